@@ -1,0 +1,1 @@
+"""The command line door: parse, call a task, render. No decisions."""

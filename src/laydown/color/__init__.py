@@ -1,0 +1,1 @@
+"""Spectra, color spaces, differences, value and names of colors."""

@@ -1,0 +1,80 @@
+"""Every error a user can meet, in one place: a sentence that says what is wrong, a hint, a slug.
+
+A programmer's mistake stays a ``ValueError`` or a ``TypeError``. An answer of "no" (nothing in
+this kit reaches that color) is a result, never an exception. ``docs/errors.md`` has a heading for
+each slug, and a test keeps it so.
+"""
+
+
+class LaydownError(Exception):
+    """The root of all errors that a user can meet and mend.
+
+    Parameters
+    ----------
+    message
+        What is wrong, with the value at fault and what is allowed.
+    hint
+        What to do next; empty where the message says it already.
+    """
+
+    slug = "laydown"
+    exit_code = 1
+
+    def __init__(self, message: str, *, hint: str = "") -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+
+class BadFileError(LaydownError):
+    """A file that can't be read as what it should be; nothing of it was taken over."""
+
+    slug = "bad-file"
+
+
+class BadColorError(LaydownError):
+    """A color that no surface can have, or that is not written in a form known here."""
+
+    slug = "bad-color"
+
+
+class BadRecipeError(LaydownError):
+    """A recipe or a laydown that can't be read or can't be done."""
+
+    slug = "bad-recipe"
+
+
+class UnknownNameError(LaydownError):
+    """A name of a colorant, range, paper or kit that the library doesn't hold."""
+
+    slug = "unknown-name"
+
+
+class AmbiguousNameError(LaydownError):
+    """A name that stands for more than one thing here."""
+
+    slug = "ambiguous-name"
+
+
+class DuplicateNameError(LaydownError):
+    """A name that is taken already."""
+
+    slug = "duplicate-name"
+
+
+class NotMeasuredError(LaydownError):
+    """A question that needs a swatch which isn't there yet."""
+
+    slug = "not-measured"
+
+
+class LibraryError(LaydownError):
+    """A library (database) that can't be opened, is busy, or was written by a newer laydown."""
+
+    slug = "library"
+
+
+class NothingToUndoError(LaydownError):
+    """There is no change left to take back."""
+
+    slug = "nothing-to-undo"

@@ -1,0 +1,1 @@
+"""Papers, colorants, laydowns and recipes, and how they reflect light."""

@@ -1,0 +1,1 @@
+"""Choices over many matches: charts first."""

@@ -1,0 +1,1 @@
+"""The library: one database file that keeps ranges, papers, swatches, kits and fits."""
