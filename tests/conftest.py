@@ -1,0 +1,28 @@
+"""What every test may use: outside data from Debian packages, found or loudly missed."""
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+UNPACKED = Path(__file__).parent.parent / "test-data"
+
+
+@pytest.fixture(scope="session")
+def debian_data() -> Callable[[str, str], Path]:
+    """Find a file of a Debian package, installed or unpacked by ``tools/fetch_test_data.py``.
+
+    A file that can't be found skips the test on a person's machine and fails it in CI.
+    """
+
+    def find(package: str, path: str) -> Path:
+        for root in (Path("/"), UNPACKED):
+            if (root / path).exists():
+                return root / path
+        reason = f"{path} of the Debian package {package} is not here; see README, Tests"
+        if os.environ.get("CI"):
+            pytest.fail(reason)
+        pytest.skip(reason)
+
+    return find
