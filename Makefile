@@ -1,0 +1,54 @@
+# Two commands do all the set-up:
+#   make demo   installs laydown into .venv and runs the main job on invented data, from nothing
+#   make test   installs everything the tests need and runs lint, types, contracts and tests
+# They need GNU make and Python 3.11 or newer. On Debian and its kin, `make test` also brings the
+# packages with outside test data (as root) or unpacks them into test-data/ (as anyone).
+
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+
+.PHONY: demo test lint locks clean
+
+demo: $(VENV)/runtime.done
+	@echo "laydown: making the demo in laydown-demo/ (about a minute; the first run compiles the search)"
+	$(BIN)/laydown demo --folder laydown-demo
+
+test: $(VENV)/dev.done
+	$(BIN)/python tools/prepare_tests.py
+	$(MAKE) lint
+	$(BIN)/python -m pytest -n 2
+
+lint: $(VENV)/dev.done
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+$(VENV)/made:
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+		{ echo "laydown needs Python 3.11 or newer; say which with: make demo PYTHON=python3.12"; exit 1; }
+	@echo "laydown: making a Python environment in $(VENV)/"
+	$(PYTHON) -m venv $(VENV)
+	@touch $@
+
+$(VENV)/runtime.done: $(VENV)/made requirements.lock pyproject.toml
+	@echo "laydown: installing what laydown needs (numpy, scipy, numba and others, about 400 MB on disk)"
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements.lock
+	$(BIN)/python -m pip install --quiet --no-deps --editable .
+	@touch $@
+
+$(VENV)/dev.done: $(VENV)/runtime.done requirements-dev.lock
+	@echo "laydown: installing what its tests need"
+	$(BIN)/python -m pip install --quiet --require-hashes -r requirements-dev.lock
+	@touch $@
+
+# After a change of dependencies in pyproject.toml.
+locks: $(VENV)/dev.done
+	$(BIN)/uv pip compile pyproject.toml --universal --generate-hashes --no-header \
+		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements.lock
+	$(BIN)/uv pip compile pyproject.toml --extra dev --universal --generate-hashes --no-header \
+		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements-dev.lock
+
+clean:
+	rm -rf $(VENV) laydown-demo test-data build dist

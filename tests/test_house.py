@@ -1,0 +1,73 @@
+"""The rules of the house that no linter knows."""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+SOURCES = sorted((ROOT / "src").rglob("*.py"))
+TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
+MOST_LINES_OF_A_FILE = 400
+MOST_LINES_OF_A_FUNCTION = 60
+NAMES_THAT_SAY_NOTHING = {"utils", "helpers", "common", "base", "misc", "core"}
+
+Function = ast.FunctionDef | ast.AsyncFunctionDef
+
+
+def _functions(path: Path) -> Iterator[Function]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, Function):
+            yield node
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_files_and_functions_fit_in_the_eye(path: Path) -> None:
+    """No source file has 400 lines or more and no function over 60."""
+    assert len(path.read_text(encoding="utf-8").splitlines()) < MOST_LINES_OF_A_FILE
+    lengths = {f.name: (f.end_lineno or 0) - f.lineno + 1 for f in _functions(path)}
+    assert {n: size for n, size in lengths.items() if size > MOST_LINES_OF_A_FUNCTION} == {}
+
+
+def test_no_folder_or_module_has_a_name_that_says_nothing() -> None:
+    """Utils, helpers and their kin are not names of anything."""
+    assert [path for path in SOURCES if {path.stem, path.parent.name} & NAMES_THAT_SAY_NOTHING] == []
+
+
+@pytest.mark.parametrize("path", TESTS, ids=lambda path: str(path.relative_to(ROOT)))
+def test_each_test_states_its_fact(path: Path) -> None:
+    """Every test's docstring is a sentence."""
+    tests = [f for f in _functions(path) if f.name.startswith("test_")]
+    assert [f.name for f in tests if not (ast.get_docstring(f) or "").rstrip().endswith(".")] == []
+
+
+def test_every_table_has_its_source_beside_it() -> None:
+    """Each folder with CSV tables has a SOURCES.md that names every one of them."""
+    tables = [*(ROOT / "src").rglob("*.csv"), *(ROOT / "tests" / "published").rglob("*.csv")]
+    assert tables
+    unnamed = [
+        str(table.relative_to(ROOT))
+        for table in tables
+        if table.name not in (table.parent / "SOURCES.md").read_text(encoding="utf-8")
+    ]
+    assert unnamed == []
+
+
+@pytest.mark.parametrize("name", ["docs/ARCHITECTURE.md", "README.md"])
+def test_every_path_a_page_names_exists(name: str) -> None:
+    """A path written in backquotes on these pages is there."""
+    text = (ROOT / name).read_text(encoding="utf-8")
+    paths = re.findall(r"`([a-z_]+/[\w./-]*|\.ci/run)`", text)
+    assert paths
+    places = (ROOT, ROOT / "src" / "laydown")
+    assert [p for p in paths if not any((place / p).exists() for place in places)] == []
+
+
+def test_lock_files_name_no_address() -> None:
+    """The locks hold names, versions and hashes, never the address of a registry."""
+    for name in ("requirements.lock", "requirements-dev.lock"):
+        text = (ROOT / name).read_text(encoding="utf-8")
+        assert "--hash=sha256:" in text
+        assert "://" not in text
