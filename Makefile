@@ -43,11 +43,11 @@ $(VENV)/dev.done: $(VENV)/runtime.done requirements-dev.lock
 	$(BIN)/python -m pip install --quiet --require-hashes -r requirements-dev.lock
 	@touch $@
 
-# After a change of dependencies in pyproject.toml.
-locks: $(VENV)/dev.done
-	$(BIN)/uv pip compile pyproject.toml --universal --generate-hashes --no-header \
+# After a change of dependencies in pyproject.toml; needs uv on the path.
+locks:
+	uv pip compile pyproject.toml --universal --generate-hashes --no-header \
 		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements.lock
-	$(BIN)/uv pip compile pyproject.toml --extra dev --universal --generate-hashes --no-header \
+	uv pip compile pyproject.toml --extra dev --universal --generate-hashes --no-header \
 		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements-dev.lock
 
 clean:

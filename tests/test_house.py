@@ -2,10 +2,12 @@
 
 import ast
 import re
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from packaging.requirements import Requirement
 
 ROOT = Path(__file__).parent.parent
 SOURCES = sorted((ROOT / "src").rglob("*.py"))
@@ -33,7 +35,9 @@ def test_files_and_functions_fit_in_the_eye(path: Path) -> None:
 
 def test_no_folder_or_module_has_a_name_that_says_nothing() -> None:
     """Utils, helpers and their kin are not names of anything."""
-    assert [path for path in SOURCES if {path.stem, path.parent.name} & NAMES_THAT_SAY_NOTHING] == []
+    assert [
+        path for path in SOURCES if {path.stem, path.parent.name} & NAMES_THAT_SAY_NOTHING
+    ] == []
 
 
 @pytest.mark.parametrize("path", TESTS, ids=lambda path: str(path.relative_to(ROOT)))
@@ -71,3 +75,16 @@ def test_lock_files_name_no_address() -> None:
         text = (ROOT / name).read_text(encoding="utf-8")
         assert "--hash=sha256:" in text
         assert "://" not in text
+
+
+@pytest.mark.parametrize("lock", ["requirements.lock", "requirements-dev.lock"])
+def test_the_locks_agree_with_the_project(lock: str) -> None:
+    """Each dependency of pyproject.toml is locked at a version that it allows."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    wanted = project["dependencies"]
+    if lock == "requirements-dev.lock":
+        wanted = wanted + project["optional-dependencies"]["dev"]
+    text = (ROOT / lock).read_text(encoding="utf-8")
+    locked = dict(re.findall(r"^([\w.-]+)==([\w.]+)", text, flags=re.MULTILINE))
+    for requirement in map(Requirement, wanted):
+        assert requirement.specifier.contains(locked[requirement.name.lower()]), requirement
