@@ -1,0 +1,137 @@
+"""Kinds of command: a verb that does a task, a noun that gathers verbs, and the door itself.
+
+The door knows its nouns by a table and loads the module of the one that was asked for, so that
+``laydown --help`` needs none of the numerical libraries.
+"""
+
+import difflib
+import importlib
+from collections.abc import Callable, Iterable
+from typing import Any
+
+import click
+
+from laydown.cli.settings import common_options
+
+
+class Verb(click.Command):
+    """A command that does one task of the app and understands the common options.
+
+    Parameters
+    ----------
+    tasks
+        Names in ``laydown.app.TASKS`` of what it calls.
+    example
+        A command line that its help leads with.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        *,
+        tasks: tuple[str, ...],
+        example: str,
+        callback: Callable[..., Any],
+        params: list[click.Parameter],
+        short_help: str | None = None,
+    ) -> None:
+        super().__init__(
+            name,
+            callback=callback,
+            params=[*params, *common_options()],
+            help=callback.__doc__,
+            short_help=short_help,
+        )
+        self.tasks = tasks
+        self.example = example
+
+    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the example before the words."""
+        _format_example(formatter, self.example)
+        super().format_help_text(ctx, formatter)
+
+
+class Noun(click.Group):
+    """A group of verbs about one thing; a near miss gets a suggestion."""
+
+    def __init__(self, name: str, *, words: str, example: str) -> None:
+        super().__init__(name, help=words, no_args_is_help=True)
+        self.example = example
+
+    def verb(
+        self, name: str, *, tasks: Iterable[str], example: str
+    ) -> Callable[[Callable[..., Any]], Verb]:
+        """Make a function with click's parameter decorators the verb of this name."""
+
+        def register(function: Callable[..., Any]) -> Verb:
+            made = verb(name, tasks=tasks, example=example)(function)
+            self.add_command(made)
+            return made
+
+        return register
+
+    def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the example before the words."""
+        _format_example(formatter, self.example)
+        super().format_help_text(ctx, formatter)
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command of this name, or name the ones that come near."""
+        known = self.list_commands(ctx)
+        if args[0] in known or args[0].startswith("-") or ctx.resilient_parsing:
+            return super().resolve_command(ctx, args)
+        near = difflib.get_close_matches(args[0], known, n=3, cutoff=0.5)
+        hint = f"Did you mean {' or '.join(near)}?" if near else f"There are {', '.join(known)}."
+        raise click.UsageError(f"{ctx.command_path} has no command “{args[0]}”. {hint}", ctx)
+
+
+class LazyNouns(Noun):
+    """A noun whose members are loaded when they are asked for.
+
+    Parameters
+    ----------
+    members
+        Name to (module, attribute, words for the overview).
+    """
+
+    def __init__(
+        self, name: str, *, words: str, example: str, members: dict[str, tuple[str, str, str]]
+    ) -> None:
+        super().__init__(name, words=words, example=example)
+        self.members = members
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names in the order of the table."""
+        return list(self.members)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load the command of this name."""
+        if cmd_name not in self.members:
+            return None
+        module, attribute, _ = self.members[cmd_name]
+        command: click.Command = getattr(importlib.import_module(module), attribute)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the members by the words of the table, without loading them."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, words) for name, (_, _, words) in self.members.items()])
+
+
+def verb(name: str, *, tasks: Iterable[str], example: str) -> Callable[[Callable[..., Any]], Verb]:
+    """Make a function with click's parameter decorators a verb that stands on its own."""
+
+    def make(function: Callable[..., Any]) -> Verb:
+        params: list[click.Parameter] = list(reversed(getattr(function, "__click_params__", [])))
+        return Verb(name, tasks=tuple(tasks), example=example, callback=function, params=params)
+
+    return make
+
+
+def _format_example(formatter: click.HelpFormatter, example: str) -> None:
+    formatter.write_paragraph()
+    with formatter.indentation():
+        for line in example.splitlines():
+            formatter.write(f"{'':>{formatter.current_indent}}$ {line}\n")

@@ -1,0 +1,110 @@
+"""Where a command's words go: results to standard output or a file, all else to standard error."""
+
+import contextlib
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TypeVar
+
+import click
+
+from laydown.cli.settings import settings
+from laydown.errors import BadFileError
+
+Result = TypeVar("Result")
+Watch = Callable[[int, int], None]
+
+
+def show(result: Result, render: Callable[[Result], str]) -> None:
+    """Give a task's result: as JSON where that was asked for, else as `render` puts it."""
+    if settings().as_json:
+        from laydown.app.encoding import to_json
+
+        give_text(to_json(result))
+    else:
+        give_text(render(result))
+
+
+def give_text(text: str) -> None:
+    """Write a result that is text, with a line end behind it."""
+    give((text.rstrip("\n") + "\n").encode())
+
+
+def give(content: bytes) -> None:
+    """Write a result to the file that was named, or to standard output."""
+    output = settings().output
+    if output != "-":
+        write_whole(Path(output), content)
+        say(f"Written: {output}")
+        return
+    sys.stdout.flush()
+    sys.stdout.buffer.write(content)
+    sys.stdout.buffer.flush()
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file as a whole or not at all."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(content)
+            Path(name).chmod(0o644)
+            Path(name).replace(path)
+        except BaseException:
+            Path(name).unlink(missing_ok=True)
+            raise
+    except OSError as error:
+        raise BadFileError(
+            f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."
+        ) from error
+
+
+def say(sentence: str) -> None:
+    """Tell the user something that is not the result."""
+    if not settings().quiet:
+        click.echo(sentence, err=True)
+
+
+def suggest(command: str) -> None:
+    """Name the command to go on with."""
+    say(f"Next: {command}")
+
+
+@contextlib.contextmanager
+def progress(label: str) -> Iterator[Watch | None]:
+    """Give a watch that draws a bar on standard error; None where nobody would see it."""
+    if not _is_lively():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(label, total=None)
+
+        def watch(done: int, total: int) -> None:
+            bar.update(task, completed=done, total=total)
+
+        yield watch
+
+
+def _is_lively() -> bool:
+    return sys.stderr.isatty() and os.environ.get("TERM") != "dumb" and not settings().quiet
+
+
+def read_bytes(source: str, *, most: int) -> bytes:
+    """Read a file, or standard input for ``-``, but no more than one byte over `most`."""
+    try:
+        if source == "-":
+            return sys.stdin.buffer.read(most + 1)
+        with Path(source).open("rb") as stream:
+            return stream.read(most + 1)
+    except OSError as error:
+        raise BadFileError(
+            f"{source} can't be read: {error.strerror}.", hint="Check the name and the folder."
+        ) from error

@@ -1,0 +1,111 @@
+"""The command ``laydown``: finds the command that was asked for, and turns errors into sentences.
+
+This is one of the three places where errors are caught.
+"""
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+from typing import Any, NoReturn
+
+import click
+
+import laydown
+from laydown.cli import exit_codes
+from laydown.cli.commands import LazyNouns
+from laydown.errors import LaydownError
+
+NOUNS = {
+    "swatches": ("laydown.cli.swatches", "swatches", "Measured patches: bring in, hand out, list."),
+    "paper": ("laydown.cli.paper", "paper", "Papers to color on."),
+    "kit": ("laydown.cli.kit", "kit", "The colorants you own."),
+    "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
+    "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
+    "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
+    "library": ("laydown.cli.library", "library", "The file that keeps everything."),
+    "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
+    "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),
+}
+
+
+class Door(LazyNouns):
+    """The command line as a whole, with the boundary at which errors become sentences."""
+
+    def main(self, args: Sequence[str] | None = None, *_: Any, **extra: Any) -> NoReturn:
+        """Run a command line and leave with its exit code."""
+        arguments = list(sys.argv[1:] if args is None else args)
+        sys.exit(self._outcome(arguments, extra))
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; a reader of our output that has had enough is no error."""
+        try:
+            code = super().invoke(ctx)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            _drop_output()
+            return exit_codes.DONE
+        return code
+
+    def _outcome(self, arguments: list[str], extra: dict[str, Any]) -> int:
+        try:
+            code = super().main(arguments, "laydown", standalone_mode=False, obj=extra.get("obj"))
+        except click.Abort:
+            _say("Stopped; the library is as it was.")
+            return exit_codes.INTERRUPTED
+        except click.ClickException as error:
+            error.show()
+            return exit_codes.USAGE
+        except LaydownError as error:
+            return _explain(error, debug="--debug" in arguments)
+        except Exception as error:  # nobody should meet a traceback unasked
+            return _confess(error, debug="--debug" in arguments)
+        return code if isinstance(code, int) else exit_codes.DONE
+
+
+def _explain(error: LaydownError, *, debug: bool) -> int:
+    if debug:
+        traceback.print_exception(error)
+    _say(error.message)
+    if error.hint:
+        _say(error.hint)
+    return error.exit_code
+
+
+def _confess(error: Exception, *, debug: bool) -> int:
+    if debug:
+        traceback.print_exception(error)
+    _say(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}")
+    if not debug:
+        _say("Run the same command with --debug to see where it arose, and report that.")
+    return exit_codes.CAN_BE_MENDED
+
+
+def _say(sentence: str) -> None:
+    click.echo(sentence, err=True)
+
+
+def _drop_output() -> None:
+    """Send what is left to nowhere, so that Python's own flush at the end stays silent."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+door = Door(
+    "laydown",
+    words=(
+        "Find a wanted color among the markers you own, on the paper you have: which ones, in "
+        "which order, how many coats, and how sure.\n\n"
+        "laydown demo shows the whole job on invented data."
+    ),
+    example=(
+        "laydown swatches import mine.csv\n"
+        'laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"'
+    ),
+    members=NOUNS,
+)
+click.version_option(laydown.__version__, prog_name="laydown", message="%(prog)s %(version)s")(door)
+
+
+def main() -> NoReturn:
+    """Run the command line of this process."""
+    door.main()
