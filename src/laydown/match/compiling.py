@@ -1,0 +1,27 @@
+"""Compile the few loops that numpy can't do, and say whether that has been done already.
+
+A compiled loop is kept in a folder beside the package or, where that can't be written, in the
+folder of the environment variable ``NUMBA_CACHE_DIR`` or of the user. Where none can be written,
+it is compiled anew in each process: slower at the start, never wrong.
+"""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+from numba import njit
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def compiled(function: Function) -> Function:
+    """Compile a function on its first call, release the interpreter in it, and keep the result.
+
+    Sums may be regrouped, so that bands go through the processor side by side: results differ
+    from plain sums in the last digits, which the margins of the search allow for.
+    """
+    options: dict[str, Any] = {"nogil": True, "fastmath": {"reassoc", "contract", "nsz", "arcp"}}
+    try:
+        made: Function = njit(cache=True, **options)(function)
+    except RuntimeError:  # no folder can be written
+        made = njit(**options)(function)
+    return made

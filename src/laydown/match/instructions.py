@@ -1,0 +1,45 @@
+"""What to do, one sentence a step."""
+
+from laydown.media.laydown import Laydown, Stroke, Wait
+from laydown.media.recipe import AnyStep, Recipe, Treatment, TreatmentStep
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ...]:
+    """Say how to lay a recipe, bottom first.
+
+    Parameters
+    ----------
+    recipe
+        What is to be laid now.
+    over
+        What lies on the paper already.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Step
+    >>> instructions(Recipe((Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)),)))
+    ('Lay two even coats of Kelp, each after the one below has dried; let it dry.',)
+    """
+    if not recipe.steps:
+        lies = bool(over and over.steps)
+        return ("Add nothing." if lies else "Leave the paper bare.",)
+    return tuple(_sentence(step) for step in recipe.steps)
+
+
+def _sentence(step: AnyStep) -> str:
+    if isinstance(step, TreatmentStep):
+        verb = "Work" if step.treatment is Treatment.BURNISH else "Go over"
+        tail = "until it shines" if step.treatment is Treatment.BURNISH else "with solvent"
+        return f"{verb} all that lies there with a {step.tool}, {tail}; let it dry."
+    laid, name = step.laydown, step.colorant.name
+    wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
+    each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""
+    return f"Lay {_coats(laid)} of {name}{wet}{each}; let it dry."
+
+
+def _coats(laid: Laydown) -> str:
+    stroke = {Stroke.EVEN: "even", Stroke.QUICK: "quick", Stroke.SOAKED: "soaked"}[laid.stroke]
+    return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"

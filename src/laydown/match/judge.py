@@ -1,0 +1,165 @@
+"""The answer for one wanted color: the recipe, what stays off, how sure, and what to do."""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+from laydown.match.acceptance import acceptance
+from laydown.match.instructions import instructions
+from laydown.match.mud import find_mud
+from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.match.plainer import plainest
+from laydown.match.question import Question
+from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
+from laydown.match.search import NOTHING, Found, Watch
+from laydown.match.space import USUAL_LIMITS, Limits
+from laydown.match.verdict import layer_that_helps, verdict
+from laydown.match.words import difference
+from laydown.media.design import next_swatch
+from laydown.media.marker import MarkerFit, predict
+from laydown.media.recipe import Recipe, format_recipe
+from laydown.reference.thresholds import thresholds
+
+TOLERANCES = MappingProxyType(
+    {name: thresholds()[f"tolerance {name}"] for name in ("sketch", "class", "close")}
+)
+"""CIEDE2000 at which half of observers accept, by the name the user chooses."""
+
+
+def match_color(
+    target: Target,
+    fit: MarkerFit,
+    *,
+    limits: Limits = USUAL_LIMITS,
+    ranking: Ranking = VALUE_FIRST,
+    tolerance: str = "class",
+    over: Recipe = NOTHING,
+    watch: Watch | None = None,
+    top: int = 5,
+) -> Match:
+    """Find the best recipe for a wanted color and say all there is to say about it.
+
+    Recipes are ranked by `ranking`, value first by default; differences, verdicts and acceptance
+    are at kL 1, where tolerances were measured. A plainer recipe is recommended where a longer one
+    is not noticeably better.
+
+    Parameters
+    ----------
+    target
+        The wanted color.
+    fit
+        The kit on its paper.
+    limits, ranking
+        Which recipes, and what they are ranked by.
+    tolerance
+        A name in `TOLERANCES`.
+    over
+        What lies on the paper already; the recipes of the answer begin with it.
+    watch
+        Told (done, total) as the search goes on; may raise to cancel.
+    top
+        How many alternatives to the best to return at most.
+
+    Returns
+    -------
+    Match
+        *Out of reach* is a verdict in it, with the least difference of all recipes in its notes.
+
+    Examples
+    --------
+    ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
+    """
+    question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch)
+    found = question.find(top + 1)
+    recipe, cost = plainest(question, found)
+    best = _candidate(question, recipe, cost)
+    others = [pair for pair in zip(found.recipes, found.costs, strict=True) if pair[0] != recipe]
+    alternatives = tuple(_candidate(question, r, float(c)) for r, c in others[:top])
+    recipes = [c.prediction.recipe for c in (best, *alternatives)]
+    return Match(
+        target=target,
+        best=best,
+        single=_single(question, recipe, best),
+        alternatives=alternatives,
+        considered=found.considered,
+        notes=(
+            *_notes_on_choice(question, found, recipe, best),
+            *_notes_on_start(question, best),
+            *_notes_on_trust(question, best),
+        ),
+        next_swatch=next_swatch(fit, recipes)[1],
+    )
+
+
+def _candidate(question: Question, recipe: Recipe, cost: float) -> Candidate:
+    wanted = question.target
+    seen = predict(question.fit, question.over.then(recipe))
+    return Candidate(
+        prediction=seen,
+        cost=cost,
+        difference=difference(wanted.lab, seen.lab),
+        acceptance=acceptance(
+            wanted.lab,
+            seen.lab,
+            seen.covariance + wanted.covariance,
+            tolerance=question.tolerance,
+        ),
+        verdict=verdict(question, recipe, seen.lab),
+        instructions=instructions(recipe, over=question.over),
+        mud=find_mud(question, recipe, cost),
+    )
+
+
+def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
+    if len(recipe.steps) == 1:
+        return best
+    found = question.with_limits(steps=1).find(2)
+    laid = [i for i, r in enumerate(found.recipes) if r.steps] or [0]
+    return _candidate(question, found.recipes[laid[0]], float(found.costs[laid[0]]))
+
+
+def _notes_on_choice(
+    question: Question, found: Found, recipe: Recipe, best: Candidate
+) -> list[str]:
+    notes = []
+    if recipe != found.recipes[0]:
+        gain = best.cost - found.costs[0]
+        notes.append(
+            f"“{format_recipe(found.recipes[0])}” comes closer by {gain:.1f}, "
+            "which the eye would not notice: the plainer recipe is given."
+        )
+    if best.verdict is Verdict.ANOTHER_LAYER:
+        layer = layer_that_helps(question, recipe)
+        notes.append(f"One more step would bring it: {format_recipe(layer or Recipe())}.")
+    if best.verdict is Verdict.OUT_OF_REACH:
+        least = replace(question, ranking=BY_EYE, watch=None).find().costs[0]
+        notes.append(
+            f"Out of reach: of all {found.considered:,} recipes within the limits none comes "
+            f"closer than {least:.1f} (CIEDE2000)."
+        )
+    return notes
+
+
+def _notes_on_start(question: Question, best: Candidate) -> list[str]:
+    if not question.over.steps:
+        return []
+    fresh = replace(question, over=Recipe(), watch=None)
+    recipe, cost = plainest(fresh, fresh.find())
+    if cost + thresholds()["noticeable"] >= best.cost:
+        return []
+    note = (
+        f"A fresh start is better: “{format_recipe(recipe)}” on bare paper comes within "
+        f"{cost:.1f}, over what lies there it is {best.cost:.1f}."
+    )
+    return [note]
+
+
+def _notes_on_trust(question: Question, best: Candidate) -> list[str]:
+    notes = list(best.prediction.warnings)
+    if question.fit.assumed:
+        told = ", ".join(sorted(question.fit.assumed))
+        notes.append(f"Assumed, since no swatch tells it yet: {told}.")
+    if not question.fit.paper.measured:
+        notes.append("The paper itself was not measured: a usual white is assumed.")
+    if question.target.origin is Origin.SCREEN:
+        notes.append("The wanted color is a screen's, which is only roughly what you see.")
+    return notes

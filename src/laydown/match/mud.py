@@ -1,0 +1,91 @@
+"""Mud: chroma that layering loses, which pair does it, and a way round."""
+
+from itertools import combinations
+from math import hypot
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.outcome import Mud
+from laydown.match.question import Question
+from laydown.media.colorant import Colorant
+from laydown.media.marker import MarkerFit, reflectance
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.reference.thresholds import thresholds
+
+
+def chroma_lost(fit: MarkerFit, recipe: Recipe) -> float:
+    """Return how much less chroma a pile has than its steps alone have on average.
+
+    Parameters
+    ----------
+    fit
+        The kit on its paper.
+    recipe
+        The whole pile.
+
+    Returns
+    -------
+    float
+        CIELAB chroma; below 0 where layering has made it more vivid, 0 for fewer than two colors.
+    """
+    parts = [_chroma(fit, Recipe((step,))) for step in _colored(recipe)]
+    if len(parts) < 2:
+        return 0.0
+    return sum(parts) / len(parts) - _chroma(fit, recipe)
+
+
+def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
+    """Return the warning if a recipe has turned muddy.
+
+    It has where its chroma falls short, by the threshold, of both what the target has and what its
+    steps alone have on average: a dull color that is wanted is no mud. The pair at fault is the
+    two colorants that, laid without the rest, lose the most.
+
+    Parameters
+    ----------
+    question
+        What is asked.
+    recipe, cost
+        What is laid over what lies there, and what it was ranked by.
+    """
+    pile = question.over.then(recipe)
+    have = _chroma(question.fit, pile)
+    wanted = hypot(question.target.lab[1], question.target.lab[2])
+    lost = min(wanted - have, chroma_lost(question.fit, pile))
+    names = list(dict.fromkeys(step.colorant for step in _colored(pile)))
+    if lost < thresholds()["mud"] or len(names) < 2:
+        return None
+    pair = max(combinations(names, 2), key=lambda two: chroma_lost(question.fit, _only(pile, two)))
+    cleaner = _cleaner(question, pair, cost, lost)
+    return Mud(lost, (pair[0].name, pair[1].name), _words(pair, lost, cleaner), cleaner)
+
+
+def _cleaner(
+    question: Question, pair: tuple[Colorant, ...], cost: float, lost: float
+) -> Recipe | None:
+    """Return the best recipe without the pair that is about as close and loses half at most."""
+    ways = [question.with_limits(without=frozenset({colorant.label})).find() for colorant in pair]
+    best = min(ways, key=lambda found: float(found.costs[0]))
+    recipe = best.recipes[0]
+    close = best.costs[0] <= cost + thresholds()["noticeable"]
+    clean = chroma_lost(question.fit, question.over.then(recipe)) <= lost / 2.0
+    return recipe if close and clean else None
+
+
+def _words(pair: tuple[Colorant, ...], lost: float, cleaner: Recipe | None) -> str:
+    way = f"cleaner: {format_recipe(cleaner)}." if cleaner else "no cleaner way is as close."
+    return f"{pair[0].name} and {pair[1].name} turn muddy (chroma {lost:.0f} lost); {way}"
+
+
+def _colored(recipe: Recipe) -> list[Step]:
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    return [step for step in steps if not step.colorant.blender]
+
+
+def _only(recipe: Recipe, colorants: tuple[Colorant, ...]) -> Recipe:
+    return Recipe(tuple(step for step in _colored(recipe) if step.colorant in colorants))
+
+
+def _chroma(fit: MarkerFit, recipe: Recipe) -> float:
+    lab: FloatArray = lab_from_reflectance(reflectance(fit, recipe))
+    return hypot(lab[1], lab[2])

@@ -1,0 +1,69 @@
+"""A wanted color with everything that bears on the answer, and the searches it leads to."""
+
+from dataclasses import dataclass, replace
+
+from laydown.match.outcome import Target
+from laydown.match.ranking import Ranking
+from laydown.match.search import Found, Watch, search
+from laydown.match.space import Limits
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Question:
+    """What is asked of a kit.
+
+    Parameters
+    ----------
+    target
+        The wanted color.
+    fit
+        The kit on its paper.
+    limits, ranking
+        Which recipes, and what they are ranked by.
+    tolerance
+        CIEDE2000 at which half of observers accept.
+    over
+        What lies on the paper already.
+    watch
+        Told how far the main search has come.
+    """
+
+    target: Target
+    fit: MarkerFit
+    limits: Limits
+    ranking: Ranking
+    tolerance: float
+    over: Recipe
+    watch: Watch | None = None
+
+    def find(self, top: int = 1) -> Found:
+        """Return the best recipes that may be laid."""
+        return search(
+            self.fit,
+            self.target.lab,
+            limits=self.limits,
+            ranking=self.ranking,
+            top=top,
+            over=self.over,
+            watch=self.watch,
+        )
+
+    def with_limits(
+        self,
+        *,
+        steps: int | None = None,
+        added_coats: int | None = None,
+        without: frozenset[str] = frozenset(),
+    ) -> "Question":
+        """Return the same question under narrower limits."""
+        limits = replace(
+            self.limits,
+            steps=self.limits.steps if steps is None else steps,
+            total_coats=self.limits.total_coats
+            if added_coats is None
+            else self.over.coats + added_coats,
+            without=self.limits.without | without,
+        )
+        return replace(self, limits=limits, watch=None)

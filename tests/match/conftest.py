@@ -1,0 +1,79 @@
+"""Invented kits for the tests of the search, made straight from numbers."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from laydown.media.absorption import absorption as absorption_of
+from laydown.media.colorant import Colorant
+from laydown.media.marker import MODEL_VERSION, MarkerFit
+from laydown.media.paper import Paper
+from laydown.media.pile import strength_of
+
+NAMES = (
+    "Kelp Dune Shoal Tern Wrack Mist Buoy Rope Slate Fern Plum Quince Sorrel Maple Birch Clover"
+).split()
+Spectra = NDArray[np.float64]
+
+
+def dyes(seed: int, count: int) -> Spectra:
+    """Make absorption spectra of one to three bell-shaped bands, pale to strong."""
+    rng, band = np.random.default_rng(seed), np.arange(36)
+    made = np.zeros((count, 36))
+    for dye in made:
+        strength = 10 ** rng.uniform(-1.0, 0.8)
+        for _ in range(rng.integers(1, 4)):
+            middle, width = rng.uniform(-4, 40), rng.uniform(3, 9)
+            dye += strength * rng.random() * np.exp(-0.5 * ((band - middle) / width) ** 2)
+    return made
+
+
+def make_kit(
+    count: int = 5,
+    *,
+    seed: int = 0,
+    scale: float = 0.6,
+    later_coat: float = 0.8,
+    lift: float = 0.1,
+    blenders: int = 0,
+    coats_limit: int = 6,
+    assumed: frozenset[str] = frozenset(),
+) -> MarkerFit:
+    """Make a fit of invented dyes without any swatches; blenders come first."""
+    absorption = dyes(seed, count)
+    absorption[:blenders] = 0.0
+    blender = np.array([1.0] * blenders + [0.0] * (count - blenders))
+    names = [NAMES[i] if i < len(NAMES) else f"Pebble {i}" for i in range(count)]
+    paper = Paper("Gannet smooth", np.linspace(0.8, 0.9, 36), coats_limit=coats_limit)
+    return MarkerFit(
+        model_version=MODEL_VERSION,
+        paper=paper,
+        colorants=tuple(
+            Colorant(name, "Estuary", blender=i < blenders) for i, name in enumerate(names)
+        ),
+        ceiling=np.ones(36),
+        paper_absorption=absorption_of(paper.reflectance, scale=scale),
+        absorption=absorption,
+        strength=strength_of(absorption),
+        blender=blender,
+        effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1]),
+        covariance=np.eye(6 + count) * 1e-4,
+        hand=0.08,
+        misfit=0.5,
+        measuring=0.3,
+        xyz_only=np.zeros(count),
+        most_coats=np.ones(count),
+        laid=frozenset(),
+        assumed=assumed,
+        odd=(),
+        notes=(),
+        swatched=(),
+    )
+
+
+@pytest.fixture(scope="session")
+def invented_kit() -> Callable[..., MarkerFit]:
+    """Give the maker of invented kits."""
+    return make_kit
