@@ -1,0 +1,99 @@
+"""The absorption scale on which coats add, from clear film to dye in the fibre, and its inverse.
+
+With u = −ln R the scale reads A = (1 − w) u + w (cosh u − 1), for (1 − R)²/2R = cosh u − 1. It is
+a mixture of the two classical scales of a dyed white: ln R, exact for a clear film over the paper
+(light passes the dye twice, Beer's law), and K/S, exact in Kubelka and Munk's model for dye
+through the whole of a thick scatterer.
+"""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+
+DARKEST = 1e-4
+"""Reflectance is taken as no lower than this: no instrument tells a patch that dark from black."""
+MOST_STEPS = 60
+"""Newton steps after which the inverse would give up; from its starting point it needs about 7."""
+
+
+def absorption(reflectance: FloatArray, *, scale: FloatArray | float) -> FloatArray:
+    """Put reflectance on the absorption scale.
+
+    Parameters
+    ----------
+    reflectance
+        Shape (…,), as a share of the whitest that can be [above 0 to 1]; what is darker than
+        `DARKEST` counts as that, what is above 1 as 1.
+    scale
+        w in [0, 1]: 0 for clear film, 1 for dye in the fibre; broadcasts.
+
+    Returns
+    -------
+    FloatArray
+        A ≥ 0, falling as reflectance rises.
+
+    Notes
+    -----
+    Untrue where light leaves the patch at other wavelengths than it came in (fluorescence), and
+    where a gloss adds light from the surface, which must be taken off first.
+
+    References
+    ----------
+    P. Kubelka, F. Munk, Ein Beitrag zur Optik der Farbanstriche, Z. tech. Phys. 12 (1931).
+
+    Examples
+    --------
+    Half the light comes back: ln 2 for the film, (1 − ½)²/(2·½) = ¼ for the fibre.
+
+    >>> absorption(np.array([0.5]), scale=np.array([0.0, 1.0])).round(4).tolist()
+    [0.6931, 0.25]
+    """
+    u = -np.log(np.clip(reflectance, DARKEST, 1.0))
+    return np.asarray((1.0 - scale) * u + 2.0 * scale * np.sinh(0.5 * u) ** 2, dtype=np.float64)
+
+
+def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
+    """Bring absorption back to reflectance, to the last digits.
+
+    A is convex and rising in u. Both (1 − w) u + w u²/2 ≤ A and w (cosh u − 1) ≤ A bound u from
+    above, so Newton's method started from the lower of these bounds falls onto the root and can't
+    pass it.
+
+    Parameters
+    ----------
+    absorbed
+        Shape (…,), A; below 0 counts as 0.
+    scale
+        w in [0, 1]; broadcasts.
+
+    Returns
+    -------
+    FloatArray
+        Reflectance in (0, 1].
+
+    Examples
+    --------
+    >>> inverse(np.array([0.25]), scale=1.0).round(12).tolist()
+    [0.5]
+    """
+    a = np.maximum(np.asarray(absorbed, dtype=np.float64), 0.0)
+    w = np.asarray(scale, dtype=np.float64)
+    a, w = np.broadcast_arrays(a, w)
+    u = _bound(a, w)
+    for _ in range(MOST_STEPS):
+        excess = (1.0 - w) * u + 2.0 * w * np.sinh(0.5 * u) ** 2 - a
+        slope = (1.0 - w) + w * np.sinh(u)
+        step = np.divide(excess, slope, out=np.zeros_like(u), where=slope > 0.0)
+        u = np.maximum(u - step, 0.0)
+        if not np.any(np.abs(step) > 1e-14 * (1.0 + u)):
+            break
+    return np.asarray(np.exp(-u), dtype=np.float64)
+
+
+def _bound(a: FloatArray, w: FloatArray) -> FloatArray:
+    """Return the lower of two upper bounds of u."""
+    below = (1.0 - w) + np.sqrt((1.0 - w) ** 2 + 2.0 * w * a)
+    square = np.divide(2.0 * a, below, out=np.zeros_like(a), where=below > 0.0)
+    x = a / np.maximum(w, 1e-9)
+    hyperbolic = np.log1p(x + np.sqrt(x * (x + 2.0)))
+    return np.asarray(np.where(w > 1e-9, np.minimum(square, hyperbolic), square))

@@ -1,0 +1,26 @@
+"""Dye markers on a paper: the one face of the marker model.
+
+Fit a range's swatches with `fit_markers`, ask with `reflectance`, `predict` and `outside`, join the
+ranges of a kit with `pool`. The parts: `absorption` (the scale on which coats add), `pile` (later
+coats and lift), `layering`, `references`, `evidence`, `fitting`, `noise`, `uncertainty`.
+"""
+
+from laydown.media.fit_markers import fit_markers
+from laydown.media.marker_model import MODEL_VERSION, MarkerFit
+from laydown.media.plain import from_plain, to_plain
+from laydown.media.pooling import learn_priors, pool
+from laydown.media.predicting import outside, predict, predict_many, reflectance
+
+__all__ = [
+    "MODEL_VERSION",
+    "MarkerFit",
+    "fit_markers",
+    "from_plain",
+    "learn_priors",
+    "outside",
+    "pool",
+    "predict",
+    "predict_many",
+    "reflectance",
+    "to_plain",
+]

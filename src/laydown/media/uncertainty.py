@@ -1,0 +1,120 @@
+"""How sure a predicted color is: what the fit, the hand, the instrument and the model leave open.
+
+The model bends: an effect that is badly known moves a color more to one side than to the other. So
+each thing left open is tried a standard deviation to either side, and the second moment of the
+changes in Lab about the predicted color is the covariance (an unscented transform about the mode).
+"""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.media.layering import Ground, LaidStep, Variants, relative_reflectance, unchanged
+from laydown.media.marker_model import MarkerFit
+from laydown.media.priors import EFFECTS, usual_priors
+
+PER_LIGHTNESS = 25.0
+"""CIELAB units of L* for a unit of ln Y at a middling lightness: (L* + 16)/3."""
+SEEN_SHAPES = 3
+"""Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""
+HIDDEN_SHAPES = 5
+"""Further shapes, freed of what XYZ sees, that a spectrum guessed from XYZ may be off by."""
+HIDDEN = 0.12
+"""Standard deviation of ln R along each hidden shape; calibrated on simulated dyes, see
+docs/decisions/0007-uncertainty.md."""
+
+
+def lab_covariance(
+    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
+) -> FloatArray:
+    """Return the covariance of a recipe's Lab.
+
+    Parameters
+    ----------
+    fit
+        The markers on their paper.
+    steps, ground, used
+        The recipe in numbers, see `laydown.media.layering`.
+
+    Returns
+    -------
+    FloatArray
+        Shape (3, 3): effects and amounts as the fit leaves them, the reference swatches' noise,
+        fresh hand noise, the instrument's noise, the model's misfit.
+    """
+    offsets = _offsets(fit, steps, ground, used)
+    count = len(offsets.effects)
+    tried = _about(fit.effects, offsets, count)
+    lab = lab_from_reflectance(fit.ceiling * relative_reflectance(steps, ground, tried))
+    moved = lab[1:] - lab[0]
+    further = max(sum(step.coats for step in steps) - 1, 0)
+    plain = fit.measuring**2 + fit.misfit**2 * further
+    return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
+
+
+def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
+    """Return the middle, then every offset to one side, then every one to the other."""
+    priors = usual_priors()
+    steps, colorants = offsets.fresh.shape[1], offsets.amounts.shape[1]
+    middle = unchanged(effects, steps=steps, colorants=colorants)
+
+    def both(center: FloatArray, offset: FloatArray) -> FloatArray:
+        return np.concatenate([center, center + offset, center - offset])
+
+    lowest = np.minimum(priors.lowest, effects)
+    highest = np.maximum(priors.highest, effects)
+    return Variants(
+        effects=np.clip(both(middle.effects, offsets.effects), lowest, highest),
+        amounts=both(middle.amounts, offsets.amounts),
+        fresh=both(middle.fresh, offsets.fresh),
+        shapes=both(middle.shapes, offsets.shapes),
+    )
+
+
+def _offsets(
+    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
+) -> Variants:
+    """Return a standard deviation of each thing left open, one a row."""
+    e, u, s = len(EFFECTS), len(used), len(steps)
+    axes = _axes(fit, used)
+    shapes = [_shapes(fit, place, ground.one_coat[i]) for i, place in enumerate(used)]
+    count = len(axes) + s + sum(len(rows) for rows in shapes)
+    offsets = unchanged(np.zeros(e), steps=s, colorants=u, count=count)
+    offsets.effects[: len(axes)] = axes[:, :e]
+    offsets.amounts[: len(axes)] = axes[:, e:]
+    row = len(axes)
+    for number, step in enumerate(steps):
+        offsets.fresh[row, number] = fit.hand / np.sqrt(step.coats)
+        row += 1
+    for place, rows in enumerate(shapes):
+        offsets.shapes[row : row + len(rows), place] = rows
+        row += len(rows)
+    return offsets
+
+
+def _axes(fit: MarkerFit, used: tuple[int, ...]) -> FloatArray:
+    """Return the principal axes of effects and amounts, each a standard deviation long."""
+    places = [*range(len(EFFECTS)), *(len(EFFECTS) + place for place in used)]
+    values, vectors = np.linalg.eigh(fit.covariance[np.ix_(places, places)])
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
+
+
+def _shapes(fit: MarkerFit, place: int, one_coat: FloatArray) -> FloatArray:
+    """Return what a reference's spectrum may be off by, in ln R, one shape a row."""
+    if fit.blender[place]:
+        return np.zeros((0, one_coat.shape[-1]))
+    waves = _waves(one_coat.shape[-1])
+    seen = fit.measuring / PER_LIGHTNESS * waves[:SEEN_SHAPES]
+    if not fit.xyz_only[place]:
+        return seen
+    basis, _ = np.linalg.qr(one_coat[:, None] * WEIGHTS_D50)
+    hidden = waves[SEEN_SHAPES:]
+    return np.concatenate([seen, HIDDEN * (hidden - hidden @ basis @ basis.T)])
+
+
+def _waves(bands: int) -> FloatArray:
+    """Return cosines of none, one half, two halves … of a wave over the bands."""
+    place = (np.arange(bands) + 0.5) / bands
+    order = np.arange(SEEN_SHAPES + HIDDEN_SHAPES)[:, None]
+    return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
