@@ -1,0 +1,85 @@
+"""The demo's files, as they are shipped: bytes to import like any user's own, and their names."""
+
+import csv
+from dataclasses import dataclass
+from importlib.resources import files
+from importlib.resources.abc import Traversable
+
+TEACHERS_RANGE = "Estuary"
+STUDENTS_RANGE = "Orchard"
+CLASS_PAPER = "Gannet smooth"
+SECOND_PAPER = "Heron laid"
+LESSON = "Lemons in a blue bowl"
+
+SWATCH_FILES = ("estuary_on_gannet_smooth.csv", "orchard_on_gannet_smooth.csv")
+"""The swatches of the class paper, to be imported in this order."""
+SECOND_PAPER_FILE = "orchard_on_heron_laid.csv"
+"""A few anchor swatches on the second paper."""
+LESSON_FILE = "lemons_in_a_blue_bowl.csv"
+
+
+@dataclass(frozen=True, slots=True)
+class LessonRow:
+    """A wanted color of the lesson.
+
+    Parameters
+    ----------
+    passage
+        The part of the picture.
+    role
+        One of `laydown.plan.chart.ROLE_ORDER`.
+    color
+        A marker of the teacher's range, or layers of them in a recipe's text form.
+    note
+        What the teacher says about it; may be empty.
+    """
+
+    passage: str
+    role: str
+    color: str
+    note: str
+
+
+def data_file(name: str) -> Traversable:
+    """Return one shipped file.
+
+    Examples
+    --------
+    >>> data_file(LESSON_FILE).read_text(encoding="utf-8").splitlines()[0]
+    'passage,role,color,note'
+    """
+    return files("laydown.demo") / "data" / name
+
+
+def read_bytes(name: str) -> bytes:
+    """Return one shipped file's content, to be imported as a user's own would be."""
+    return data_file(name).read_bytes()
+
+
+def read_rows(name: str) -> tuple[dict[str, str], ...]:
+    """Return the rows of one shipped table, each by its columns' names."""
+    return tuple(csv.DictReader(read_bytes(name).decode("utf-8").splitlines()))
+
+
+def lesson() -> tuple[LessonRow, ...]:
+    """Return the lesson's wanted colors, in its own order.
+
+    Examples
+    --------
+    >>> lesson()[0]
+    LessonRow(passage='lemons', role='highlight', color='Sandhopper', \
+note='where the window shines on the rind')
+    """
+    return tuple(LessonRow(**row) for row in read_rows(LESSON_FILE))
+
+
+def blenders() -> tuple[str, ...]:
+    """Return the labels of the colorless blenders, which a swatch file can't tell apart.
+
+    Examples
+    --------
+    >>> blenders()
+    ('Estuary/Clear tide', 'Orchard/Rainwater')
+    """
+    rows = read_rows("colorants.csv")
+    return tuple(f"{row['range']}/{row['color']}" for row in rows if row["blender"] == "yes")

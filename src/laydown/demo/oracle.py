@@ -1,0 +1,294 @@
+"""The simulated bench: what a hand would see on paper, by physics that is not laydown's own model.
+
+Where light goes is radiative transfer (`laydown.demo.slabs`). How much dye a coat leaves, and how
+much of what lies below a coat carries off, follow rules of the bench's own: a paper fills up with
+everything laid on it, and solvent loosens what was laid with less of it. The model that laydown
+fits knows neither rule. All dyes, papers and effects are invented.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.spectra import WAVELENGTHS
+from laydown.demo.slabs import Response, Slab, solve
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium, Stroke, Wait
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Dye:
+    """What one marker holds.
+
+    Parameters
+    ----------
+    absorption
+        One even coat on fresh paper, shape (36,) [halvings].
+    solvent
+        Share of solvent in the ink, 0 to 1; it loosens dye laid with less of it.
+    """
+
+    absorption: FloatArray
+    solvent: float = 0.5
+
+    @property
+    def colorless(self) -> bool:
+        """Whether it is a blender: solvent and nothing else."""
+        return not self.absorption.any()
+
+
+@dataclass(frozen=True, slots=True)
+class Effects:
+    """How coats disturb each other on one paper.
+
+    Parameters
+    ----------
+    filling
+        How fast a paper fills: a coat over n coats' worth leaves 1/(1 + filling·n) of its dye.
+    lifting
+        Share of what lies below that a coat carries off, per unit of solvent it has more than that.
+    quick, soaked
+        Dye left by those strokes, against an even one.
+    wet
+        Dye left on ground still wet, against dry.
+    """
+
+    filling: float = 0.0
+    lifting: float = 0.0
+    quick: float = 0.7
+    soaked: float = 1.35
+    wet: float = 1.1
+
+
+UNDISTURBED = Effects()
+"""Coats add without filling or lifting; strokes and wet ground still count."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """How evenly a person colors.
+
+    Parameters
+    ----------
+    amount
+        Dye laid per coat against the usual hand.
+    spread
+        Standard deviation of the logarithm of a coat's amount, from coat to coat.
+    patchiness
+        The same from spot to spot within a patch.
+    """
+
+    amount: float = 1.0
+    spread: float = 0.06
+    patchiness: float = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """How well a patch is read.
+
+    Parameters
+    ----------
+    scale
+        Standard deviation of a reading's scale, as a share of it.
+    noise
+        Standard deviation of each band [reflectance].
+    spots
+        Readings averaged into one swatch.
+    """
+
+    scale: float = 0.003
+    noise: float = 0.001
+    spots: int = 3
+
+
+HAND = Hand()
+METER = Meter()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bench:
+    """A paper, the dyes at hand and how coats disturb each other; made by `set_up`.
+
+    Parameters
+    ----------
+    slab
+        The paper.
+    dyes
+        What each marker holds, by its label (range and name).
+    effects
+        How coats disturb each other.
+    response
+        The paper's solved transfer.
+    """
+
+    slab: Slab
+    dyes: Mapping[str, Dye]
+    effects: Effects
+    response: Response
+
+    @property
+    def paper(self) -> str:
+        """The paper's name."""
+        return self.slab.name
+
+
+def set_up(slab: Slab, dyes: Mapping[Colorant, Dye], effects: Effects = UNDISTURBED) -> Bench:
+    """Make a bench; solves the paper's transfer, which takes about a third of a second."""
+    return Bench(slab, {c.label: dye for c, dye in dyes.items()}, effects, solve(slab))
+
+
+def white_slab(*, share: float) -> Slab:
+    """Return a plain white sheet, a little yellow, with the dye in its top share."""
+    blue_end = (730.0 - WAVELENGTHS) / 350.0
+    return Slab("Test white", 0.02 + 0.025 * blue_end, share=share)
+
+
+def dye_set(seed: int, count: int) -> dict[Colorant, Dye]:
+    """Invent test dyes: one to three absorption bands each, strength spread over a factor of ten.
+
+    Parameters
+    ----------
+    seed
+        Of the generator; the same seed gives the same dyes.
+    count
+        How many.
+
+    Returns
+    -------
+    dict[Colorant, Dye]
+        By colorants “Dye 1”, “Dye 2” … of the range “Test”.
+
+    Examples
+    --------
+    >>> [colorant.name for colorant in dye_set(1, 2)]
+    ['Dye 1', 'Dye 2']
+    """
+    rng = np.random.default_rng(seed)
+    dyes: dict[Colorant, Dye] = {}
+    for number in range(1, count + 1):
+        bands = rng.integers(1, 4)
+        center = rng.uniform(400.0, 700.0, bands)[:, None]
+        width = rng.uniform(20.0, 60.0, bands)[:, None]
+        shape = np.exp(-0.5 * ((WAVELENGTHS - center) / width) ** 2).sum(axis=0) + 0.02
+        peak = np.exp(rng.uniform(np.log(0.3), np.log(3.0)))
+        solvent = float(rng.uniform(0.2, 0.9))
+        dyes[Colorant(f"Dye {number}", "Test")] = Dye(peak * shape / shape.max(), solvent)
+    return dyes
+
+
+def pile(bench: Bench, recipe: Recipe, factors: FloatArray) -> FloatArray:
+    """Lay a recipe down coat by coat.
+
+    Parameters
+    ----------
+    bench
+        Paper, dyes and effects.
+    recipe
+        Markers only.
+    factors
+        Shape (…, coats): how much of its usual dye each coat brings.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 36): dye on the paper [halvings].
+
+    Notes
+    -----
+    Filling is Langmuir's: what is taken up falls with all that lies there, whoever laid it. Lifting
+    goes by solvent, not by strength or color: a coat carries off a share of what was laid with less
+    solvent than it has itself, and nothing of its own kind.
+    """
+    laid = np.zeros((*factors.shape[:-1], WAVELENGTHS.shape[0]))
+    amount = np.zeros(factors.shape[:-1])
+    solvent = np.zeros(factors.shape[:-1])
+    for coat, step in enumerate(_coats(recipe)):
+        dye = _dye(bench, step)
+        below = np.divide(solvent, amount, out=np.ones_like(amount), where=amount > 0.0)
+        kept = 1.0 - bench.effects.lifting * np.clip(dye.solvent - below, 0.0, None)
+        laid, amount, solvent = kept[..., None] * laid, kept * amount, kept * solvent
+        if not dye.colorless:
+            taken = factors[..., coat] * _stroke(bench.effects, step)
+            taken = taken / (1.0 + bench.effects.filling * amount)
+            laid = laid + taken[..., None] * dye.absorption
+            amount, solvent = amount + taken, solvent + taken * dye.solvent
+    return laid
+
+
+def truth(bench: Bench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
+    """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
+    factors = np.full(recipe.coats, amount)
+    return bench.response.reflectance(pile(bench, recipe, factors))
+
+
+def truths(bench: Bench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
+    """Return the truths of many recipes, shape (recipes, 36)."""
+    return np.array([truth(bench, recipe, amount=amount) for recipe in recipes]).reshape(
+        len(recipes), WAVELENGTHS.shape[0]
+    )
+
+
+def by_hand(bench: Bench, recipe: Recipe, hand: Hand, rng: np.random.Generator) -> FloatArray:
+    """Return one patch as a hand lays it, perfectly read, shape (36,)."""
+    factors = hand.amount * np.exp(hand.spread * rng.standard_normal(recipe.coats))
+    return bench.response.reflectance(pile(bench, recipe, factors))
+
+
+def swatch(
+    bench: Bench, recipe: Recipe, hand: Hand, rng: np.random.Generator, *, meter: Meter = METER
+) -> Swatch:
+    """Color a patch and measure it.
+
+    Parameters
+    ----------
+    bench
+        Paper, dyes and effects.
+    recipe
+        What to lay down; empty for the bare paper.
+    hand
+        Who lays it down.
+    rng
+        Chance; the same state gives the same swatch.
+    meter
+        How it is read.
+
+    Returns
+    -------
+    Swatch
+        With a spectrum, and the spread between its spots in CIELAB.
+    """
+    coats = np.exp(hand.spread * rng.standard_normal(recipe.coats))
+    spots = np.exp(hand.patchiness * rng.standard_normal((meter.spots, 1)))
+    seen = bench.response.reflectance(pile(bench, recipe, hand.amount * spots * coats))
+    seen = seen * (1.0 + meter.scale * rng.standard_normal((meter.spots, 1)))
+    seen = np.clip(seen + meter.noise * rng.standard_normal(seen.shape), 1e-4, None)
+    spread = np.sqrt(lab_from_reflectance(seen).var(axis=0, ddof=1).mean())
+    return Swatch(bench.paper, recipe, seen.mean(axis=0), spread=float(spread))
+
+
+def _coats(recipe: Recipe) -> list[Step]:
+    coats: list[Step] = []
+    for step in recipe.steps:
+        if not isinstance(step, Step) or step.colorant.medium is not Medium.MARKER:
+            raise NotMeasuredError("The simulated bench knows markers only.")
+        coats += [step] * step.laydown.coats
+    return coats
+
+
+def _dye(bench: Bench, step: Step) -> Dye:
+    if step.colorant.label not in bench.dyes:
+        raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
+    return bench.dyes[step.colorant.label]
+
+
+def _stroke(effects: Effects, step: Step) -> float:
+    stroke = {Stroke.QUICK: effects.quick, Stroke.EVEN: 1.0, Stroke.SOAKED: effects.soaked}
+    wet = effects.wet if step.laydown.wait is Wait.WET else 1.0
+    return stroke[step.laydown.stroke] * wet
