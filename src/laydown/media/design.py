@@ -1,0 +1,237 @@
+"""Which swatches to make: the minimum design, what of it is missing, and the next best one."""
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.media.colorant import Colorant
+from laydown.media.evidence import PAIRS_NEEDED, both_orders
+from laydown.media.fitting import Layered, Noise, own_covariance, slopes_of
+from laydown.media.laydown import Laydown
+from laydown.media.layering import laid_steps
+from laydown.media.marker_model import MarkerFit
+from laydown.media.predicting import ground_of
+from laydown.media.recipe import Recipe, Step
+from laydown.media.references import is_one_coat
+
+TWO_COATS = 10
+"""So many colorants, spread in strength, are swatched in two coats."""
+WORTHWHILE = 0.03
+"""A swatch that narrows the prediction by a smaller share than this isn't proposed."""
+
+
+def minimum_design(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
+) -> tuple[Recipe, ...]:
+    """Return the swatches that a range on a paper needs for an answer without assumptions.
+
+    Parameters
+    ----------
+    colorants
+        Of the range, blenders included (they need none).
+    strengths
+        How strong each is, in the same order, where that is known; otherwise the order given is
+        taken to run from pale to dark.
+
+    Returns
+    -------
+    tuple of Recipe
+        Bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and
+        dark pairs, each in both orders.
+
+    Examples
+    --------
+    >>> len(minimum_design([Colorant(f"Shell {word}", "Estuary") for word in "abcd"]))
+    15
+    """
+    ranked = _by_strength(colorants, strengths)
+    pairs = [pair for chosen in _pairs(ranked) for pair in (chosen, chosen[::-1])]
+    return (
+        Recipe(),
+        *(one_coat(c) for c in colorants if not c.blender),
+        *(coats_of(c, 2) for c in _spread(ranked, TWO_COATS)),
+        *(one_coat(a).then(one_coat(b)) for a, b in pairs),
+    )
+
+
+def one_coat(colorant: Colorant) -> Recipe:
+    """Return the recipe of one even coat."""
+    return coats_of(colorant, 1)
+
+
+def coats_of(colorant: Colorant, coats: int) -> Recipe:
+    """Return the recipe of several even coats of one colorant."""
+    return Recipe((Step(colorant, Laydown(coats=coats)),))
+
+
+def _by_strength(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None
+) -> list[Colorant]:
+    given = list(range(len(colorants))) if strengths is None else list(strengths)
+    ranked = sorted(range(len(colorants)), key=lambda i: (given[i], colorants[i].label))
+    return [colorants[i] for i in ranked if not colorants[i].blender]
+
+
+def _spread(ranked: Sequence[Colorant], count: int) -> list[Colorant]:
+    if not ranked:
+        return []
+    places = np.linspace(0, len(ranked) - 1, min(count, len(ranked)))
+    return [ranked[int(place)] for place in np.round(places)]
+
+
+def _pairs(ranked: Sequence[Colorant]) -> list[tuple[Colorant, Colorant]]:
+    """Return three pairs of a pale and a dark colorant, none used twice where there are enough."""
+    third = max(len(ranked) // 3, min(len(ranked) // 2, PAIRS_NEEDED))
+    pale, dark = ranked[:third], ranked[len(ranked) - third :]
+    pairs = list(zip(_spread(pale, PAIRS_NEEDED), _spread(dark, PAIRS_NEEDED), strict=True))
+    others = ((p, d) for i, p in enumerate(ranked) for d in ranked[i + 1 :])
+    pairs += [pair for pair in others if pair not in pairs]
+    return pairs[:PAIRS_NEEDED]
+
+
+def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
+    """Return what of the minimum design hasn't been swatched.
+
+    Any ten colorants in two coats and any three pairs in both orders will do; a pair swatched in
+    one order is first completed by the other.
+
+    Parameters
+    ----------
+    fit
+        From `fit_markers`.
+    """
+    done = set(fit.swatched)
+    ranked = _by_strength(fit.colorants, fit.strength)
+    ones = [one_coat(c) for c in ranked if one_coat(c) not in done]
+    bare = [] if fit.paper.measured else [Recipe()]
+    return (*bare, *ones, *_missing_coats(ranked, done), *_missing_pairs(ranked, done))
+
+
+def _missing_coats(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    alone = {r.colorants[0] for r in done if len(r.colorants) == 1 and r.coats > 1}
+    wanted = min(TWO_COATS, len(ranked)) - len(alone)
+    rest = [c for c in ranked if c not in alone]
+    return [coats_of(c, 2) for c in _spread(rest, max(wanted, 0))]
+
+
+def _missing_pairs(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    possible = len(ranked) * (len(ranked) - 1) // 2
+    wanted = min(PAIRS_NEEDED, possible) - len(both_orders(tuple(done)))
+    halves = sorted((r for r in done if _is_pair(r)), key=lambda r: r.key)
+    turned = [Recipe(r.steps[::-1]) for r in halves if Recipe(r.steps[::-1]) not in done]
+    begun = {frozenset(r.colorants) for r in halves}
+    fresh = [_orders(a, b) for a, b in _pairs(ranked) if frozenset((a, b)) not in begun]
+    pairs = [(recipe,) for recipe in turned] + fresh
+    return [recipe for pair in pairs[: max(wanted, 0)] for recipe in pair]
+
+
+def _orders(a: Colorant, b: Colorant) -> tuple[Recipe, Recipe]:
+    return one_coat(a).then(one_coat(b)), one_coat(b).then(one_coat(a))
+
+
+def _is_pair(recipe: Recipe) -> bool:
+    return len(recipe.steps) == 2 and recipe.coats == 2 and len(recipe.colorants) == 2
+
+
+def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why.
+
+    Parameters
+    ----------
+    fit
+        From `fit_markers`.
+    recipes
+        Whose predictions are to become surer.
+
+    Returns
+    -------
+    tuple
+        The swatch, and a sentence that says what it would tell and how much it would help. An
+        empty recipe and no sentence where no single swatch is worth making.
+
+    Notes
+    -----
+    The expected posterior covariance of the model made straight at the fit: each candidate's own
+    noise counts, what it will show doesn't.
+    """
+    unknown = [c for r in recipes for c in r.colorants if not _knows(fit, c)]
+    if unknown:
+        name = unknown[0].name
+        return one_coat(unknown[0]), (
+            f"Lay one coat of {name} on {fit.paper.name}: nothing is known of it there yet."
+        )
+    asked = [_slopes(fit, recipe) for recipe in recipes if recipe.steps]
+    if not asked:
+        return Recipe(), ""
+    now = _open(fit.covariance, asked)
+    candidates = _candidates(fit, recipes)
+    after = [_open(_updated(fit, candidate), asked) for candidate in candidates]
+    best = int(np.argmin(np.round(after, 9)))
+    if after[best] > now * (1.0 - WORTHWHILE):
+        return Recipe(), ""
+    return candidates[best], _reason(fit, candidates[best], now, after[best])
+
+
+def _knows(fit: MarkerFit, colorant: Colorant) -> bool:
+    return any((c.range, c.name) == (colorant.range, colorant.name) for c in fit.colorants)
+
+
+def _as_layered(fit: MarkerFit, recipe: Recipe) -> Layered:
+    ground, used = ground_of(fit, recipe)
+    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring)
+
+
+def _slopes(fit: MarkerFit, recipe: Recipe) -> FloatArray:
+    return slopes_of(_as_layered(fit, recipe), _middle(fit), fit.ceiling).by_parameter
+
+
+def _middle(fit: MarkerFit) -> FloatArray:
+    """Return the fitted effects and no further amounts: those are in the absorptions already."""
+    return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
+
+
+def _open(covariance: FloatArray, asked: Sequence[FloatArray]) -> float:
+    """Return what the fit leaves open [CIELAB units, root of the mean square over recipes]."""
+    squares = [np.trace(slopes @ covariance @ slopes.T) for slopes in asked]
+    return float(np.sqrt(np.mean(squares)))
+
+
+def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:
+    """Return the covariance of the parameters after one more swatch."""
+    swatch = _as_layered(fit, candidate)
+    slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
+    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit))
+    gain = fit.covariance @ slopes.by_parameter.T
+    spread = slopes.by_parameter @ gain + own
+    return np.asarray(fit.covariance - gain @ np.linalg.solve(spread, gain.T))
+
+
+def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
+    """Return the recipes themselves, and one coat, two coats and pairs of their colorants."""
+    colorants = list(dict.fromkeys(c for r in recipes for c in r.colorants if not c.blender))
+    listed: Iterable[Recipe] = (
+        *(one_coat(c) for c in colorants),
+        *(coats_of(c, 2) for c in colorants),
+        *(r for i, a in enumerate(colorants) for b in colorants[:i] for r in _orders(a, b)),
+        *missing(fit),
+    )
+    return [r for r in dict.fromkeys(listed) if r.steps]
+
+
+def _reason(fit: MarkerFit, swatch: Recipe, now: float, after: float) -> str:
+    names = [c.name for c in swatch.colorants]
+    paper = fit.paper.name
+    if is_one_coat(swatch):
+        what = f"Lay one coat of {names[0]} on {paper} again: it says how much one coat is"
+    elif len(names) == 1:
+        what = (
+            f"Lay {swatch.coats} coats of {names[0]} on {paper}: "
+            "they say how deep the dye goes into the paper"
+        )
+    else:
+        what = (
+            f"Lay {names[1]} over {names[0]} on {paper}: "
+            "it says what a later coat takes and what is lifted"
+        )
+    return f"{what}. Expected: what is unsure shrinks from {now:.1f} to {after:.1f} color units."
