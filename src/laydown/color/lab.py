@@ -1,0 +1,152 @@
+"""CIELAB and its polar form LCh."""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
+
+EPSILON = (6.0 / 29.0) ** 3
+"""Share of white below which the cube root is replaced by a straight line."""
+SLOPE = 841.0 / 108.0
+"""Slope of that line, (29/6)²/3."""
+
+
+def lab_from_xyz(xyz: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArray:
+    """Turn XYZ into CIELAB.
+
+    Parameters
+    ----------
+    xyz
+        Shape (…, 3) [perfect white at Y = 100].
+    white
+        Shape (3,) or (…, 3), XYZ of the white.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 3), L* [0 to 100], a*, b*.
+
+    Notes
+    -----
+    Equations 8.3 to 8.10 of CIE 015. True as a scale of differences only near a light like D50
+    or D65, on a gray surround, for small areas of color.
+
+    References
+    ----------
+    CIE 015:2018, section 8.2.1; ISO/CIE 11664-4.
+
+    Examples
+    --------
+    An eighth of white has the cube root ½: L* = 116/2 − 16 = 42.
+
+    >>> lab_from_xyz(WHITE_D50 / 8.0).round(9).tolist()
+    [42.0, 0.0, 0.0]
+    """
+    t = np.asarray(xyz, dtype=np.float64) / white
+    f = np.where(t > EPSILON, np.cbrt(t), SLOPE * t + 4.0 / 29.0)
+    x, y, z = f[..., 0], f[..., 1], f[..., 2]
+    return np.stack([116.0 * y - 16.0, 500.0 * (x - y), 200.0 * (y - z)], axis=-1)
+
+
+def xyz_from_lab(lab: FloatArray, *, white: FloatArray = WHITE_D50) -> FloatArray:
+    """Turn CIELAB back into XYZ.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3).
+    white
+        Shape (3,) or (…, 3), XYZ of the white.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 3) [perfect white at Y = 100]; not every L*, a*, b* is a color that can be.
+
+    References
+    ----------
+    CIE 015:2018, annex D (inverse of section 8.2.1).
+
+    Examples
+    --------
+    >>> (xyz_from_lab(np.array([42.0, 0.0, 0.0])) / WHITE_D50).round(9).tolist()
+    [0.125, 0.125, 0.125]
+    """
+    lab = np.asarray(lab, dtype=np.float64)
+    y = (lab[..., 0] + 16.0) / 116.0
+    f = np.stack([y + lab[..., 1] / 500.0, y, y - lab[..., 2] / 200.0], axis=-1)
+    t = np.where(f > 6.0 / 29.0, f**3, (f - 4.0 / 29.0) / SLOPE)
+    return np.asarray(t * white, dtype=np.float64)
+
+
+def lch_from_lab(lab: FloatArray) -> FloatArray:
+    """Turn L*, a*, b* into lightness, chroma and hue angle.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3).
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 3), L*, C* and h [degrees, 0 to below 360]; the hue of a gray says nothing.
+
+    References
+    ----------
+    CIE 015:2018, section 8.2.1.2.
+
+    Examples
+    --------
+    >>> lch_from_lab(np.array([50.0, 3.0, 4.0])).round(2).tolist()
+    [50.0, 5.0, 53.13]
+    """
+    lab = np.asarray(lab, dtype=np.float64)
+    a, b = lab[..., 1], lab[..., 2]
+    hue = np.mod(np.degrees(np.arctan2(b, a)), 360.0)
+    hue = np.where(hue < 360.0, hue, 0.0)  # a hair below 0 may round up to 360
+    return np.stack([lab[..., 0], np.hypot(a, b), hue], axis=-1)
+
+
+def lab_from_lch(lch: FloatArray) -> FloatArray:
+    """Turn lightness, chroma and hue angle into L*, a*, b*.
+
+    Parameters
+    ----------
+    lch
+        Shape (…, 3), h in degrees.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 3).
+
+    Examples
+    --------
+    >>> lab_from_lch(np.array([50.0, 5.0, 90.0])).round(9).tolist()
+    [50.0, 0.0, 5.0]
+    """
+    lch = np.asarray(lch, dtype=np.float64)
+    hue = np.radians(lch[..., 2])
+    return np.stack([lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1)
+
+
+def lab_from_reflectance(reflectance: FloatArray) -> FloatArray:
+    """See reflectances under D50 and put them in CIELAB.
+
+    Parameters
+    ----------
+    reflectance
+        Shape (…, 36) [0 to 1].
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 3).
+
+    Examples
+    --------
+    >>> lab_from_reflectance(np.full(36, 0.125)).round(9).tolist()
+    [42.0, 0.0, 0.0]
+    """
+    return lab_from_xyz(xyz_from_reflectance(reflectance))

@@ -1,0 +1,104 @@
+"""Value, 0 black to 10 white, on the scale of ASTM D1535."""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import EPSILON, SLOPE
+
+COEFFICIENTS = (0.0, 1.1914, -0.22533, 0.23352, -0.020484, 0.00081939)
+"""Of the polynomial in value, constant term first (ASTM D1535)."""
+STARTS: FloatArray = np.linspace(0.0, 11.0, 221)
+"""Each twentieth of a value, from which the inverse starts."""
+
+
+def luminance_from_value(value: FloatArray | float) -> FloatArray:
+    """Turn value into luminance.
+
+    Parameters
+    ----------
+    value
+        Shape (…) [0 to 10].
+
+    Returns
+    -------
+    FloatArray
+        Shape (…), Y [perfect white at 100].
+
+    Notes
+    -----
+    The polynomial of D1535, already on the scale of the perfect white. The standard gives Y under
+    light C; under D50 the Y of a surface differs by little, of a gray not at all.
+
+    References
+    ----------
+    ASTM D1535, Standard practice for specifying color by the Munsell system.
+
+    Examples
+    --------
+    At value 1 the coefficients just add up: 1.1914 − .22533 + .23352 − .020484 + .00081939.
+
+    >>> float(luminance_from_value(1.0).round(4))
+    1.1799
+    """
+    v = np.asarray(value, dtype=np.float64)
+    return np.asarray(np.polynomial.polynomial.polyval(v, COEFFICIENTS), dtype=np.float64)
+
+
+def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
+    """Turn luminance into value.
+
+    Parameters
+    ----------
+    luminance
+        Shape (…), Y [perfect white at 100]; below 0 counts as 0.
+
+    Returns
+    -------
+    FloatArray
+        Shape (…) [0 to 10, above where the surface is whiter than white].
+
+    Notes
+    -----
+    Three Newton steps from the nearest twentieth of a value, exact to the last digits; the
+    polynomial rises everywhere from 0 on.
+
+    References
+    ----------
+    ASTM D1535.
+
+    Examples
+    --------
+    >>> float(value_from_luminance(luminance_from_value(5.5)).round(12))
+    5.5
+    """
+    y = np.maximum(np.asarray(luminance, dtype=np.float64), 0.0)
+    slopes = np.polynomial.polynomial.polyder(np.array(COEFFICIENTS))
+    v = np.interp(y, luminance_from_value(STARTS), STARTS)
+    for _ in range(3):
+        v = v - (luminance_from_value(v) - y) / np.polynomial.polynomial.polyval(v, slopes)
+    return np.asarray(v, dtype=np.float64)
+
+
+def value_from_lab(lab: FloatArray) -> FloatArray:
+    """Return the value of colors in CIELAB.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3).
+
+    Returns
+    -------
+    FloatArray
+        Shape (…) [0 to 10].
+
+    Examples
+    --------
+    L* 50 is Y 18.42, close below value 5 with its Y 19.27.
+
+    >>> float(value_from_lab(np.array([50.0, 0.0, 0.0])).round(2))
+    4.9
+    """
+    f = (np.asarray(lab, dtype=np.float64)[..., 0] + 16.0) / 116.0
+    t = np.where(f**3 > EPSILON, f**3, (f - 4.0 / 29.0) / SLOPE)
+    return value_from_luminance(100.0 * t)
