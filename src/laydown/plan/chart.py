@@ -1,10 +1,14 @@
 """A conversion chart: the matches for a list of targets, in the order people color in."""
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
+import numpy as np
+
+from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Match
 from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe
 
 ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 """From the lightest to the darkest part of a passage (common practice, no source)."""
@@ -28,6 +32,9 @@ class Chart:
         Name of the tolerance the acceptance was judged at.
     notes
         What holds for the whole chart: assumed parameters, simulated or real data, cautions aside.
+    layers
+        For each match, shape (steps, 3): CIELAB of the pile after each step of its best recipe,
+        bottom first, for the layers to be drawn in their colors; empty where nobody asked for it.
     """
 
     title: str
@@ -36,6 +43,7 @@ class Chart:
     matches: tuple[Match, ...]
     tolerance: str
     notes: tuple[str, ...] = ()
+    layers: tuple[FloatArray, ...] = ()
 
 
 def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
@@ -45,3 +53,39 @@ def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
     return tuple(
         sorted(listed, key=lambda m: (first[m.target.passage], -m.target.lab[0], m.target.name))
     )
+
+
+def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart:
+    """Return the chart with the color of each pile after each of its steps.
+
+    Parameters
+    ----------
+    chart
+        Its matches already in their order.
+    color_of
+        Predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
+
+    Examples
+    --------
+    ``with_layers(chart, lambda recipe: predict(fit, recipe).lab)``
+    """
+    layers = tuple(_pile_colors(m.best.prediction.recipe, color_of) for m in chart.matches)
+    return replace(chart, layers=layers)
+
+
+def _pile_colors(recipe: Recipe, color_of: Callable[[Recipe], FloatArray]) -> FloatArray:
+    piles = [Recipe(recipe.steps[:count]) for count in range(1, len(recipe.steps) + 1)]
+    return np.array([color_of(pile) for pile in piles], dtype=float).reshape(-1, 3)
+
+
+def notes_for_all(chart: Chart) -> tuple[str, ...]:
+    """Return the chart's notes, then those that every one of its matches carries.
+
+    A chart says once at its head what holds for every row. With a single match there is no other
+    row to share with, so its notes stay with it.
+    """
+    if len(chart.matches) < 2:
+        return chart.notes
+    rest = [set(match.notes) for match in chart.matches[1:]]
+    shared = [n for n in chart.matches[0].notes if all(n in notes for notes in rest)]
+    return tuple(dict.fromkeys((*chart.notes, *shared)))
