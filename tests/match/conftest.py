@@ -12,9 +12,7 @@ from laydown.media.marker import MODEL_VERSION, MarkerFit
 from laydown.media.paper import Paper
 from laydown.media.pile import strength_of
 
-NAMES = (
-    "Kelp Dune Shoal Tern Wrack Mist Buoy Rope Slate Fern Plum Quince Sorrel Maple Birch Clover"
-).split()
+NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]
 
 
@@ -22,11 +20,11 @@ def dyes(seed: int, count: int) -> Spectra:
     """Make absorption spectra of one to three bell-shaped bands, pale to strong."""
     rng, band = np.random.default_rng(seed), np.arange(36)
     made = np.zeros((count, 36))
-    for dye in made:
+    for row in range(count):
         strength = 10 ** rng.uniform(-1.0, 0.8)
         for _ in range(rng.integers(1, 4)):
             middle, width = rng.uniform(-4, 40), rng.uniform(3, 9)
-            dye += strength * rng.random() * np.exp(-0.5 * ((band - middle) / width) ** 2)
+            made[row] += strength * rng.random() * np.exp(-0.5 * ((band - middle) / width) ** 2)
     return made
 
 

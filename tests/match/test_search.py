@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from laydown.color.lab import lab_from_reflectance
 from laydown.match import brute
 from laydown.match import search as searching
+from laydown.match.compiling import is_kept
 from laydown.match.ranking import EQUAL, Ranking
 from laydown.match.search import Found, in_order, search
 from laydown.match.space import Limits, laid_steps
@@ -164,3 +165,18 @@ def test_costs_within_a_billionth_are_equal() -> None:
     costs = np.array([1.0 + 1.5e-9, 1.0, 1.0 + 0.9e-9])
     assert in_order(costs, [(("c",),), (("b",),), (("a",),)]) == [2, 1, 0]
     assert isclose(costs[0] - costs[2], 0.6e-9, rel_tol=1e-3)
+
+
+def test_after_warming_up_the_search_is_ready() -> None:
+    """Then no compilation stands between the user and an answer, and it can be said so."""
+    searching.warm_up()
+    assert searching.is_compiled()
+    signatures = list(brute.run.signatures)
+    fit_like_any = len(signatures)
+    searching.warm_up()
+    assert len(brute.run.signatures) == fit_like_any == 1
+
+
+def test_a_plain_function_is_not_kept() -> None:
+    """What was never compiled is not ready."""
+    assert not is_kept(len)

@@ -58,23 +58,23 @@ class Shortlist(NamedTuple):
     """What may be among the best.
 
     `bound` holds the lowest costs in rising order and one more place of unused room; `kept` has
-    rows (cost, number of the recipe); `count` (1,) says how many of them are filled.
+    rows (cost, number of the recipe); `filled` (1,) says how many rows are in use.
     """
 
     bound: FloatArray
     kept: FloatArray
-    count: FloatArray
+    filled: FloatArray
 
     def with_room(self, rows: int) -> "Shortlist":
         """Return a copy with room for so many rows."""
         kept = np.empty((rows, 2))
         kept[: len(self.kept)] = self.kept
-        return Shortlist(self.bound.copy(), kept, self.count.copy())
+        return Shortlist(self.bound.copy(), kept, self.filled.copy())
 
     def numbers(self) -> FloatArray:
         """Return the numbers of the recipes that may be among the best."""
-        rows = self.kept[: int(self.count[0])]
-        return rows[rows[:, 0] <= self.bound[-2] + MARGIN, 1].copy()
+        rows = self.kept[: int(self.filled[0])]
+        return np.array(rows[rows[:, 0] <= self.bound[-2] + MARGIN, 1])
 
 
 def empty_shortlist(top: int, room: int) -> Shortlist:
@@ -97,7 +97,7 @@ def offer(cost: float, number: float, best: Shortlist) -> bool:
             best.bound[place] = best.bound[place - 1]
             place -= 1
         best.bound[place] = cost
-    count = int(best.count[0])
+    count = int(best.filled[0])
     if count == best.kept.shape[0]:
         count = 0
         for row in range(best.kept.shape[0]):
@@ -107,7 +107,7 @@ def offer(cost: float, number: float, best: Shortlist) -> bool:
         if count == best.kept.shape[0]:
             return False
     best.kept[count, 0], best.kept[count, 1] = cost, number
-    best.count[0] = count + 1
+    best.filled[0] = count + 1
     return True
 
 

@@ -25,3 +25,18 @@ def compiled(function: Function) -> Function:
     except RuntimeError:  # no folder can be written
         made = njit(**options)(function)
     return made
+
+
+def is_kept(function: Callable[..., Any]) -> bool:
+    """Whether a compiled function is ready, in this process or in the folder where it is kept.
+
+    Asks the compiler's own index of that folder; where that can't be read the answer is no, which
+    only makes the caller announce a compilation that then takes no time.
+    """
+    if getattr(function, "signatures", None):
+        return True
+    try:
+        index = function._cache._cache_file._load_index()  # type: ignore[attr-defined]
+    except (AttributeError, OSError, ValueError):
+        return False
+    return bool(index)

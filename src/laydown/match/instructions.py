@@ -31,9 +31,9 @@ def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ..
 
 def _sentence(step: AnyStep) -> str:
     if isinstance(step, TreatmentStep):
-        verb = "Work" if step.treatment is Treatment.BURNISH else "Go over"
-        tail = "until it shines" if step.treatment is Treatment.BURNISH else "with solvent"
-        return f"{verb} all that lies there with a {step.tool}, {tail}; let it dry."
+        if step.treatment is Treatment.BURNISH:
+            return f"Burnish all that lies there with a {step.tool}."
+        return f"Go over all that lies there with solvent on a {step.tool}; let it dry."
     laid, name = step.laydown, step.colorant.name
     wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
     each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""

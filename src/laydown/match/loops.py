@@ -105,11 +105,11 @@ def squared_difference(target: FloatArray, lab: FloatArray, ks: FloatArray) -> f
     spread = 2.0 * sqrt(c_1 * c_2)
     if min(c_1, c_2) < GRAY and c_1 > 0.0:
         most = spread / ks[2]
-        return max(0.0, light**2 + chroma**2 - 2.0 * abs(chroma) * most)
+        return float(max(0.0, light**2 + chroma**2 - 2.0 * abs(chroma) * most))
     best = chroma_hue(chroma, near, h_1, spread, c_mean, ks[2])
     if abs(near) > pi - TIE:
         best = min(best, chroma_hue(chroma, far, h_1, spread, c_mean, ks[2]))
-    return light * light + best
+    return float(light * light + best)
 
 
 @compiled

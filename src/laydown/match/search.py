@@ -10,6 +10,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match import brute
+from laydown.match.compiling import is_kept
+from laydown.match.curve import tabled_inverse
+from laydown.match.loops import BANDS
 from laydown.match.on_paper import KitOnPaper, kit_on_paper
 from laydown.match.ranking import EQUAL, VALUE_FIRST, Ranking
 from laydown.match.space import USUAL_LIMITS, Limits
@@ -98,6 +101,23 @@ def ranked(
     costs = ranking.cost(wanted, kit.lab(numbers))
     order = in_order(costs, [recipe.key for recipe in recipes])[:top]
     return Found(tuple(recipes[i] for i in order), costs[order], kit.considered)
+
+
+def is_compiled() -> bool:
+    """Whether the search is ready to run; if not, its first use takes some seconds to compile."""
+    return is_kept(brute.run) and is_kept(brute.lay_numbers)
+
+
+def warm_up() -> None:
+    """Compile what the search needs, so that the next search starts at once."""
+    one, band = np.ones(1), np.zeros((1, BANDS))
+    curve = tabled_inverse(lambda a: np.exp(-a), scale=0.0, most=1.0)
+    numbers = brute.KitNumbers(band, one, one, band[0], curve, np.zeros((3, BANDS)), 1.0, 0.0)
+    kit = KitOnPaper((), numbers, np.zeros(brute.WIDTH), Limits(steps=1, coats=1), 1, 0.0)
+    task = brute.Task(np.zeros(3), np.ones(3), 1, 1)
+    kit.lab(_shortlist(kit, task, 1, None))
+    piles = np.zeros((3, brute.WIDTH))
+    brute.run(0, 1, 1, piles, numbers, task, brute.empty_shortlist(1, ROOM))
 
 
 def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:

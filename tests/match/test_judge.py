@@ -1,0 +1,223 @@
+"""The whole answer for one wanted color."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.judge import TOLERANCES, match_color
+from laydown.match.mud import chroma_lost, find_mud
+from laydown.match.outcome import Origin, Target, Verdict
+from laydown.match.plainer import plainest
+from laydown.match.question import Question
+from laydown.match.ranking import VALUE_FIRST
+from laydown.match.space import Limits
+from laydown.match.verdict import layer_that_helps, verdict
+from laydown.media.laydown import Laydown
+from laydown.media.marker import MarkerFit, reflectance
+from laydown.media.recipe import Recipe, Step
+
+Maker = Callable[..., MarkerFit]
+
+
+def lay(fit: MarkerFit, *steps: tuple[int, int]) -> Recipe:
+    """Make a recipe of (place in the kit, coats)."""
+    return Recipe(tuple(Step(fit.colorants[c], Laydown(coats=n)) for c, n in steps))
+
+
+def color(fit: MarkerFit, recipe: Recipe) -> np.ndarray:
+    """Return the Lab that a recipe gives."""
+    return np.asarray(lab_from_reflectance(reflectance(fit, recipe)))
+
+
+def ask(fit: MarkerFit, lab: np.ndarray, *, steps: int = 3, tolerance: float = 2.25) -> Question:
+    """Put a question with the usual ranking."""
+    limits = Limits(steps=steps)
+    return Question(Target("x", lab), fit, limits, VALUE_FIRST, tolerance, Recipe())
+
+
+def spectral_kit(maker: Maker, *amounts: dict[int, float]) -> MarkerFit:
+    """Make a kit whose dyes absorb in thirds of the spectrum: 0 blue, 1 green, 2 red light."""
+    fit = maker(len(amounts), lift=0.0, later_coat=1.0)
+    bands = np.zeros((len(amounts), 36))
+    for row, dye in enumerate(amounts):
+        for third, amount in dye.items():
+            bands[row, 12 * third : 12 * third + 12] = amount
+    return replace(fit, absorption=bands, strength=bands.mean(axis=1))
+
+
+def test_a_color_the_kit_can_make_is_the_same(invented_kit: Maker) -> None:
+    """The recipe is found, accepted by nearly all, and said in sentences."""
+    fit = invented_kit(6, seed=4)
+    recipe = lay(fit, (1, 2), (4, 1))
+    match = match_color(Target("leaf", color(fit, recipe)), fit)
+    assert match.best.verdict is Verdict.SAME
+    assert match.best.cost <= 0.8
+    assert len(match.best.instructions) == len(match.best.prediction.recipe.steps)
+    assert match.considered == 1 + 18 + 6 * 5 * 9 + 6 * 5 * 5 * 17
+
+
+def test_alternatives_come_in_order_of_cost_and_leave_out_the_best(invented_kit: Maker) -> None:
+    """They are the next recipes of the search."""
+    fit = invented_kit(6, seed=4)
+    match = match_color(Target("leaf", np.array([60.0, 10, 20])), fit, top=4)
+    costs = [c.cost for c in match.alternatives]
+    assert costs == sorted(costs)
+    assert len(costs) == 4
+    assert match.best.prediction.recipe not in [c.prediction.recipe for c in match.alternatives]
+
+
+def test_the_single_is_one_step_of_one_colorant(invented_kit: Maker) -> None:
+    """Beside the best recipe stands the best that one colorant alone does."""
+    fit = invented_kit(6, seed=4)
+    match = match_color(Target("leaf", color(fit, lay(fit, (1, 2), (4, 1)))), fit)
+    assert len(match.single.prediction.recipe.steps) == 1
+
+
+def with_a_faint_one(maker: Maker) -> MarkerFit:
+    """Make a kit of two, the second so pale that over the first it can hardly be seen."""
+    return spectral_kit(maker, {0: 0.8, 1: 0.2}, {2: 0.012})
+
+
+def test_a_plainer_recipe_wins_where_the_longer_is_not_noticeably_better(
+    invented_kit: Maker,
+) -> None:
+    """Of two recipes that the eye can hardly tell apart the shorter is given, with a note."""
+    fit = with_a_faint_one(invented_kit)
+    match = match_color(Target("leaf", color(fit, lay(fit, (0, 1), (1, 1)))), fit)
+    assert match.best.prediction.recipe == lay(fit, (0, 1))
+    assert 0.1 < match.best.cost < 0.8
+    assert any("plainer" in note for note in match.notes)
+
+
+def test_a_plainer_recipe_outside_the_tolerance_loses_to_a_longer_within(
+    invented_kit: Maker,
+) -> None:
+    """Where only the longer recipe is within the tolerance it is noticeably better."""
+    fit = with_a_faint_one(invented_kit)
+    question = ask(fit, color(fit, lay(fit, (0, 1), (1, 1))), tolerance=0.1)
+    assert len(plainest(question, question.find())[0].steps) == 2
+
+
+def test_a_missing_layer_is_named(invented_kit: Maker) -> None:
+    """One coat where the target is two needs another layer, and one of the same brings it."""
+    fit = invented_kit(4, seed=4)
+    question = ask(fit, color(fit, lay(fit, (2, 2))), tolerance=0.5)
+    one = lay(fit, (2, 1))
+    assert verdict(question, one, color(fit, one)) is Verdict.ANOTHER_LAYER
+    assert layer_that_helps(question, one) == one
+
+
+def test_a_paper_that_bears_no_more_coats_needs_no_other_layer(invented_kit: Maker) -> None:
+    """Where the limit of coats is reached, another layer is not within reach."""
+    fit = invented_kit(4, seed=4, coats_limit=1)
+    question = ask(fit, color(fit, lay(fit, (2, 2))), tolerance=0.5)
+    assert layer_that_helps(question, lay(fit, (2, 1))) is None
+
+
+@pytest.mark.parametrize(
+    ("shift", "expected"),
+    [
+        ((5.0, 0.0, 0.0), Verdict.BUT_VALUE),
+        ((25.0, 0.0, 0.0), Verdict.OUT_OF_REACH),
+        ((0.0, -40.0, -40.0), Verdict.OUT_OF_REACH),
+    ],
+)
+def test_what_is_off_decides_the_verdict(
+    invented_kit: Maker, shift: tuple[float, float, float], expected: Verdict
+) -> None:
+    """Value alone within a step is forgiven; more, or chroma, is out of reach."""
+    fit = invented_kit(2, seed=4, coats_limit=1)
+    one = lay(fit, (1, 1))
+    lab = color(fit, one)
+    assert verdict(ask(fit, lab + np.array(shift)), one, lab) is expected
+
+
+def test_hue_alone_is_forgiven_within_its_slack(invented_kit: Maker) -> None:
+    """A color turned about the gray axis by a few degrees is the same but for hue."""
+    fit = invented_kit(2, seed=4, coats_limit=1)
+    one = lay(fit, (1, 1))
+    lab = color(fit, one)
+    turn = np.radians(12.0)
+    wheel = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    wanted = np.array([lab[0], *(wheel @ lab[1:])])
+    assert verdict(ask(fit, wanted), one, lab) is Verdict.BUT_HUE
+
+
+def test_out_of_reach_is_a_result_with_its_bound(invented_kit: Maker) -> None:
+    """No exception: the verdict says so and a note gives the least difference of all."""
+    fit = invented_kit(3, seed=4)
+    match = match_color(Target("neon", np.array([60.0, -90.0, 90.0])), fit)
+    assert match.best.verdict is Verdict.OUT_OF_REACH
+    least = min(c.difference.delta_e for c in (match.best, *match.alternatives))
+    bound = next(note for note in match.notes if note.startswith("Out of reach"))
+    assert float(bound.split("closer than ")[1].split(" ")[0]) <= least + 0.05
+
+
+def test_mud_is_named_with_its_pair_and_a_cleaner_way(invented_kit: Maker) -> None:
+    """Two dyes that together absorb everything lose chroma, and a clean dye goes round it."""
+    fit = spectral_kit(
+        invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0}, {0: 1.5, 2: 0.15}, {0: 1.3, 1: 0.1}
+    )
+    muddy = lay(fit, (0, 1), (1, 1))
+    wanted = color(fit, lay(fit, (2, 1)))
+    mud = find_mud(ask(fit, wanted), muddy, cost=50.0)
+    assert mud is not None
+    assert set(mud.pair) == {fit.colorants[0].name, fit.colorants[1].name}
+    assert mud.lost >= 8.0
+    assert mud.cleaner is not None
+    assert chroma_lost(fit, mud.cleaner) < mud.lost / 2
+
+
+def test_a_dull_color_that_is_wanted_is_no_mud(invented_kit: Maker) -> None:
+    """Chroma lost on purpose is not warned of."""
+    fit = spectral_kit(invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0})
+    dull = lay(fit, (0, 1), (1, 1))
+    assert chroma_lost(fit, dull) > 8.0
+    assert find_mud(ask(fit, color(fit, dull)), dull, cost=0.0) is None
+
+
+def test_over_a_start_it_says_what_to_add(invented_kit: Maker) -> None:
+    """The recipe begins with what lies there; the instructions are only for what is added."""
+    fit = invented_kit(6, seed=4)
+    over = lay(fit, (1, 2))
+    whole = over.then(lay(fit, (4, 1)))
+    match = match_color(Target("leaf", color(fit, whole)), fit, over=over)
+    assert match.best.prediction.recipe == whole
+    assert match.best.instructions == ("Lay one even coat of Wrack; let it dry.",)
+
+
+def test_over_a_dark_start_a_fresh_one_is_better(invented_kit: Maker) -> None:
+    """What can't be covered is said: the fresh recipe and both differences."""
+    fit = invented_kit(6, seed=4)
+    strong = int(np.argmax(fit.strength))
+    pale = int(np.argmin(fit.strength))
+    target = Target("mist", color(fit, lay(fit, (pale, 1))))
+    match = match_color(target, fit, over=lay(fit, (strong, 3)))
+    assert any(note.startswith("A fresh start is better") for note in match.notes)
+
+
+def test_what_is_assumed_is_said(invented_kit: Maker) -> None:
+    """Assumed effects, an unmeasured paper and a screen's color each get their sentence."""
+    fit = invented_kit(3, seed=4, assumed=frozenset({"lift", "later coat"}))
+    fit = replace(fit, paper=replace(fit.paper, measured=False))
+    target = Target("x", np.array([60.0, 0, 0]), origin=Origin.SCREEN)
+    notes = " ".join(match_color(target, fit).notes)
+    assert "later coat, lift" in notes
+    assert "paper itself" in notes
+    assert "screen" in notes
+
+
+def test_a_tolerance_is_chosen_by_name() -> None:
+    """Sketch is wider than class, class wider than close."""
+    assert TOLERANCES["sketch"] > TOLERANCES["class"] > TOLERANCES["close"] > 0
+
+
+def test_the_acceptance_follows_the_tolerance(invented_kit: Maker) -> None:
+    """The same recipe is accepted by more in a sketch than where it must be close."""
+    fit = invented_kit(3, seed=4, coats_limit=1)
+    target = Target("x", color(fit, lay(fit, (1, 1))) + np.array([2.0, 0.0, 0.0]))
+    chances = [match_color(target, fit, tolerance=name).best.acceptance for name in TOLERANCES]
+    assert chances == sorted(chances, reverse=True)

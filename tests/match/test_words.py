@@ -1,0 +1,73 @@
+"""Differences as a person would say them."""
+
+from math import cos, radians, sin
+
+import numpy as np
+import pytest
+
+from laydown.color.value import value_from_lab
+from laydown.match.words import chroma_term, difference, hue_term, is_gray
+
+
+def lch(lightness: float, chroma: float, hue: float) -> np.ndarray:
+    """Return Lab from lightness, chroma and hue in degrees."""
+    return np.array([lightness, chroma * cos(radians(hue)), chroma * sin(radians(hue))])
+
+
+@pytest.mark.parametrize(
+    ("wanted", "got", "words"),
+    [
+        ((60, 40, 90), (60, 40, 90), "no difference worth naming"),
+        ((50, 30, 60), (55, 30, 60), "half a value step too light"),
+        ((50, 30, 60), (40.2, 30, 60), "one value step too dark"),
+        ((50, 30, 60), (60, 30, 60), "one value step too light"),
+        ((60, 40, 60), (60, 40, 64), "a little yellower"),
+        ((60, 40, 60), (60, 40, 67), "yellower"),
+        ((60, 40, 60), (60, 40, 56), "a little redder"),
+        ((60, 40, 85), (60, 40, 115), "much greener"),
+        ((60, 40, 180), (60, 40, 187), "bluer"),
+        ((60, 40, 200), (60, 40, 193), "greener"),
+        ((60, 40, 300), (60, 40, 306), "redder"),
+        ((60, 40, 5), (60, 40, 355), "bluer"),
+        ((60, 40, 60), (60, 35, 60), "a little duller"),
+        ((60, 40, 60), (60, 15, 60), "much duller"),
+        ((60, 20, 60), (60, 30, 60), "more vivid"),
+        ((60, 2, 60), (60, 2, 240), "no difference worth naming"),
+        ((60, 1, 60), (60, 12, 90), "much yellower"),
+        ((60, 30, 90), (60, 2, 200), "much duller"),
+    ],
+)
+def test_a_difference_is_said_value_first(
+    wanted: tuple[float, float, float], got: tuple[float, float, float], words: str
+) -> None:
+    """Value in steps, then where hue has gone, then chroma; what can't be seen is left out."""
+    said = difference(lch(*wanted), lch(*got)).words
+    assert said == words
+
+
+def test_signs_are_obtained_minus_wanted() -> None:
+    """Lighter, more yellow-green and duller than wanted are +, + and −."""
+    wanted, got = lch(50, 40, 80), lch(60, 30, 100)
+    seen = difference(wanted, got)
+    assert seen.value == pytest.approx(float(value_from_lab(got) - value_from_lab(wanted)))
+    assert seen.hue == pytest.approx(20.0)
+    assert seen.chroma == pytest.approx(-10.0)
+
+
+def test_hue_turns_the_short_way_round() -> None:
+    """From 350° to 10° is 20° forward."""
+    assert difference(lch(50, 40, 350), lch(50, 40, 10)).hue == pytest.approx(20.0)
+
+
+def test_a_gray_has_no_hue() -> None:
+    """Where either color is near gray, the hue difference is not given."""
+    assert difference(lch(50, 2, 90), lch(50, 40, 90)).hue is None
+    assert difference(lch(50, 40, 90), lch(50, 2, 90)).hue is None
+    assert is_gray(lch(50, 2, 90))
+
+
+def test_the_terms_alone_make_up_the_difference() -> None:
+    """At one lightness, away from blue where hue and chroma interact, squares add up."""
+    wanted, got = lch(50, 40, 80), lch(50, 30, 95)
+    whole = difference(wanted, got).delta_e
+    assert hue_term(wanted, got) ** 2 + chroma_term(wanted, got) ** 2 == pytest.approx(whole**2)
