@@ -17,20 +17,48 @@ all it can do. Don't compute inside ``work``: others wait. Read with ``look``, c
 """
 
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import contextmanager
 from pathlib import Path
 
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+
+from laydown.errors import LibraryError
+from laydown.store import journal
+from laydown.store.copying import copy_file
+from laydown.store.location import Location, find_location, make_engine
+from laydown.store.migrating import bring_up_to_date
 from laydown.store.records import Change
+from laydown.store.restoring import put_in_place
+from laydown.store.stamps import now
+from laydown.store.trouble import plainly
 from laydown.store.work import Work
 
 
 class Library:
-    """An open library; made by `open_library`."""
+    """An open library; made by `open_library`.
+
+    Parameters
+    ----------
+    engine
+        Of its database.
+    location
+        Where that is.
+    upgraded_from
+        The backup made because an older library was brought up to date on opening, or None.
+    """
+
+    def __init__(
+        self, engine: Engine, location: Location, *, upgraded_from: Path | None = None
+    ) -> None:
+        self._engine = engine
+        self._location = location
+        self.upgraded_from = upgraded_from
 
     @property
     def location(self) -> str:
-        """The path of the file, or the URL without its password."""
-        raise NotImplementedError
+        """The path of the file, or the address without its password."""
+        return str(self._location)
 
     @contextmanager
     def work(self, label: str) -> Iterator[Work]:
@@ -41,16 +69,26 @@ class Library:
         label
             What the command does, as `history` and `undo` will call it.
         """
-        raise NotImplementedError
-        yield
+        with self._session() as session, session.begin():
+            journal.start(session)
+            yield Work(session)
+            session.flush()
+            journal.close(session, label, now())
 
-    def look(self) -> AbstractContextManager[Work]:
-        """Open a transaction that only reads; writing in it is a ``ValueError``."""
-        raise NotImplementedError
+    @contextmanager
+    def look(self) -> Iterator[Work]:
+        """Open a transaction that only reads; a write in it is a ``ValueError``."""
+        with self._session(reads_only=True) as session:
+            journal.start(session)
+            yield Work(session)
+            session.flush()
+            if journal.wrote(session):
+                raise ValueError("look() only reads: nothing was kept; use work() to write")
 
     def history(self) -> tuple[Change, ...]:
         """Return the commands that can be taken back, latest first."""
-        raise NotImplementedError
+        with self._session(reads_only=True) as session:
+            return journal.history(session)
 
     def undo(self) -> Change:
         """Take back the latest command as a whole and return it.
@@ -60,19 +98,47 @@ class Library:
         NothingToUndoError
             When no command is left to take back.
         """
-        raise NotImplementedError
+        with self._session() as session, session.begin():
+            return journal.take_back(session)
 
     def backup(self, path: Path) -> Path:
-        """Write the whole library, as it is now, to a new file; return its path."""
-        raise NotImplementedError
+        """Write the whole library, as it is now, to a new file; return its path.
+
+        Raises
+        ------
+        LibraryError
+            When the file is there already or can't be written, and for a database server.
+        """
+        return copy_file(self._file("backed up", "pg_dump"), path)
 
     def restore(self, path: Path) -> Path:
-        """Put a backup in place of this library; return where the present one was kept."""
-        raise NotImplementedError
+        """Put a backup in place of this library; return where the present one was kept.
+
+        Raises
+        ------
+        LibraryError
+            When the file isn't a whole laydown library, and for a database server.
+        """
+        return put_in_place(path, self._file("restored", "pg_restore"), self._engine)
 
     def close(self) -> None:
         """Let go of the database."""
-        raise NotImplementedError
+        self._engine.dispose()
+
+    def _file(self, done: str, tool: str) -> Path:
+        if self._location.path is None:
+            raise LibraryError(
+                f"A library on a database server is not {done} from here.",
+                hint=f"Use {tool}, or ask whoever looks after the server.",
+            )
+        return self._location.path
+
+    @contextmanager
+    def _session(self, *, reads_only: bool = False) -> Iterator[Session]:
+        with plainly(self.location):
+            engine = self._engine.execution_options(reads_only=reads_only)
+            with Session(engine, expire_on_commit=False) as session:
+                yield session
 
 
 def open_library(location: str | Path | None = None) -> Library:
@@ -81,11 +147,16 @@ def open_library(location: str | Path | None = None) -> Library:
     Parameters
     ----------
     location
-        A path, a URL (``sqlite:///…``, ``postgresql://…``), or None for the user's own data folder.
+        A path, an address (``sqlite:///…``, ``postgresql://…``), or None for the user's own data
+        folder.
 
     Raises
     ------
     LibraryError
         When it can't be opened, isn't a laydown library, or was written by a newer laydown.
     """
-    raise NotImplementedError
+    found = find_location(location)
+    with plainly(str(found)):
+        engine = make_engine(found)
+        backup = bring_up_to_date(engine, found)
+    return Library(engine, found, upgraded_from=backup)

@@ -8,57 +8,75 @@ Names are found whatever their capitals and spacing. A name that isn't there rai
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
 from laydown.media.colorant import Colorant
 from laydown.media.paper import USUAL_COATS_LIMIT, Paper
 from laydown.media.swatch import Swatch
+from laydown.store import colorants as store_colorants
+from laydown.store import fits as store_fits
+from laydown.store import kits as store_kits
+from laydown.store import papers as store_papers
+from laydown.store import swatches as store_swatches
+from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, FitKey, Kit, Range, StoredSwatch
+from laydown.store.stamps import now
+from laydown.store.tables import PaperRow
 
 
 class Work:
     """What a command may ask of the library and do to it; made by `Library.work` or `.look`."""
 
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
     # Papers
 
     def add_paper(self, name: str, *, coats_limit: int = USUAL_COATS_LIMIT) -> Paper:
         """Add a paper that has no swatches yet."""
-        raise NotImplementedError
+        row = store_papers.add_paper(self._session, name, coats_limit)
+        return store_papers.paper_of(self._session, row)
 
     def paper(self, name: str) -> Paper:
         """Return a paper; its reflectance is the mean of its bare-paper swatches.
 
         Without any, a usual white is assumed and `Paper.measured` is False.
         """
-        raise NotImplementedError
+        return store_papers.paper_of(self._session, store_papers.paper_row(self._session, name))
 
     def papers(self) -> tuple[Paper, ...]:
         """Return all papers, sorted by name."""
-        raise NotImplementedError
+        rows = self._session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
+        return tuple(store_papers.paper_of(self._session, row) for row in rows)
 
     def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
         """Say how many coats in all a paper bears."""
-        raise NotImplementedError
+        row = store_papers.set_coats_limit(self._session, name, coats_limit)
+        return store_papers.paper_of(self._session, row)
 
     def remove_paper(self, name: str, *, with_swatches: bool = False) -> int:
         """Remove a paper, and its swatches if told so; return how many swatches went."""
-        raise NotImplementedError
+        return store_papers.remove_paper(self._session, name, with_swatches=with_swatches)
 
     # Ranges and colorants
 
     def ranges(self) -> tuple[Range, ...]:
         """Return all ranges, sorted by name."""
-        raise NotImplementedError
+        return store_colorants.all_ranges(self._session)
 
     def find_range(self, text: str) -> Range:
         """Return the range of that name."""
-        raise NotImplementedError
+        name = store_colorants.range_row(self._session, text).name
+        return next(known for known in self.ranges() if known.name == name)
 
     def add_colorants(self, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Add colorants with their ranges; return those that were new."""
-        raise NotImplementedError
+        return store_colorants.add_colorants(self._session, colorants)
 
     def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:  # noqa: A002 - the trade's word
         """Return the colorants of one range or of all, sorted by range and name."""
-        raise NotImplementedError
+        return store_colorants.all_colorants(self._session, range)
 
     def find_colorant(self, text: str, *, among: Sequence[Colorant] | None = None) -> Colorant:
         """Return the colorant that a name, ``Range/Name`` or an owner's code stands for.
@@ -70,7 +88,7 @@ class Work:
         among
             Look only among these (a kit); None is the whole library.
         """
-        raise NotImplementedError
+        return pick_colorant(text, self.colorants() if among is None else among)
 
     # Swatches
 
@@ -87,7 +105,7 @@ class Work:
         when
             The moment of taking in, aware of its time zone; None is now.
         """
-        raise NotImplementedError
+        return store_swatches.add_swatches(self._session, swatches, when or now())
 
     def swatches(
         self,
@@ -106,56 +124,73 @@ class Work:
         colorant
             Only those whose recipe uses this colorant.
         """
-        raise NotImplementedError
+        records = store_swatches.find_records(
+            self._session,
+            range_id=None if range is None else store_colorants.range_row(self._session, range).id,
+            paper_id=None if paper is None else store_papers.paper_row(self._session, paper).id,
+            colorant_id=None
+            if colorant is None
+            else store_colorants.colorant_row(self._session, colorant).id,
+        )
+        return tuple(store_swatches.stored(record) for record in records)
 
     def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
         """Return the swatches of a paper with nothing on it."""
-        raise NotImplementedError
+        records = store_papers.bare_swatches(
+            self._session, store_papers.paper_row(self._session, paper)
+        )
+        return tuple(store_swatches.stored(record) for record in records)
 
     def remove_swatches(self, ids: Iterable[int]) -> int:
         """Remove swatches by their numbers; return how many."""
-        raise NotImplementedError
+        return store_swatches.remove_swatches(self._session, ids)
 
     def swatch_hash(self, ranges: Sequence[str], paper: str) -> str:
         """Return a hash of all that a fit of these ranges on this paper rests on.
 
-        It covers the paper's bare swatches and every swatch on it whose colorants all belong to
-        these ranges; not the order they were taken in, nor their numbers.
+        It covers the paper's coats limit and bare swatches, the ranges' colorants, and every swatch
+        on the paper whose colorants all belong to these ranges; not the order they were taken in,
+        nor their numbers.
         """
-        raise NotImplementedError
+        wanted = {store_colorants.range_row(self._session, name).name for name in ranges}
+        row = store_papers.paper_row(self._session, paper)
+        there = [kept.swatch for kept in self.swatches(paper=row.name)]
+        fitted = [s for s in there if {c.range for c in s.recipe.colorants} <= wanted]
+        known = [colorant for name in sorted(wanted) for colorant in self.colorants(name)]
+        return store_swatches.swatch_hash(fitted, known, row.coats_limit)
 
     # Kits
 
     def kits(self) -> tuple[Kit, ...]:
         """Return all kits, sorted by name."""
-        raise NotImplementedError
+        return store_kits.all_kits(self._session)
 
     def kit(self, name: str) -> tuple[Colorant, ...]:
         """Return the colorants of a kit, sorted by range and name."""
-        raise NotImplementedError
+        return store_kits.members(store_kits.kit_row(self._session, name))
 
     def add_kit(self, name: str) -> None:
         """Add an empty kit."""
-        raise NotImplementedError
+        store_kits.add_kit(self._session, name)
 
     def remove_kit(self, name: str) -> None:
         """Remove a kit; its colorants stay in the library."""
-        raise NotImplementedError
+        store_kits.remove_kit(self._session, name)
 
     def own(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Put colorants into a kit; return those that weren't in it before."""
-        raise NotImplementedError
+        return store_kits.own(self._session, kit, colorants)
 
     def disown(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Take colorants out of a kit; return those that were in it."""
-        raise NotImplementedError
+        return store_kits.disown(self._session, kit, colorants)
 
     # Fits: a cache, never part of what undo takes back
 
     def fit(self, key: FitKey) -> str | None:
         """Return the kept fit for exactly this key, as its owner wrote it, or None."""
-        raise NotImplementedError
+        return store_fits.kept_fit(self._session, key)
 
     def keep_fit(self, key: FitKey, payload: str) -> None:
         """Keep a fit (JSON text) in place of any other of the same ranges and paper."""
-        raise NotImplementedError
+        store_fits.keep_fit(self._session, key, payload)

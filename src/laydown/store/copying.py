@@ -1,0 +1,67 @@
+"""Copies of a library file: written whole or not at all, and checked before they count."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from laydown.errors import LibraryError
+
+
+def copy_file(source: Path, target: Path) -> Path:
+    """Copy an SQLite database, open or not, to a new file, and check the copy.
+
+    Parameters
+    ----------
+    source
+        The database; other commands may be using it.
+    target
+        Must not be there yet; it appears when it is whole.
+
+    Raises
+    ------
+    LibraryError
+        When the target is there, can't be written, or the copy is damaged.
+    """
+    if target.exists():
+        raise LibraryError(f"{target} is there already.", hint="Choose another name.")
+    part = target.with_name(target.name + ".part")
+    with _plainly(target):
+        target.parent.mkdir(parents=True, exist_ok=True)
+        part.unlink(missing_ok=True)
+        try:
+            copy_over(source, part)
+            part.replace(target)
+        finally:
+            part.unlink(missing_ok=True)
+    return target
+
+
+def copy_over(source: Path, target: Path) -> None:
+    """Copy an SQLite database over another in one transaction, and check the result first."""
+    with closing(read_only(source)) as old:
+        _check(old, source)
+        with closing(sqlite3.connect(target, timeout=10)) as new:
+            old.backup(new)
+
+
+def read_only(path: Path) -> sqlite3.Connection:
+    """Open an SQLite database so that it can't be changed."""
+    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=10)
+
+
+def _check(connection: sqlite3.Connection, path: Path) -> None:
+    found = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
+    if found != "ok":
+        raise LibraryError(f"{path} is damaged ({found}).", hint="Use another backup.")
+
+
+@contextmanager
+def _plainly(target: Path) -> Iterator[None]:
+    try:
+        yield
+    except (sqlite3.Error, OSError) as error:
+        raise LibraryError(
+            f"{target} can't be written: {error}.",
+            hint="Check the folder, your rights, and the room on the disk.",
+        ) from error

@@ -1,0 +1,172 @@
+"""The journal: every row a command writes, before and after, in the command's own transaction.
+
+The mapper's flush events report rows in the order they are written, so that taking a change back
+is replaying its rows from the last to the first, each the other way round.
+"""
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Table, and_, delete, event, func, insert, select, update
+from sqlalchemy.orm import Mapper, Session, object_session
+
+from laydown.errors import LibraryError, NothingToUndoError
+from laydown.store.records import Change
+from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
+from laydown.store.tables import Table as Mapped
+
+Image = dict[str, Any]
+
+TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
+LONGEST_LABEL = 500
+_JOURNAL = "journal"
+_BEFORE = "before"
+
+
+def start(session: Session) -> None:
+    """Begin to keep the journal of a session."""
+    session.info[_JOURNAL] = []
+    session.info[_BEFORE] = {}
+
+
+def wrote(session: Session) -> bool:
+    """Return whether the session has written a row that the journal keeps."""
+    return bool(session.info[_JOURNAL])
+
+
+def close(session: Session, label: str, when: datetime) -> None:
+    """Write what the session did as one change; nothing where it did nothing."""
+    entries: list[tuple[str, Image | None, Image | None]] = session.info[_JOURNAL]
+    if not entries:
+        return
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
+    session.add(change)
+    session.flush()
+    session.execute(
+        insert(JournalRow),
+        [
+            {
+                "change_id": change.id,
+                "position": position,
+                "table_name": name,
+                "before": before,
+                "after": after,
+            }
+            for position, (name, before, after) in enumerate(entries)
+        ],
+    )
+
+
+def history(session: Session) -> tuple[Change, ...]:
+    """Return the changes that can be taken back, latest first."""
+    counted = (
+        select(ChangeRow, func.count(JournalRow.id))
+        .join(JournalRow, JournalRow.change_id == ChangeRow.id)
+        .group_by(ChangeRow.id)
+        .order_by(ChangeRow.id.desc())
+    )
+    return tuple(Change(r.id, r.label, r.made, count) for r, count in session.execute(counted))
+
+
+def take_back(session: Session) -> Change:
+    """Take back the latest change as a whole.
+
+    Raises
+    ------
+    NothingToUndoError
+        When there is none.
+    LibraryError
+        When a row is no longer as the change left it.
+    """
+    latest = session.scalar(
+        select(ChangeRow).order_by(ChangeRow.id.desc()).limit(1).with_for_update()
+    )
+    if latest is None:
+        raise NothingToUndoError("There is no change left to take back.")
+    rows = session.scalars(
+        select(JournalRow)
+        .where(JournalRow.change_id == latest.id)
+        .order_by(JournalRow.position.desc())
+    ).all()
+    for row in rows:
+        _reverse(session.connection(), TABLES[row.table_name], row.before, row.after)
+    change = Change(latest.id, latest.label, latest.made, len(rows))
+    session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
+    session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
+    return change
+
+
+def _reverse(
+    connection: Connection, table: Table, before: Image | None, after: Image | None
+) -> None:
+    here = _condition(table, after or before or {})
+    if _image(connection, table, here) != after:
+        raise LibraryError(
+            f"A row of {table.name} is no longer as the last command left it.",
+            hint="Something else wrote to the library; restore a backup instead.",
+        )
+    if before is None:
+        connection.execute(delete(table).where(here))
+    elif after is None:
+        connection.execute(insert(table).values(_values(table, before)))
+    else:
+        connection.execute(update(table).where(here).values(_values(table, before)))
+
+
+def _condition(table: Table, image: Image) -> Any:
+    return and_(*(column == image[column.name] for column in table.primary_key))
+
+
+def _image(connection: Connection, table: Table, condition: Any) -> Image | None:
+    row = connection.execute(select(table).where(condition)).mappings().first()
+    return None if row is None else {name: _plain(value) for name, value in row.items()}
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, datetime) else value
+
+
+def _values(table: Table, image: Image) -> Image:
+    return {
+        name: datetime.fromisoformat(value)
+        if value is not None and table.c[name].type.python_type is datetime
+        else value
+        for name, value in image.items()
+    }
+
+
+def _watched(row: Mapped) -> tuple[Session, Table] | None:
+    session = object_session(row)
+    if session is None or not isinstance(row, JOURNALED) or _JOURNAL not in session.info:
+        return None
+    return session, TABLES[row.__tablename__]
+
+
+def _before_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> None:
+    if watched := _watched(row):
+        session, table = watched
+        here = _condition(table, _identity(row, table))
+        session.info[_BEFORE][id(row)] = _image(connection, table, here)
+
+
+def _after_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> None:
+    if watched := _watched(row):
+        session, table = watched
+        before = session.info[_BEFORE].pop(id(row), None)
+        after = _image(connection, table, _condition(table, _identity(row, table)))
+        if before != after:
+            session.info[_JOURNAL].append((table.name, before, after))
+
+
+def _identity(row: Mapped, table: Table) -> Image:
+    return {column.name: getattr(row, column.name) for column in table.primary_key}
+
+
+for _moment, _listener in (
+    ("before_update", _before_write),
+    ("before_delete", _before_write),
+    ("after_insert", _after_write),
+    ("after_update", _after_write),
+    ("after_delete", _after_write),
+):
+    event.listen(Mapped, _moment, _listener, propagate=True)

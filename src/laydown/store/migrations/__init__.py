@@ -1,0 +1,1 @@
+"""How a library grew, one step a file; run by `laydown.store.migrating`."""

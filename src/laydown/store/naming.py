@@ -1,0 +1,67 @@
+"""Finding things by what was typed: near misses are suggested, double meanings listed."""
+
+from collections.abc import Iterable, Sequence
+from difflib import get_close_matches
+
+from laydown.errors import AmbiguousNameError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.labels import name_key
+
+MOST_SUGGESTIONS = 3
+MOST_LISTED = 8
+
+
+def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
+    """Return the error for a name that isn't there, with the nearest names as its hint."""
+    return UnknownNameError(f"There is no {what} “{text}” here.", hint=_hint(what, text, names))
+
+
+def _hint(what: str, text: str, names: Iterable[str]) -> str:
+    by_key = {name_key(name): name for name in names}
+    close = get_close_matches(name_key(text), sorted(by_key), n=MOST_SUGGESTIONS, cutoff=0.6)
+    if close:
+        return f"Did you mean {' or '.join(by_key[key] for key in close)}?"
+    if not by_key:
+        return f"The library holds no {what} yet."
+    listed = sorted(by_key.values())[:MOST_LISTED]
+    more = "" if len(by_key) <= MOST_LISTED else f" and {len(by_key) - MOST_LISTED} more"
+    return f"Known: {', '.join(listed)}{more}."
+
+
+def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
+    """Return the one colorant meant: by range and name, else by name, else by its owner's code.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        When none or several of them are meant.
+    """
+    key = name_key(text)
+    for spelling in (_label, _name, _code):
+        meant = [colorant for colorant in colorants if spelling(colorant) == key]
+        if len(meant) > 1:
+            raise _ambiguous(text, meant)
+        if meant:
+            return meant[0]
+    names = [c.name for c in colorants] + [c.label for c in colorants]
+    raise unknown("colorant", text, names + [c.code for c in colorants if c.code])
+
+
+def _label(colorant: Colorant) -> str:
+    return name_key(colorant.label)
+
+
+def _name(colorant: Colorant) -> str:
+    return name_key(colorant.name)
+
+
+def _code(colorant: Colorant) -> str | None:
+    return name_key(colorant.code) or None
+
+
+def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
+    choices = sorted(colorant.label for colorant in meant)
+    return AmbiguousNameError(
+        f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
+        hint=f"Write the range too, for example {choices[0]}.",
+    )

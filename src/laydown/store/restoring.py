@@ -1,0 +1,63 @@
+"""Putting a backup in the place of a library, and keeping what was there."""
+
+import sqlite3
+from pathlib import Path
+
+from sqlalchemy import Engine
+
+from laydown.errors import LibraryError
+from laydown.store.copying import copy_file, copy_over
+from laydown.store.location import find_location, make_engine
+from laydown.store.migrating import bring_up_to_date, found_revision
+from laydown.store.stamps import file_stamp, now
+from laydown.store.trouble import plainly
+
+
+def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
+    """Copy a backup over a library in one transaction.
+
+    Parameters
+    ----------
+    backup
+        A laydown library, of this version or an older one.
+    target
+        The library's own file.
+    engine
+        Of the library, to bring an older backup up to date once it is in place.
+
+    Returns
+    -------
+    path
+        Where the library as it was before is kept.
+    """
+    _check(backup)
+    kept = copy_file(target, _free_name(target))
+    engine.dispose()
+    try:
+        copy_over(backup, target)
+    except (sqlite3.Error, OSError) as error:
+        raise LibraryError(
+            f"{target} can't be written: {error}.",
+            hint=f"It is as it was; a copy lies at {kept}.",
+        ) from error
+    with plainly(str(target)):
+        bring_up_to_date(engine, find_location(target))
+    return kept
+
+
+def _free_name(target: Path) -> Path:
+    """Return a name beside a library that no file has yet."""
+    stem = f"{target.stem}.before-restore-{file_stamp(now())}"
+    names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
+    return next(p for p in map(target.with_name, names) if not p.exists())
+
+
+def _check(backup: Path) -> None:
+    if not backup.is_file():
+        raise LibraryError(f"There is no file {backup}.", hint="Give the path of a backup.")
+    with plainly(str(backup)):
+        engine = make_engine(find_location(backup)).execution_options(reads_only=True)
+        with engine.connect() as connection:
+            revision = found_revision(connection, str(backup))
+    if not revision:
+        raise LibraryError(f"{backup} is empty.", hint="Give the path of a backup.")

@@ -1,0 +1,237 @@
+"""Swatches in the library: taken in as a whole list, kept as replicates, hashed for fits."""
+
+import hashlib
+import json
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+from sqlalchemy import ColumnElement, exists, select
+from sqlalchemy.orm import Session
+
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.errors import UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.labels import checked_name, name_key
+from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
+from laydown.media.paper import USUAL_COATS_LIMIT
+from laydown.media.recipe import AnyStep, Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.swatch import Basis, Swatch
+from laydown.store.colorants import add_colorants, all_ranges, colorant_of, colorant_row
+from laydown.store.papers import add_paper
+from laydown.store.records import Added, StoredSwatch
+from laydown.store.tables import ColorantRow, PaperRow, StepRow, SwatchRecord
+
+SAME_WITHIN = 1e-7
+"""Reflectances and spreads nearer than this are the same number written twice."""
+
+
+def add_swatches(session: Session, swatches: Sequence[Swatch], when: datetime) -> Added:
+    """Take in swatches with what they name; see `Work.add_swatches`."""
+    ranges_before = {known.name for known in all_ranges(session)}
+    colorants = add_colorants(
+        session, [colorant for swatch in swatches for colorant in swatch.recipe.colorants]
+    )
+    papers, new_papers = _papers_for(session, swatches)
+    repeated = _add_records(session, swatches, papers, when)
+    ranges = [known.name for known in all_ranges(session) if known.name not in ranges_before]
+    return Added(
+        len(swatches) - len(repeated), tuple(repeated), tuple(ranges), new_papers, colorants
+    )
+
+
+def _papers_for(
+    session: Session, swatches: Sequence[Swatch]
+) -> tuple[dict[str, PaperRow], tuple[str, ...]]:
+    known = {row.key: row for row in session.scalars(select(PaperRow))}
+    new = []
+    for name in dict.fromkeys(checked_name(swatch.paper, "paper") for swatch in swatches):
+        if name_key(name) not in known:
+            known[name_key(name)] = add_paper(session, name, USUAL_COATS_LIMIT)
+            new.append(name)
+    return known, tuple(new)
+
+
+def _add_records(
+    session: Session,
+    swatches: Sequence[Swatch],
+    papers: dict[str, PaperRow],
+    when: datetime,
+) -> list[int]:
+    rows = _ColorantRows(session)
+    there = _Known(session, papers.values())
+    repeated = []
+    for position, swatch in enumerate(swatches):
+        record = _record(swatch, papers[name_key(swatch.paper)], rows, when)
+        if there.holds(record):
+            repeated.append(position)
+            continue
+        there.add(record)
+        session.add(record)
+    session.flush()
+    return repeated
+
+
+class _ColorantRows:
+    """Rows of colorants, each looked up once."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._rows: dict[tuple[str, str], ColorantRow] = {}
+
+    def __getitem__(self, step: Step) -> ColorantRow:
+        key = (name_key(step.colorant.range), name_key(step.colorant.name))
+        if key not in self._rows:
+            self._rows[key] = colorant_row(self._session, step.colorant)
+        return self._rows[key]
+
+
+class _Known:
+    """The swatches that are there, by paper and recipe, to tell a repeat from a replicate."""
+
+    def __init__(self, session: Session, papers: Iterable[PaperRow]) -> None:
+        self._by_recipe: dict[tuple[Any, ...], list[SwatchRecord]] = {}
+        ids = [paper.id for paper in papers]
+        for record in session.scalars(
+            select(SwatchRecord).where(SwatchRecord.paper_id.in_(ids))
+        ).unique():
+            self.add(record)
+
+    def add(self, record: SwatchRecord) -> None:
+        self._by_recipe.setdefault(_recipe_key(record), []).append(record)
+
+    def holds(self, record: SwatchRecord) -> bool:
+        return any(
+            other.basis == record.basis
+            and abs(other.spread - record.spread) < SAME_WITHIN
+            and np.allclose(other.reflectance, record.reflectance, rtol=0, atol=SAME_WITHIN)
+            for other in self._by_recipe.get(_recipe_key(record), [])
+        )
+
+
+def _recipe_key(record: SwatchRecord) -> tuple[Any, ...]:
+    return (record.paper_id, *(_step_key(row) for row in record.steps))
+
+
+def _step_key(row: StepRow) -> tuple[Any, ...]:
+    laid = (row.coats, row.stroke, row.pressure, row.dilution, row.wait)
+    return (row.colorant_id, *laid, row.treatment, row.tool)
+
+
+def _record(swatch: Swatch, paper: PaperRow, rows: _ColorantRows, when: datetime) -> SwatchRecord:
+    return SwatchRecord(
+        paper_id=paper.id,
+        basis=str(swatch.basis),
+        reflectance=[float(value) for value in swatch.reflectance],
+        xyz=[round(float(value), 6) for value in xyz_from_reflectance(swatch.reflectance)],
+        spread=float(swatch.spread),
+        flags=sorted(swatch.flags),
+        taken_in=when,
+        steps=[_step_row(i, step, rows) for i, step in enumerate(swatch.recipe.steps)],
+    )
+
+
+def _step_row(position: int, step: AnyStep, rows: _ColorantRows) -> StepRow:
+    if isinstance(step, TreatmentStep):
+        return StepRow(position=position, treatment=str(step.treatment), tool=str(step.tool))
+    laid = step.laydown
+    return StepRow(
+        position=position,
+        colorant_id=rows[step].id,
+        coats=laid.coats,
+        stroke=str(laid.stroke),
+        pressure=str(laid.pressure),
+        dilution=laid.dilution,
+        wait=str(laid.wait),
+    )
+
+
+def stored(record: SwatchRecord) -> StoredSwatch:
+    """Return a record as the swatch it holds, with its number and moment."""
+    swatch = Swatch(
+        record.paper.name,
+        Recipe(tuple(_step(row) for row in record.steps)),
+        np.array(record.reflectance),
+        Basis(record.basis),
+        record.spread,
+        frozenset(record.flags),
+    )
+    return StoredSwatch(record.id, swatch, record.taken_in)
+
+
+def _step(row: StepRow) -> AnyStep:
+    if row.colorant is None:
+        return TreatmentStep(Treatment(row.treatment or ""), Tool(row.tool or ""))
+    return Step(
+        colorant_of(row.colorant),
+        Laydown(
+            row.coats or 1,
+            Stroke(row.stroke or ""),
+            Pressure(row.pressure or ""),
+            row.dilution or 0.0,
+            Wait(row.wait or ""),
+        ),
+    )
+
+
+def find_records(
+    session: Session,
+    *,
+    range_id: int | None = None,
+    paper_id: int | None = None,
+    colorant_id: int | None = None,
+) -> list[SwatchRecord]:
+    """Return records in the order taken in; a range or colorant counts wherever it is laid."""
+    wanted = select(SwatchRecord).order_by(SwatchRecord.id)
+    if paper_id is not None:
+        wanted = wanted.where(SwatchRecord.paper_id == paper_id)
+    if colorant_id is not None:
+        wanted = wanted.where(_uses(StepRow.colorant_id == colorant_id))
+    if range_id is not None:
+        wanted = wanted.where(_uses(ColorantRow.range_id == range_id))
+    return list(session.scalars(wanted))
+
+
+def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
+    laid = select(StepRow.id).join(ColorantRow).where(StepRow.swatch_id == SwatchRecord.id)
+    return exists(laid.where(condition))
+
+
+def remove_swatches(session: Session, ids: Iterable[int]) -> int:
+    """Remove swatches by their numbers: all of them, or none where a number is unknown."""
+    wanted = sorted(set(ids))
+    records = [session.get(SwatchRecord, number) for number in wanted]
+    missing = [str(n) for n, record in zip(wanted, records, strict=True) if record is None]
+    if missing:
+        raise UnknownNameError(
+            f"There is no swatch number {', '.join(missing)} here.",
+            hint="List the swatches to see their numbers.",
+        )
+    for record in records:
+        session.delete(record)
+    session.flush()
+    return len(records)
+
+
+def swatch_hash(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_limit: int) -> str:
+    """Return a hash of swatches' content, whatever their order, and of what stands around them."""
+    known = [[c.label, str(c.medium), c.code, c.blender] for c in colorants]
+    lines = sorted(_content(swatch) for swatch in swatches)
+    whole = json.dumps([coats_limit, sorted(known), lines])
+    return hashlib.sha256(whole.encode()).hexdigest()
+
+
+def _content(swatch: Swatch) -> str:
+    """Return all of a swatch that a fit can depend on, as one line of text."""
+    numbers = [float(value) for value in swatch.reflectance]
+    return json.dumps(
+        [
+            name_key(swatch.paper),
+            swatch.recipe.key,
+            str(swatch.basis),
+            float(swatch.spread),
+            sorted(swatch.flags),
+            numbers,
+        ]
+    )

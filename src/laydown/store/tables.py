@@ -1,0 +1,193 @@
+"""The tables of a library, shaped for markers, pencils and washes alike.
+
+A name is kept as first written, and beside it a ``key`` that leaves out capitals and spacing, by
+which it is found and kept unique on every database alike. No foreign key cascades in the database:
+what goes with a removed row is removed here, so that the journal sees it.
+"""
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    ForeignKey,
+    Index,
+    String,
+    Text,
+    UniqueConstraint,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
+
+from laydown.store.stamps import Moment
+
+
+class Table(DeclarativeBase):
+    """What all tables share."""
+
+    type_annotation_map = {datetime: Moment}  # noqa: RUF012 - SQLAlchemy reads it as it stands
+
+
+class RangeRow(Table):
+    """A range and the medium of all its colorants."""
+
+    __tablename__ = "ranges"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200))
+    key: Mapped[str] = mapped_column(String(200), unique=True)
+    medium: Mapped[str] = mapped_column(String(20))
+
+    colorants: Mapped[list["ColorantRow"]] = relationship(
+        back_populates="range", cascade="all, delete-orphan"
+    )
+
+
+class ColorantRow(Table):
+    """A marker, pencil or pan."""
+
+    __tablename__ = "colorants"
+    __table_args__ = (UniqueConstraint("range_id", "key"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    range_id: Mapped[int] = mapped_column(ForeignKey("ranges.id"))
+    name: Mapped[str] = mapped_column(String(200))
+    key: Mapped[str] = mapped_column(String(200))
+    code: Mapped[str] = mapped_column(String(200), default="")
+    blender: Mapped[bool] = mapped_column(default=False)
+
+    range: Mapped[RangeRow] = relationship(back_populates="colorants", lazy="joined")
+
+
+class PaperRow(Table):
+    """A paper."""
+
+    __tablename__ = "papers"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200))
+    key: Mapped[str] = mapped_column(String(200), unique=True)
+    coats_limit: Mapped[int]
+
+    swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
+
+
+class SwatchRecord(Table):
+    """A measured patch; what was laid stands in its steps."""
+
+    __tablename__ = "swatches"
+    __table_args__ = (CheckConstraint("basis in ('spectrum', 'xyz')", name="basis_known"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), index=True)
+    basis: Mapped[str] = mapped_column(String(20))
+    reflectance: Mapped[list[float]] = mapped_column(JSON)
+    xyz: Mapped[list[float]] = mapped_column(JSON)
+    spread: Mapped[float]
+    flags: Mapped[list[str]] = mapped_column(JSON)
+    taken_in: Mapped[datetime]
+
+    paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
+    steps: Mapped[list["StepRow"]] = relationship(
+        back_populates="swatch",
+        cascade="all, delete-orphan",
+        order_by="StepRow.position",
+        lazy="selectin",
+    )
+
+
+class StepRow(Table):
+    """One step of a swatch's recipe: a colorant with its laydown, or a treatment with its tool."""
+
+    __tablename__ = "steps"
+    __table_args__ = (
+        UniqueConstraint("swatch_id", "position"),
+        CheckConstraint(
+            "(colorant_id is null) = (treatment is not null)", name="colorant_or_treatment"
+        ),
+    )
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    swatch_id: Mapped[int] = mapped_column(ForeignKey("swatches.id"))
+    position: Mapped[int]
+    colorant_id: Mapped[int | None] = mapped_column(ForeignKey("colorants.id"), index=True)
+    coats: Mapped[int | None]
+    stroke: Mapped[str | None] = mapped_column(String(20))
+    pressure: Mapped[str | None] = mapped_column(String(20))
+    dilution: Mapped[float | None]
+    wait: Mapped[str | None] = mapped_column(String(20))
+    treatment: Mapped[str | None] = mapped_column(String(20))
+    tool: Mapped[str | None] = mapped_column(String(20))
+
+    swatch: Mapped[SwatchRecord] = relationship(back_populates="steps")
+    colorant: Mapped[ColorantRow | None] = relationship(lazy="joined")
+
+
+class KitRow(Table):
+    """A kit."""
+
+    __tablename__ = "kits"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200))
+    key: Mapped[str] = mapped_column(String(200), unique=True)
+
+    members: Mapped[list["MemberRow"]] = relationship(
+        back_populates="kit", cascade="all, delete-orphan", lazy="selectin"
+    )
+
+
+class MemberRow(Table):
+    """A colorant's place in a kit."""
+
+    __tablename__ = "kit_members"
+
+    kit_id: Mapped[int] = mapped_column(ForeignKey("kits.id"), primary_key=True)
+    colorant_id: Mapped[int] = mapped_column(
+        ForeignKey("colorants.id"), primary_key=True, index=True
+    )
+
+    kit: Mapped[KitRow] = relationship(back_populates="members")
+    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
+
+
+class FitRow(Table):
+    """A kept fit: a cache, tied to nothing by foreign keys and never in the journal."""
+
+    __tablename__ = "fits"
+    __table_args__ = (UniqueConstraint("ranges", "paper"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    ranges: Mapped[str] = mapped_column(Text)
+    paper: Mapped[str] = mapped_column(String(200))
+    model_version: Mapped[str] = mapped_column(String(50))
+    swatch_hash: Mapped[str] = mapped_column(String(64))
+    payload: Mapped[str] = mapped_column(Text)
+
+
+class ChangeRow(Table):
+    """One command that changed the library."""
+
+    __tablename__ = "changes"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    label: Mapped[str] = mapped_column(String(500))
+    made: Mapped[datetime]
+
+
+class JournalRow(Table):
+    """One row as it was before and after a command; None is a row that wasn't there."""
+
+    __tablename__ = "journal"
+    __table_args__ = (Index("journal_by_change", "change_id", "position", unique=True),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"))
+    position: Mapped[int]
+    table_name: Mapped[str] = mapped_column(String(50))
+    before: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+
+
+JOURNALED = (RangeRow, ColorantRow, PaperRow, SwatchRecord, StepRow, KitRow, MemberRow)
+"""What undo takes back; fits are a cache, and the journal doesn't keep itself."""
