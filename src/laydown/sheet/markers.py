@@ -1,0 +1,123 @@
+"""The markers of a page: which ids they carry, where they stand, and their bits.
+
+Four corner markers say which way up the page lies; eight edge markers say that too and carry one
+digit each of the page's number. The bits are those of a published set of square markers.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.reference.tables import load_table
+from laydown.sheet.identity import BASE, DIGITS, digits_of, number_from_digits
+from laydown.sheet.page import EDGE, MARKER, Box, PageSize
+
+CORNERS = 4
+MARKER_COUNT = CORNERS + DIGITS
+MODULES = 6
+"""Modules along a marker's side: four of bits and a black border of one on each side."""
+PLACE_NAMES = (
+    "upper left corner",
+    "upper right corner",
+    "lower right corner",
+    "lower left corner",
+    "top edge, left",
+    "top edge, right",
+    "right edge, upper",
+    "right edge, lower",
+    "bottom edge, right",
+    "bottom edge, left",
+    "left edge, lower",
+    "left edge, upper",
+)
+"""Where each marker stands, in the order of their places."""
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """A square marker on a page.
+
+    Parameters
+    ----------
+    id
+        Which marker of the set.
+    place
+        Its place, 0 to 11, in the order of `PLACE_NAMES`.
+    box
+        Where it is printed.
+    """
+
+    id: int
+    place: int
+    box: Box
+
+
+def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
+    """Return the twelve markers of the page that has this number.
+
+    Examples
+    --------
+    >>> markers = page_markers(PageSize.A4, number=97)
+    >>> markers[0].box
+    Box(left=6.5, top=6.5, width=13.0, height=13.0)
+    >>> markers[2].box.right
+    203.5
+    """
+    ids = [*range(CORNERS), *(_id_of(p, d) for p, d in enumerate(digits_of(number)))]
+    boxes = marker_boxes(size)
+    return tuple(Marker(ids[place], place, boxes[place]) for place in range(MARKER_COUNT))
+
+
+def marker_boxes(size: PageSize) -> tuple[Box, ...]:
+    """Return where the twelve markers of a page stand, in the order of their places."""
+    right, bottom = size.width - EDGE - MARKER, size.height - EDGE - MARKER
+    corners = [(EDGE, EDGE), (right, EDGE), (right, bottom), (EDGE, bottom)]
+    places = list(corners)
+    for start, end in zip(corners, corners[1:] + corners[:1], strict=True):
+        for share in (1 / 3, 2 / 3):
+            places.append(
+                (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
+            )
+    return tuple(Box(x, y, MARKER, MARKER) for x, y in places)
+
+
+def place_of(marker_id: int) -> int | None:
+    """Return the place that a marker's id belongs to, or None where no page uses the id.
+
+    Examples
+    --------
+    >>> place_of(3), place_of(4), place_of(4 + 29), place_of(249)
+    (3, 4, 5, None)
+    """
+    if 0 <= marker_id < CORNERS:
+        return marker_id
+    place = (marker_id - CORNERS) // BASE
+    return CORNERS + place if 0 <= place < DIGITS else None
+
+
+def number_from_ids(ids: Mapping[int, int]) -> int | None:
+    """Return the page's number from marker ids by place, or None where they don't tell it."""
+    edges = {place - CORNERS: marker for place, marker in ids.items() if place >= CORNERS}
+    return number_from_digits(
+        {place: marker - CORNERS - BASE * place for place, marker in edges.items()}
+    )
+
+
+def marker_bits(marker_id: int) -> NDArray[np.bool_]:
+    """Return a marker's modules, shape (6, 6), True where it is black.
+
+    Examples
+    --------
+    >>> marker_bits(0)[0].all(), marker_bits(0)[1].tolist()
+    (np.True_, [True, False, True, False, False, True])
+    """
+    black = np.ones((MODULES, MODULES), dtype=bool)
+    white = [character == "1" for character in load_table("marker_bits").words("white")[marker_id]]
+    black[1:-1, 1:-1] = ~np.array(white).reshape(MODULES - 2, MODULES - 2)
+    return black
+
+
+def _id_of(place: int, digit: int) -> int:
+    return CORNERS + BASE * place + digit

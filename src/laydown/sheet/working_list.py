@@ -1,0 +1,110 @@
+"""The order to work in: each colorant picked up once, pale to dark."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import AnyStep, Step
+from laydown.sheet.sheet import Sheet
+from laydown.sheet.words import step_words
+
+UNKNOWN_LIGHTNESS = 50.0
+"""Taken for a colorant whose lightness nobody knows yet: after the pale half (chosen)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What to do with the colorant in hand, and in which cells."""
+
+    words: str
+    cells: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pickup:
+    """One time that a colorant, or a treatment's tool, is taken up.
+
+    Parameters
+    ----------
+    round
+        1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
+        waits for round 2, after all of round 1 has dried.
+    name
+        Colorant or treatment.
+    jobs
+        What to do.
+    """
+
+    round: int
+    name: str
+    jobs: tuple[Job, ...]
+
+
+def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[Pickup, ...]:
+    """Return the pickups in order.
+
+    Parameters
+    ----------
+    sheet
+        The sheet.
+    lightness
+        L* of one coat by colorant, measured or guessed; one not in it counts as 50.
+
+    Returns
+    -------
+    tuple
+        In round 1 each colorant is picked up once, from pale to dark. Only a cell that asks for a
+        paler colorant over a darker one needs a second round.
+
+    Examples
+    --------
+    >>> from laydown.media.recipe import Recipe
+    >>> from laydown.sheet.page import PageSize, grid_for
+    >>> from laydown.sheet.sheet import Cell, SheetKind
+    >>> pale, dark = Colorant("Foam", "Estuary"), Colorant("Kelp", "Estuary")
+    >>> over, under = Recipe((Step(dark), Step(pale))), Recipe((Step(pale), Step(dark)))
+    >>> sheet = Sheet(
+    ...     1, "", SheetKind.PAIRS, "", PageSize.A4, (grid_for(2, size=PageSize.A4),),
+    ...     (Cell(1, 0, 0, over), Cell(2, 0, 1, under)),
+    ... )
+    >>> for pickup in working_list(sheet, lightness={pale: 90.0, dark: 40.0}):
+    ...     print(pickup.round, pickup.name, [job.cells for job in pickup.jobs])
+    1 Foam [(2,)]
+    1 Kelp [(1, 2)]
+    2 Foam [(1,)]
+    """
+    left = {cell.number: list(cell.recipe.steps) for cell in sheet.cells if not cell.bare}
+    pickups: list[Pickup] = []
+    round_number = 0
+    while left:
+        round_number += 1
+        tools = sorted(
+            {_tool(s) for steps in left.values() for s in steps}, key=partial(_darkness, lightness)
+        )
+        taken = [_pick_up(tool, left, round_number) for tool in tools]
+        pickups += [pickup for pickup in taken if pickup.jobs]
+        left = {number: steps for number, steps in left.items() if steps}
+    return tuple(pickups)
+
+
+def _pick_up(tool: Colorant | str, left: dict[int, list[AnyStep]], round_number: int) -> Pickup:
+    done: dict[str, list[int]] = {}
+    for number, steps in left.items():
+        if steps and _tool(steps[0]) == tool:
+            done.setdefault(step_words(steps.pop(0)), []).append(number)
+    jobs = tuple(Job(words, tuple(cells)) for words, cells in sorted(done.items()))
+    return Pickup(round_number, tool if isinstance(tool, str) else tool.name, jobs)
+
+
+def _tool(step: AnyStep) -> Colorant | str:
+    return step.colorant if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
+
+
+def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:
+    """Sort key: blenders first, then from pale to dark, then by name; treatments last."""
+    if isinstance(tool, str):
+        return 1.0, tool
+    if tool.blender:
+        return -200.0, tool.label
+    return -lightness.get(tool, UNKNOWN_LIGHTNESS), tool.label
