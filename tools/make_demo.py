@@ -15,9 +15,9 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
-from laydown.color.spectra import WAVELENGTHS
 
 from laydown.color.arrays import FloatArray
+from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.oracle import Bench, Dye, Effects, Hand, set_up, swatch, truth
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant
@@ -38,8 +38,8 @@ PAIRS = 4
 """How many pale and dark pairs are laid in both orders."""
 ANCHORS = 8
 """How many colorants are laid on the second paper."""
-GANNET = Effects(filling=0.22, lifting=0.4, quick=0.68, soaked=1.32, wet=1.1)
-HERON = Effects(filling=0.15, lifting=0.25, quick=0.62, soaked=1.4, wet=1.15)
+GANNET = Effects(filling=0.2, lifting=0.7, quick=0.68, soaked=1.32, wet=1.1)
+HERON = Effects(filling=0.12, lifting=0.4, quick=0.62, soaked=1.4, wet=1.15)
 HANDS = {
     "Estuary": Hand(amount=1.06, spread=0.05, patchiness=0.015),
     "Orchard": Hand(amount=1.0, spread=0.06, patchiness=0.02),

@@ -151,7 +151,7 @@ def white_slab(*, share: float) -> Slab:
 
 
 def dye_set(seed: int, count: int) -> dict[Colorant, Dye]:
-    """Invent test dyes: one to three absorption bands each, strength spread over a factor of ten.
+    """Invent test dyes: one to three bands each, twenty times as strong as another at most.
 
     Parameters
     ----------
@@ -177,7 +177,7 @@ def dye_set(seed: int, count: int) -> dict[Colorant, Dye]:
         center = rng.uniform(400.0, 700.0, bands)[:, None]
         width = rng.uniform(20.0, 60.0, bands)[:, None]
         shape = np.exp(-0.5 * ((WAVELENGTHS - center) / width) ** 2).sum(axis=0) + 0.02
-        peak = np.exp(rng.uniform(np.log(0.3), np.log(3.0)))
+        peak = np.exp(rng.uniform(np.log(0.3), np.log(6.0)))
         solvent = float(rng.uniform(0.2, 0.9))
         dyes[Colorant(f"Dye {number}", "Test")] = Dye(peak * shape / shape.max(), solvent)
     return dyes
