@@ -38,13 +38,13 @@ PAIRS = 4
 """How many pale and dark pairs are laid in both orders."""
 ANCHORS = 8
 """How many colorants are laid on the second paper."""
-GANNET = Effects(filling=0.2, lifting=0.7, quick=0.68, soaked=1.32, wet=1.1)
-HERON = Effects(filling=0.12, lifting=0.4, quick=0.62, soaked=1.4, wet=1.15)
+GANNET = Effects(filling=0.34, lifting=0.7, quick=0.68, soaked=1.32, wet=1.1)
+HERON = Effects(filling=0.22, lifting=0.4, quick=0.62, soaked=1.4, wet=1.15)
 HANDS = {
-    "Estuary": Hand(amount=1.06, spread=0.05, patchiness=0.015),
-    "Orchard": Hand(amount=1.0, spread=0.06, patchiness=0.02),
+    "Estuary": Hand(spread=0.05, patchiness=0.015),
+    "Orchard": Hand(spread=0.06, patchiness=0.02),
 }
-"""The teacher's hand and the student's."""
+"""The teacher's hand and the student's: as heavy as each other, the teacher's a little evener."""
 COLUMNS = ["range", "medium", "color", "paper", "coats", "stroke", "pressure"]
 COLUMNS += ["dilution", "wait", "over"]
 BANDS = [f"{wavelength:.0f}" for wavelength in WAVELENGTHS]

@@ -50,7 +50,7 @@ def still() -> Bench:
 @pytest.fixture(scope="module")
 def lively() -> Bench:
     """A bench on which they do."""
-    return set_up(white_slab(share=0.1), INKS, Effects(filling=0.25, lifting=0.6))
+    return set_up(white_slab(share=0.1), INKS, Effects(filling=0.34, lifting=0.6))
 
 
 def _recipe(*colorants: Colorant) -> Recipe:
@@ -69,11 +69,15 @@ def test_undisturbed_coats_add_in_any_order(still: Bench) -> None:
 
 
 def test_a_filled_paper_takes_less(lively: Bench) -> None:
-    """At filling ¼ the second coat leaves 1/1.25 = 0.8 of its dye, the third 1/1.45."""
+    """At filling 0.34 the second coat leaves 1 − 0.34/1.7 = 0.8 of its dye, the third, over 1.8
+    coats' worth, 1 − 0.34 · 1.8/2.5.
+    """
     twice = Recipe((Step(DARK, Laydown(coats=2)),))
     thrice = Recipe((Step(DARK, Laydown(coats=3)),))
     assert _laid(lively, twice) == pytest.approx(1.8 * INKS[DARK].absorption)
-    assert _laid(lively, thrice) == pytest.approx((1.8 + 1 / 1.45) * INKS[DARK].absorption)
+    assert _laid(lively, thrice) == pytest.approx(
+        (1.8 + 1.0 - 0.34 * 1.8 / 2.5) * INKS[DARK].absorption
+    )
 
 
 def test_solvent_lifts_what_was_laid_with_less_of_it(lively: Bench) -> None:

@@ -50,7 +50,8 @@ class Effects:
     Parameters
     ----------
     filling
-        How fast a paper fills: a coat over n coats' worth leaves 1/(1 + filling·n) of its dye.
+        Share of a coat's dye that a full paper refuses; over n coats' worth, n/(n + `HALF_FULL`)
+        of that share is refused.
     lifting
         Share of what lies below that a coat carries off, per unit of solvent it has more than that.
     quick, soaked
@@ -66,6 +67,8 @@ class Effects:
     wet: float = 1.1
 
 
+HALF_FULL = 0.7
+"""Coats' worth at which a paper is half full (invented, as are all effects)."""
 UNDISTURBED = Effects()
 """Coats add without filling or lifting; strokes and wet ground still count."""
 
@@ -202,7 +205,8 @@ def pile(bench: Bench, recipe: Recipe, factors: FloatArray) -> FloatArray:
 
     Notes
     -----
-    Filling is Langmuir's: what is taken up falls with all that lies there, whoever laid it. Lifting
+    Filling follows Langmuir's isotherm: each coat finds fewer free places, whatever lies on the
+    others, and the loss levels off. Lifting
     goes by solvent, not by strength or color: a coat carries off a share of what was laid with less
     solvent than it has itself, and nothing of its own kind.
     """
@@ -216,7 +220,7 @@ def pile(bench: Bench, recipe: Recipe, factors: FloatArray) -> FloatArray:
         laid, amount, solvent = kept[..., None] * laid, kept * amount, kept * solvent
         if not dye.colorless:
             taken = factors[..., coat] * _stroke(bench.effects, step)
-            taken = taken / (1.0 + bench.effects.filling * amount)
+            taken = taken * (1.0 - bench.effects.filling * amount / (amount + HALF_FULL))
             laid = laid + taken[..., None] * dye.absorption
             amount, solvent = amount + taken, solvent + taken * dye.solvent
     return laid
