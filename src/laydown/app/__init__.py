@@ -1,1 +1,31 @@
 """One module per user task: a frozen request in, a frozen result out; the doors only render."""
+
+TASKS = (
+    "import_swatches",
+    "export_swatches",
+    "list_swatches",
+    "remove_swatches",
+    "add_paper",
+    "list_papers",
+    "show_paper",
+    "edit_paper",
+    "remove_paper",
+    "create_kit",
+    "list_kits",
+    "show_kit",
+    "own_colorants",
+    "disown_colorants",
+    "remove_kit",
+    "list_ranges",
+    "show_range",
+    "match_color",
+    "make_chart",
+    "write_chart",
+    "show_library",
+    "back_up_library",
+    "restore_library",
+    "undo_change",
+    "list_history",
+    "run_demo",
+)
+"""Every task; each is a module here with a function of the same name, and has a command."""

@@ -4,6 +4,7 @@ import dataclasses
 import json
 import math
 from collections.abc import Mapping
+from datetime import datetime
 from enum import Enum
 from pathlib import Path
 from typing import Any
@@ -72,4 +73,6 @@ def _scalar(value: Any) -> Any:
         return value
     if isinstance(value, Path):
         return str(value)
+    if isinstance(value, datetime):
+        return value.isoformat()
     raise TypeError(f"{type(value).__name__} has no form in JSON here.")

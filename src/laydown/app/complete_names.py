@@ -1,0 +1,42 @@
+"""Offer the library's own names to a shell that completes them."""
+
+from dataclasses import dataclass
+
+from laydown.app.opening import open_named
+from laydown.store.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class NamesAsked:
+    """What kind of name (colorant, range, paper or kit), its beginning, and the library."""
+
+    kind: str
+    beginning: str
+    library: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The names that begin so, sorted."""
+
+    names: tuple[str, ...]
+
+
+def complete_names(request: NamesAsked) -> Names:
+    """Return the names of one kind that begin with what was typed, whatever their capitals."""
+    library = open_named(request.library)
+    with library.look() as work:
+        names = _names(work, request.kind)
+    library.close()
+    begun = request.beginning.casefold()
+    return Names(tuple(sorted({n for n in names if n.casefold().startswith(begun)})))
+
+
+def _names(work: Work, kind: str) -> list[str]:
+    if kind == "colorant":
+        return [name for c in work.colorants() for name in (c.name, c.label)]
+    if kind == "range":
+        return [r.name for r in work.ranges()]
+    if kind == "paper":
+        return [p.name for p in work.papers()]
+    return [k.name for k in work.kits()]

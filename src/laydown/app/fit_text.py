@@ -1,0 +1,69 @@
+"""A fit as text and back, so that the library can keep it: every digit survives."""
+
+import json
+from dataclasses import fields
+from typing import Any
+
+import numpy as np
+
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
+from laydown.media.marker import MarkerFit
+from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+
+ARRAYS = frozenset({
+    "ceiling", "paper_absorption", "absorption", "strength", "blender", "effects", "covariance",
+    "xyz_only", "most_coats",
+})  # fmt: skip
+WORD_SETS = frozenset({"laid", "assumed"})
+SENTENCES = frozenset({"odd", "notes"})
+
+
+def write_fit(fit: MarkerFit) -> str:
+    """Write a fit as JSON."""
+    return json.dumps({f.name: _written(f.name, getattr(fit, f.name)) for f in fields(fit)})
+
+
+def _written(name: str, value: Any) -> Any:
+    if name in ARRAYS:
+        return value.tolist()
+    if name in WORD_SETS | SENTENCES:
+        return sorted(value) if name in WORD_SETS else list(value)
+    if name == "paper":
+        return [value.name, value.reflectance.tolist(), value.coats_limit, value.measured]
+    if name == "colorants":
+        return [[c.name, c.range, c.medium.value, c.code, c.blender] for c in value]
+    if name == "swatched":
+        return [format_recipe(recipe, with_range=True) for recipe in value]
+    return value
+
+
+def read_fit(text: str) -> MarkerFit:
+    """Read what `write_fit` wrote."""
+    written = json.loads(text)
+    colorants = tuple(
+        Colorant(name, of, Medium(medium), code, blender)
+        for name, of, medium, code, blender in written["colorants"]
+    )
+    return MarkerFit(**{name: _read(name, value, colorants) for name, value in written.items()})
+
+
+def _read(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
+    if name in ARRAYS:
+        return np.array(value, dtype=np.float64)
+    if name in WORD_SETS | SENTENCES:
+        return frozenset(value) if name in WORD_SETS else tuple(value)
+    if name == "paper":
+        paper_name, reflectance, limit, measured = value
+        return Paper(paper_name, np.array(reflectance, dtype=np.float64), limit, measured)
+    if name == "colorants":
+        return colorants
+    if name == "swatched":
+        return _recipes(value, colorants)
+    return value
+
+
+def _recipes(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Recipe, ...]:
+    known = {c.label: c for c in colorants}
+    return tuple(parse_recipe(text, known.__getitem__) for text in texts)

@@ -1,0 +1,97 @@
+"""Convert a list of colors into a chart."""
+
+from dataclasses import dataclass, field
+from pathlib import PurePath
+
+from laydown.app.match_color import Asking, find_match, paper_of_targets
+from laydown.app.supplies import set_up
+from laydown.app.targets import Wanted, kit_targets, range_targets, settle_targets, wanted_in_file
+from laydown.documents.target_csv import read_targets
+from laydown.match.search import Watch
+from laydown.media.marker import predict
+from laydown.plan.chart import Chart, in_coloring_order, with_layers
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class MakeChart:
+    """The colors to convert, and how.
+
+    Parameters
+    ----------
+    title
+        Of the chart; empty for the name of what is converted.
+    colors
+        Colors typed one by one.
+    file, source
+        Content and name of a list of colors.
+    range, kit
+        A range, or a kit, each of whose colorants is a wanted color.
+    asking
+        How each is looked for.
+    notes
+        Sentences for the chart's head.
+    """
+
+    title: str = ""
+    colors: tuple[str, ...] = ()
+    file: bytes = b""
+    source: str = ""
+    range: str = ""
+    kit: str = ""
+    asking: Asking = field(default_factory=Asking)
+    notes: tuple[str, ...] = ()
+
+
+def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:
+    """Find a match for each color of a list, in the order people color in.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to convert.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    bench = set_up(library, request.asking.supplies)
+    paper = paper_of_targets(library, request.asking, bench)
+    targets = settle_targets(library, _wanted(library, request, paper), paper=paper)
+    matches = [
+        find_match(target, bench, request.asking, watch=_part(watch, done, len(targets)))
+        for done, target in enumerate(targets)
+    ]
+    chart = Chart(
+        title=request.title or _title(request),
+        kit=bench.label,
+        paper=bench.fit.paper,
+        matches=in_coloring_order(matches),
+        tolerance=request.asking.tolerance,
+        notes=request.notes,
+    )
+    return with_layers(chart, lambda recipe: predict(bench.fit, recipe).lab)
+
+
+def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[Wanted, ...]:
+    wanted = tuple(Wanted(text) for text in request.colors)
+    if request.file:
+        rows = read_targets(request.file, source=request.source)
+        wanted += wanted_in_file(rows, source=request.source)
+    if request.range:
+        wanted += range_targets(library, request.range, paper)
+    if request.kit:
+        wanted += kit_targets(library, request.kit, paper)
+    return wanted
+
+
+def _title(request: MakeChart) -> str:
+    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
+    return named if named.strip("-") else "Colors"
+
+
+def _part(watch: Watch | None, done: int, targets: int) -> Watch | None:
+    """Return a watch for the search of one target, which counts over all of them."""
+    if watch is None:
+        return None
+    return lambda part, whole: watch(done * whole + part, targets * whole)

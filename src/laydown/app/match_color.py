@@ -1,0 +1,153 @@
+"""Find recipes for a wanted color."""
+
+from dataclasses import dataclass, field, replace
+
+from laydown.app.color_in_words import ColorInWords, in_words
+from laydown.app.supplies import Bench, Supplies, set_up
+from laydown.app.targets import Wanted, settle_targets
+from laydown.match import judge
+from laydown.match.outcome import Candidate, Match, Target
+from laydown.match.ranking import Ranking
+from laydown.match.search import Watch
+from laydown.match.space import Limits
+from laydown.store.library import Library
+
+USUAL_K_L = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """How a match is looked for and judged; the same for one color and for a chart.
+
+    Parameters
+    ----------
+    supplies
+        What may be used, and the paper.
+    from_paper
+        The paper that a named color is wanted as on; empty for the same paper.
+    steps, coats
+        The most steps of a recipe, and the most coats of a step.
+    top
+        How many alternatives to give.
+    k_L
+        How lightness weighs in the ranking; below 1 it weighs more.
+    tolerance
+        Sketch, class or close.
+    """
+
+    supplies: Supplies = field(default_factory=Supplies)
+    from_paper: str = ""
+    steps: int = 3
+    coats: int = 3
+    top: int = 3
+    k_L: float = USUAL_K_L  # noqa: N815  the symbol of the standard
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class MatchColor:
+    """A wanted color, and how to look for it."""
+
+    wanted: str
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CandidateInWords:
+    """A candidate with its color in words beside its numbers."""
+
+    color: ColorInWords
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorMatched:
+    """The answer for one wanted color.
+
+    Parameters
+    ----------
+    kit, paper, tolerance
+        What was asked of.
+    target, wanted
+        The wanted color, in numbers and in words.
+    best, single, alternatives
+        As the match has them, each with its color in words.
+    considered, notes, next_swatch
+        As the match has them; the notes on supplies stand first.
+    """
+
+    kit: str
+    paper: str
+    tolerance: str
+    target: Target
+    wanted: ColorInWords
+    best: CandidateInWords
+    single: CandidateInWords
+    alternatives: tuple[CandidateInWords, ...]
+    considered: int
+    notes: tuple[str, ...]
+    next_swatch: str
+
+
+def match_color(
+    library: Library, request: MatchColor, *, watch: Watch | None = None
+) -> ColorMatched:
+    """Find the best recipes for a wanted color.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What is wanted.
+    watch
+        Told (done, total) as the search goes on; may raise to cancel.
+    """
+    bench = set_up(library, request.asking.supplies)
+    (target,) = settle_targets(
+        library, [Wanted(request.wanted)], paper=paper_of_targets(library, request.asking, bench)
+    )
+    return _told(find_match(target, bench, request.asking, watch=watch), bench, request.asking)
+
+
+def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:
+    """Return the name of the paper that named colors are wanted as on."""
+    if not asking.from_paper:
+        return bench.fit.paper.name
+    with library.look() as work:
+        return work.paper(asking.from_paper).name
+
+
+def find_match(target: Target, bench: Bench, asking: Asking, *, watch: Watch | None) -> Match:
+    """Search and judge one target with supplies that are set up."""
+    found = judge.match_color(
+        target,
+        bench.fit,
+        limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
+        ranking=Ranking(k_L=asking.k_L),
+        tolerance=asking.tolerance,
+        over=bench.over,
+        watch=watch,
+        top=asking.top,
+    )
+    return replace(found, notes=bench.notes + found.notes)
+
+
+def _told(found: Match, bench: Bench, asking: Asking) -> ColorMatched:
+    return ColorMatched(
+        kit=bench.label,
+        paper=bench.fit.paper.name,
+        tolerance=asking.tolerance,
+        target=found.target,
+        wanted=in_words(found.target.lab),
+        best=_with_words(found.best),
+        single=_with_words(found.single),
+        alternatives=tuple(_with_words(c) for c in found.alternatives),
+        considered=found.considered,
+        notes=found.notes,
+        next_swatch=found.next_swatch,
+    )
+
+
+def _with_words(candidate: Candidate) -> CandidateInWords:
+    return CandidateInWords(in_words(candidate.prediction.lab), candidate)

@@ -1,0 +1,67 @@
+"""Put colorants into a kit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from laydown.media.colorant import Colorant
+from laydown.store.library import Library
+from laydown.store.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class OwnColorants:
+    """Which colorants, and the kit.
+
+    Parameters
+    ----------
+    kit
+        Its name.
+    names
+        Names, ``Range/Name`` or owner's codes.
+    ranges
+        Ranges meant as a whole.
+    """
+
+    kit: str
+    names: tuple[str, ...] = ()
+    ranges: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class KitChanged:
+    """What changed, and how many colorants the kit now has."""
+
+    kit: str
+    changed: tuple[Colorant, ...]
+    unchanged: tuple[Colorant, ...]
+    colorants: int
+
+
+def own_colorants(library: Library, request: OwnColorants) -> KitChanged:
+    """Put colorants into a kit, all of them or, if one name is unknown, none."""
+    with library.work(f"own {said(request)} in {request.kit}") as work:
+        asked = named_colorants(work, request)
+        return kit_changed(work, request.kit, asked, work.own(request.kit, asked))
+
+
+def named_colorants(
+    work: Work, request: OwnColorants, among: Sequence[Colorant] | None = None
+) -> tuple[Colorant, ...]:
+    """Return the colorants that a request names, each once, in its order."""
+    whole = [c for name in request.ranges for c in work.colorants(work.find_range(name).name)]
+    named = [work.find_colorant(name, among=among) for name in request.names]
+    return tuple(dict.fromkeys(whole + named))
+
+
+def kit_changed(
+    work: Work, kit: str, asked: tuple[Colorant, ...], changed: tuple[Colorant, ...]
+) -> KitChanged:
+    """Say what a change of a kit came to."""
+    same = tuple(c for c in asked if c not in changed)
+    return KitChanged(kit, changed, same, len(work.kit(kit)))
+
+
+def said(request: OwnColorants) -> str:
+    """Name what a request is about, for the history."""
+    named = [*request.ranges, *request.names]
+    return named[0] if len(named) == 1 else f"{len(named)} names"

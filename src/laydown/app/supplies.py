@@ -1,0 +1,166 @@
+"""What recipes may be made from: a kit or whole ranges, on one paper."""
+
+from dataclasses import dataclass
+
+from laydown.app.fits import fit_for
+from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe, parse_recipe
+from laydown.store.library import Library
+from laydown.store.work import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Supplies:
+    """What a door says of the supplies.
+
+    Parameters
+    ----------
+    kit
+        Name of a kit; empty where ranges are named.
+    ranges
+        Names of ranges that are at hand as a whole.
+    paper
+        Name of the paper; empty where the library has only one.
+    without
+        Names of colorants not to use.
+    over
+        What lies on the paper already, as a recipe in its text form.
+    """
+
+    kit: str = ""
+    ranges: tuple[str, ...] = ()
+    paper: str = ""
+    without: tuple[str, ...] = ()
+    over: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bench:
+    """Supplies, looked up and fitted.
+
+    Parameters
+    ----------
+    label
+        What to call the supplies.
+    fit
+        Of all ranges that they and what lies there come from.
+    without
+        Labels of colorants of the fit that are not to be used.
+    over
+        What lies on the paper already.
+    notes
+        Sentences on supplies that could not be considered.
+    """
+
+    label: str
+    fit: MarkerFit
+    without: frozenset[str]
+    over: Recipe
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """Supplies with their names settled."""
+
+    label: str
+    paper: str
+    owned: tuple[Colorant, ...]
+    without: frozenset[str]
+    over: Recipe
+
+
+def set_up(library: Library, supplies: Supplies) -> Bench:
+    """Look up the supplies and fit them.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        For a name that is not there, or not clear.
+    NotMeasuredError
+        When nothing of them was swatched on this paper.
+    """
+    with library.look() as work:
+        named = _settle(work, supplies)
+    markers = [c for c in (*named.owned, *named.over.colorants) if c.medium is Medium.MARKER]
+    if not markers:
+        raise NotMeasuredError(
+            f"{named.label} has no marker in it, and only markers can be predicted so far.",
+            hint="Put markers into it: laydown kit own.",
+        )
+    fit = fit_for(library, sorted({c.range for c in markers}), named.paper)
+    usable = {c.label for c in named.owned} - named.without
+    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    return Bench(named.label, fit, without, named.over, _left_out(named, fit))
+
+
+def _settle(work: Work, supplies: Supplies) -> _Named:
+    owned, label = _owned(work, supplies)
+    without = [work.find_colorant(name, among=owned).label for name in supplies.without]
+    over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
+    return _Named(label, paper_named(work, supplies.paper), owned, frozenset(without), over)
+
+
+def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
+    if supplies.kit:
+        owned = work.kit(supplies.kit)
+        if not owned:
+            raise NotMeasuredError(
+                f"The kit {supplies.kit} is empty.",
+                hint=f'Put colorants into it: laydown kit own "{supplies.kit}" NAME…',
+            )
+        return owned, supplies.kit
+    names = [work.find_range(name).name for name in supplies.ranges] or [_only_range(work)]
+    return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
+
+
+def _only_range(work: Work) -> str:
+    names = [r.name for r in work.ranges()]
+    return _only(names, "range", "Name a kit or a range, with --kit or --range")
+
+
+def paper_named(work: Work, name: str) -> str:
+    """Return the name of a paper as the library writes it; the only one for an empty text."""
+    if name:
+        return work.paper(name).name
+    return _only([p.name for p in work.papers()], "paper", "Say which paper, with --paper")
+
+
+def _only(names: list[str], kind: str, ask: str) -> str:
+    if len(names) == 1:
+        return names[0]
+    if not names:
+        raise UnknownNameError(
+            f"The library holds no {kind} yet.", hint="Bring in swatches: laydown swatches import."
+        )
+    raise UnknownNameError(
+        f"There are {len(names)} {kind}s here.", hint=f"{ask}: {', '.join(names)}."
+    )
+
+
+def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
+    """Find a colorant among one's own first, then in the whole library."""
+    try:
+        return work.find_colorant(text, among=owned)
+    except UnknownNameError:
+        return work.find_colorant(text)
+
+
+def _left_out(named: _Named, fit: MarkerFit) -> tuple[str, ...]:
+    known = {c.label for c in fit.colorants}
+    markers = [c.name for c in named.owned if c.medium is Medium.MARKER and c.label not in known]
+    others = [c.name for c in named.owned if c.medium is not Medium.MARKER]
+    notes = []
+    if markers:
+        notes.append(f"Not considered, since not swatched on {named.paper}: {_few(markers)}.")
+    if others:
+        notes.append(f"Not considered, since only markers can be predicted so far: {_few(others)}.")
+    return tuple(notes)
+
+
+def _few(names: list[str], most: int = 6) -> str:
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"

@@ -1,0 +1,93 @@
+"""``laydown library``: the one file that keeps everything."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import say, show
+from laydown.cli.library_in_use import library_in_use
+
+if TYPE_CHECKING:
+    from laydown.app.list_history import History
+    from laydown.app.show_library import LibraryShown
+    from laydown.app.undo_change import Undone
+
+library = Noun(
+    "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
+)
+
+
+@library.verb("path", tasks=["show_library"], example="laydown library path")
+def path() -> None:
+    """Say where the library is and what it holds."""
+    from laydown.app.show_library import show_library
+
+    with library_in_use() as opened:
+        found = show_library(opened)
+    show(found, lambda f: f.location)
+    say(_held(found))
+
+
+def _held(found: "LibraryShown") -> str:
+    return (
+        f"It holds {counted(found.swatches, 'swatch')} of {counted(found.colorants, 'colorant')} "
+        f"in {counted(found.ranges, 'range')}, {counted(found.papers, 'paper')} and "
+        f"{counted(found.kits, 'kit')}."
+    )
+
+
+@library.verb("backup", tasks=["back_up_library"], example="laydown library backup safe.db")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+def backup(file: Path) -> None:
+    """Write the whole library to FILE, which must not be there yet."""
+    from laydown.app.back_up_library import back_up_library
+
+    with library_in_use() as opened:
+        show(back_up_library(opened, file), lambda b: f"The library is backed up in {b.path}.")
+
+
+@library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
+@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+def restore(file: Path) -> None:
+    """Put the backup FILE in place of the library; what is there now is kept beside it."""
+    from laydown.app.restore_library import restore_library
+
+    with library_in_use() as opened:
+        made = restore_library(opened, file)
+    show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
+
+
+@library.verb("undo", tasks=["undo_change"], example="laydown library undo")
+def undo() -> None:
+    """Take back the latest command that changed the library, as a whole.
+
+    Undoing again goes one command further back.
+    """
+    from laydown.app.undo_change import undo_change
+
+    with library_in_use() as opened:
+        show(undo_change(opened), _undone)
+
+
+def _undone(change: "Undone") -> str:
+    return f"Taken back: {change.label}.\n{counted(change.left, 'change')} before it can be, too."
+
+
+@library.verb("history", tasks=["list_history"], example="laydown library history")
+def history() -> None:
+    """List the changes that can be taken back, latest first."""
+    from laydown.app.list_history import list_history
+
+    with library_in_use() as opened:
+        found = list_history(opened)
+    show(found, _changes)
+    if not found.changes:
+        say("Nothing was changed yet.")
+
+
+def _changes(found: "History") -> str:
+    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in found.changes]
+    return columns(["when", "what", "rows"], rows)

@@ -1,0 +1,123 @@
+"""``laydown paper``: papers to color on."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import say, show, suggest
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+
+if TYPE_CHECKING:
+    from laydown.app.list_papers import Papers
+    from laydown.app.show_paper import PaperShown
+
+COATS = click.IntRange(1, 99)
+
+paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
+
+
+@paper.verb("add", tasks=["add_paper"], example='laydown paper add "Gannet smooth" --coats-limit 6')
+@click.argument("name")
+@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
+def add(name: str, coats_limit: int | None) -> None:
+    """Add the paper NAME, before anything was swatched on it.
+
+    Importing swatches adds their papers by itself.
+    """
+    from laydown.app.add_paper import USUAL_COATS_LIMIT, AddPaper, add_paper
+
+    with library_in_use() as library:
+        made = add_paper(library, AddPaper(name, coats_limit or USUAL_COATS_LIMIT))
+    show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
+    suggest("laydown swatches import FILE, with a patch of the bare paper in it")
+
+
+@paper.verb("list", tasks=["list_papers"], example="laydown paper list")
+def list_() -> None:
+    """List all papers with their color."""
+    from laydown.app.list_papers import list_papers
+
+    with library_in_use() as library:
+        found = list_papers(library)
+    show(found, _listed)
+    if not found.papers:
+        say("There are no papers yet.")
+        suggest("laydown swatches import FILE")
+
+
+def _listed(found: "Papers") -> str:
+    rows = [
+        [
+            p.name,
+            f"{p.color.value:.1f}",
+            p.color.words,
+            "measured" if p.measured else "assumed",
+            p.coats_limit,
+        ]
+        for p in found.papers
+    ]
+    return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
+
+
+@paper.verb("show", tasks=["show_paper"], example='laydown paper show "Gannet smooth"')
+@click.argument("name", shell_complete=names_of("paper"))
+def show_one(name: str) -> None:
+    """Show the paper NAME and what has been swatched on it."""
+    from laydown.app.show_paper import show_paper
+
+    with library_in_use() as library:
+        show(show_paper(library, name), _shown)
+
+
+def _shown(paper: "PaperShown") -> str:
+    told = (
+        f"{counted(paper.bare_swatches, 'bare patch')} measured"
+        if paper.measured
+        else ("not measured: a usual white is assumed")
+    )
+    L, a, b = paper.color.lab
+    lines = [
+        paper.name,
+        (
+            f"color    {paper.color.words}, value {paper.color.value:.1f}, "
+            f"L* {L:.1f} a* {a:.1f} b* {b:.1f} ({told})"
+        ),
+        f"coats    {paper.coats_limit} at most in all",
+    ]
+    if paper.fluorescent:
+        lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
+    lines += [
+        f"{r.range}: {counted(r.swatches, 'swatch')} of {counted(r.colorants, 'colorant')}"
+        for r in paper.ranges
+    ]
+    return "\n".join(lines)
+
+
+@paper.verb(
+    "edit", tasks=["edit_paper"], example='laydown paper edit "Gannet smooth" --coats-limit 8'
+)
+@click.argument("name", shell_complete=names_of("paper"))
+@click.option("--coats-limit", type=COATS, required=True, help="How many coats in all it bears.")
+def edit(name: str, coats_limit: int) -> None:
+    """Say how many coats in all the paper NAME bears before it pills, bleeds or fills."""
+    from laydown.app.edit_paper import EditPaper, edit_paper
+
+    with library_in_use() as library:
+        made = edit_paper(library, EditPaper(name, coats_limit))
+    show(made, lambda p: f"{p.name} bears {counted(p.coats_limit, 'coat')} in all.")
+
+
+@paper.verb("remove", tasks=["remove_paper"], example='laydown paper remove "Gannet smooth"')
+@click.argument("name", shell_complete=names_of("paper"))
+@click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
+def remove(name: str, *, with_swatches: bool) -> None:
+    """Remove the paper NAME; one that has swatches only together with them."""
+    from laydown.app.remove_paper import RemovePaper, remove_paper
+
+    with library_in_use() as library:
+        gone = remove_paper(library, RemovePaper(name, with_swatches))
+    show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    suggest("laydown library undo, if that was not meant")

@@ -1,0 +1,168 @@
+"""``laydown swatches``: measured patches."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import give_text, read_bytes, say, show, suggest
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+from laydown.cli.settings import settings
+
+if TYPE_CHECKING:
+    from laydown.app.import_swatches import FileImported, SwatchesImported
+    from laydown.app.list_swatches import Swatches, SwatchListed
+
+FORMS = click.Choice(("csv", "cgats", "cxf"))
+FLAGS = {
+    "above-white": "reflect more than white somewhere (a brightener, or fluorescence)",
+    "extended-bands": "were measured on fewer bands, and the ends were extended",
+}
+_range = click.option(
+    "--range", "range_", default="", metavar="RANGE", shell_complete=names_of("range")
+)
+
+swatches = Noun("swatches", words="Measured patches.", example="laydown swatches import mine.csv")
+
+
+@swatches.verb("import", tasks=["import_swatches"], example="laydown swatches import mine.csv")
+@click.argument("files", nargs=-1, required=True, metavar="FILE…")
+@click.option(
+    "--format", "form", type=FORMS, default=None, help="Read it as this, whatever it looks like."
+)
+@click.option(
+    "--range", "range_", default="", metavar="RANGE", help="Of patches whose range isn't said."
+)
+@click.option("--paper", default="", metavar="PAPER", help="Of patches whose paper isn't said.")
+@click.option("--medium", default="", metavar="MEDIUM", help="Of patches whose medium isn't said.")
+def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, medium: str) -> None:
+    """Bring swatches in from CSV, CGATS.17 or CxF3 files; - is standard input.
+
+    All of every file is taken in, or nothing at all. The columns of the CSV form are described in
+    docs/cli.md.
+    """
+    from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
+    from laydown.app.swatch_forms import MOST_BYTES
+
+    content = tuple(SwatchFile(read_bytes(f, most=MOST_BYTES), _called(f)) for f in files)
+    request = ImportSwatches(content, form or "", range_, paper, medium)
+    with library_in_use() as library:
+        taken = import_swatches(library, request)
+    show(taken, _imported)
+    suggest(_after_import(taken))
+
+
+def _called(file: str) -> str:
+    return "standard input" if file == "-" else file
+
+
+def _imported(taken: "SwatchesImported") -> str:
+    lines = [line for file in taken.files for line in _imported_file(file)]
+    if taken.ranges:
+        lines.append(f"New ranges: {', '.join(taken.ranges)}.")
+    if taken.papers:
+        lines.append(f"New papers: {', '.join(taken.papers)}.")
+    if taken.colorants:
+        lines.append(f"New colorants: {len(taken.colorants)}.")
+    return "\n".join(lines)
+
+
+def _imported_file(file: "FileImported") -> list[str]:
+    lines = [f"{file.source}: {counted(file.new, 'new swatch')} of {file.rows}."]
+    if file.repeated:
+        lines.append(f"  Here already, and skipped: lines {_few(file.repeated)}.")
+    lines += [
+        f"  Flagged {flag}: {counted(len(where), 'swatch')} that {FLAGS.get(flag, 'look odd')}; "
+        f"lines {_few(where)}."
+        for flag, where in file.flagged.items()
+    ]
+    return lines
+
+
+def _few(lines: tuple[int, ...], most: int = 8) -> str:
+    shown = ", ".join(str(line) for line in lines[:most])
+    return shown if len(lines) <= most else f"{shown} and {len(lines) - most} more"
+
+
+def _after_import(taken: "SwatchesImported") -> str:
+    if taken.ranges:
+        return f'laydown range show "{taken.ranges[0]}"'
+    return "laydown range list"
+
+
+@swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
+@_range
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option(
+    "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
+)
+def export(range_: str, paper: str, form: str | None) -> None:
+    """Hand swatches out as a file that brings the same swatches in again.
+
+    The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
+    """
+    from laydown.app.export_swatches import ExportSwatches, export_swatches
+    from laydown.app.swatch_forms import form_of_name
+
+    output = settings().output
+    wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
+    with library_in_use() as library:
+        made = export_swatches(library, ExportSwatches(wanted, range_, paper))
+    if settings().as_json:
+        show(made, lambda m: m.text)
+    else:
+        give_text(made.text)
+    say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
+
+
+@swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
+@_range
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option("--color", default="", metavar="COLORANT", shell_complete=names_of("colorant"))
+def list_(range_: str, paper: str, color: str) -> None:
+    """List swatches: number, paper, what was laid, and the color in words and numbers."""
+    from laydown.app.list_swatches import ListSwatches, list_swatches
+
+    with library_in_use() as library:
+        found = list_swatches(library, ListSwatches(range_, paper, color))
+    show(found, _listed)
+    if not found.swatches:
+        say("There are no such swatches.")
+        suggest("laydown swatches import FILE")
+
+
+def _listed(found: "Swatches") -> str:
+    header = ["number", "paper", "laid", "value", "L*", "a*", "b*", "color", "remarks"]
+    return columns(header, [_row(s) for s in found.swatches])
+
+
+def _row(swatch: "SwatchListed") -> list[object]:
+    from laydown.app.encoding import plain
+
+    L, a, b = swatch.color.lab
+    remarks = ["XYZ only"] if swatch.basis == "xyz" else []
+    return [
+        swatch.id,
+        swatch.paper,
+        plain(swatch.recipe) or "bare paper",
+        f"{swatch.color.value:.1f}",
+        f"{L:.1f}",
+        f"{a:.1f}",
+        f"{b:.1f}",
+        swatch.color.words,
+        ", ".join([*remarks, *sorted(swatch.flags)]),
+    ]
+
+
+@swatches.verb("remove", tasks=["remove_swatches"], example="laydown swatches remove 12 13")
+@click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
+def remove(numbers: tuple[int, ...]) -> None:
+    """Remove swatches by the NUMBERS that the list shows."""
+    from laydown.app.remove_swatches import remove_swatches
+
+    with library_in_use() as library:
+        gone = remove_swatches(library, numbers)
+    show(gone, lambda g: f"Removed {counted(g.swatches, 'swatch')}.")
+    suggest("laydown library undo, if that was not meant")
