@@ -104,6 +104,8 @@ def test_more_dye_is_darker_until_the_nodes_end() -> None:
     assert np.all(np.diff(response.reflectance(ladder), axis=0) < 0.0)
     beyond = response.reflectance(np.full(36, 2.0 * MOST_AMOUNT))
     assert np.array_equal(beyond, response.reflectance(ladder[-1]))
+    last = Sheet(_slab(0.1)).reflectance(np.full(36, MOST_AMOUNT))
+    assert beyond == pytest.approx(last, abs=1e-8)
     assert isinstance(response, Response)
     assert response.coefficients.shape == (4, NODES - 1, 36)
 
