@@ -179,7 +179,8 @@ def _knows(fit: MarkerFit, colorant: Colorant) -> bool:
 
 def _as_layered(fit: MarkerFit, recipe: Recipe) -> Layered:
     ground, used = ground_of(fit, recipe)
-    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring)
+    none = (np.zeros((0, ground.paper.shape[-1])),) * len(used)
+    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring, none)
 
 
 def _slopes(fit: MarkerFit, recipe: Recipe) -> FloatArray:

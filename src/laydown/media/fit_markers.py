@@ -27,6 +27,7 @@ from laydown.media.references import (
     key_of,
     words_laid,
 )
+from laydown.media.shapes import reference_shapes
 from laydown.media.swatch import Basis, Swatch
 
 ROUNDS = 3
@@ -181,11 +182,26 @@ def _layered(
     used_up = {r.told_by for r in references if r.told_by is not None}
     rows = [s for s in setting.swatches if not is_one_coat(s.recipe) and s.recipe not in used_up]
     coats = np.array([r.reflectance for r in references])
-    return tuple(_as_layered(setting, swatch, places, coats) for swatch in rows)
+    shapes = [
+        np.zeros((0, len(setting.ground)))
+        if c.blender
+        else reference_shapes(
+            r.reflectance,
+            ceiling=setting.ceiling,
+            measuring=setting.priors.measuring,
+            xyz_only=r.xyz_only,
+        )
+        for c, r in zip(order, references, strict=True)
+    ]
+    return tuple(_as_layered(setting, swatch, places, coats, shapes) for swatch in rows)
 
 
 def _as_layered(
-    setting: Setting, swatch: Swatch, places: dict[tuple[str, str], int], coats: FloatArray
+    setting: Setting,
+    swatch: Swatch,
+    places: dict[tuple[str, str], int],
+    coats: FloatArray,
+    shapes: Sequence[FloatArray],
 ) -> Layered:
     used = tuple(places[key_of(c)] for c in swatch.recipe.colorants)
     return Layered(
@@ -195,6 +211,7 @@ def _as_layered(
         ground=Ground(setting.ground, coats[list(used)]),
         lab=lab_from_reflectance(swatch.reflectance),
         noise=float(np.hypot(setting.priors.measuring, swatch.spread / np.sqrt(READINGS))),
+        shapes=tuple(shapes[place] for place in used),
     )
 
 

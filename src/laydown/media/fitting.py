@@ -51,6 +51,9 @@ class Layered:
         Shape (3,), as measured.
     noise
         Of its measurement [CIELAB units per axis].
+    shapes
+        For each colorant used, what its one coat's spectrum may be off by, see
+        `laydown.media.shapes`.
     """
 
     recipe: Recipe
@@ -59,6 +62,7 @@ class Layered:
     ground: Ground
     lab: FloatArray
     noise: float
+    shapes: tuple[FloatArray, ...]
 
     @property
     def further(self) -> int:
@@ -78,11 +82,14 @@ class Slopes:
         Shape (3, p).
     by_hand
         Shape (3, s), per unit of hand noise of a coat.
+    by_shape
+        Shape (3, k), for what the references' spectra may be off by.
     """
 
     left: FloatArray
     by_parameter: FloatArray
     by_hand: FloatArray
+    by_shape: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,27 +122,35 @@ def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> S
     """Compare a swatch with the model and differentiate the model by steps of `STEP`."""
     effects, amounts = parameters[: len(EFFECTS)], parameters[len(EFFECTS) :]
     e, u, s = len(EFFECTS), len(swatch.used), len(swatch.steps)
-    tried = unchanged(effects, steps=s, colorants=u, count=1 + e + u + s)
+    k = sum(len(rows) for rows in swatch.shapes)
+    tried = unchanged(effects, steps=s, colorants=u, count=1 + e + u + s + k)
     tried.amounts[:] = amounts[list(swatch.used)]
     signs = np.where(effects > 0.5, -STEP, STEP)
     rows = np.arange(e)
     tried.effects[1 + rows, rows] += signs
     tried.amounts[1 + e + np.arange(u), np.arange(u)] += STEP
     tried.fresh[1 + e + u + np.arange(s), np.arange(s)] += STEP
+    row = 1 + e + u + s
+    for place, rows_of_place in enumerate(swatch.shapes):
+        tried.shapes[row : row + len(rows_of_place), place] = rows_of_place
+        row += len(rows_of_place)
     lab = modeled_lab(swatch.steps, swatch.ground, ceiling, tried)
-    turned = (lab[1:] - lab[0]) / np.concatenate([signs, np.full(u + s, STEP)])[:, None]
+    widths = np.concatenate([signs, np.full(u + s, STEP), np.ones(k)])
+    turned = (lab[1:] - lab[0]) / widths[:, None]
     by_parameter = np.zeros((3, len(parameters)))
     by_parameter[:, :e] = turned[:e].T
     by_parameter[:, [e + place for place in swatch.used]] = turned[e : e + u].T
     coats = np.array([step.coats for step in swatch.steps])
-    return Slopes(swatch.lab - lab[0], by_parameter, turned[e + u :].T / np.sqrt(coats))
+    by_hand = turned[e + u : e + u + s].T / np.sqrt(coats)
+    return Slopes(swatch.lab - lab[0], by_parameter, by_hand, turned[e + u + s :].T)
 
 
 def own_covariance(swatch: Layered, slopes: Slopes, noise: Noise) -> FloatArray:
     """Return what a swatch scatters by itself, shape (3, 3): hand, instrument, misfit."""
     by_hand = noise.hand * slopes.by_hand
     plain = swatch.noise**2 + noise.misfit**2 * swatch.further
-    return np.asarray(by_hand @ by_hand.T + plain * np.eye(3))
+    by_shape = slopes.by_shape @ slopes.by_shape.T
+    return np.asarray(by_hand @ by_hand.T + by_shape + plain * np.eye(3))
 
 
 def fit_parameters(

@@ -58,12 +58,15 @@ class Variants:
         Shape (v, s), natural log of the amount of each step as it is laid now.
     shapes
         Shape (v, u, 36), natural log of what each colorant's one-coat reflectance is multiplied by.
+    crowding
+        Shape (v,), see `laydown.media.pile.step_numbers`; 0 in the model itself.
     """
 
     effects: FloatArray
     amounts: FloatArray
     fresh: FloatArray
     shapes: FloatArray
+    crowding: FloatArray
 
 
 def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
@@ -95,6 +98,7 @@ def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1
         amounts=np.zeros((count, colorants)),
         fresh=np.zeros((count, steps)),
         shapes=np.zeros((count, colorants, 36)),
+        crowding=np.zeros(count),
     )
 
 
@@ -132,6 +136,7 @@ def pile_of(
             blender=step.blender,
             stroke=_stroke(step, effects) * np.exp(variants.fresh[:, number]),
             wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
+            crowding=variants.crowding,
         )
         a = absorptions[:, step.place]
         pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)

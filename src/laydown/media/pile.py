@@ -68,6 +68,7 @@ def step_numbers(
     blender: bool = False,
     stroke: Number = 1.0,
     wet: Number = 1.0,
+    crowding: Number = 0.0,
 ) -> tuple[FloatArray, FloatArray]:
     """Return K and M of one step: the absorption A below it becomes K A + M a.
 
@@ -94,6 +95,9 @@ def step_numbers(
         Amount of a coat with this stroke against an even one.
     wet
         Amount of a coat over wet color against one over dry; on bare paper nothing is wet.
+    crowding
+        Over an amount T above 1 a coat takes T^(−crowding) of that again. The model holds it at 0;
+        it is there to say how unsure deep piles are.
 
     Returns
     -------
@@ -127,7 +131,8 @@ def step_numbers(
         share = _kept(below, amount, strength, lift)
         keep, added, below, amount = keep * share, added * share, below * share, amount * share
         if not blender:
-            laid = stroke * np.where(amount > 0.0, np.multiply(later_coat, wet), 1.0)
+            later = np.multiply(later_coat, wet) * np.maximum(amount, 1.0) ** np.negative(crowding)
+            laid = stroke * np.where(amount > 0.0, later, 1.0)
             added, below, amount = added + laid, below + laid * strength, amount + laid
     return np.asarray(keep), np.asarray(added)
 

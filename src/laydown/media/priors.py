@@ -38,6 +38,8 @@ class Priors:
         How far the model itself is off per further coat [CIELAB units], likewise.
     measuring
         Noise of the instrument [CIELAB units per axis].
+    crowding_sd
+        How unsure the fall-off of a coat on a deep pile is, see `laydown.media.pile.step_numbers`.
     """
 
     mean: FloatArray
@@ -49,6 +51,7 @@ class Priors:
     misfit: float
     misfit_sd: float
     measuring: float
+    crowding_sd: float
 
     def held(self, values: Mapping[str, float]) -> "Priors":
         """Return the same with some effects, by their names in `EFFECTS`, held at given values.
@@ -89,4 +92,5 @@ def usual_priors() -> Priors:
         misfit=float(rows["misfit"]["mean"]),
         misfit_sd=float(rows["misfit"]["sd"]),
         measuring=float(rows["measuring"]["mean"]),
+        crowding_sd=float(rows["crowding"]["sd"]),
     )

@@ -9,20 +9,10 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.media.layering import Ground, LaidStep, Variants, relative_reflectance, unchanged
 from laydown.media.marker_model import MarkerFit
 from laydown.media.priors import EFFECTS, usual_priors
-
-PER_LIGHTNESS = 25.0
-"""CIELAB units of L* for a unit of ln Y at a middling lightness: (L* + 16)/3."""
-SEEN_SHAPES = 3
-"""Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""
-HIDDEN_SHAPES = 5
-"""Further shapes, freed of what XYZ sees, that a spectrum guessed from XYZ may be off by."""
-HIDDEN = 0.12
-"""Standard deviation of ln R along each hidden shape; calibrated on simulated dyes, see
-docs/decisions/0007-uncertainty.md."""
+from laydown.media.shapes import reference_shapes
 
 
 def lab_covariance(
@@ -69,6 +59,7 @@ def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
         amounts=both(middle.amounts, offsets.amounts),
         fresh=both(middle.fresh, offsets.fresh),
         shapes=both(middle.shapes, offsets.shapes),
+        crowding=both(middle.crowding, offsets.crowding),
     )
 
 
@@ -79,7 +70,7 @@ def _offsets(
     e, u, s = len(EFFECTS), len(used), len(steps)
     axes = _axes(fit, used)
     shapes = [_shapes(fit, place, ground.one_coat[i]) for i, place in enumerate(used)]
-    count = len(axes) + s + sum(len(rows) for rows in shapes)
+    count = len(axes) + s + 1 + sum(len(rows) for rows in shapes)
     offsets = unchanged(np.zeros(e), steps=s, colorants=u, count=count)
     offsets.effects[: len(axes)] = axes[:, :e]
     offsets.amounts[: len(axes)] = axes[:, e:]
@@ -87,6 +78,8 @@ def _offsets(
     for number, step in enumerate(steps):
         offsets.fresh[row, number] = fit.hand / np.sqrt(step.coats)
         row += 1
+    offsets.crowding[row] = usual_priors().crowding_sd
+    row += 1
     for place, rows in enumerate(shapes):
         offsets.shapes[row : row + len(rows), place] = rows
         row += len(rows)
@@ -104,17 +97,9 @@ def _shapes(fit: MarkerFit, place: int, one_coat: FloatArray) -> FloatArray:
     """Return what a reference's spectrum may be off by, in ln R, one shape a row."""
     if fit.blender[place]:
         return np.zeros((0, one_coat.shape[-1]))
-    waves = _waves(one_coat.shape[-1])
-    seen = fit.measuring / PER_LIGHTNESS * waves[:SEEN_SHAPES]
-    if not fit.xyz_only[place]:
-        return seen
-    basis, _ = np.linalg.qr(one_coat[:, None] * WEIGHTS_D50)
-    hidden = waves[SEEN_SHAPES:]
-    return np.concatenate([seen, HIDDEN * (hidden - hidden @ basis @ basis.T)])
-
-
-def _waves(bands: int) -> FloatArray:
-    """Return cosines of none, one half, two halves … of a wave over the bands."""
-    place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(SEEN_SHAPES + HIDDEN_SHAPES)[:, None]
-    return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
+    return reference_shapes(
+        one_coat,
+        ceiling=fit.ceiling,
+        measuring=fit.measuring,
+        xyz_only=bool(fit.xyz_only[place]),
+    )
