@@ -25,11 +25,18 @@ def _functions(path: Path) -> Iterator[Function]:
             yield node
 
 
+def _lines_of_code(function: Function) -> int:
+    first = function.body[0]
+    told = ast.get_docstring(function) is not None and first.end_lineno
+    documented = told - first.lineno + 1 if told else 0
+    return (function.end_lineno or 0) - function.lineno + 1 - documented
+
+
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_files_and_functions_fit_in_the_eye(path: Path) -> None:
-    """No source file has 400 lines or more and no function over 60."""
+    """No source file has 400 lines or more and no function over 60, its docstring aside."""
     assert len(path.read_text(encoding="utf-8").splitlines()) < MOST_LINES_OF_A_FILE
-    lengths = {f.name: (f.end_lineno or 0) - f.lineno + 1 for f in _functions(path)}
+    lengths = {f.name: _lines_of_code(f) for f in _functions(path)}
     assert {n: size for n, size in lengths.items() if size > MOST_LINES_OF_A_FUNCTION} == {}
 
 
