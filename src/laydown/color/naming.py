@@ -1,0 +1,51 @@
+"""Colors in plain words, by the ISCC–NBS names."""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.errors import BadColorError
+from laydown.reference.tables import load_table
+
+
+def color_name(lab: FloatArray) -> str:
+    """Name a color in words.
+
+    Parameters
+    ----------
+    lab
+        Shape (3,), CIELAB D50.
+
+    Returns
+    -------
+    str
+        One of the 267 names, such as "light bluish green".
+
+    Raises
+    ------
+    BadColorError
+        For numbers that are not finite.
+
+    Notes
+    -----
+    The name whose centroid is nearest by CIEDE2000. The system itself draws blocks in hue, value
+    and chroma; where blocks are of unequal size, near their borders the nearest centroid may
+    belong to the neighbor, whose name then differs in one word. docs/decisions/0004-names.md
+    says how often.
+
+    References
+    ----------
+    K. L. Kelly, D. B. Judd, Color: Universal Language and Dictionary of Names, National Bureau of
+    Standards Special Publication 440 (1976).
+
+    Examples
+    --------
+    >>> color_name(np.array([100.0, 0.0, 0.0]))
+    'white'
+    """
+    lab = np.asarray(lab, dtype=np.float64)
+    if not np.all(np.isfinite(lab)):
+        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
+    table = load_table("color_names")
+    distances = ciede2000(lab, table.numbers("L", "a", "b"))
+    return table.words("name")[int(np.argmin(distances))]

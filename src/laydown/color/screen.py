@@ -1,0 +1,167 @@
+"""How a color looks on an sRGB screen, and colors picked from one."""
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.adaptation import adapt
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_lch, lab_from_xyz, lch_from_lab, xyz_from_lab
+from laydown.color.tristimulus import WHITE_D50
+from laydown.errors import BadColorError
+
+PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
+"""Chromaticities x, y of red, green and blue (IEC 61966-2-1)."""
+WHITE_D65: FloatArray = np.array([0.3127 / 0.3290, 1.0, (1.0 - 0.3127 - 0.3290) / 0.3290]) * 100.0
+"""XYZ of the screen's white, from x = 0.3127, y = 0.3290 (IEC 61966-2-1)."""
+HALF_A_STEP = 0.5 / 255.0
+"""A color nearer to the screen's limits than half a step of its 8 bits is shown truly."""
+
+
+def _rgb_to_xyz() -> FloatArray:
+    x, y = PRIMARIES.T
+    columns = np.stack([x / y, np.ones(3), (1.0 - x - y) / y])
+    return np.asarray(columns * np.linalg.solve(columns, WHITE_D65), dtype=np.float64)
+
+
+RGB_TO_XYZ: FloatArray = _rgb_to_xyz()
+"""Shape (3, 3): from linear red, green, blue [0 to 1] to XYZ [white at Y = 100]."""
+
+
+@dataclass(frozen=True, slots=True)
+class ScreenColor:
+    """A color as a screen can show it.
+
+    Parameters
+    ----------
+    red, green, blue
+        sRGB [0 to 255].
+    hex
+        The same as ``#rrggbb``.
+    inside
+        Whether the screen shows the color itself; else it is one of the same lightness and hue
+        whose chroma had to be lowered.
+    """
+
+    red: int
+    green: int
+    blue: int
+    hex: str
+    inside: bool
+
+
+def screen_color(lab: FloatArray) -> ScreenColor:
+    """Find the sRGB color to show for a color.
+
+    Parameters
+    ----------
+    lab
+        Shape (3,), CIELAB D50.
+
+    Returns
+    -------
+    ScreenColor
+        With a flag that says whether the screen can show it.
+
+    Notes
+    -----
+    White on paper becomes white on the screen (Bradford, D50 to D65). A color outside keeps its L*
+    and h and loses as much chroma as it must; clipping red, green and blue one by one would move
+    hue and value. A screen that is not set up for sRGB shows something else.
+
+    References
+    ----------
+    IEC 61966-2-1:1999.
+
+    Examples
+    --------
+    >>> screen_color(np.array([100.0, 0.0, 0.0])).hex
+    '#ffffff'
+    >>> screen_color(np.array([50.0, -120.0, 0.0])).inside
+    False
+    """
+    lab = np.asarray(lab, dtype=np.float64)
+    if not np.all(np.isfinite(lab)):
+        raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
+    rgb = _encode(_linear(lab))
+    inside = _shown(rgb)
+    if not inside:
+        rgb = _encode(_linear(_lowered(lab)))
+    red, green, blue = (int(v) for v in np.rint(255.0 * np.clip(rgb, 0.0, 1.0)))
+    return ScreenColor(red, green, blue, f"#{red:02x}{green:02x}{blue:02x}", inside)
+
+
+def lab_from_hex(text: str) -> FloatArray:
+    """Read a screen color as CIELAB.
+
+    Parameters
+    ----------
+    text
+        As ``#rrggbb``, upper or lower case.
+
+    Returns
+    -------
+    FloatArray
+        Shape (3,), CIELAB D50.
+
+    Raises
+    ------
+    BadColorError
+        For anything else.
+
+    Notes
+    -----
+    What a picture from the screen calls a color is an estimate: nobody knows the screen, the light
+    or the camera it went through.
+
+    References
+    ----------
+    IEC 61966-2-1:1999.
+
+    Examples
+    --------
+    >>> (lab_from_hex("#FFFFFF") + 0.0).round(6).tolist()
+    [100.0, 0.0, 0.0]
+    """
+    if not re.fullmatch(r"#[0-9a-fA-F]{6}", text.strip()):
+        raise BadColorError(
+            f"{text!r} is not a screen color.",
+            hint="Write a hash sign and six digits from 0 to f, two each for red, green and blue: "
+            "#c04a2e.",
+        )
+    digits = text.strip()[1:]
+    encoded = np.array([int(digits[i : i + 2], 16) / 255.0 for i in (0, 2, 4)])
+    xyz = RGB_TO_XYZ @ _decode(encoded)
+    return lab_from_xyz(adapt(xyz, white_from=WHITE_D65, white_to=WHITE_D50))
+
+
+def _linear(lab: FloatArray) -> FloatArray:
+    """Return linear red, green, blue, below 0 or above 1 where the screen ends."""
+    xyz = adapt(xyz_from_lab(lab), white_from=WHITE_D50, white_to=WHITE_D65)
+    return np.asarray(np.linalg.solve(RGB_TO_XYZ, xyz), dtype=np.float64)
+
+
+def _encode(linear: FloatArray) -> FloatArray:
+    curve = 1.055 * np.maximum(linear, 0.0031308) ** (1.0 / 2.4) - 0.055
+    return np.asarray(np.where(linear > 0.0031308, curve, 12.92 * linear))
+
+
+def _decode(encoded: FloatArray) -> FloatArray:
+    return np.where(encoded > 0.04045, ((encoded + 0.055) / 1.055) ** 2.4, encoded / 12.92)
+
+
+def _shown(rgb: FloatArray) -> bool:
+    return bool(np.all((rgb >= -HALF_A_STEP) & (rgb <= 1.0 + HALF_A_STEP)))
+
+
+def _lowered(lab: FloatArray) -> FloatArray:
+    """Return the color of the same L* and h with the most chroma that the screen shows."""
+    lightness, chroma, hue = lch_from_lab(lab)
+    lightness = min(max(lightness, 0.0), 100.0)
+    low, high = 0.0, float(chroma)
+    for _ in range(30):
+        middle = 0.5 * (low + high)
+        tried = lab_from_lch(np.array([lightness, middle, hue]))
+        low, high = (middle, high) if _shown(_encode(_linear(tried))) else (low, middle)
+    return lab_from_lch(np.array([lightness, low, hue]))
