@@ -5,12 +5,15 @@ below in words, since those colorants may stand in the library and not in the fi
 `swatches_from_rows` settles the names.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from laydown.color.arrays import FloatArray
+from laydown.errors import AmbiguousNameError, BadFileError, LaydownError, UnknownNameError
 from laydown.media.colorant import Colorant
+from laydown.media.labels import name_key
 from laydown.media.laydown import ONE_COAT, Laydown
+from laydown.media.recipe import Recipe, Step, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
 
 
@@ -92,9 +95,97 @@ def swatches_from_rows(
     BadFileError
         Names the line whose recipe can't be read.
     """
-    raise NotImplementedError
+    there = _Colorants(rows, source, find)
+    return tuple(
+        Swatch(
+            row.paper,
+            _recipe(row, there, source),
+            row.reflectance,
+            row.basis,
+            row.spread,
+            row.flags,
+        )
+        for row in rows
+    )
+
+
+def _recipe(row: SwatchRow, there: "_Colorants", source: str) -> Recipe:
+    last = () if row.colorant is None else (Step(row.colorant, row.laydown),)
+    range_name = "" if row.colorant is None else row.colorant.range
+    try:
+        below = parse_recipe(row.over, lambda name: there.find(name, range_name))
+    except LaydownError as error:
+        raise BadFileError(
+            f"{source}, line {row.line}, column over: {error.message}", hint=error.hint
+        ) from error
+    return Recipe(below.steps + last)
+
+
+class _Colorants:
+    """Whom a name below stands for: the row's own range, then the file, then the library."""
+
+    def __init__(
+        self, rows: Sequence[SwatchRow], source: str, find: Callable[[str], Colorant] | None
+    ) -> None:
+        self._source = source
+        self._find = find
+        self._by_key: dict[str, list[Colorant]] = {}
+        for colorant in _best_told(rows):
+            for text in (colorant.label, colorant.name):
+                self._by_key.setdefault(name_key(text), []).append(colorant)
+
+    def find(self, name: str, range_name: str) -> Colorant:
+        meant = self._by_key.get(name_key(name), [])
+        own = [c for c in meant if name_key(c.range) == name_key(range_name)]
+        if len(own or meant) == 1:
+            return (own or meant)[0]
+        if len(meant) > 1:
+            raise AmbiguousNameError(
+                f"“{name}” stands for {' and '.join(sorted(c.label for c in meant))}.",
+                hint=f"Write the range too, for example {meant[0].label}.",
+            )
+        if self._find is not None:
+            return self._find(name)
+        raise UnknownNameError(
+            f"There is no colorant “{name}” in {self._source}.",
+            hint="Add a swatch of it, or write Range/Name.",
+        )
+
+
+def _best_told(rows: Sequence[SwatchRow]) -> Iterable[Colorant]:
+    """Return each colorant of the file once, with its code where any row gives one."""
+    told: dict[str, Colorant] = {}
+    for row in rows:
+        if row.colorant is not None:
+            before = told.setdefault(name_key(row.colorant.label), row.colorant)
+            if row.colorant.code and not before.code:
+                told[name_key(row.colorant.label)] = row.colorant
+    return told.values()
 
 
 def rows_from_swatches(swatches: Sequence[Swatch]) -> tuple[SwatchRow, ...]:
-    """Return the rows that state these swatches, in their order."""
-    raise NotImplementedError
+    """Return the rows that state these swatches, in their order; lines count from 2.
+
+    What lies below is written with ranges only where it must be.
+    """
+    return tuple(_row(line, swatch) for line, swatch in enumerate(swatches, 2))
+
+
+def _row(line: int, swatch: Swatch) -> SwatchRow:
+    steps = swatch.recipe.steps
+    top = steps[-1] if steps and isinstance(steps[-1], Step) else None
+    below = Recipe(steps if top is None else steps[:-1])
+    colorant = None if top is None else top.colorant
+    ranges = {c.range for c in below.colorants}
+    with_range = colorant is None or ranges != {colorant.range}
+    return SwatchRow(
+        line=line,
+        colorant=colorant,
+        paper=swatch.paper,
+        reflectance=swatch.reflectance,
+        laydown=ONE_COAT if top is None else top.laydown,
+        over=format_recipe(below, with_range=with_range),
+        basis=swatch.basis,
+        spread=swatch.spread,
+        flags=swatch.flags,
+    )

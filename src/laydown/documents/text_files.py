@@ -1,0 +1,97 @@
+"""Bytes into text, with one clear sentence where they are no text that can be read here."""
+
+import re
+
+from laydown.errors import BadFileError
+
+LARGEST_FILE = 20_000_000
+"""Bytes; ten thousand swatches with spectra take a quarter of it."""
+
+_MARKS = (
+    (b"PK\x03\x04", "a spreadsheet or an archive", "Save the sheet as CSV (UTF-8)."),
+    (b"%PDF", "a PDF", "Give the file of numbers it was made from."),
+    (b"SQLite format 3", "a database", "Restore it, if it is a backup of a library."),
+    (b"\x89PNG", "an image", "Give a file of measured swatches."),
+    (b"\xff\xd8\xff", "an image", "Give a file of measured swatches."),
+)
+_AS_UTF8 = "Save it again as UTF-8 text."
+
+
+def text_of(data: bytes, source: str) -> str:
+    """Read a file's bytes as text.
+
+    Parameters
+    ----------
+    data
+        The whole file; UTF-8, with a byte order mark or without.
+    source
+        The file's name, for messages.
+
+    Raises
+    ------
+    BadFileError
+        For a file that is empty, too large, binary, or in another encoding.
+
+    Examples
+    --------
+    >>> text_of(bytes([0xEF, 0xBB, 0xBF]) + b"range,color", "mine.csv")
+    'range,color'
+    """
+    _check_size(data, source)
+    _refuse_other_kinds(data, source)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise not_utf8(data[: error.start].count(b"\n") + 1, source) from error
+
+
+def lenient_text_of(data: bytes, source: str) -> str:
+    """Read a file's bytes as text, putting U+FFFD for bytes that are not UTF-8.
+
+    For formats whose headings carry remarks nobody reads; whoever calls refuses U+FFFD where it
+    stands in data, by `not_utf8`.
+    """
+    _check_size(data, source)
+    _refuse_other_kinds(data, source)
+    return data.decode("utf-8-sig", errors="replace")
+
+
+def not_utf8(line: int, source: str) -> BadFileError:
+    """Return the error for a line in another encoding."""
+    return BadFileError(
+        f"{source}, line {line}: this is not UTF-8; the file looks as if saved in Latin-1 or "
+        f"Windows-1252.",
+        hint=_AS_UTF8,
+    )
+
+
+def _check_size(data: bytes, source: str) -> None:
+    if not data.strip():
+        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one swatch.")
+    if len(data) > LARGEST_FILE:
+        raise BadFileError(
+            f"{source} has {len(data) / 1e6:.0f} million bytes: allowed are "
+            f"{LARGEST_FILE / 1e6:.0f} million.",
+            hint="Split it into smaller files.",
+        )
+
+
+def _refuse_other_kinds(data: bytes, source: str) -> None:
+    for mark, kind, hint in _MARKS:
+        if data.startswith(mark):
+            raise BadFileError(f"{source} is {kind}, not a file of swatches.", hint=hint)
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")) or _every_other_byte_is_zero(data):
+        raise BadFileError(f"{source} is text in UTF-16.", hint=_AS_UTF8)
+    odd = re.search(rb"[\x00-\x08\x0e-\x1f\x7f]", data)
+    if odd:
+        line = data[: odd.start()].count(b"\n") + 1
+        raise BadFileError(
+            f"{source} is not text: line {line} holds the byte 0x{odd.group()[0]:02X}.",
+            hint="Give a CSV, CGATS or CxF file.",
+        )
+
+
+def _every_other_byte_is_zero(data: bytes) -> bool:
+    head = data[:200]
+    zeros = [head[start::2].count(0) * 2 for start in (0, 1)]
+    return max(zeros) > 0.8 * len(head) and min(zeros) < 0.2 * len(head)
