@@ -3,7 +3,7 @@
 Common practice of the trade; no source. No solvent is called harmless in any words.
 """
 
-HEADING = "Before you start"
+HEADING = "Take care"
 
 CAUTIONS = (
     (

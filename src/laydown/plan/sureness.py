@@ -42,8 +42,7 @@ def value_margin(lab: FloatArray, covariance: FloatArray) -> float:
     0.13
     """
     reach = NormalDist().inv_cdf((1.0 + SHARE) / 2.0) * sqrt(max(float(covariance[0, 0]), 0.0))
-    ends = np.array([[min(lab[0] + side * reach, 100.0), 0.0, 0.0] for side in (1.0, -1.0)])
-    ends[:, 0] = np.maximum(ends[:, 0], 0.0)
+    ends = np.array([[max(lab[0] + side * reach, 0.0), 0.0, 0.0] for side in (1.0, -1.0)])
     light, dark = value_from_lab(ends)
     return float(light - dark) / 2.0
 
