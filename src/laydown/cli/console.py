@@ -98,13 +98,20 @@ def _is_lively() -> bool:
 
 
 def read_bytes(source: str, *, most: int) -> bytes:
-    """Read a file, or standard input for ``-``, but no more than one byte over `most`."""
+    """Read a file, or standard input for ``-``, of no more than `most` bytes."""
     try:
         if source == "-":
-            return sys.stdin.buffer.read(most + 1)
-        with Path(source).open("rb") as stream:
-            return stream.read(most + 1)
+            content = sys.stdin.buffer.read(most + 1)
+        else:
+            with Path(source).open("rb") as stream:
+                content = stream.read(most + 1)
     except OSError as error:
         raise BadFileError(
             f"{source} can't be read: {error.strerror}.", hint="Check the name and the folder."
         ) from error
+    if len(content) > most:
+        raise BadFileError(
+            f"{source} has more than {most / 1e6:.0f} million bytes, the most that is allowed.",
+            hint="Split it into smaller files.",
+        )
+    return content

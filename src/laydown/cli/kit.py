@@ -104,7 +104,7 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
 @_names
 def own(name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None) -> None:
-    """Put COLORANTS into the kit NAME, which is created if it isn't there.
+    """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """

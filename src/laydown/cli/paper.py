@@ -27,10 +27,12 @@ def add(name: str, coats_limit: int | None) -> None:
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.app.add_paper import USUAL_COATS_LIMIT, AddPaper, add_paper
+    from laydown.app.add_paper import AddPaper, add_paper
 
     with library_in_use() as library:
-        made = add_paper(library, AddPaper(name, coats_limit or USUAL_COATS_LIMIT))
+        made = add_paper(
+            library, AddPaper(name) if coats_limit is None else AddPaper(name, coats_limit)
+        )
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     suggest("laydown swatches import FILE, with a patch of the bare paper in it")
 

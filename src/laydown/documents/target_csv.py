@@ -10,7 +10,7 @@ import difflib
 import io
 from dataclasses import dataclass
 
-from laydown.documents.text import read_text
+from laydown.documents.text_files import text_of
 from laydown.errors import BadFileError
 
 COLUMNS = ("passage", "role", "name", "color", "note")
@@ -50,7 +50,7 @@ def read_targets(data: bytes, *, source: str) -> tuple[TargetRow, ...]:
     >>> read_targets(b"color,passage\nKelp,weeds\n", source="a list")[0].passage
     'weeds'
     """
-    lines = csv.reader(io.StringIO(read_text(data, source=source), newline=""))
+    lines = csv.reader(io.StringIO(text_of(data, source), newline=""))
     header = [cell.strip().casefold() for cell in next(lines, [])]
     _check_header(header, source)
     rows = []

@@ -1,0 +1,168 @@
+"""The whole job on invented data: from swatch files to a chart, and how far it was from the truth.
+
+The shipped files are written into the demo's folder and imported from there by the same task as
+anybody's own, into a library of the demo's own.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from laydown.app.create_kit import create_kit
+from laydown.app.demo_folder import claim_folder
+from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.make_chart import MakeChart, make_chart
+from laydown.app.match_color import Asking
+from laydown.app.opening import Library, open_named
+from laydown.app.own_colorants import OwnColorants, own_colorants
+from laydown.app.supplies import Supplies
+from laydown.app.write_chart import FORMS, WriteChart, write_chart
+from laydown.demo.files import (
+    CLASS_PAPER,
+    LESSON,
+    LESSON_FILE,
+    STUDENTS_RANGE,
+    SWATCH_FILES,
+    TEACHERS_RANGE,
+    read_bytes,
+)
+from laydown.demo.truth import misses
+from laydown.match.outcome import Match
+from laydown.match.search import Watch
+from laydown.plan.chart import Chart
+
+KIT = "student"
+INVENTED = (
+    "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class RunDemo:
+    """Where the demo goes, the page of its PDF, and whether all of the range is converted too."""
+
+    folder: Path
+    page: str = "A4"
+    whole_range: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Missed:
+    """How far predictions were from the simulated truth.
+
+    Parameters
+    ----------
+    recipes
+        How many were compared.
+    mean, largest
+        CIEDE2000.
+    inside
+        How many truths lie in the region that holds 80 in 100 by the predictions' own account.
+    """
+
+    recipes: int
+    mean: float
+    largest: float
+    inside: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DemoDone:
+    """What the demo came to.
+
+    Parameters
+    ----------
+    chart
+        The lesson, converted.
+    files
+        The charts written.
+    library
+        The demo's own library.
+    missed
+        How far its predictions were from the simulated truth.
+    """
+
+    chart: Chart
+    files: tuple[Path, ...]
+    library: Path
+    missed: Missed
+
+
+CHI_SQUARE_80 = 4.6416
+"""80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""
+
+
+def run_demo(request: RunDemo, *, watch: Watch | None = None) -> DemoDone:
+    """Run the demo.
+
+    Parameters
+    ----------
+    request
+        Where to.
+    watch
+        Told (done, total) as the matching goes on; may raise to cancel.
+
+    Raises
+    ------
+    BadFileError
+        When the folder holds somebody's files.
+    """
+    folder = claim_folder(request.folder)
+    library = open_named(str(folder / "library.db"))
+    try:
+        _fill(library, folder)
+        chart = make_chart(library, _lesson(folder), watch=watch)
+        files = _write(chart, folder / "chart", request.page)
+        if request.whole_range:
+            everything = make_chart(library, _whole_range(), watch=watch)
+            files += _write(everything, folder / "whole range", request.page)
+    finally:
+        library.close()
+    return DemoDone(chart, files, folder / "library.db", _missed(chart.matches))
+
+
+def _fill(library: Library, folder: Path) -> None:
+    for name in (*SWATCH_FILES, LESSON_FILE):
+        (folder / name).write_bytes(read_bytes(name))
+    files = tuple(
+        SwatchFile((folder / name).read_bytes(), str(folder / name)) for name in SWATCH_FILES
+    )
+    import_swatches(library, ImportSwatches(files))
+    create_kit(library, KIT)
+    own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
+
+
+def _asking() -> Asking:
+    return Asking(Supplies(kit=KIT, paper=CLASS_PAPER))
+
+
+def _lesson(folder: Path) -> MakeChart:
+    content = (folder / LESSON_FILE).read_bytes()
+    return MakeChart(
+        title=LESSON, file=content, source=LESSON_FILE, asking=_asking(), notes=(INVENTED,)
+    )
+
+
+def _whole_range() -> MakeChart:
+    title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
+    return MakeChart(title=title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
+
+
+def _write(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
+    files = tuple(path.with_suffix(f".{form}") for form in FORMS)
+    for file, form in zip(files, FORMS, strict=True):
+        file.write_bytes(write_chart(WriteChart(chart, form, page)))
+    return files
+
+
+def _missed(matches: tuple[Match, ...]) -> Missed:
+    predictions = [m.best.prediction for m in matches]
+    labs = np.array([p.lab for p in predictions])
+    found = misses([p.recipe for p in predictions], labs)
+    off = found.labs - labs
+    distances = [
+        float(d @ np.linalg.solve(p.covariance, d)) for d, p in zip(off, predictions, strict=True)
+    ]
+    inside = sum(distance <= CHI_SQUARE_80 for distance in distances)
+    return Missed(len(predictions), found.mean, found.largest, inside)

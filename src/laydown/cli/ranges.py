@@ -1,0 +1,98 @@
+"""``laydown range``: lines of colorants, and what is known of them on a paper."""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import say, show, suggest
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+
+if TYPE_CHECKING:
+    from laydown.app.list_ranges import Ranges
+    from laydown.app.show_range import ColorantShown, Effect, RangeShown
+
+ranges = Noun(
+    "range",
+    words="Lines of colorants, and what is known of them.",
+    example='laydown range show Orchard --paper "Gannet smooth"',
+)
+
+
+@ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
+def list_() -> None:
+    """List all ranges, and the papers they were swatched on."""
+    from laydown.app.list_ranges import list_ranges
+
+    with library_in_use() as library:
+        found = list_ranges(library)
+    show(found, _listed)
+    if not found.ranges:
+        say("There are no ranges yet.")
+        suggest("laydown swatches import FILE")
+
+
+def _listed(found: "Ranges") -> str:
+    rows = [
+        [r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in found.ranges
+    ]
+    return columns(["range", "medium", "colorants", "swatches", "on"], rows)
+
+
+@ranges.verb(
+    "show", tasks=["show_range"], example='laydown range show Orchard --paper "Gannet smooth"'
+)
+@click.argument("name", shell_complete=names_of("range"))
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+def show_one(name: str, paper: str) -> None:
+    """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
+    from laydown.app.show_range import ShowRange, show_range
+
+    with library_in_use() as library:
+        found = show_range(library, ShowRange(name, paper))
+    show(found, _shown)
+    suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
+
+
+def _shown(found: "RangeShown") -> str:
+    parts = [
+        f"{found.range} on {found.paper}",
+        columns(["colorant", "value", "color, one coat", "coats swatched"], _rows(found.colorants)),
+        "How its coats lie down:\n" + "\n".join(f"  {_effect(e)}" for e in found.effects),
+    ]
+    if found.unmeasured:
+        parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
+    if found.missing:
+        parts.append(f"Missing for a full answer: {_missing(found)}.")
+    if found.odd or found.notes:
+        parts.append("\n".join([*found.odd, *found.notes]))
+    if found.next_swatch:
+        parts.append(f"Worth swatching next: {found.next_swatch}")
+    return "\n\n".join(parts)
+
+
+def _rows(colorants: "tuple[ColorantShown, ...]") -> list[list[object]]:
+    return [
+        [
+            c.colorant.name,
+            f"{c.one_coat.value:.1f}",
+            "colorless" if c.colorant.blender else c.one_coat.words,
+            c.most_coats,
+        ]
+        for c in colorants
+    ]
+
+
+def _effect(effect: "Effect") -> str:
+    surety = "assumed" if effect.assumed else "fitted"
+    return f"{effect.name:10}  {effect.fitted:5.2f} ± {effect.deviation:.2f}  {surety}"
+
+
+def _missing(found: "RangeShown", most: int = 5) -> str:
+    from laydown.media.recipe import format_recipe
+
+    texts = [format_recipe(recipe) or "bare paper" for recipe in found.missing]
+    shown = " | ".join(texts[:most])
+    return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
