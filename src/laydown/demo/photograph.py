@@ -1,0 +1,379 @@
+"""A simulated camera: a colored-in sheet on a table, under uneven light, seen at an angle.
+
+It knows nothing of how pictures are read. Surfaces are spectra, lights are spectra, the camera is
+three sensitivities; the page is a bent surface in space, projected through a lens.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.sheet.page import Box
+
+TABLE = 70.0
+"""Width of the table shown round the page [mm]."""
+GRID = 16
+"""The view is computed for every so many pixels and drawn out between them."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Scene:
+    """What lies on the table.
+
+    Parameters
+    ----------
+    materials
+        Shape (h, w), which surface is seen at each point of page and table.
+    spectra
+        Shape (surfaces, 36), their reflectance.
+    print
+        Shape (h, w), what the print leaves of the light, 0 to 1.
+    grain
+        Shape (h, w), how texture and streaks change the light, about 1.
+    resolution
+        Pixels per mm of these arrays.
+    width, height
+        Of the page [mm]; its upper left corner is `TABLE` in from that of the arrays.
+    """
+
+    materials: NDArray[np.uint16]
+    spectra: FloatArray
+    print: NDArray[np.float32]
+    grain: NDArray[np.float32]
+    resolution: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """How the page is held and seen.
+
+    Parameters
+    ----------
+    megapixels
+        Of the picture, 4 : 3.
+    tilt, toward
+        Angle between the camera's axis and the page's normal, and the direction of the tilt [deg].
+    turn
+        In the picture's plane [deg].
+    curl, along
+        How high the page's middle stands over its edges [mm], and the curl's direction [deg].
+    lens
+        Radial distortion: r becomes r (1 + lens r²), r = 1 at the picture's long edge.
+    fill
+        Share of the picture's shorter or longer side, whichever binds, that the page fills.
+    """
+
+    megapixels: float = 12.0
+    tilt: float = 0.0
+    toward: float = 0.0
+    turn: float = 0.0
+    curl: float = 0.0
+    along: float = 0.0
+    lens: float = 0.0
+    fill: float = 0.85
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of the picture [pixels]."""
+        height = round((self.megapixels * 1e6 * 3 / 4) ** 0.5)
+        return round(height * 4 / 3), height
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lamp:
+    """A light and where it stands.
+
+    Parameters
+    ----------
+    spectrum
+        Shape (36,).
+    x, y, height
+        Over the page's plane, from its middle [mm].
+    strength
+        Against other lamps.
+    """
+
+    spectrum: FloatArray
+    x: float
+    y: float
+    height: float
+    strength: float = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Camera:
+    """What makes signals of light.
+
+    Parameters
+    ----------
+    sensitivities
+        Shape (36, 3).
+    noise
+        Standard deviation at full signal, relative; it falls with the root of the signal.
+    quality
+        Of the JPEG, 0 to 100; 0 for none.
+    exposure
+        Signal of the brightest bare paper.
+    """
+
+    sensitivities: FloatArray
+    noise: float = 0.004
+    quality: int = 90
+    exposure: float = 0.85
+
+
+def build_scene(
+    printed: NDArray[np.uint8],
+    patches: Sequence[tuple[Box, FloatArray]],
+    *,
+    paper: FloatArray,
+    table: FloatArray,
+    resolution: float,
+    rng: np.random.Generator,
+    texture: float = 0.01,
+) -> Scene:
+    """Lay a printed and colored-in page on a table.
+
+    Parameters
+    ----------
+    printed
+        Shape (h, w), the print in gray, 255 where nothing is printed.
+    patches
+        Boxes on the page, or beside it on the table [mm], and their reflectance, shape (36,).
+    paper, table
+        Shape (36,), reflectance.
+    resolution
+        Of `printed` [pixels per mm].
+    rng
+        For texture.
+    texture
+        Standard deviation of the grain of paper and strokes.
+    """
+    edge = round(TABLE * resolution)
+    materials = np.zeros((printed.shape[0] + 2 * edge, printed.shape[1] + 2 * edge), np.uint16)
+    inside = (slice(edge, -edge), slice(edge, -edge))
+    materials[inside] = 1
+    for surface, (box, _) in enumerate(patches, start=2):
+        sides = np.array([box.top, box.bottom, box.left, box.right]) + TABLE
+        top, bottom, left, right = np.clip(np.round(sides * resolution).astype(int), 0, None)
+        materials[top:bottom, left:right] = surface
+    ink = np.ones(materials.shape, np.float32)
+    ink[inside] = (printed.astype(np.float32) / 255) ** 2.2
+    height, width = (side / resolution for side in printed.shape)
+    spectra = np.stack([table, paper, *(spectrum for _, spectrum in patches)])
+    grain = _grain(materials, rng, texture)
+    return Scene(materials, spectra, ink, grain, resolution, width, height)
+
+
+def _grain(
+    materials: NDArray[np.uint16], rng: np.random.Generator, texture: float
+) -> NDArray[np.float32]:
+    """Grain of two widths on the sheet, coarse on the table."""
+    shape = materials.shape
+    grain = np.ones(shape, np.float32)
+    for coarse in (2, 8):
+        small = rng.normal(0.0, texture, (shape[0] // coarse + 1, shape[1] // coarse + 1))
+        grain += cv2.resize(small.astype(np.float32), shape[::-1], interpolation=cv2.INTER_LINEAR)
+    rough = np.where(materials == 0, 6.0, np.where(materials == 1, 0.5, 1.0)).astype(np.float32)
+    return np.asarray(np.clip(1.0 + (grain - 1.0) * rough, 0.05, 3.0), dtype=np.float32)
+
+
+def photograph(
+    scene: Scene, view: View, lamps: Sequence[Lamp], camera: Camera, rng: np.random.Generator
+) -> NDArray[np.uint8]:
+    """Take the picture.
+
+    Parameters
+    ----------
+    scene
+        What lies there.
+    view
+        How it is seen.
+    lamps
+        At least one.
+    camera
+        What sees it.
+    rng
+        For noise.
+
+    Returns
+    -------
+    ndarray
+        Shape (h, w, 3), encoded by the curve of IEC 61966-2-1.
+    """
+    lit = _lit(scene, lamps, camera)
+    where = _where(scene, view)
+    finest = float(np.hypot(*(where[1, 1] - where[0, 0])) * scene.resolution / GRID / 2**0.5)
+    if finest > 1.0:
+        lit = cv2.GaussianBlur(lit, (0, 0), 0.45 * finest)
+    width, height = view.size
+    fine = _drawn_out((where + TABLE) * scene.resolution - 0.5, width, height)
+    drawn = cv2.remap(lit, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    signal = np.asarray(drawn, dtype=np.float32)
+    if camera.noise:
+        noise = rng.standard_normal(signal.shape, dtype=np.float32)
+        signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
+    return _developed(signal, camera.quality)
+
+
+def _lit(scene: Scene, lamps: Sequence[Lamp], camera: Camera) -> NDArray[np.float32]:
+    """Return the linear signal of page and table as seen from straight above."""
+    lit = np.zeros((*scene.materials.shape, 3), np.float32)
+    for lamp in lamps:
+        signals = (scene.spectra * lamp.spectrum) @ camera.sensitivities
+        lit += _falloff(scene, lamp)[..., None] * signals.astype(np.float32)[scene.materials]
+    balance = (scene.spectra[1] * _mixed(lamps)) @ camera.sensitivities
+    lit *= (balance.max() / balance).astype(np.float32)
+    paper = np.percentile(lit[scene.materials == 1].max(axis=-1)[::97], 99.5)
+    lit *= (scene.print * scene.grain)[..., None] * np.float32(camera.exposure / float(paper))
+    return lit
+
+
+def _mixed(lamps: Sequence[Lamp]) -> FloatArray:
+    parts = [lamp.strength * lamp.spectrum / lamp.spectrum.mean() for lamp in lamps]
+    return np.asarray(np.sum(parts, axis=0))
+
+
+def _falloff(scene: Scene, lamp: Lamp) -> NDArray[np.float32]:
+    """Return the light of a small lamp on the page's plane: cosine over squared distance."""
+    rows, columns = scene.materials.shape
+    x = np.arange(columns, dtype=np.float32) / scene.resolution - TABLE - scene.width / 2 - lamp.x
+    y = np.arange(rows, dtype=np.float32) / scene.resolution - TABLE - scene.height / 2 - lamp.y
+    squared = (x**2)[None] + (y**2)[:, None] + lamp.height**2
+    strength = lamp.strength * lamp.height**2 / float(lamp.spectrum.mean())
+    return np.asarray(strength * lamp.height / squared**1.5, dtype=np.float32)
+
+
+def _where(scene: Scene, view: View) -> FloatArray:
+    """Return which point of the page [mm] each pixel of a coarse grid sees, by Newton's method."""
+    width, height = view.size
+    grid = np.stack(
+        np.meshgrid(np.arange(0, width + GRID, GRID), np.arange(0, height + GRID, GRID)), axis=-1
+    ).astype(np.float64)
+    page = np.array([scene.width, scene.height])
+    corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * page
+    start = np.asarray(cv2.findHomography(seen_at(corners, scene, view), corners, 0)[0])
+    points = cv2.perspectiveTransform(grid.reshape(1, -1, 2), start)[0]
+    low, high = -page, 2 * page
+    for _ in range(6):
+        points = np.clip(points, low, high)
+        off = seen_at(points, scene, view) - grid.reshape(-1, 2)
+        points = points - _solve(points, off, scene, view)
+    return np.asarray(np.clip(points, low, high)).reshape(grid.shape)
+
+
+def _solve(points: FloatArray, off: FloatArray, scene: Scene, view: View) -> FloatArray:
+    steps = [
+        (seen_at(points + step, scene, view) - seen_at(points - step, scene, view))
+        for step in (np.array([0.5, 0.0]), np.array([0.0, 0.5]))
+    ]
+    slopes = np.stack(steps, axis=-1)
+    return np.asarray(np.linalg.solve(slopes, off[..., None])[..., 0])
+
+
+def seen_at(points: FloatArray, scene: Scene, view: View) -> FloatArray:
+    """Return the pixels (x, y) at which points of the page [mm], shape (n, 2), are seen."""
+    page = np.array([scene.width, scene.height])
+    frame = np.array([[0, 0], [1, 0], [1, 1], [0, 1], [0.5, 0], [1, 0.5], [0.5, 1], [0, 0.5]])
+    edge = _projected(frame * page, page, view)
+    size = np.array(view.size)
+    low, high = edge.min(axis=0), edge.max(axis=0)
+    scale = view.fill * (size / (high - low)).min()
+    return np.asarray((_projected(points, page, view) - (low + high) / 2) * scale + size / 2)
+
+
+def _projected(points: FloatArray, page: FloatArray, view: View) -> FloatArray:
+    """Bend, turn and tilt the page, and project it through the lens."""
+    flat = points - page / 2
+    along = np.radians(view.along)
+    across = (flat @ np.array([np.cos(along), np.sin(along)])) / (np.hypot(*page) / 2)
+    rise = view.curl * (1.0 - np.clip(np.abs(across), 0.0, 1.5) ** 2.2)
+    turned = flat @ _turn(view.turn)
+    spun = turned @ _turn(view.toward)
+    tilt = np.radians(view.tilt)
+    depth = 1.3 * np.hypot(*page) + spun[:, 0] * np.sin(tilt) - rise * np.cos(tilt)
+    x = spun[:, 0] * np.cos(tilt) + rise * np.sin(tilt)
+    seen = np.stack([x, spun[:, 1]], axis=-1) @ _turn(-view.toward) / depth[:, None]
+    radius = (seen**2).sum(axis=-1, keepdims=True) / 0.35**2
+    return np.asarray(seen * (1.0 + view.lens * radius))
+
+
+def _turn(degrees: float) -> FloatArray:
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return np.array([[c, s], [-s, c]])
+
+
+def _drawn_out(coarse: FloatArray, width: int, height: int) -> NDArray[np.float32]:
+    x = (np.arange(width, dtype=np.float32) / GRID)[None].repeat(height, axis=0)
+    y = (np.arange(height, dtype=np.float32) / GRID)[:, None].repeat(width, axis=1)
+    drawn = cv2.remap(coarse.astype(np.float32), x, y, cv2.INTER_LINEAR)
+    return np.asarray(drawn, dtype=np.float32)
+
+
+def _developed(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
+    levels = np.linspace(0, 1, 4096)
+    table = np.where(levels <= 0.0031308, 12.92 * levels, 1.055 * levels ** (1 / 2.4) - 0.055)
+    index = np.clip(signal * 4095 + 0.5, 0, 4095).astype(np.uint16)
+    encoded = np.round(255 * table).astype(np.uint8)[index]
+    if not quality:
+        return np.asarray(encoded)
+    _, packed = cv2.imencode(".jpg", encoded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
+    return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
+
+
+def brightness_range(scene: Scene, lamps: Sequence[Lamp]) -> float:
+    """Return the darkest over the brightest light on the page."""
+    edge = round(TABLE * scene.resolution)
+    total = np.sum([_falloff(scene, lamp) for lamp in lamps], axis=0)[edge:-edge, edge:-edge]
+    return float(total.min() / total.max())
+
+
+def draw_print(
+    boxes: Mapping[str, Sequence[Box]],
+    markers: Sequence[tuple[Box, NDArray[np.bool_]]],
+    *,
+    size: tuple[float, float],
+    resolution: float,
+) -> NDArray[np.uint8]:
+    """Draw a sheet's print without its words: markers, and borders of cells, in gray.
+
+    Parameters
+    ----------
+    boxes
+        Under any name, boxes whose border is printed [mm].
+    markers
+        Boxes of markers and their modules, True where black.
+    size
+        Width and height of the page [mm].
+    resolution
+        Pixels per mm.
+    """
+    width, height = (round(side * resolution) for side in size)
+    page = np.full((height, width), 255, np.uint8)
+    for listed in boxes.values():
+        for box in listed:
+            outer, inside = box.inset(-0.25), box
+            cv2.rectangle(
+                page, _pixel(outer, resolution), _pixel(outer, resolution, far=True), 150, -1
+            )
+            cv2.rectangle(
+                page, _pixel(inside, resolution), _pixel(inside, resolution, far=True), 255, -1
+            )
+    for box, modules in markers:
+        top, left, side = (round(v * resolution) for v in (box.top, box.left, box.width))
+        drawn = cv2.resize(
+            (~modules).astype(np.uint8) * 235 + 20, (side, side), interpolation=cv2.INTER_NEAREST
+        )
+        page[top : top + side, left : left + side] = drawn
+    return page
+
+
+def _pixel(box: Box, resolution: float, *, far: bool = False) -> tuple[int, int]:
+    x, y = (box.right, box.bottom) if far else (box.left, box.top)
+    return round(x * resolution) - far, round(y * resolution) - far

@@ -1,0 +1,174 @@
+"""Find the markers of a page in a picture, whichever way it lies, and drop what only looks so."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.imaging.arrays import Pixels
+from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
+from laydown.sheet.page import Box, PageSize
+
+LONG_SIDES = (1600, 3200)
+"""Longest sides at which markers are looked for, one after the other [pixels]."""
+ENOUGH = 11
+"""Markers after which no further size is tried."""
+STRAY = 0.03
+"""How far a marker may lie off the plane of the others, for curl and lens [share of the page]."""
+FEWEST = 4
+"""Markers without which a page can't be placed."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundPage:
+    """The markers of one page in a picture.
+
+    Parameters
+    ----------
+    corners
+        By place, shape (4, 2): a marker's corners in the picture [pixels: x, y], clockwise from its
+        own upper left.
+    ids
+        Marker ids by place.
+    """
+
+    corners: Mapping[int, FloatArray]
+    ids: Mapping[int, int]
+
+    @property
+    def number(self) -> int | None:
+        """The page's number, or None where too few markers tell it."""
+        return number_from_ids(self.ids)
+
+    @property
+    def missing(self) -> tuple[int, ...]:
+        """Places whose marker was not found."""
+        return tuple(place for place in range(MARKER_COUNT) if place not in self.corners)
+
+
+def find_page(pixels: Pixels) -> FoundPage:
+    """Find the page's markers.
+
+    Parameters
+    ----------
+    pixels
+        Shape (h, w, 3).
+
+    Returns
+    -------
+    FoundPage
+        Only markers that lie as on one page; empty where there are fewer than four.
+
+    Notes
+    -----
+    Detection is OpenCV's (Garrido-Jurado et al. 2014, Pattern Recognition 47), without correction
+    of bits. A marker counts only if a page's plane, give or take curl and lens, goes through it and
+    at least three others. Two pages in one picture are not told apart.
+
+    Examples
+    --------
+    >>> find_page(np.zeros((40, 40, 3), dtype=np.uint8)).missing == tuple(range(12))
+    True
+    """
+    gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    best = FoundPage({}, {})
+    for side in _sides(max(gray.shape)):
+        page = _one_page(_detect(gray, scale=side / max(gray.shape)))
+        if len(page.corners) > len(best.corners):
+            best = page
+        if len(best.corners) >= ENOUGH:
+            break
+    return best
+
+
+def _sides(longest: int) -> tuple[int, ...]:
+    """Return the sizes to try: smaller ones first, at last twice the picture's own."""
+    smaller = tuple(side for side in LONG_SIDES if side < longest)
+    return (*smaller, *(size for size in (longest, 2 * longest) if size <= 2 * LONG_SIDES[-1]))
+
+
+def _detect(gray: Pixels, *, scale: float) -> list[tuple[int, FloatArray]]:
+    method = cv2.INTER_AREA if scale < 1 else cv2.INTER_CUBIC
+    scaled = cv2.resize(gray, None, fx=scale, fy=scale, interpolation=method)
+    quads, ids, _ = _detector().detectMarkers(scaled)
+    if ids is None:
+        return []
+    found = [
+        (int(marker), (np.asarray(quad, dtype=np.float64).reshape(4, 2) + 0.5) / scale - 0.5)
+        for marker, quad in zip(ids.ravel(), quads, strict=True)
+    ]
+    return [(marker, _sharpen(gray, corners, scale)) for marker, corners in found]
+
+
+def _detector() -> cv2.aruco.ArucoDetector:
+    wanted = cv2.aruco.DetectorParameters()
+    wanted.errorCorrectionRate = 0.0
+    wanted.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
+    wanted.relativeCornerRefinmentWinSize = 0.2
+    wanted.minMarkerPerimeterRate = 0.02
+    wanted.polygonalApproxAccuracyRate = 0.05
+    dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_250)
+    return cv2.aruco.ArucoDetector(dictionary, wanted)
+
+
+def _sharpen(gray: Pixels, corners: FloatArray, scale: float) -> FloatArray:
+    """Place corners again in the full picture where they were found in a smaller one."""
+    if scale >= 1:
+        return corners
+    reach = max(2, round(1.5 / scale))
+    start = corners.astype(np.float32).reshape(-1, 1, 2)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 30, 0.02)
+    sharp = cv2.cornerSubPix(gray, start, (reach, reach), (-1, -1), stop).reshape(4, 2)
+    moved = np.abs(sharp - corners).max() > 2 * reach
+    return corners if moved else np.asarray(sharp, dtype=np.float64)
+
+
+def _one_page(found: list[tuple[int, FloatArray]]) -> FoundPage:
+    """Keep the markers that lie as on one page."""
+    placed = [(place_of(marker), marker, corners) for marker, corners in found]
+    known = [(place, marker, corners) for place, marker, corners in placed if place is not None]
+    if len(known) < FEWEST:
+        return FoundPage({}, {})
+    boxes = marker_boxes(PageSize.A4)
+    page = np.concatenate([box_corners(boxes[place]) for place, _, _ in known])
+    picture = np.concatenate([corners for _, _, corners in known])
+    reach = STRAY * float(np.ptp(picture, axis=0).max())
+    homography, _ = cv2.findHomography(page, picture, cv2.RANSAC, reach)
+    if homography is None:
+        return FoundPage({}, {})
+    expected = cv2.perspectiveTransform(page[None], homography)[0]
+    off = np.linalg.norm(expected - picture, axis=-1).reshape(-1, CORNERS).max(axis=-1)
+    return _nearest(known, off, reach)
+
+
+def _nearest(known: list[tuple[int, int, FloatArray]], off: FloatArray, reach: float) -> FoundPage:
+    corners: dict[int, FloatArray] = {}
+    ids: dict[int, int] = {}
+    for index in np.argsort(off, kind="stable"):
+        place, marker, quad = known[index]
+        if off[index] <= 2 * reach and place not in corners:
+            corners[place], ids[place] = quad, marker
+    if len(corners) < FEWEST:
+        return FoundPage({}, {})
+    return FoundPage(corners, ids)
+
+
+def box_corners(box: Box) -> FloatArray:
+    """Return a box's corners, shape (4, 2), clockwise from the upper left [mm].
+
+    Examples
+    --------
+    >>> box_corners(Box(1, 2, 3, 4)).tolist()
+    [[1.0, 2.0], [4.0, 2.0], [4.0, 6.0], [1.0, 6.0]]
+    """
+    return np.array(
+        [
+            [box.left, box.top],
+            [box.right, box.top],
+            [box.right, box.bottom],
+            [box.left, box.bottom],
+        ],
+        dtype=np.float64,
+    )

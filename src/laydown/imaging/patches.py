@@ -1,0 +1,187 @@
+"""Read each cell of a flat page: a robust mean against the paper beside it, spread, and flags."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.imaging.arrays import Pixels
+from laydown.imaging.light import LightField
+from laydown.imaging.rectify import FlatPage
+from laydown.sheet.page import Box
+from laydown.sheet.reading import Flag
+
+MARGIN = 0.18
+"""Share of a cell's shorter side that is left out along each side: border, blur, ragged strokes."""
+TRIM = 0.05
+"""Share of the pixels dropped at either end before the mean."""
+BLOCKS = 4
+"""The spread is that of so many by so many blocks of a cell."""
+STRIP = (0.9, 1.9)
+"""From a cell's side, where the white beside it is read [mm]."""
+SATURATED, EMPTY = 254, 0
+"""Encoded values at which a pixel says no more than that much, or that little."""
+CLIPPED_SHARE, EMPTY_SHARE = 0.02, 0.3
+GLARE, GLARE_SHARE = 1.10, 0.02
+"""Brighter than bare paper by this factor in all channels, over that share of a cell."""
+BARE_ABOVE, BARE_SHARE = 0.9, 0.12
+"""Paper shows through where all channels are above this, over more than that share."""
+INKED_BELOW, INKED_SHARE = 0.8, 0.12
+"""Ink lies beyond the border where a channel is below this, over more than that share."""
+BRIGHTENED = 1.025
+SHADOW = 0.08
+"""Natural log by which the paper on one side of a cell is off the smooth light."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Patch:
+    """One cell as the picture shows it, bare paper being (1, 1, 1).
+
+    Parameters
+    ----------
+    mean
+        Shape (3,), robust mean of the linear signal.
+    blocks
+        Shape (n, 3), means of the cell's blocks.
+    noise
+        Shape (3,), variance that the pixels' own noise lends each block.
+    flags
+        What the pixels alone tell.
+    """
+
+    mean: FloatArray
+    blocks: FloatArray
+    noise: FloatArray
+    flags: frozenset[Flag]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strip:
+    """The white beside a cell.
+
+    Parameters
+    ----------
+    points
+        Shape (2, 2), middles of the strips to its left and right [mm].
+    signal
+        Shape (2, 3), linear, of the paper in each.
+    inked
+        Share of either strip that is darker than its paper, the larger of the two.
+    """
+
+    points: FloatArray
+    signal: FloatArray
+    inked: float
+
+
+Decode = Callable[[Pixels], FloatArray]
+"""From encoded pixels (…, 3) to linear ones."""
+
+
+def read_strip(page: FlatPage, box: Box, decode: Decode) -> Strip:
+    """Read the white to the left and right of a cell; the words stand below it.
+
+    Parameters
+    ----------
+    page
+        The flat page.
+    box
+        The cell.
+    decode
+        To linear.
+    """
+    near, far = STRIP
+    tall = box.inset(MARGIN * box.height)
+    strips = [
+        Box(box.left - far, tall.top, far - near, tall.height),
+        Box(box.right + near, tall.top, far - near, tall.height),
+    ]
+    cut = [decode(page.cut(strip)).reshape(-1, 3) for strip in strips]
+    signal = np.array([np.median(linear, axis=0) for linear in cut])
+    inked = max(
+        float(((linear / np.maximum(paper, 1e-6)).min(axis=-1) < INKED_BELOW).mean())
+        for linear, paper in zip(cut, signal, strict=True)
+    )
+    return Strip(np.array([strip.center for strip in strips]), signal, inked)
+
+
+def inner(box: Box) -> Box:
+    """Return the part of a cell that is read.
+
+    Examples
+    --------
+    >>> inner(Box(0, 0, 100, 200))
+    Box(left=18.0, top=18.0, width=64.0, height=164.0)
+    """
+    return box.inset(MARGIN * min(box.width, box.height))
+
+
+def bare_signal(page: FlatPage, box: Box, decode: Decode) -> FloatArray:
+    """Return the linear signal of a cell's middle, shape (3,), as a sample of paper."""
+    return np.asarray(np.median(decode(page.cut(inner(box))).reshape(-1, 3), axis=0))
+
+
+def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> Patch:
+    """Read a cell.
+
+    Parameters
+    ----------
+    page
+        The flat page.
+    box
+        The cell.
+    light
+        What bare paper would show there.
+    decode
+        To linear.
+
+    Notes
+    -----
+    The mean is of what is left when the brightest and the darkest 5 % of the pixels are dropped:
+    specks and fibres go, streaks stay, for the eye averages them too.
+    """
+    encoded = page.cut(inner(box))
+    relative = decode(encoded) / light(_points(page, inner(box), encoded.shape[:2]))
+    flat = relative.reshape(-1, 3)
+    order = np.argsort(flat.sum(axis=-1), kind="stable")
+    drop = int(TRIM * len(order))
+    mean = flat[order[drop : len(order) - drop]].mean(axis=0)
+    blocks, noise = _blocks(relative)
+    return Patch(mean, blocks, noise, _flags(encoded, relative, mean))
+
+
+def _points(page: FlatPage, box: Box, shape: tuple[int, int]) -> FloatArray:
+    rows, columns = shape
+    x = round(box.left * page.resolution) + np.arange(columns) + 0.5
+    y = round(box.top * page.resolution) + np.arange(rows) + 0.5
+    return np.stack(np.meshgrid(x, y), axis=-1) / page.resolution
+
+
+def _blocks(relative: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the means of the blocks, and what the pixels' noise alone would make them differ."""
+    parts = [
+        part.reshape(-1, 3)
+        for band in np.array_split(relative, BLOCKS, axis=0)
+        for part in np.array_split(band, BLOCKS, axis=1)
+        if part.size
+    ]
+    means = np.array([part.mean(axis=0) for part in parts])
+    noise = np.mean([part.var(axis=0) / len(part) for part in parts], axis=0)
+    return means, noise
+
+
+def _flags(encoded: Pixels, relative: FloatArray, mean: FloatArray) -> frozenset[Flag]:
+    full = (encoded >= SATURATED).any(axis=-1).mean() > CLIPPED_SHARE
+    empty = (encoded <= EMPTY).any(axis=-1).mean() > EMPTY_SHARE
+    least = relative.min(axis=-1)
+    glare = (least > GLARE).mean() > GLARE_SHARE
+    shows = (least > BARE_ABOVE).mean() > BARE_SHARE and np.median(least) < BARE_ABOVE - 0.1
+    brighter = mean.max() > BRIGHTENED
+    told = (
+        (Flag.CLIPPED, full or empty),
+        (Flag.GLARE, glare),
+        (Flag.NOT_FILLED, shows),
+        (Flag.BRIGHTENED, brighter and not glare),
+    )
+    return frozenset(flag for flag, true in told if true)

@@ -1,0 +1,226 @@
+"""Read a whole page: flat, light taken out, each cell against the paper beside it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.imaging.arrays import Linear, Pixels
+from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.markers import FoundPage
+from laydown.imaging.patches import (
+    INKED_SHARE,
+    SHADOW,
+    Decode,
+    Patch,
+    Strip,
+    bare_signal,
+    read_patch,
+    read_strip,
+)
+from laydown.imaging.rectify import FlatPage, PageMap, flatten
+from laydown.sheet.page import Box
+from laydown.sheet.reading import Flag
+
+FEWEST_PIXELS = 12.0
+"""A cell with a shorter side than this in the picture is too small [pixels]."""
+BLUR_SHARE = 0.16
+"""Blur beyond this share of a cell's shorter side reaches its middle."""
+BARE_WEIGHT, STRIP_WEIGHT = 4.0, 1.0
+"""A bare cell has more pixels than a strip of white, and no neighbor's ink (chosen)."""
+WHITEST = 3.0
+"""No usual lamp makes the strongest channel of paper so many times the weakest."""
+DARKEST_PAPER = 0.05
+"""Linear signal of paper below which a picture is too dark to read."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageCell:
+    """A cell as the reader needs it: its number, where it stands, and whether it is bare paper."""
+
+    number: int
+    box: Box
+    bare: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageReading:
+    """What one picture of a page shows.
+
+    Parameters
+    ----------
+    flat
+        The page drawn flat.
+    patches
+        By cell number, relative to bare paper.
+    light
+        The light that was taken out.
+    paper
+        Shape (3,), the linear signal of bare paper, mean over its bare cells.
+    resolution
+        Pixels per mm in the middle of the page in the picture.
+    warnings
+        Sentences on the page as a whole.
+    """
+
+    flat: FlatPage
+    patches: Mapping[int, Patch]
+    light: LightField
+    paper: FloatArray
+    resolution: float
+    warnings: tuple[str, ...]
+
+
+def read_page(
+    pixels: Pixels,
+    page_map: PageMap,
+    cells: Sequence[PageCell],
+    decode: Decode,
+    *,
+    blur: float = 0.0,
+    framed: bool = False,
+) -> PageReading:
+    """Read the cells of a page.
+
+    Parameters
+    ----------
+    pixels
+        The picture, shape (h, w, 3).
+    page_map
+        Where the page lies in it.
+    cells
+        The page's cells.
+    decode
+        From encoded to linear.
+    blur
+        Width of an edge in the picture [pixels], from `edge_blur`.
+    framed
+        Whether the white between the cells is a frame and not the paper: it then tells how the
+        light runs, and bare cells alone tell how bright the paper is.
+    """
+    flat = flatten(pixels, page_map)
+    seen = [cell for cell in cells if flat.contains(cell.box)]
+    strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}
+    light = _light(flat, seen, strips, decode, framed=framed)
+    patches = {cell.number: read_patch(flat, cell.box, light, decode) for cell in seen}
+    off = dict(
+        zip(strips, light.off[len(light.off) - 2 * len(strips) :].reshape(-1, 2), strict=True)
+    )
+    marked = {
+        cell.number: _with_flags(
+            patches[cell.number], _place_flags(cell, page_map, strips[cell.number], off, blur)
+        )
+        for cell in seen
+    }
+    paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
+    middle = np.array([[page_map.width / 2, page_map.height / 2]])
+    scale = float(page_map.scale(middle)[0])
+    return PageReading(flat, marked, light, paper, scale, _warnings(paper, len(cells) - len(seen)))
+
+
+def _light(
+    flat: FlatPage,
+    cells: Sequence[PageCell],
+    strips: Mapping[int, Strip],
+    decode: Decode,
+    *,
+    framed: bool,
+) -> LightField:
+    bare = [cell for cell in cells if cell.bare]
+    bare_points = np.array([cell.box.center for cell in bare])
+    bare_signals = np.array([bare_signal(flat, cell.box, decode) for cell in bare])
+    strip_points = np.concatenate([strip.points for strip in strips.values()])
+    strip_signals = np.concatenate([strip.signal for strip in strips.values()])
+    if framed:
+        strip_signals = strip_signals * _frame_factor(strips, bare, bare_signals)
+    return fit_light(
+        np.concatenate([bare_points, strip_points]),
+        np.concatenate([bare_signals, strip_signals]),
+        weight=np.r_[np.full(len(bare), BARE_WEIGHT), np.full(len(strip_points), STRIP_WEIGHT)],
+        width=flat.page_map.width,
+        height=flat.page_map.height,
+    )
+
+
+def _frame_factor(
+    strips: Mapping[int, Strip], bare: Sequence[PageCell], signals: FloatArray
+) -> FloatArray:
+    """Return how much brighter the paper in the windows is than the frame, shape (3,)."""
+    beside = np.array([strips[cell.number].signal.mean(axis=0) for cell in bare])
+    return np.asarray(np.median(signals / np.maximum(beside, 1e-6), axis=0))
+
+
+def _place_flags(
+    cell: PageCell,
+    page_map: PageMap,
+    strip: Strip,
+    off: Mapping[int, FloatArray],
+    blur: float,
+) -> frozenset[Flag]:
+    center = np.array([cell.box.center])
+    side = float(page_map.scale(center)[0]) * min(cell.box.width, cell.box.height)
+    told = (
+        (Flag.TOO_SMALL, side < FEWEST_PIXELS),
+        (Flag.BLURRED, blur > BLUR_SHARE * side),
+        (Flag.OVER_BORDER, strip.inked > INKED_SHARE),
+        (Flag.SHADOW, bool(np.abs(off[cell.number]).max() > SHADOW)),
+    )
+    return frozenset(flag for flag, true in told if true)
+
+
+def _with_flags(patch: Patch, flags: frozenset[Flag]) -> Patch:
+    return Patch(patch.mean, patch.blocks, patch.noise, patch.flags | flags)
+
+
+def _warnings(paper: FloatArray, outside: int) -> tuple[str, ...]:
+    warnings = []
+    if paper.max() > WHITEST * max(float(paper.min()), 1e-6):
+        warnings.append(
+            "Impossible white balance: bare paper looks strongly colored. Set the camera's white "
+            "balance to the light, or take the picture by daylight."
+        )
+    if paper.max() < DARKEST_PAPER:
+        warnings.append("The picture is too dark to read: give it more light or a longer exposure.")
+    if outside:
+        warnings.append(f"{outside} cells lie outside the picture.")
+    return tuple(warnings)
+
+
+def edge_blur(pixels: Pixels, found: FoundPage) -> float:
+    """Return how wide a sharp printed edge has become [pixels], the median over the markers.
+
+    Parameters
+    ----------
+    pixels
+        The picture.
+    found
+        Its markers.
+
+    Notes
+    -----
+    Along a line across each marker's sides, the step from white to black divided by its steepest
+    slope. An edge that is as sharp as pixels can show it gives about 1.
+    """
+    gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY)).astype(np.float32)
+    widths = [
+        _edge_width(gray, quad[side], quad[(side + 1) % 4], quad.mean(axis=0))
+        for quad in found.corners.values()
+        for side in range(4)
+    ]
+    return float(np.median(widths)) if widths else 0.0
+
+
+def _edge_width(gray: Linear, start: FloatArray, end: FloatArray, middle: FloatArray) -> float:
+    """Return the width of the edge at the middle of a marker's side."""
+    half = (start + end) / 2
+    inward = (middle - half) / 3
+    reach = np.linspace(-1.0, 1.0, 41)[:, None]
+    along = np.linspace(-0.15, 0.15, 5)[:, None, None] * (end - start)
+    line = (half + reach * inward)[None] + along
+    drawn = cv2.remap(gray, line.astype(np.float32), None, cv2.INTER_LINEAR)
+    profile = drawn.mean(axis=0)
+    step = float(np.linalg.norm(inward)) * 2 / 40
+    slope = np.abs(np.diff(profile)).max() / step
+    return float(np.ptp(profile) / max(float(slope), 1e-6))

@@ -1,0 +1,175 @@
+"""Straighten a page: where its millimetres lie in the picture, and the page drawn flat."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.imaging.arrays import Linear, Pixels
+from laydown.imaging.markers import box_corners
+from laydown.sheet.page import Box
+
+STEP = 16
+"""The map is computed for every so many pixels of the flat page and drawn out between them."""
+FLAT = (3.0, 9.0)
+"""Least and greatest resolution of the flat page [pixels per mm]."""
+DEGREES = ((10, 3), (6, 2))
+"""With at least so many markers, curl and lens are a polynomial of this degree; else a plane."""
+STIFFNESS = 1e-3
+"""Keeps the polynomial small where markers don't ask for it (ridge, relative to a marker)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageMap:
+    """Where each point of a page lies in a picture.
+
+    Parameters
+    ----------
+    homography
+        Shape (3, 3), from page [mm] to picture [pixels], as if the page were flat.
+    bend
+        Shape (terms, 2), the polynomial that curl and lens add [pixels].
+    degree
+        Of that polynomial.
+    width, height
+        Of the page [mm].
+    """
+
+    homography: FloatArray
+    bend: FloatArray
+    degree: int
+    width: float
+    height: float
+
+    def __call__(self, points: FloatArray) -> FloatArray:
+        """Return the picture's pixels (x, y), shape (…, 2), of points of the page [mm]."""
+        flat = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        seen = cv2.perspectiveTransform(flat[None], self.homography)[0]
+        seen = seen + powers(flat / (self.width, self.height), degree=self.degree) @ self.bend
+        return np.asarray(seen).reshape(np.shape(points))
+
+    def scale(self, points: FloatArray) -> FloatArray:
+        """Return the picture's resolution [pixels per mm], shape (n,), at points (n, 2) [mm]."""
+        across, along = np.array([0.5, 0.0]), np.array([0.0, 0.5])
+        right = self(points + across) - self(points - across)
+        down = self(points + along) - self(points - along)
+        return np.asarray(np.minimum(np.hypot(*right.T), np.hypot(*down.T)))
+
+
+def powers(points: FloatArray, *, degree: int) -> FloatArray:
+    """Return all products of powers of x and y up to a degree, for points scaled to 0 … 1.
+
+    Examples
+    --------
+    >>> powers(np.array([[1.0, 0.0]]), degree=1).tolist()
+    [[1.0, 1.0, -1.0]]
+    """
+    x, y = 2 * points[..., 0] - 1, 2 * points[..., 1] - 1
+    terms = [x ** (n - k) * y**k for n in range(degree + 1) for k in range(n + 1)]
+    return np.stack(terms, axis=-1)
+
+
+def map_page(
+    corners: Mapping[int, FloatArray], boxes: Mapping[int, Box], *, width: float, height: float
+) -> PageMap:
+    """Fit the map from markers.
+
+    Parameters
+    ----------
+    corners
+        Shape (4, 2) by place, in the picture [pixels].
+    boxes
+        Where they are printed [mm], by place.
+    width, height
+        Of the page [mm].
+
+    Notes
+    -----
+    A homography, and what it leaves over as a polynomial in both directions: a curled page seen at
+    an angle and a lens are smooth, and twelve markers of four corners see them from all sides.
+    A fold or a torn corner is not smooth; its cells are off.
+
+    Examples
+    --------
+    >>> places = enumerate([(0, 0), (80, 0), (80, 80), (0, 80)])
+    >>> boxes = {place: Box(x, y, 10, 10) for place, (x, y) in places}
+    >>> corners = {place: 2 * box_corners(box) for place, box in boxes.items()}
+    >>> there = map_page(corners, boxes, width=90, height=90)
+    >>> np.round(there(np.array([45.0, 30.0])), 6).tolist()
+    [90.0, 60.0]
+    """
+    places = sorted(corners)
+    page = np.concatenate([box_corners(boxes[place]) for place in places])
+    picture = np.concatenate([corners[place] for place in places])
+    homography = np.asarray(cv2.findHomography(page, picture, 0)[0], dtype=np.float64)
+    degree = next((d for least, d in DEGREES if len(places) >= least), 0)
+    flat = PageMap(homography, np.zeros((1, 2)), 0, width, height)
+    terms = powers(page / (width, height), degree=degree)
+    ridge = STIFFNESS * len(page) * np.eye(terms.shape[1])
+    left = terms.T @ (picture - flat(page))
+    bend = np.asarray(np.linalg.solve(terms.T @ terms + ridge, left), dtype=np.float64)
+    return PageMap(homography, bend, degree, width, height)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FlatPage:
+    """A page laid flat.
+
+    Parameters
+    ----------
+    pixels
+        Shape (h, w, 3), as encoded in the picture.
+    resolution
+        Pixels per mm.
+    page_map
+        Where it was in the picture.
+    picture
+        Width and height of the picture [pixels].
+    """
+
+    pixels: Pixels
+    resolution: float
+    page_map: PageMap
+    picture: tuple[int, int]
+
+    def cut(self, box: Box) -> Pixels:
+        """Return the pixels of a box, shape (h, w, 3); at least one of them."""
+        top, left = (max(0, round(v * self.resolution)) for v in (box.top, box.left))
+        bottom, right = (round(v * self.resolution) for v in (box.bottom, box.right))
+        return self.pixels[top : max(bottom, top + 1), left : max(right, left + 1)]
+
+    def contains(self, box: Box) -> bool:
+        """Whether all of a box was in the picture."""
+        seen = self.page_map(box_corners(box))
+        return bool((seen >= 0).all() and (seen <= np.array(self.picture) - 1).all())
+
+
+def flatten(pixels: Pixels, page_map: PageMap) -> FlatPage:
+    """Draw the page flat, about as fine as the picture shows it.
+
+    Parameters
+    ----------
+    pixels
+        Shape (h, w, 3).
+    page_map
+        From `map_page`.
+    """
+    middle = np.array([[page_map.width / 2, page_map.height / 2]])
+    resolution = float(np.clip(page_map.scale(middle)[0], *FLAT))
+    width, height = (round(side * resolution) for side in (page_map.width, page_map.height))
+    columns, rows = (np.arange(0, side + STEP, STEP) for side in (width, height))
+    points = np.stack(np.meshgrid(columns + 0.5, rows + 0.5), axis=-1).astype(np.float64)
+    fine = _drawn_out(page_map(points / resolution), width, height)
+    drawn = cv2.remap(pixels, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return FlatPage(
+        np.asarray(drawn, dtype=np.uint8), resolution, page_map, (pixels.shape[1], pixels.shape[0])
+    )
+
+
+def _drawn_out(coarse: FloatArray, width: int, height: int) -> Linear:
+    """Interpolate the map between the points where it was computed."""
+    x = (np.arange(width, dtype=np.float32) / STEP)[None].repeat(height, axis=0)
+    y = (np.arange(height, dtype=np.float32) / STEP)[:, None].repeat(width, axis=1)
+    return np.asarray(cv2.remap(coarse.astype(np.float32), x, y, cv2.INTER_LINEAR))

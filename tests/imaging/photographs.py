@@ -1,0 +1,169 @@
+"""Photographs of sheets made for tests: any view, light and camera, with the truth beside them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.light import light
+from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.demo.files import read_rows
+from laydown.demo.photograph import (
+    brightness_range,
+    Camera,
+    Lamp,
+    Scene,
+    View,
+    build_scene,
+    draw_print,
+    photograph,
+)
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import Recipe, Step
+from laydown.reference.tables import load_table
+from laydown.sheet.arrange import arrange
+from laydown.sheet.identity import page_number
+from laydown.sheet.markers import marker_bits, page_markers
+from laydown.sheet.page import Box, PageSize
+from laydown.sheet.sheet import Sheet, SheetKind
+
+BANDS = [f"r{band}" for band in range(380, 740, 10)]
+TABLE = np.linspace(0.12, 0.3, 36)
+WIDE = np.array([[0.7977, 0.2880, 0.0], [0.1352, 0.7119, 0.0], [0.0313, 0.0001, 0.8249]])
+"""A wide RGB whose linear signal is XYZ by this matrix (rows: primaries), white near D50."""
+
+
+def invented_spectra() -> FloatArray:
+    """Return the reflectances of the demo's swatches, shape (n, 36): invented, but like dyes."""
+    rows = read_rows("estuary_on_gannet_smooth.csv")
+    return np.array([[float(row[band]) for band in BANDS] for row in rows[1:]])
+
+
+def paper_spectrum() -> FloatArray:
+    """Return the reflectance of the demo's paper."""
+    row = read_rows("estuary_on_gannet_smooth.csv")[0]
+    return np.array([float(row[band]) for band in BANDS])
+
+
+def chart_spectra() -> FloatArray:
+    """Return the reference chart's reflectances, shape (24, 36)."""
+    return load_table("chart_24").numbers(*BANDS)
+
+
+def sheet_of(
+    count: int, *, number: int = 12, size: PageSize = PageSize.A4, framed: bool = False
+) -> Sheet:
+    """Return a sheet with so many cells in all, bare ones included, of one-coat recipes."""
+    for colored in range(count, 0, -1):
+        recipes = [Recipe((Step(Colorant(f"Color {i}", "Test")),)) for i in range(colored)]
+        sheet = arrange(
+            recipes,
+            number=number,
+            title="Test",
+            kind=SheetKind.LIST,
+            paper="Test",
+            size=size,
+            framed=framed,
+        )
+        if len(sheet.cells) <= count:
+            return sheet
+    raise ValueError(count)
+
+
+def colors_of(sheet: Sheet, spectra: FloatArray) -> dict[int, FloatArray]:
+    """Return a reflectance for each cell that is to be colored in, taken in turn from a list."""
+    colored = [cell.number for cell in sheet.cells if not cell.bare]
+    return {number: spectra[i % len(spectra)] for i, number in enumerate(colored)}
+
+
+@dataclass(frozen=True, eq=False)
+class Taken:
+    """A photograph and what it shows."""
+
+    pixels: NDArray[np.uint8]
+    scene: Scene
+    view: View
+    xyz: dict[int, FloatArray]
+
+
+def chart_boxes(size: PageSize, *, side: float = 14.0, gap: float = 4.0) -> list[Box]:
+    """Return where a 24-patch chart lies beside the page, on its left, turned on its side."""
+    pitch = side + 1.5
+    return [
+        Box(
+            -gap - 4 * pitch + (row * pitch),
+            size.height / 2 - 3 * pitch + (5 - column) * pitch,
+            side,
+            side,
+        )
+        for row in range(4)
+        for column in range(6)
+    ]
+
+
+def take(
+    sheet: Sheet,
+    *,
+    view: View,
+    lamps: Sequence[Lamp],
+    camera: Camera,
+    seed: int,
+    page: int = 0,
+    colors: dict[int, FloatArray] | None = None,
+    chart: bool = False,
+    resolution: float = 7.0,
+    texture: float = 0.01,
+    extra: Sequence[tuple[Box, FloatArray]] = (),
+) -> Taken:
+    """Color a sheet in and photograph one of its pages."""
+    rng = np.random.default_rng(seed)
+    colors = colors if colors is not None else colors_of(sheet, invented_spectra())
+    paper = paper_spectrum()
+    cells = sheet.on_page(page)
+    markers = page_markers(sheet.size, number=page_number(sheet.number, page))
+    printed = draw_print(
+        {"cells": [sheet.box(cell) for cell in cells]},
+        [(m.box, marker_bits(m.id)) for m in markers],
+        size=(sheet.size.width, sheet.size.height),
+        resolution=resolution,
+    )
+    patches = [(sheet.box(c), colors[c.number]) for c in cells if c.number in colors]
+    if chart:
+        boxes = chart_boxes(sheet.size)
+        holder = Box(
+            min(b.left for b in boxes) - 3,
+            min(b.top for b in boxes) - 3,
+            max(b.right for b in boxes) - min(b.left for b in boxes) + 6,
+            max(b.bottom for b in boxes) - min(b.top for b in boxes) + 6,
+        )
+        patches += [(holder, np.full(36, 0.035)), *zip(boxes, chart_spectra(), strict=True)]
+    scene = build_scene(
+        printed,
+        [*patches, *extra],
+        paper=paper,
+        table=TABLE,
+        resolution=resolution,
+        rng=rng,
+        texture=texture,
+    )
+    pixels = photograph(scene, view, lamps, camera, rng)
+    xyz = {c.number: colors.get(c.number, paper) @ WEIGHTS_D50 for c in cells}
+    return Taken(pixels, scene, view, xyz)
+
+
+def wide_matrix() -> FloatArray:
+    """Return the wide RGB's matrix, white at D50 exactly: signal @ matrix is XYZ / 100."""
+    return np.linalg.solve(WIDE.T, WHITE_D50 / 100)[:, None] * WIDE
+
+
+def colorimetric() -> FloatArray:
+    """Return sensitivities, shape (36, 3), whose signal under D50 is XYZ in the wide RGB."""
+    observer = WEIGHTS_D50 / spectrum("D50")[:, None]
+    return observer @ np.linalg.inv(wide_matrix())
+
+
+def spectrum(name: str) -> FloatArray:
+    """Return a standard light at our bands."""
+    return light(name)[4:75:2]
