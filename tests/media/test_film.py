@@ -1,0 +1,122 @@
+import csv
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+
+from laydown.media.film import (
+    absorbing_for,
+    film,
+    from_sheets,
+    infinite,
+    laid_on,
+    layer,
+    ratio_of,
+)
+
+PUBLISHED = Path(__file__).parent.parent / "published"
+amount = st.floats(0.0, 20.0)
+share = st.floats(0.0, 1.0)
+
+
+def read(name: str) -> list[dict[str, str]]:
+    """Return the rows of a published table."""
+    with (PUBLISHED / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def pigment(name: str) -> tuple[np.ndarray, np.ndarray]:
+    """Return K and S of a published pigment, shape (3,) each."""
+    row = next(row for row in read("watercolor_pigments.csv") if row["pigment"] == name)
+    return tuple(np.array([float(row[f"{kind}_{i}"]) for i in (1, 2, 3)]) for kind in "KS")
+
+
+@pytest.mark.parametrize(
+    ("ratio", "reflectance"),
+    [(0.01, 0.86823), (0.1, 0.64174), (1, 0.26795), (2, 0.17157), (10, 0.04555)],
+)
+def test_infinite_layer_is_the_closed_form(ratio: float, reflectance: float) -> None:
+    """A layer without end reflects what the closed form says, and the ratio comes back."""
+    assert infinite(ratio) == pytest.approx(reflectance, abs=5e-6)
+    assert ratio_of(infinite(ratio)) == pytest.approx(ratio, rel=1e-9)
+
+
+@pytest.mark.parametrize("row", read("watercolor_layers.csv"), ids=lambda row: row["top"])
+def test_published_pigments_layer_as_computed_elsewhere(row: dict[str, str]) -> None:
+    """Published pigments over white, black and each other come out to the last printed digit."""
+    ground = np.full(3, float(row["ground"]))
+    if row["bottom"]:
+        ground = film(*pigment(row["bottom"]), ground)
+    wanted = [float(row[f"R_{i}"]) for i in (1, 2, 3)]
+    assert film(*pigment(row["top"]), ground) == pytest.approx(wanted, abs=5e-5)
+
+
+def test_every_published_pigment_solves_the_differential_equations() -> None:
+    """The closed form is the solution of Kubelka and Munk's equations, layer by layer."""
+    for row in read("watercolor_pigments.csv"):
+        for k, s in zip(*pigment(row["pigment"]), strict=True):
+            # dR/dx = s − 2 (k + s) R + s R², from the ground up through a layer of thickness 1
+            solved = solve_ivp(
+                lambda _, r, k=k, s=s: s - 2.0 * (k + s) * r + s * r * r,
+                (0.0, 1.0),
+                [0.85],
+                rtol=1e-10,
+                atol=1e-12,
+            )
+            assert film(k, s, 0.85) == pytest.approx(solved.y[0, -1], abs=1e-8)
+
+
+def test_sheets_give_the_standard_s_k_and_opacity() -> None:
+    """A sheet of 60 g/m² with R∞ .80 and R₀ .70 has s 46.61 and k 1.165 m²/kg, opacity 87.5 %."""
+    s, k, opacity = from_sheets(0.70, 0.80, grammage=0.06)
+    assert (s, k, opacity) == (
+        pytest.approx(46.61, abs=5e-3),
+        pytest.approx(1.165, abs=5e-4),
+        pytest.approx(0.875, abs=5e-4),
+    )
+    assert film(k * 0.06, s * 0.06, 0.0) == pytest.approx(0.70)
+    assert film(k * 0.6, s * 0.6, 0.0) == pytest.approx(0.80, abs=1e-4)
+
+
+@given(k=amount, s=amount)
+def test_a_layer_makes_no_light(k: float, s: float) -> None:
+    """What a layer reflects and lets through is never more than what falls on it."""
+    reflected, passed = layer(k, s)
+    assert reflected >= 0
+    assert passed >= 0
+    assert reflected + passed <= 1 + 1e-12
+
+
+@given(k=amount, s=amount, low=share, high=share)
+def test_a_lighter_ground_never_gives_a_darker_film(
+    k: float, s: float, low: float, high: float
+) -> None:
+    """The reflectance of a film rises with its ground, which the search's bound rests on."""
+    low, high = sorted((low, high))
+    assert film(k, s, low) <= film(k, s, high) + 1e-12
+
+
+@given(k=amount, s=amount, cut=share, ground=share)
+def test_a_layer_in_two_parts_is_the_layer(k: float, s: float, cut: float, ground: float) -> None:
+    """Laying a film in two parts of the same stuff is laying it at once."""
+    below = film(k * cut, s * cut, ground)
+    assert film(k * (1 - cut), s * (1 - cut), below) == pytest.approx(film(k, s, ground), abs=1e-9)
+
+
+@given(k=st.floats(1e-3, 5.0), s=st.floats(0.0, 3.0), ground=st.floats(0.3, 1.0))
+def test_absorption_is_found_again(k: float, s: float, ground: float) -> None:
+    """The absorption that a look asks for is the one the look was made with."""
+    seen = np.asarray(film(k, s, ground))
+    if film(k * 1.01, s, ground) < seen - 1e-7:
+        found = absorbing_for(seen, np.asarray(s), np.asarray(ground))
+        assert film(found, s, ground) == pytest.approx(seen, abs=1e-9)
+
+
+def test_a_clear_layer_obeys_beer_and_a_white_one_covers() -> None:
+    """Without scattering light passes the layer twice; without absorption a thick one is white."""
+    assert film(0.7, 0.0, 0.8) == pytest.approx(0.8 * np.exp(-1.4))
+    assert film(0.0, 1e5, 0.0) == pytest.approx(1.0, abs=1e-4)
+    assert laid_on(*layer(0.0, 0.0), 0.31) == pytest.approx(0.31)
