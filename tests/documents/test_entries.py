@@ -1,0 +1,139 @@
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from laydown.documents import headings
+from laydown.documents.entries import entries, number, percent, shade, span
+from laydown.match.outcome import Match, Origin
+from laydown.media.paper import Paper
+from laydown.plan.chart import Chart
+
+Mixed = Callable[[int], Chart]
+Many = Callable[..., Chart]
+One = Callable[..., Match]
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        (0.0, "under 5"),
+        (0.049, "under 5"),
+        (0.05, "about 5"),
+        (0.5, "about 50"),
+        (0.62, "about 60"),
+        (0.63, "about 65"),
+        (0.95, "about 95"),
+        (0.951, "over 95"),
+        (1.0, "over 95"),
+    ],
+)
+def test_chances_are_said_in_fives_and_never_as_certain(share: float, said: str) -> None:
+    """No chance is called 0 or 100 %, and none is finer than five in a hundred."""
+    assert percent(share) == f"{said}\u00a0%"
+
+
+def test_ranges_have_no_more_digits_than_they_bear() -> None:
+    """A wide range is in whole units; a narrow one has a digit; one without width is a number."""
+    assert span(1.2, 3.9) == "1 to 4"
+    assert span(0.31, 0.94) == "0.3 to 0.9"
+    assert span(2.0, 2.0) == "2.0"
+
+
+def test_minus_is_a_minus_and_zero_has_none() -> None:
+    """Negative numbers carry U+2212; what rounds to zero carries no sign."""
+    assert number(-3.2, 1) == "−3.2"
+    assert number(-0.04, 1) == "0.0"
+    assert number(-0.4, 0) == "0"
+
+
+def test_an_unsure_color_has_fewer_digits() -> None:
+    """Lab has a digit after the point only where its spread is under half a unit."""
+    lab = np.array([50.04, 10.0, -20.0])
+    assert shade(lab, covariance=np.eye(3) * 0.01).numbers.endswith("Lab 50.0, 10.0, −20.0")
+    assert shade(lab, covariance=np.eye(3)).numbers.endswith("Lab 50, 10, −20")
+    assert shade(lab, rough=True).numbers.endswith("Lab 50, 10, −20")
+
+
+def test_a_prediction_always_carries_its_margin(mixed: Mixed) -> None:
+    """Each predicted value and each stated difference has a ± of a tenth or more."""
+    for row in entries(mixed(6)):
+        for text in (row.predicted.numbers, row.sure):
+            assert float(text.split("±\u00a0")[1].split(",")[0].split(";")[0]) >= 0.1
+
+
+def test_what_all_rows_share_is_said_once(mixed: Mixed) -> None:
+    """A note on every match stands at the head and in no row; others stay in their row."""
+    chart = mixed(6)
+    shared = "Assumed, since no swatch tells it yet: lift."
+    assert shared in headings.whole_notes(chart)
+    rows = entries(chart)
+    assert not any(shared in row.notes for row in rows)
+    assert any("Out of reach" in note for row in rows for note in row.notes)
+
+
+def test_a_color_no_screen_shows_is_said_to_be_so(make_chart: Many, make_match: One) -> None:
+    """Where a patch is only the nearest, the row says which."""
+    beyond = entries(make_chart(make_match(wanted=(60.0, -90.0, 60.0))))[0]
+    assert not beyond.wanted.inside
+    assert beyond.notes[0].startswith("The wanted color is beyond what screens")
+    assert entries(make_chart(make_match()))[0].notes == ()
+
+
+def test_layers_have_the_color_of_the_pile_after_each(mixed: Mixed) -> None:
+    """Without the piles' colors only the last layer is filled, with them every one is."""
+    chart = mixed(6)
+    deep = max(range(6), key=lambda i: len(chart.matches[i].best.prediction.recipe.steps))
+    filled = entries(chart)[deep]
+    assert all(layer.fill for layer in filled.layers)
+    bare = entries(replace(chart, layers=()))[deep]
+    assert [bool(layer.fill) for layer in bare.layers] == [False, False, True]
+    assert bare.layers[-1].fill == bare.predicted.fill
+
+
+def test_further_recipes_are_not_the_ones_shown_already(make_chart: Many, make_match: One) -> None:
+    """The best and the single recipe aren't repeated among the alternatives."""
+    assert entries(make_chart(make_match()))[0].others == ()
+
+
+def test_a_glowing_paper_is_spoken_of(make_chart: Many, make_match: One) -> None:
+    """A paper that reflects more than falls on it is named at the head, a plain one is not."""
+    glow = np.full(36, 0.9)
+    glow[5] = 1.08
+    chart = make_chart(make_match(), paper=Paper("Tern bright", glow))
+    assert any("Tern bright glows" in note for note in headings.whole_notes(chart))
+    assert headings.whole_notes(make_chart(make_match())) == ()
+
+
+def test_a_paper_that_was_not_measured_is_said_to_be_assumed(
+    make_chart: Many, make_match: One
+) -> None:
+    """Once, whether or not the matches say it too."""
+    paper = Paper("Gannet smooth", np.full(36, 0.9), measured=False)
+    told = "The paper itself was not measured: a usual white is assumed."
+    for notes in ((), (told,)):
+        chart = make_chart(make_match(notes=notes), make_match(notes=notes), paper=paper)
+        assert headings.whole_notes(chart).count(told) == 1
+
+
+def test_counts_add_up(mixed: Mixed) -> None:
+    """The head counts rows by verdict, and tolerances that are known say how far they reach."""
+    chart = mixed(6)
+    assert headings.counts(entries(chart)).startswith("6 colors: 2 same, 1 same but for value")
+    assert "ΔE 2.25" in headings.tolerance(chart)
+    assert headings.tolerance(replace(chart, tolerance="mine")) == "Tolerance “mine”."
+
+
+def test_screen_colors_are_given_without_digits(make_chart: Many, make_match: One) -> None:
+    """A target taken from a screen has whole numbers."""
+    row = entries(make_chart(make_match(origin=Origin.SCREEN)))[0]
+    assert row.wanted.numbers.endswith("Lab 86, −4, 60")
+
+
+def test_passages_group_what_follows(mixed: Mixed) -> None:
+    """Rows of a passage stand together; those without come under other colors, or none at all."""
+    groups = headings.passages(entries(mixed(6)))
+    assert [(name, len(rows)) for name, rows in groups] == [("Lemons", 2), ("Bowl", 2), ("", 2)]
+    assert headings.passage_title("", alone=False) == "Other colors"
+    assert headings.passage_title("", alone=True) == ""

@@ -1,0 +1,100 @@
+import hashlib
+import re
+from collections.abc import Callable
+from importlib.resources import files
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from laydown.color.naming import color_name
+from laydown.documents import cautions, chart_pdf, headings
+from laydown.documents.chart_html import chart_html
+from laydown.documents.typefaces import clip, printable, width, wrap
+from laydown.match.outcome import Verdict
+from laydown.plan.chart import ROLE_ORDER, Chart
+
+FONTS = files("laydown.documents") / "fonts"
+
+
+def test_the_typeface_is_the_one_its_sources_name() -> None:
+    """Each font file has the checksum written beside it, and its license is there in full."""
+    told = (FONTS / "SOURCES.md").read_text(encoding="utf-8")
+    shipped = [path for path in FONTS.iterdir() if path.name.endswith(".ttf")]
+    assert len(shipped) == 2
+    for path in shipped:
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        assert re.search(rf"`{path.name}` \| `{digest}`", told)
+    text = (FONTS / "LICENSE-FiraSans.txt").read_text(encoding="utf-8")
+    assert "SIL OPEN FONT LICENSE Version 1.1" in text
+    assert "Reserved Font Name" in text
+
+
+def test_the_typeface_stays_small() -> None:
+    """Regular and bold together are under 1.5 MB."""
+    assert sum(len(p.read_bytes()) for p in FONTS.iterdir() if p.name.endswith(".ttf")) < 1.5e6
+
+
+def test_every_text_of_our_own_can_be_printed(mixed: Callable[[int], Chart]) -> None:
+    """No sentence, verdict, role or color name of ours has a character without a glyph."""
+    ours = [
+        *cautions.CAUTIONS,
+        cautions.HEADING,
+        cautions.SHOWN_COLORS,
+        headings.READING,
+        headings.INVENTED,
+        headings.NO_ROWS,
+        chart_pdf.UNSHOWN,
+        *map(str, Verdict),
+        *ROLE_ORDER,
+        *(color_name([light, a, b]) for light in (5, 50, 95) for a in (-40, 40) for b in (-40, 40)),
+        "".join(chart_html(mixed(6)).split()),
+        "ΔE ± − – — · × “”‘’ … → 0123456789 %°²",
+    ]
+    assert [text for text in ours if printable(text) != text] == []
+
+
+@pytest.mark.parametrize(
+    "name", ["Señal ñandú", "Дюна", "Άμμος", "Żółć", "İstanbul ığdır", "Đá vôi ở bờ", "Blå græs"]
+)
+def test_latin_greek_and_cyrillic_names_print_as_they_are(name: str) -> None:
+    """Names in the scripts that the typeface covers come out unchanged."""
+    assert printable(name) == name
+
+
+def test_accents_apart_are_joined() -> None:
+    """A letter and its combining accent print as the one letter they make."""
+    assert printable("Sen\u0303al") == "Señal"
+
+
+def test_a_missing_glyph_is_seen_and_names_stay_different() -> None:
+    """What the typeface lacks shows as its number, so that two such names never look alike."""
+    assert printable("青") == "‹9752›"
+    assert printable("青") != printable("赤")
+    assert printable("Sea 🌊") == "Sea ‹1F30A›"
+    assert printable("a\x00b") == "a‹0000›b"
+    assert printable("abc\u202edef") == "abc‹202E›def"
+
+
+@given(st.text(max_size=40))
+def test_printable_text_stays_printable(text: str) -> None:
+    """Making a text printable twice is the same as once, and leaves no line end in it."""
+    once = printable(text)
+    assert printable(once) == once
+    assert not re.search(r"[\r\n\t]", once)
+
+
+@given(st.text(max_size=120), st.floats(12.0, 120.0))
+def test_wrapped_lines_fit_and_lose_nothing(text: str, measure: float) -> None:
+    """Lines are no wider than the measure, and together hold all of the text but spaces."""
+    lines = wrap(text, 9.0, measure)
+    assert all(width(line, 9.0) <= measure for line in lines)
+    assert "".join(lines).replace(" ", "") == printable(text).replace(" ", "")
+
+
+def test_a_clipped_text_says_so() -> None:
+    """A text too wide for its line ends in …, one that fits is left alone."""
+    assert clip("Kelp", 9.0, 50.0) == "Kelp"
+    short = clip("Kelp and driftwood at the harbor wall", 9.0, 30.0)
+    assert short.endswith("…")
+    assert width(short, 9.0) <= 30.0

@@ -1,0 +1,97 @@
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from laydown.match.outcome import Candidate, Difference, Match, Target, Verdict
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Laydown
+from laydown.media.paper import Paper
+from laydown.media.prediction import Prediction
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.plan.chart import Chart, in_coloring_order, notes_for_all, with_layers
+from laydown.plan.supplies import supplies
+
+KELP, DUNE = Colorant("Kelp", "Estuary"), Colorant("Dune", "Estuary")
+WHITE = np.full(36, 0.9)
+Make = Callable[..., Match]
+
+
+@pytest.fixture
+def make() -> Make:
+    """Make a match of little but a name, a place and a recipe."""
+
+    def match(
+        name: str,
+        passage: str = "",
+        light: float = 50.0,
+        steps: tuple[Step, ...] = (Step(KELP),),
+        notes: tuple[str, ...] = (),
+    ) -> Match:
+        lab = np.array([light, 0.0, 0.0])
+        seen = Prediction(Recipe(steps), WHITE, lab, np.zeros((3, 3)))
+        off = Difference(0.0, 0.0, None, 0.0, "no difference worth naming")
+        best = Candidate(seen, 0.0, off, 1.0, Verdict.SAME, ())
+        return Match(Target(name, lab, passage), best, best, (), 1, notes)
+
+    return match
+
+
+def _chart(*matches: Match, notes: tuple[str, ...] = ()) -> Chart:
+    return Chart("Lesson", "Estuary", Paper("Gannet smooth", WHITE), matches, "class", notes)
+
+
+def test_passages_keep_their_order_and_run_from_light_to_dark(make: Make) -> None:
+    """Passages come as first named; within one the lightest color comes first."""
+    given = [
+        make("a", "cloth", 30),
+        make("b", "bowl", 20),
+        make("c", "cloth", 80),
+        make("d", "bowl", 60),
+    ]
+    assert [m.target.name for m in in_coloring_order(given)] == ["c", "a", "d", "b"]
+
+
+def test_equal_values_are_sorted_by_name(make: Make) -> None:
+    """Ties don't depend on the order in which they came."""
+    one, two = make("b"), make("a")
+    assert in_coloring_order([one, two]) == in_coloring_order([two, one]) == (two, one)
+
+
+def test_layers_are_the_pile_after_each_step(make: Make) -> None:
+    """For each match there is one color a step, of the recipe up to it, bottom first."""
+    asked: list[str] = []
+
+    def color_of(recipe: Recipe) -> np.ndarray:
+        asked.append(format_recipe(recipe))
+        return np.array([90.0 - 10.0 * recipe.coats, 0.0, 0.0])
+
+    steps = (Step(KELP, Laydown(coats=2)), Step(DUNE), Step(KELP))
+    chart = with_layers(_chart(make("a", steps=steps), make("b", steps=())), color_of)
+    assert asked == ["Kelp*2", "Kelp*2; Dune", "Kelp*2; Dune; Kelp"]
+    assert chart.layers[0][:, 0].tolist() == [70.0, 60.0, 50.0]
+    assert chart.layers[1].shape == (0, 3)
+
+
+def test_notes_that_every_match_has_belong_to_the_chart(make: Make) -> None:
+    """What all matches say comes after the chart's own notes, once; the rest stays with them."""
+    chart = _chart(make("a", notes=("x", "y")), make("b", notes=("y", "z", "n")), notes=("n", "m"))
+    assert notes_for_all(chart) == ("n", "m", "y")
+
+
+def test_a_single_match_keeps_its_notes(make: Make) -> None:
+    """With one row there is nothing to share."""
+    assert notes_for_all(_chart(make("a", notes=("x",)), notes=("n",))) == ("n",)
+
+
+def test_supplies_count_recipes_and_coats(make: Make) -> None:
+    """A colorant that returns counts once as a recipe and with all its coats."""
+    pale_dark_pale = (Step(KELP, Laydown(coats=2)), Step(DUNE), Step(KELP))
+    listed = supplies([make("a", steps=pale_dark_pale), make("b"), make("c", steps=())])
+    assert [(s.colorant, s.recipes, s.coats) for s in listed] == [(KELP, 2, 4), (DUNE, 1, 1)]
+
+
+def test_equal_supplies_are_sorted_by_name(make: Make) -> None:
+    """Used equally often, colorants come by name."""
+    listed = supplies([make("a"), make("b", steps=(Step(DUNE),))])
+    assert [s.colorant.name for s in listed] == ["Dune", "Kelp"]
