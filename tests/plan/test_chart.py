@@ -43,12 +43,9 @@ def _chart(*matches: Match, notes: tuple[str, ...] = ()) -> Chart:
 
 def test_passages_keep_their_order_and_run_from_light_to_dark(make: Make) -> None:
     """Passages come as first named; within one the lightest color comes first."""
-    given = [
-        make("a", "cloth", 30),
-        make("b", "bowl", 20),
-        make("c", "cloth", 80),
-        make("d", "bowl", 60),
-    ]
+    cloth = [make("a", "cloth", 30), make("c", "cloth", 80)]
+    bowl = [make("b", "bowl", 20), make("d", "bowl", 60)]
+    given = [cloth[0], bowl[0], cloth[1], bowl[1]]
     assert [m.target.name for m in in_coloring_order(given)] == ["c", "a", "d", "b"]
 
 

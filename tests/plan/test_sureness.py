@@ -18,14 +18,14 @@ def test_a_sure_color_strays_nowhere() -> None:
 
 
 def test_lightness_alone_strays_as_half_a_normal_distribution() -> None:
-    """About L* 50 CIEDE2000 is |ΔL*|, whose tenths at both ends lie at 0.1257 and 1.6449 spreads."""
+    """About L* 50 CIEDE2000 is |ΔL*|: a tenth lies below 0.1257 spreads, a tenth over 1.6449."""
     low, high = difference_range(GRAY, GRAY, np.diag([0.25, 0.0, 0.0]))
     assert low == pytest.approx(0.1257 * 0.5, rel=0.05)
     assert high == pytest.approx(1.6449 * 0.5, rel=0.02)
 
 
 def test_three_even_axes_stray_as_the_length_of_a_normal_vector() -> None:
-    """Near gray, with a* scaled 1.5 times as CIEDE2000 does, tenths lie at chi's 0.764 and 2.500."""
+    """Near gray, where CIEDE2000 takes a* 1.5 times, tenths lie at chi's 0.7644 and 2.5003."""
     low, high = difference_range(GRAY, GRAY, np.diag([1.0, 1.0 / 1.5**2, 1.0]) * 0.01)
     assert low == pytest.approx(0.7644 * 0.1, rel=0.04)
     assert high == pytest.approx(2.5003 * 0.1, rel=0.04)
@@ -34,7 +34,8 @@ def test_three_even_axes_stray_as_the_length_of_a_normal_vector() -> None:
 def test_a_far_color_strays_evenly_about_its_difference() -> None:
     """Ten spreads away the range is the difference ± 1.2816 spreads, along the line between."""
     other = np.array([60.0, 0.0, 0.0])
-    step = float(ciede2000(GRAY, other + [0.5, 0, 0]) - ciede2000(GRAY, other - [0.5, 0, 0]))
+    half = np.array([0.5, 0.0, 0.0])
+    step = float(ciede2000(GRAY, other + half) - ciede2000(GRAY, other - half))
     low, high = difference_range(GRAY, other, np.diag([1.0, 0.0, 0.0]))
     assert high - low == pytest.approx(2 * 1.2816 * step, rel=0.03)
 
