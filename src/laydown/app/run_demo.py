@@ -4,6 +4,7 @@ The shipped files are written into the demo's folder and imported from there by 
 anybody's own, into a library of the demo's own.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -89,11 +90,17 @@ class DemoDone:
     missed: Missed
 
 
+def _silent(sentence: str) -> None:
+    """Say nothing."""
+
+
 CHI_SQUARE_80 = 4.6416
 """80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""
 
 
-def run_demo(request: RunDemo, *, watch: Watch | None = None) -> DemoDone:
+def run_demo(
+    request: RunDemo, *, watch: Watch | None = None, tell: Callable[[str], None] = _silent
+) -> DemoDone:
     """Run the demo.
 
     Parameters
@@ -102,6 +109,8 @@ def run_demo(request: RunDemo, *, watch: Watch | None = None) -> DemoDone:
         Where to.
     watch
         Told (done, total) as the matching goes on; may raise to cancel.
+    tell
+        Told what comes next, a sentence for each stage.
 
     Raises
     ------
@@ -111,14 +120,18 @@ def run_demo(request: RunDemo, *, watch: Watch | None = None) -> DemoDone:
     folder = claim_folder(request.folder)
     library = open_named(str(folder / "library.db"))
     try:
+        tell(f"Importing the swatches of {TEACHERS_RANGE} and {STUDENTS_RANGE}…")
         _fill(library, folder)
+        tell(f"Fitting both ranges on {CLASS_PAPER}, and converting the lesson…")
         chart = make_chart(library, _lesson(folder), watch=watch)
         files = _write(chart, folder / "chart", request.page)
         if request.whole_range:
+            tell(f"Converting all of {TEACHERS_RANGE}…")
             everything = make_chart(library, _whole_range(), watch=watch)
             files += _write(everything, folder / "whole range", request.page)
     finally:
         library.close()
+    tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(chart, files, folder / "library.db", _missed(chart.matches))
 
 

@@ -70,6 +70,10 @@ class Noun(click.Group):
 
         return register
 
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the verbs in the order in which they were written, not the alphabet's."""
+        return list(self.commands)
+
     def format_help_text(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the example before the words."""
         _format_example(formatter, self.example)

@@ -44,7 +44,7 @@ def demo(folder: Path, page: str, *, whole_range: bool) -> None:
     from laydown.app.run_demo import RunDemo, run_demo
 
     with progress("matching") as watch:
-        done = run_demo(RunDemo(folder, page, whole_range), watch=watch)
+        done = run_demo(RunDemo(folder, page, whole_range), watch=watch, tell=say)
     show(done, _told)
     suggest(f"laydown match Rope\\ locker --range Orchard --db {done.library}")
 
@@ -59,8 +59,8 @@ def _told(done: "DemoDone") -> str:
             columns(["passage", "role", "wanted", "recipe", "off by", "verdict"], rows),
             "",
             f"Against the simulated truth, these {missed.recipes} predictions were off by",
-            f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000); "
-            + f"{missed.inside} of the truths lie where 80 in 100 should.",
+            f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
+            f"{missed.inside} of the truths lie where 80 in 100 should.",
             "",
             "The chart:",
             *(f"  {path}" for path in done.files),

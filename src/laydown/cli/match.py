@@ -31,8 +31,8 @@ def match(color: str) -> int:
 
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
-    request = asking()
     prepare_search()
+    request = asking()
     from laydown.app.match_color import MatchColor, match_color
 
     with library_in_use() as library, progress("searching") as watch:

@@ -1,0 +1,114 @@
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+Run = Callable[..., Result]
+AsJson = Callable[..., Any]
+
+
+def test_a_paper_is_added_listed_edited_and_removed(run: Run, as_json: AsJson) -> None:
+    """A paper goes through its whole life by name, whatever its capitals."""
+    assert "bears 6 coats" in run("paper", "add", "Heron laid").stdout
+    assert run("paper", "edit", "heron LAID", "--coats-limit", "4").exit_code == 0
+    (listed,) = as_json("paper", "list")["papers"]
+    assert (listed["name"], listed["coats_limit"], listed["measured"]) == ("Heron laid", 4, False)
+    assert "Removed Heron laid and 0 swatches." in run("paper", "remove", "Heron laid").stdout
+    assert "There are no papers yet." in run("paper", "list").stderr
+
+
+def test_a_paper_twice_is_refused(run: Run) -> None:
+    """A name that is taken is refused with exit code 1."""
+    run("paper", "add", "Heron laid")
+    assert run("paper", "add", "heron laid").exit_code == 1
+
+
+def test_an_unknown_paper_gets_a_suggestion(shoal: Run) -> None:
+    """A paper's name mistyped is answered with the nearest name."""
+    missed = shoal("paper", "show", "Ganet smooth")
+    assert missed.exit_code == 1
+    assert "Gannet smooth" in missed.stderr
+
+
+def test_a_paper_with_swatches_stays_unless_told(shoal: Run) -> None:
+    """A paper that has swatches is removed only together with them."""
+    assert shoal("paper", "remove", "Gannet smooth").exit_code == 1
+    gone = shoal("paper", "remove", "Gannet smooth", "--with-swatches")
+    assert gone.stdout == "Removed Gannet smooth and 7 swatches.\n"
+
+
+def test_a_paper_is_shown_in_words_and_numbers(shoal: Run) -> None:
+    """A paper's color is told in words, value and Lab, with what was swatched on it."""
+    told = shoal("paper", "show", "Gannet smooth").stdout
+    assert "white, value 9." in told
+    assert "L* 95.0 a* 0.5 b* -2.0" in told
+    assert "Shoal: 6 swatches of 4 colorants" in told
+
+
+def test_a_kit_is_filled_by_name_range_and_list(
+    shoal: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """Colorants come into a kit by name, by Range/Name, from a list, and as a whole range."""
+    assert shoal("kit", "create", "mine").exit_code == 0
+    assert as_json("kit", "own", "mine", "kelp", "Shoal/Dune")["colorants"] == 2
+    (tmp_path / "names.txt").write_text("Skiff\n\nKelp\n", encoding="utf-8-sig")
+    told = as_json("kit", "own", "mine", "--from", "names.txt")
+    assert [c["name"] for c in told["changed"]] == ["Skiff"]
+    assert [c["name"] for c in told["unchanged"]] == ["Kelp"]
+    assert as_json("kit", "own", "mine", "--range", "shoal")["colorants"] == 4
+    names = [c["colorant"]["name"] for c in as_json("kit", "show", "mine")["colorants"]]
+    assert names == ["Dune", "Kelp", "Net", "Skiff"]
+
+
+def test_a_list_of_names_may_come_from_standard_input(shoal: Run) -> None:
+    """A list named - is read from standard input."""
+    shoal("kit", "create", "mine")
+    told = shoal("kit", "own", "mine", "--from", "-", stdin="Kelp\nDune\n")
+    assert told.stdout.startswith("Now in mine: 2 colorants.")
+
+
+def test_one_unknown_name_changes_nothing(shoal: Run, as_json: AsJson) -> None:
+    """Of several names, nothing is owned when one is unknown; a near one is suggested."""
+    shoal("kit", "create", "mine")
+    missed = shoal("kit", "own", "mine", "Dune", "Klep")
+    assert missed.exit_code == 1
+    assert "Kelp" in missed.stderr
+    assert as_json("kit", "show", "mine")["colorants"] == []
+
+
+def test_disowning_takes_out_what_was_in(shoal: Run, as_json: AsJson) -> None:
+    """Colorants leave a kit and stay in the library; a kit removed leaves them, too."""
+    shoal("kit", "create", "mine")
+    shoal("kit", "own", "mine", "--range", "Shoal")
+    assert as_json("kit", "disown", "mine", "Net")["colorants"] == 3
+    assert shoal("kit", "remove", "mine").exit_code == 0
+    assert shoal("kit", "show", "mine").exit_code == 1
+    assert as_json("range", "list")["ranges"][0]["colorants"] == 4
+
+
+def test_owning_nothing_is_a_usage_error(shoal: Run) -> None:
+    """A kit and no colorant is not enough said."""
+    shoal("kit", "create", "mine")
+    missed = shoal("kit", "own", "mine")
+    assert missed.exit_code == 2
+    assert "Say which colorants" in missed.stderr
+
+
+def test_a_list_in_another_encoding_is_refused(shoal: Run, tmp_path: Path) -> None:
+    """A list of names that is no UTF-8 is refused with its place."""
+    shoal("kit", "create", "mine")
+    (tmp_path / "names.txt").write_bytes("Fünf".encode("latin-1"))
+    missed = shoal("kit", "own", "mine", "--from", "names.txt")
+    assert missed.exit_code == 1
+    assert missed.stderr.startswith("names.txt, byte 2: this is not UTF-8 text.")
+
+
+@pytest.mark.parametrize("noun", ["paper", "kit", "range", "swatches"])
+def test_an_empty_library_is_no_error(run: Run, noun: str) -> None:
+    """Listing what isn't there yet says so and names the next command."""
+    listed = run(noun, "list")
+    assert listed.exit_code == 0
+    assert "Next: laydown" in listed.stderr
+    assert run(noun, "list", "-q").stderr == ""
