@@ -1,7 +1,12 @@
-"""Libraries to try things on, and swatches to put into them."""
+"""Libraries to try things on, in a file and on a server, and swatches to put into them."""
 
+import os
+import shutil
+import subprocess
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -12,19 +17,27 @@ from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library, open_library
 
-KELP = Colorant("Kelp", "Estuary", code="k one")
-DUNE = Colorant("Dune", "Estuary")
-FIG = Colorant("Fig", "Orchard")
+SERVERS = Path("/usr/lib/postgresql")
 
 
-def swatch(*steps: Step, level: float = 0.5, paper: str = "Gannet smooth") -> Swatch:
-    """Return a swatch with a sloping spectrum about a level."""
+def _swatch(*steps: Step, level: float = 0.5, paper: str = "Gannet smooth") -> Swatch:
     return Swatch(paper, Recipe(steps), level + np.linspace(-0.1, 0.1, 36) / 3)
 
 
-def one(colorant: Colorant, coats: int = 1) -> Step:
-    """Return a step of even coats."""
+def _one(colorant: Colorant, coats: int = 1) -> Step:
     return Step(colorant, Laydown(coats=coats))
+
+
+@pytest.fixture(scope="session")
+def supplies() -> SimpleNamespace:
+    """Three colorants of two ranges, and ways to make steps and swatches of them."""
+    return SimpleNamespace(
+        kelp=Colorant("Kelp", "Estuary", code="k one"),
+        dune=Colorant("Dune", "Estuary"),
+        fig=Colorant("Fig", "Orchard"),
+        one=_one,
+        swatch=_swatch,
+    )
 
 
 @pytest.fixture
@@ -42,19 +55,89 @@ def library(path: Path) -> Iterator[Library]:
 
 
 @pytest.fixture
-def fill() -> Callable[[Library], None]:
+def fill(supplies: SimpleNamespace) -> Callable[[Library], None]:
     """Return a function that takes five swatches of two ranges on one paper into a library."""
+    kelp, dune, fig = (_one(c) for c in (supplies.kelp, supplies.dune, supplies.fig))
 
     def fill_library(library: Library) -> None:
         with library.work("take in five swatches") as work:
             work.add_swatches(
                 [
-                    swatch(level=0.85),
-                    swatch(one(KELP), level=0.4),
-                    swatch(one(KELP, 2), level=0.3),
-                    swatch(one(KELP), one(DUNE), level=0.35),
-                    swatch(one(FIG), level=0.2),
+                    _swatch(level=0.85),
+                    _swatch(kelp, level=0.4),
+                    _swatch(_one(supplies.kelp, 2), level=0.3),
+                    _swatch(kelp, dune, level=0.35),
+                    _swatch(fig, level=0.2),
                 ]
             )
 
     return fill_library
+
+
+@pytest.fixture
+def full(library: Library, fill: Callable[[Library], None]) -> Library:
+    """The library in a file, with five swatches."""
+    fill(library)
+    return library
+
+
+def _as_postgres(*command: str | Path, folder: Path) -> None:
+    """Run a command of the server as the user it insists on, if we are root."""
+    words = [str(word) for word in command]
+    if os.geteuid() == 0:
+        words = ["setpriv", "--reuid=postgres", "--regid=postgres", "--clear-groups", *words]
+    subprocess.run(words, check=True, cwd=folder, capture_output=True, timeout=60)
+
+
+def _server_programs() -> Path:
+    found = sorted(SERVERS.glob("*/bin"), key=lambda folder: int(folder.parent.name))
+    if found:
+        return found[-1]
+    reason = "no PostgreSQL server here; install the Debian package postgresql"
+    if os.environ.get("CI"):
+        pytest.fail(reason)
+    pytest.skip(reason)
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """The address of a server of our own, reached by socket only, gone after the tests."""
+    programs = _server_programs()
+    folder = Path(tempfile.mkdtemp(prefix="laydown-postgres-"))
+    data = folder / "data"
+    if os.geteuid() == 0:
+        shutil.chown(folder, "postgres", "postgres")
+    _as_postgres(
+        programs / "initdb", "-D", data, "-U", "teacher", "-A", "trust", "-N", "-E", "UTF8",
+        "--no-locale", folder=folder,
+    )  # fmt: skip
+    options = f"-k {folder} -c listen_addresses='' -c fsync=off"
+    log = folder / "log"
+    _as_postgres(
+        programs / "pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "start", folder=folder
+    )
+    try:
+        yield f"postgresql://teacher@/postgres?host={folder}"
+    finally:
+        _as_postgres(programs / "pg_ctl", "-D", data, "-m", "immediate", "stop", folder=folder)
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture
+def server_address(postgres: str) -> str:
+    """The address of an emptied database on the server."""
+    import psycopg  # noqa: PLC0415 - only where a server is
+
+    with psycopg.connect(postgres, autocommit=True) as connection:
+        connection.execute("drop schema public cascade")
+        connection.execute("create schema public")
+    return postgres
+
+
+@pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
+def any_library(request: pytest.FixtureRequest) -> Iterator[Library]:
+    """An empty library: once in a file, once on a server."""
+    where = request.getfixturevalue("path" if request.param == "file" else "server_address")
+    opened = open_library(where)
+    yield opened
+    opened.close()

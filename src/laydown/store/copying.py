@@ -6,6 +6,7 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from laydown.errors import LibraryError
+from laydown.store.stamps import file_stamp, now
 
 
 def copy_file(source: Path, target: Path) -> Path:
@@ -35,6 +36,13 @@ def copy_file(source: Path, target: Path) -> Path:
         finally:
             part.unlink(missing_ok=True)
     return target
+
+
+def copy_beside(source: Path, why: str) -> Path:
+    """Copy an SQLite database to a new file in its folder, named after the reason and moment."""
+    stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
+    names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
+    return copy_file(source, next(p for p in map(source.with_name, names) if not p.exists()))
 
 
 def copy_over(source: Path, target: Path) -> None:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
 from laydown.store.records import Change
+from laydown.store.stamps import Moment
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import Table as Mapped
 
@@ -129,7 +130,7 @@ def _plain(value: Any) -> Any:
 def _values(table: Table, image: Image) -> Image:
     return {
         name: datetime.fromisoformat(value)
-        if value is not None and table.c[name].type.python_type is datetime
+        if value is not None and isinstance(table.c[name].type, Moment)
         else value
         for name, value in image.items()
     }

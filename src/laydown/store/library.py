@@ -7,13 +7,13 @@ How it is used
     library = open_library(None)                  # or a path, or a URL
     with library.work("own two markers") as work: # one transaction, one entry to undo
         kit = work.own("mine", [work.find_colorant("Kelp"), work.find_colorant("Orchard/Fig")])
-    with library.look() as work:                  # reads only; locks nobody out
+    with library.look() as work:                  # reads only
         swatches = work.swatches(range="Estuary", paper="Gannet smooth")
     library.undo()
 
 ``work`` and ``look`` hand over a `Work`, which speaks in the frozen types of `media` and of
 `store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `FitKey`, `Change`); see `store.work` for
-all it can do. Don't compute inside ``work``: others wait. Read with ``look``, compute, then write.
+all it can do. Don't compute inside either, since others wait: ``look``, compute, then ``work``.
 """
 
 from collections.abc import Iterator
@@ -70,6 +70,7 @@ class Library:
             What the command does, as `history` and `undo` will call it.
         """
         with self._session() as session, session.begin():
+            session.connection()  # the right to write is taken now, not at the first write
             journal.start(session)
             yield Work(session)
             session.flush()

@@ -9,9 +9,8 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from laydown.errors import LibraryError
-from laydown.store.copying import copy_file
+from laydown.store.copying import copy_beside
 from laydown.store.location import APPLICATION_ID, Location
-from laydown.store.stamps import file_stamp, now
 
 REVISIONS = ("0001", "0002")
 """All steps, oldest first; a test holds them to the files."""
@@ -39,10 +38,7 @@ def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
         return None
     backup = None
     if revision and location.path is not None:
-        backup = location.path.with_name(
-            f"{location.path.stem}.before-{REVISIONS[-1]}-{file_stamp(now())}.db"
-        )
-        copy_file(location.path, backup)
+        backup = copy_beside(location.path, REVISIONS[-1])
     with engine.begin() as connection:
         _run_steps(connection)
     return backup

@@ -6,10 +6,9 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from laydown.errors import LibraryError
-from laydown.store.copying import copy_file, copy_over
+from laydown.store.copying import copy_beside, copy_over
 from laydown.store.location import find_location, make_engine
 from laydown.store.migrating import bring_up_to_date, found_revision
-from laydown.store.stamps import file_stamp, now
 from laydown.store.trouble import plainly
 
 
@@ -31,7 +30,7 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
         Where the library as it was before is kept.
     """
     _check(backup)
-    kept = copy_file(target, _free_name(target))
+    kept = copy_beside(target, "restore")
     engine.dispose()
     try:
         copy_over(backup, target)
@@ -43,13 +42,6 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     with plainly(str(target)):
         bring_up_to_date(engine, find_location(target))
     return kept
-
-
-def _free_name(target: Path) -> Path:
-    """Return a name beside a library that no file has yet."""
-    stem = f"{target.stem}.before-restore-{file_stamp(now())}"
-    names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
-    return next(p for p in map(target.with_name, names) if not p.exists())
 
 
 def _check(backup: Path) -> None:

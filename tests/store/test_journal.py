@@ -1,0 +1,124 @@
+from collections.abc import Callable
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from laydown.errors import LibraryError, NothingToUndoError
+from laydown.store.journal import TABLES
+from laydown.store.library import Library
+from laydown.store.records import FitKey
+from laydown.store.work import Work
+
+Command = Callable[[Work, SimpleNamespace], Any]
+
+
+def everything(library: Library) -> dict[str, list[tuple[Any, ...]]]:
+    """Return every row of every table that undo answers for."""
+    with library._engine.connect() as connection:
+        return {
+            name: sorted(map(repr, connection.execute(text(f"select * from {name}")).all()))
+            for name in TABLES
+        }
+
+
+COMMANDS: dict[str, Command] = {
+    "take in more swatches": lambda work, s: work.add_swatches(
+        [s.swatch(s.one(s.fig, 2), paper="Heron laid"), s.swatch(s.one(s.kelp), s.one(s.fig))]
+    ),
+    "remove swatches": lambda work, s: work.remove_swatches(
+        [kept.id for kept in work.swatches(colorant=s.kelp)]
+    ),
+    "remove a paper with its swatches": lambda work, s: work.remove_paper(
+        "Gannet smooth", with_swatches=True
+    ),
+    "say how many coats a paper bears": lambda work, s: work.set_coats_limit("Gannet smooth", 4),
+    "give a code": lambda work, s: work.add_colorants([s.dune, s.kelp]),
+    "own colorants": lambda work, s: work.own("mine", [s.dune, s.fig]),
+    "disown colorants": lambda work, s: work.disown("mine", [s.kelp]),
+    "remove a kit": lambda work, s: work.remove_kit("mine"),
+    "swap a kit": lambda work, s: (
+        work.remove_kit("mine"),
+        work.add_kit("mine"),
+        work.own("mine", [s.fig]),
+    ),
+}
+
+
+@pytest.fixture
+def owned(
+    any_library: Library, fill: Callable[[Library], None], supplies: SimpleNamespace
+) -> Library:
+    """Five swatches and a kit with one colorant."""
+    fill(any_library)
+    with any_library.work("own Kelp") as work:
+        work.add_kit("mine")
+        work.own("mine", [supplies.kelp])
+    return any_library
+
+
+@pytest.mark.parametrize("label", COMMANDS)
+def test_undo_takes_back_a_command_as_a_whole(
+    owned: Library, supplies: SimpleNamespace, label: str
+) -> None:
+    """After undo every row of every table is as it was before the command."""
+    before = everything(owned)
+    with owned.work(label) as work:
+        COMMANDS[label](work, supplies)
+    changed = everything(owned) != before
+    assert changed == (label != "give a code")  # Kelp has that code already
+    if changed:
+        assert owned.undo().label == label
+    assert everything(owned) == before
+
+
+def test_undo_again_goes_further_back(owned: Library, supplies: SimpleNamespace) -> None:
+    """Undo after undo takes back all commands, one by one, and then says that none is left."""
+    states = []
+    for label, command in COMMANDS.items():
+        if "remove a paper" in label:
+            continue
+        states.append(everything(owned))
+        with owned.work(label) as work:
+            if not work.kits():
+                work.add_kit("mine")
+            command(work, supplies)
+        if everything(owned) == states[-1]:
+            states.pop()
+    while states:
+        owned.undo()
+        assert everything(owned) == states.pop()
+    assert owned.undo().label == "own Kelp"
+    assert owned.undo().label == "take in five swatches"
+    assert everything(owned) == {name: [] for name in TABLES}
+    with pytest.raises(NothingToUndoError):
+        owned.undo()
+
+
+def test_work_after_undo_can_be_undone(owned: Library, supplies: SimpleNamespace) -> None:
+    """A command given after an undo is taken back alone."""
+    owned.undo()
+    before = everything(owned)
+    with owned.work("add a kit again") as work:
+        work.add_kit("mine")
+        work.own("mine", [supplies.fig])
+    assert owned.undo().label == "add a kit again"
+    assert everything(owned) == before
+
+
+def test_undo_refuses_where_rows_were_changed_behind_its_back(owned: Library) -> None:
+    """A row that is no longer as the command left it stops the undo, and nothing is changed."""
+    with owned._engine.begin() as connection:
+        connection.execute(text("update kits set name = 'theirs'"))
+    before = everything(owned)
+    with pytest.raises(LibraryError, match="no longer as the last command left it"):
+        owned.undo()
+    assert everything(owned) == before
+
+
+def test_keeping_a_fit_is_no_command_to_undo(owned: Library) -> None:
+    """Fits are a cache: keeping one leaves undo with the command before."""
+    with owned.work("keep a fit") as work:
+        work.keep_fit(FitKey(("Estuary",), "Gannet smooth", "1", "abc"), "{}")
+    assert owned.history()[0].label == "own Kelp"

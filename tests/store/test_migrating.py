@@ -1,0 +1,108 @@
+from pathlib import Path
+from types import SimpleNamespace
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import text
+
+from laydown.errors import LibraryError
+from laydown.store.library import Library, open_library
+from laydown.store.location import APPLICATION_ID, find_location, make_engine
+from laydown.store.migrating import REVISIONS, STEPS
+from laydown.store.tables import Table
+
+
+def older_library(path: Path) -> None:
+    """Make a library that has taken the first step only, with one paper."""
+    config = Config()
+    config.set_main_option("script_location", str(STEPS))
+    config.set_main_option("path_separator", "os")
+    engine = make_engine(find_location(path))
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, REVISIONS[0])
+        connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))
+        connection.execute(
+            text("insert into papers (name, key, coats_limit) values ('Heron', 'heron', 5)")
+        )
+    engine.dispose()
+
+
+def test_the_steps_make_the_tables_that_are_mapped(any_library: Library) -> None:
+    """After all steps a database has exactly the tables and columns the code maps."""
+    with any_library._engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Table.metadata) == []
+
+
+def test_every_step_is_known_and_listed() -> None:
+    """REVISIONS lists the files in migrations/versions from first to last."""
+    steps = ScriptDirectory(str(STEPS)).walk_revisions("base", "heads")
+    assert tuple(step.revision for step in steps)[::-1] == REVISIONS
+
+
+def test_an_older_library_is_backed_up_and_brought_up_to_date(path: Path) -> None:
+    """Its content stays, and a copy from before lies beside it."""
+    older_library(path)
+    before = path.read_bytes()
+    library = open_library(path)
+    with library.look() as work:
+        assert [(p.name, p.coats_limit) for p in work.papers()] == [("Heron", 5)]
+        assert work.kits() == ()
+    assert library.upgraded_from is not None
+    assert library.upgraded_from.parent == path.parent
+    assert library.upgraded_from.name.startswith(f"library.before-{REVISIONS[-1]}-")
+    engine = make_engine(find_location(library.upgraded_from))
+    with engine.connect().execution_options(reads_only=True) as connection:
+        version = connection.execute(text("select version_num from alembic_version")).scalar()
+    assert version == REVISIONS[0]
+    assert len(before) == library.upgraded_from.stat().st_size
+
+
+def test_a_step_that_fails_leaves_the_older_library(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A step that breaks off is rolled back: the library is as old as it was, and whole."""
+    older_library(path)
+
+    def fail(*_arguments: object, **_options: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("alembic.op.create_index", fail)
+    with pytest.raises(KeyboardInterrupt):
+        open_library(path)
+    monkeypatch.undo()
+    library = open_library(path)
+    assert library.upgraded_from is not None
+    with library.look() as work:
+        assert [paper.name for paper in work.papers()] == ["Heron"]
+
+
+def test_a_library_of_today_needs_no_backup(full: Library, path: Path) -> None:
+    """Opening a library that is up to date changes no byte and makes no file."""
+    full.close()
+    before = path.read_bytes()
+    assert open_library(path).upgraded_from is None
+    assert path.read_bytes() == before
+    assert list(path.parent.iterdir()) == [path]
+
+
+def test_a_newer_library_is_refused(any_library: Library, request: pytest.FixtureRequest) -> None:
+    """A library that has taken steps unknown here is left alone."""
+    with any_library._engine.begin() as connection:
+        connection.execute(text("update alembic_version set version_num = '0999'"))
+    server = any_library.location.startswith("postgresql")
+    where = request.getfixturevalue("server_address") if server else any_library.location
+    with pytest.raises(LibraryError, match="written by a newer laydown") as trouble:
+        open_library(where)
+    assert "Install the newer laydown" in trouble.value.hint
+
+
+def test_a_name_of_a_folder_is_refused(tmp_path: Path, supplies: SimpleNamespace) -> None:
+    """A folder in the place of a file is told as it is."""
+    with pytest.raises(LibraryError, match="is a folder"):
+        open_library(tmp_path)
