@@ -57,7 +57,7 @@ def weights_d50() -> None:
     from laydown.color.light import light, weights  # noqa: PLC0415 reads what was just written
 
     rows = [
-        [str(380 + 10 * i), *(f"{v:.6f}" for v in xyz)]
+        [str(380 + 10 * i), *(f"{v:.9f}" for v in xyz)]
         for i, xyz in enumerate(weights(light("D50")))
     ]
     write("weights_d50", ["wavelength", "X", "Y", "Z"], rows)

@@ -19,7 +19,7 @@ def main(source: Path) -> None:
     """Read the dictionary and write names with their CIELAB."""
     found = LISTED.findall(source.read_text(encoding="utf-8"))
     rows = [
-        [name.lower(), screen, *(f"{v:.2f}" for v in lab_from_hex(screen))]
+        [name.lower(), screen, *(f"{v:.2f}" for v in lab_from_hex(screen).round(2) + 0.0)]
         for name, screen in sorted(found)
     ]
     if len(rows) != 267:

@@ -26,8 +26,12 @@ def place(chip: tuple[str, float, float]) -> tuple[float, float, float]:
 
 
 def main() -> None:
-    """Write hue, value, chroma and the chromaticity under light C."""
-    chips = {tuple(chip): xyY for chip, xyY in MUNSELL_COLOURS["Munsell Colours All"]}
+    """Write hue, value, chroma and chromaticity under light C; no light has those left out."""
+    chips = {
+        tuple(chip): (x, y)
+        for chip, (x, y, _) in MUNSELL_COLOURS["Munsell Colours All"]
+        if x > 0.0 and y > 0.0 and x + y < 1.0
+    }
     rows = [
         [chip[0], f"{chip[1]:g}", f"{chip[2]:g}", f"{chips[chip][0]:g}", f"{chips[chip][1]:g}"]
         for chip in sorted(chips, key=place)

@@ -7,6 +7,11 @@ from laydown.color.difference import ciede2000
 from laydown.errors import BadColorError
 from laydown.reference.tables import load_table
 
+NEUTRALS = ("black", "dark gray", "medium gray", "light gray", "white")
+TINTED = 1.5
+"""Chroma C* from which a gray may be called after a tint: halfway to the tinted grays' own, which
+begin near 3 (chosen, no source)."""
+
 
 def color_name(lab: FloatArray) -> str:
     """Name a color in words.
@@ -28,7 +33,8 @@ def color_name(lab: FloatArray) -> str:
 
     Notes
     -----
-    The name whose centroid is nearest by CIEDE2000. The system itself draws blocks in hue, value
+    The name whose centroid is nearest by CIEDE2000; a color of almost no chroma is one of the five
+    neutrals. The system itself draws blocks in hue, value
     and chroma; where blocks are of unequal size, near their borders the nearest centroid may
     belong to the neighbor, whose name then differs in one word. docs/decisions/0004-names.md
     says how often.
@@ -47,5 +53,8 @@ def color_name(lab: FloatArray) -> str:
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
     table = load_table("color_names")
+    names = table.words("name")
     distances = ciede2000(lab, table.numbers("L", "a", "b"))
-    return table.words("name")[int(np.argmin(distances))]
+    if np.hypot(lab[1], lab[2]) < TINTED:
+        distances = np.where(np.isin(names, NEUTRALS), distances, np.inf)
+    return names[int(np.argmin(distances))]

@@ -48,9 +48,11 @@ def reflectance_from_xyz(xyz: FloatArray, *, tolerance: float = 0.05) -> FloatAr
     made least while Wᵀ R = XYZ. Newton's method on Burns' Lagrangian; until XYZ is nearly met,
     what would make its Hessian indefinite is left out, which keeps each step downhill.
 
-    It is a plausible spectrum, not the true one: of 214 measured patches half come back within
-    0.03 (root of mean square over the bands), and what depends on the light (metamerism) is not
-    in three numbers. Where the true spectrum matters, use an instrument.
+    It is a plausible spectrum, not the true one: of 238 measured patches half come back within
+    0.07 (root of mean square over the bands). Carried to a filament lamp, the colors of the two
+    24-patch sets are off by CIEDE2000 0.7 on average and 2.3 at most; to a tube made of lines, up
+    to 2.9. Where the true spectrum matters, use an instrument. Within MARGIN of the solid's
+    surface XYZ comes back within 1e-5, else within 1e-9.
 
     References
     ----------

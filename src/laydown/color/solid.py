@@ -31,7 +31,8 @@ def inside_object_solid(xyz: FloatArray, *, tolerance: float = 1e-6) -> np.ndarr
     square to two of the bands need be asked: 630 of them, exactly, with no sampling. Their
     extremes are MacAdam's optimal colors, whose reflectance is 0 or 1 and changes twice at most.
     Between bands 10 nm wide nothing changes, so the solid is a hair smaller than that of a
-    continuous spectrum: by 0.5 % of its volume, all of it at colors purer than any colorant.
+    continuous spectrum: by 0.4 % of its volume and nowhere by more than 0.25 units of XYZ, all of
+    it at colors purer than any colorant.
 
     References
     ----------

@@ -1,0 +1,96 @@
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from laydown.color.naming import color_name
+from laydown.color.notation import lab_from_notation
+from laydown.color.screen import lab_from_hex
+from laydown.errors import BadColorError
+from laydown.reference.tables import load_table
+
+NOUNS = {
+    "5R": {"red", "pink"},
+    "2.5YR": {"orange", "brown", "pink"},
+    "5YR": {"orange", "brown", "yellow"},
+    "5Y": {"yellow", "olive", "brown"},
+    "7.5GY": {"green"},
+    "5G": {"green"},
+    "5BG": {"green"},
+    "5B": {"blue"},
+    "5PB": {"blue"},
+    "2.5P": {"violet", "purple", "blue"},
+    "7.5P": {"purple"},
+    "5RP": {"red", "pink", "purple"},
+}
+"""Which hue nouns may name strong chips of a hue, in broad terms (common knowledge, no source)."""
+
+
+def test_each_centroid_names_itself() -> None:
+    """The color at the middle of each of the 267 blocks has that block's name."""
+    table = load_table("color_names")
+    centroids = table.numbers("L", "a", "b")
+    assert len(centroids) == 267
+    assert [color_name(lab) for lab in centroids] == list(table.words("name"))
+
+
+def test_the_table_is_the_published_one(debian_data: Callable[[str, str], Path]) -> None:
+    """Names and centroids are those of the dictionary they were read from."""
+    source = debian_data(
+        "libcolor-library-perl", "usr/share/perl5/Color/Library/Dictionary/NBS_ISCC.pm"
+    )
+    listed = dict(
+        re.findall(
+            r"'nbs-iscc:\w+','\w+','([^']+)',\[[\d,]+\],'([0-9a-f]{6})'",
+            source.read_text(encoding="utf-8"),
+        )
+    )
+    table = load_table("color_names")
+    ours = dict(zip(table.words("name"), table.words("screen"), strict=True))
+    assert ours == {name.lower(): f"#{screen}" for name, screen in listed.items()}
+    labs = np.array([lab_from_hex(text) for text in table.words("screen")])
+    np.testing.assert_allclose(table.numbers("L", "a", "b"), labs, atol=0.0051)
+
+
+@pytest.mark.parametrize("hue", NOUNS)
+@pytest.mark.parametrize("value", [3, 5, 7])
+@pytest.mark.parametrize("chroma", [8, 10])
+def test_strong_chips_have_the_noun_of_their_hue(hue: str, value: int, chroma: int) -> None:
+    """A chip of the renotation is named by its hue: a green chip is some green."""
+    try:
+        lab = lab_from_notation(f"{hue} {value}/{chroma}")
+    except BadColorError:
+        assert (hue, value) in {("5YR", 3), ("5Y", 3), ("5B", 7)}  # no chip is so strong
+        return
+    assert color_name(lab).split()[-1] in NOUNS[hue]
+
+
+@pytest.mark.parametrize(
+    ("value", "name"),
+    [(1.0, "black"), (3.5, "dark gray"), (5.5, "medium gray"), (7.5, "light gray"), (9.5, "white")],
+)
+def test_grays_are_named_by_value(value: float, name: str) -> None:
+    """In the middle of the system's gray blocks, bounded at values 2.5, 4.5, 6.5 and 8.5 (from
+    memory), a gray has the block's name.
+    """
+    assert color_name(lab_from_notation(f"N {value}/")) == name
+
+
+def test_a_gray_is_never_called_after_a_tint() -> None:
+    """From black to white a color without chroma has one of the five neutral names, in order."""
+    names = [color_name(np.array([lightness, 0.2, -0.3])) for lightness in range(101)]
+    assert list(dict.fromkeys(names)) == [
+        "black",
+        "dark gray",
+        "medium gray",
+        "light gray",
+        "white",
+    ]
+
+
+def test_numbers_only() -> None:
+    """What is not a number has no name."""
+    with pytest.raises(BadColorError, match="not all numbers"):
+        color_name(np.array([50.0, np.inf, 0.0]))
