@@ -19,13 +19,13 @@ from laydown.documents.pieces import (
     total,
 )
 from laydown.documents.steps import Layer
-from laydown.documents.typefaces import width
+from laydown.documents.typefaces import printable, width
 
 GRAY_CARD = "#cbcbcb"
 """A light neutral gray, L* about 82: pale colors still stand out against it."""
-STRIP_WIDTH = 22.0
+STRIP_WIDTH = 18.0
 """Of a drawn layer [mm]."""
-TERRACE = 3.5
+TERRACE = 3.0
 """How much of each layer is left uncovered by the next [mm]."""
 LEAST_STRIP = 4.4
 """Height of a drawn layer [mm]."""
@@ -35,6 +35,8 @@ PAPER_STRIP = 3.2
 """Height of the drawn paper [mm]."""
 TAB = 15.0
 """From the words “Wanted” and “Predicted” to what they say [mm]."""
+BELOW = 1.4
+"""Space between the card and the lines below it [mm]."""
 AFTER = 2.4
 """Space between a row and the rule below it, and again to the next row [mm]."""
 SIGN = 1.45
@@ -73,7 +75,7 @@ class Row:
     @property
     def height(self) -> float:
         """Of the whole row with the rule below [mm]."""
-        return max(CARD.card.height, self.beside) + 1.0 + total(self.below) + 2 * AFTER
+        return max(CARD.card.height, self.beside) + BELOW + total(self.below) + 2 * AFTER
 
 
 def row_piece(entry: Entry, *, paper: str, measure: float, passage: int) -> Piece:
@@ -119,8 +121,12 @@ def _set(entry: Entry, paper: str, measure: float) -> Row:
 
 def _strip(number: int, layer: Layer) -> Strip:
     measure = columns(0.0).layers_width - STRIP_WIDTH - 2.0
-    label = (broken(f"{number} {layer.name}", PLAIN, measure), broken(layer.how, SMALL, measure))
-    return Strip(layer, label, max(LEAST_STRIP, total(label) + 0.4, layer.coats * COAT))
+    name, both = f"{number} {layer.name}", f"{number} {layer.name}, {layer.how}"
+    if width(printable(both), PLAIN.size) <= measure:
+        label = [broken(both, PLAIN, measure)]
+    else:
+        label = [broken(name, PLAIN, measure), broken(layer.how, SMALL, measure)]
+    return Strip(layer, tuple(label), max(LEAST_STRIP, total(label) + 0.4, layer.coats * COAT))
 
 
 def _words(entry: Entry, measure: float) -> tuple[Lines, ...]:
@@ -128,7 +134,6 @@ def _words(entry: Entry, measure: float) -> tuple[Lines, ...]:
         broken(entry.off, STRONG, measure),
         broken(entry.sure, PLAIN, measure),
         broken(entry.chance, PLAIN, measure),
-        broken(entry.single, QUIET, measure),
     )
 
 
@@ -141,7 +146,8 @@ def _colors(entry: Entry, measure: float) -> tuple[tuple[str, Lines], ...]:
 
 
 def _below(entry: Entry, measure: float) -> tuple[Lines, ...]:
-    plain = (*(f"Or {other}" for other in entry.others), *entry.notes)
+    single = (entry.single,) if entry.single else ()
+    plain = (*single, *(f"Or {other}" for other in entry.others), *entry.notes)
     mud = (broken(f"Mud: {entry.mud}", STRONG, measure),) if entry.mud else ()
     return (*mud, *(broken(text, QUIET, measure) for text in plain))
 
@@ -158,7 +164,7 @@ def _draw(row: Row, pen: Pen, x: float, y: float) -> None:
     top = y + _head_height(row)
     _draw_layers(row, pen, x + at.layers, top)
     column(row.words, pen, x + at.words, top)
-    below = y + max(CARD.card.height, row.beside) + 1.0
+    below = y + max(CARD.card.height, row.beside) + BELOW
     end = column(row.below, pen, x, below)
     pen.rule(x, end + AFTER, row.width)
 

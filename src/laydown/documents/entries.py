@@ -20,8 +20,8 @@ from laydown.plan.sureness import difference_range, value_margin
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
-MOST_ALTERNATIVES = 2
-"""Further recipes shown beside the best one; a chart is no list of everything."""
+MOST_ALTERNATIVES = 1
+"""Further recipes shown beside the best and the single one; a chart is no list of everything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ class Entry:
     chance
         Of an observer's acceptance, as a sentence.
     single
-        What one colorant alone does, as a sentence.
+        What one colorant alone does, as a sentence; empty where the recipe has no more than one.
     others
         Further recipes, one sentence each.
     mud
@@ -226,7 +226,7 @@ def _sure(target: Target, best: Candidate) -> str:
 
 def _single(match: Match) -> str:
     if match.single is match.best or len(match.best.prediction.recipe.steps) <= 1:
-        return "No second colorant is needed."
+        return ""
     return f"One colorant alone: {_brief(match.single)}"
 
 

@@ -16,6 +16,8 @@ READING = (
     " the cautions at the end before you start."
 )
 """How to read a row, once for the whole chart."""
+MOST_SWATCHES = 6
+"""How many next swatches a chart names: an evening's worth."""
 INVENTED = "Invented data"
 """Said on every page of a chart whose notes say that its data is made up."""
 NO_ROWS = "There are no colors in this chart yet."
@@ -70,9 +72,13 @@ def is_invented(chart: Chart) -> bool:
 
 
 def next_swatches(chart: Chart) -> tuple[str, ...]:
-    """Return the swatches that would make the chart surer, each once, the most asked for first."""
-    asked = Counter(match.next_swatch for match in chart.matches if match.next_swatch)
-    return tuple(swatch for swatch, _ in asked.most_common())
+    """Return the few swatches that would make most rows surer, the most asked for first.
+
+    What each row would gain from its own swatch is left out: the sums differ from row to row.
+    """
+    told = [match.next_swatch.partition(" Expected:")[0] for match in chart.matches]
+    asked = Counter(text for text in told if text)
+    return tuple(text for text, _ in asked.most_common(MOST_SWATCHES))
 
 
 def passages(rows: tuple[Entry, ...]) -> tuple[tuple[str, tuple[Entry, ...]], ...]:

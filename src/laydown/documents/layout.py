@@ -93,7 +93,7 @@ CARD = Card(
 
 GAP = 4.0
 """Between the columns of a row [mm]."""
-LAYERS_WIDTH = 52.0
+LAYERS_WIDTH = 56.0
 """Column of the drawn layers [mm]."""
 
 
@@ -113,7 +113,7 @@ def columns(width: float) -> Columns:
     Examples
     --------
     >>> columns(182.0)
-    Columns(layers=72.0, layers_width=52.0, words=128.0, words_width=54.0)
+    Columns(layers=72.0, layers_width=56.0, words=132.0, words_width=50.0)
     """
     layers = CARD.card.width + GAP
     words = layers + LAYERS_WIDTH + GAP
