@@ -201,6 +201,11 @@ def _plain_table(table: CgatsTable, source: str) -> Table:
             hint="Keep one of the two.",
         )
     named = _with_color_name(plain, table.columns)
+    if not {"color", "paper"} & set(named.values()) and any(named.values()):
+        raise BadFileError(
+            f"{source}, line {table.heading}: no column names the patches.",
+            hint="Add SAMPLE_NAME or SAMPLE_ID.",
+        )
     lines = tuple(
         Line(number, {named[n]: c for n, c in zip(table.columns, cells, strict=True) if named[n]})
         for number, cells in table.sets

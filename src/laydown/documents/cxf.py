@@ -82,8 +82,13 @@ def _line(thing: Element, specifications: Mapping[str, Element], source: str) ->
             cells |= _numbers(value, XYZ, XYZ)
         elif value.name == "ColorCIELab" and _for_d50(spec):
             cells |= _numbers(value, ("L", "A", "B"), LAB)
-    tags = _tags(thing)
-    return Line(thing.line, cells | (tags or {"color": thing.attributes.get("Name", "").strip()}))
+    named = _tags(thing) or {"color": thing.attributes.get("Name", "").strip()}
+    if cells and not any(named.values()):
+        raise BadFileError(
+            f"{source}, line {thing.line}: a measured object has no name.",
+            hint="Give each object a Name.",
+        )
+    return Line(thing.line, cells | named)
 
 
 def _numbers(value: Element, names: Sequence[str], columns: Sequence[str]) -> dict[str, str]:

@@ -83,7 +83,6 @@ def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
     bare
         For each line, whether it is bare paper, which may outshine the perfect white.
     """
-    _check_columns(table)
     bands = bands_of(table.columns)
     kinds = [_kind(table, line, bands) for line in table.lines]
     found: dict[int, Measurement] = {}
@@ -96,7 +95,14 @@ def measurements(table: Table, bare: Sequence[bool]) -> tuple[Measurement, ...]:
     return tuple(found[i] for i in range(len(kinds)))
 
 
-def _check_columns(table: Table) -> None:
+def check_columns(table: Table) -> None:
+    """Refuse a table that measures nothing, or names only some of the three axes of a color.
+
+    Raises
+    ------
+    BadFileError
+        At the line of the column names.
+    """
     has = set(table.columns)
     for triple in (LAB, XYZ):
         missing = [column for column in triple if column not in has]

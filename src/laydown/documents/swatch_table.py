@@ -12,6 +12,7 @@ from laydown.documents.measurements import (
     ABOVE_WHITE,
     EXTENDED_BANDS,
     XYZ_DECIMALS,
+    check_columns,
     measurements,
     number,
 )
@@ -37,6 +38,7 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
     BadFileError
         Names the first line and column at fault; there are no rows then.
     """
+    check_columns(table)
     if not table.lines:
         raise table.bad(table.heading, "", "no swatch follows the column names.")
     colorants = [_colorant(table, line, usual) for line in table.lines]

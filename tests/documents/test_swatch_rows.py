@@ -1,0 +1,154 @@
+"""Export then import gives the same swatches, in all three formats."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from laydown.documents.cgats import read_cgats, write_cgats
+from laydown.documents.cxf import read_cxf, write_cxf
+from laydown.documents.measurements import measurements
+from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
+from laydown.documents.swatch_rows import (
+    SwatchRow,
+    rows_from_swatches,
+    swatches_from_rows,
+)
+from laydown.documents.tables import Line, Table
+from laydown.errors import BadFileError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.recipe import (
+    AnyStep,
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+)
+from laydown.media.swatch import Basis, Swatch
+
+Formats = dict[str, tuple[Callable[..., bytes], Callable[..., tuple[SwatchRow, ...]]]]
+FORMATS: Formats = {
+    "csv": (write_swatch_csv, read_swatch_csv),
+    "cgats": (write_cgats, read_cgats),
+    "cxf": (write_cxf, read_cxf),
+}
+KELP = Colorant("Kelp", "Estuary", code='five "5", <&> ; é')
+DUNE = Colorant("Dune mist", "Estuary", blender=True)
+FIG = Colorant("Fig", "Orchard", Medium.PENCIL)
+SWAB = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+
+
+def from_xyz(*xyz: float) -> np.ndarray:
+    """Return the reflectance that a reader makes of XYZ."""
+    cells = dict(zip("XYZ", map(repr, xyz), strict=True))
+    table = Table("", ("X", "Y", "Z"), (Line(1, cells),), 0, {})
+    return measurements(table, [False])[0].reflectance
+
+
+def swatch(*steps: AnyStep, **fields: object) -> Swatch:
+    """Return a swatch with random values that need all their digits."""
+    values = np.random.default_rng(len(steps)).uniform(0, 1.3, 36)
+    flags = frozenset({"above-white"})
+    return Swatch(
+        "Gannet smooth", Recipe(steps), **({"reflectance": values, "flags": flags} | fields)
+    )
+
+
+SWATCHES = (
+    swatch(),
+    swatch(Step(KELP, Laydown(2, Stroke.SOAKED, wait=Wait.WET))),
+    swatch(Step(DUNE)),
+    swatch(Step(DUNE), Step(KELP)),
+    swatch(Step(FIG, Laydown(pressure=Pressure.HEAVY, dilution=0.125)), Step(KELP), Step(FIG)),
+    swatch(Step(KELP), SWAB),
+    swatch(SWAB),
+    swatch(Step(FIG), SWAB, Step(KELP), spread=0.1 + 0.2),
+    swatch(reflectance=np.full(36, 1e-9), flags=frozenset({"extended-bands"})),
+    swatch(Step(KELP), reflectance=from_xyz(20.123456, 25, 10), basis=Basis.XYZ, flags=frozenset()),
+    swatch(Step(KELP, Laydown(3)), reflectance=from_xyz(4, 3, 2), basis=Basis.XYZ,
+           flags=frozenset()),
+)  # fmt: skip
+
+
+def same(one: Swatch, other: Swatch) -> bool:
+    """Return whether two swatches agree in everything, to the last bit."""
+    return np.array_equal(one.reflectance, other.reflectance) and all(
+        getattr(one, name) == getattr(other, name)
+        for name in ("paper", "recipe", "basis", "spread", "flags")
+    )
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_export_then_import_gives_the_same(form: str) -> None:
+    """Every kind of recipe, name and flag, and every bit of every number, comes back."""
+    write, read = FORMATS[form]
+    rows = read(write(rows_from_swatches(SWATCHES)), source="mine")
+    back = swatches_from_rows(rows, source="mine")
+    assert [same(one, other) for one, other in zip(SWATCHES, back, strict=True)] == [True] * len(
+        SWATCHES
+    )
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_writing_what_was_read_gives_the_same_bytes(form: str) -> None:
+    """The same swatches are always the same file."""
+    write, read = FORMATS[form]
+    first = write(rows_from_swatches(SWATCHES))
+    assert write(read(first, source="mine")) == first
+
+
+@settings(max_examples=30, deadline=None)
+@given(arrays(np.float64, 36, elements=st.floats(0, 2)), st.sampled_from(sorted(FORMATS)))
+def test_any_spectrum_comes_back_bit_for_bit(values: np.ndarray, form: str) -> None:
+    """Reflectances from 0 to 2, however small, are written with the digits they need."""
+    write, read = FORMATS[form]
+    (row,) = read(write(rows_from_swatches([swatch(reflectance=values)])), source="mine")
+    assert np.array_equal(row.reflectance, values)
+
+
+def row(name: str, over: str, range_name: str = "Estuary") -> SwatchRow:
+    """Return a row of one coat over something."""
+    return SwatchRow(7, Colorant(name, range_name), "Gannet", np.full(36, 0.5), over=over)
+
+
+def test_a_name_below_is_of_the_own_range_first() -> None:
+    """A name that stands in two ranges of the file means that of the row's own."""
+    rows = [row("Kelp", ""), row("Kelp", "", "Orchard"), row("Fig", "kelp*2", "Orchard")]
+    steps = swatches_from_rows(rows, source="mine")[2].recipe.steps
+    assert steps[0] == Step(Colorant("Kelp", "Orchard"), Laydown(coats=2))
+
+
+def test_a_name_below_may_stand_in_the_library() -> None:
+    """What the file doesn't know is asked of the library, and its answer is taken."""
+    found = swatches_from_rows([row("Kelp", "Fig")], source="mine", find=lambda _: FIG)
+    assert found[0].recipe.steps[0] == Step(FIG)
+
+
+def unknown(name: str) -> Colorant:
+    """Know nothing."""
+    raise UnknownNameError(f"There is no colorant “{name}” here.", hint="Did you mean Kelp?")
+
+
+@pytest.mark.parametrize(
+    ("over", "find", "says"),
+    [
+        ("Klep", unknown, "mine, line 7, column over: There is no colorant “Klep” here"),
+        ("Klep", None, "mine, line 7, column over: There is no colorant “Klep” in mine"),
+        ("Kelp*many", None, "mine, line 7, column over: .*not a number of coats"),
+        ("Kelp*99", None, "mine, line 7, column over: 99 coats in one step"),
+        ("solvent by spoon", None, "mine, line 7, column over: .*the tool is one of"),
+        ("Reed", None, "mine, line 7, column over: “Reed” stands for Creek/Reed and Orchard/Reed"),
+    ],
+)
+def test_what_lies_below_is_told_by_its_line(
+    over: str, find: Callable[[str], Colorant] | None, says: str
+) -> None:
+    """A recipe below that can't be read names line, column and the fault."""
+    rows = [row("Kelp", over), row("Reed", "", "Orchard"), row("Reed", "", "Creek")]
+    with pytest.raises(BadFileError, match=says):
+        swatches_from_rows(rows, source="mine", find=find)
