@@ -202,7 +202,7 @@ def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:
     """Return the covariance of the parameters after one more swatch."""
     swatch = _as_layered(fit, candidate)
     slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
-    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit))
+    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
     gain = fit.covariance @ slopes.by_parameter.T
     spread = slopes.by_parameter @ gain + own
     return np.asarray(fit.covariance - gain @ np.linalg.solve(spread, gain.T))

@@ -111,7 +111,8 @@ def fit_markers(
     (0.4, ['later coat', 'lift'])
     """
     setting = _setting(swatches, paper, usual_priors() if priors is None else priors)
-    effects, noise = setting.priors.mean, Noise(setting.priors.hand, setting.priors.misfit)
+    known = setting.priors
+    effects, noise = known.mean, Noise(known.hand, known.misfit, known.cover)
     for _ in range(ROUNDS):
         outcome = _fit_once(setting, colorants, effects, noise)
         effects = effects_only(outcome.posterior)
@@ -265,6 +266,7 @@ def _assemble(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant])
         covariance=outcome.posterior.covariance,
         hand=outcome.posterior.noise.hand,
         misfit=outcome.posterior.noise.misfit,
+        cover=outcome.posterior.noise.cover,
         measuring=setting.priors.measuring,
         xyz_only=np.array([float(r.xyz_only) for r in outcome.references]),
         most_coats=np.array([_most_coats(c, recipes) for c in outcome.order]),

@@ -82,6 +82,8 @@ class Slopes:
         Shape (3, p).
     by_hand
         Shape (3, s), per unit of hand noise of a coat.
+    by_cover
+        Shape (3, s − 1), per unit of the scatter of what lies below when it is covered.
     by_shape
         Shape (3, k), for what the references' spectra may be off by.
     """
@@ -89,15 +91,21 @@ class Slopes:
     left: FloatArray
     by_parameter: FloatArray
     by_hand: FloatArray
+    by_cover: FloatArray
     by_shape: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
 class Noise:
-    """Hand noise of a coat's log amount, and misfit per further coat [CIELAB units]."""
+    """What swatches scatter by.
+
+    Hand noise of a coat's log amount; misfit per further coat [CIELAB units]; scatter of the log
+    of what lies below a step when it is covered.
+    """
 
     hand: float
     misfit: float
+    cover: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,7 +131,7 @@ def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> S
     effects, amounts = parameters[: len(EFFECTS)], parameters[len(EFFECTS) :]
     e, u, s = len(EFFECTS), len(swatch.used), len(swatch.steps)
     k = sum(len(rows) for rows in swatch.shapes)
-    tried = unchanged(effects, steps=s, colorants=u, count=1 + e + u + s + k)
+    tried = unchanged(effects, steps=s, colorants=u, count=e + u + 2 * s + k)
     tried.amounts[:] = amounts[list(swatch.used)]
     signs = np.where(effects > 0.5, -STEP, STEP)
     rows = np.arange(e)
@@ -131,26 +139,31 @@ def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> S
     tried.amounts[1 + e + np.arange(u), np.arange(u)] += STEP
     tried.fresh[1 + e + u + np.arange(s), np.arange(s)] += STEP
     row = 1 + e + u + s
+    tried.covered[row + np.arange(s - 1), np.arange(1, s)] += STEP
+    row += s - 1
     for place, rows_of_place in enumerate(swatch.shapes):
         tried.shapes[row : row + len(rows_of_place), place] = rows_of_place
         row += len(rows_of_place)
     lab = modeled_lab(swatch.steps, swatch.ground, ceiling, tried)
-    widths = np.concatenate([signs, np.full(u + s, STEP), np.ones(k)])
+    widths = np.concatenate([signs, np.full(u + 2 * s - 1, STEP), np.ones(k)])
     turned = (lab[1:] - lab[0]) / widths[:, None]
     by_parameter = np.zeros((3, len(parameters)))
     by_parameter[:, :e] = turned[:e].T
     by_parameter[:, [e + place for place in swatch.used]] = turned[e : e + u].T
     coats = np.array([step.coats for step in swatch.steps])
     by_hand = turned[e + u : e + u + s].T / np.sqrt(coats)
-    return Slopes(swatch.lab - lab[0], by_parameter, by_hand, turned[e + u + s :].T)
+    by_cover = turned[e + u + s : e + u + 2 * s - 1].T
+    by_shape = turned[e + u + 2 * s - 1 :].T
+    return Slopes(swatch.lab - lab[0], by_parameter, by_hand, by_cover, by_shape)
 
 
 def own_covariance(swatch: Layered, slopes: Slopes, noise: Noise) -> FloatArray:
     """Return what a swatch scatters by itself, shape (3, 3): hand, instrument, misfit."""
-    by_hand = noise.hand * slopes.by_hand
-    plain = swatch.noise**2 + noise.misfit**2 * swatch.further
-    by_shape = slopes.by_shape @ slopes.by_shape.T
-    return np.asarray(by_hand @ by_hand.T + by_shape + plain * np.eye(3))
+    roots = np.concatenate(
+        [noise.hand * slopes.by_hand, noise.cover * slopes.by_cover, slopes.by_shape], axis=1
+    )
+    plain = swatch.noise**2 + (noise.misfit * swatch.further) ** 2
+    return np.asarray(roots @ roots.T + plain * np.eye(3))
 
 
 def fit_parameters(

@@ -56,6 +56,8 @@ class Variants:
         Shape (v, u), natural log of each colorant's amount against its reference swatch.
     fresh
         Shape (v, s), natural log of the amount of each step as it is laid now.
+    covered
+        Shape (v, s), natural log of what each step leaves of what lies below it, beyond the lift.
     shapes
         Shape (v, u, 36), natural log of what each colorant's one-coat reflectance is multiplied by.
     crowding
@@ -65,6 +67,7 @@ class Variants:
     effects: FloatArray
     amounts: FloatArray
     fresh: FloatArray
+    covered: FloatArray
     shapes: FloatArray
     crowding: FloatArray
 
@@ -97,6 +100,7 @@ def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1
         effects=np.tile(effects, (count, 1)),
         amounts=np.zeros((count, colorants)),
         fresh=np.zeros((count, steps)),
+        covered=np.zeros((count, steps)),
         shapes=np.zeros((count, colorants, 36)),
         crowding=np.zeros(count),
     )
@@ -138,6 +142,7 @@ def pile_of(
             wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
             crowding=variants.crowding,
         )
+        keep = keep * np.exp(variants.covered[:, number])
         a = absorptions[:, step.place]
         pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)
         shares = shares * keep[..., None]

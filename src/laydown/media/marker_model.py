@@ -64,6 +64,8 @@ class MarkerFit:
         Sentences on the fit as a whole.
     swatched
         The recipes that were swatched.
+    cover
+        Standard deviation of the natural log of what lies below when it is covered.
     """
 
     model_version: str
@@ -86,6 +88,7 @@ class MarkerFit:
     odd: tuple[str, ...]
     notes: tuple[str, ...]
     swatched: tuple[Recipe, ...]
+    cover: float = 0.0
 
     @property
     def scale(self) -> float:

@@ -34,7 +34,7 @@ def likeliest_noise(
     ceiling: FloatArray,
     priors: Priors,
 ) -> Noise:
-    """Return the noise that makes the swatches most probable, one of the two after the other.
+    """Return the noise that makes the swatches most probable, one kind after the other.
 
     All parameters are integrated out of the model made straight at the fit, so that noise isn't
     mistaken for what the parameters could explain.
@@ -68,18 +68,9 @@ def likeliest_noise(
         return by_itself + _evidence(blocks, turned, away, precision)
 
     noise = fitted.noise
-    hands = [replace(noise, hand=priors.hand * f) for f in FACTORS]
-    noise = (
-        max(hands, key=score)
-        if layered
-        else max(hands, key=lambda n: _alone(references, n, priors))
-    )
-    misfits = [replace(noise, misfit=priors.misfit * f) for f in FACTORS]
-    return max(misfits, key=score) if layered else noise
-
-
-def _alone(references: Sequence[Reference], noise: Noise, priors: Priors) -> float:
-    return _replicates(references, noise.hand) + _expected(noise, priors)
+    noise = max([replace(noise, hand=priors.hand * f) for f in FACTORS], key=score)
+    noise = max([replace(noise, misfit=priors.misfit * f) for f in FACTORS], key=score)
+    return max([replace(noise, cover=priors.cover * f) for f in FACTORS], key=score)
 
 
 def _evidence(
@@ -108,7 +99,8 @@ def _replicates(references: Sequence[Reference], hand: float) -> float:
 def _expected(noise: Noise, priors: Priors) -> float:
     by_hand = np.log(noise.hand / priors.hand) / priors.hand_sd
     by_model = np.log(noise.misfit / priors.misfit) / priors.misfit_sd
-    return float(-0.5 * (by_hand**2 + by_model**2))
+    by_cover = np.log(noise.cover / priors.cover) / priors.cover_sd
+    return float(-0.5 * (by_hand**2 + by_model**2 + by_cover**2))
 
 
 def effects_only(posterior: Posterior) -> FloatArray:

@@ -23,7 +23,7 @@ ARRAYS = (
     "xyz_only",
     "most_coats",
 )
-NUMBERS = ("hand", "misfit", "measuring")
+NUMBERS = ("hand", "misfit", "cover", "measuring")
 WORDS = ("odd", "notes")
 SETS = ("laid", "assumed")
 
@@ -90,6 +90,7 @@ def from_plain(plain: Mapping[str, Any]) -> MarkerFit:
         covariance=array("covariance"),
         hand=plain["hand"],
         misfit=plain["misfit"],
+        cover=plain["cover"],
         measuring=plain["measuring"],
         xyz_only=array("xyz_only"),
         most_coats=array("most_coats"),

@@ -75,6 +75,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         effects=effects,
         covariance=_covariance(fits, weights, effects),
         hand=_root_mean_square([f.hand for f in fits]),
+        cover=_root_mean_square([f.cover for f in fits]),
         misfit=_root_mean_square([f.misfit for f in fits]),
         measuring=max(f.measuring for f in fits),
         xyz_only=np.concatenate([f.xyz_only for f in fits]),

@@ -36,6 +36,9 @@ class Priors:
         that scatter's own natural log.
     misfit, misfit_sd
         How far the model itself is off per further coat [CIELAB units], likewise.
+    cover, cover_sd
+        Scatter of the natural log of what lies below when another colorant is laid over it,
+        likewise.
     measuring
         Noise of the instrument [CIELAB units per axis].
     crowding_sd
@@ -50,6 +53,8 @@ class Priors:
     hand_sd: float
     misfit: float
     misfit_sd: float
+    cover: float
+    cover_sd: float
     measuring: float
     crowding_sd: float
 
@@ -91,6 +96,8 @@ def usual_priors() -> Priors:
         hand_sd=float(rows["hand"]["sd"]),
         misfit=float(rows["misfit"]["mean"]),
         misfit_sd=float(rows["misfit"]["sd"]),
+        cover=float(rows["cover"]["mean"]),
+        cover_sd=float(rows["cover"]["sd"]),
         measuring=float(rows["measuring"]["mean"]),
         crowding_sd=float(rows["crowding"]["sd"]),
     )

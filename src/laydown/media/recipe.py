@@ -3,9 +3,11 @@
 The text form is the one people type: steps from the bottom up, parted by semicolons. A step is a
 colorant's name, then ``*`` and the number of coats where it isn't one, then anything unusual in
 parentheses: ``Kelp*2; Dune (soaked, wet)``. ``solvent by swab`` and ``burnish by stump`` act on
-all that lies below. Where a name stands in two ranges, write ``Estuary/Kelp``.
+all that lies below. ``mix 2 Loam + 1 Reed`` is a wash mixed on the palette, in coarse parts. Where
+a name stands in two ranges, write ``Estuary/Kelp``.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,6 +16,9 @@ from typing import TypeAlias
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT, Laydown, Pressure, Stroke, Wait
+
+_PLUS = re.compile(r"\s*\+\s*(?=\d)")
+_PART = re.compile(r"(\d+)\s+(\S.*)")
 
 
 class Treatment(StrEnum):
@@ -31,12 +36,72 @@ class Tool(StrEnum):
     STUMP = "stump"
 
 
+MOST_PARTS = 3
+"""More parts of one colorant than this aren't told apart on a palette (common practice)."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Part:
+    """A colorant in a palette mixture, and how many parts of it."""
+
+    colorant: Colorant
+    parts: int
+
+    def __post_init__(self) -> None:
+        if not 1 <= self.parts <= MOST_PARTS:
+            raise BadRecipeError(
+                f"{self.parts} parts of {self.colorant.name}: allowed are 1 to {MOST_PARTS}.",
+                hint="Nobody mixes more finely than that by eye: 1:1, 1:2, 2:1, 1:3, 3:1.",
+            )
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Step:
-    """A colorant and how it is laid down."""
+    """A colorant, or washes mixed on the palette, and how it is laid down.
+
+    Parameters
+    ----------
+    colorant
+        What is laid; of a mixture, its first part.
+    laydown
+        How.
+    mixed
+        All parts of a palette mixture, the first one included; empty where nothing is mixed.
+    """
 
     colorant: Colorant
     laydown: Laydown = ONE_COAT
+    mixed: tuple[Part, ...] = ()
+
+    def __post_init__(self) -> None:
+        named = [part.colorant for part in self.mixed]
+        if named and (named[0] != self.colorant or len(set(named)) != len(named) or len(named) < 2):
+            raise BadRecipeError(
+                "A mixture names two colorants or more, each once.",
+                hint="Write mix 2 Loam + 1 Reed.",
+            )
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """What is laid and in what parts; one part where nothing is mixed."""
+        return self.mixed or (Part(self.colorant, 1),)
+
+    @property
+    def words(self) -> str:
+        """The colorant's name, or the mixture as it is written."""
+        return _named(self, with_range=False)
+
+
+def mixture(*parts: tuple[int, Colorant], laydown: Laydown = ONE_COAT) -> Step:
+    """Return the step of a palette mixture.
+
+    Examples
+    --------
+    >>> loam, reed = Colorant("Loam", "Pond"), Colorant("Reed", "Pond")
+    >>> format_recipe(Recipe((mixture((2, loam), (1, reed)),)))
+    'mix 2 Loam + 1 Reed'
+    """
+    return Step(parts[0][1], laydown, tuple(Part(colorant, count) for count, colorant in parts))
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -64,8 +129,8 @@ class Recipe:
     @property
     def colorants(self) -> tuple[Colorant, ...]:
         """The colorants used, each once, in the order of their first use."""
-        used = [step.colorant for step in self.steps if isinstance(step, Step)]
-        return tuple(dict.fromkeys(used))
+        steps = [step for step in self.steps if isinstance(step, Step)]
+        return tuple(dict.fromkeys(part.colorant for step in steps for part in step.parts))
 
     @property
     def key(self) -> tuple[tuple[str, ...], ...]:
@@ -89,6 +154,7 @@ def _step_key(step: AnyStep) -> tuple[str, ...]:
         laid.pressure,
         f"{laid.dilution:g}",
         laid.wait,
+        *(f"{part.parts} {part.colorant.label}" for part in step.mixed),
     )
 
 
@@ -108,7 +174,7 @@ def _format_step(step: AnyStep, *, with_range: bool) -> str:
     if isinstance(step, TreatmentStep):
         return f"{step.treatment} by {step.tool}"
     laid, usual = step.laydown, ONE_COAT
-    name = step.colorant.label if with_range else step.colorant.name
+    name = _named(step, with_range=with_range)
     coats = f"*{laid.coats}" if laid.coats != 1 else ""
     unusual = [
         str(word)
@@ -122,6 +188,15 @@ def _format_step(step: AnyStep, *, with_range: bool) -> str:
     if laid.dilution:
         unusual.append(f"dilution {laid.dilution:g}")
     return name + coats + (f" ({', '.join(unusual)})" if unusual else "")
+
+
+def _named(step: Step, *, with_range: bool) -> str:
+    def name(colorant: Colorant) -> str:
+        return colorant.label if with_range else colorant.name
+
+    if not step.mixed:
+        return name(step.colorant)
+    return "mix " + " + ".join(f"{part.parts} {name(part.colorant)}" for part in step.mixed)
 
 
 def parse_recipe(text: str, find: Callable[[str], Colorant]) -> Recipe:
@@ -162,7 +237,16 @@ def _parse_step(text: str, find: Callable[[str], Colorant]) -> AnyStep:
             f"“{text}”: “{coats.strip()}” is not a number of coats.",
             hint="Write a step as name*coats, for example Kelp*2.",
         )
-    return Step(find(name.strip()), _laydown(int(coats), words, text))
+    parts = _parts(name.strip(), find)
+    return Step(parts[0].colorant, _laydown(int(coats), words, text), parts if parts[1:] else ())
+
+
+def _parts(name: str, find: Callable[[str], Colorant]) -> tuple[Part, ...]:
+    """Return the parts of a mixture, or the one colorant that the text names."""
+    parts = [_PART.fullmatch(part) for part in _PLUS.split(name.removeprefix("mix "))]
+    if not name.startswith("mix ") or len(parts) < 2 or None in parts:
+        return (Part(find(name), 1),)
+    return tuple(Part(find(found[2]), int(found[1])) for found in parts if found)
 
 
 def _parse_treatment(text: str) -> TreatmentStep | None:

@@ -39,7 +39,7 @@ def lab_covariance(
     lab = lab_from_reflectance(fit.ceiling * relative_reflectance(steps, ground, tried))
     moved = lab[1:] - lab[0]
     further = max(sum(step.coats for step in steps) - 1, 0)
-    plain = fit.measuring**2 + fit.misfit**2 * further
+    plain = fit.measuring**2 + (fit.misfit * further) ** 2
     return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
 
 
@@ -58,6 +58,7 @@ def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
         effects=np.clip(both(middle.effects, offsets.effects), lowest, highest),
         amounts=both(middle.amounts, offsets.amounts),
         fresh=both(middle.fresh, offsets.fresh),
+        covered=both(middle.covered, offsets.covered),
         shapes=both(middle.shapes, offsets.shapes),
         crowding=both(middle.crowding, offsets.crowding),
     )
@@ -70,14 +71,15 @@ def _offsets(
     e, u, s = len(EFFECTS), len(used), len(steps)
     axes = _axes(fit, used)
     shapes = [_shapes(fit, place, ground.one_coat[i]) for i, place in enumerate(used)]
-    count = len(axes) + s + 1 + sum(len(rows) for rows in shapes)
+    count = len(axes) + 2 * s + 1 + sum(len(rows) for rows in shapes)
     offsets = unchanged(np.zeros(e), steps=s, colorants=u, count=count)
     offsets.effects[: len(axes)] = axes[:, :e]
     offsets.amounts[: len(axes)] = axes[:, e:]
     row = len(axes)
     for number, step in enumerate(steps):
         offsets.fresh[row, number] = fit.hand / np.sqrt(step.coats)
-        row += 1
+        offsets.covered[row + 1, number] = fit.cover if number else 0.0
+        row += 2
     offsets.crowding[row] = usual_priors().crowding_sd
     row += 1
     for place, rows in enumerate(shapes):

@@ -1,0 +1,363 @@
+"""Fit pencils or washes to swatches: the most probable numbers, and how sure they are.
+
+Each colorant has one reference swatch, a step of its own on bare paper, from which its absorption
+is taken whatever its scattering. The effects that all share, and each colorant's scattering and
+amount, are then what makes the other swatches most probable (maximum a posteriori), by damped
+Gauss–Newton. White paper tells scattering from absorption by how deep a heavy laydown goes; a dark
+ground tells it outright.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.media.colorant import Colorant
+from laydown.media.film_laying import (
+    FilmVariants,
+    film_reflectance,
+    film_unchanged,
+    matters,
+    own_units,
+)
+from laydown.media.film_model import FILM_VERSION, OWN, TREATMENTS, FilmFit, FilmPriors, film_priors
+from laydown.media.film_swatches import (
+    FilmReference,
+    FilmSwatch,
+    features,
+    film_order,
+    film_references,
+    film_swatch,
+    is_wet,
+    key_of,
+)
+from laydown.media.laydown import Medium
+from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.swatch import Swatch
+
+STEP = 1e-4
+HUBER = 5.0
+"""A swatch farther out than this many standard deviations weighs less."""
+ODD = 7.0
+"""A swatch farther out than this is named."""
+MOST_ROUNDS = 20
+MISFITS = np.geomspace(0.25, 6.0, 15)
+"""What the prior misfit is multiplied by, to try."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Setting:
+    """What a fit starts from."""
+
+    medium: Medium
+    paper: Paper
+    order: tuple[Colorant, ...]
+    references: dict[tuple[str, str], FilmReference]
+    rows: tuple[FilmSwatch, ...]
+    priors: FilmPriors
+    told: frozenset[str]
+
+    @property
+    def spread(self) -> FloatArray:
+        """Shape (p,), the prior standard deviation of every parameter."""
+        own = np.tile(self.priors.own_sd, len(self.order))
+        return np.concatenate([self.priors.sd, own])
+
+    @property
+    def movable(self) -> FloatArray:
+        """Shape (p,), 1 for what may move."""
+        free = [float(name in self.told) for name in self.priors.names]
+        return np.concatenate([free, np.ones(len(OWN) * len(self.order))])
+
+    @property
+    def middle(self) -> FloatArray:
+        """Shape (p,), the prior mean."""
+        return np.concatenate([self.priors.mean, np.zeros(len(OWN) * len(self.order))])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """Normal equations at one set of parameters."""
+
+    weight: FloatArray
+    pull: FloatArray
+    cost: float
+    distances: FloatArray
+
+
+def fit_films(
+    swatches: Sequence[Swatch],
+    paper: Paper,
+    medium: Medium,
+    *,
+    colorants: Sequence[Colorant] = (),
+    priors: FilmPriors | None = None,
+) -> FilmFit:
+    """Fit the swatches of one medium on one paper; the faces are `fit_pencils`, `fit_washes`.
+
+    Parameters
+    ----------
+    swatches
+        On this paper, of this medium only. Those laid wet in wet are left out and noted.
+    paper
+        What they lie on.
+    medium
+        Pencil or wash.
+    colorants
+        Those of the range, which sets the order.
+    priors
+        What is taken for granted until swatches tell; the usual ones where None.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where no colorant is known, or one was never laid alone.
+    BadRecipeError
+        For a swatch of another medium.
+    ValueError
+        For a swatch of another paper.
+    """
+    for swatch in swatches:
+        if swatch.paper != paper.name:
+            raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
+    setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
+    x, misfit = setting.middle, setting.priors.misfit
+    for _ in range(2):
+        x, state = _climb(setting, x, misfit)
+        misfit = _misfit(setting, x)
+    x, state = _climb(setting, x, misfit)
+    return _assemble(setting, x, state, misfit, _notes(setting, swatches, colorants))
+
+
+def _setting(
+    swatches: Sequence[Swatch],
+    paper: Paper,
+    medium: Medium,
+    colorants: Sequence[Colorant],
+    priors: FilmPriors,
+) -> _Setting:
+    fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
+    references = film_references(fitted)
+    order = film_order(fitted, colorants, references, paper)
+    rows = [film_swatch(s, medium, paper, order, references, priors) for s in fitted]
+    once: dict[Recipe, FilmSwatch] = {r.recipe: r for r in rows if r.is_reference}
+    kept = (*once.values(), *(r for r in rows if not r.is_reference))
+    return _Setting(medium, paper, order, references, kept, priors, _told(kept, priors, medium))
+
+
+def _told(rows: Sequence[FilmSwatch], priors: FilmPriors, medium: Medium) -> frozenset[str]:
+    asked = [matters(priors, row.steps, medium) for row in rows if not row.is_reference]
+    return frozenset().union(*asked)
+
+
+def _variants(setting: _Setting, row: FilmSwatch, x: FloatArray) -> tuple[FilmVariants, FloatArray]:
+    """Return the middle and a step of each parameter that bears on a swatch, and of its hand.
+
+    The second array (v − 1, 2) says which parameter a row steps, or −1, and how far.
+    """
+    e, m = len(setting.priors.names), len(OWN)
+    asked = matters(setting.priors, row.steps, setting.medium)
+    effects = [i for i, name in enumerate(setting.priors.names) if name in asked]
+    own = x[e:].reshape(-1, m)[list(row.used)]
+    u, s = len(row.used), len(row.steps)
+    tried = film_unchanged(
+        x[:e], own_units(own, setting.priors.hand), steps=s, count=1 + len(effects) + u * m + s
+    )
+    moved = np.full((len(tried.effects) - 1, 2), STEP)
+    for line, i in enumerate(effects):
+        sign = -STEP if x[i] + STEP > setting.priors.highest[i] else STEP
+        tried.effects[1 + line, i] += sign
+        moved[line] = i, sign
+    first, units = len(effects), own_units(np.ones(m), setting.priors.hand)
+    for place, index in enumerate(row.used):
+        for j in range(m):
+            line = first + place * m + j
+            tried.own[1 + line, place, j] += STEP * units[j]
+            moved[line, 0] = e + index * m + j
+    for number in range(s):
+        tried.fresh[1 + first + u * m + number, number] += STEP
+        moved[first + u * m + number, 0] = -1
+    if row.is_reference:
+        tried.own[:, :, 0] = 0.0
+        tried.fresh[:] = 0.0
+    return tried, moved
+
+
+def _compare(
+    setting: _Setting, row: FilmSwatch, x: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what is left (f,), slopes by parameter (f, p) and by hand (f, s)."""
+    tried, moved = _variants(setting, row, x)
+    seen = features(
+        film_reflectance(row.steps, setting.medium, row.ground, tried), spectral=row.spectral
+    )
+    turned = (seen[1:] - seen[0]) / moved[:, 1:]
+    by_parameter = np.zeros((seen.shape[1], len(x)))
+    for line, (index, _) in enumerate(moved):
+        if index >= 0:
+            by_parameter[:, int(index)] = turned[line]
+    return row.wanted - seen[0], by_parameter, turned[moved[:, 0] < 0].T
+
+
+def _own(row: FilmSwatch, by_hand: FloatArray, hand: float, misfit: float) -> FloatArray:
+    """Return what a swatch scatters by itself, shape (f, f)."""
+    coats = np.array([max(sum(1 for _ in row.steps), 1)])
+    further = 0.0 if row.is_reference else float(coats[0])
+    plain = row.noise**2 + misfit**2 * further
+    return np.asarray(hand**2 * by_hand @ by_hand.T + plain * np.eye(len(row.wanted)))
+
+
+def _normal(setting: _Setting, x: FloatArray, misfit: float) -> _State:
+    weight, pull, cost = np.zeros((len(x), len(x))), np.zeros(len(x)), 0.0
+    distances = np.zeros(len(setting.rows))
+    for number, row in enumerate(setting.rows):
+        left, by_parameter, by_hand = _compare(setting, row, x)
+        own = _own(row, by_hand, setting.priors.hand, misfit)
+        places = np.flatnonzero(by_parameter.any(axis=0))
+        slopes = by_parameter[:, places]
+        solved = np.linalg.solve(own, np.column_stack([slopes, left]))
+        distance = float(np.sqrt(max(float(left @ solved[:, -1]), 0.0)))
+        trust = min(1.0, HUBER / distance) if distance > 0 else 1.0
+        weight[np.ix_(places, places)] += trust * slopes.T @ solved[:, :-1]
+        pull[places] += trust * slopes.T @ solved[:, -1]
+        cost += distance**2 if distance <= HUBER else 2.0 * HUBER * distance - HUBER**2
+        distances[number] = distance
+    return _State(weight, pull, cost, distances)
+
+
+def _climb(setting: _Setting, start: FloatArray, misfit: float) -> tuple[FloatArray, _State]:
+    """Find the most probable parameters for a given misfit."""
+    precision = setting.spread**-2.0
+    low, high = _limits(setting)
+    x, damping = np.clip(start, low, high), 1e-3
+    state = _normal(setting, x, misfit)
+    cost = state.cost + float(precision @ (x - setting.middle) ** 2)
+    for _ in range(MOST_ROUNDS):
+        slope = state.pull - precision * (x - setting.middle)
+        stuck = ((x <= low) & (slope < 0)) | ((x >= high) & (slope > 0))
+        places = np.flatnonzero((setting.movable > 0) & ~stuck)
+        block = (state.weight + np.diag(precision))[np.ix_(places, places)]
+        step = np.zeros(len(x))
+        step[places] = np.linalg.solve(block + damping * np.diag(np.diag(block)), slope[places])
+        tried = np.clip(x + np.clip(step, -1.0, 1.0), low, high)
+        after = _normal(setting, tried, misfit)
+        next_cost = after.cost + float(precision @ (tried - setting.middle) ** 2)
+        if next_cost < cost:
+            done = cost - next_cost < 1e-3 * len(setting.rows)
+            x, state, cost, damping = tried, after, next_cost, damping / 10.0
+            if done:
+                break
+        else:
+            damping = max(damping, 1e-5) * 10.0
+            if damping > 1e3:
+                break
+    return x, state
+
+
+def _limits(setting: _Setting) -> tuple[FloatArray, FloatArray]:
+    own = np.tile([2.5, 4.0, 3.0, 3.0, 3.0], len(setting.order))
+    return (
+        np.concatenate([setting.priors.lowest, -own]),
+        np.concatenate([setting.priors.highest, own]),
+    )
+
+
+def _misfit(setting: _Setting, x: FloatArray) -> float:
+    """Return the misfit that makes what is left most probable, at these parameters.
+
+    Each swatch counts by the share of its numbers that the parameters have not used up.
+    """
+    rows = [row for row in setting.rows if not row.is_reference]
+    if not rows:
+        return setting.priors.misfit
+    compared = [_compare(setting, row, x) for row in rows]
+    used = min(0.6, 2.0 * len(setting.order) / sum(len(row.wanted) for row in rows))
+
+    def score(factor: float) -> float:
+        misfit, total = setting.priors.misfit * factor, -2.0 * np.log(factor) ** 2
+        for row, (left, _, by_hand) in zip(rows, compared, strict=True):
+            own = _own(row, by_hand, setting.priors.hand, misfit)
+            total -= 0.5 * float(left @ np.linalg.solve(own, left))
+            total -= 0.5 * (1.0 - used) * float(np.linalg.slogdet(own)[1])
+        return float(total)
+
+    return float(setting.priors.misfit * max(MISFITS, key=score))
+
+
+def _assemble(
+    setting: _Setting, x: FloatArray, state: _State, misfit: float, notes: tuple[str, ...]
+) -> FilmFit:
+    e = len(setting.priors.names)
+    own = own_units(x[e:].reshape(-1, len(OWN)), setting.priors.hand)
+    units = np.concatenate(
+        [np.ones(e), np.tile(own_units(np.ones(len(OWN)), setting.priors.hand), len(own))]
+    )
+    covariance = np.linalg.inv(state.weight + np.diag(setting.spread**-2.0))
+    references = [setting.references[key_of(c)] for c in setting.order]
+    plain = [n for n in setting.priors.names if not n.startswith(TREATMENTS)]
+    return FilmFit(
+        model_version=FILM_VERSION,
+        medium=setting.medium,
+        paper=setting.paper,
+        colorants=setting.order,
+        references=np.array([r.reflectance for r in references]),
+        reference_laydowns=tuple(r.laydown for r in references),
+        effects=x[:e],
+        own=own,
+        covariance=covariance * np.outer(units, units),
+        hand=setting.priors.hand,
+        misfit=misfit,
+        measuring=setting.priors.measuring,
+        xyz_only=np.array([float(r.xyz_only) for r in references]),
+        most_coats=np.array([_most_coats(c, setting.rows) for c in setting.order]),
+        told=setting.told,
+        assumed=frozenset(plain) - setting.told,
+        odd=_odd(setting, state),
+        notes=notes,
+        swatched=tuple(row.recipe for row in setting.rows),
+    )
+
+
+def _most_coats(colorant: Colorant, rows: Sequence[FilmSwatch]) -> float:
+    counts = [
+        sum(
+            step.laydown.coats
+            for step in row.recipe.steps
+            if isinstance(step, Step) and colorant in [p.colorant for p in step.parts]
+        )
+        for row in rows
+    ]
+    return float(max(counts, default=0))
+
+
+def _odd(setting: _Setting, state: _State) -> tuple[str, ...]:
+    return tuple(
+        f"{format_recipe(row.recipe)}: {d:.1f} standard deviations from the rest; check it."
+        for row, d in zip(setting.rows, state.distances, strict=True)
+        if d > ODD
+    )
+
+
+def _notes(
+    setting: _Setting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
+) -> tuple[str, ...]:
+    known = {key_of(c) for c in setting.order}
+    missing = [c.name for c in colorants if key_of(c) not in known]
+    wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
+    notes = []
+    if missing:
+        notes.append(f"Not swatched on {setting.paper.name}: {', '.join(missing)}.")
+    if not setting.paper.measured:
+        notes.append(f"Bare {setting.paper.name} was not measured: a usual white is assumed.")
+    if wet:
+        notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")
+    if any(r.xyz_only for r in setting.references.values()):
+        notes.append("Spectra were guessed from XYZ: layers are less sure than from spectra.")
+    return tuple(notes)
+
+
+def with_paper(fit: FilmFit, paper: Paper) -> FilmFit:
+    """Return the fit under another name and limit of the same paper."""
+    return replace(fit, paper=paper)
