@@ -11,7 +11,6 @@ from laydown.color.light import light
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.files import read_rows
 from laydown.demo.photograph import (
-    brightness_range,
     Camera,
     Lamp,
     Scene,
@@ -31,8 +30,8 @@ from laydown.sheet.sheet import Sheet, SheetKind
 
 BANDS = [f"r{band}" for band in range(380, 740, 10)]
 TABLE = np.linspace(0.12, 0.3, 36)
-WIDE = np.array([[0.7977, 0.2880, 0.0], [0.1352, 0.7119, 0.0], [0.0313, 0.0001, 0.8249]])
-"""A wide RGB whose linear signal is XYZ by this matrix (rows: primaries), white near D50."""
+WIDE = np.array([[0.6097, 0.3111, 0.0195], [0.2053, 0.6257, 0.0609], [0.1492, 0.0632, 0.7446]])
+"""An RGB wide enough for dyes: rows are the XYZ of its primaries, white near D50 (chosen)."""
 
 
 def invented_spectra() -> FloatArray:
@@ -167,3 +166,58 @@ def colorimetric() -> FloatArray:
 def spectrum(name: str) -> FloatArray:
     """Return a standard light at our bands."""
     return light(name)[4:75:2]
+
+
+DAYLIGHTS = ("D50", "D65")
+LAMPS = ("A", "LED-B3", "LED-B5", "FL11")
+
+
+def random_view(rng: np.random.Generator) -> View:
+    """Draw a view within the ranges that are held to: any turn, tilt to 35°, curl, lens."""
+    return View(
+        megapixels=float(np.exp(rng.uniform(np.log(3), np.log(48)))),
+        tilt=float(rng.uniform(0, 35)),
+        toward=float(rng.uniform(0, 360)),
+        turn=float(rng.uniform(0, 360)),
+        curl=float(rng.uniform(-10, 10)),
+        along=float(rng.uniform(0, 180)),
+        lens=float(rng.uniform(-0.08, 0.08)),
+        fill=float(rng.uniform(0.6, 0.97)),
+    )
+
+
+def random_lamps(
+    rng: np.random.Generator, scene_size: tuple[float, float], *, main: str, second: str
+) -> list[Lamp]:
+    """Draw a main light that falls off to no less than 40 %, and a second one of another color."""
+    wanted = rng.uniform(0.42, 0.95)
+    angle, share = rng.uniform(0, 2 * np.pi), rng.uniform(0.0, 0.3)
+    side = np.array([np.cos(angle), np.sin(angle)])
+    second_lamp = Lamp(spectrum(second), *(-300 * side), height=500.0, strength=share)
+    for height in np.geomspace(150, 5000, 40):
+        first = Lamp(spectrum(main), *(0.5 * min(height, 400) * side), height=float(height))
+        if evenness([first, second_lamp], scene_size) > wanted:
+            break
+    return [first, second_lamp]
+
+
+def evenness(lamps: Sequence[Lamp], size: tuple[float, float]) -> float:
+    """Return the darkest over the brightest light on a page."""
+    x, y = (np.linspace(-side / 2, side / 2, 25) for side in size)
+    total = sum(
+        lamp.strength
+        * lamp.height**3
+        / ((x - lamp.x)[None] ** 2 + (y - lamp.y)[:, None] ** 2 + lamp.height**2) ** 1.5
+        for lamp in lamps
+    )
+    return float(np.min(total) / np.max(total))
+
+
+def random_camera(rng: np.random.Generator, sensitivities: FloatArray) -> Camera:
+    """Draw noise, JPEG quality 70 to 95 and exposure."""
+    return Camera(
+        sensitivities,
+        noise=float(rng.uniform(0.002, 0.012)),
+        quality=int(rng.integers(70, 96)),
+        exposure=float(rng.uniform(0.55, 0.9)),
+    )

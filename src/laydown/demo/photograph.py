@@ -209,7 +209,7 @@ def photograph(
     """
     lit = _lit(scene, lamps, camera)
     where = _where(scene, view)
-    finest = float(np.hypot(*(where[1, 1] - where[0, 0])) * scene.resolution / GRID / 2**0.5)
+    finest = _step(where) * scene.resolution
     if finest > 1.0:
         lit = cv2.GaussianBlur(lit, (0, 0), 0.45 * finest)
     width, height = view.size
@@ -220,6 +220,13 @@ def photograph(
         noise = rng.standard_normal(signal.shape, dtype=np.float32)
         signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
     return _developed(signal, camera.quality)
+
+
+def _step(where: FloatArray) -> float:
+    """Return how far apart neighboring pixels in the middle of the picture see the page [mm]."""
+    row, column = where.shape[0] // 2, where.shape[1] // 2
+    across = where[row, column + 1] - where[row, column]
+    return float(np.hypot(*across)) / GRID
 
 
 def _lit(scene: Scene, lamps: Sequence[Lamp], camera: Camera) -> NDArray[np.float32]:
@@ -260,12 +267,13 @@ def _where(scene: Scene, view: View) -> FloatArray:
     corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]]) * page
     start = np.asarray(cv2.findHomography(seen_at(corners, scene, view), corners, 0)[0])
     points = cv2.perspectiveTransform(grid.reshape(1, -1, 2), start)[0]
-    low, high = -page, 2 * page
+    flat = points
     for _ in range(6):
-        points = np.clip(points, low, high)
+        points = np.clip(points, -page, 2 * page)
         off = seen_at(points, scene, view) - grid.reshape(-1, 2)
         points = points - _solve(points, off, scene, view)
-    return np.asarray(np.clip(points, low, high)).reshape(grid.shape)
+    strayed = np.abs(points - flat).max(axis=-1, keepdims=True) > 60.0
+    return np.asarray(np.where(strayed, flat, points)).reshape(grid.shape)
 
 
 def _solve(points: FloatArray, off: FloatArray, scene: Scene, view: View) -> FloatArray:
@@ -325,13 +333,6 @@ def _developed(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
         return np.asarray(encoded)
     _, packed = cv2.imencode(".jpg", encoded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
-
-
-def brightness_range(scene: Scene, lamps: Sequence[Lamp]) -> float:
-    """Return the darkest over the brightest light on the page."""
-    edge = round(TABLE * scene.resolution)
-    total = np.sum([_falloff(scene, lamp) for lamp in lamps], axis=0)[edge:-edge, edge:-edge]
-    return float(total.min() / total.max())
 
 
 def draw_print(

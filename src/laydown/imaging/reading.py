@@ -21,6 +21,7 @@ from laydown.imaging.patches import (
     read_strip,
 )
 from laydown.imaging.rectify import FlatPage, PageMap, flatten
+from laydown.imaging.refine import refine_map
 from laydown.sheet.page import Box
 from laydown.sheet.reading import Flag
 
@@ -100,6 +101,7 @@ def read_page(
         Whether the white between the cells is a frame and not the paper: it then tells how the
         light runs, and bare cells alone tell how bright the paper is.
     """
+    page_map = refine_map(pixels, page_map, [cell.box for cell in cells])
     flat = flatten(pixels, page_map)
     seen = [cell for cell in cells if flat.contains(cell.box)]
     strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}

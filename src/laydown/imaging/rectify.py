@@ -1,7 +1,7 @@
 """Straighten a page: where its millimetres lie in the picture, and the page drawn flat."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -13,7 +13,7 @@ from laydown.sheet.page import Box
 
 STEP = 16
 """The map is computed for every so many pixels of the flat page and drawn out between them."""
-FLAT = (3.0, 9.0)
+COARSEST, FINEST = 3.0, 9.0
 """Least and greatest resolution of the flat page [pixels per mm]."""
 DEGREES = ((10, 3), (6, 2))
 """With at least so many markers, curl and lens are a polynomial of this degree; else a plane."""
@@ -35,6 +35,9 @@ class PageMap:
         Of that polynomial.
     width, height
         Of the page [mm].
+    shift, shift_degree
+        A polynomial, shape (terms, 2), added to points of the page beforehand [mm]: what the cells'
+        own borders showed.
     """
 
     homography: FloatArray
@@ -42,12 +45,16 @@ class PageMap:
     degree: int
     width: float
     height: float
+    shift: FloatArray = field(default_factory=lambda: np.zeros((1, 2)))
+    shift_degree: int = 0
 
     def __call__(self, points: FloatArray) -> FloatArray:
         """Return the picture's pixels (x, y), shape (…, 2), of points of the page [mm]."""
         flat = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        size = (self.width, self.height)
+        flat = flat + powers(flat / size, degree=self.shift_degree) @ self.shift
         seen = cv2.perspectiveTransform(flat[None], self.homography)[0]
-        seen = seen + powers(flat / (self.width, self.height), degree=self.degree) @ self.bend
+        seen = seen + powers(flat / size, degree=self.degree) @ self.bend
         return np.asarray(seen).reshape(np.shape(points))
 
     def scale(self, points: FloatArray) -> FloatArray:
@@ -146,7 +153,7 @@ class FlatPage:
         return bool((seen >= 0).all() and (seen <= np.array(self.picture) - 1).all())
 
 
-def flatten(pixels: Pixels, page_map: PageMap) -> FlatPage:
+def flatten(pixels: Pixels, page_map: PageMap, *, finest: float = FINEST) -> FlatPage:
     """Draw the page flat, about as fine as the picture shows it.
 
     Parameters
@@ -155,9 +162,11 @@ def flatten(pixels: Pixels, page_map: PageMap) -> FlatPage:
         Shape (h, w, 3).
     page_map
         From `map_page`.
+    finest
+        Resolution beyond which it is drawn no finer [pixels per mm].
     """
     middle = np.array([[page_map.width / 2, page_map.height / 2]])
-    resolution = float(np.clip(page_map.scale(middle)[0], *FLAT))
+    resolution = float(np.clip(page_map.scale(middle)[0], COARSEST, finest))
     width, height = (round(side * resolution) for side in (page_map.width, page_map.height))
     columns, rows = (np.arange(0, side + STEP, STEP) for side in (width, height))
     points = np.stack(np.meshgrid(columns + 0.5, rows + 0.5), axis=-1).astype(np.float64)
