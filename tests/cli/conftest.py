@@ -1,6 +1,8 @@
 """A command line to try, with a library of its own."""
 
+import contextlib
 import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -37,12 +39,22 @@ def run(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
     return call
 
 
-@pytest.fixture
-def shoal(run: Run, tmp_path: Path) -> Run:
-    """Return the same, with the range Shoal in the library."""
-    (tmp_path / "shoal.csv").write_text(SHOAL, encoding="utf-8")
-    taken = run("swatches", "import", "shoal.csv")
+@pytest.fixture(scope="session")
+def shoal_library(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Import the range Shoal once, for all tests to copy."""
+    folder = tmp_path_factory.mktemp("shoal")
+    (folder / "shoal.csv").write_text(SHOAL, encoding="utf-8")
+    with contextlib.chdir(folder):
+        command = ["swatches", "import", "shoal.csv", "--db", "library.db"]
+        taken = CliRunner().invoke(door, command)
     assert taken.exit_code == 0, taken.output
+    return folder
+
+
+@pytest.fixture
+def shoal(run: Run, tmp_path: Path, shoal_library: Path) -> Run:
+    """Return the same, with the range Shoal in the library and its file in the folder."""
+    shutil.copytree(shoal_library, tmp_path, dirs_exist_ok=True)
     return run
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from laydown.app.opening import open_named
+from laydown.app.opening import library_is_there, open_named
 from laydown.store.work import Work
 
 
@@ -23,7 +23,12 @@ class Names:
 
 
 def complete_names(request: NamesAsked) -> Names:
-    """Return the names of one kind that begin with what was typed, whatever their capitals."""
+    """Return the names of one kind that begin with what was typed, whatever their capitals.
+
+    Where there is no library there are no names, and none is made.
+    """
+    if not library_is_there(request.library):
+        return Names(())
     library = open_named(request.library)
     with library.look() as work:
         names = _names(work, request.kind)

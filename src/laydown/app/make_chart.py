@@ -24,7 +24,7 @@ class MakeChart:
     colors
         Colors typed one by one.
     file, source
-        Content and name of a list of colors.
+        Content and name of a list of colors; None for no list.
     range, kit
         A range, or a kit, each of whose colorants is a wanted color.
     asking
@@ -35,7 +35,7 @@ class MakeChart:
 
     title: str = ""
     colors: tuple[str, ...] = ()
-    file: bytes = b""
+    file: bytes | None = None
     source: str = ""
     range: str = ""
     kit: str = ""
@@ -75,7 +75,7 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
 
 def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[Wanted, ...]:
     wanted = tuple(Wanted(text) for text in request.colors)
-    if request.file:
+    if request.file is not None:
         rows = read_targets(request.file, source=request.source)
         wanted += wanted_in_file(rows, source=request.source)
     if request.range:

@@ -10,6 +10,7 @@ from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.ranking import Ranking
 from laydown.match.search import Watch
 from laydown.match.space import Limits
+from laydown.media.recipe import Recipe
 from laydown.store.library import Library
 
 USUAL_K_L = 0.5
@@ -68,6 +69,8 @@ class ColorMatched:
     ----------
     kit, paper, tolerance
         What was asked of.
+    over
+        What lies on the paper already; every recipe here begins with it.
     target, wanted
         The wanted color, in numbers and in words.
     best, single, alternatives
@@ -79,6 +82,7 @@ class ColorMatched:
     kit: str
     paper: str
     tolerance: str
+    over: Recipe
     target: Target
     wanted: ColorInWords
     best: CandidateInWords
@@ -138,6 +142,7 @@ def _told(found: Match, bench: Bench, asking: Asking) -> ColorMatched:
         kit=bench.label,
         paper=bench.fit.paper.name,
         tolerance=asking.tolerance,
+        over=bench.over,
         target=found.target,
         wanted=in_words(found.target.lab),
         best=_with_words(found.best),

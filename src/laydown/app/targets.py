@@ -18,7 +18,7 @@ from laydown.color.notation import lab_from_notation
 from laydown.color.screen import lab_from_hex
 from laydown.color.solid import inside_object_solid
 from laydown.documents.target_csv import TargetRow
-from laydown.errors import BadColorError, NotMeasuredError
+from laydown.errors import BadColorError, LaydownError, NotMeasuredError
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
 from laydown.media.marker import predict
@@ -60,7 +60,7 @@ class Wanted:
 def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[Wanted, ...]:
     """Return the wanted colors of a list."""
     return tuple(
-        Wanted(r.color, r.name, r.passage, r.role, f"{source}, line {r.line}: ") for r in rows
+        Wanted(r.color, r.name, r.passage, r.role, f"{source}, line {r.line}") for r in rows
     )
 
 
@@ -83,38 +83,47 @@ def settle_targets(library: Library, wanted: Iterable[Wanted], *, paper: str) ->
     UnknownNameError, AmbiguousNameError, NotMeasuredError
         For names that the library can't answer for.
     """
-    return tuple(_settle(library, one, paper) for one in wanted)
+    return tuple(_settle_in_place(library, one, paper) for one in wanted)
+
+
+def _settle_in_place(library: Library, wanted: Wanted, paper: str) -> Target:
+    try:
+        return _settle(library, wanted, paper)
+    except LaydownError as error:
+        if not wanted.place:
+            raise
+        raise type(error)(f"{wanted.place}: {error.message}", hint=error.hint) from error
 
 
 def _settle(library: Library, wanted: Wanted, paper: str) -> Target:
     text = wanted.text.strip()
     lowered = text.casefold()
     if lowered.startswith("lab:"):
-        target = Target(text, _typed_lab(text, wanted.place), origin=Origin.TYPED)
+        target = Target(text, _typed_lab(text), origin=Origin.TYPED)
     elif text.startswith("#"):
         target = _from_screen(text)
     elif NOTATION.fullmatch(text):
         target = Target(text, lab_from_notation(text), origin=Origin.TYPED)
     else:
-        target = _from_library(library, text, wanted.place, paper)
+        target = _from_library(library, text, paper)
     return replace(
         target, name=wanted.name or target.name, passage=wanted.passage, role=wanted.role
     )
 
 
-def _typed_lab(text: str, place: str) -> FloatArray:
+def _typed_lab(text: str) -> FloatArray:
     try:
         lab = np.array([float(part) for part in text[4:].split(",")])
     except ValueError:
         lab = np.empty(0)
     if lab.shape != (3,) or not np.isfinite(lab).all():
         raise BadColorError(
-            f"{place}“{text}” is not lab: and three numbers.",
+            f"“{text}” is not lab: and three numbers.",
             hint="Write it like lab:71,8,46, with points in the numbers and commas between them.",
         )
     if not 0 <= lab[0] <= 100 or not inside_object_solid(xyz_from_lab(lab)):
         raise BadColorError(
-            f"{place}“{text}” is a color that no surface can have.",
+            f"“{text}” is a color that no surface can have.",
             hint="L* is 0 to 100, and strong colors exist only at middling L*.",
         )
     return lab
@@ -125,15 +134,15 @@ def _from_screen(text: str) -> Target:
     return Target(text, lab_from_hex(text), origin=Origin.SCREEN, covariance=scatter)
 
 
-def _from_library(library: Library, text: str, place: str, paper: str) -> Target:
+def _from_library(library: Library, text: str, paper: str) -> Target:
     with library.look() as work:
         recipe = parse_recipe(text, work.find_colorant)
         if not recipe.steps:
-            raise BadColorError(f"{place}no color was named.", hint=FORMS)
+            raise BadColorError("No color was named.", hint=FORMS)
         measured = _swatches_of(work, recipe, paper)
     if measured:
         return _as_measured(text, measured)
-    return _as_predicted(library, text, recipe, paper, place)
+    return _as_predicted(library, text, recipe, paper)
 
 
 def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
@@ -152,12 +161,9 @@ def _as_measured(name: str, swatches: list[Swatch]) -> Target:
     )
 
 
-def _as_predicted(library: Library, name: str, recipe: Recipe, paper: str, place: str) -> Target:
-    try:
-        fit = fit_for(library, [c.range for c in recipe.colorants], paper)
-        seen = predict(fit, recipe)
-    except NotMeasuredError as error:
-        raise NotMeasuredError(f"{place}{name}: {error.message}", hint=error.hint) from error
+def _as_predicted(library: Library, name: str, recipe: Recipe, paper: str) -> Target:
+    fit = fit_for(library, [c.range for c in recipe.colorants], paper)
+    seen = predict(fit, recipe)
     return Target(name, seen.lab, origin=Origin.SWATCHED, covariance=seen.covariance)
 
 

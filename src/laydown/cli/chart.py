@@ -103,7 +103,7 @@ def _request(
     return MakeChart(
         title=title,
         colors=colors,
-        file=read_bytes(list_, most=MOST_BYTES) if list_ else b"",
+        file=read_bytes(list_, most=MOST_BYTES) if list_ else None,
         source="standard input" if list_ == "-" else list_,
         range=colors_of,
         kit=colors_of_kit,

@@ -39,3 +39,14 @@ def counted(number: int, thing: str) -> str:
     """
     plural = f"{thing}es" if thing.endswith(("s", "ch")) else f"{thing}s"
     return f"{number:,} {thing if number == 1 else plural}"
+
+
+def tenths(number: float) -> str:
+    """Write a number with one decimal, and never as negative zero.
+
+    Examples
+    --------
+    >>> tenths(-0.04), tenths(12.34)
+    ('0.0', '12.3')
+    """
+    return f"{round(float(number), 1) + 0.0:.1f}"

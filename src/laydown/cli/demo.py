@@ -46,7 +46,7 @@ def demo(folder: Path, page: str, *, whole_range: bool) -> None:
     with progress("matching") as watch:
         done = run_demo(RunDemo(folder, page, whole_range), watch=watch, tell=say)
     show(done, _told)
-    suggest(f"laydown match Rope\\ locker --range Orchard --db {done.library}")
+    suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 
 
 def _told(done: "DemoDone") -> str:

@@ -5,6 +5,8 @@ from collections.abc import Callable, Sequence
 import click
 from click.shell_completion import CompletionItem
 
+from laydown.cli.settings import Settings
+
 Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
 
 
@@ -20,7 +22,7 @@ def names_of(kind: str) -> Completer:
         from laydown.app.complete_names import NamesAsked, complete_names
         from laydown.errors import LaydownError
 
-        library = str(context.find_root().params.get("library") or "")
+        library = context.find_root().ensure_object(Settings).library
         try:
             return _items(complete_names(NamesAsked(kind, incomplete, library)).names)
         except LaydownError:

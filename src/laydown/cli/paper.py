@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns, counted
+from laydown.cli.columns import columns, counted, tenths
 from laydown.cli.commands import Noun
 from laydown.cli.console import say, show, suggest
 from laydown.cli.library_in_use import library_in_use
@@ -80,12 +80,12 @@ def _shown(paper: "PaperShown") -> str:
         if paper.measured
         else ("not measured: a usual white is assumed")
     )
-    L, a, b = paper.color.lab
+    L, a, b = (tenths(number) for number in paper.color.lab)
     lines = [
         paper.name,
         (
             f"color    {paper.color.words}, value {paper.color.value:.1f}, "
-            f"L* {L:.1f} a* {a:.1f} b* {b:.1f} ({told})"
+            f"L* {L} a* {a} b* {b} ({told})"
         ),
         f"coats    {paper.coats_limit} at most in all",
     ]

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns, counted
+from laydown.cli.columns import columns, counted, tenths
 from laydown.cli.commands import Noun
 from laydown.cli.console import give_text, read_bytes, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
@@ -141,16 +141,13 @@ def _listed(found: "Swatches") -> str:
 def _row(swatch: "SwatchListed") -> list[object]:
     from laydown.app.encoding import plain
 
-    L, a, b = swatch.color.lab
     remarks = ["XYZ only"] if swatch.basis == "xyz" else []
     return [
         swatch.id,
         swatch.paper,
         plain(swatch.recipe) or "bare paper",
         f"{swatch.color.value:.1f}",
-        f"{L:.1f}",
-        f"{a:.1f}",
-        f"{b:.1f}",
+        *(tenths(number) for number in swatch.color.lab),
         swatch.color.words,
         ", ".join([*remarks, *sorted(swatch.flags)]),
     ]

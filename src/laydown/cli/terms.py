@@ -30,6 +30,7 @@ def answer(found: "ColorMatched") -> str:
 def _best(found: "ColorMatched") -> str:
     best = found.best.candidate
     lines = [
+        *_over(found),
         f"Recipe     {recipe_text(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
         f"Gives      {_color(found.best.color)}, {_surety(found.best)}",
@@ -39,6 +40,13 @@ def _best(found: "ColorMatched") -> str:
     if best.mud:
         lines.append(f"Mud        {best.mud.words}")
     return "\n".join(lines)
+
+
+def _over(found: "ColorMatched") -> Iterable[str]:
+    from laydown.media.recipe import format_recipe
+
+    if found.over.steps:
+        yield f"Lies there {format_recipe(found.over)}"
 
 
 def acceptance_words(chance: float, tolerance: str) -> str:
@@ -85,9 +93,9 @@ def recipe_text(seen: "CandidateInWords") -> str:
 
 
 def _color(color: "ColorInWords") -> str:
-    L, a, b = color.lab
+    L, a, b = (round(float(x)) for x in color.lab)
     screen = color.screen if color.on_screen else f"near {color.screen}, but no screen shows it"
-    return f"{color.words}, value {color.value:.1f}, L* {L:.0f} a* {a:.0f} b* {b:.0f} ({screen})"
+    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b} ({screen})"
 
 
 def _surety(seen: "CandidateInWords") -> str:

@@ -1,0 +1,69 @@
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+Run = Callable[..., Result]
+
+
+def _complete(words: str, library: Path) -> list[str]:
+    """Return what bash would be offered for the last of these words."""
+    environment = os.environ | {
+        "_LAYDOWN_COMPLETE": "bash_complete",
+        "COMP_WORDS": words,
+        "COMP_CWORD": str(len(words.split(" ")) - 1),
+        "LAYDOWN_DB": str(library),
+    }
+    told = subprocess.run(
+        [sys.executable, "-m", "laydown"],
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.stderr == ""
+    return [line.partition(",")[2] for line in told.stdout.splitlines() if line]
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_each_shell_gets_its_lines(run: Run, shell: str) -> None:
+    """The lines for a shell set up the completion of ``laydown``."""
+    told = run("completion", shell)
+    assert told.exit_code == 0
+    assert "_LAYDOWN_COMPLETE" in told.stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "offered"),
+    [
+        ("laydown sw", ["swatches"]),
+        ("laydown paper show ", ["Gannet smooth"]),
+        ("laydown match Sk", ["Skiff"]),
+        ("laydown match x --range ", ["Shoal"]),
+        ("laydown match x --without d", ["Dune"]),
+        ("laydown match x --tolerance cl", ["class", "close"]),
+        ("laydown kit show ", []),
+    ],
+)
+def test_commands_and_the_users_own_names_are_completed(
+    shoal: Run, tmp_path: Path, words: str, offered: list[str]
+) -> None:
+    """Commands, choices, colorants, ranges and papers are completed from what is there."""
+    assert shoal("library", "path").exit_code == 0
+    assert _complete(words, tmp_path / "library.db") == offered
+
+
+def test_a_library_that_cannot_be_read_completes_nothing(tmp_path: Path) -> None:
+    """A shell is no place for messages: an error completes nothing, in silence."""
+    (tmp_path / "notes.txt").write_text("my notes", encoding="utf-8")
+    assert _complete("laydown paper show ", tmp_path / "notes.txt") == []
+
+
+def test_completing_makes_no_library(tmp_path: Path) -> None:
+    """Asking for names where there is no library leaves none behind."""
+    assert _complete("laydown paper show ", tmp_path / "none.db") == []
+    assert list(tmp_path.iterdir()) == []

@@ -1,0 +1,152 @@
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+from laydown.cli.terms import acceptance_words
+
+Run = Callable[..., Result]
+AsJson = Callable[..., Any]
+
+
+def _recipe(answer: Any) -> str:
+    return str(answer["best"]["candidate"]["prediction"]["recipe"])
+
+
+def test_a_color_that_one_marker_has_is_that_marker(shoal: Run) -> None:
+    """One coat's own color is matched by one coat, with instructions, verdict and surety."""
+    found = shoal("match", "lab:60,-8,-30")
+    assert found.exit_code == 0, found.output
+    assert "Recipe     Skiff" in found.stdout
+    assert "Lay one even coat of Skiff" in found.stdout
+    assert "Verdict    same" in found.stdout
+    assert "in 80 of 100" in found.stdout
+    assert "Assumed, since no swatch tells it yet" in found.stdout
+
+
+def test_a_color_out_of_reach_is_an_answer_with_exit_code_3(shoal: Run, as_json: AsJson) -> None:
+    """Out of reach is an answer in full, told by the exit code as well."""
+    found = shoal("match", "lab:54,80,68")
+    assert found.exit_code == 3
+    assert "Verdict    out of reach" in found.stdout
+    assert (
+        as_json("match", "lab:54,80,68", code=3)["best"]["candidate"]["verdict"] == "out of reach"
+    )
+
+
+@pytest.mark.parametrize(
+    ("typed", "origin"),
+    [
+        ("lab:60,-8,-30", "typed"),
+        ("5GY 6/4", "typed"),
+        ("N 5/", "typed"),
+        ("#3060a0", "screen estimate"),
+        ("skiff", "measured"),
+        ("Shoal/Skiff", "measured"),
+        ("Kelp*2", "measured"),
+        ("Dune; Skiff", "predicted from swatches"),
+    ],
+)
+def test_a_wanted_color_takes_every_form(
+    shoal: Run, as_json: AsJson, typed: str, origin: str
+) -> None:
+    """A color is wanted as Lab, notation, screen color, name or recipe; it says which it was."""
+    assert shoal("paper", "list").exit_code == 0
+    code = shoal("match", typed, "--steps", "1", "--json").exit_code
+    answer = as_json("match", typed, "--steps", "1", code=code)
+    assert answer["target"]["origin"] == origin
+    assert answer["target"]["name"] == typed
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("lab:60,-8", "is not lab: and three numbers"),
+        ("lab:60;8;3", "is not lab: and three numbers"),
+        ("lab:nan,0,0", "is not lab: and three numbers"),
+        ("lab:60,-150,10", "no surface can have"),
+        ("lab:120,0,0", "no surface can have"),
+        ("#12345", "#12345"),
+        ("5GY 6/99", "5GY 6/99"),
+        ("Skif", "Skiff"),
+        ("Dune*12", "12 coats"),
+        ("", "No color was named"),
+    ],
+)
+def test_what_is_no_color_is_refused(shoal: Run, typed: str, told: str) -> None:
+    """What can't be read as a color is one sentence and a hint, and exit code 1."""
+    refused = shoal("match", typed)
+    assert refused.exit_code == 1
+    assert told in refused.stderr
+    assert refused.stdout == ""
+
+
+def test_supplies_are_what_the_user_says(shoal: Run, as_json: AsJson) -> None:
+    """Only colorants of the kit are used, and none that is left out."""
+    shoal("kit", "create", "mine")
+    shoal("kit", "own", "mine", "Dune", "Net", "Skiff")
+    answer = as_json("match", "Kelp", "--kit", "mine", code=3)
+    assert "Kelp" not in _recipe(answer)
+    assert answer["kit"] == "mine"
+    answer = as_json("match", "Skiff", "--kit", "mine", "--without", "skiff", code=3)
+    assert "Skiff" not in _recipe(answer)
+
+
+def test_limits_hold(shoal: Run, as_json: AsJson) -> None:
+    """Steps and coats limit what is searched; the paper's own limit counts, too."""
+    assert as_json("match", "Kelp", "--steps", "1", "--coats", "1")["considered"] == 5
+    assert as_json("match", "Kelp", "--steps", "1", "--coats", "3")["considered"] == 13
+    shoal("paper", "edit", "Gannet smooth", "--coats-limit", "2")
+    assert as_json("match", "Kelp", "--steps", "1", "--coats", "3")["considered"] == 9
+
+
+def test_over_starts_from_what_lies_there(shoal: Run) -> None:
+    """With --over every recipe begins with what is there and says only what to add."""
+    found = shoal("match", "Kelp*2", "--over", "Kelp")
+    assert "Lies there Kelp\nRecipe     Kelp; Kelp" in found.stdout
+    assert found.stdout.count("Lay one even coat of Kelp") == 1
+
+
+def test_the_same_question_gives_the_same_bytes(shoal: Run) -> None:
+    """JSON of the same question is the same twice: once fitted anew, once from the kept fit."""
+    first = shoal("match", "lab:60,-8,-30", "--json")
+    assert first.stdout_bytes == shoal("match", "lab:60,-8,-30", "--json").stdout_bytes
+
+
+def test_a_kit_and_a_range_at_once_is_a_usage_error(shoal: Run) -> None:
+    """A kit and a range name the supplies twice."""
+    assert shoal("match", "Kelp", "--kit", "mine", "--range", "Shoal").exit_code == 2
+
+
+def test_an_empty_library_says_what_to_do(run: Run) -> None:
+    """Without any swatches the answer is what to do first."""
+    refused = run("match", "lab:50,0,0")
+    assert refused.exit_code == 1
+    assert "laydown swatches import" in refused.stderr
+
+
+def test_several_papers_must_be_told_apart(shoal: Run) -> None:
+    """With two papers the paper must be named; the hint lists them."""
+    shoal("paper", "add", "Heron laid")
+    refused = shoal("match", "Kelp")
+    assert refused.exit_code == 1
+    assert "--paper: Gannet smooth, Heron laid" in refused.stderr
+
+
+def test_a_color_of_another_paper_can_be_wanted(shoal: Run, as_json: AsJson) -> None:
+    """A name is wanted as it looks on the paper of --from-paper, matched on the one of --paper."""
+    text = "range,color,paper,coats,L,a,b\nShoal,Kelp,Heron laid,1,60,-8,-30\n"
+    shoal("swatches", "import", "-", stdin=text)
+    answer = as_json("match", "Kelp", "--paper", "Gannet smooth", "--from-paper", "Heron laid")
+    assert _recipe(answer) == "Shoal/Skiff"
+
+
+def test_chances_are_told_without_digits_nobody_has() -> None:
+    """Chances are told in steps of five, and never as certain."""
+    told = [acceptance_words(chance, "class").split(" (")[0] for chance in (0.01, 0.52, 0.999)]
+    assert told == [
+        "accepted by under 5 in 100",
+        "accepted by about 50 in 100",
+        "accepted by over 95 in 100",
+    ]
