@@ -65,28 +65,41 @@ def _row_in(session: Session, parent: RangeRow, name: str) -> ColorantRow | None
     )
 
 
+Rows = dict[tuple[str, str], ColorantRow]
+
+
+def rows_by_key(session: Session) -> Rows:
+    """Return the row of every colorant by the keys of its range and name."""
+    return {(row.range.key, row.key): row for row in session.scalars(select(ColorantRow))}
+
+
+def key_of(colorant: Colorant) -> tuple[str, str]:
+    """Return what a colorant is found by in `rows_by_key`."""
+    return name_key(colorant.range), name_key(colorant.name)
+
+
 def add_colorants(session: Session, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
     """Add colorants that aren't there; a new code takes the place of an old one."""
-    new = [c for c in dict.fromkeys(colorants) if _add_or_update(session, c)]
+    rows = rows_by_key(session)
+    ranges = {row.key: row for row in session.scalars(select(RangeRow))}
+    new = [c for c in dict.fromkeys(colorants) if _add_or_update(session, c, rows, ranges)]
     session.flush()
-    return tuple(colorant_of(colorant_row(session, c)) for c in new)
+    return tuple(colorant_of(rows[key_of(c)]) for c in new)
 
 
-def _add_or_update(session: Session, colorant: Colorant) -> bool:
-    parent = _range_for(session, colorant)
-    row = _row_in(session, parent, colorant.name)
+def _add_or_update(
+    session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, RangeRow]
+) -> bool:
+    parent = _range_for(session, colorant, ranges)
+    row = rows.get(key_of(colorant))
     code = tidy_name(colorant.code)
     if row is None:
         name = checked_colorant_name(colorant.name)
-        session.add(
-            ColorantRow(
-                range=parent,
-                name=name,
-                key=name_key(name),
-                code=code,
-                blender=colorant.blender,
-            )
+        row = ColorantRow(
+            range=parent, name=name, key=name_key(name), code=code, blender=colorant.blender
         )
+        session.add(row)
+        rows[key_of(colorant)] = row
         return True
     _refuse_other_kind(row, colorant)
     if code:
@@ -104,13 +117,13 @@ def _refuse_other_kind(row: ColorantRow, colorant: Colorant) -> None:
         )
 
 
-def _range_for(session: Session, colorant: Colorant) -> RangeRow:
-    row = session.scalar(select(RangeRow).where(RangeRow.key == name_key(colorant.range)))
+def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]) -> RangeRow:
+    row = ranges.get(name_key(colorant.range))
     if row is None:
         name = checked_colorant_name(colorant.range, "range")
         row = RangeRow(name=name, key=name_key(name), medium=str(colorant.medium))
         session.add(row)
-        session.flush()
+        ranges[row.key] = row
     elif row.medium != colorant.medium:
         raise DuplicateNameError(
             f"The range {row.name} is made of {row.medium}s in the library, and "

@@ -4,7 +4,7 @@ The mapper's flush events report rows in the order they are written, so that tak
 is replaying its rows from the last to the first, each the other way round.
 """
 
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import Connection, Table, and_, delete, event, func, insert, select, update
@@ -124,7 +124,7 @@ def _image(connection: Connection, table: Table, condition: Any) -> Image | None
 
 
 def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, datetime) else value
+    return value.astimezone(UTC).isoformat() if isinstance(value, datetime) else value
 
 
 def _values(table: Table, image: Image) -> Image:
@@ -150,6 +150,13 @@ def _before_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> 
         session.info[_BEFORE][id(row)] = _image(connection, table, here)
 
 
+def _after_insert(_mapper: Mapper[Any], _connection: Connection, row: Mapped) -> None:
+    if watched := _watched(row):
+        session, table = watched
+        image = {column.name: _plain(getattr(row, column.name)) for column in table.c}
+        session.info[_JOURNAL].append((table.name, None, image))
+
+
 def _after_write(_mapper: Mapper[Any], connection: Connection, row: Mapped) -> None:
     if watched := _watched(row):
         session, table = watched
@@ -166,7 +173,7 @@ def _identity(row: Mapped, table: Table) -> Image:
 for _moment, _listener in (
     ("before_update", _before_write),
     ("before_delete", _before_write),
-    ("after_insert", _after_write),
+    ("after_insert", _after_insert),
     ("after_update", _after_write),
     ("after_delete", _after_write),
 ):

@@ -18,7 +18,14 @@ from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.paper import USUAL_COATS_LIMIT
 from laydown.media.recipe import AnyStep, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Basis, Swatch
-from laydown.store.colorants import add_colorants, all_ranges, colorant_of, colorant_row
+from laydown.store.colorants import (
+    Rows,
+    add_colorants,
+    all_ranges,
+    colorant_of,
+    key_of,
+    rows_by_key,
+)
 from laydown.store.papers import add_paper
 from laydown.store.records import Added, StoredSwatch
 from laydown.store.tables import ColorantRow, PaperRow, StepRow, SwatchRecord
@@ -59,7 +66,7 @@ def _add_records(
     papers: dict[str, PaperRow],
     when: datetime,
 ) -> list[int]:
-    rows = _ColorantRows(session)
+    rows = rows_by_key(session)
     there = _Known(session, papers.values())
     repeated = []
     for position, swatch in enumerate(swatches):
@@ -71,20 +78,6 @@ def _add_records(
         session.add(record)
     session.flush()
     return repeated
-
-
-class _ColorantRows:
-    """Rows of colorants, each looked up once."""
-
-    def __init__(self, session: Session) -> None:
-        self._session = session
-        self._rows: dict[tuple[str, str], ColorantRow] = {}
-
-    def __getitem__(self, step: Step) -> ColorantRow:
-        key = (name_key(step.colorant.range), name_key(step.colorant.name))
-        if key not in self._rows:
-            self._rows[key] = colorant_row(self._session, step.colorant)
-        return self._rows[key]
 
 
 class _Known:
@@ -119,7 +112,7 @@ def _step_key(row: StepRow) -> tuple[Any, ...]:
     return (row.colorant_id, *laid, row.treatment, row.tool)
 
 
-def _record(swatch: Swatch, paper: PaperRow, rows: _ColorantRows, when: datetime) -> SwatchRecord:
+def _record(swatch: Swatch, paper: PaperRow, rows: Rows, when: datetime) -> SwatchRecord:
     return SwatchRecord(
         paper_id=paper.id,
         basis=str(swatch.basis),
@@ -132,13 +125,13 @@ def _record(swatch: Swatch, paper: PaperRow, rows: _ColorantRows, when: datetime
     )
 
 
-def _step_row(position: int, step: AnyStep, rows: _ColorantRows) -> StepRow:
+def _step_row(position: int, step: AnyStep, rows: Rows) -> StepRow:
     if isinstance(step, TreatmentStep):
         return StepRow(position=position, treatment=str(step.treatment), tool=str(step.tool))
     laid = step.laydown
     return StepRow(
         position=position,
-        colorant_id=rows[step].id,
+        colorant_id=rows[key_of(step.colorant)].id,
         coats=laid.coats,
         stroke=str(laid.stroke),
         pressure=str(laid.pressure),
