@@ -81,6 +81,18 @@ def test_hue_zero_is_ten_of_the_hue_before() -> None:
     assert np.array_equal(lab_from_notation("0YR 5/4"), lab_from_notation("10R 5/4"))
 
 
+@pytest.mark.parametrize("hue", ["5R", "10Y", "2.5BG", "7.5P"])
+def test_pale_colors_have_the_hue_of_the_palest_chip(hue: str) -> None:
+    """Between gray and the palest chip, under light C, the color lies on a straight line."""
+
+    def under_c(chroma: float) -> np.ndarray:
+        lab = lab_from_notation(f"{hue} 5/{chroma}")
+        xyz = adapt(xyz_from_lab(lab), white_from=WHITE_D50, white_to=WHITE_C)
+        return lab_from_xyz(xyz, white=WHITE_C)[1:]
+
+    np.testing.assert_allclose(under_c(0.5), 0.25 * under_c(2.0), atol=1e-9)
+
+
 def test_hue_runs_round_without_jumps() -> None:
     """Turning the hue in small steps at value 5, chroma 6 turns the CIELAB hue in small steps, all
     the same way, once round.

@@ -47,6 +47,15 @@ def test_what_the_screen_lacks_keeps_lightness_and_hue(L: float, a: float, b: fl
     assert abs(2.0 * found[1] * np.sin(0.5 * turned)) < 2.0
 
 
+@pytest.mark.parametrize("text", ["#ff0000", "#00ff00", "#0000ff", "#e08000", "#008080"])
+def test_no_more_chroma_is_lost_than_must_be(text: str) -> None:
+    """A color a quarter stronger than the screen's strongest of its kind shows as about that."""
+    limit = lab_from_hex(text)
+    shown = screen_color(limit * [1.0, 1.25, 1.25])
+    assert not shown.inside
+    assert ciede2000(lab_from_hex(shown.hex), limit) < 0.8
+
+
 @pytest.mark.parametrize(("lightness", "hexadecimal"), [(130.0, "#ffffff"), (-5.0, "#000000")])
 def test_beyond_white_and_black(lightness: float, hexadecimal: str) -> None:
     """What is lighter than white or darker than black shows as these, flagged as outside."""

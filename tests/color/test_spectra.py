@@ -45,6 +45,23 @@ def test_cubics_come_back_exactly(terms: list[float]) -> None:
     np.testing.assert_allclose(found, cubic(FULL), atol=1e-12)
 
 
+def test_only_the_four_samples_around_count() -> None:
+    """A single bright sample is felt for two gaps to either side, alike on both."""
+    nm = np.arange(370.0, 751.0, 20.0)
+    found, _ = resample(nm, np.where(nm == 550.0, 1.0, 0.0) + 0.5)
+    assert found[17] == pytest.approx(1.5)
+    np.testing.assert_allclose(found[12:17], found[18:23][::-1], atol=1e-12)
+    np.testing.assert_allclose(found[:13], 0.5, atol=1e-12)
+    assert found[16] == pytest.approx(0.5 + 9.0 / 16.0)
+
+
+@pytest.mark.parametrize(("first", "last"), [(390.0, 730.0), (380.0, 720.0)])
+def test_one_missing_end_is_flagged_too(first: float, last: float) -> None:
+    """It is enough that bands are missing at one end."""
+    nm = np.arange(first, last + 1.0, 10.0)
+    assert resample(nm, np.full(nm.size, 0.5))[1]
+
+
 def test_missing_ends_are_held_and_flagged() -> None:
     """Bands beyond what was measured get the value of the last band that was."""
     nm = np.arange(400.0, 701.0, 10.0)

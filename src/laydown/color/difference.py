@@ -72,10 +72,8 @@ def _saturating(C: FloatArray) -> FloatArray:
 
 
 def _chroma_hue(a: FloatArray, b: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return C' and h' of equations 6 and 7; the hue of a gray is 0."""
-    C = np.hypot(a, b)
-    hue = np.mod(np.degrees(np.arctan2(b, a)), 360.0)
-    return C, np.where(C > 0.0, hue, 0.0)
+    """Return C' and h' of equations 6 and 7; the hue of a gray says nothing and counts nowhere."""
+    return np.hypot(a, b), np.mod(np.degrees(np.arctan2(b, a)), 360.0)
 
 
 def _hues(h_1: FloatArray, h_2: FloatArray, *, gray: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -1,5 +1,7 @@
 """Colors in plain words, by the ISCC–NBS names."""
 
+from functools import cache
+
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -52,9 +54,15 @@ def color_name(lab: FloatArray) -> str:
     lab = np.asarray(lab, dtype=np.float64)
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
-    table = load_table("color_names")
-    names = table.words("name")
-    distances = ciede2000(lab, table.numbers("L", "a", "b"))
+    names, centroids = _centroids()
+    distances = ciede2000(lab, centroids)
     if np.hypot(lab[1], lab[2]) < TINTED:
         distances = np.where(np.isin(names, NEUTRALS), distances, np.inf)
     return names[int(np.argmin(distances))]
+
+
+@cache
+def _centroids() -> tuple[tuple[str, ...], FloatArray]:
+    """Return the 267 names and their CIELAB, shape (267, 3)."""
+    table = load_table("color_names")
+    return table.words("name"), table.numbers("L", "a", "b")

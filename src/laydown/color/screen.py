@@ -158,8 +158,6 @@ def _shown(rgb: FloatArray) -> bool:
 def _lowered(lab: FloatArray) -> FloatArray:
     """Return the color of the same L* and h with the most chroma that the screen shows."""
     lightness, chroma, hue = lch_from_lab(lab)
-    if not 0.0 < lightness < 100.0:
-        return np.array([min(max(lightness, 0.0), 100.0), 0.0, 0.0])
     low, high = 0.0, float(chroma)
     for _ in range(30):
         middle = 0.5 * (low + high)

@@ -1,5 +1,7 @@
 """Value, 0 black to 10 white, on the scale of ASTM D1535."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -40,8 +42,7 @@ def luminance_from_value(value: FloatArray | float) -> FloatArray:
     >>> float(luminance_from_value(1.0).round(4))
     1.1799
     """
-    v = np.asarray(value, dtype=np.float64)
-    return np.asarray(np.polynomial.polynomial.polyval(v, COEFFICIENTS), dtype=np.float64)
+    return _polynomial(np.asarray(value, dtype=np.float64), COEFFICIENTS)
 
 
 def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
@@ -72,10 +73,10 @@ def value_from_luminance(luminance: FloatArray | float) -> FloatArray:
     5.5
     """
     y = np.maximum(np.asarray(luminance, dtype=np.float64), 0.0)
-    slopes = np.polynomial.polynomial.polyder(np.array(COEFFICIENTS))
+    slopes = [power * c for power, c in enumerate(COEFFICIENTS)][1:]
     v = np.interp(y, luminance_from_value(STARTS), STARTS)
     for _ in range(3):
-        v = v - (luminance_from_value(v) - y) / np.polynomial.polynomial.polyval(v, slopes)
+        v = v - (luminance_from_value(v) - y) / _polynomial(v, slopes)
     return np.asarray(v, dtype=np.float64)
 
 
@@ -102,3 +103,11 @@ def value_from_lab(lab: FloatArray) -> FloatArray:
     f = (np.asarray(lab, dtype=np.float64)[..., 0] + 16.0) / 116.0
     t = np.where(f**3 > EPSILON, f**3, (f - 4.0 / 29.0) / SLOPE)
     return value_from_luminance(100.0 * t)
+
+
+def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
+    """Evaluate by Horner's rule, constant term first."""
+    total = np.zeros_like(x)
+    for coefficient in reversed(coefficients):
+        total = total * x + coefficient
+    return total
