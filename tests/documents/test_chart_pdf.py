@@ -11,7 +11,7 @@ from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
 from laydown.documents.chart_pdf import UNSHOWN, write_chart_pdf
 from laydown.documents.entries import entries
 from laydown.documents.headings import INVENTED, NO_ROWS
-from laydown.documents.layout import CARD, MARGIN, PAGES
+from laydown.documents.layout import CARD, MARGIN, PAGES, Box
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
 
@@ -71,13 +71,25 @@ def test_patches_are_printed_where_the_layout_says(mixed: Mixed) -> None:
 
 
 def test_patches_have_the_screen_colors_of_their_entries(mixed: Mixed) -> None:
-    """Rendered, wanted and predicted patch and both grays have exactly the colors they should."""
+    """Rendered, each patch of the first row shows its own color and no other's."""
     chart = mixed(1)
     row = entries(chart)[0]
     page = pdfium.PdfDocument(write_chart_pdf(chart))[0]
-    image = page.render(scale=2.0).to_numpy().astype(int)
-    seen = {f"#{tone:06x}" for tone in np.unique(image[:, :, :3] @ [1, 256, 65536])}
-    assert {row.wanted.fill, row.predicted.fill, row.wanted.gray, row.predicted.gray} <= seen
+    x, y = next(b for b in rectangles(page) if b[2:] == pytest.approx((68.0, 25.0), abs=0.02))[:2]
+    top = PAGES["A4"][1] - y - CARD.card.height
+    image = page.render(scale=4.0).to_numpy()
+
+    def seen(box: Box) -> str:
+        down, right = top + box.y + box.height / 2.0, x + box.x + box.width / 2.0
+        blue, green, red = image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
+        return f"#{red:02x}{green:02x}{blue:02x}"
+
+    assert seen(CARD.wanted) == row.wanted.fill
+    assert seen(CARD.predicted) == row.predicted.fill
+    assert seen(CARD.wanted_gray) == row.wanted.gray
+    assert seen(CARD.predicted_gray) == row.predicted.gray
+    assert seen(CARD.trial) == "#ffffff"
+    assert len({row.wanted.fill, row.predicted.fill, row.wanted.gray, row.predicted.gray}) == 4
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -170,7 +182,10 @@ def test_a_chart_without_rows_is_one_page_that_says_so(mixed: Mixed) -> None:
 
 def test_the_same_chart_gives_the_same_bytes(mixed: Mixed) -> None:
     """Nothing in the file depends on when or how often it was written."""
-    assert write_chart_pdf(mixed(6)) == write_chart_pdf(mixed(6))
+    data = write_chart_pdf(mixed(6))
+    assert data == write_chart_pdf(mixed(6))
+    written = pdfium.PdfDocument(data).get_metadata_dict()
+    assert {written["CreationDate"], written["ModDate"]} == {"D:20000101000000+00'00'"}
 
 
 def test_only_the_shipped_typeface_is_used(mixed: Mixed) -> None:

@@ -1,10 +1,13 @@
+import csv
 from collections.abc import Callable
 from dataclasses import replace
+from io import StringIO
 
 import numpy as np
 import pytest
 
 from laydown.documents import headings
+from laydown.documents.chart_csv import chart_csv
 from laydown.documents.entries import entries, number, percent, shade, span
 from laydown.match.outcome import Match, Origin
 from laydown.media.paper import Paper
@@ -137,3 +140,19 @@ def test_passages_group_what_follows(mixed: Mixed) -> None:
     assert [(name, len(rows)) for name, rows in groups] == [("Lemons", 2), ("Bowl", 2), ("", 2)]
     assert headings.passage_title("", alone=False) == "Other colors"
     assert headings.passage_title("", alone=True) == ""
+
+
+def test_an_unsure_target_makes_the_answer_unsure(make_chart: Many, make_match: One) -> None:
+    """What is not known of the wanted color widens what is said of the match, on every output."""
+    sure = make_match()
+    unsure = replace(sure, target=replace(sure.target, covariance=np.eye(3) * 36.0))
+    margins = [
+        float(row.sure.split("±\u00a0")[1].split(";")[0])
+        for row in entries(make_chart(sure, unsure))
+    ]
+    assert margins[1] > 3 * margins[0]
+    low_high = [
+        float(row["delta_e_high"]) - float(row["delta_e_low"])
+        for row in csv.DictReader(StringIO(chart_csv(make_chart(sure, unsure)), newline=""))
+    ]
+    assert low_high[1] > 2 * low_high[0]

@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.color.difference import ciede2000
+from laydown.color.value import value_from_lab
 from laydown.plan.sureness import difference_range, value_margin
 
 GRAY = np.array([50.0, 0.0, 0.0])
@@ -58,3 +59,11 @@ def test_the_same_question_has_the_same_answer() -> None:
     """No chance is drawn."""
     ask = (GRAY, GRAY + 2.0, np.eye(3))
     assert difference_range(*ask) == difference_range(*ask)
+
+
+def test_the_margin_is_the_slope_of_value_times_1_28_spreads() -> None:
+    """A tenth of a normal distribution lies beyond 1.2816 spreads on each side."""
+    beside = np.array([[49.5, 0.0, 0.0], [50.5, 0.0, 0.0]])
+    dark, light = value_from_lab(beside)
+    margin = value_margin(GRAY, np.diag([0.25, 0.0, 0.0]))
+    assert margin == pytest.approx(1.2816 * 0.5 * (light - dark), rel=1e-3)
