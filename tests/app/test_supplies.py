@@ -1,0 +1,57 @@
+import pytest
+
+from laydown.app.opening import Library
+from laydown.app.supplies import Supplies, set_up
+from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
+
+
+def test_a_kit_leaves_out_what_is_not_owned(library: Library) -> None:
+    """A kit of one colorant excludes the others of its range."""
+    with library.work("own") as work:
+        work.add_kit("mine")
+        work.own("mine", [work.find_colorant("Kelp")])
+    bench = set_up(library, Supplies(kit="mine"))
+    assert bench.without == {"Shoal/Dune"}
+    assert bench.label == "mine"
+
+
+def test_what_lies_there_may_be_anothers(library: Library) -> None:
+    """A colorant below that one doesn't own is fitted, but not laid again."""
+    with library.work("own") as work:
+        work.add_kit("mine")
+        work.own("mine", [work.find_colorant("Kelp")])
+    bench = set_up(library, Supplies(kit="mine", over="Gull"))
+    assert [c.label for c in bench.over.colorants] == ["Cliff/Gull"]
+    assert bench.without == {"Shoal/Dune", "Cliff/Gull"}
+
+
+def test_what_cannot_be_considered_is_noted(library: Library) -> None:
+    """Colorants that weren't swatched on the paper, and pencils, are named in notes."""
+    with library.work("own") as work:
+        work.add_colorants(
+            [Colorant("Tern", "Shoal"), Colorant("Slate", "Lead", medium=Medium.PENCIL)]
+        )
+        work.add_kit("mine")
+        work.own("mine", work.colorants())
+    notes = set_up(library, Supplies(kit="mine")).notes
+    assert notes == (
+        "Not considered, since not swatched on Gannet smooth: Tern.",
+        "Not considered, since only markers can be predicted so far: Slate.",
+    )
+
+
+def test_several_ranges_must_be_told_apart(library: Library) -> None:
+    """With two ranges and none named, the hint lists them."""
+    with pytest.raises(UnknownNameError) as caught:
+        set_up(library, Supplies())
+    assert "Cliff, Shoal" in caught.value.hint
+
+
+def test_an_empty_kit_is_said_so(library: Library) -> None:
+    """A kit with nothing in it gives no answer, and its hint says how to fill it."""
+    with library.work("create") as work:
+        work.add_kit("mine")
+    with pytest.raises(NotMeasuredError, match="is empty"):
+        set_up(library, Supplies(kit="mine"))

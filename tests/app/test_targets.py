@@ -1,0 +1,67 @@
+import numpy as np
+import pytest
+
+from laydown.app.opening import Library
+from laydown.app.targets import SCREEN_DEVIATION, Wanted, settle_targets
+from laydown.color.lab import lab_from_reflectance
+from laydown.errors import BadColorError, UnknownNameError
+from laydown.match.outcome import Origin, Target
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+
+PAPER = "Gannet smooth"
+
+
+def _target(library: Library, text: str) -> Target:
+    (target,) = settle_targets(library, [Wanted(text)], paper=PAPER)
+    return target
+
+
+def test_typed_lab_is_taken_as_typed(library: Library) -> None:
+    """What is typed as Lab is certain, whatever the blanks in it."""
+    target = _target(library, " LAB: 71, 8 ,46 ")
+    assert target.lab.tolist() == [71, 8, 46]
+    assert not target.covariance.any()
+
+
+def test_a_screen_color_is_uncertain(library: Library) -> None:
+    """A screen's white is L* 100, and every axis of a screen color is counted as uncertain."""
+    target = _target(library, "#ffffff")
+    assert target.lab == pytest.approx([100, 0, 0], abs=0.05)
+    assert np.diag(target.covariance).tolist() == [SCREEN_DEVIATION**2] * 3
+
+
+def test_the_notation_gives_its_value(library: Library) -> None:
+    """N 5/ is a gray at the luminance that ASTM D1535 gives value 5: Y 19.272, L* 51.0."""
+    assert _target(library, "N 5/").lab == pytest.approx([51.0, 0, 0], abs=0.1)
+
+
+def test_a_name_is_its_mean_swatch(library: Library) -> None:
+    """A colorant measured twice is wanted as the mean of both spectra, less uncertain for it."""
+    kelp = Recipe((Step(Colorant("Kelp", "Shoal")),))
+    lighter = np.linspace(0.22, 0.38, 36) + 0.1
+    with library.work("again") as work:
+        work.add_swatches([Swatch(PAPER, kelp, lighter, spread=1.0)])
+    target = _target(library, "kelp")
+    assert target.origin is Origin.MEASURED
+    assert target.lab == pytest.approx(lab_from_reflectance(lighter - 0.05))
+    assert target.covariance[0, 0] == pytest.approx((0**2 + 1**2) / 2 / 2)
+
+
+def test_a_recipe_is_predicted_with_its_uncertainty(library: Library) -> None:
+    """A recipe that was not swatched is wanted as predicted, darker than its darkest part."""
+    target = _target(library, "Dune; Kelp")
+    assert target.origin is Origin.SWATCHED
+    assert target.covariance[0, 0] > 0
+    assert target.lab[0] < _target(library, "Kelp").lab[0]
+
+
+def test_an_error_names_its_place(library: Library) -> None:
+    """An error about a line of a list begins with the place; its kind and hint stay."""
+    wanted = [Wanted("Kelp"), Wanted("Klep", place="a list, line 3")]
+    with pytest.raises(UnknownNameError, match=r"^a list, line 3: ") as caught:
+        settle_targets(library, wanted, paper=PAPER)
+    assert "Kelp" in caught.value.hint
+    with pytest.raises(BadColorError, match=r"^No color was named"):
+        _target(library, "  ")

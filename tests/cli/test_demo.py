@@ -1,0 +1,82 @@
+import json
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from laydown.cli.main import door
+from laydown.demo.files import LESSON_FILE, lesson
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
+    """Run the demo once for all tests, with a library named that must stay untouched."""
+    place = tmp_path_factory.mktemp("demo")
+    told = CliRunner().invoke(
+        door,
+        ["demo", "--folder", str(place / "made")],
+        env={"LAYDOWN_DB": str(place / "mine.db")},
+    )
+    return told, place
+
+
+def test_the_demo_goes_from_files_to_charts(demo: tuple[Result, Path]) -> None:
+    """The demo ends with a table, its miss against the truth, and charts in every form."""
+    told, place = demo
+    assert told.exit_code == 0, told.output
+    for ending, begins in (("pdf", b"%PDF"), ("html", b"<!"), ("csv", b"number"), ("json", b"{")):
+        assert (place / "made" / f"chart.{ending}").read_bytes().startswith(begins)
+        assert str(place / "made" / f"chart.{ending}") in told.stdout
+    rows = [line for line in told.stdout.splitlines() if line.startswith("lemons ")]
+    assert len(rows) == 5
+    assert "Next: laydown match" in told.stderr
+
+
+def test_the_demo_says_how_far_off_it_was(demo: tuple[Result, Path]) -> None:
+    """The mean miss against the simulated truth is told, and is what a hand's noise allows."""
+    said = re.search(r"these (\d+) predictions were off by\n([\d.]+) on the mean", demo[0].stdout)
+    assert said is not None
+    assert int(said[1]) == len(lesson())
+    assert 0.2 < float(said[2]) < 3.5
+
+
+def test_the_demo_says_that_it_is_invented(demo: tuple[Result, Path]) -> None:
+    """Screen, chart and folder say that all data is invented."""
+    told, place = demo
+    assert "invented" in told.stderr
+    assert "invented" in (place / "made" / "chart.html").read_text(encoding="utf-8")
+    assert "invented" in (place / "made" / "read me.txt").read_text(encoding="utf-8")
+
+
+def test_the_demo_leaves_ones_own_library_alone(demo: tuple[Result, Path]) -> None:
+    """The demo has a library of its own; the one in use is not even made."""
+    _, place = demo
+    assert not (place / "mine.db").exists()
+    assert (place / "made" / "library.db").exists()
+    assert (place / "made" / LESSON_FILE).exists()
+
+
+def test_the_demos_library_answers(demo: tuple[Result, Path]) -> None:
+    """The command that the demo proposes works on what it left."""
+    library = str(demo[1] / "made" / "library.db")
+    told = CliRunner().invoke(
+        door, ["match", "Rope locker", "--kit", "student", "--db", library, "--json"]
+    )
+    assert told.exit_code == 0, told.output
+    found = json.loads(told.stdout)
+    assert found["kit"] == "student"
+    assert found["paper"] == "Gannet smooth"
+
+
+def test_the_demo_never_writes_into_somebodys_folder(run: Run, tmp_path: Path) -> None:
+    """A folder with other files in it is refused before anything is written."""
+    (tmp_path / "full").mkdir()
+    (tmp_path / "full" / "chart.pdf").write_bytes(b"mine")
+    refused = run("demo", "--folder", "full")
+    assert refused.exit_code == 1
+    assert "The folder full holds files that are not the demo's." in refused.stderr
+    assert [f.name for f in (tmp_path / "full").iterdir()] == ["chart.pdf"]
