@@ -1,0 +1,243 @@
+"""Find a 24-patch reference chart in a picture: squares, their lattice, and which way it lies."""
+
+from collections import deque
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_xyz
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.imaging.arrays import Pixels
+from laydown.reference.tables import load_table
+
+ROWS, COLUMNS = 4, 6
+LONG_SIDE = 1400
+"""Longest side at which squares are looked for [pixels]."""
+FEWEST = 9
+"""Squares on one lattice without which no chart is claimed."""
+WORST_FIT = 9.0
+"""Mean CIEDE2000 of a simple fit beyond which it is not the chart, or not this chart."""
+STEP = 20
+"""Size of a patch and its share of the frame when drawn flat [pixels]."""
+BANDS = tuple(f"r{band}" for band in range(380, 740, 10))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundChart:
+    """A chart in a picture.
+
+    Parameters
+    ----------
+    centers
+        Shape (24, 2), middles of its patches in the picture [pixels: x, y], in the table's order.
+    boxes
+        Pixels of the middle of each patch, encoded, shape (24, n, 3).
+    """
+
+    centers: FloatArray
+    boxes: Pixels
+
+
+def chart_xyz() -> FloatArray:
+    """Return the chart's published colors under D50, shape (24, 3).
+
+    Examples
+    --------
+    The last row runs from white to black.
+
+    >>> [round(y) for y in chart_xyz()[18:, 1].tolist()]
+    [91, 59, 36, 19, 9, 3]
+    """
+    return xyz_from_reflectance(load_table("chart_24").numbers(*BANDS))
+
+
+def find_chart(
+    pixels: Pixels, linear: FloatArray, *, blank: Sequence[FloatArray] = ()
+) -> FoundChart | None:
+    """Find the chart.
+
+    Parameters
+    ----------
+    pixels
+        The picture, shape (h, w, 3).
+    linear
+        Shape (256,), from encoded to linear, good enough to tell the patches apart.
+    blank
+        Polygons, shape (n, 2) each, within which no patch is looked for: the sheet's own cells.
+
+    Returns
+    -------
+    FoundChart or None
+        None where no lattice of squares has the chart's colors.
+
+    Notes
+    -----
+    Squares of like size that are neighbors along their own sides make a lattice; every place and
+    turn of 4 × 6 patches on it is tried; the one whose colors a 3 × 3 matrix fits best is taken.
+    """
+    scale = min(1.0, LONG_SIDE / max(pixels.shape[:2]))
+    small = np.asarray(cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA))
+    quads = _squares(small, [np.asarray(polygon) * scale for polygon in blank])
+    best, least = None, WORST_FIT
+    for lattice in _lattices(quads):
+        for homography in _placements(lattice):
+            boxes = _drawn(small, homography)
+            off = _misfit(linear[boxes].mean(axis=1))
+            if off < least:
+                best, least = homography, off
+    if best is None:
+        return None
+    up = np.diag([1 / scale, 1 / scale, 1.0]) @ best
+    return FoundChart(cv2.perspectiveTransform(_centers()[None], up)[0], _drawn(pixels, up))
+
+
+def _squares(picture: Pixels, blank: Sequence[FloatArray]) -> list[FloatArray]:
+    """Return four-cornered outlines that are about square, shape (4, 2) each."""
+    found: list[FloatArray] = []
+    smooth = cv2.bilateralFilter(picture, 5, 25, 5)
+    planes = [*cv2.split(smooth), cv2.cvtColor(smooth, cv2.COLOR_RGB2GRAY)]
+    for plane in planes:
+        for outlines in (_by_edges(plane), _by_levels(plane)):
+            found += [quad for outline in outlines for quad in _quad(outline, picture.shape)]
+    return _distinct([quad for quad in found if not _inside(quad, blank)])
+
+
+def _by_edges(plane: Pixels) -> Sequence[Pixels]:
+    edges = cv2.dilate(cv2.Canny(plane, 15, 45), np.ones((3, 3), np.uint8))
+    return tuple(cv2.findContours(255 - edges, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)[0])
+
+
+def _by_levels(plane: Pixels) -> Sequence[Pixels]:
+    light = cv2.adaptiveThreshold(plane, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY, 51, -3)
+    thinned = cv2.erode(light, np.ones((3, 3), np.uint8))
+    return tuple(cv2.findContours(thinned, cv2.RETR_LIST, cv2.CHAIN_APPROX_SIMPLE)[0])
+
+
+def _quad(outline: Pixels, shape: tuple[int, ...]) -> list[FloatArray]:
+    area = cv2.contourArea(outline)
+    if not 60 < area < 0.02 * shape[0] * shape[1]:
+        return []
+    (x, y), sides, angle = cv2.minAreaRect(outline)
+    if min(sides) < 7 or max(sides) > 1.7 * min(sides) or area < 0.75 * sides[0] * sides[1]:
+        return []
+    return [np.asarray(cv2.boxPoints(((x, y), sides, angle)), dtype=np.float64)]
+
+
+def _inside(quad: FloatArray, blank: Sequence[FloatArray]) -> bool:
+    middle = tuple(float(v) for v in quad.mean(axis=0))
+    return any(
+        cv2.pointPolygonTest(polygon.astype(np.float32), middle, False) >= 0 for polygon in blank
+    )
+
+
+def _distinct(quads: list[FloatArray]) -> list[FloatArray]:
+    """Keep one of several outlines of the same square: the largest first."""
+    kept: list[FloatArray] = []
+    for quad in sorted(quads, key=_side, reverse=True):
+        if all(np.hypot(*(quad - k).mean(axis=0)) > 0.5 * _side(k) for k in kept):
+            kept.append(quad)
+    return kept
+
+
+def _side(quad: FloatArray) -> float:
+    return float(np.hypot(*(quad - np.roll(quad, 1, axis=0)).T).mean())
+
+
+Lattice = dict[tuple[int, int], FloatArray]
+
+
+def _lattices(quads: list[FloatArray]) -> Iterator[Lattice]:
+    """Follow neighbors from each square not yet on a lattice."""
+    left = set(range(len(quads)))
+    while left:
+        start = min(left)
+        grown = _grown(quads, start)
+        left -= {start, *grown.values()}
+        if len(grown) >= FEWEST:
+            yield {place: quads[index].mean(axis=0) for place, index in grown.items()}
+
+
+def _grown(quads: list[FloatArray], start: int) -> dict[tuple[int, int], int]:
+    middles = np.array([quad.mean(axis=0) for quad in quads])
+    sides = np.array([_side(quad) for quad in quads])
+    grown = {(0, 0): start}
+    axes = {start: np.array([quads[start][1] - quads[start][0], quads[start][3] - quads[start][0]])}
+    queue = deque([((0, 0), start)])
+    while queue:
+        (column, row), at = queue.popleft()
+        for step in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            place = (column + step[0], row + step[1])
+            found = _neighbor(middles, sides, at, np.array(step) @ axes[at])
+            if found is None or place in grown or found in axes:
+                continue
+            grown[place] = found
+            axes[found] = _like(axes[at], quads[found])
+            queue.append((place, found))
+    return grown
+
+
+def _neighbor(middles: FloatArray, sides: FloatArray, at: int, way: FloatArray) -> int | None:
+    """Return the square of like size that lies one pitch (1.0 to 1.7 sides) along a way."""
+    apart = middles - middles[at]
+    length = np.hypot(*way)
+    along = apart @ way / length**2
+    aside = np.abs(apart @ np.array([-way[1], way[0]])) / length**2
+    alike = (sides > 0.65 * sides[at]) & (sides < 1.55 * sides[at])
+    fits = (along > 0.85) & (along < 1.75) & (aside < 0.3) & alike
+    return int(np.argmin(np.where(fits, along, np.inf))) if fits.any() else None
+
+
+def _like(axes: FloatArray, quad: FloatArray) -> FloatArray:
+    """Return a square's own sides as axes, each the one nearest to its neighbor's."""
+    ways = [quad[1] - quad[0], quad[3] - quad[0], quad[0] - quad[1], quad[0] - quad[3]]
+    return np.array([max(ways, key=lambda way: float(way @ axis)) for axis in axes])
+
+
+def _centers() -> FloatArray:
+    columns, rows = np.meshgrid(np.arange(COLUMNS), np.arange(ROWS))
+    return np.stack([columns, rows], axis=-1).reshape(-1, 2).astype(np.float64)
+
+
+def _placements(lattice: Lattice) -> Iterator[FloatArray]:
+    """Return maps from the chart's columns and rows to the picture, for each place and turn."""
+    places = np.array(list(lattice), dtype=np.float64)
+    middles = np.array(list(lattice.values()))
+    for turn in range(4):
+        angle = np.array([[1, 0], [0, 1]], dtype=float)
+        for _ in range(turn):
+            angle = angle @ np.array([[0.0, 1.0], [-1.0, 0.0]])
+        turned = places @ angle
+        low, high = turned.min(axis=0), turned.max(axis=0)
+        for column in np.arange(low[0] + min(0, high[0] - low[0] - COLUMNS + 1), high[0] + 1):
+            for row in np.arange(low[1] + min(0, high[1] - low[1] - ROWS + 1), high[1] + 1):
+                own = turned - (column, row)
+                within = ((own >= 0) & (own < (COLUMNS, ROWS))).all(axis=1)
+                if within.sum() >= FEWEST and np.ptp(own[within], axis=0).min() >= 1:
+                    homography = cv2.findHomography(own[within], middles[within], 0)[0]
+                    if homography is not None and np.linalg.det(homography[:2, :2]) > 0:
+                        yield np.asarray(homography, dtype=np.float64)
+
+
+def _drawn(pixels: Pixels, homography: FloatArray) -> Pixels:
+    """Return the middles of the 24 patches drawn flat, shape (24, n, 3)."""
+    to_flat = np.array([[STEP, 0, STEP / 2], [0, STEP, STEP / 2], [0, 0, 1.0]])
+    there = homography @ np.linalg.inv(to_flat)
+    flat = cv2.warpPerspective(
+        pixels, there, (COLUMNS * STEP, ROWS * STEP), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    )
+    cut = slice(round(0.32 * STEP), round(0.68 * STEP))
+    patches = np.asarray(flat).reshape(ROWS, STEP, COLUMNS, STEP, 3).transpose(0, 2, 1, 3, 4)
+    return np.asarray(patches[:, :, cut, cut].reshape(ROWS * COLUMNS, -1, 3), dtype=np.uint8)
+
+
+def _misfit(signal: FloatArray) -> float:
+    """Return the mean CIEDE2000 that a matrix by plain least squares leaves."""
+    xyz = chart_xyz()
+    weight = 1.0 / (xyz.sum(axis=1, keepdims=True) + 3.0) ** 0.67
+    matrix = np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0]
+    made = lab_from_xyz(np.maximum(signal @ matrix, 0.0))
+    return float(ciede2000(made, lab_from_xyz(xyz)).mean())
