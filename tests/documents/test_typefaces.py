@@ -98,3 +98,10 @@ def test_a_clipped_text_says_so() -> None:
     short = clip("Kelp and driftwood at the harbor wall", 9.0, 30.0)
     assert short.endswith("…")
     assert width(short, 9.0) <= 30.0
+
+
+def test_a_number_for_a_glyph_stays_on_one_line() -> None:
+    """A long name in another script is broken between its characters' numbers, not in them."""
+    lines = wrap("青い海の底の色", 9.0, 30.0)
+    assert len(lines) > 1
+    assert all(re.fullmatch("(‹[0-9A-F]{4}›)+", line) for line in lines)

@@ -10,8 +10,8 @@ from laydown.documents.pieces import SMALL, Piece
 from laydown.documents.typefaces import clip, printable
 from laydown.plan.chart import Chart
 
-UNSHOWN = "‹ › holds the number of a character that the typeface of this page lacks."
-"""Said at the foot of a chart in which it happened."""
+UNSHOWN = "‹ › holds the number of a character that this typeface lacks."
+"""Said at the foot of each page on which it happened."""
 
 
 def write_chart_pdf(chart: Chart, *, page: str = "A4") -> bytes:
@@ -46,9 +46,12 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4") -> bytes:
     last = max((place.page for place in places), default=0)
     pen = Pen(PAGES[page], title=printable(chart.title), subject=headings.lead(chart))
     for sheet in range(last + 1):
-        _draw_margins(pen, chart, PAGES[page], sheet + 1, last + 1)
         for place in (p for p in places if p.page == sheet):
             pieces[place.block].draw(pen, area.x, area.y + place.y, place.again)
+        _draw_foot(pen, chart, PAGES[page], f"page {sheet + 1} of {last + 1}")
+        if sheet > 0:
+            title = clip(chart.title, SMALL.size, area.width)
+            pen.text(area.x, HEAD - 3.0, title, SMALL.size, color=PENCIL)
         pen.next_page()
     return pen.finish()
 
@@ -62,30 +65,16 @@ def _pieces(chart: Chart, measure: float) -> list[Piece]:
     ]
 
 
-def _draw_margins(
-    pen: Pen, chart: Chart, page: tuple[float, float], number: int, count: int
-) -> None:
-    """Write what stands at each page's foot, and from the second page on at its head."""
-    paper_width, height = page
-    right, measure = paper_width - MARGIN, paper_width - 2 * MARGIN
-    base = height - FOOT + 5.0
+def _draw_foot(pen: Pen, chart: Chart, page: tuple[float, float], number: str) -> None:
+    """Write at a page's foot what no page may be read without."""
+    measure = page[0] - 2 * MARGIN
+    base = page[1] - FOOT + 5.0
     pen.rule(MARGIN, base - SMALL.leading - 0.6, measure)
     pen.text(MARGIN, base, SHOWN_COLORS, SMALL.size, color=PENCIL)
     said = [f"{chart.kit} on {chart.paper.name}"]
     said += [headings.INVENTED] if headings.is_invented(chart) else []
-    said += [UNSHOWN] if _has_unshown(chart) else []
-    line = clip(" · ".join(said), SMALL.size, measure - 25.0)
+    said += [UNSHOWN] if pen.numbers_for_glyphs else []
+    line = clip(" · ".join(reversed(said)), SMALL.size, measure - 25.0)
     pen.text(MARGIN, base + SMALL.leading, line, SMALL.size, color=PENCIL)
-    pages = f"page {number} of {count}"
-    pen.text(right, base + SMALL.leading, pages, SMALL.size, color=PENCIL, to_right=True)
-    if number > 1:
-        title = clip(chart.title, SMALL.size, measure)
-        pen.text(MARGIN, HEAD - 3.0, title, SMALL.size, color=PENCIL)
-
-
-def _has_unshown(chart: Chart) -> bool:
-    texts = [chart.title, chart.kit, chart.paper.name, *chart.notes]
-    for match in chart.matches:
-        texts += [match.target.name, match.target.passage, match.target.role]
-        texts += [colorant.name for colorant in match.best.prediction.recipe.colorants]
-    return any("‹" in printable(text) and "‹" not in text for text in texts)
+    right = page[0] - MARGIN
+    pen.text(right, base + SMALL.leading, number, SMALL.size, color=PENCIL, to_right=True)

@@ -23,6 +23,8 @@ from laydown.documents.typefaces import printable, width
 
 GRAY_CARD = "#cbcbcb"
 """A light neutral gray, L* about 82: pale colors still stand out against it."""
+MOST_LINES = 5
+"""Of a name: longer ones are cut with …, so that no row outgrows a page."""
 STRIP_WIDTH = 18.0
 """Of a drawn layer [mm]."""
 TERRACE = 3.0
@@ -110,7 +112,7 @@ def _set(entry: Entry, paper: str, measure: float) -> Row:
         entry=entry,
         paper=paper,
         width=measure,
-        head=broken(name, NAME, room),
+        head=broken(name, NAME, room, most=MOST_LINES),
         verdict=verdict,
         colors=_colors(entry, beside),
         strips=tuple(_strip(n, layer) for n, layer in enumerate(entry.layers, start=1)),
@@ -125,7 +127,7 @@ def _strip(number: int, layer: Layer) -> Strip:
     if width(printable(both), PLAIN.size) <= measure:
         label = [broken(both, PLAIN, measure)]
     else:
-        label = [broken(name, PLAIN, measure), broken(layer.how, SMALL, measure)]
+        label = [broken(name, PLAIN, measure, most=MOST_LINES), broken(layer.how, SMALL, measure)]
     return Strip(layer, tuple(label), max(LEAST_STRIP, total(label) + 0.4, layer.coats * COAT))
 
 

@@ -25,13 +25,15 @@ from laydown.match.outcome import Verdict
 from laydown.plan.chart import Chart
 from laydown.plan.supplies import Supply, supplies
 
+MOST_LINES = 4
+"""Of a name: longer ones are cut with …, so that no piece outgrows a page."""
 TICK = 3.2
 """Side of the box to tick on the supply list [mm]."""
 
 
 def opening(chart: Chart, rows: tuple[Entry, ...], measure: float) -> list[Piece]:
     """Set the title, what the chart answers, what holds for every row, and how to read one."""
-    title = text_piece([broken(chart.title, TITLE, measure)], after=1.5)
+    title = text_piece([broken(chart.title, TITLE, measure, most=MOST_LINES)], after=1.5)
     facts = (headings.lead(chart), headings.tolerance(chart), headings.counts(rows))
     texts = [broken(fact, PLAIN, measure) for fact in facts]
     notes = [
@@ -119,7 +121,9 @@ def _item(text: str, measure: float) -> Piece:
 
 def _supply(supply: Supply, measure: float) -> Piece:
     colorant = supply.colorant
-    name = broken(colorant.name + (f"  {colorant.code}" if colorant.code else ""), NAME, 70.0)
+    name = broken(
+        colorant.name + (f"  {colorant.code}" if colorant.code else ""), NAME, 70.0, most=MOST_LINES
+    )
     told = (
         f"{supply.recipes} recipe{'s' if supply.recipes != 1 else ''},"
         f" {supply.coats} coat{'s' if supply.coats != 1 else ''}"

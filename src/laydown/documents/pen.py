@@ -8,7 +8,15 @@ from reportlab.pdfgen.canvas import Canvas
 from laydown.documents.layout import Box
 from laydown.documents.signs import SIGNS, Filled, Ring
 from laydown.documents.signs import Stroke as Line
-from laydown.documents.typefaces import BOLD, MM, REGULAR, printable, register, width
+from laydown.documents.typefaces import (
+    BOLD,
+    MM,
+    REGULAR,
+    has_number_for_glyph,
+    printable,
+    register,
+    width,
+)
 from laydown.match.outcome import Verdict
 
 INK = "#262624"
@@ -28,11 +36,17 @@ class Pen:
         Width and height [mm].
     title, subject
         Kept in the file's own description.
+
+    Attributes
+    ----------
+    numbers_for_glyphs
+        Whether the present page shows a character as its number, for the page to explain.
     """
 
     def __init__(self, page: tuple[float, float], *, title: str, subject: str) -> None:
         register()
         self._height = page[1]
+        self.numbers_for_glyphs = False
         self._file = BytesIO()
         self._canvas = Canvas(
             self._file,
@@ -80,6 +94,7 @@ class Pen:
     ) -> None:
         """Write one line with its base line at y, from x on, or up to x where `to_right`."""
         shown = printable(text)
+        self.numbers_for_glyphs |= has_number_for_glyph(shown)
         start = x - width(shown, size, bold=bold) if to_right else x
         self._canvas.setFont(BOLD if bold else REGULAR, size)
         self._canvas.setFillColor(HexColor(color))
@@ -106,6 +121,7 @@ class Pen:
     def next_page(self) -> None:
         """Turn the page."""
         self._canvas.showPage()
+        self.numbers_for_glyphs = False
 
     def finish(self) -> bytes:
         """Return the whole file."""

@@ -5,6 +5,7 @@ owners' and may be in any script, so that no text is drawn but through `printabl
 such a character as its number between ‹ ›: visible, and different for different names.
 """
 
+import re
 import unicodedata
 from functools import cache, lru_cache
 from importlib.resources import as_file, files
@@ -16,6 +17,8 @@ from reportlab.pdfbase.ttfonts import TTFont
 REGULAR, BOLD = "FiraSans-Regular", "FiraSans-Bold"
 MM = 72.0 / 25.4
 """PDF points in a millimetre."""
+_NUMBER = re.compile("‹[0-9A-F]{4,6}›")
+_UNIT = re.compile("‹[0-9A-F]{4,6}›|.")
 _HIDDEN = {"\u00ad", "\u200b", "\u200c", "\u200d", "\u2060", "\ufeff"}
 """Soft hyphen and zero-width marks: nothing is lost by leaving them out."""
 
@@ -50,6 +53,11 @@ def printable(text: str) -> str:
     """
     known = _glyphs(REGULAR) & _glyphs(BOLD)
     return "".join(_shown(char, known) for char in unicodedata.normalize("NFC", text))
+
+
+def has_number_for_glyph(text: str) -> bool:
+    """Tell whether `printable` had to write a character as its number here."""
+    return bool(_NUMBER.search(text))
 
 
 def _shown(char: str, known: frozenset[str]) -> str:
@@ -101,7 +109,7 @@ def wrap(text: str, size: float, measure: float, *, bold: bool = False) -> list[
 
 def _cut(word: str, size: float, measure: float, *, bold: bool) -> list[str]:
     pieces = [""]
-    for char in word:
+    for char in _UNIT.findall(word):
         if pieces[-1] and width(pieces[-1] + char, size, bold=bold) > measure:
             pieces.append("")
         pieces[-1] += char
