@@ -113,9 +113,11 @@ def fit_markers(
     setting = _setting(swatches, paper, usual_priors() if priors is None else priors)
     known = setting.priors
     effects, noise = known.mean, Noise(known.hand, known.misfit, known.cover)
+    scales = STARTS if setting.free[SCALE] else (float(effects[SCALE]),)
     for _ in range(ROUNDS):
-        outcome = _fit_once(setting, colorants, effects, noise)
+        outcome = _fit_once(setting, colorants, effects, noise, scales)
         effects = effects_only(outcome.posterior)
+        scales = (float(effects[SCALE]),)
         noise = likeliest_noise(
             outcome.layered,
             outcome.references,
@@ -139,7 +141,11 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
 
 
 def _fit_once(
-    setting: Setting, colorants: Sequence[Colorant], effects: FloatArray, noise: Noise
+    setting: Setting,
+    colorants: Sequence[Colorant],
+    effects: FloatArray,
+    noise: Noise,
+    scales: Sequence[float],
 ) -> Outcome:
     """Fit the effects for given noise, one coat of each colorant inferred where it must be."""
     direct = direct_references(setting.swatches, setting.ground, setting.ceiling)
@@ -154,7 +160,13 @@ def _fit_once(
     white = Reference(setting.ground, replicates=1, unsure=0.0, xyz_only=False)
     references = tuple(found.get(key_of(c), white) for c in order)
     layered = _layered(setting, order, references)
-    posterior = _best_start(setting, references, layered, effects, noise)
+    posterior = min(
+        (
+            _fit_from(setting, references, layered, effects=_at(effects, scale), noise=noise)
+            for scale in scales
+        ),
+        key=lambda fitted: fitted.cost,
+    )
     return Outcome(order, references, layered, posterior)
 
 
@@ -216,32 +228,29 @@ def _as_layered(
     )
 
 
-def _best_start(
+def _at(effects: FloatArray, scale: float) -> FloatArray:
+    """Return the effects with another scale."""
+    return np.concatenate([[scale], effects[SCALE + 1 :]])
+
+
+def _fit_from(
     setting: Setting,
     references: tuple[Reference, ...],
     layered: tuple[Layered, ...],
+    *,
     effects: FloatArray,
     noise: Noise,
 ) -> Posterior:
-    """Fit from several scales and keep the most probable outcome."""
-    variance = amount_variances(references, noise.hand)
-    scales = STARTS if setting.free[SCALE] else (float(effects[SCALE]),)
-    found = []
-    for scale in scales:
-        start = np.concatenate([effects, np.zeros(len(references))])
-        start[SCALE] = scale
-        found.append(
-            fit_parameters(
-                layered,
-                ceiling=setting.ceiling,
-                priors=setting.priors,
-                amount_variance=variance,
-                free=setting.free,
-                noise=noise,
-                start=start,
-            )
-        )
-    return min(found, key=lambda posterior: posterior.cost)
+    """Fit from these effects on."""
+    return fit_parameters(
+        layered,
+        ceiling=setting.ceiling,
+        priors=setting.priors,
+        amount_variance=amount_variances(references, noise.hand),
+        free=setting.free,
+        noise=noise,
+        start=np.concatenate([effects, np.zeros(len(references))]),
+    )
 
 
 def _assemble(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> MarkerFit:

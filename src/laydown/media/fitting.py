@@ -19,10 +19,11 @@ from laydown.media.layering import (
     Ground,
     LaidStep,
     Variants,
+    misfit_at,
     relative_reflectance,
     unchanged,
 )
-from laydown.media.priors import EFFECTS, Priors
+from laydown.media.priors import EFFECTS, SCALE, Priors
 from laydown.media.recipe import Recipe
 
 BoolArray: TypeAlias = NDArray[np.bool_]
@@ -86,6 +87,8 @@ class Slopes:
         Shape (3, s − 1), per unit of the scatter of what lies below when it is covered.
     by_shape
         Shape (3, k), for what the references' spectra may be off by.
+    scale
+        Where the model was when it was differentiated.
     """
 
     left: FloatArray
@@ -93,6 +96,7 @@ class Slopes:
     by_hand: FloatArray
     by_cover: FloatArray
     by_shape: FloatArray
+    scale: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +158,9 @@ def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> S
     by_hand = turned[e + u : e + u + s].T / np.sqrt(coats)
     by_cover = turned[e + u + s : e + u + 2 * s - 1].T
     by_shape = turned[e + u + 2 * s - 1 :].T
-    return Slopes(swatch.lab - lab[0], by_parameter, by_hand, by_cover, by_shape)
+    return Slopes(
+        swatch.lab - lab[0], by_parameter, by_hand, by_cover, by_shape, float(effects[SCALE])
+    )
 
 
 def own_covariance(swatch: Layered, slopes: Slopes, noise: Noise) -> FloatArray:
@@ -162,7 +168,8 @@ def own_covariance(swatch: Layered, slopes: Slopes, noise: Noise) -> FloatArray:
     roots = np.concatenate(
         [noise.hand * slopes.by_hand, noise.cover * slopes.by_cover, slopes.by_shape], axis=1
     )
-    plain = swatch.noise**2 + (noise.misfit * swatch.further) ** 2
+    misfit = misfit_at(slopes.scale, misfit=noise.misfit) * swatch.further
+    plain = swatch.noise**2 + misfit**2
     return np.asarray(roots @ roots.T + plain * np.eye(3))
 
 

@@ -7,7 +7,6 @@ coats and lift), `layering`, `references`, `evidence`, `fitting`, `noise`, `unce
 
 from laydown.media.fit_markers import fit_markers
 from laydown.media.marker_model import MODEL_VERSION, MarkerFit
-from laydown.media.plain import from_plain, to_plain
 from laydown.media.pooling import learn_priors, pool
 from laydown.media.predicting import outside, predict, predict_many, reflectance
 
@@ -15,12 +14,10 @@ __all__ = [
     "MODEL_VERSION",
     "MarkerFit",
     "fit_markers",
-    "from_plain",
     "learn_priors",
     "outside",
     "pool",
     "predict",
     "predict_many",
     "reflectance",
-    "to_plain",
 ]

@@ -9,7 +9,14 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.layering import Ground, LaidStep, Variants, relative_reflectance, unchanged
+from laydown.media.layering import (
+    Ground,
+    LaidStep,
+    Variants,
+    misfit_at,
+    relative_reflectance,
+    unchanged,
+)
 from laydown.media.marker_model import MarkerFit
 from laydown.media.priors import EFFECTS, usual_priors
 from laydown.media.shapes import reference_shapes
@@ -39,7 +46,8 @@ def lab_covariance(
     lab = lab_from_reflectance(fit.ceiling * relative_reflectance(steps, ground, tried))
     moved = lab[1:] - lab[0]
     further = max(sum(step.coats for step in steps) - 1, 0)
-    plain = fit.measuring**2 + (fit.misfit * further) ** 2
+    misfit = misfit_at(fit.scale, misfit=fit.misfit) * further
+    plain = fit.measuring**2 + misfit**2
     return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
 
 
