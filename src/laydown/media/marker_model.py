@@ -142,6 +142,11 @@ def marker_step(step: AnyStep) -> Step:
             f"{step.colorant.label} is a {step.colorant.medium}: only markers are modeled so far.",
             hint="Leave it out of the kit, or use markers alone.",
         )
+    if step.mixed:
+        raise BadRecipeError(
+            f"{step.colorant.label}: markers aren't mixed on a palette.",
+            hint="Lay one over the other instead.",
+        )
     laid = step.laydown
     if laid.pressure is not Pressure.MEDIUM or laid.dilution:
         raise BadRecipeError(
