@@ -17,7 +17,7 @@ def test_nothing_is_called_safe() -> None:
         "air the room",
         "dry in air",
         "flame, spark or heat gun",
-        "small, lidded, labelled jar",
+        "small, lidded, labeled jar",
         "never in a cup",
         "label and local rules",
         "fresh air",

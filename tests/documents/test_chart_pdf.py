@@ -7,7 +7,7 @@ import pypdfium2 as pdfium
 import pytest
 from pypdfium2 import raw
 
-from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
+from laydown.documents.cautions import CAUTIONS, HEADING, SHOWN_COLORS
 from laydown.documents.chart_pdf import UNSHOWN, write_chart_pdf
 from laydown.documents.entries import entries
 from laydown.documents.headings import INVENTED, NO_ROWS
@@ -231,3 +231,10 @@ def test_a_page_that_is_not_known_is_refused(mixed: Mixed) -> None:
     """A page size is one of those in the table, spelled so."""
     with pytest.raises(ValueError, match="allowed are A4, Letter"):
         write_chart_pdf(mixed(1), page="a4")
+
+
+@pytest.mark.parametrize("rows", range(1, 9))
+def test_cautions_stay_together(mixed: Mixed, rows: int) -> None:
+    """However full the page before them is, all cautions and their heading are on one page."""
+    pages = texts(write_chart_pdf(mixed(rows)))
+    assert sum(all(text in page for text in (HEADING, *CAUTIONS)) for page in pages) == 1

@@ -12,7 +12,7 @@ CAUTIONS = (
     ),
     "Alcohol inks, blending solvents and fixatives: air the room before, during and after.",
     "Let sheets dry in air. No flame, spark or heat gun near wet ink or solvent.",
-    "Keep solvent in a small, lidded, labelled jar, never in a cup that someone could drink from.",
+    "Keep solvent in a small, lidded, labeled jar, never in a cup that someone could drink from.",
     "Used rags and swabs go where their label and local rules say.",
     "Dizzy, or a headache? Stop, cap everything and get fresh air.",
     "Don't lick brushes or nibs, and don't raise pigment dust.",

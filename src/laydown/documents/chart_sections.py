@@ -19,6 +19,7 @@ from laydown.documents.pieces import (
     Piece,
     broken,
     text_piece,
+    total,
 )
 from laydown.documents.typefaces import clip, width
 from laydown.match.outcome import Verdict
@@ -27,6 +28,10 @@ from laydown.plan.supplies import Supply, supplies
 
 MOST_LINES = 4
 """Of a name: longer ones are cut with …, so that no piece outgrows a page."""
+INDENT = 4.0
+"""Of a list's items [mm]."""
+LIST_GAP = 0.6
+"""Between a list's items [mm]."""
 TICK = 3.2
 """Side of the box to tick on the supply list [mm]."""
 
@@ -93,11 +98,11 @@ def closing(chart: Chart, measure: float) -> list[Piece]:
     listed = supplies(chart.matches)
     if listed:
         pieces += _section("What you need", [_supply(s, measure) for s in listed], measure)
-    asked = [_item(text, measure) for text in headings.next_swatches(chart)]
+    asked = headings.next_swatches(chart)
     if asked:
-        pieces += _section("Swatches that would make this surer", asked, measure)
-    cautions = [_item(text, measure) for text in CAUTIONS]
-    return pieces + _section(CAUTIONS_HEADING, cautions, measure)
+        told = _list(asked, measure)
+        pieces += _section("Swatches that would make this surer", [told], measure)
+    return pieces + _section(CAUTIONS_HEADING, [_list(CAUTIONS, measure)], measure)
 
 
 def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
@@ -109,14 +114,16 @@ def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
     return [Piece(Block(HEADING.leading + 7.0, heading=True), draw), *pieces]
 
 
-def _item(text: str, measure: float) -> Piece:
-    lines = broken(text, PLAIN, measure - 4.0)
+def _list(texts: tuple[str, ...], measure: float) -> Piece:
+    """Set a short list that stays on one page."""
+    items = [broken(text, PLAIN, measure - INDENT) for text in texts]
 
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        pen.text(x, y + PLAIN.leading * 0.75, "–", PLAIN.size, color=PENCIL)
-        lines.draw(pen, x + 4.0, y)
+        for item in items:
+            pen.text(x, y + PLAIN.leading * 0.75, "–", PLAIN.size, color=PENCIL)
+            y = item.draw(pen, x + INDENT, y) + LIST_GAP
 
-    return Piece(Block(lines.height + 0.6), draw)
+    return Piece(Block(total(items) + LIST_GAP * len(items)), draw)
 
 
 def _supply(supply: Supply, measure: float) -> Piece:
