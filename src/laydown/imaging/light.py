@@ -50,7 +50,13 @@ class LightField:
 
 
 def fit_light(
-    points: FloatArray, signal: FloatArray, *, weight: FloatArray, width: float, height: float
+    points: FloatArray,
+    signal: FloatArray,
+    *,
+    weight: FloatArray,
+    width: float,
+    height: float,
+    most: int = 4,
 ) -> LightField:
     """Fit the light on bare paper.
 
@@ -64,6 +70,8 @@ def fit_light(
         Shape (n,), how far each is trusted to be paper.
     width, height
         Of the page [mm].
+    most
+        Highest degree of the polynomial: 2 where light beside the page is wanted too.
 
     Returns
     -------
@@ -86,7 +94,7 @@ def fit_light(
     >>> np.round(light(np.array([100.0, 150.0])), 2).tolist()
     [0.78, 0.78, 0.78]
     """
-    degree = next((d for least, d in DEGREES if len(points) >= least), 0)
+    degree = min(most, next((d for least, d in DEGREES if len(points) >= least), 0))
     terms = powers(points / (width, height), degree=degree)
     logs = np.log(np.maximum(signal, DARKEST))
     trust = _first_trust(logs) * weight

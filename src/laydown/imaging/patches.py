@@ -29,7 +29,6 @@ BARE_ABOVE, BARE_SHARE = 0.9, 0.12
 """Paper shows through where all channels are above this, over more than that share."""
 INKED_BELOW, INKED_SHARE = 0.8, 0.12
 """Ink lies beyond the border where a channel is below this, over more than that share."""
-BRIGHTENED = 1.025
 SHADOW = 0.08
 """Natural log by which the paper on one side of a cell is off the smooth light."""
 
@@ -148,7 +147,7 @@ def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> P
     drop = int(TRIM * len(order))
     mean = flat[order[drop : len(order) - drop]].mean(axis=0)
     blocks, noise = _blocks(relative)
-    return Patch(mean, blocks, noise, _flags(encoded, relative, mean))
+    return Patch(mean, blocks, noise, _flags(encoded, relative))
 
 
 def _points(page: FlatPage, box: Box, shape: tuple[int, int]) -> FloatArray:
@@ -171,17 +170,15 @@ def _blocks(relative: FloatArray) -> tuple[FloatArray, FloatArray]:
     return means, noise
 
 
-def _flags(encoded: Pixels, relative: FloatArray, mean: FloatArray) -> frozenset[Flag]:
+def _flags(encoded: Pixels, relative: FloatArray) -> frozenset[Flag]:
     full = (encoded >= SATURATED).any(axis=-1).mean() > CLIPPED_SHARE
     empty = (encoded <= EMPTY).any(axis=-1).mean() > EMPTY_SHARE
     least = relative.min(axis=-1)
     glare = (least > GLARE).mean() > GLARE_SHARE
     shows = (least > BARE_ABOVE).mean() > BARE_SHARE and np.median(least) < BARE_ABOVE - 0.1
-    brighter = mean.max() > BRIGHTENED
     told = (
         (Flag.CLIPPED, full or empty),
         (Flag.GLARE, glare),
         (Flag.NOT_FILLED, shows),
-        (Flag.BRIGHTENED, brighter and not glare),
     )
     return frozenset(flag for flag, true in told if true)

@@ -39,11 +39,24 @@ DARKEST_PAPER = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageCell:
-    """A cell as the reader needs it: its number, where it stands, and whether it is bare paper."""
+    """A cell as the reader needs it.
+
+    Parameters
+    ----------
+    number
+        Its number.
+    box
+        Where it stands [mm].
+    bare
+        Whether it is bare paper.
+    pale
+        Whether it may look like bare paper although something was laid: a colorless blender.
+    """
 
     number: int
     box: Box
     bare: bool
+    pale: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,6 +71,8 @@ class PageReading:
         By cell number, relative to bare paper.
     light
         The light that was taken out.
+    around
+        The same, stiffer, for a chart that lies beside the page.
     paper
         Shape (3,), the linear signal of bare paper, mean over its bare cells.
     resolution
@@ -69,6 +84,7 @@ class PageReading:
     flat: FlatPage
     patches: Mapping[int, Patch]
     light: LightField
+    around: LightField
     paper: FloatArray
     resolution: float
     warnings: tuple[str, ...]
@@ -105,7 +121,7 @@ def read_page(
     flat = flatten(pixels, page_map)
     seen = [cell for cell in cells if flat.contains(cell.box)]
     strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}
-    light = _light(flat, seen, strips, decode, framed=framed)
+    light, around = _light(flat, seen, strips, decode, framed=framed)
     patches = {cell.number: read_patch(flat, cell.box, light, decode) for cell in seen}
     off = dict(
         zip(strips, light.off[len(light.off) - 2 * len(strips) :].reshape(-1, 2), strict=True)
@@ -119,7 +135,9 @@ def read_page(
     paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
     middle = np.array([[page_map.width / 2, page_map.height / 2]])
     scale = float(page_map.scale(middle)[0])
-    return PageReading(flat, marked, light, paper, scale, _warnings(paper, len(cells) - len(seen)))
+    return PageReading(
+        flat, marked, light, around, paper, scale, _warnings(paper, len(cells) - len(seen))
+    )
 
 
 def _light(
@@ -129,7 +147,7 @@ def _light(
     decode: Decode,
     *,
     framed: bool,
-) -> LightField:
+) -> tuple[LightField, LightField]:
     bare = [cell for cell in cells if cell.bare]
     bare_points = np.array([cell.box.center for cell in bare])
     bare_signals = np.array([bare_signal(flat, cell.box, decode) for cell in bare])
@@ -137,12 +155,13 @@ def _light(
     strip_signals = np.concatenate([strip.signal for strip in strips.values()])
     if framed:
         strip_signals = strip_signals * _frame_factor(strips, bare, bare_signals)
-    return fit_light(
-        np.concatenate([bare_points, strip_points]),
-        np.concatenate([bare_signals, strip_signals]),
-        weight=np.r_[np.full(len(bare), BARE_WEIGHT), np.full(len(strip_points), STRIP_WEIGHT)],
-        width=flat.page_map.width,
-        height=flat.page_map.height,
+    points = np.concatenate([bare_points, strip_points])
+    signals = np.concatenate([bare_signals, strip_signals])
+    weight = np.r_[np.full(len(bare), BARE_WEIGHT), np.full(len(strip_points), STRIP_WEIGHT)]
+    width, height = flat.page_map.width, flat.page_map.height
+    return (
+        fit_light(points, signals, weight=weight, width=width, height=height),
+        fit_light(points, signals, weight=weight, width=width, height=height, most=2),
     )
 
 

@@ -18,6 +18,7 @@ class Flag(StrEnum):
     TOO_SMALL = "too small"
     STILL_WET = "still wet"
     BRIGHTENED = "brightened or fluorescent"
+    NOT_BARE = "colored, though it should be bare"
     DISAGREE = "photographs disagree"
     OUTSIDE = "not in the picture"
 

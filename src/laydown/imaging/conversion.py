@@ -1,0 +1,207 @@
+"""Turn what a picture shows of a page into colors of cells, and say how that was done."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_xyz
+from laydown.errors import BadFileError
+from laydown.imaging.arrays import Pixels
+from laydown.imaging.camera import (
+    FEWEST_KNOWN,
+    Converter,
+    by_known,
+    by_profile,
+    fit_matrix,
+    signal_of,
+)
+from laydown.imaging.chart import FoundChart, chart_xyz, find_chart
+from laydown.imaging.markers import box_corners
+from laydown.imaging.patches import Patch
+from laydown.imaging.profiles import Profile
+from laydown.imaging.reading import PageCell, PageReading
+from laydown.sheet.page import Box
+from laydown.sheet.reading import Accuracy, CellReading, Conversion, Flag
+
+BARE_DIFFERENCE = 1.2
+"""A cell nearer than this to the paper beside it (CIEDE2000) counts as not filled."""
+INKED_DIFFERENCE = 4.0
+"""A bare cell farther than this from the paper beside it was colored by mistake."""
+BRIGHTENED = 1.02
+"""No color without fluorescence sends back more light than its paper, but for noise."""
+TREND_ROUNDS = 3
+BY_PROFILE = Accuracy(
+    Conversion.PROFILE,
+    1.5,
+    4.0,
+    "0.5 on average on generated photographs; the rest is left to the profile's own error",
+)
+BY_PAPER = Accuracy(
+    Conversion.PAPER,
+    6.0,
+    15.0,
+    "cells of generated photographs with two measured cameras under four lights",
+)
+
+
+def profile_converter(
+    profile: Profile, reading: PageReading, *, paper: FloatArray | None
+) -> Converter:
+    """Convert by the embedded profile.
+
+    Parameters
+    ----------
+    profile
+        The picture's own.
+    reading
+        What was read.
+    paper
+        Shape (3,), XYZ of the bare paper where it was measured; else the profile's word for it is
+        taken, which holds for a scanner and not for a camera, whose exposure is anyone's guess.
+    """
+    signal = reading.paper if paper is None else signal_of(profile, paper)
+    return by_profile(profile, paper_signal=signal, accuracy=BY_PROFILE)
+
+
+def paper_converter(profile: Profile, *, paper: FloatArray) -> Converter:
+    """Convert by paper white alone, which is rough: a camera's red is not the eye's."""
+    return by_profile(profile, paper_signal=signal_of(profile, paper), accuracy=BY_PAPER)
+
+
+def known_converter(reading: PageReading, known: Mapping[int, FloatArray]) -> Converter:
+    """Convert by cells whose color was measured before.
+
+    Parameters
+    ----------
+    reading
+        What was read.
+    known
+        XYZ by cell number, bare paper among them.
+
+    Raises
+    ------
+    BadFileError
+        Where fewer than eight of them could be read.
+    """
+    sound = [n for n in sorted(known) if n in reading.patches and not reading.patches[n].flags]
+    if len(sound) < FEWEST_KNOWN:
+        raise BadFileError(
+            f"{len(sound)} cells of known color can be used; at least {FEWEST_KNOWN} are needed.",
+            hint="Lay a 24-patch reference chart beside the sheet, or measure more of its colors.",
+        )
+    signal = np.array([reading.patches[number].mean for number in sound])
+    xyz = np.array([known[number] for number in sound])
+    return by_known(signal, xyz, conversion=Conversion.KNOWN, names="cells of known color")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChartBeside:
+    """A reference chart beside a sheet: where it was found, and the converter it gives."""
+
+    chart: FoundChart
+    converter: Converter
+
+
+def chart_converter(
+    pixels: Pixels,
+    profile: Profile,
+    reading: PageReading,
+    cells: Sequence[Box],
+    *,
+    paper: FloatArray | None,
+) -> ChartBeside | None:
+    """Convert by a 24-patch reference chart in the picture; None where none is found.
+
+    Parameters
+    ----------
+    pixels
+        The picture.
+    profile
+        For the linear signal.
+    reading
+        What was read of the page; its light is carried on to where the chart lies.
+    cells
+        The page's cells, which are not taken for patches.
+    paper
+        Shape (3,), XYZ of the bare paper where it was measured: it settles the common scale.
+    """
+    page_map = reading.flat.page_map
+    blank = [page_map(box_corners(box)) for box in cells]
+    chart = find_chart(pixels, profile.curves.mean(axis=1), blank=blank)
+    if chart is None:
+        return None
+    raw = profile.linear(chart.boxes).mean(axis=1)
+    back = np.linalg.inv(page_map.homography)
+    places = cv2.perspectiveTransform(chart.centers[None], back)[0]
+    signal = _evened(raw / reading.around(places), places)
+    converter = by_known(
+        signal, chart_xyz(), conversion=Conversion.CHART, names="patches of the reference chart"
+    )
+    return ChartBeside(chart, converter if paper is None else converter.on_paper(paper))
+
+
+def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:
+    """Take out the slope of light over the chart that the light on the sheet did not foretell."""
+    xyz = chart_xyz()
+    own = (places - places.mean(axis=0)) / np.ptp(places, axis=0).max()
+    evened = signal
+    for _ in range(TREND_ROUNDS):
+        made = evened @ fit_matrix(evened, xyz)
+        off = np.log(np.maximum(made[:, 1], 0.5) / xyz[:, 1])
+        trust = np.sqrt(xyz[:, 1]) * (np.abs(off) < 0.3)
+        slope = np.linalg.lstsq(own * trust[:, None], off * trust, rcond=None)[0]
+        evened = evened / np.exp(own @ slope)[:, None]
+    return np.asarray(evened)
+
+
+def convert_cells(
+    reading: PageReading, cells: Sequence[PageCell], converter: Converter
+) -> tuple[CellReading, ...]:
+    """Return the colors of a page's cells with all that is doubtful about them.
+
+    Parameters
+    ----------
+    reading
+        What was read.
+    cells
+        The page's cells; one that is not in the picture comes back flagged and black.
+    converter
+        From the picture's signal to XYZ.
+    """
+    paper = converter.xyz(np.ones(3))
+    return tuple(
+        _cell(cell, reading.patches[cell.number], converter, paper)
+        if cell.number in reading.patches
+        else CellReading(cell.number, np.zeros(3), 0.0, frozenset({Flag.OUTSIDE}))
+        for cell in cells
+    )
+
+
+def _cell(cell: PageCell, patch: Patch, converter: Converter, paper: FloatArray) -> CellReading:
+    xyz = converter.xyz(patch.mean)
+    off = float(ciede2000(lab_from_xyz(xyz), lab_from_xyz(paper)))
+    told = (
+        (Flag.NOT_FILLED, not (cell.bare or cell.pale) and off < BARE_DIFFERENCE),
+        (Flag.NOT_BARE, cell.bare and off > INKED_DIFFERENCE),
+        (Flag.BRIGHTENED, not cell.bare and (xyz > BRIGHTENED * paper).any()),
+    )
+    flags = patch.flags | {flag for flag, true in told if true}
+    if cell.bare:
+        flags -= {Flag.NOT_FILLED}
+    if Flag.GLARE in flags:
+        flags -= {Flag.BRIGHTENED}
+    return CellReading(cell.number, xyz, _spread(patch, converter), frozenset(flags))
+
+
+def _spread(patch: Patch, converter: Converter) -> float:
+    """Return the scatter of a cell's blocks [CIELAB], less what the pixels' noise lends them."""
+    blocks = lab_from_xyz(converter.xyz(patch.blocks))
+    middle = lab_from_xyz(converter.xyz(patch.mean))
+    nudged = lab_from_xyz(converter.xyz(patch.mean + np.diag(np.sqrt(patch.noise))))
+    noise = ((nudged - middle) ** 2).sum(axis=0)
+    variance = np.maximum(blocks.var(axis=0) - noise, 0.0)
+    return float(np.sqrt(variance.mean()))

@@ -1,0 +1,206 @@
+"""Open photographs, scans and scanned PDFs safely: checked before decoding, in bounded memory."""
+
+import io
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image, UnidentifiedImageError
+
+from laydown.errors import BadFileError, LaydownError
+from laydown.imaging.arrays import Pixels
+
+MOST_PIXELS = 110_000_000
+"""A picture with more is refused before it is decoded."""
+HALVED_ABOVE = 24_000_000
+"""A JPEG with more pixels is opened at half its size: finer than any cell needs."""
+MOST_BYTES = 400_000_000
+MOST_PAGES = 16
+"""Pages of one PDF."""
+PDF_DPI = 300
+FEWEST_PIXELS = 200
+"""Shorter side below which no sheet can be seen."""
+FORMS = ("PNG", "JPEG", "TIFF", "MPO")
+HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
+WHAT_IS_READ = "Sheets are read from PNG, JPEG, TIFF, HEIC or PDF."
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Photograph:
+    """A picture as opened. Where it was taken, by whom and when is not kept.
+
+    Parameters
+    ----------
+    source
+        Name of the file, with the page for a PDF.
+    pixels
+        Shape (h, w, 3).
+    profile
+        The embedded ICC profile; empty without one.
+    notes
+        What was done to open it, as sentences.
+    """
+
+    source: str
+    pixels: Pixels
+    profile: bytes = b""
+    notes: tuple[str, ...] = ()
+
+
+def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
+    """Open a file as pictures, one after the other.
+
+    Parameters
+    ----------
+    data
+        The file.
+    source
+        Its name, for messages.
+
+    Yields
+    ------
+    Photograph
+        One, or one for each page of a PDF or a TIFF.
+
+    Raises
+    ------
+    BadFileError
+        For what is no picture, too large, broken, gray, or in inks (CMYK).
+    """
+    if not data:
+        raise BadFileError(f"{source} is empty.", hint=WHAT_IS_READ)
+    if len(data) > MOST_BYTES:
+        raise BadFileError(
+            f"{source} has {len(data) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read.",
+            hint="Scan at 300 dpi, or save the photograph as JPEG.",
+        )
+    if data[:5] == b"%PDF-":
+        yield from _pdf_pages(data, source)
+    else:
+        yield from _frames(data, source)
+
+
+def _frames(data: bytes, source: str) -> Iterator[Photograph]:
+    if data[4:8] == b"ftyp" and data[8:12] in HEIC_MARKS:
+        _learn_heic(source)
+    with _told(source), _opened(data) as image:
+        frames = min(getattr(image, "n_frames", 1), MOST_PAGES) if image.format == "TIFF" else 1
+        for frame in range(frames):
+            if frame:
+                image.seek(frame)
+            name = source if frames == 1 else f"{source}, page {frame + 1}"
+            yield _photograph(image, name)
+
+
+class _told:  # noqa: N801 - reads as a word in the with statement it stands in
+    """Turn what goes wrong in decoding into one sentence."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        if error is None or isinstance(error, LaydownError) or not isinstance(error, Exception):
+            return
+        if isinstance(error, Image.DecompressionBombError | Image.DecompressionBombWarning):
+            raise _too_large(self.source) from None
+        if isinstance(error, UnidentifiedImageError):
+            raise BadFileError(f"{self.source} is not a picture.", hint=WHAT_IS_READ) from None
+        raise BadFileError(
+            f"{self.source} is broken: its picture ends early or can't be decoded.",
+            hint="Copy the file again from the camera or scanner, or take the picture again.",
+        ) from None
+
+
+def _opened(data: bytes) -> Image.Image:
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        return Image.open(io.BytesIO(data))
+
+
+def _too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError:
+    measured = f" ({size[0]} × {size[1]} pixels)" if size else ""
+    return BadFileError(
+        f"{source} is too large{measured}: at most {MOST_PIXELS / 1e6:.0f} megapixels are read.",
+        hint="Scan at 300 dpi.",
+    )
+
+
+def _photograph(image: Image.Image, source: str) -> Photograph:
+    """Check before decoding, then decode."""
+    if image.format not in (*FORMS, "HEIF"):
+        raise BadFileError(f"{source} is a {image.format} file.", hint=WHAT_IS_READ)
+    if image.width * image.height > MOST_PIXELS:
+        raise _too_large(source, image.size)
+    if min(image.size) < FEWEST_PIXELS:
+        raise BadFileError(
+            f"{source} has only {image.width} × {image.height} pixels; "
+            f"at least {FEWEST_PIXELS} each way are needed.",
+            hint="Use the photograph itself and not its thumbnail.",
+        )
+    _check_mode(image.mode, source)
+    notes = []
+    if image.format in ("JPEG", "MPO") and image.width * image.height > HALVED_ABOVE:
+        image.draft("RGB", (image.width // 2, image.height // 2))
+        notes.append("Read at half its size, which is finer than the cells need.")
+    profile = image.info.get("icc_profile") or b""
+    if image.mode != "RGB":
+        notes.append(f"Converted from mode {image.mode} to red, green and blue in 8 bits.")
+    pixels = np.asarray(image.convert("RGB"))
+    return Photograph(source, pixels, profile, tuple(notes))
+
+
+def _check_mode(mode: str, source: str) -> None:
+    if mode == "CMYK":
+        raise BadFileError(
+            f"{source} is in printing inks (CMYK), which hide the scanner's colors.",
+            hint="Scan or save it as RGB.",
+        )
+    if mode in ("1", "L", "LA", "I", "F") or mode.startswith("I;"):
+        raise BadFileError(
+            f"{source} is gray and tells no colors.", hint="Scan or photograph in color."
+        )
+    if mode not in ("RGB", "RGBA", "RGBX", "P", "PA", "YCbCr", "LAB"):
+        raise BadFileError(f"{source} is in an unknown color mode ({mode}).", hint=WHAT_IS_READ)
+
+
+def _learn_heic(source: str) -> None:
+    try:
+        import pillow_heif  # noqa: PLC0415 - an extra that need not be there
+    except ImportError:
+        raise BadFileError(
+            f"{source} is a HEIC picture, and what reads those is not installed.",
+            hint='Install it with: pip install "laydown[heif]"; or send the picture as JPEG.',
+        ) from None
+    pillow_heif.register_heif_opener()
+
+
+def _pdf_pages(data: bytes, source: str) -> Iterator[Photograph]:
+    import pypdfium2  # noqa: PLC0415 - only for PDF files
+
+    try:
+        document = pypdfium2.PdfDocument(data)
+        count = len(document)
+    except pypdfium2.PdfiumError:
+        raise BadFileError(
+            f"{source} is a PDF that can't be opened (broken, or with a password).",
+            hint="Scan to JPEG or PNG instead.",
+        ) from None
+    try:
+        if count > MOST_PAGES:
+            raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
+        for number in range(count):
+            page = document[number]
+            if page.get_width() * page.get_height() * (PDF_DPI / 72) ** 2 > MOST_PIXELS:
+                raise _too_large(source)
+            bitmap = page.render(scale=PDF_DPI / 72)
+            pixels = np.asarray(bitmap.to_pil().convert("RGB"))
+            yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
+    finally:
+        document.close()
+
+
+PDF_NOTE = f"Drawn from the PDF at {PDF_DPI} dpi; a profile inside it is not used."
