@@ -76,6 +76,13 @@ def test_spectra_are_read_by_the_scale_of_their_columns(prefix: str, written: fl
     np.testing.assert_allclose(row.reflectance, 0.5)
 
 
+def test_a_dark_spectrum_in_percent_stays_dark() -> None:
+    """Columns that are percent by name are so even where no value shows it."""
+    columns = " ".join(f"SPEC_{nm}" for nm in range(380, 731, 10))
+    (row,) = read(cgats(f"SAMPLE_ID {columns}", " ".join(["1", *["1.5"] * 36])))
+    np.testing.assert_allclose(row.reflectance, 0.015)
+
+
 def test_a_name_counts_before_a_number() -> None:
     """A patch with a name is called by it; quotation marks keep it together."""
     (row,) = read(cgats("SAMPLE_ID SAMPLE_NAME XYZ_X XYZ_Y XYZ_Z", '1 "Deep "" kelp" 20 25 10'))

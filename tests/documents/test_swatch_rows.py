@@ -111,6 +111,15 @@ def test_any_spectrum_comes_back_bit_for_bit(values: np.ndarray, form: str) -> N
     assert np.array_equal(row.reflectance, values)
 
 
+def test_a_name_of_two_ranges_below_is_written_with_its_range() -> None:
+    """One range's Kelp over another's comes back as it was."""
+    other = Colorant("Kelp", "Orchard")
+    given = [swatch(Step(KELP)), swatch(Step(other)), swatch(Step(KELP), Step(other))]
+    rows = rows_from_swatches(given)
+    assert rows[2].over == "Estuary/Kelp"
+    assert same(swatches_from_rows(rows, source="mine")[2], given[2])
+
+
 def row(name: str, over: str, range_name: str = "Estuary") -> SwatchRow:
     """Return a row of one coat over something."""
     return SwatchRow(7, Colorant(name, range_name), "Gannet", np.full(36, 0.5), over=over)

@@ -147,9 +147,11 @@ def test_another_file_is_refused_and_left_alone(path: Path, content: bytes, says
 
 
 def test_the_database_of_another_program_is_refused(path: Path) -> None:
-    """A database without our mark is left alone."""
+    """A database without our mark is left alone, even one that counts its steps as ours does."""
     connection = sqlite3.connect(path)
     connection.execute("create table swatches (id integer)")
+    connection.execute("create table alembic_version (version_num text)")
+    connection.execute("insert into alembic_version values ('0002')")
     connection.commit()
     connection.close()
     with pytest.raises(LibraryError, match="is a database, but not a laydown library"):

@@ -70,7 +70,9 @@ def test_other_open_libraries_see_what_was_restored(
     assert names(other) == ["Gannet smooth"]
 
 
-@pytest.mark.parametrize("kind", ["missing", "text", "foreign", "empty", "damaged", "newer"])
+@pytest.mark.parametrize(
+    "kind", ["missing", "text", "foreign", "empty", "cut", "scribbled", "newer"]
+)
 def test_what_is_no_backup_is_refused(full: Library, tmp_path: Path, kind: str) -> None:
     """A file that isn't a whole library of this laydown or an older one changes nothing."""
     bad = tmp_path / "bad.db"
@@ -78,9 +80,12 @@ def test_what_is_no_backup_is_refused(full: Library, tmp_path: Path, kind: str) 
         bad.write_text("range,color\n" * 100, encoding="utf-8")
     elif kind == "empty":
         bad.touch()
-    elif kind == "damaged":
+    elif kind == "cut":
         whole = full.backup(tmp_path / "whole.db").read_bytes()
         bad.write_bytes(whole[: len(whole) // 2])
+    elif kind == "scribbled":
+        whole = full.backup(tmp_path / "whole.db").read_bytes()
+        bad.write_bytes(whole[:-4096] + b"\xff" * 4096)  # the last page
     elif kind == "foreign":
         connection = sqlite3.connect(bad)
         connection.execute("create table invoices (id integer)")

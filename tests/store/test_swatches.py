@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 from types import SimpleNamespace
 
@@ -77,13 +78,17 @@ def test_an_identical_swatch_is_skipped_and_reported(
 
 
 def test_replicates_are_kept(library: Library, supplies: SimpleNamespace) -> None:
-    """The same recipe measured a little differently is a replicate."""
+    """The same recipe measured a little differently, or with another spread, is a replicate."""
     step = supplies.one(supplies.kelp)
     with library.work("take in") as work:
         added = work.add_swatches(
-            [supplies.swatch(step, level=0.4), supplies.swatch(step, level=0.4001)]
+            [
+                supplies.swatch(step, level=0.4),
+                supplies.swatch(step, level=0.4001),
+                replace(supplies.swatch(step, level=0.4), spread=0.3),
+            ]
         )
-        assert len(work.swatches()) == 2
+        assert len(work.swatches()) == 3
     assert added.repeated == ()
 
 
