@@ -8,7 +8,6 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from laydown.media.film import (
-    absorbing_for,
     film,
     from_sheets,
     infinite,
@@ -104,15 +103,6 @@ def test_a_layer_in_two_parts_is_the_layer(k: float, s: float, cut: float, groun
     """Laying a film in two parts of the same stuff is laying it at once."""
     below = film(k * cut, s * cut, ground)
     assert film(k * (1 - cut), s * (1 - cut), below) == pytest.approx(film(k, s, ground), abs=1e-9)
-
-
-@given(k=st.floats(1e-3, 5.0), s=st.floats(0.0, 3.0), ground=st.floats(0.3, 1.0))
-def test_absorption_is_found_again(k: float, s: float, ground: float) -> None:
-    """The absorption that a look asks for is the one the look was made with."""
-    seen = np.asarray(film(k, s, ground))
-    if film(k * 1.01, s, ground) < seen - 1e-7:
-        found = absorbing_for(seen, np.asarray(s), np.asarray(ground))
-        assert film(found, s, ground) == pytest.approx(seen, abs=1e-9)
 
 
 def test_a_clear_layer_obeys_beer_and_a_white_one_covers() -> None:

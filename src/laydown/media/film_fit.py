@@ -8,7 +8,7 @@ ground tells it outright.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -43,7 +43,7 @@ HUBER = 5.0
 ODD = 7.0
 """A swatch farther out than this is named."""
 MOST_ROUNDS = 20
-MISFITS = np.geomspace(0.25, 6.0, 15)
+MISFITS = np.geomspace(0.6, 6.0, 13)
 """What the prior misfit is multiplied by, to try."""
 
 
@@ -141,7 +141,10 @@ def _setting(
     fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
     references = film_references(fitted)
     order = film_order(fitted, colorants, references, paper)
-    rows = [film_swatch(s, medium, paper, order, references, priors) for s in fitted]
+    rows = [
+        film_swatch(s, paper, references, medium=medium, order=order, measuring=priors.measuring)
+        for s in fitted
+    ]
     once: dict[Recipe, FilmSwatch] = {r.recipe: r for r in rows if r.is_reference}
     kept = (*once.values(), *(r for r in rows if not r.is_reference))
     return _Setting(medium, paper, order, references, kept, priors, _told(kept, priors, medium))
@@ -191,7 +194,8 @@ def _compare(
     """Return what is left (f,), slopes by parameter (f, p) and by hand (f, s)."""
     tried, moved = _variants(setting, row, x)
     seen = features(
-        film_reflectance(row.steps, setting.medium, row.ground, tried), spectral=row.spectral
+        film_reflectance(row.steps, setting.medium, row.ground, tried, alike=1),
+        spectral=row.spectral,
     )
     turned = (seen[1:] - seen[0]) / moved[:, 1:]
     by_parameter = np.zeros((seen.shape[1], len(x)))
@@ -203,8 +207,7 @@ def _compare(
 
 def _own(row: FilmSwatch, by_hand: FloatArray, hand: float, misfit: float) -> FloatArray:
     """Return what a swatch scatters by itself, shape (f, f)."""
-    coats = np.array([max(sum(1 for _ in row.steps), 1)])
-    further = 0.0 if row.is_reference else float(coats[0])
+    further = 0 if row.is_reference else len(row.steps)
     plain = row.noise**2 + misfit**2 * further
     return np.asarray(hand**2 * by_hand @ by_hand.T + plain * np.eye(len(row.wanted)))
 
@@ -356,8 +359,3 @@ def _notes(
     if any(r.xyz_only for r in setting.references.values()):
         notes.append("Spectra were guessed from XYZ: layers are less sure than from spectra.")
     return tuple(notes)
-
-
-def with_paper(fit: FilmFit, paper: Paper) -> FilmFit:
-    """Return the fit under another name and limit of the same paper."""
-    return replace(fit, paper=paper)

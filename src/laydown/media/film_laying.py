@@ -1,9 +1,9 @@
 """From a recipe of pencils or washes to reflectance, for many sets of numbers at once.
 
-A pile is a list of layers, each with k = K X and s = S X where it lies and the share of the paper
-that it covers. Washes cover everything. Pencil covers the top of the tooth: of two layers the one
-that reaches less far lies wholly on the other. What is covered has one mean reflectance; taking
-the mean before the next film is laid instead of after it changes a color by less than 0.1.
+The paper has a tooth, taken as a few zones of equal share from its peaks down. A pile is a list of
+layers, each with k = K X and s = S X in every zone; each zone is a stack of Kubelka–Munk films on
+the ground, and the eye sees the mean of the zones. A pencil leaves most on the peaks and reaches
+further down the harder it is pressed; a wash settles a little in the valleys.
 """
 
 from collections.abc import Sequence
@@ -13,13 +13,13 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
-from laydown.media.film import absorbing_for, film
+from laydown.media.film import film
 from laydown.media.film_model import OWN, TURNS, FilmPriors, film_priors, scattering_shapes
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, TreatmentStep
 
-LEAST = 1e-3
-"""A covered place is taken to reflect at least this much."""
+ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
+"""Into how many zones the tooth is taken apart; more change a fit's errors by less than 0.1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,20 +75,23 @@ class FilmVariants:
         Shape (v, u, 5), see `laydown.media.film_model.OWN`; the amount as a plain natural log.
     fresh
         Shape (v, s), natural log of the amount of each step as it is laid now.
+    shapes
+        Shape (v, u, 36), natural log of what each reference's reflectance is multiplied by.
     """
 
     effects: FloatArray
     own: FloatArray
     fresh: FloatArray
+    shapes: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmLayer:
-    """One layer: k and s where it lies, shape (v, 36), and the share it covers, shape (v, 1)."""
+    """One layer: what lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
 
+    thickness: FloatArray
     absorbing: FloatArray
     scattering: FloatArray
-    cover: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -151,71 +154,171 @@ def film_unchanged(
 ) -> FilmVariants:
     """Return `count` variants that are all alike: these numbers and no deviation."""
     return FilmVariants(
-        np.tile(effects, (count, 1)), np.tile(own, (count, 1, 1)), np.zeros((count, steps))
+        np.tile(effects, (count, 1)),
+        np.tile(own, (count, 1, 1)),
+        np.zeros((count, steps)),
+        np.zeros((count, len(own), 36)),
     )
 
 
-def load_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
-    """Return how much a step lays, in plain coats; shape (v, 1) for effects (v, E).
+def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArray) -> FloatArray:
+    """Return how much a step lays where it touches, in plain coats; shape (v, 1).
 
-    A pencil: coats times what the pressure leaves. A wash: the undiluted share to a fitted power,
-    and for each further coat a fitted part of the first.
+    A pencil: what the pressure leaves, coat by coat less as the tooth fills, by the factor
+    exp(−fill × load below). A wash: the undiluted share to a fitted power, and for each further
+    coat a fitted part of the first.
+
+    Parameters
+    ----------
+    laid
+        How the step is laid.
+    medium
+        Pencil or wash.
+    effects
+        Shape (v, E).
+    below
+        Load that lies there already, shape (v, 1).
 
     Examples
     --------
     >>> usual = film_priors(Medium.WASH).mean[None]
-    >>> load_of(Laydown(coats=2, dilution=0.5), Medium.WASH, usual).item()
+    >>> load_of(Laydown(coats=2, dilution=0.5), Medium.WASH, usual, np.zeros((1, 1))).item()
     1.0
     """
     at = film_priors(medium).at
-    if medium is Medium.PENCIL:
-        if laid.pressure is Pressure.MEDIUM:
-            return np.full((len(effects), 1), float(laid.coats))
-        return np.asarray(laid.coats * np.exp(effects[:, [at(str(laid.pressure))]]))
-    coats = 1.0 + (laid.coats - 1) * np.exp(effects[:, [at("second")]])
-    return np.asarray(coats * (1.0 - laid.dilution) ** effects[:, [at("water")]])
+    if medium is Medium.WASH:
+        coats = 1.0 + (laid.coats - 1) * np.exp(effects[:, [at("second")]])
+        return np.asarray(coats * (1.0 - laid.dilution) ** effects[:, [at("water")]])
+    each: FloatArray | float = 1.0
+    if laid.pressure is not Pressure.MEDIUM:
+        each = np.exp(effects[:, [at(str(laid.pressure))]])
+    fill, load = effects[:, [at("fill")]], np.zeros_like(below)
+    for _ in range(laid.coats):
+        load = load + each * np.exp(-fill * (below + load))
+    return np.asarray(load)
 
 
-def cover_of(
-    load: FloatArray, below: FloatArray, pressure: Pressure, effects: FloatArray
-) -> FloatArray:
-    """Return the share of the tooth that a pencil's load covers, shape (v, 1).
+def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
+    """Return how a load lies over the zones from the peaks down, shape (v, z).
 
-    c = full (1 − exp(−fill (load + reach × load below))): each coat covers the same share of what
-    is bare and can be covered at this pressure, until that is full.
+    A pencil reaches down with exp(−(u/depth)²), u from 0 at the peaks to 1; a wash lies thicker
+    in the valleys by the share it settles.
     """
-    at = film_priors(Medium.PENCIL).at
-    fill, full, reach = (effects[:, [at(name)]] for name in ("fill", "full", "reach"))
-    if pressure is not Pressure.HEAVY:
-        full = full * effects[:, [at("medium full")]]
-    if pressure is Pressure.LIGHT:
-        full = full * effects[:, [at("light full")]]
-    return np.asarray(full * -np.expm1(-fill * (load + reach * below)))
+    at, zones = film_priors(medium).at, ZONES[medium]
+    down = (np.arange(zones) + 0.5) / zones
+    if medium is Medium.WASH:
+        return np.asarray(1.0 + effects[:, [at("settle")]] * (2.0 * down - 1.0) * 2.0)
+    depth = effects[:, [at("depth")]]
+    if laid.pressure is not Pressure.MEDIUM:
+        depth = depth + effects[:, [at(f"{laid.pressure} depth")]]
+    return np.asarray(np.exp(-((down * np.exp(-depth)) ** 2)))
 
 
 def constants(
-    ground: FilmGround, medium: Medium, tried: FilmVariants
+    ground: FilmGround, medium: Medium, tried: FilmVariants, *, alike: int = 0
 ) -> tuple[FloatArray, FloatArray]:
     """Return K X and S X of one plain coat of each colorant, shape (v, u, 36) each.
 
     S is what the variant says; K is what makes the reference swatch come out.
+
+    Parameters
+    ----------
+    ground
+        With the references.
+    medium
+        Pencil or wash.
+    tried
+        The numbers.
+    alike
+        Where all variants lie so near to the first that this many Newton steps from its answer
+        are enough; 0 where they don't.
     """
+    level = tried.effects[:, film_priors(medium).at("scatter"), None, None]
     shapes = scattering_shapes(ground.below.shape[-1])
-    at = film_priors(medium).at
-    level = tried.effects[:, at("scatter"), None, None]
     s = np.exp(np.clip(level + tried.own[:, :, 1:] @ shapes, -12.0, 5.0))
     k = np.empty_like(s)
     nothing = np.zeros((len(s), 1))
     for place, laid in enumerate(ground.laydowns):
-        load = load_of(laid, medium, tried.effects)
-        seen, thick = ground.references[place], load
-        if medium is Medium.PENCIL:
-            cover = cover_of(load, nothing, laid.pressure, tried.effects)
-            seen = np.maximum((seen - (1.0 - cover) * ground.paper) / cover, LEAST)
-            thick = load / cover
-        k[:, place] = absorbing_for(seen, thick * s[:, place], ground.paper) / thick
+        thick = load_of(laid, medium, tried.effects, nothing)
+        thick = thick * profile_of(laid, medium, tried.effects)
+        seen = ground.references[place] * np.exp(tried.shapes[:, place])
+        if alike:
+            first = absorbing_for(seen[:1], s[:1, place], thick[:1], ground.paper)
+            k[:, place] = _finished(
+                np.log(first), seen, s[:, place], thick, ground.paper, rounds=alike
+            )
+        else:
+            k[:, place] = absorbing_for(seen, s[:, place], thick, ground.paper)
     amount = np.exp(tried.own[:, :, :1])
     return k * amount, s * amount
+
+
+def absorbing_for(
+    wanted: FloatArray, scattering: FloatArray, thickness: FloatArray, ground: FloatArray
+) -> FloatArray:
+    """Find the absorption with which a film of uneven thickness looks as wanted on a ground.
+
+    Reflectance falls as absorption rises, so halving an interval of its logarithm can't miss; a
+    few steps along the slope finish.
+
+    Parameters
+    ----------
+    wanted
+        Shape (v, 36) or (36,).
+    ground
+        Shape (36,).
+    scattering
+        Shape (v, 36), of one plain coat.
+    thickness
+        Shape (v, z), of each zone.
+
+    Returns
+    -------
+    FloatArray
+        Shape (v, 36), of one plain coat, from 1e-6 to 1e2; the end of that where none will do.
+
+    Examples
+    --------
+    A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
+
+    >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)
+    >>> absorbing_for(np.array([0.25]), clear, twice, np.ones(1)).round(6).item()
+    0.346574
+    """
+    low = np.full(scattering.shape, np.log(1e-6))
+    high = np.full(scattering.shape, np.log(1e2))
+    for _ in range(14):
+        middle = 0.5 * (low + high)
+        above = _uneven(middle, scattering, thickness, ground) > wanted
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return _finished(0.5 * (low + high), wanted, scattering, thickness, ground)
+
+
+def _finished(
+    guess: FloatArray,
+    wanted: FloatArray,
+    scattering: FloatArray,
+    thickness: FloatArray,
+    ground: FloatArray,
+    *,
+    rounds: int = 3,
+) -> FloatArray:
+    """Take Newton steps on the logarithm of absorption; each reaches 0.5 at most."""
+    found = np.broadcast_to(guess, scattering.shape)
+    for _ in range(rounds):
+        now = _uneven(found, scattering, thickness, ground)
+        slope = (_uneven(found + 1e-5, scattering, thickness, ground) - now) / 1e-5
+        step = np.divide(wanted - now, slope, out=np.zeros(found.shape), where=slope < -1e-7)
+        found = np.clip(found + np.clip(step, -0.5, 0.5), np.log(1e-6), np.log(1e2))
+    return np.asarray(np.exp(found))
+
+
+def _uneven(
+    log_absorbing: FloatArray, scattering: FloatArray, thickness: FloatArray, ground: FloatArray
+) -> FloatArray:
+    thick = thickness[:, :, None]
+    zones = film(thick * np.exp(log_absorbing)[:, None], thick * scattering[:, None], ground)
+    return np.asarray(zones.mean(axis=1))
 
 
 def lay_films(
@@ -239,43 +342,33 @@ def lay_films(
         if step.laydown is None:
             pile = treated(pile, step.treatment, tried.effects)
             continue
-        factor = np.exp(tried.fresh[:, [number]])
-        load = load_of(step.laydown, medium, tried.effects) * factor
+        load = load_of(step.laydown, medium, tried.effects, pile.load)
+        load = load * np.exp(tried.fresh[:, [number]])
+        thick = load * profile_of(step.laydown, medium, tried.effects)
         mixed_k = sum(share * k[:, place] for place, share in step.shares)
         mixed_s = sum(share * s[:, place] for place, share in step.shares)
-        coat = FilmLayer(np.asarray(mixed_k), np.asarray(mixed_s), np.ones_like(load))
-        if medium is Medium.PENCIL:
-            pile = _drawn(pile, coat, load, step.laydown.pressure, tried.effects)
-        else:
-            pile = _washed(pile, coat, load, step.laydown.coats, tried.effects)
+        coat = FilmLayer(thick, np.asarray(mixed_k), np.asarray(mixed_s))
+        below = pile.layers
+        if medium is Medium.WASH:
+            below = rewetted(below, step.laydown.coats, tried.effects)
+        pile = FilmPile((*below, coat), pile.load + load)
     return pile
 
 
-def _drawn(
-    pile: FilmPile, coat: FilmLayer, load: FloatArray, pressure: Pressure, effects: FloatArray
-) -> FilmPile:
-    """Draw over a pile: the load's pigment stays together where it covers; nothing is lifted."""
-    cover = cover_of(load, pile.load, pressure, effects)
-    thick = load / np.maximum(cover, 1e-9)
-    layer = FilmLayer(thick * coat.absorbing, thick * coat.scattering, cover)
-    return FilmPile((*pile.layers, layer), pile.load + load)
-
-
-def _washed(
-    pile: FilmPile, coat: FilmLayer, load: FloatArray, coats: int, effects: FloatArray
-) -> FilmPile:
-    """Wash over a dry pile: each coat carries a share of all that lies below off."""
+def rewetted(
+    layers: tuple[FilmLayer, ...], coats: int, effects: FloatArray
+) -> tuple[FilmLayer, ...]:
+    """Return dry washes after so many wet coats over them: each carries a share off."""
     kept = (1.0 - effects[:, [film_priors(Medium.WASH).at("lift")]]) ** coats
-    below = tuple(FilmLayer(kept * x.absorbing, kept * x.scattering, x.cover) for x in pile.layers)
-    layer = FilmLayer(load * coat.absorbing, load * coat.scattering, coat.cover)
-    return FilmPile((*below, layer), pile.load)
+    return tuple(FilmLayer(kept * x.thickness, x.absorbing, x.scattering) for x in layers)
 
 
 def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
     """Return what solvent or burnishing makes of the layers below.
 
-    Both spread pigment over bare tooth (*cover*) and may carry some off (*removed*) or change its
-    color (*stronger*, *tilt*). Solvent makes one film of all layers; burnishing keeps their order.
+    Both even the pigment out over the tooth (*cover*, the share of the way to quite even) and may
+    carry some off (*removed*) or change its color (*stronger*, *tilt*: natural logs that absorption
+    is multiplied by). Solvent makes one film of all layers; burnishing keeps their order.
 
     Parameters
     ----------
@@ -290,51 +383,49 @@ def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
         return pile
     at = film_priors(Medium.PENCIL).at
     cover, removed, stronger, tilt = (effects[:, [at(f"{treatment} {turn}")]] for turn in TURNS)
-    lean = np.linspace(-1.0, 1.0, pile.layers[0].absorbing.shape[-1])
-    color = np.exp(stronger + tilt * lean)
+    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0].absorbing.shape[-1]))
     layers = (_dissolved(pile.layers),) if treatment.startswith("solvent") else pile.layers
     moved = []
     for layer in layers:
-        grown = layer.cover + cover * (1.0 - layer.cover)
-        thinner = (1.0 - removed) * layer.cover / grown
-        moved.append(
-            FilmLayer(thinner * color * layer.absorbing, thinner * layer.scattering, grown)
-        )
+        mean = layer.thickness.mean(axis=1, keepdims=True)
+        even = (1.0 - removed) * (layer.thickness + cover * (mean - layer.thickness))
+        moved.append(FilmLayer(even, color * layer.absorbing, layer.scattering))
     return FilmPile(tuple(moved), pile.load * (1.0 - removed))
 
 
 def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
-    """Return all layers as one film over the widest of them."""
-    cover = np.maximum.reduce([layer.cover for layer in layers])
-    k = sum(layer.cover * layer.absorbing for layer in layers) / cover
-    s = sum(layer.cover * layer.scattering for layer in layers) / cover
-    return FilmLayer(np.asarray(k), np.asarray(s), cover)
+    """Return all layers as one film, as thick in each zone as they are together."""
+    total = np.sum([layer.thickness for layer in layers], axis=0)
+    means = [layer.thickness.mean(axis=1, keepdims=True) for layer in layers]
+    whole = np.maximum(total.mean(axis=1, keepdims=True), 1e-12)
+    pairs = list(zip(means, layers, strict=True))
+    k = sum(mean / whole * layer.absorbing for mean, layer in pairs)
+    s = sum(mean / whole * layer.scattering for mean, layer in pairs)
+    return FilmLayer(total, np.asarray(k), np.asarray(s))
 
 
 def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
     """Return the reflectance of a pile on a ground, shape (v, 36).
 
-    Rising in `below`, band by band: films are (`laydown.media.film.laid_on`), and shares are ≥ 0.
+    Rising in `below`, band by band: every film is (`laydown.media.film.laid_on`), and so is a mean.
     """
-    covered = np.broadcast_to(below, (len(pile.load), below.shape[-1]))
-    share = np.zeros_like(pile.load)
+    seen = np.broadcast_to(below, (len(pile.load), 1, below.shape[-1]))
     for layer in pile.layers:
-        new = layer.cover
-        wider = np.maximum(new, share)
-        ground = np.where(
-            new >= share, (share * covered + (wider - share) * below) / wider, covered
-        )
-        laid = film(layer.absorbing, layer.scattering, ground)
-        covered = np.where(new >= share, laid, (new * laid + (share - new) * covered) / wider)
-        share = wider
-    return np.asarray(share * covered + (1.0 - share) * below)
+        thick = layer.thickness[:, :, None]
+        seen = film(thick * layer.absorbing[:, None], thick * layer.scattering[:, None], seen)
+    return np.asarray(seen.mean(axis=1))
 
 
 def film_reflectance(
-    steps: Sequence[FilmStep], medium: Medium, ground: FilmGround, tried: FilmVariants
+    steps: Sequence[FilmStep],
+    medium: Medium,
+    ground: FilmGround,
+    tried: FilmVariants,
+    *,
+    alike: int = 0,
 ) -> FloatArray:
-    """Return the reflectance of a recipe for each variant, shape (v, 36)."""
-    k, s = constants(ground, medium, tried)
+    """Return the reflectance of a recipe for each variant, shape (v, 36); see `constants`."""
+    k, s = constants(ground, medium, tried, alike=alike)
     return pile_reflectance(lay_films(steps, medium, k, s, tried), ground.below)
 
 
@@ -347,16 +438,18 @@ def own_units(own: FloatArray, hand: float) -> FloatArray:
 
 def matters(priors: FilmPriors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
-    names = {"scatter"} | ({"fill", "full", "medium full"} if medium is Medium.PENCIL else set())
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle"})
     laid = [step.laydown for step in steps if step.laydown]
+    if len(laid) > 1 or any(one.coats > 1 for one in laid):
+        names |= {"fill"}
     if len(laid) > 1:
-        names.add("reach" if medium is Medium.PENCIL else "lift")
+        names |= {"lift"}
     for one in laid:
         if medium is Medium.PENCIL and one.pressure is not Pressure.MEDIUM:
-            names |= {str(one.pressure), f"{one.pressure} full"}
-        if medium is Medium.WASH and one.dilution:
+            names |= {str(one.pressure), f"{one.pressure} depth"}
+        if one.dilution:
             names.add("water")
-        if medium is Medium.WASH and one.coats > 1:
+        if one.coats > 1:
             names.add("second")
     for step in steps:
         names |= {f"{step.treatment} {turn}" for turn in TURNS if step.treatment}

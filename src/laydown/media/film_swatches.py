@@ -10,7 +10,6 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.film_laying import FilmGround, FilmStep, film_steps
-from laydown.media.film_model import FilmPriors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
@@ -193,13 +192,14 @@ def film_order(
 
 def film_swatch(
     swatch: Swatch,
-    medium: Medium,
     paper: Paper,
-    order: Sequence[Colorant],
     references: dict[Key, FilmReference],
-    priors: FilmPriors,
+    *,
+    medium: Medium,
+    order: Sequence[Colorant],
+    measuring: float,
 ) -> FilmSwatch:
-    """Make a swatch ready for the fit."""
+    """Make a swatch ready for the fit; `order` is that of the colorants in its arrays."""
     places = {key_of(c): i for i, c in enumerate(order)}
     used = [key_of(c) for c in swatch.recipe.colorants]
     told_by = [references[key] for key in used]
@@ -217,7 +217,7 @@ def film_swatch(
             laydowns=tuple(r.laydown for r in told_by),
         ),
         wanted=features(seen, spectral=spectral),
-        noise=float(np.hypot(priors.measuring, swatch.spread / np.sqrt(READINGS))),
+        noise=float(np.hypot(measuring, swatch.spread / np.sqrt(READINGS))),
         spectral=spectral,
         is_reference=plain,
     )

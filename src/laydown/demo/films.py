@@ -1,0 +1,234 @@
+"""Pencils and washes on the simulated bench: scattering films on an uneven paper.
+
+Light is radiative transfer by adding and doubling (iadpython's thin layer, its quadrature and its
+equations for adding); there is no covered share and no Kubelka–Munk constant in here. The tooth of
+the paper is a handful of heights: a pencil rides on the high ones and reaches further down the
+harder it is pressed and the more lies there already; a wash settles in the low ones. All pigments
+and rules are invented.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.demo.slabs import Slab
+from laydown.media.laydown import Laydown, Medium, Pressure
+from laydown.media.recipe import Recipe, Step, Treatment, TreatmentStep
+
+ANGLES = 4
+FINEST = 1.0 / 64.0
+"""Thinnest film that is told apart [even coats]."""
+RUNGS = 11
+"""Doublings of it: up to 32 coats' thickness in one place."""
+HEIGHTS = (np.arange(6) + 0.5) / 6.0
+"""Heights of the tooth, from valley to peak; equal shares of the paper."""
+DEPTH = {Pressure.LIGHT: 0.55, Pressure.MEDIUM: 0.36, Pressure.HEAVY: 0.12}
+"""Height down to which a pencil reaches, about."""
+LOAD = {Pressure.LIGHT: 0.55, Pressure.MEDIUM: 1.0, Pressure.HEAVY: 1.7}
+"""Pigment left by a coat, where it touches."""
+FULL = 6.0
+"""Coats' thickness at which a place takes half of what it took when bare."""
+SETTLING = 0.25
+"""How much more of a wash lies in the valleys than on the peaks, as a share, either way."""
+WATER = 1.15
+"""Power of the undiluted share: water also makes a wash run thinner."""
+REWETTED = 0.05
+"""Share of a dry wash that the next one carries off."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pigment:
+    """What an even coat of a pencil, or a wash straight from the pan, holds.
+
+    Parameters
+    ----------
+    absorbing, scattering
+        Shape (36,) [optical depth].
+    """
+
+    absorbing: FloatArray
+    scattering: FloatArray
+
+    def mixed(self, other: "Pigment", share: float) -> "Pigment":
+        """Return a palette mixture with this share of `other`."""
+        return Pigment(
+            (1 - share) * self.absorbing + share * other.absorbing,
+            (1 - share) * self.scattering + share * other.scattering,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Blending:
+    """What a treatment does to the pencil below it.
+
+    Parameters
+    ----------
+    spread
+        How far thickness evens out over the heights, 0 to 1.
+    removed
+        Share of the pigment carried off.
+    dissolved
+        Whether the layers become one.
+    stronger
+        What absorption is multiplied by, for finer pigment colors more.
+    """
+
+    spread: float
+    removed: float
+    dissolved: bool
+    stronger: float = 1.0
+
+
+BLENDINGS = {
+    Treatment.SOLVENT: Blending(0.75, 0.08, dissolved=True, stronger=1.12),
+    Treatment.BURNISH: Blending(0.35, 0.02, dissolved=False),
+}
+
+
+@dataclass(slots=True, eq=False)
+class FilmBench:
+    """A paper and the pigments at hand; solves what it needs and keeps it.
+
+    Parameters
+    ----------
+    slab
+        The paper, see `laydown.demo.slabs`.
+    pigments
+        By a colorant's label.
+    """
+
+    slab: Slab
+    pigments: Mapping[str, Pigment]
+    _ladders: dict[int, "Ladder"] = field(default_factory=dict)
+    _kept: list[Pigment] = field(default_factory=list)
+    _ground: FloatArray | None = None
+
+    def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
+        """Return a recipe's reflectance, shape (36,), each coat times its factor (1 where none)."""
+        piles = self._piles(recipe, list(factors))
+        if self._ground is None:
+            self._ground = ground_of(self.slab)
+        seen = np.broadcast_to(self._ground, (len(HEIGHTS), *self._ground.shape))
+        for pigment, thickness in piles:
+            seen = self._ladder(pigment).put_on(seen, thickness)
+        weights = Quadrature().twonuw
+        return np.asarray((weights @ seen)[..., -1].mean(axis=0))
+
+    def _piles(self, recipe: Recipe, factors: list[float]) -> list[tuple[Pigment, FloatArray]]:
+        piles: list[tuple[Pigment, FloatArray]] = []
+        for step in recipe.steps:
+            if isinstance(step, TreatmentStep):
+                piles = blended(piles, BLENDINGS[step.treatment])
+                continue
+            pigment = self._pigment(step)
+            for _ in range(step.laydown.coats):
+                factor = factors.pop(0) if factors else 1.0
+                if step.colorant.medium is Medium.WASH:
+                    piles = [(p, (1.0 - REWETTED) * x) for p, x in piles]
+                    piles.append((pigment, factor * wash_thickness(step.laydown)))
+                else:
+                    below = np.sum([np.zeros(len(HEIGHTS)), *(x for _, x in piles)], axis=0)
+                    piles.append((pigment, factor * pencil_thickness(step.laydown, below)))
+        return piles
+
+    def _pigment(self, step: Step) -> Pigment:
+        return self.pigments[step.colorant.label]
+
+    def _ladder(self, pigment: Pigment) -> "Ladder":
+        if id(pigment) not in self._ladders:
+            self._kept.append(pigment)
+            self._ladders[id(pigment)] = Ladder(pigment)
+        return self._ladders[id(pigment)]
+
+
+def pencil_thickness(laydown: Laydown, below: FloatArray) -> FloatArray:
+    """Return what one pencil coat leaves at each height, over a thickness that lies there."""
+    reach = DEPTH[laydown.pressure] - 0.05 * below.mean()
+    touched = 1.0 / (1.0 + np.exp(-(HEIGHTS - reach) / 0.13))
+    return np.asarray(LOAD[laydown.pressure] * touched / (1.0 + below / FULL))
+
+
+def wash_thickness(laydown: Laydown) -> FloatArray:
+    """Return what one wash leaves at each height."""
+    return np.asarray((1.0 - laydown.dilution) ** WATER * (1.0 + SETTLING * (1.0 - 2.0 * HEIGHTS)))
+
+
+def blended(
+    piles: list[tuple[Pigment, FloatArray]], how: Blending
+) -> list[tuple[Pigment, FloatArray]]:
+    """Return what solvent or burnishing makes of the layers below."""
+    moved = [(p, (1 - how.removed) * (x + how.spread * (x.mean() - x))) for p, x in piles]
+    if not how.dissolved or not moved:
+        return moved
+    total = np.sum([x for _, x in moved], axis=0)
+    shares = [x.mean() / total.mean() for _, x in moved]
+    absorbing = how.stronger * sum(s * p.absorbing for s, (p, _) in zip(shares, moved, strict=True))
+    scattering = sum(s * p.scattering for s, (p, _) in zip(shares, moved, strict=True))
+    return [(Pigment(np.asarray(absorbing), np.asarray(scattering)), total)]
+
+
+class Quadrature:
+    """Iadpython's directions and their weights."""
+
+    def __init__(self, angles: int = ANGLES) -> None:
+        import iadpython  # noqa: PLC0415  it takes a second to load
+
+        self.iad = iadpython
+        self.sample = iadpython.Sample(quad_pts=angles)
+        self.sample.update_quadrature()
+        self.twonuw: FloatArray = np.asarray(self.sample.twonuw)
+
+    def layer(self, absorbed: float, scattered: float) -> tuple[FloatArray, FloatArray]:
+        """Return the matrices of one layer, by iadpython."""
+        self.sample.b = max(absorbed + scattered, 1e-9)
+        self.sample.a = scattered / self.sample.b
+        reflected, passed = self.iad.simple_layer_matrices(self.sample)
+        return reflected, passed
+
+
+def ground_of(slab: Slab) -> FloatArray:
+    """Return a sheet's reflection matrices over black, shape (36, angles, angles)."""
+    light = Quadrature()
+    return np.array([light.layer(a, slab.scattering)[0] for a in slab.absorption.tolist()])
+
+
+class Ladder:
+    """One pigment in films of 1, 2, 4 … times `FINEST` coats."""
+
+    def __init__(self, pigment: Pigment) -> None:
+        light = Quadrature()
+        self.weights = light.twonuw
+        depths = zip(
+            (FINEST * pigment.absorbing).tolist(),
+            (FINEST * pigment.scattering).tolist(),
+            strict=True,
+        )
+        pairs = [light.layer(absorbed, scattered) for absorbed, scattered in depths]
+        reflected, passed = np.array([r for r, _ in pairs]), np.array([t for _, t in pairs])
+        self.rungs = [(reflected, passed)]
+        for _ in range(RUNGS):
+            inner = self._between(reflected, reflected, passed)
+            reflected, passed = (
+                inner @ reflected @ np.diag(self.weights) @ passed + reflected,
+                inner @ passed,
+            )
+            self.rungs.append((reflected, passed))
+
+    def _between(self, below: FloatArray, above: FloatArray, passed: FloatArray) -> FloatArray:
+        """Return T (E − R C R)⁻¹, the sum of all light to and fro."""
+        ends = np.diag(1.0 / self.weights) - below @ np.diag(self.weights) @ above
+        return np.asarray(passed @ np.linalg.inv(ends))
+
+    def put_on(self, ground: FloatArray, thickness: FloatArray) -> FloatArray:
+        """Lay a film of so many coats (heights,) on grounds (heights, 36, angles, angles)."""
+        counts = np.rint(np.clip(thickness, 0.0, None) / FINEST).astype(int)
+        seen = np.array(ground)
+        for rung, (reflected, passed) in enumerate(self.rungs):
+            here = np.flatnonzero(counts >> rung & 1)
+            if len(here):
+                below = seen[here]
+                inner = self._between(below, reflected, passed)
+                seen[here] = inner @ below @ np.diag(self.weights) @ passed + reflected
+        return seen

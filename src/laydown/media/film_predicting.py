@@ -1,0 +1,219 @@
+"""What a fit of pencils or washes says of a recipe: its color, how sure that is, its limits."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.film_laying import (
+    FilmGround,
+    FilmStep,
+    FilmVariants,
+    film_reflectance,
+    film_steps,
+    film_unchanged,
+    matters,
+)
+from laydown.media.film_model import OWN, FilmFit, film_priors
+from laydown.media.film_swatches import is_wet
+from laydown.media.prediction import Prediction
+from laydown.media.recipe import Recipe, Step
+from laydown.media.shapes import reference_shapes
+
+
+def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
+    """Return the ground of a recipe and the references of its colorants.
+
+    Raises
+    ------
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
+    """
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    return FilmGround(
+        below=fit.paper.reflectance if below is None else below,
+        paper=fit.paper.reflectance,
+        references=fit.references[used].reshape(len(used), -1),
+        laydowns=tuple(fit.reference_laydowns[i] for i in used),
+    )
+
+
+def _middle(fit: FilmFit, recipe: Recipe) -> FilmVariants:
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    own = fit.own[used].reshape(len(used), len(OWN))
+    return film_unchanged(fit.effects, own, steps=len(recipe.steps))
+
+
+def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
+    """Return a recipe's reflectance, shape (36,), on the paper or on another ground."""
+    if not recipe.steps:
+        return np.array(fit.paper.reflectance if below is None else below)
+    steps = film_steps(recipe, fit.medium)
+    ground = film_ground(fit, recipe, below)
+    return np.asarray(film_reflectance(steps, fit.medium, ground, _middle(fit, recipe))[0])
+
+
+def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
+    """Return what moves a recipe's color, a standard deviation each, to either side.
+
+    Parameters
+    ----------
+    fit
+        The colorants on their paper.
+    recipe
+        Of that medium.
+    below
+        Shape (36,), what it lies on; the bare paper where None.
+
+    Returns
+    -------
+    FloatArray
+        Shape (2 m + 1, 36): the prediction, then each of the m things left open (effects and the
+        colorants' own numbers by principal axes, the hand at each step, the references' spectra)
+        tried one standard deviation to one side, then each to the other.
+    """
+    ground = film_ground(fit, recipe, below)
+    if not recipe.steps:
+        return np.asarray(ground.below[None])
+    steps = film_steps(recipe, fit.medium)
+    tried = _tried(fit, recipe, steps, ground)
+    return film_reflectance(steps, fit.medium, ground, tried, alike=3)
+
+
+def _tried(
+    fit: FilmFit, recipe: Recipe, steps: Sequence[FilmStep], ground: FilmGround
+) -> FilmVariants:
+    """Return the middle, then every offset to one side, then every one to the other."""
+    priors, middle = film_priors(fit.medium), _middle(fit, recipe)
+    e, m, u = len(priors.names), len(OWN), middle.own.shape[1]
+    asked = matters(priors, steps, fit.medium)
+    places = [i for i, name in enumerate(priors.names) if name in asked]
+    count = len(places)
+    places += [e + m * fit.index(c) + j for c in recipe.colorants for j in range(m)]
+    axes = _axes(fit.covariance[np.ix_(places, places)])
+    shapes = [_shapes(fit, ground, recipe, place) for place in range(u)]
+    offsets = film_unchanged(
+        np.zeros(e),
+        np.zeros((u, m)),
+        steps=len(steps),
+        count=len(axes) + len(steps) + sum(len(rows) for rows in shapes),
+    )
+    offsets.effects[: len(axes), places[:count]] = axes[:, :count]
+    offsets.own[: len(axes)] = axes[:, count:].reshape(-1, u, m)
+    row = len(axes)
+    for number, step in enumerate(steps):
+        coats = step.laydown.coats if step.laydown else 1
+        offsets.fresh[row + number, number] = fit.hand / np.sqrt(coats)
+    row += len(steps)
+    for place, rows in enumerate(shapes):
+        offsets.shapes[row : row + len(rows), place] = rows
+        row += len(rows)
+    return _both_sides(fit, middle, offsets)
+
+
+def _both_sides(fit: FilmFit, middle: FilmVariants, offsets: FilmVariants) -> FilmVariants:
+    priors = film_priors(fit.medium)
+    low = np.minimum(priors.lowest, fit.effects)
+    high = np.maximum(priors.highest, fit.effects)
+
+    def both(center: FloatArray, offset: FloatArray) -> FloatArray:
+        return np.concatenate([center, center + offset, center - offset])
+
+    return FilmVariants(
+        np.clip(both(middle.effects, offsets.effects), low, high),
+        both(middle.own, offsets.own),
+        both(middle.fresh, offsets.fresh),
+        both(middle.shapes, offsets.shapes),
+    )
+
+
+def _axes(covariance: FloatArray) -> FloatArray:
+    """Return the principal axes, each a standard deviation long, one a row."""
+    values, vectors = np.linalg.eigh(covariance)
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
+
+
+def _shapes(fit: FilmFit, ground: FilmGround, recipe: Recipe, place: int) -> FloatArray:
+    """Return what one reference's spectrum may be off by, in ln R, one shape a row."""
+    return reference_shapes(
+        np.clip(ground.references[place], 1e-4, None),
+        ceiling=np.ones(ground.references.shape[-1]),
+        measuring=fit.measuring,
+        xyz_only=bool(fit.xyz_only[fit.index(recipe.colorants[place])]),
+    )
+
+
+def film_covariance(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
+    """Return the covariance of a recipe's Lab, shape (3, 3), as one hand lays it once."""
+    lab = lab_from_reflectance(film_offsets(fit, recipe, below))
+    moved = lab[1:] - lab[0]
+    plain = fit.measuring**2 + fit.misfit**2 * len(recipe.steps)
+    return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
+
+
+def film_outside(fit: FilmFit, recipe: Recipe) -> tuple[str, ...]:
+    """Say in what ways a recipe lies outside what the fit was made from.
+
+    Returns
+    -------
+    tuple of str
+        A sentence for each colorant that wasn't swatched on this paper or was carried over to it,
+        each treatment, pressure or dilution that no swatch shows, wet in wet, more coats than were
+        swatched or than the paper bears. Empty inside.
+    """
+    known = {(c.range, c.name) for c in fit.colorants}
+    paper = fit.paper.name
+    said = [
+        f"{c.name} has not been swatched on {paper}."
+        for c in recipe.colorants
+        if (c.range, c.name) not in known
+    ]
+    carried = [c.name for c in recipe.colorants if c.label in fit.carried]
+    if carried:
+        said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
+    said += _untold(fit, recipe)
+    if is_wet(recipe):
+        said.append("Wet in wet is outside the model: how washes run into each other is chance.")
+    coats: dict[str, int] = {}
+    for step in recipe.steps:
+        if isinstance(step, Step) and not step.mixed:
+            coats[step.words] = coats.get(step.words, 0) + step.laydown.coats
+    most = int(fit.most_coats.max(initial=1.0))
+    said += [
+        f"{n} coats of {c}: at most {most} were swatched." for c, n in coats.items() if n > most
+    ]
+    if recipe.coats > fit.paper.coats_limit:
+        said.append(f"{recipe.coats} coats in all: {paper} bears {fit.paper.coats_limit}.")
+    return tuple(said)
+
+
+def _untold(fit: FilmFit, recipe: Recipe) -> list[str]:
+    asked = matters(film_priors(fit.medium), film_steps(recipe, fit.medium), fit.medium) - fit.told
+    words = {
+        "light": "a light pressure",
+        "heavy": "a heavy pressure",
+        "water": "diluting",
+    }
+    said = [
+        f"No swatch tells what {words[name]} does on {fit.paper.name}: it is assumed."
+        for name in sorted(asked)
+        if name in words
+    ]
+    treated = sorted({name.rpartition(" ")[0] for name in asked if " by " in name})
+    said += [
+        f"No swatch tells what {name} does on {fit.paper.name}: it is assumed." for name in treated
+    ]
+    return said
+
+
+def film_predict(fit: FilmFit, recipe: Recipe) -> Prediction:
+    """Predict a recipe's color and how sure it is; see `laydown.media.pencil`."""
+    spectrum = film_spectrum(fit, recipe)
+    return Prediction(
+        recipe=recipe,
+        reflectance=spectrum,
+        lab=lab_from_reflectance(spectrum),
+        covariance=film_covariance(fit, recipe),
+        warnings=film_outside(fit, recipe),
+    )
