@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does: decision 20
 UNPACKED = Path(__file__).parent.parent / "test-data"
 
 

@@ -46,7 +46,7 @@ HANDS = {
 }
 """The teacher's hand and the student's: as heavy as each other, the teacher's a little evener."""
 COLUMNS = ["range", "medium", "color", "paper", "coats", "stroke", "pressure"]
-COLUMNS += ["dilution", "wait", "over"]
+COLUMNS += ["dilution", "wait", "over", "blender"]
 BANDS = [f"{wavelength:.0f}" for wavelength in WAVELENGTHS]
 Inks = dict[Colorant, Dye]
 
@@ -178,12 +178,12 @@ def _swatch_all(
 def _swatch_row(made: Swatch) -> list[str]:
     spectrum = [f"{value:.4f}" for value in made.reflectance]
     if not made.recipe.steps:
-        return ["", "", "", made.paper, "", "", "", "", "", "", *spectrum]
+        return ["", "", "", made.paper, *[""] * 7, *spectrum]
     *below, top = made.recipe.steps
     assert isinstance(top, Step)
     ink, laid = top.colorant, top.laydown
     over = format_recipe(Recipe(tuple(below)))
-    how = [str(laid.coats), laid.stroke, "", "", laid.wait, over]
+    how = [str(laid.coats), laid.stroke, "", "", laid.wait, over, "yes" if ink.blender else ""]
     return [ink.range, ink.medium, ink.name, made.paper, *how, *spectrum]
 
 

@@ -11,7 +11,6 @@ from laydown.demo.files import (
     SECOND_PAPER,
     SECOND_PAPER_FILE,
     SWATCH_FILES,
-    blenders,
     data_file,
     lesson,
     read_rows,
@@ -31,6 +30,7 @@ COLUMNS = [
     "dilution",
     "wait",
     "over",
+    "blender",
 ]
 BANDS = [f"r{band}" for band in range(380, 740, 10)]
 EVERY = (*SWATCH_FILES, SECOND_PAPER_FILE)
@@ -41,7 +41,15 @@ def test_the_ranges_are_as_large_as_the_scenario_says() -> None:
     rows = read_rows("colorants.csv")
     assert Counter(row["range"] for row in rows) == {"Estuary": 60, "Orchard": 36}
     assert Counter(row["color"] for row in rows).most_common(1)[0][1] == 1
-    assert [label.split("/")[0] for label in blenders()] == ["Estuary", "Orchard"]
+    colorless = [row["range"] for row in rows if row["blender"] == "yes"]
+    assert colorless == ["Estuary", "Orchard"]
+
+
+def test_the_swatches_say_which_marker_is_the_blender() -> None:
+    """A swatch file tells a colorless blender from a marker, so that importing it knows."""
+    for name, blender in zip(SWATCH_FILES, ("Clear tide", "Rainwater"), strict=True):
+        said = {row["color"] for row in read_rows(name) if row["blender"] == "yes"}
+        assert said == {blender}
 
 
 def test_names_are_plain_words() -> None:

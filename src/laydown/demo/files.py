@@ -71,15 +71,3 @@ def lesson() -> tuple[LessonRow, ...]:
 note='where the window shines on the rind')
     """
     return tuple(LessonRow(**row) for row in read_rows(LESSON_FILE))
-
-
-def blenders() -> tuple[str, ...]:
-    """Return the labels of the colorless blenders, which a swatch file can't tell apart.
-
-    Examples
-    --------
-    >>> blenders()
-    ('Estuary/Clear tide', 'Orchard/Rainwater')
-    """
-    rows = read_rows("colorants.csv")
-    return tuple(f"{row['range']}/{row['color']}" for row in rows if row["blender"] == "yes")
