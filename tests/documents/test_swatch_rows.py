@@ -28,6 +28,7 @@ from laydown.media.recipe import (
     Tool,
     Treatment,
     TreatmentStep,
+    mixture,
 )
 from laydown.media.swatch import Basis, Swatch
 
@@ -67,6 +68,8 @@ SWATCHES = (
     swatch(Step(FIG, Laydown(pressure=Pressure.HEAVY, dilution=0.125)), Step(KELP), Step(FIG)),
     swatch(Step(KELP), SWAB),
     swatch(SWAB),
+    swatch(Step(FIG), mixture((3, KELP), (1, DUNE), laydown=Laydown(2))),
+    swatch(mixture((1, FIG), (2, KELP)), Step(KELP)),
     swatch(Step(FIG), SWAB, Step(KELP), spread=0.1 + 0.2),
     swatch(reflectance=np.full(36, 1e-9), flags=frozenset({"extended-bands"})),
     swatch(Step(KELP), reflectance=from_xyz(20.123456, 25, 10), basis=Basis.XYZ, flags=frozenset()),

@@ -6,6 +6,7 @@ import pytest
 from sqlalchemy import text
 
 from laydown.errors import LibraryError, NothingToUndoError
+from laydown.media.recipe import mixture
 from laydown.store.journal import TABLES
 from laydown.store.library import Library
 from laydown.store.records import FitKey
@@ -26,6 +27,9 @@ def everything(library: Library) -> dict[str, list[tuple[Any, ...]]]:
 COMMANDS: dict[str, Command] = {
     "take in more swatches": lambda work, s: work.add_swatches(
         [s.swatch(s.one(s.fig, 2), paper="Heron laid"), s.swatch(s.one(s.kelp), s.one(s.fig))]
+    ),
+    "take in a mixture": lambda work, s: work.add_swatches(
+        [s.swatch(mixture((2, s.kelp), (1, s.fig)), level=0.6)]
     ),
     "remove swatches": lambda work, s: work.remove_swatches(
         [kept.id for kept in work.swatches(colorant=s.kelp)]

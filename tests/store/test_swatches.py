@@ -11,7 +11,7 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import DuplicateNameError, LaydownError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library
 
@@ -24,6 +24,7 @@ def test_a_swatch_comes_back_as_it_was(any_library: Library) -> None:
             Step(pan, Laydown(3, Stroke.SOAKED, Pressure.HEAVY, 0.3, Wait.WET)),
             TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
             Step(pan, Laydown()),
+            mixture((2, pan), (1, Colorant("Reed", "Quayside", Medium.WASH))),
         )
     )
     values = np.random.default_rng(4).uniform(0, 1.2, 36)
@@ -109,6 +110,19 @@ def test_swatches_are_found_by_range_paper_and_colorant(
     with full.look() as work:
         found = [float(kept.swatch.reflectance.mean()) for kept in work.swatches(**asked)]
     np.testing.assert_allclose(found, levels)
+
+
+def test_a_colorant_in_a_mixture_is_found(library: Library) -> None:
+    """A part of a mixture counts as laid, and other parts make another recipe."""
+    loam, reed = (Colorant(name, "Pond", Medium.WASH) for name in ("Loam", "Reed"))
+    level = np.full(36, 0.5)
+    mixed = [
+        Swatch("Gannet smooth", Recipe((mixture((n, loam), (1, reed)),)), level) for n in (1, 2)
+    ]
+    with library.work("take in") as work:
+        assert work.add_swatches([*mixed, mixed[0]]).repeated == (2,)
+        assert len(work.swatches(colorant=reed)) == 2
+        assert len(work.swatches(range="Pond")) == 2
 
 
 def test_bare_paper_is_found_alone(full: Library) -> None:

@@ -26,7 +26,8 @@ class SwatchRow:
     line
         Where it stands in the file, from 1, for messages.
     colorant
-        What was laid last; None is bare paper.
+        What was laid last; None is bare paper, or where `over` says so, a recipe that ends in a
+        treatment or in a mixture.
     paper
         Name of the paper.
     reflectance
@@ -173,7 +174,8 @@ def rows_from_swatches(swatches: Sequence[Swatch]) -> tuple[SwatchRow, ...]:
 
 def _row(line: int, swatch: Swatch) -> SwatchRow:
     steps = swatch.recipe.steps
-    top = steps[-1] if steps and isinstance(steps[-1], Step) else None
+    last = steps[-1] if steps else None
+    top = last if isinstance(last, Step) and not last.mixed else None
     below = Recipe(steps if top is None else steps[:-1])
     colorant = None if top is None else top.colorant
     ranges = {c.range for c in below.colorants}

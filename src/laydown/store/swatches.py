@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, exists, select
+from sqlalchemy import ColumnElement, exists, or_, select
 from sqlalchemy.orm import Session
 
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -16,7 +16,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_name, name_key
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.paper import USUAL_COATS_LIMIT
-from laydown.media.recipe import AnyStep, Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import AnyStep, Part, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.colorants import (
     Rows,
@@ -28,7 +28,7 @@ from laydown.store.colorants import (
 )
 from laydown.store.papers import add_paper
 from laydown.store.records import Added, StoredSwatch
-from laydown.store.tables import ColorantRow, PaperRow, StepRow, SwatchRecord
+from laydown.store.tables import ColorantRow, PaperRow, PartRow, StepRow, SwatchRecord
 
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
@@ -109,7 +109,8 @@ def _recipe_key(record: SwatchRecord) -> tuple[Any, ...]:
 
 def _step_key(row: StepRow) -> tuple[Any, ...]:
     laid = (row.coats, row.stroke, row.pressure, row.dilution, row.wait)
-    return (row.colorant_id, *laid, row.treatment, row.tool)
+    mixed = tuple((part.colorant_id, part.parts) for part in row.mixed)
+    return (row.colorant_id, *laid, row.treatment, row.tool, mixed)
 
 
 def _record(swatch: Swatch, paper: PaperRow, rows: Rows, when: datetime) -> SwatchRecord:
@@ -137,6 +138,10 @@ def _step_row(position: int, step: AnyStep, rows: Rows) -> StepRow:
         pressure=str(laid.pressure),
         dilution=laid.dilution,
         wait=str(laid.wait),
+        mixed=[
+            PartRow(position=i, colorant_id=rows[key_of(part.colorant)].id, parts=part.parts)
+            for i, part in enumerate(step.mixed)
+        ],
     )
 
 
@@ -165,6 +170,7 @@ def _step(row: StepRow) -> AnyStep:
             row.dilution or 0.0,
             Wait(row.wait or ""),
         ),
+        tuple(Part(colorant_of(part.colorant), part.parts) for part in row.mixed),
     )
 
 
@@ -180,15 +186,20 @@ def find_records(
     if paper_id is not None:
         wanted = wanted.where(SwatchRecord.paper_id == paper_id)
     if colorant_id is not None:
-        wanted = wanted.where(_uses(StepRow.colorant_id == colorant_id))
+        wanted = wanted.where(_uses(ColorantRow.id == colorant_id))
     if range_id is not None:
         wanted = wanted.where(_uses(ColorantRow.range_id == range_id))
     return list(session.scalars(wanted))
 
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
-    laid = select(StepRow.id).join(ColorantRow).where(StepRow.swatch_id == SwatchRecord.id)
-    return exists(laid.where(condition))
+    """Return whether a swatch lays such a colorant, alone or in a mixture."""
+    here = StepRow.swatch_id == SwatchRecord.id
+    laid = select(StepRow.id).join(ColorantRow, StepRow.colorant_id == ColorantRow.id)
+    mixed = (
+        select(PartRow.id).join(StepRow).join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
+    )
+    return or_(exists(laid.where(here, condition)), exists(mixed.where(here, condition)))
 
 
 def remove_swatches(session: Session, ids: Iterable[int]) -> int:

@@ -121,6 +121,28 @@ class StepRow(Table):
 
     swatch: Mapped[SwatchRecord] = relationship(back_populates="steps")
     colorant: Mapped[ColorantRow | None] = relationship(lazy="joined")
+    mixed: Mapped[list["PartRow"]] = relationship(
+        back_populates="step",
+        cascade="all, delete-orphan",
+        order_by="PartRow.position",
+        lazy="selectin",
+    )
+
+
+class PartRow(Table):
+    """A part of a step that is mixed on the palette; the step's own colorant is the first."""
+
+    __tablename__ = "parts"
+    __table_args__ = (UniqueConstraint("step_id", "position"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    step_id: Mapped[int] = mapped_column(ForeignKey("steps.id"))
+    position: Mapped[int]
+    colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
+    parts: Mapped[int]
+
+    step: Mapped[StepRow] = relationship(back_populates="mixed")
+    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
 class KitRow(Table):
@@ -189,5 +211,5 @@ class JournalRow(Table):
     after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
 
-JOURNALED = (RangeRow, ColorantRow, PaperRow, SwatchRecord, StepRow, KitRow, MemberRow)
+JOURNALED = (RangeRow, ColorantRow, PaperRow, SwatchRecord, StepRow, PartRow, KitRow, MemberRow)
 """What undo takes back; fits are a cache, and the journal doesn't keep itself."""
