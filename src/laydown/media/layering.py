@@ -23,22 +23,24 @@ EXACT = 0.15
 def misfit_at(scale: float, *, misfit: float) -> float:
     """Return how far the model is off per further coat at a scale [CIELAB units].
 
-    Clear film and dye through the fibre are limits that the scale has exactly; between them it is
-    a mixture that no physics demands, so the misfit is largest there.
+    Clear film and dye through the fibre are limits that the scale has exactly. Between them it is
+    a mixture that no physics demands; against radiative transfer it misses most where the dye lies
+    in the top tenth of the paper, at scales about 2/3 to 0.8 (docs/decisions/0007-uncertainty.md).
+    So the misfit goes as w² (1 − w).
 
     Parameters
     ----------
     scale
         w in [0, 1].
     misfit
-        Half-way between.
+        At its largest, where w = 2/3.
 
     Examples
     --------
-    >>> misfit_at(0.5, misfit=0.4), round(misfit_at(1.0, misfit=0.4), 9)
+    >>> round(misfit_at(2 / 3, misfit=0.4), 9), round(misfit_at(1.0, misfit=0.4), 9)
     (0.4, 0.06)
     """
-    return misfit * (EXACT + (1.0 - EXACT) * 4.0 * scale * (1.0 - scale))
+    return misfit * (EXACT + (1.0 - EXACT) * 6.75 * scale**2 * (1.0 - scale))
 
 
 @dataclass(frozen=True, slots=True)

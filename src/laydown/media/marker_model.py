@@ -47,8 +47,8 @@ class MarkerFit:
     hand
         Standard deviation of the natural log of a coat's amount.
     misfit
-        How far the model is off per further coat [CIELAB units per axis], half-way between film
-        and fibre; see `laydown.media.layering.misfit_at`.
+        How far the model is off per further coat [CIELAB units per axis] at a scale of 2/3;
+        see `laydown.media.layering.misfit_at`.
     measuring
         Noise of the instrument [CIELAB units per axis].
     xyz_only

@@ -40,15 +40,27 @@ def lab_covariance(
         Shape (3, 3): effects and amounts as the fit leaves them, the reference swatches' noise,
         fresh hand noise, the instrument's noise, the model's misfit.
     """
-    offsets = _offsets(fit, steps, ground, used)
-    count = len(offsets.effects)
-    tried = _about(fit.effects, offsets, count)
-    lab = lab_from_reflectance(fit.ceiling * relative_reflectance(steps, ground, tried))
+    lab = lab_from_reflectance(tried_spectra(fit, steps, ground, used))
     moved = lab[1:] - lab[0]
     further = max(sum(step.coats for step in steps) - 1, 0)
     misfit = misfit_at(fit.scale, misfit=fit.misfit) * further
     plain = fit.measuring**2 + misfit**2
     return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
+
+
+def tried_spectra(
+    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
+) -> FloatArray:
+    """Return a recipe's reflectance, then with each thing left open tried to either side.
+
+    Returns
+    -------
+    FloatArray
+        Shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other.
+    """
+    offsets = _offsets(fit, steps, ground, used)
+    tried = _about(fit.effects, offsets, len(offsets.effects))
+    return np.asarray(fit.ceiling * relative_reflectance(steps, ground, tried))
 
 
 def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
