@@ -23,6 +23,7 @@ from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, FitKey, Kit, Range, StoredSwatch
 from laydown.store.stamps import now
 from laydown.store.tables import PaperRow
+from laydown.store.trials import Notebook
 
 
 class Work:
@@ -30,6 +31,11 @@ class Work:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+
+    @property
+    def notebook(self) -> Notebook:
+        """The trials; see `laydown.store.trials`."""
+        return Notebook(self._session)
 
     # Papers
 

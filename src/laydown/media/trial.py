@@ -1,0 +1,51 @@
+"""A trial: a recipe that a person really laid, and the color that came of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+from typing import TypeAlias
+
+from laydown.color.arrays import FloatArray
+from laydown.media.recipe import Recipe
+
+
+class Fill(StrEnum):
+    """How full the markers of a trial were, where that was worth a note."""
+
+    USUAL = "usual"
+    REFILLED = "refilled"
+    RUNNING_DRY = "running dry"
+
+
+FILL_DEVIATION = MappingProxyType({Fill.USUAL: 0.0, Fill.REFILLED: 0.12, Fill.RUNNING_DRY: 0.25})
+"""Added standard deviation of the natural log of a coat's amount (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trial:
+    """What was laid and what came of it.
+
+    Parameters
+    ----------
+    number
+        By which it is named when it is flagged.
+    recipe
+        What was laid, as it was noted.
+    lab
+        Shape (3,), as measured.
+    noise
+        Of the measurement [CIELAB units per axis]; 0 for what a good instrument has.
+    fill
+        How full the markers were.
+    """
+
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    noise: float = 0.0
+    fill: Fill = Fill.USUAL
+
+
+Fills: TypeAlias = Mapping[str, Fill]
+"""The labels of colorants whose fill has changed since they were swatched."""

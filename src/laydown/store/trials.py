@@ -1,0 +1,186 @@
+"""Trials in the library: entries are added, and nothing is ever altered or removed."""
+
+import hashlib
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from laydown.errors import UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import format_recipe, parse_recipe
+from laydown.media.swatch import Basis
+from laydown.media.trial import Fill
+from laydown.store.colorants import all_colorants
+from laydown.store.stamps import now
+from laydown.store.trial_records import Photograph, StoredTrial, TrialEntry
+from laydown.store.trial_tables import PhotographRow, TrialEntryRow, TrialRow
+
+
+@dataclass(frozen=True, slots=True)
+class Notebook:
+    """The trials of a library, within one transaction; made by `Work.notebook`."""
+
+    session: Session
+
+    def add(self, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
+        """Note a trial and return it with its number."""
+        row = TrialRow(uid=uuid.uuid4().hex)
+        self.session.add(row)
+        return self._append(row, entry, withdrawn=False, when=when or now())
+
+    def edit(self, number: int, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
+        """Note something else of a trial; what was noted before stays in its history."""
+        row = self._row(number)
+        withdrawn = row.entries[-1].withdrawn
+        return self._append(row, entry, withdrawn=withdrawn, when=when or now())
+
+    def withdraw(
+        self, number: int, *, withdrawn: bool = True, when: datetime | None = None
+    ) -> StoredTrial:
+        """Take a trial back, or bring it in again; either is one more entry."""
+        row = self._row(number)
+        entry = _stored(row.entries[-1], self._colorants()).entry
+        return self._append(row, entry, withdrawn=withdrawn, when=when or now())
+
+    def latest(self, *, withdrawn: bool = False) -> tuple[StoredTrial, ...]:
+        """Return every trial as it was last noted, by number.
+
+        Parameters
+        ----------
+        withdrawn
+            Whether those that were taken back are wanted, too.
+        """
+        known = self._colorants()
+        rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id))
+        last = [row.entries[-1] for row in rows]
+        return tuple(_stored(e, known) for e in last if withdrawn or not e.withdrawn)
+
+    def history(self, number: int) -> tuple[StoredTrial, ...]:
+        """Return all entries of a trial, oldest first.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no trial has.
+        """
+        known = self._colorants()
+        return tuple(_stored(entry, known) for entry in self._row(number).entries)
+
+    def take_in(self, histories: Sequence[Sequence[StoredTrial]]) -> tuple[int, int]:
+        """Take in whole histories from another library; return how many trials and entries are new.
+
+        An entry that is here already, by uid and version, is left as it is.
+        """
+        trials = entries = 0
+        for history in histories:
+            row = self.session.scalar(select(TrialRow).where(TrialRow.uid == history[0].uid))
+            if row is None:
+                row = TrialRow(uid=history[0].uid)
+                self.session.add(row)
+                trials += 1
+            there = {entry.version for entry in row.entries}
+            for stored in history:
+                if stored.version not in there:
+                    self._append(
+                        row, stored.entry, withdrawn=stored.withdrawn, when=stored.recorded
+                    )
+                    entries += 1
+        return trials, entries
+
+    def keep_photograph(self, name: str, content: bytes) -> str:
+        """Keep a photograph, once; return its digest."""
+        digest = hashlib.sha256(content).hexdigest()
+        if self._photograph_row(digest) is None:
+            self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
+            self.session.flush()
+        return digest
+
+    def photograph(self, digest: str) -> Photograph:
+        """Return a photograph that is kept.
+
+        Raises
+        ------
+        UnknownNameError
+            Where there is none of that digest.
+        """
+        row = self._photograph_row(digest)
+        if row is None:
+            raise UnknownNameError(f"There is no photograph {digest[:12]} here.")
+        return Photograph(row.digest, row.name, row.content)
+
+    def _photograph_row(self, digest: str) -> PhotographRow | None:
+        return self.session.scalar(select(PhotographRow).where(PhotographRow.digest == digest))
+
+    def _row(self, number: int) -> TrialRow:
+        row = self.session.get(TrialRow, number)
+        if row is None:
+            raise UnknownNameError(
+                f"There is no trial number {number} here.",
+                hint="List the trials to see their numbers: laydown trial list.",
+            )
+        return row
+
+    def _colorants(self) -> dict[str, Colorant]:
+        return {colorant.label: colorant for colorant in all_colorants(self.session, None)}
+
+    def _append(
+        self, row: TrialRow, entry: TrialEntry, *, withdrawn: bool, when: datetime
+    ) -> StoredTrial:
+        photograph = self._photograph_row(entry.photograph) if entry.photograph else None
+        made = TrialEntryRow(
+            version=len(row.entries) + 1,
+            withdrawn=withdrawn,
+            recorded=when,
+            kit=entry.kit,
+            paper=entry.paper,
+            recipe=format_recipe(entry.recipe, with_range=True),
+            reflectance=[float(value) for value in entry.reflectance],
+            basis=str(entry.basis),
+            spread=float(entry.spread),
+            measured=entry.measured,
+            wanted=entry.wanted[:500],
+            intended=None if entry.intended is None else [float(x) for x in entry.intended],
+            remark=entry.remark,
+            done=entry.done,
+            fill=str(entry.fill),
+            photograph=photograph,
+        )
+        row.entries.append(made)
+        self.session.flush()
+        return _stored(made, self._colorants())
+
+
+def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
+    return StoredTrial(
+        number=row.trial.id,
+        uid=row.trial.uid,
+        version=row.version,
+        withdrawn=row.withdrawn,
+        recorded=row.recorded,
+        entry=TrialEntry(
+            kit=row.kit,
+            paper=row.paper,
+            recipe=parse_recipe(row.recipe, lambda label: known.get(label) or _written(label)),
+            reflectance=np.array(row.reflectance),
+            basis=Basis(row.basis),
+            spread=row.spread,
+            measured=row.measured,
+            wanted=row.wanted,
+            intended=None if row.intended is None else np.array(row.intended),
+            remark=row.remark,
+            done=row.done,
+            fill=Fill(row.fill),
+            photograph=row.photograph.digest if row.photograph else "",
+        ),
+    )
+
+
+def _written(label: str) -> Colorant:
+    """Return a colorant that the library no longer holds, as it was written."""
+    of, slash, name = label.partition("/")
+    return Colorant(name, of) if slash else Colorant(label, "")
