@@ -405,15 +405,16 @@ def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
 
 
 def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
-    """Return the reflectance of a pile on a ground, shape (v, 36).
+    """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
 
     Rising in `below`, band by band: every film is (`laydown.media.film.laid_on`), and so is a mean.
     """
-    seen = np.broadcast_to(below, (len(pile.load), 1, below.shape[-1]))
+    seen = np.atleast_2d(below)[:, None]
     for layer in pile.layers:
         thick = layer.thickness[:, :, None]
         seen = film(thick * layer.absorbing[:, None], thick * layer.scattering[:, None], seen)
-    return np.asarray(seen.mean(axis=1))
+    shown = seen.mean(axis=1)
+    return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
 
 
 def film_reflectance(

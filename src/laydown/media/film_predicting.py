@@ -8,11 +8,14 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.film_laying import (
     FilmGround,
+    FilmPile,
     FilmStep,
     FilmVariants,
+    constants,
     film_reflectance,
     film_steps,
     film_unchanged,
+    lay_films,
     matters,
 )
 from laydown.media.film_model import OWN, FilmFit, film_priors
@@ -52,6 +55,13 @@ def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None)
     steps = film_steps(recipe, fit.medium)
     ground = film_ground(fit, recipe, below)
     return np.asarray(film_reflectance(steps, fit.medium, ground, _middle(fit, recipe))[0])
+
+
+def film_pile(fit: FilmFit, recipe: Recipe) -> FilmPile:
+    """Return what a recipe lays, whatever it lies on."""
+    steps, middle = film_steps(recipe, fit.medium), _middle(fit, recipe)
+    k, s = constants(film_ground(fit, recipe), fit.medium, middle)
+    return lay_films(steps, fit.medium, k, s, middle)
 
 
 def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:

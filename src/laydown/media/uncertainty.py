@@ -98,7 +98,7 @@ def _offsets(
     row = len(axes)
     for number, step in enumerate(steps):
         offsets.fresh[row, number] = fit.hand / np.sqrt(step.coats)
-        offsets.covered[row + 1, number] = fit.cover if number else 0.0
+        offsets.covered[row + 1, number] = fit.cover * step.coats if number else 0.0
         row += 2
     offsets.crowding[row] = usual_priors().crowding_sd
     row += 1

@@ -1,0 +1,271 @@
+"""A kit of several media on one paper, behind the one face that each model has.
+
+A recipe falls into segments of one medium each. A segment acts on the reflectance that lies below
+it as on its paper. Kits of markers alone are a `MarkerFit` and stay what they were.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.errors import NotMeasuredError
+from laydown.media import marker
+from laydown.media.absorption import absorption, inverse
+from laydown.media.colorant import Colorant
+from laydown.media.design import next_swatch as next_marker_swatch
+from laydown.media.film_design import next_film_swatch
+from laydown.media.film_laying import pile_reflectance
+from laydown.media.film_model import FilmFit
+from laydown.media.film_predicting import film_offsets, film_outside, film_pile, film_predict
+from laydown.media.laydown import Medium
+from laydown.media.layering import laid_steps, one_coat_absorptions, pile_of, unchanged
+from laydown.media.marker import MarkerFit
+from laydown.media.order import check_order
+from laydown.media.paper import Paper
+from laydown.media.predicting import ground_of
+from laydown.media.prediction import Prediction
+from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.uncertainty import tried_spectra
+
+KIT_VERSION = "kit 1"
+MediumFit: TypeAlias = MarkerFit | FilmFit
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KitFit:
+    """What is known of a kit's media on one paper.
+
+    Parameters
+    ----------
+    markers, pencils, washes
+        The fit of each medium; None for one that the kit lacks. At least one, all on one paper.
+    """
+
+    markers: MarkerFit | None = None
+    pencils: FilmFit | None = None
+    washes: FilmFit | None = None
+
+    def __post_init__(self) -> None:
+        if len({fit.paper.name for fit in self.fits}) != 1:
+            raise ValueError("a kit's fits lie on one paper, and there is at least one")
+
+    @property
+    def fits(self) -> tuple[MediumFit, ...]:
+        """The fits that are there."""
+        return tuple(f for f in (self.markers, self.pencils, self.washes) if f is not None)
+
+    @property
+    def paper(self) -> Paper:
+        """The paper of all of them."""
+        return self.fits[0].paper
+
+    @property
+    def colorants(self) -> tuple[Colorant, ...]:
+        """All colorants, markers first."""
+        return tuple(c for fit in self.fits for c in fit.colorants)
+
+    @property
+    def assumed(self) -> frozenset[str]:
+        """What no swatch tells, by medium."""
+        named = {"marker": self.markers, "pencil": self.pencils, "wash": self.washes}
+        return frozenset(f"{n} {a}" for n, fit in named.items() if fit for a in fit.assumed)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Sentences on the fits as a whole."""
+        return tuple(dict.fromkeys(note for fit in self.fits for note in fit.notes))
+
+    def of(self, medium: Medium) -> MediumFit:
+        """Return the fit of a medium.
+
+        Raises
+        ------
+        NotMeasuredError
+            Where the kit has none.
+        """
+        fits = {
+            Medium.MARKER: self.markers,
+            Medium.PENCIL: self.pencils,
+            Medium.WASH: self.washes,
+        }
+        found = fits[medium]
+        if found is None:
+            raise NotMeasuredError(
+                f"No {medium} of this kit has been swatched on {self.paper.name}.",
+                hint="Lay one coat of a few of them there, measure and import them.",
+            )
+        return found
+
+
+AnyFit: TypeAlias = MarkerFit | KitFit
+
+
+def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
+    """Take a recipe apart into its runs of one medium; treatments belong to the pencil below.
+
+    Raises
+    ------
+    BadRecipeError
+        For an order that ruins tools or work.
+    """
+    check_order(recipe)
+    runs: list[tuple[Medium, list[AnyStep]]] = []
+    for step in recipe.steps:
+        medium = step.colorant.medium if isinstance(step, Step) else Medium.PENCIL
+        if runs and runs[-1][0] is medium:
+            runs[-1][1].append(step)
+        else:
+            runs.append((medium, [step]))
+    return tuple((medium, Recipe(tuple(steps))) for medium, steps in runs)
+
+
+def segment_reflectance(fit: MediumFit, recipe: Recipe, below: FloatArray) -> FloatArray:
+    """Lay a segment on grounds.
+
+    Parameters
+    ----------
+    fit
+        Of its medium.
+    recipe
+        Of that medium only.
+    below
+        Shape (…, 36).
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 36), rising in `below` band by band: films are (`laydown.media.film`), and a
+        marker's absorption adds on a scale that falls in it.
+    """
+    flat = below.reshape(-1, below.shape[-1])
+    if isinstance(fit, FilmFit):
+        return pile_reflectance(film_pile(fit, recipe), flat).reshape(below.shape)
+    ground, used = ground_of(fit, recipe)
+    steps = laid_steps(recipe)
+    variants = unchanged(fit.effects, steps=len(steps), colorants=len(used))
+    _, added = one_coat_absorptions(ground, variants)
+    pile, _ = pile_of(steps, added, variants)
+    beneath = absorption(flat / fit.ceiling, scale=fit.scale)
+    laid = fit.ceiling * inverse(beneath + pile.absorption, scale=fit.scale)
+    return np.asarray(laid).reshape(below.shape)
+
+
+def reflectance(fit: AnyFit, recipe: Recipe) -> FloatArray:
+    """Predict the reflectance of a recipe of any media, shape (36,).
+
+    Raises
+    ------
+    BadRecipeError
+        For steps or an order that can't be done.
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
+    """
+    if isinstance(fit, MarkerFit):
+        return marker.reflectance(fit, recipe)
+    seen = np.array(fit.paper.reflectance)
+    for medium, part in segments(recipe):
+        seen = segment_reflectance(fit.of(medium), part, seen)
+    return seen
+
+
+def outside(fit: AnyFit, recipe: Recipe) -> tuple[str, ...]:
+    """Say in what ways a recipe lies outside what the fits were made from; empty inside."""
+    if isinstance(fit, MarkerFit):
+        return marker.outside(fit, recipe)
+    parts = segments(recipe)
+    said = [word for medium, part in parts for word in _outside(fit.of(medium), part)]
+    if len(parts) > 1:
+        named = " over ".join(str(medium) for medium, _ in reversed(parts))
+        said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
+    if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
+        said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
+    return tuple(dict.fromkeys(said))
+
+
+def _outside(fit: MediumFit, recipe: Recipe) -> tuple[str, ...]:
+    if isinstance(fit, MarkerFit):
+        return marker.outside(fit, recipe)
+    return film_outside(fit, recipe)
+
+
+def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
+    """Predict a recipe's color, dry, and how sure it is.
+
+    Raises
+    ------
+    BadRecipeError
+        For steps or an order that can't be done.
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
+    """
+    if isinstance(fit, MarkerFit):
+        return marker.predict(fit, recipe)
+    parts = segments(recipe)
+    if len(parts) <= 1:
+        return _predict_one(fit, recipe, parts[0][0] if parts else None)
+    spectrum = reflectance(fit, recipe)
+    return Prediction(
+        recipe=recipe,
+        reflectance=spectrum,
+        lab=lab_from_reflectance(spectrum),
+        covariance=_covariance(fit, parts),
+        warnings=outside(fit, recipe),
+    )
+
+
+def _predict_one(fit: KitFit, recipe: Recipe, medium: Medium | None) -> Prediction:
+    one = fit.fits[0] if medium is None else fit.of(medium)
+    return marker.predict(one, recipe) if isinstance(one, MarkerFit) else film_predict(one, recipe)
+
+
+def _covariance(fit: KitFit, parts: Sequence[tuple[Medium, Recipe]]) -> FloatArray:
+    """Return the covariance of Lab: what each segment leaves open, seen through those above it."""
+    total = np.zeros((3, 3))
+    below = np.array(fit.paper.reflectance)
+    for number, (medium, part) in enumerate(parts):
+        one = fit.of(medium)
+        seen = _tried(one, part, below)
+        for upper, above in parts[number + 1 :]:
+            seen = segment_reflectance(fit.of(upper), above, seen)
+        lab = lab_from_reflectance(seen)
+        moved = lab[1:] - lab[0]
+        total += 0.5 * moved.T @ moved + one.misfit**2 * len(part.steps) * np.eye(3)
+        below = segment_reflectance(one, part, below)
+    measuring = max(one.measuring for one in fit.fits)
+    return np.asarray(total + measuring**2 * np.eye(3))
+
+
+def _tried(fit: MediumFit, recipe: Recipe, below: FloatArray) -> FloatArray:
+    """Return a segment's spectra with each thing left open tried to either side."""
+    if isinstance(fit, FilmFit):
+        return film_offsets(fit, recipe, below)
+    ground, used = ground_of(fit, recipe)
+    spectra = tried_spectra(fit, laid_steps(recipe), ground, used)
+    paper = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
+    beneath = absorption(below / fit.ceiling, scale=fit.scale)
+    shifted = absorption(spectra / fit.ceiling, scale=fit.scale) - paper + beneath
+    return np.asarray(fit.ceiling * inverse(shifted, scale=fit.scale))
+
+
+def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why."""
+    if isinstance(fit, MarkerFit):
+        return next_marker_swatch(fit, recipes)
+    for medium in Medium:
+        own = [part for r in recipes for kind, part in segments(r) if kind is medium]
+        if not own:
+            continue
+        found = _next_swatch(fit.of(medium), own)
+        if found[1]:
+            return found
+    return Recipe(), ""
+
+
+def _next_swatch(fit: MediumFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    if isinstance(fit, MarkerFit):
+        return next_marker_swatch(fit, recipes)
+    return next_film_swatch(fit, recipes)

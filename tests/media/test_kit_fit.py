@@ -1,0 +1,159 @@
+import numpy as np
+import pytest
+
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant
+from laydown.media.film_laying import film_steps
+from laydown.media.film_predicting import film_pile
+from laydown.media.kit_fit import (
+    KitFit,
+    outside,
+    predict,
+    reflectance,
+    segment_reflectance,
+    segments,
+)
+from laydown.media.laydown import Laydown, Medium, Pressure
+from laydown.media.marker import fit_markers
+from laydown.media.paper import Paper
+from laydown.media.pencil import covered, fit_pencils
+from laydown.media.recipe import (
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    format_recipe,
+    mixture,
+    parse_recipe,
+)
+from laydown.media.swatch import Swatch
+from laydown.media.wash import fit_washes
+
+PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
+SLOPE = np.linspace(-1, 1, 36)
+KELP, DUNE = Colorant("Kelp", "Estuary"), Colorant("Dune", "Estuary")
+FERN, ROOT = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))
+LOAM, REED = (Colorant(name, "Pond", Medium.WASH) for name in ("Loam", "Reed"))
+SOLVENT = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+
+
+def seen(colorant: Colorant, level: float, lean: float) -> Swatch:
+    """Return a plain coat that reflects about `level` of the paper."""
+    return Swatch(
+        PAPER.name, Recipe((Step(colorant),)), PAPER.reflectance * level * np.exp(lean * SLOPE)
+    )
+
+
+@pytest.fixture(scope="module")
+def kit() -> KitFit:
+    """Return a kit of two colorants of each medium, one coat of each swatched."""
+    return KitFit(
+        fit_markers([seen(KELP, 0.5, 0.3), seen(DUNE, 0.7, -0.2)], PAPER),
+        fit_pencils([seen(FERN, 0.6, -0.3), seen(ROOT, 0.5, 0.4)], PAPER),
+        fit_washes([seen(LOAM, 0.55, 0.4), seen(REED, 0.7, -0.3)], PAPER),
+    )
+
+
+def test_each_reference_comes_back(kit: KitFit) -> None:
+    """One coat of each colorant is what its swatch shows, whatever its medium."""
+    for colorant, level, lean in ((KELP, 0.5, 0.3), (ROOT, 0.5, 0.4), (REED, 0.7, -0.3)):
+        wanted = seen(colorant, level, lean).reflectance
+        assert reflectance(kit, Recipe((Step(colorant),))) == pytest.approx(wanted, abs=1e-6)
+    assert reflectance(kit, Recipe()) == pytest.approx(PAPER.reflectance)
+
+
+def test_segments_take_what_lies_below_as_their_paper(kit: KitFit) -> None:
+    """Pencil over marker darkens most where both absorb, and covers what is below only in part."""
+    both = reflectance(kit, Recipe((Step(KELP), Step(FERN))))
+    marker, pencil = (reflectance(kit, Recipe((Step(c),))) for c in (KELP, FERN))
+    assert both.mean() < min(marker.mean(), pencil.mean())
+    assert both.mean() > (marker * pencil / PAPER.reflectance).mean()
+    again = segment_reflectance(kit.pencils, Recipe((Step(FERN),)), marker)
+    assert both == pytest.approx(again, abs=1e-12)
+
+
+def test_more_coats_and_pressure_cover_more_until_full(kit: KitFit) -> None:
+    """Cover rises with coats and pressure, by ever less, and stays at the whole of the paper."""
+    shares = [covered(kit.pencils, Laydown(coats=n)) for n in range(1, 7)]
+    assert shares == sorted(shares)
+    assert np.all(np.diff(shares, 2) <= 1e-9)
+    light, heavy = (covered(kit.pencils, Laydown(pressure=p)) for p in (Pressure.LIGHT, "heavy"))
+    assert light < shares[0] < heavy <= 1.0
+
+
+def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
+    """What lies below stays as thick under a pencil, and gets thinner under a wash."""
+    for fit, below, above in ((kit.pencils, FERN, ROOT), (kit.washes, LOAM, REED)):
+        alone = film_pile(fit, Recipe((Step(below),))).layers[0]
+        under = film_pile(fit, Recipe((Step(below), Step(above)))).layers[0]
+        share = under.thickness / alone.thickness
+        lift = fit.effect("lift") if fit is kit.washes else 0.0
+        assert share == pytest.approx(1.0 - lift)
+    assert kit.washes.effect("lift") > 0
+
+
+def test_diluting_a_wash_makes_it_paler(kit: KitFit) -> None:
+    """More water, less color: from the pan to three quarters water and on to bare paper."""
+    rows = [
+        reflectance(kit, Recipe((Step(LOAM, Laydown(dilution=d)),))).mean()
+        for d in (0.0, 0.5, 0.75, 0.999)
+    ]
+    assert rows == sorted(rows)
+    assert rows[-1] == pytest.approx(PAPER.reflectance.mean(), abs=2e-3)
+
+
+def test_a_mixture_of_one_thing_with_itself_in_all_but_name(kit: KitFit) -> None:
+    """A mixture lies between its parts, nearer to the one there is more of."""
+    only = [reflectance(kit, Recipe((Step(c),))) for c in (LOAM, REED)]
+    more, less = (
+        reflectance(kit, Recipe((mixture((m, LOAM), (n, REED)),))) for m, n in ((3, 1), (1, 3))
+    )
+    low, high = np.minimum(*only), np.maximum(*only)
+    assert np.all((more >= low - 1e-9) & (more <= high + 1e-9))
+    assert np.abs(more - only[0]).mean() < np.abs(less - only[0]).mean()
+
+
+def test_solvent_evens_out_and_burnishing_keeps_order(kit: KitFit) -> None:
+    """Solvent hides most of the order of layers, burnishing leaves it to be seen."""
+    up, down = (Step(FERN), Step(ROOT)), (Step(ROOT), Step(FERN))
+    burnish = TreatmentStep(Treatment.BURNISH, Tool.STUMP)
+    dry = [reflectance(kit, Recipe(order)) for order in (up, down)]
+    by_solvent = [reflectance(kit, Recipe((*order, SOLVENT))) for order in (up, down)]
+    by_burnish = [reflectance(kit, Recipe((*order, burnish))) for order in (up, down)]
+    apart = [np.abs(one - other).max() for one, other in (dry, by_solvent, by_burnish)]
+    assert apart[1] < 0.6 * apart[0]
+    assert apart[2] > 0.6 * apart[0]
+    assert by_solvent[0].mean() < dry[0].mean()  # bare paper no longer shows through
+
+
+def test_layers_may_follow_a_treatment(kit: KitFit) -> None:
+    """Pencil goes on over blended pencil, and the whole is one segment."""
+    recipe = Recipe((Step(KELP), Step(FERN), SOLVENT, Step(ROOT)))
+    assert [medium for medium, _ in segments(recipe)] == [Medium.MARKER, Medium.PENCIL]
+    assert predict(kit, recipe).lab[0] < predict(kit, Recipe(recipe.steps[:3])).lab[0]
+
+
+def test_mixed_media_are_less_sure_and_say_so(kit: KitFit) -> None:
+    """Layers of two media are less sure than one, and that nobody swatched them is said."""
+    both = Recipe((Step(KELP), Step(FERN)))
+    alone = [np.trace(predict(kit, Recipe((step,))).covariance) for step in both.steps]
+    assert np.trace(predict(kit, both).covariance) > min(alone)
+    assert any("pencil over marker" in word for word in outside(kit, both))
+
+
+def test_a_missing_medium_is_named(kit: KitFit) -> None:
+    """A kit without washes says that it has none, and what to do."""
+    with pytest.raises(NotMeasuredError, match="No wash"):
+        reflectance(KitFit(kit.markers, kit.pencils), Recipe((Step(LOAM),)))
+    with pytest.raises(ValueError, match="one paper"):
+        KitFit()
+
+
+def test_mixtures_are_written_and_read() -> None:
+    """A mixture's text form comes back as it was, and its shares add to one."""
+    text = "mix 2 Loam + 1 Reed*2 (dilution 0.5)"
+    recipe = parse_recipe(text, {"Loam": LOAM, "Reed": REED}.__getitem__)
+    assert format_recipe(recipe) == text
+    assert recipe.colorants == (LOAM, REED)
+    assert film_steps(recipe, Medium.WASH)[0].shares == ((0, 2 / 3), (1, 1 / 3))
