@@ -150,3 +150,36 @@ def test_chances_are_told_without_digits_nobody_has() -> None:
         "accepted by about 50 in 100",
         "accepted by over 95 in 100",
     ]
+
+
+def test_top_says_how_many_others(shoal: Run, as_json: AsJson) -> None:
+    """As many alternatives are given as were asked for."""
+    assert shoal("paper", "list").exit_code == 0
+    asked = [as_json("match", "Skiff", "--steps", "1", "--top", str(n)) for n in (0, 2)]
+    assert [len(answer["alternatives"]) for answer in asked] == [0, 2]
+
+
+def test_tolerance_moves_acceptance(shoal: Run, as_json: AsJson) -> None:
+    """A looser tolerance is met more often, by the same recipe."""
+    assert shoal("paper", "list").exit_code == 0
+    chances = [
+        as_json("match", "Skiff", "--steps", "1", "--tolerance", tolerance)["best"]["candidate"][
+            "acceptance"
+        ]
+        for tolerance in ("sketch", "class", "close")
+    ]
+    assert chances[0] > chances[1] > chances[2]
+
+
+def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -> None:
+    """A recipe costs more where lightness weighs more; its difference is at kL 1 all the same."""
+    assert shoal("paper", "list").exit_code == 0
+    asked = ("match", "lab:66,-8,-30", "--steps", "1", "--coats", "1")
+    code = shoal(*asked, "--json").exit_code
+    first, by_eye = (
+        as_json(*asked, "--kl", factor, code=code)["best"]["candidate"] for factor in ("0.5", "1")
+    )
+    assert first["prediction"]["recipe"] == by_eye["prediction"]["recipe"]
+    assert first["cost"] > 1.2 * by_eye["cost"]
+    assert first["difference"] == by_eye["difference"]
+    assert by_eye["cost"] == pytest.approx(by_eye["difference"]["delta_e"])

@@ -104,3 +104,14 @@ def test_ranges_are_shown_with_what_is_missing(shoal: Run, as_json: AsJson) -> N
     told = shoal("range", "show", "Shoal").stdout
     assert "Missing for a full answer" in told
     assert "assumed" in told
+
+
+def test_an_export_can_be_narrowed(shoal: Run) -> None:
+    """Only the swatches of a range or on a paper are handed out; none is an error."""
+    text = "range,color,paper,L,a,b\nCliff,Gull,Heron laid,60,-8,-30\n"
+    shoal("swatches", "import", "-", stdin=text)
+    assert shoal("swatches", "export", "--range", "cliff").stderr.startswith("1 swatch as csv.")
+    assert shoal("swatches", "export", "--paper", "heron laid").stderr.startswith("1 swatch as")
+    assert shoal("swatches", "export", "--range", "shoal").stderr.startswith("6 swatches as")
+    empty = shoal("swatches", "export", "--range", "cliff", "--paper", "Gannet smooth")
+    assert empty.exit_code == 1

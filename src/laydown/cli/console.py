@@ -3,7 +3,6 @@
 import contextlib
 import os
 import sys
-import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar
@@ -46,17 +45,14 @@ def give(content: bytes) -> None:
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file as a whole or not at all."""
+    part = path.with_name(f".{path.name}.{os.getpid()}")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:
-            with os.fdopen(handle, "wb") as stream:
-                stream.write(content)
-            Path(name).chmod(0o644)
-            Path(name).replace(path)
-        except BaseException:
-            Path(name).unlink(missing_ok=True)
-            raise
+            part.write_bytes(content)
+            part.replace(path)
+        finally:
+            part.unlink(missing_ok=True)
     except OSError as error:
         raise BadFileError(
             f"{path} can't be written: {error.strerror}.", hint="Name another place with -o."

@@ -6,7 +6,7 @@ import click
 
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
-from laydown.cli.console import say, show, suggest
+from laydown.cli.console import progress, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 
@@ -50,7 +50,7 @@ def show_one(name: str, paper: str) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
     from laydown.app.show_range import ShowRange, show_range
 
-    with library_in_use() as library:
+    with library_in_use() as library, progress("fitting"):
         found = show_range(library, ShowRange(name, paper))
     show(found, _shown)
     suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
