@@ -84,7 +84,8 @@ class Slopes:
     by_hand
         Shape (3, s), per unit of hand noise of a coat.
     by_cover
-        Shape (3, s − 1), per unit of the scatter of what lies below when it is covered.
+        Shape (3, s − 1), per unit of the scatter of what lies below when a coat covers it; a
+        marker errs alike with each coat.
     by_shape
         Shape (3, k), for what the references' spectra may be off by.
     scale
@@ -104,7 +105,7 @@ class Noise:
     """What swatches scatter by.
 
     Hand noise of a coat's log amount; misfit per further coat [CIELAB units]; scatter of the log
-    of what lies below a step when it is covered.
+    of what lies below when a coat covers it.
     """
 
     hand: float
@@ -156,7 +157,7 @@ def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> S
     by_parameter[:, [e + place for place in swatch.used]] = turned[e : e + u].T
     coats = np.array([step.coats for step in swatch.steps])
     by_hand = turned[e + u : e + u + s].T / np.sqrt(coats)
-    by_cover = turned[e + u + s : e + u + 2 * s - 1].T
+    by_cover = turned[e + u + s : e + u + 2 * s - 1].T * coats[1:]
     by_shape = turned[e + u + 2 * s - 1 :].T
     return Slopes(
         swatch.lab - lab[0], by_parameter, by_hand, by_cover, by_shape, float(effects[SCALE])

@@ -66,7 +66,7 @@ class MarkerFit:
     swatched
         The recipes that were swatched.
     cover
-        Standard deviation of the natural log of what lies below when it is covered.
+        Standard deviation of the natural log of what lies below when a coat covers it.
     """
 
     model_version: str
