@@ -1,5 +1,8 @@
 """An invented kit of a few markers, fitted, for choices over many matches."""
 
+import warnings
+from types import ModuleType
+
 import numpy as np
 import pytest
 
@@ -48,3 +51,12 @@ def quay() -> MarkerFit:
             step = Step(Colorant(name, "Quay"), Laydown(coats=coats))
             swatches.append(Swatch(paper.name, Recipe((step,)), layered((name, 0.9 * coats + 0.1))))
     return fit_markers(swatches, paper)
+
+
+@pytest.fixture(scope="session")
+def colour() -> ModuleType:
+    """Import colour-science, which remarks on import that it can't plot here."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour  # noqa: PLC0415 slow and noisy, so only where it is needed
+    return colour

@@ -1,0 +1,83 @@
+"""Partners and mendings, on the invented range Quay."""
+
+import numpy as np
+import pytest
+
+from laydown.match.mud import chroma_lost
+from laydown.match.repertoire import Repertoire, repertoire
+from laydown.media.marker import MarkerFit
+from laydown.plan.neighbors import lonely, mend_gaps, mend_lonely, mending
+from laydown.plan.partners import partners
+from laydown.plan.runs import find_runs, rated
+from laydown.plan.shades import Shade, one_coats, shade
+
+
+@pytest.fixture(scope="module")
+def coats(quay: MarkerFit) -> dict[str, Shade]:
+    """Return one coat of each marker by name."""
+    return {s.name: s for s in one_coats(quay)}
+
+
+@pytest.fixture(scope="module")
+def recipes(quay: MarkerFit) -> Repertoire:
+    """Return all short recipes of the range."""
+    return repertoire(quay)
+
+
+def test_a_partner_is_of_the_right_value_and_hue(quay: MarkerFit, coats: dict[str, Shade]) -> None:
+    """Sky's shadow is Navy, which is darker and of about its hue."""
+    found = partners(coats["Sky"], list(coats.values()), quay)
+    shadows = [p for p in found if p.role == "shadow"]
+    assert shadows[0].shade.name in {"Navy", "Slate"}
+    assert all(p.step < 0 for p in shadows)
+    assert all(p.step > 0 for p in found if p.role == "highlight")
+    assert [p.cost for p in shadows] == sorted(p.cost for p in shadows)
+
+
+def test_a_blend_of_opposites_warns_of_mud(quay: MarkerFit, coats: dict[str, Shade]) -> None:
+    """The warning stands where layering loses as much chroma as the table calls mud."""
+    all_found = [
+        found
+        for own in coats.values()
+        for found in partners(own, list(coats.values()), quay, count=9)
+    ]
+    for found in all_found:
+        assert bool(found.mud) == (chroma_lost(quay, found.blend.recipe) >= 8.0)
+        assert found.blend.recipe.coats == 2
+    assert {bool(found.mud) for found in all_found} == {True, False}
+
+
+def test_every_shade_is_in_a_run_or_lonely(coats: dict[str, Shade]) -> None:
+    """No colorant falls between."""
+    shades = list(coats.values())
+    runs = find_runs(shades)
+    alone = {s.name for s in lonely(shades, runs)}
+    assert alone | {n for run in runs for n in run.names} == set(coats)
+    assert not alone & {n for run in runs for n in run.names}
+
+
+def test_a_lonely_colorant_is_given_a_lighter_and_a_darker_one(
+    coats: dict[str, Shade], recipes: Repertoire
+) -> None:
+    """The two shades it lacks lie on both sides of its value, with the nearest recipe for each."""
+    light, dark = mend_lonely(coats["Brick"], recipes)
+    assert light.value > coats["Brick"].value > dark.value
+    assert light.purchase == ""
+    assert np.isnan(light.purchase_off)
+
+
+def test_a_missing_shade_that_can_be_bought_is_named(recipes: Repertoire) -> None:
+    """The nearest of the shop stands beside the nearest recipe."""
+    lab = np.array([60.0, 10.0, 10.0])
+    shop = [shade("far", np.array([20.0, 0.0, 0.0])), shade("near", lab + 0.5)]
+    found = mending("somewhere", lab, recipes, shop)
+    assert found.purchase == "near"
+    assert found.purchase_off < 1.0
+
+
+def test_a_gap_in_a_run_is_mended_halfway(recipes: Repertoire) -> None:
+    """A step of twice the others is a gap, and what is missing lies in its middle."""
+    grays = [shade(f"gray {L}", np.array([float(L), 0.0, 0.0])) for L in (90, 80, 70, 60, 40, 30)]
+    (found,) = mend_gaps(rated(grays), recipes)
+    assert found.place == "between gray 60 and gray 40"
+    assert found.lab.tolist() == [50.0, 0.0, 0.0]
