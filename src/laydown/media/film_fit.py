@@ -309,7 +309,7 @@ def _assemble(
         reference_laydowns=tuple(r.laydown for r in references),
         effects=x[:e],
         own=own,
-        covariance=covariance * np.outer(units, units),
+        covariance=np.asarray(covariance * np.outer(units, units), dtype=np.float64),
         hand=setting.priors.hand,
         misfit=misfit,
         measuring=setting.priors.measuring,

@@ -1,0 +1,236 @@
+"""Wet to dry: why wet color looks darker, how that goes as it dries, and what a wet reading says.
+
+A wet patch has a smooth surface of water or solvent. Part of the light that would leave is thrown
+back inside and meets the color again: the patch looks darker and stronger (Ångström 1925). Targets
+are matched dry; a reading of a patch that is still wet is turned into the dry one, with what that
+leaves open.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.surface import diffuse_internal, fresnel
+from laydown.reference.tables import load_table
+
+WATER_INDEX = 1.33
+"""Index of refraction of water; alcohol's 1.36 changes little."""
+DRY = 4.0
+"""After so many drying times the rest of the wet shows no more (under 2 % of it)."""
+HOURS_SPREAD = 0.5
+"""Standard deviation of the natural log of a drying time: air and paper differ (chosen)."""
+GRID = np.linspace(0.0, 1.0, 201)
+
+
+@dataclass(frozen=True, slots=True)
+class Drying:
+    """How wet something looks when just laid, and how fast that goes.
+
+    Parameters
+    ----------
+    wetness
+        Share of the patch that has a wet surface when just laid, 0 to 1.
+    wetness_sd
+        How unsure that is.
+    hours
+        In which it falls to 1/e [hours].
+    misfit
+        What the model itself is off by [CIELAB units per axis].
+    told
+        Whether swatches tell it; otherwise it is assumed.
+    """
+
+    wetness: float
+    wetness_sd: float
+    hours: float
+    misfit: float = 1.0
+    told: bool = False
+
+    def left(self, hours: float) -> float:
+        """Return the share with a wet surface after so many hours.
+
+        Examples
+        --------
+        >>> Drying(0.5, 0.1, hours=1.0).left(0.0)
+        0.5
+        """
+        return float(self.wetness * np.exp(-hours / self.hours))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DryLook:
+    """What a wet reading says of the dry patch: spectrum (36,), Lab (3,), covariance (3, 3)."""
+
+    reflectance: FloatArray
+    lab: FloatArray
+    covariance: FloatArray
+    warning: str = ""
+
+
+@cache
+def usual_drying(wet: str) -> Drying:
+    """Return what is assumed of a medium's name, or of ``solvent``, before any pair of readings.
+
+    Examples
+    --------
+    >>> usual_drying("wash").wetness
+    0.5
+    """
+    table = load_table("drying")
+    row = table.words("what").index(wet)
+    wetness, sd, hours = table.numbers("wetness", "sd", "hours")[row]
+    return Drying(float(wetness), float(sd), float(hours))
+
+
+@cache
+def _surface() -> tuple[float, float]:
+    """Return what passes in straight on, and what is thrown back inside, for water."""
+    external = float(fresnel(np.array(1.0), index=WATER_INDEX))
+    return 1.0 - external, diffuse_internal(WATER_INDEX)
+
+
+def wet_look(dry: FloatArray, *, wet: float) -> FloatArray:
+    """Return what a dry patch looks like with a share of it wet.
+
+    R_wet = (1 − w) R + w (1 − k₁)(1 − k₂) R/(1 − k₂ R): Saunderson's surface, the mirror left
+    out, over the wet share. Darker for every R below 1; black and white change least.
+
+    Parameters
+    ----------
+    dry
+        Shape (…,).
+    wet
+        w in [0, 1].
+
+    References
+    ----------
+    A. Ångström, The albedo of various surfaces of ground, Geografiska Annaler 7 (1925) 323–342;
+    J. Lekner and M. C. Dorf, Why some things are darker when wet, Appl. Opt. 27 (1988) 1278–1280.
+
+    Examples
+    --------
+    >>> bool(wet_look(np.array(0.5), wet=0.5) < 0.5)
+    True
+    """
+    passed, inside = _surface()
+    under = passed * (1.0 - inside) * dry / (1.0 - inside * dry)
+    return np.asarray((1.0 - wet) * dry + wet * under)
+
+
+def dry_look(seen: FloatArray, *, wet: float) -> FloatArray:
+    """Return the dry patch that looks so with a share of it wet, the inverse of `wet_look`.
+
+    Examples
+    --------
+    >>> dry_look(wet_look(np.array(0.3), wet=0.6), wet=0.6).round(9).item()
+    0.3
+    """
+    passed, k = _surface()
+    c = passed * (1.0 - k)
+    # (1 − w) k R² − ((1 − w) + w c + k seen) R + seen = 0, whose lesser root is the patch
+    a, b = (1.0 - wet) * k, (1.0 - wet) + wet * c + k * seen
+    return np.asarray(2.0 * seen / (b + np.sqrt(np.maximum(b * b - 4.0 * a * seen, 0.0))))
+
+
+def dried(seen: FloatArray, drying: Drying, *, hours: float) -> DryLook:
+    """Predict the dry patch from a reading taken too early.
+
+    Parameters
+    ----------
+    seen
+        Shape (36,), read after `hours`.
+    drying
+        Of what was laid.
+    hours
+        Since it was laid.
+
+    Returns
+    -------
+    DryLook
+        Its covariance counts how unsure wetness and drying time are, and the model's misfit, as far
+        as the patch is still wet.
+    """
+    left = drying.left(hours)
+    reflectance = dry_look(seen, wet=left)
+    lab = lab_from_reflectance(reflectance)
+    sides = _sides(drying, hours)
+    moved = np.array([lab_from_reflectance(dry_look(seen, wet=w)) - lab for w in sides])
+    still = left / max(drying.wetness, 1e-9)
+    covariance = 0.5 * moved.T @ moved + (drying.misfit * still) ** 2 * np.eye(3)
+    return DryLook(reflectance, lab, covariance, _warning(drying, hours))
+
+
+def _sides(drying: Drying, hours: float) -> list[float]:
+    """Return the wet share with wetness, then drying time, a standard deviation to either side."""
+    sides = []
+    for sign in (1.0, -1.0):
+        wetter = min(max(drying.wetness + sign * drying.wetness_sd, 0.0), 1.0)
+        slower = drying.hours * float(np.exp(sign * HOURS_SPREAD))
+        sides += [replace(drying, wetness=wetter).left(hours)]
+        sides += [replace(drying, hours=slower).left(hours)]
+    return sides
+
+
+def _warning(drying: Drying, hours: float) -> str:
+    if hours >= DRY * drying.hours:
+        return ""
+    told = "as swatches tell" if drying.told else "which is assumed: read a few wet and dry"
+    return (
+        f"Read {hours:.2g} hours after it was laid, before it was dry; it dries paler, {told}. "
+        f"Wait {DRY * drying.hours:.2g} hours to be sure."
+    )
+
+
+def fit_drying(pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying) -> Drying:
+    """Fit wetness and, where the hours differ, the drying time to patches read wet and dry.
+
+    Parameters
+    ----------
+    pairs
+        Of each patch the wet reading (36,), the dry one (36,), and the hours between laying and
+        the wet reading.
+    usual
+        What is expected before.
+
+    Returns
+    -------
+    Drying
+        The most probable one in CIELAB; its misfit is what the pairs leave.
+    """
+    if not pairs:
+        return usual
+    varied = len({after for _, _, after in pairs}) > 1
+    times = usual.hours * np.exp(np.linspace(-1.5, 1.5, 13) if varied else np.zeros(1))
+    tried = [
+        (_cost(pairs, usual, replace(usual, wetness=w, hours=t)), w, t)
+        for t in times.tolist()
+        for w in GRID.tolist()
+    ]
+    cost, wetness, time = min(tried)
+    weights = np.exp(-0.5 * np.array([c - cost for c, _, _ in tried]))
+    values = np.array([w for _, w, _ in tried])
+    spread = np.sqrt(weights @ (values - wetness) ** 2 / weights.sum())
+    found = Drying(wetness, max(float(spread), 0.02), time, told=True)
+    left = float(np.sqrt(np.mean(_off(pairs, found) ** 2)))
+    return replace(found, misfit=max(left, 0.3))
+
+
+def _off(pairs: Sequence[tuple[FloatArray, FloatArray, float]], guess: Drying) -> FloatArray:
+    """Return how far a guess is from the wet readings, shape (pairs, 3) [CIELAB]."""
+    seen = np.array([wet for wet, _, _ in pairs])
+    shown = np.array([wet_look(dry, wet=guess.left(hours)) for _, dry, hours in pairs])
+    return np.asarray(lab_from_reflectance(shown) - lab_from_reflectance(seen))
+
+
+def _cost(
+    pairs: Sequence[tuple[FloatArray, FloatArray, float]], usual: Drying, guess: Drying
+) -> float:
+    """Return what a guess leaves: differences over the misfit, and its distance from the usual."""
+    off = _off(pairs, guess) / usual.misfit
+    away = (guess.wetness - usual.wetness) / usual.wetness_sd
+    later = np.log(guess.hours / usual.hours) / HOURS_SPREAD
+    return float((off**2).sum() + away**2 + later**2)
