@@ -163,6 +163,26 @@ def colorimetric() -> FloatArray:
     return observer @ np.linalg.inv(wide_matrix())
 
 
+def development(sensitivities: FloatArray, lamp: str) -> FloatArray:
+    """Return what a camera's maker might do: balanced signals to the wide RGB, white kept white."""
+    surfaces = np.concatenate([chart_spectra(), invented_spectra()])
+    raw = (surfaces * spectrum(lamp)) @ sensitivities
+    raw /= (paper_spectrum() * spectrum(lamp)) @ sensitivities
+    wanted = surfaces @ WEIGHTS_D50 / 100 @ np.linalg.inv(wide_matrix())
+    wanted /= paper_spectrum() @ WEIGHTS_D50 / 100 @ np.linalg.inv(wide_matrix())
+    weight = np.where(np.arange(len(raw) + 1) < len(raw), 1.0, 1e3)[:, None]
+    raw, wanted = np.vstack([raw, np.ones(3)]), np.vstack([wanted, np.ones(3)])
+    return np.linalg.lstsq(raw * weight, wanted * weight, rcond=None)[0]
+
+
+def measured_cameras() -> list[FloatArray]:
+    """Return the sensitivities of two measured cameras, shape (36, 3) each."""
+    import colour  # noqa: PLC0415 - slow to import
+
+    cameras = colour.MSDS_CAMERA_SENSITIVITIES.values()
+    return [np.array([camera[band] for band in range(380, 740, 10)]) for camera in cameras]
+
+
 def spectrum(name: str) -> FloatArray:
     """Return a standard light at our bands."""
     return light(name)[4:75:2]
@@ -213,11 +233,14 @@ def evenness(lamps: Sequence[Lamp], size: tuple[float, float]) -> float:
     return float(np.min(total) / np.max(total))
 
 
-def random_camera(rng: np.random.Generator, sensitivities: FloatArray) -> Camera:
-    """Draw noise, JPEG quality 70 to 95 and exposure."""
+def random_camera(
+    rng: np.random.Generator, sensitivities: FloatArray, *, lamp: str | None = None
+) -> Camera:
+    """Draw noise, JPEG quality 70 to 95 and exposure; with a lamp, develop as a maker might."""
     return Camera(
         sensitivities,
         noise=float(rng.uniform(0.002, 0.012)),
         quality=int(rng.integers(70, 96)),
         exposure=float(rng.uniform(0.55, 0.9)),
+        development=np.eye(3) if lamp is None else development(sensitivities, lamp),
     )

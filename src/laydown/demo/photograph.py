@@ -5,7 +5,7 @@ three sensitivities; the page is a bent surface in space, projected through a le
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import cv2
 import numpy as np
@@ -120,12 +120,16 @@ class Camera:
         Of the JPEG, 0 to 100; 0 for none.
     exposure
         Signal of the brightest bare paper.
+    development
+        Shape (3, 3): what the camera makes of its balanced signals before it encodes them; white
+        stays white.
     """
 
     sensitivities: FloatArray
     noise: float = 0.004
     quality: int = 90
     exposure: float = 0.85
+    development: FloatArray = field(default_factory=lambda: np.eye(3))
 
 
 def build_scene(
@@ -219,7 +223,8 @@ def photograph(
     if camera.noise:
         noise = rng.standard_normal(signal.shape, dtype=np.float32)
         signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
-    return _developed(signal, camera.quality)
+    signal = signal @ camera.development.astype(np.float32)
+    return _encoded(signal, camera.quality)
 
 
 def _step(where: FloatArray) -> float:
@@ -324,14 +329,14 @@ def _drawn_out(coarse: FloatArray, width: int, height: int) -> NDArray[np.float3
     return np.asarray(drawn, dtype=np.float32)
 
 
-def _developed(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
+def _encoded(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
     levels = np.linspace(0, 1, 4096)
     table = np.where(levels <= 0.0031308, 12.92 * levels, 1.055 * levels ** (1 / 2.4) - 0.055)
     index = np.clip(signal * 4095 + 0.5, 0, 4095).astype(np.uint16)
-    encoded = np.round(255 * table).astype(np.uint8)[index]
+    coded = np.round(255 * table).astype(np.uint8)[index]
     if not quality:
-        return np.asarray(encoded)
-    _, packed = cv2.imencode(".jpg", encoded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
+        return np.asarray(coded)
+    _, packed = cv2.imencode(".jpg", coded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
 
 

@@ -15,8 +15,8 @@ from laydown.imaging.arrays import Pixels
 from laydown.reference.tables import load_table
 
 ROWS, COLUMNS = 4, 6
-LONG_SIDE = 1400
-"""Longest side at which squares are looked for [pixels]."""
+LONG_SIDES = (1400, 2800)
+"""Longest sides at which squares are looked for, one after the other [pixels]."""
 FEWEST = 9
 """Squares on one lattice without which no chart is claimed."""
 WORST_FIT = 9.0
@@ -79,20 +79,26 @@ def find_chart(
     Squares of like size that are neighbors along their own sides make a lattice; every place and
     turn of 4 × 6 patches on it is tried; the one whose colors a 3 × 3 matrix fits best is taken.
     """
-    scale = min(1.0, LONG_SIDE / max(pixels.shape[:2]))
-    small = np.asarray(cv2.resize(pixels, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA))
-    quads = _squares(small, [np.asarray(polygon) * scale for polygon in blank])
+    for side in LONG_SIDES:
+        scale = min(1.0, side / max(pixels.shape[:2]))
+        size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
+        small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+        homography = _best(small, linear, [np.asarray(polygon) * scale for polygon in blank])
+        if homography is not None:
+            up = np.diag([1 / scale, 1 / scale, 1.0]) @ homography
+            centers = cv2.perspectiveTransform(_centers()[None], up)[0]
+            return FoundChart(np.asarray(centers), _drawn(pixels, up))
+    return None
+
+
+def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> FloatArray | None:
     best, least = None, WORST_FIT
-    for lattice in _lattices(quads):
+    for lattice in _lattices(_squares(small, blank)):
         for homography in _placements(lattice):
-            boxes = _drawn(small, homography)
-            off = _misfit(linear[boxes].mean(axis=1))
+            off = _misfit(linear[_drawn(small, homography)].mean(axis=1))
             if off < least:
                 best, least = homography, off
-    if best is None:
-        return None
-    up = np.diag([1 / scale, 1 / scale, 1.0]) @ best
-    return FoundChart(cv2.perspectiveTransform(_centers()[None], up)[0], _drawn(pixels, up))
+    return best
 
 
 def _squares(picture: Pixels, blank: Sequence[FloatArray]) -> list[FloatArray]:
@@ -121,10 +127,13 @@ def _quad(outline: Pixels, shape: tuple[int, ...]) -> list[FloatArray]:
     area = cv2.contourArea(outline)
     if not 60 < area < 0.02 * shape[0] * shape[1]:
         return []
-    (x, y), sides, angle = cv2.minAreaRect(outline)
-    if min(sides) < 7 or max(sides) > 1.7 * min(sides) or area < 0.75 * sides[0] * sides[1]:
+    hull = cv2.convexHull(outline)
+    corners = cv2.approxPolyDP(hull, 0.07 * cv2.arcLength(hull, True), True)
+    if len(corners) != 4 or area < 0.75 * cv2.contourArea(hull):
         return []
-    return [np.asarray(cv2.boxPoints(((x, y), sides, angle)), dtype=np.float64)]
+    quad = np.asarray(corners, dtype=np.float64).reshape(4, 2)
+    sides = np.hypot(*(quad - np.roll(quad, 1, axis=0)).T)
+    return [quad] if sides.min() >= 7 and sides.max() < 2.2 * sides.min() else []
 
 
 def _inside(quad: FloatArray, blank: Sequence[FloatArray]) -> bool:
@@ -138,9 +147,14 @@ def _distinct(quads: list[FloatArray]) -> list[FloatArray]:
     """Keep one of several outlines of the same square: the largest first."""
     kept: list[FloatArray] = []
     for quad in sorted(quads, key=_side, reverse=True):
-        if all(np.hypot(*(quad - k).mean(axis=0)) > 0.5 * _side(k) for k in kept):
+        if not any(_same(quad, other) for other in kept):
             kept.append(quad)
     return kept
+
+
+def _same(quad: FloatArray, larger: FloatArray) -> bool:
+    near = np.hypot(*(quad - larger).mean(axis=0)) < 0.5 * _side(larger)
+    return bool(near and _side(quad) > 0.6 * _side(larger))
 
 
 def _side(quad: FloatArray) -> float:
