@@ -59,6 +59,7 @@ def make_kit(
         effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1]),
         covariance=np.eye(6 + count) * 1e-4,
         hand=0.08,
+        cover=0.05,
         misfit=0.5,
         measuring=0.3,
         xyz_only=np.zeros(count),

@@ -11,9 +11,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from laydown.color.reconstruction import reflectance_from_xyz
 
 from laydown.color.lab import lab_from_xyz
+from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.match.ranking import Ranking
 from laydown.match.search import search
 from laydown.match.space import Limits

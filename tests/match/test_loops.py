@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-
 from laydown.match.curve import tabled_inverse
 from laydown.match.loops import lay, squared_difference
 from laydown.match.on_paper import kit_on_paper

@@ -33,7 +33,7 @@ def naive(
     )
     recipes = [Recipe(tuple(Step(usable[c], Laydown(coats=n)) for c, n in row)) for row in rows]
     labs = lab_from_reflectance(np.array([reflectance(fit, over.then(r)) for r in recipes]))
-    costs = ranking.cost(lab, labs)
+    costs = ranking.difference(lab, labs)
     order = in_order(costs, [r.key for r in recipes])[:top]
     return Found(tuple(recipes[i] for i in order), costs[order], len(recipes))
 
@@ -165,16 +165,6 @@ def test_costs_within_a_billionth_are_equal() -> None:
     costs = np.array([1.0 + 1.5e-9, 1.0, 1.0 + 0.9e-9])
     assert in_order(costs, [(("c",),), (("b",),), (("a",),)]) == [2, 1, 0]
     assert isclose(costs[0] - costs[2], 0.6e-9, rel_tol=1e-3)
-
-
-def test_after_warming_up_the_search_is_ready() -> None:
-    """Then no compilation stands between the user and an answer, and it can be said so."""
-    searching.warm_up()
-    assert searching.is_compiled()
-    signatures = list(brute.run.signatures)
-    fit_like_any = len(signatures)
-    searching.warm_up()
-    assert len(brute.run.signatures) == fit_like_any == 1
 
 
 def test_a_plain_function_is_not_kept() -> None:

@@ -8,8 +8,11 @@ from laydown.color.arrays import FloatArray
 from laydown.match.compiling import compiled
 from laydown.match.loops import BANDS, lab_of_pile, lay, squared_difference
 
-CHOICE, NUMBER, LEFT = BANDS + 2, BANDS + 3, BANDS + 4
-WIDTH = BANDS + 5
+STRENGTH, AMOUNT, EFFORT = BANDS, BANDS + 1, BANDS + 2
+CHOICE, NUMBER, LEFT = BANDS + 3, BANDS + 4, BANDS + 5
+WIDTH = BANDS + 6
+"""A pile is a row: its bands, strength, amount and effort; then what the search must remember: the
+choice made last, the number of the recipe up to it, the coats left after it."""
 MARGIN = 1e-4
 """How far above the k-th best [CIEDE2000] a recipe is still handed on to be rescored exactly."""
 
@@ -31,8 +34,12 @@ class KitNumbers(NamedTuple):
         From `laydown.match.curve`.
     weights
         Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
+    effort
+        Shape (n,), what a coat of each adds to the cost, 0 or above.
     later_coat, lift
         As in `laydown.media.pile`.
+    step_effort
+        What each step adds to the cost.
     """
 
     absorption: FloatArray
@@ -41,8 +48,10 @@ class KitNumbers(NamedTuple):
     paper: FloatArray
     curve: FloatArray
     weights: FloatArray
+    effort: FloatArray
     later_coat: float
     lift: float
+    step_effort: float
 
 
 class Task(NamedTuple):
@@ -113,11 +122,11 @@ def offer(cost: float, number: float, best: Shortlist) -> bool:
 
 @compiled
 def put_on(pile: FloatArray, below: FloatArray, colorant: int, coats: int, kit: KitNumbers) -> None:
-    """Put into `pile` what `below` becomes under so many coats: bands, strength, amount."""
+    """Put into `pile` what `below` becomes under so many coats: bands, strength, amount, effort."""
     weight = kit.strength[colorant]
     keep, add = lay(
-        below[BANDS],
-        below[BANDS + 1],
+        below[STRENGTH],
+        below[AMOUNT],
         weight,
         kit.blender[colorant] > 0.0,
         coats,
@@ -126,15 +135,16 @@ def put_on(pile: FloatArray, below: FloatArray, colorant: int, coats: int, kit: 
     )
     for b in range(BANDS):
         pile[b] = keep * below[b] + add * kit.absorption[colorant, b]
-    pile[BANDS] = keep * below[BANDS] + add * weight
-    pile[BANDS + 1] = keep * below[BANDS + 1] + add
+    pile[STRENGTH] = keep * below[STRENGTH] + add * weight
+    pile[AMOUNT] = keep * below[AMOUNT] + add
+    pile[EFFORT] = below[EFFORT] + kit.step_effort + coats * kit.effort[colorant]
 
 
 @compiled
 def score(pile: FloatArray, kit: KitNumbers, task: Task, lab: FloatArray) -> float:
     """Return the cost of a pile, with its Lab left in `lab`."""
     lab_of_pile(pile, kit.paper, kit.curve, kit.weights, lab)
-    return float(np.sqrt(squared_difference(task.target, lab, task.ks)))
+    return float(np.sqrt(squared_difference(task.target, lab, task.ks)) + pile[EFFORT])
 
 
 @compiled
@@ -150,8 +160,7 @@ def run(  # noqa: PLR0917  a compiled loop, called in one place
     """Offer every recipe whose bottom colorant is `first` to `last` − 1; False on running over.
 
     `piles[0]` is what lies there already; the other rows, one for each step and one more, are
-    room to work in. A row holds 36 bands, strength, amount, then what the search must remember:
-    the choice made in this step, the number of the recipe up to it, the coats left after it.
+    room to work in.
     """
     choices, lab = kit.absorption.shape[0] * task.coats, piles[task.steps + 1]
     piles[0, NUMBER], piles[0, LEFT] = 0.0, budget

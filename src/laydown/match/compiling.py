@@ -19,7 +19,11 @@ def compiled(function: Function) -> Function:
     Sums may be regrouped, so that bands go through the processor side by side: results differ
     from plain sums in the last digits, which the margins of the search allow for.
     """
-    options: dict[str, Any] = {"nogil": True, "fastmath": {"reassoc", "contract", "nsz", "arcp"}}
+    options: dict[str, Any] = {
+        "nogil": True,
+        "fastmath": {"reassoc", "contract", "nsz", "arcp"},
+        "error_model": "numpy",  # a division is not watched, or no loop goes side by side
+    }
     try:
         made: Function = njit(cache=True, **options)(function)
     except RuntimeError:  # no folder can be written

@@ -7,9 +7,10 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
-from laydown.match.brute import WIDTH, KitNumbers, lay_numbers
+from laydown.match.brute import AMOUNT, STRENGTH, WIDTH, KitNumbers, lay_numbers
 from laydown.match.curve import tabled_inverse
 from laydown.match.loops import BANDS
+from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.space import Limits, count_recipes, steps_of
 from laydown.media.absorption import inverse
 from laydown.media.colorant import Colorant
@@ -69,7 +70,9 @@ class KitOnPaper:
         return Recipe(tuple(Step(self.colorants[c], Laydown(coats=n)) for c, n in row))
 
 
-def kit_on_paper(fit: MarkerFit, limits: Limits, over: Recipe) -> KitOnPaper:
+def kit_on_paper(
+    fit: MarkerFit, limits: Limits, over: Recipe, ranking: Ranking = VALUE_FIRST
+) -> KitOnPaper:
     """Take from a fit what the search needs.
 
     Parameters
@@ -80,12 +83,16 @@ def kit_on_paper(fit: MarkerFit, limits: Limits, over: Recipe) -> KitOnPaper:
         Which recipes may be laid; without the colorants that it excludes.
     over
         What lies on the paper already, with colorants of the fit.
+    ranking
+        For what each step and coat asks beside the difference.
     """
     places = [
         place
         for place, colorant in enumerate(fit.colorants)
         if not {colorant.name, colorant.label} & limits.without
     ]
+    colorants = tuple(fit.colorants[place] for place in places)
+    prices = dict(ranking.prices)
     ground = _ground(fit, over)
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     budget = max(0, most - over.coats)
@@ -96,12 +103,13 @@ def kit_on_paper(fit: MarkerFit, limits: Limits, over: Recipe) -> KitOnPaper:
         strength=np.array(fit.strength[places], dtype=np.float64),
         blender=np.array(fit.blender[places], dtype=np.float64),
         paper=paper,
-        curve=_curve(fit, absorption, paper + ground[:BANDS], budget),
+        curve=_curve(fit.scale, _most(absorption, paper + ground[:BANDS], budget, fit.later_coat)),
         weights=np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T),
+        effort=np.array([ranking.coat + prices.get(c.label, 0.0) for c in colorants]).reshape(-1),
         later_coat=fit.later_coat,
         lift=fit.lift,
+        step_effort=ranking.step,
     )
-    colorants = tuple(fit.colorants[place] for place in places)
     return KitOnPaper(colorants, numbers, ground, limits, budget, fit.scale)
 
 
@@ -114,12 +122,22 @@ def _ground(fit: MarkerFit, over: Recipe) -> FloatArray:
         usual = unchanged(fit.effects, steps=len(steps), colorants=len(absorption))
         pile, _ = pile_of(steps, absorption[None], usual)
         ground[:BANDS] = pile.absorption[0]
-        ground[BANDS], ground[BANDS + 1] = pile.strength[0], pile.amount[0]
+        ground[STRENGTH], ground[AMOUNT] = pile.strength[0], pile.amount[0]
     return ground
 
 
-def _curve(fit: MarkerFit, absorption: FloatArray, below: FloatArray, budget: int) -> FloatArray:
+def strongest_pile(kit: KitOnPaper) -> float:
+    """Return an absorption that no recipe of the kit goes beyond in any band."""
+    numbers = kit.numbers
+    below = numbers.paper + kit.ground[:BANDS]
+    return _most(numbers.absorption, below, kit.budget, numbers.later_coat)
+
+
+def _most(absorption: FloatArray, below: FloatArray, budget: int, later_coat: float) -> float:
+    strongest = max(0.0, float(np.max(absorption, initial=0.0))) * max(1.0, later_coat)
+    return max(0.0, float(np.max(below))) + budget * strongest + 0.1
+
+
+def _curve(scale: float, most: float) -> FloatArray:
     """Table the way back to reflectance, as far as the darkest pile can go."""
-    strongest = float(np.max(absorption, initial=0.0)) * max(1.0, fit.later_coat)
-    most = float(np.max(below)) + budget * strongest + 0.1
-    return tabled_inverse(lambda a: inverse(a, scale=fit.scale), scale=fit.scale, most=most)
+    return tabled_inverse(lambda a: inverse(a, scale=scale), scale=scale, most=most)

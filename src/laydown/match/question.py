@@ -2,9 +2,10 @@
 
 from dataclasses import dataclass, replace
 
+from laydown.match.exact import search_exactly
 from laydown.match.outcome import Target
 from laydown.match.ranking import Ranking
-from laydown.match.search import Found, Watch, search
+from laydown.match.search import Found, Watch
 from laydown.match.space import Limits
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
@@ -40,7 +41,7 @@ class Question:
 
     def find(self, top: int = 1) -> Found:
         """Return the best recipes that may be laid."""
-        return search(
+        return search_exactly(
             self.fit,
             self.target.lab,
             limits=self.limits,

@@ -10,9 +10,6 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match import brute
-from laydown.match.compiling import is_kept
-from laydown.match.curve import tabled_inverse
-from laydown.match.loops import BANDS
 from laydown.match.on_paper import KitOnPaper, kit_on_paper
 from laydown.match.ranking import EQUAL, VALUE_FIRST, Ranking
 from laydown.match.space import USUAL_LIMITS, Limits
@@ -86,7 +83,7 @@ def search(
     --------
     ``search(fit, wanted, limits=Limits(steps=2)).recipes[0]`` is the best of up to two steps.
     """
-    kit = kit_on_paper(fit, limits, over)
+    kit = kit_on_paper(fit, limits, over, ranking)
     factors = np.array([ranking.k_L, ranking.k_C, ranking.k_H])
     wanted = np.array(lab, dtype=np.float64)
     task = brute.Task(wanted, factors, limits.steps, limits.coats)
@@ -94,30 +91,26 @@ def search(
 
 
 def ranked(
-    kit: KitOnPaper, wanted: FloatArray, numbers: FloatArray, *, ranking: Ranking, top: int
+    kit: KitOnPaper,
+    wanted: FloatArray,
+    numbers: FloatArray,
+    *,
+    ranking: Ranking,
+    top: int,
+    within: float = 0.0,
 ) -> Found:
-    """Score recipes by the model itself and put the best first, equal ones by their keys."""
+    """Score recipes by the model itself and put the best first, equal ones by their keys.
+
+    Those that cost no more than `within` above the last of the best are kept besides.
+    """
     recipes = [kit.recipe(int(number)) for number in numbers]
-    costs = ranking.cost(wanted, kit.lab(numbers))
-    order = in_order(costs, [recipe.key for recipe in recipes])[:top]
+    costs = ranking.difference(wanted, kit.lab(numbers))
+    costs = costs + np.array([ranking.effort(recipe) for recipe in recipes])
+    order = in_order(costs, [recipe.key for recipe in recipes])
+    if within > 0.0 and len(order) > top:
+        top = int(np.sum(costs <= costs[order[top - 1]] + within))
+    order = order[:top]
     return Found(tuple(recipes[i] for i in order), costs[order], kit.considered)
-
-
-def is_compiled() -> bool:
-    """Whether the search is ready to run; if not, its first use takes some seconds to compile."""
-    return is_kept(brute.run) and is_kept(brute.lay_numbers)
-
-
-def warm_up() -> None:
-    """Compile what the search needs, so that the next search starts at once."""
-    one, band = np.ones(1), np.zeros((1, BANDS))
-    curve = tabled_inverse(lambda a: np.exp(-a), scale=0.0, most=1.0)
-    numbers = brute.KitNumbers(band, one, one, band[0], curve, np.zeros((3, BANDS)), 1.0, 0.0)
-    kit = KitOnPaper((), numbers, np.zeros(brute.WIDTH), Limits(steps=1, coats=1), 1, 0.0)
-    task = brute.Task(np.zeros(3), np.ones(3), 1, 1)
-    kit.lab(_shortlist(kit, task, 1, None))
-    piles = np.zeros((3, brute.WIDTH))
-    brute.run(0, 1, 1, piles, numbers, task, brute.empty_shortlist(1, ROOM))
 
 
 def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:

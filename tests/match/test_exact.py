@@ -1,0 +1,155 @@
+"""The fast search against the brute force."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from laydown.match import exact
+from laydown.match.exact import search_exactly, search_many
+from laydown.match.prepared import prepare
+from laydown.match.ranking import Ranking
+from laydown.match.search import search
+from laydown.match.space import Limits
+from laydown.media.laydown import Laydown
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe, Step
+
+Maker = Callable[..., MarkerFit]
+
+
+@st.composite
+def kits(draw: st.DrawFn) -> dict[str, object]:
+    """Draw what makes a kit."""
+    return {
+        "count": draw(st.integers(0, 20)),
+        "seed": draw(st.integers(0, 10**6)),
+        "scale": draw(st.sampled_from([0.0, 0.02, 0.1, 0.4, 0.8, 1.0])),
+        "lift": draw(st.sampled_from([0.0, 0.1, 0.5, 1.0])),
+        "later_coat": draw(st.sampled_from([0.6, 1.0, 1.1])),
+        "blenders": draw(st.integers(0, 2)),
+        "coats_limit": draw(st.integers(0, 8)),
+    }
+
+
+@given(
+    kit=kits(),
+    steps=st.integers(0, 3),
+    k_l=st.sampled_from([0.3, 0.5, 1.0, 2.0]),
+    step=st.sampled_from([0.0, 0.4]),
+    laid=st.integers(0, 2),
+    data=st.data(),
+)
+@settings(max_examples=60, deadline=None)
+def test_the_fast_search_finds_what_brute_force_finds(
+    invented_kit: Maker,
+    kit: dict[str, object],
+    steps: int,
+    k_l: float,
+    step: float,
+    laid: int,
+    data: st.DataObject,
+) -> None:
+    """On random kits, papers, starts, weights, prices and colors within and out of reach, recipes,
+    costs and count are the same.
+    """
+    kit["count"] = max(int(str(kit["count"])), int(str(kit["blenders"])))
+    fit = invented_kit(**kit)
+    over = Recipe(tuple(Step(c, Laydown(coats=2)) for c in fit.colorants[-laid:] if laid))
+    lab = np.array([data.draw(st.floats(0, 100)), *[data.draw(st.floats(-90, 90)) for _ in "ab"]])
+    ranking = Ranking(k_L=k_l, step=step, coat=step / 3, prices=(("Estuary/Dune", 0.5),))
+    options = {"limits": Limits(steps=steps, coats=2), "ranking": ranking, "top": 8, "over": over}
+    expected = search(fit, lab, **options)
+    got = search_exactly(fit, lab, **options)
+    assert got.considered == expected.considered
+    assert got.recipes == expected.recipes
+    np.testing.assert_allclose(got.costs, expected.costs, atol=1e-9)
+
+
+def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker) -> None:
+    """Targets that recipes hit exactly leave windows of no width, and still lose nothing."""
+    fit = invented_kit(9, seed=7, blenders=1)
+    kit = prepare(fit, limits=Limits(coats=2)).kit
+    base = 9 * 2 + 1
+    for number in (3.0, 5.0 + base * 9, 11.0 + base * 4 + base**2 * 14):
+        lab = kit.lab(np.array([number]))[0]
+        expected = search(fit, lab, limits=Limits(coats=2))
+        got = search_exactly(fit, lab, limits=Limits(coats=2))
+        assert got.recipes == expected.recipes
+        assert got.costs[0] < 1e-9
+
+
+def test_many_colors_at_once_are_each_found_as_alone(invented_kit: Maker) -> None:
+    """One pass over all recipes gives every color its own answer."""
+    prepared = prepare(invented_kit(10, seed=2))
+    labs = np.random.default_rng(1).uniform([10, -60, -60], [95, 60, 60], (7, 3))
+    for found, lab in zip(search_many(prepared, labs), labs, strict=True):
+        alone = search_many(prepared, lab[None])[0]
+        assert found.recipes == alone.recipes
+        np.testing.assert_array_equal(found.costs, alone.costs)
+
+
+@pytest.mark.parametrize("threads", [1, 2, 3])
+def test_the_answer_does_not_depend_on_threads(invented_kit: Maker, threads: int) -> None:
+    """Work shared among threads gives the same recipes in the same order."""
+    prepared = prepare(invented_kit(10, seed=2))
+    lab = np.array([[60.0, 10.0, -10.0]])
+    assert search_many(prepared, lab, threads=threads)[0].recipes == (
+        search_many(prepared, lab, threads=1)[0].recipes
+    )
+
+
+def test_a_fourth_step_is_searched_exactly(invented_kit: Maker) -> None:
+    """Brute force and the fast search agree on recipes of four steps, too."""
+    fit, limits = invented_kit(5, seed=3), Limits(steps=4, coats=1)
+    lab = np.array([35.0, 5.0, -5.0])
+    expected = search(fit, lab, limits=limits)
+    got = search_exactly(fit, lab, limits=limits)
+    assert got.considered == expected.considered == 1 + 5 * (1 + 4 + 16 + 64)
+    assert got.recipes == expected.recipes
+
+
+def test_what_costs_little_more_than_the_last_is_kept_on_request(invented_kit: Maker) -> None:
+    """`within` returns all recipes up to so much above the last of the best, and no other."""
+    fit = invented_kit(10, seed=2)
+    prepared = prepare(fit)
+    lab = np.array([60.0, 10.0, -10.0])
+    few = search_many(prepared, lab[None], top=3, within=1.5)[0]
+    many = search(fit, lab, top=200)
+    expected = int(np.sum(many.costs <= many.costs[2] + 1.5))
+    assert 3 < expected == len(few.recipes)
+    assert few.recipes == many.recipes[:expected]
+
+
+def test_room_that_runs_out_is_made(invented_kit: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With room for two recipes at first the answer is the same."""
+    fit = invented_kit(6, seed=2, blenders=2, lift=0.0)
+    usual = search_exactly(fit, np.array([60.0, 10.0, -10.0]))
+    monkeypatch.setattr(exact, "ROOM", 2)
+    assert search_exactly(fit, np.array([60.0, 10.0, -10.0])).recipes == usual.recipes
+
+
+def test_the_watch_is_told_and_may_cancel(invented_kit: Maker) -> None:
+    """It is called between chunks, ends at the total, and what it raises ends the search."""
+    heard: list[tuple[int, int]] = []
+    search_exactly(
+        invented_kit(10), np.zeros(3), watch=lambda done, total: heard.append((done, total))
+    )
+    assert heard[-1][0] == heard[-1][1]
+
+    def stop(done: int, total: int) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        search_exactly(invented_kit(10), np.zeros(3), watch=stop)
+
+
+def test_a_search_without_watch_compiles_once(invented_kit: Maker) -> None:
+    """After warming up, no kind of kit makes anything compile anew."""
+    exact.warm_up()
+    assert exact.is_compiled()
+    search_exactly(invented_kit(3), np.zeros(3))
+    for function in (exact.run_rows, exact.run_ground, exact.run_prefixes, exact.window):
+        assert len(function.signatures) == 1
