@@ -2,7 +2,7 @@ import pytest
 
 from laydown.app.opening import Library
 from laydown.app.supplies import Supplies, set_up
-from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 
@@ -55,3 +55,11 @@ def test_an_empty_kit_is_said_so(library: Library) -> None:
         work.add_kit("mine")
     with pytest.raises(NotMeasuredError, match="is empty"):
         set_up(library, Supplies(kit="mine"))
+
+
+def test_markers_over_pencil_have_no_answer_yet(library: Library) -> None:
+    """What lies there must be of markers; a pencil below is refused as what it is."""
+    with library.work("add") as work:
+        work.add_colorants([Colorant("Slate", "Lead", medium=Medium.PENCIL)])
+    with pytest.raises(BadRecipeError, match="Slate is a pencil"):
+        set_up(library, Supplies(ranges=("Shoal",), over="Slate"))

@@ -16,7 +16,7 @@ ARRAYS = frozenset({
     "ceiling", "paper_absorption", "absorption", "strength", "blender", "effects", "covariance",
     "xyz_only", "most_coats",
 })  # fmt: skip
-WORD_SETS = frozenset({"laid", "assumed"})
+WORD_SETS = frozenset({"laid", "assumed", "carried"})
 SENTENCES = frozenset({"odd", "notes"})
 
 

@@ -7,6 +7,7 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.marker import MarkerFit
+from laydown.media.marker_model import marker_step
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.store.library import Library
 from laydown.store.work import Work
@@ -82,9 +83,13 @@ def set_up(library: Library, supplies: Supplies) -> Bench:
         For a name that is not there, or not clear.
     NotMeasuredError
         When nothing of them was swatched on this paper.
+    BadRecipeError
+        When what lies there was not laid with markers.
     """
     with library.look() as work:
         named = _settle(work, supplies)
+    for step in named.over.steps:
+        marker_step(step)
     markers = [c for c in (*named.owned, *named.over.colorants) if c.medium is Medium.MARKER]
     if not markers:
         raise NotMeasuredError(

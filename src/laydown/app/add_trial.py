@@ -1,0 +1,194 @@
+"""Note what was tried and what came of it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.app.supplies import paper_named
+from laydown.app.swatch_forms import READERS, form_of_content
+from laydown.app.targets import Wanted, settle_targets
+from laydown.app.trial_words import TrialShown, checked_day, shown, typed_reflectance
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.documents.swatch_rows import Usual, swatches_from_rows
+from laydown.errors import BadRecipeError
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import parse_recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.media.trial import Fill
+from laydown.store.library import Library
+from laydown.store.trial_records import StoredTrial, TrialEntry
+from laydown.store.work import Work
+
+NEAR = 2.25
+"""An earlier trial within this of what was wanted would have done: half of observers accept it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A photograph's name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class AddTrial:
+    """What was tried.
+
+    Parameters
+    ----------
+    recipe
+        What was laid, bottom first; empty where a file says it.
+    color
+        What came of it: ``lab:L,a,b`` or ``xyz:X,Y,Z``; empty where a file says it.
+    file, source
+        Content and name of a file of measured swatches, each of which is a trial; None for none.
+    kit, paper
+        What it was made from and on; an empty paper is the only one of the library.
+    wanted
+        The color that was wanted, in any form that `match` knows; empty for none.
+    remark, done, fill
+        In one's own words; the day; how full the markers were.
+    noise
+        Of the measurement [CIELAB units per axis].
+    photograph
+        Kept with it.
+    """
+
+    recipe: str = ""
+    color: str = ""
+    file: bytes | None = None
+    source: str = ""
+    kit: str = ""
+    paper: str = ""
+    wanted: str = ""
+    remark: str = ""
+    done: str = ""
+    fill: Fill = Fill.USUAL
+    noise: float = 0.0
+    photograph: Picture | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialsAdded:
+    """The trials that were noted, and earlier ones that were about as near to what was wanted."""
+
+    trials: tuple[TrialShown, ...]
+    tried_before: tuple[TrialShown, ...]
+
+
+def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
+    """Note a trial, or every swatch of a file as one: all of them or none.
+
+    Raises
+    ------
+    BadRecipeError, BadColorError, BadFileError
+        For what can't be read.
+    UnknownNameError
+        For a kit, a paper or a colorant that isn't in the library.
+    """
+    done = checked_day(request.done)
+    with library.look() as work:
+        swatches = _swatches(work, request)
+        kit = _kit_named(work, request.kit)
+    intended = _intended(library, request.wanted, swatches[0].paper)
+    with library.work(_label(request, len(swatches))) as work:
+        before = work.notebook.latest()
+        picture = request.photograph
+        kept = work.notebook.keep_photograph(picture.name, picture.content) if picture else ""
+        made = [
+            work.notebook.add(_entry(s, request, kit, intended, done=done, photograph=kept))
+            for s in swatches
+        ]
+    return TrialsAdded(tuple(map(shown, made)), _near(before, made[0], intended))
+
+
+def _label(request: AddTrial, count: int) -> str:
+    return f"note {count} trials from {request.source}" if request.file else "note a trial"
+
+
+def _kit_named(work: Work, name: str) -> str:
+    if not name:
+        return ""
+    work.kit(name)
+    return name
+
+
+def _swatches(work: Work, request: AddTrial) -> tuple[Swatch, ...]:
+    if request.file is None:
+        return (_typed(work, request),)
+    if request.recipe or request.color:
+        raise BadRecipeError(
+            "A file says recipe and color by itself.", hint="Give either a file or a recipe."
+        )
+    form = form_of_content(request.file)
+    usual = Usual("", request.paper, "")
+    rows = READERS[form](request.file, source=request.source, usual=usual)
+    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    tried = tuple(s for s in swatches if s.recipe.steps)
+    if not tried:
+        raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
+    return tried
+
+
+def _typed(work: Work, request: AddTrial) -> Swatch:
+    owned = work.kit(request.kit) if request.kit else ()
+    recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
+    if not recipe.steps:
+        raise BadRecipeError(
+            "No recipe was given.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
+        )
+    paper = paper_named(work, request.paper)
+    return Swatch(paper, recipe, typed_reflectance(request.color), Basis.XYZ, spread=request.noise)
+
+
+def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
+    names = [c for c in owned if c.name.casefold() == text.strip().casefold()]
+    return names[0] if len(names) == 1 else work.find_colorant(text)
+
+
+def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
+    if not wanted:
+        return None
+    (target,) = settle_targets(library, [Wanted(wanted)], paper=paper)
+    return target.lab
+
+
+def _entry(
+    swatch: Swatch,
+    request: AddTrial,
+    kit: str,
+    intended: FloatArray | None,
+    *,
+    done: str,
+    photograph: str,
+) -> TrialEntry:
+    return TrialEntry(
+        kit=kit,
+        paper=swatch.paper,
+        recipe=swatch.recipe,
+        reflectance=swatch.reflectance,
+        basis=swatch.basis,
+        spread=swatch.spread,
+        measured="typed" if request.file is None else "file",
+        wanted=request.wanted,
+        intended=intended,
+        remark=request.remark,
+        done=done,
+        fill=request.fill,
+        photograph=photograph,
+    )
+
+
+def _near(
+    before: tuple[StoredTrial, ...], made: StoredTrial, intended: FloatArray | None
+) -> tuple[TrialShown, ...]:
+    if intended is None or not before:
+        return ()
+    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in before]))
+    far = ciede2000(labs, intended)
+    here = [t.entry.paper == made.entry.paper for t in before]
+    order = [i for i in np.argsort(far, kind="stable") if far[i] <= NEAR and here[i]]
+    return tuple(shown(before[i]) for i in order[:3])

@@ -1,0 +1,171 @@
+"""What the trials of a kit on a paper have taught, kept until they or the swatches change.
+
+Trials made with a kit teach that kit; those made with whole ranges teach whole ranges. Only those
+on the same paper count, and only those whose colorants were all swatched on it.
+"""
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.app.fit_text import read_fit, write_fit
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.labels import name_key
+from laydown.media.learned import Learned
+from laydown.media.learning import learn
+from laydown.media.marker import MODEL_VERSION, MarkerFit
+from laydown.media.recipe import Recipe, Step
+from laydown.media.trial import Fill, Trial
+from laydown.store.library import Library
+from laydown.store.records import FitKey
+from laydown.store.trial_records import StoredTrial
+from laydown.store.work import Work
+
+LEARNING_VERSION = "hand 1"
+"""Changes whenever the same trials would teach something else."""
+ENOUGH_TRIALS = 20
+"""With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
+NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Taught:
+    """A fit in which trials count, and sentences that say so."""
+
+    fit: MarkerFit
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OwnTrials:
+    """The trials of a kit that a fit can learn from, in their order, and changed fills by label."""
+
+    stored: tuple[StoredTrial, ...]
+    fills: dict[str, Fill]
+
+    @property
+    def trials(self) -> tuple[Trial, ...]:
+        """As the model takes them."""
+        return tuple(as_trial(stored) for stored in self.stored)
+
+
+def as_trial(stored: StoredTrial) -> Trial:
+    """Return a trial as the model takes it."""
+    entry = stored.entry
+    lab = lab_from_reflectance(entry.reflectance)
+    return Trial(stored.number, entry.recipe, lab, entry.spread, entry.fill)
+
+
+def own_trials(library: Library, fit: MarkerFit, kit: str) -> OwnTrials:
+    """Return the trials that count for a kit (or, for an empty name, for whole ranges)."""
+    with library.look() as work:
+        stored = tuple(t for t in work.notebook.latest() if _counts(t, fit, kit))
+        return OwnTrials(stored, _fills(work, stored))
+
+
+def _counts(trial: StoredTrial, fit: MarkerFit, kit: str) -> bool:
+    entry = trial.entry
+    known = {c.label for c in fit.colorants}
+    return (
+        name_key(entry.kit) == name_key(kit)
+        and name_key(entry.paper) == name_key(fit.paper.name)
+        and bool(entry.recipe.steps)
+        and all(isinstance(step, Step) for step in entry.recipe.steps)
+        and {c.label for c in entry.recipe.colorants} <= known
+    )
+
+
+def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
+    """Return the fill of each colorant that was noted since it was last swatched."""
+    noted = {
+        c: (t.entry.fill, t.recorded, t.entry.paper)
+        for t in stored
+        for c in t.entry.recipe.colorants
+    }
+    changed = {c: told for c, told in noted.items() if told[0] is not Fill.USUAL}
+    fills = {}
+    for colorant, (fill, when, paper) in changed.items():
+        swatches = work.swatches(colorant=colorant, paper=paper)
+        if not any(s.when > when for s in swatches):
+            fills[colorant.label] = fill
+    return fills
+
+
+def teach(fit: MarkerFit, own: OwnTrials) -> Learned:
+    """Learn from a kit's trials."""
+    return learn(fit, own.trials, fills=own.fills)
+
+
+def taught_fit(library: Library, fit: MarkerFit, kit: str) -> Taught:
+    """Return the fit as the trials of a kit have moved it; without trials, the fit itself."""
+    own = own_trials(library, fit, kit)
+    if not own.stored:
+        return Taught(fit, ())
+    key = _key(fit, own, kit)
+    with library.look() as work:
+        kept = work.fit(key)
+    if kept:
+        told = json.loads(kept)
+        return Taught(read_fit(told["fit"]), tuple(told["notes"]))
+    learned = teach(fit, own)
+    taught = Taught(learned.fit, notes_on(learned, fit.paper.name, own.fills))
+    with library.work("keep what trials taught") as work:
+        work.keep_fit(key, json.dumps({"fit": write_fit(taught.fit), "notes": taught.notes}))
+    return taught
+
+
+def _key(fit: MarkerFit, own: OwnTrials, kit: str) -> FitKey:
+    rests_on = [
+        write_fit(fit),
+        sorted((label, str(fill)) for label, fill in own.fills.items()),
+        [[t.uid, t.version] for t in own.stored],
+    ]
+    digest = hashlib.sha256(json.dumps(rests_on).encode()).hexdigest()
+    ranges = sorted({c.range for c in fit.colorants})
+    version = f"{MODEL_VERSION}, {LEARNING_VERSION}"
+    return FitKey((f"trials of {kit}", *ranges), fit.paper.name, version, digest)
+
+
+def notes_on(learned: Learned, paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
+    """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
+
+    Parameters
+    ----------
+    learned
+        From `teach`.
+    paper
+        Its name.
+    fills
+        Of markers that have changed since they were swatched.
+    """
+    count = len(learned.numbers) - len(learned.flagged_numbers)
+    trials = "1 trial" if count == 1 else f"{count} trials"
+    notes = [f"Learned from {trials} of yours on {paper}: {hand_in_words(learned)}."]
+    if learned.flagged_numbers:
+        named = ", ".join(map(str, learned.flagged_numbers))
+        notes.append(
+            f"Set aside, since nothing else you did agrees with it: trial {named}. "
+            "See laydown trial explain."
+        )
+    if fills:
+        told = ", ".join(f"{label.partition('/')[2]} ({fill})" for label, fill in fills.items())
+        notes.append(f"Less sure until swatched again: {told}.")
+    if count < ENOUGH_TRIALS:
+        notes.append(NOT_YET_YOURS)
+    return tuple(notes)
+
+
+def hand_in_words(learned: Learned) -> str:
+    """Say how much a person lays against the swatches, with its uncertainty."""
+    factor = float(np.exp(learned.amount))
+    low, high = (np.exp(learned.amount + s * 1.28 * learned.amount_deviation) for s in (-1, 1))
+    return f"you lay {factor:.2f} times what the swatches have ({low:.2f} to {high:.2f})"
+
+
+def uses_unknown(recipe: Recipe, fit: MarkerFit) -> tuple[str, ...]:
+    """Return the names of a recipe's colorants that were not swatched on the fit's paper."""
+    known = {c.label for c in fit.colorants}
+    return tuple(c.name for c in recipe.colorants if c.label not in known)
