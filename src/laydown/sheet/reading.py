@@ -20,6 +20,7 @@ class Flag(StrEnum):
     BRIGHTENED = "brightened or fluorescent"
     NOT_BARE = "colored, though it should be bare"
     DISAGREE = "photographs disagree"
+    IMPOSSIBLE = "no surface has this color"
     OUTSIDE = "not in the picture"
 
 

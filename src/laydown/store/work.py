@@ -21,6 +21,7 @@ from laydown.store import papers as store_papers
 from laydown.store import swatches as store_swatches
 from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, FitKey, Kit, Range, StoredSwatch
+from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
 from laydown.store.tables import PaperRow
 from laydown.store.trials import Notebook
@@ -36,6 +37,11 @@ class Work:
     def notebook(self) -> Notebook:
         """The trials; see `laydown.store.trials`."""
         return Notebook(self._session)
+
+    @property
+    def sheets(self) -> Sheets:
+        """The printed sheets; see `laydown.store.sheets`."""
+        return Sheets(self._session)
 
     # Papers
 
