@@ -67,6 +67,8 @@ class MarkerFit:
         The recipes that were swatched.
     cover
         Standard deviation of the natural log of what lies below when a coat covers it.
+    carried
+        Labels of colorants carried over from another paper and not measured on this one.
     """
 
     model_version: str
@@ -90,6 +92,7 @@ class MarkerFit:
     notes: tuple[str, ...]
     swatched: tuple[Recipe, ...]
     cover: float = 0.0
+    carried: frozenset[str] = frozenset()
 
     @property
     def scale(self) -> float:

@@ -93,6 +93,11 @@ def outside(fit: MarkerFit, recipe: Recipe) -> tuple[str, ...]:
         for c in recipe.colorants
         if (c.range, c.name) not in known
     ]
+    said += [
+        f"{c.name} is carried over from another paper, not measured on {fit.paper.name}."
+        for c in recipe.colorants
+        if c.label in fit.carried
+    ]
     words = {"quick": "a quick stroke", "soaked": "a soaked stroke", "wet": "a coat over wet color"}
     said += [
         f"No swatch tells how much {words[word]} lays on {fit.paper.name}: it is assumed."

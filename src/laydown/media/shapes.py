@@ -10,7 +10,7 @@ SEEN_SHAPES = 3
 """Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""
 HIDDEN_SHAPES = 5
 """Further shapes, freed of what XYZ sees, that a spectrum guessed from XYZ may be off by."""
-HIDDEN = 0.12
+HIDDEN = 0.08
 """Standard deviation of ln R along each hidden shape; calibrated on simulated dyes, see
 docs/decisions/0007-uncertainty.md."""
 

@@ -21,6 +21,10 @@ from laydown.media.marker_model import MarkerFit
 from laydown.media.priors import EFFECTS, usual_priors
 from laydown.media.shapes import reference_shapes
 
+CARRIED = 0.6
+"""What a colorant carried over from another paper is off by beyond its amount [CIELAB units per
+axis]; calibrated on simulated papers, see docs/decisions/0027-new-paper.md."""
+
 
 def lab_covariance(
     fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
@@ -44,7 +48,8 @@ def lab_covariance(
     moved = lab[1:] - lab[0]
     further = max(sum(step.coats for step in steps) - 1, 0)
     misfit = misfit_at(fit.scale, misfit=fit.misfit) * further
-    plain = fit.measuring**2 + misfit**2
+    over = sum(fit.colorants[place].label in fit.carried for place in used)
+    plain = fit.measuring**2 + misfit**2 + CARRIED**2 * over
     return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
 
 
