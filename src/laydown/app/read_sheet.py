@@ -1,0 +1,268 @@
+"""Read colored-in sheets from photographs and scans; store what is sound, flag the rest."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import NoReturn
+
+import numpy as np
+
+from laydown.app.page_reading import AUTO, KnownColors, PageRead, is_rough, read_picture
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.errors import BadColorError, BadRecipeError
+from laydown.imaging.files import open_photographs
+from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.sheet.combining import combine, compared
+from laydown.sheet.reading import CellReading, Flag
+from laydown.sheet.sheet import Sheet
+from laydown.store.library import Library
+from laydown.store.work import Work
+
+DRY = "dry"
+WET = "wet"
+AFTER = "after "
+"""A stage such as "after solvent by swab" reads the cell as treated."""
+WORST = (Flag.OUTSIDE, Flag.IMPOSSIBLE)
+"""Flags that nothing can accept."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureFile:
+    """A file's content and its name, for messages."""
+
+    content: bytes
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadSheet:
+    """The pictures, and what to do with what they show.
+
+    Parameters
+    ----------
+    files
+        Read together: several pictures of one page are weighed against each other.
+    way
+        How to convert: auto, profile, chart, known or paper.
+    stage
+        Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch.
+    accept
+        Cells to take over although they are flagged.
+    accept_rough
+        Whether readings by paper white alone may be taken over.
+    redo
+        Cells to leave out, because they will be colored again.
+    sheet, page
+        Which page it is, where marks are too damaged to tell; page from 1.
+    keep
+        False only shows what would be read.
+    """
+
+    files: tuple[PictureFile, ...]
+    way: str = AUTO
+    stage: str = DRY
+    accept: frozenset[int] = frozenset()
+    accept_rough: bool = False
+    redo: frozenset[int] = frozenset()
+    sheet: int | None = None
+    page: int = 1
+    keep: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CellRead:
+    """One cell.
+
+    Parameters
+    ----------
+    sheet, number
+        Which.
+    recipe
+        What was laid.
+    lab
+        Shape (3,), CIELAB D50.
+    reading
+        As read.
+    taken
+        Whether it became a swatch.
+    why_not
+        Why it didn't; empty where it did.
+    """
+
+    sheet: int
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    reading: CellReading
+    taken: bool
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetRead:
+    """What the pictures gave: page by page, cell by cell."""
+
+    pages: tuple[PageRead, ...]
+    cells: tuple[CellRead, ...]
+    taken: int
+    doubtful: int
+
+
+def read_sheet(
+    library: Library, request: ReadSheet, *, watch: Callable[[int, int], None] | None = None
+) -> SheetRead:
+    """Read sheets.
+
+    Raises
+    ------
+    BadFileError
+        For a file that is no picture, or one that shows no sheet.
+    UnknownNameError
+        For a sheet that this library never printed.
+    """
+    with library.look() as work:
+        pages = tuple(_read_all(work, request, watch))
+        cells = _judge(work, request, pages)
+    if request.keep:
+        with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
+            _store(work, request, pages, cells)
+    taken = sum(cell.taken for cell in cells)
+    return SheetRead(pages, cells, taken, sum(bool(cell.reading.flags) for cell in cells))
+
+
+def _read_all(
+    work: Work, request: ReadSheet, watch: Callable[[int, int], None] | None
+) -> Iterable[PageRead]:
+    number = None if request.sheet is None else 8 * request.sheet + request.page - 1
+    for done, file in enumerate(request.files):
+        for photograph in open_photographs(file.content, source=file.source):
+            yield read_picture(
+                photograph,
+                find=work.sheets.get,
+                known=lambda sheet: _known(work, sheet),
+                way=request.way,
+                number=number,
+            )
+        if watch is not None:
+            watch(done + 1, len(request.files))
+
+
+def _known(work: Work, sheet: Sheet) -> KnownColors:
+    """Return the paper's color, and cells that an instrument measured before."""
+    paper = work.paper(sheet.paper)
+    found: dict[Recipe, list[FloatArray]] = {}
+    for stored in work.swatches(paper=sheet.paper):
+        if stored.swatch.basis is Basis.SPECTRUM:
+            xyz = xyz_from_reflectance(stored.swatch.reflectance)
+            found.setdefault(stored.swatch.recipe, []).append(xyz)
+    cells = {c.number: np.mean(found[c.recipe], axis=0) for c in sheet.cells if c.recipe in found}
+    return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
+
+
+def _judge(work: Work, request: ReadSheet, pages: tuple[PageRead, ...]) -> tuple[CellRead, ...]:
+    cells: list[CellRead] = []
+    for number in dict.fromkeys(page.sheet for page in pages):
+        sheet = work.sheets.get(number)
+        recipes = {cell.number: cell.recipe for cell in sheet.cells}
+        before = _before(work, number, request.stage)
+        read = _combined(page for page in pages if page.sheet == number)
+        rough = all(is_rough(page.accuracy) for page in pages if page.sheet == number)
+        for cell, reading in sorted(read.items()):
+            checked = _possible(compared(reading, before[cell]) if cell in before else reading)
+            why_not = _why_not(checked, request, rough=rough)
+            lab = lab_from_xyz(checked.xyz)
+            recipe = _as_treated(recipes[cell], request.stage)
+            cells.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
+    return tuple(cells)
+
+
+def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
+    found: dict[int, list[CellReading]] = {}
+    for page in pages:
+        for reading in page.readings:
+            found.setdefault(reading.number, []).append(reading)
+    return {number: combine(readings) for number, readings in found.items()}
+
+
+def _before(work: Work, sheet: int, stage: str) -> Mapping[int, CellReading]:
+    """Return the last reading of each cell at the same stage."""
+    return {s.reading.number: s.reading for s in work.sheets.readings(sheet) if s.stage == stage}
+
+
+def _possible(reading: CellReading) -> CellReading:
+    if Flag.OUTSIDE in reading.flags:
+        return reading
+    try:
+        reflectance_from_xyz(reading.xyz, tolerance=1.0)
+    except BadColorError:
+        return replace(reading, flags=reading.flags | {Flag.IMPOSSIBLE})
+    return reading
+
+
+def _why_not(reading: CellReading, request: ReadSheet, *, rough: bool) -> str:
+    """Return why a reading is not taken over; empty where it is."""
+    if reading.number in request.redo:
+        return "to be done again"
+    if request.stage == WET:
+        return "kept as a wet reading"
+    impossible = [str(flag) for flag in WORST if flag in reading.flags]
+    if impossible:
+        return impossible[0]
+    if reading.flags and reading.number not in request.accept:
+        return ", ".join(sorted(str(flag) for flag in reading.flags))
+    return "rough: by paper white alone" if rough and not request.accept_rough else ""
+
+
+def _as_treated(recipe: Recipe, stage: str) -> Recipe:
+    """Return the recipe with what the stage says was done to it since."""
+    if not stage.startswith(AFTER) or not recipe.steps:
+        return recipe
+    return recipe.then(parse_recipe(stage.removeprefix(AFTER), _no_colorant))
+
+
+def _no_colorant(name: str) -> NoReturn:
+    raise BadRecipeError(f"“after {name}” is no treatment.", hint="Write: after solvent by swab.")
+
+
+def _store(
+    work: Work, request: ReadSheet, pages: tuple[PageRead, ...], cells: tuple[CellRead, ...]
+) -> None:
+    for number in dict.fromkeys(page.sheet for page in pages):
+        sheet = work.sheets.get(number)
+        own = [cell for cell in cells if cell.sheet == number]
+        accuracy = next(page.accuracy for page in pages if page.sheet == number)
+        work.sheets.add_readings(
+            number,
+            [cell.reading for cell in own],
+            stage=request.stage,
+            conversion=str(accuracy.conversion),
+            accepted=frozenset(cell.number for cell in own if cell.taken),
+        )
+        taken = [cell for cell in own if cell.taken]
+        colored = [_swatch(sheet, cell) for cell in taken if cell.recipe.steps]
+        work.add_swatches([*_bare(work, sheet, taken), *colored])
+
+
+def _swatch(sheet: Sheet, cell: CellRead) -> Swatch:
+    return Swatch(
+        sheet.paper,
+        cell.recipe,
+        reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
+        Basis.XYZ,
+        cell.reading.spread,
+        frozenset(str(flag) for flag in cell.reading.flags),
+    )
+
+
+def _bare(work: Work, sheet: Sheet, taken: list[CellRead]) -> list[Swatch]:
+    """Return the bare paper as one swatch, where the library has no measured one."""
+    bare = [cell for cell in taken if not cell.recipe.steps]
+    if not bare or work.paper(sheet.paper).measured:
+        return []
+    xyz = np.mean([cell.reading.xyz for cell in bare], axis=0)
+    spread = float(np.mean([cell.reading.spread for cell in bare]))
+    reflectance = reflectance_from_xyz(xyz, tolerance=1.0)
+    return [Swatch(sheet.paper, Recipe(), reflectance, Basis.XYZ, spread)]
