@@ -3,19 +3,16 @@
 from dataclasses import replace
 from types import MappingProxyType
 
-from laydown.match.acceptance import acceptance
-from laydown.match.instructions import instructions
-from laydown.match.mud import find_mud
+from laydown.match.candidate import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.match.verdict import layer_that_helps, verdict
-from laydown.match.words import difference
+from laydown.match.verdict import layer_that_helps
 from laydown.media.design import next_swatch
-from laydown.media.marker import MarkerFit, predict
+from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -71,9 +68,9 @@ def match_color(
     question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch)
     found = question.find(top + 1)
     recipe, cost = plainest(question, found)
-    best = _candidate(question, recipe, cost)
+    best = candidate_of(question, recipe, cost)
     others = [pair for pair in zip(found.recipes, found.costs, strict=True) if pair[0] != recipe]
-    alternatives = tuple(_candidate(question, r, float(c)) for r, c in others[:top])
+    alternatives = tuple(candidate_of(question, r, float(c)) for r, c in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
     return Match(
         target=target,
@@ -90,31 +87,12 @@ def match_color(
     )
 
 
-def _candidate(question: Question, recipe: Recipe, cost: float) -> Candidate:
-    wanted = question.target
-    seen = predict(question.fit, question.over.then(recipe))
-    return Candidate(
-        prediction=seen,
-        cost=cost,
-        difference=difference(wanted.lab, seen.lab),
-        acceptance=acceptance(
-            wanted.lab,
-            seen.lab,
-            seen.covariance + wanted.covariance,
-            tolerance=question.tolerance,
-        ),
-        verdict=verdict(question, recipe, seen.lab),
-        instructions=instructions(recipe, over=question.over),
-        mud=find_mud(question, recipe, cost),
-    )
-
-
 def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
     if len(recipe.steps) == 1:
         return best
     found = question.with_limits(steps=1).find(2)
     laid = [i for i, r in enumerate(found.recipes) if r.steps] or [0]
-    return _candidate(question, found.recipes[laid[0]], float(found.costs[laid[0]]))
+    return candidate_of(question, found.recipes[laid[0]], float(found.costs[laid[0]]))
 
 
 def _notes_on_choice(

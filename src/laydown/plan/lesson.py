@@ -1,0 +1,152 @@
+"""A lesson: the colors of a picture by passage, measured, so that others can make them too."""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.screen import lab_from_hex
+from laydown.match.outcome import Origin, Target
+
+SCREEN_DEVIATION = 5.0
+"""Standard deviation of a color picked from a picture, per CIELAB axis (common practice, no
+source): about what an uncalibrated screen is off by."""
+USUAL_SPREAD = 0.5
+"""Standard deviation of a measured color whose spread nobody stated, per CIELAB axis (chosen)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonColor:
+    """One color of a lesson.
+
+    Parameters
+    ----------
+    name
+        What the lesson calls it; unique within the lesson.
+    passage, role
+        The part of the picture, and whether it is its highlight, light, midtone, shadow, accent.
+    note
+        What the teacher says about it.
+    share
+        Share of the picture's area [percent]; None where nobody stated it.
+    made_with
+        The teacher's own recipe, in words; nobody needs it.
+    spread
+        Standard deviation of the measurement [CIELAB units per axis].
+    reflectance
+        Shape (36,) where a spectrum was measured.
+    xyz
+        Shape (3,) for D50 with the perfect white at Y = 100, where only that was measured.
+    screen
+        ``#rrggbb`` where the color was picked from a picture.
+    """
+
+    name: str
+    passage: str = ""
+    role: str = ""
+    note: str = ""
+    share: float | None = None
+    made_with: str = ""
+    spread: float | None = None
+    reflectance: FloatArray | None = None
+    xyz: FloatArray | None = None
+    screen: str = ""
+
+    @property
+    def lab(self) -> FloatArray:
+        """Shape (3,), CIELAB D50."""
+        if self.reflectance is not None:
+            return lab_from_reflectance(self.reflectance)
+        if self.xyz is not None:
+            return lab_from_xyz(self.xyz)
+        return lab_from_hex(self.screen)
+
+    @property
+    def target(self) -> Target:
+        """The color as a target; one picked from a picture is only an estimate."""
+        guessed = self.reflectance is None and self.xyz is None
+        told = USUAL_SPREAD if self.spread is None else self.spread
+        deviation = SCREEN_DEVIATION if guessed else told
+        return Target(
+            self.name,
+            self.lab,
+            self.passage,
+            self.role,
+            Origin.SCREEN if guessed else Origin.MEASURED,
+            deviation**2 * np.eye(3),
+            self.reflectance,
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Lesson:
+    """A lesson.
+
+    Parameters
+    ----------
+    title
+        Of the lesson.
+    paper
+        The paper that its colors were measured on.
+    paper_reflectance
+        Shape (36,), of that paper; None where it was not measured.
+    notes
+        What holds for the whole lesson.
+    colors
+        Passage by passage.
+    """
+
+    title: str
+    paper: str
+    colors: tuple[LessonColor, ...]
+    paper_reflectance: FloatArray | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def targets(self) -> tuple[Target, ...]:
+        """Its colors as targets."""
+        return tuple(color.target for color in self.colors)
+
+    @property
+    def weights(self) -> FloatArray:
+        """Shape (colors,), how much each color counts: half evenly, half by its share of the area.
+
+        A color picked from a picture counts a third in hue and nearness: its value order is what
+        is known of it.
+        """
+        stated = [c.share for c in self.colors if c.share is not None]
+        usual = float(np.mean(stated)) if stated else 1.0
+        shares = np.array([usual if c.share is None else c.share for c in self.colors])
+        even = 0.5 + 0.5 * shares / max(float(shares.mean()), 1e-9)
+        guessed = np.array([bool(c.screen) for c in self.colors])
+        return np.asarray(np.where(guessed, even / 3.0, even))
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A turn of a whole palette: hues turned by an angle, chroma times a share, values kept."""
+
+    hue: float = 0.0
+    chroma: float = 1.0
+    words: str = field(default="", compare=False)
+
+
+def turned(target: Target, turn: Turn) -> Target:
+    """Return a target turned in CIELAB; its value stays what it is.
+
+    Examples
+    --------
+    >>> np.round(turned(Target("a", np.array([50.0, 20.0, 0.0])), Turn(90.0, 0.5)).lab).tolist()
+    [50.0, 0.0, 10.0]
+    """
+    angle = np.radians(turn.hue)
+    L, a, b = target.lab
+    lab = np.array(
+        [
+            L,
+            turn.chroma * (a * np.cos(angle) - b * np.sin(angle)),
+            turn.chroma * (a * np.sin(angle) + b * np.cos(angle)),
+        ]
+    )
+    return replace(target, lab=lab, reflectance=None)
