@@ -23,6 +23,7 @@ from laydown.media.film_swatches import is_wet
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.media.shapes import reference_shapes
+from laydown.media.uncertainty import CARRIED
 
 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
@@ -158,7 +159,8 @@ def film_covariance(fit: FilmFit, recipe: Recipe, below: FloatArray | None = Non
     """Return the covariance of a recipe's Lab, shape (3, 3), as one hand lays it once."""
     lab = lab_from_reflectance(film_offsets(fit, recipe, below))
     moved = lab[1:] - lab[0]
-    plain = fit.measuring**2 + fit.misfit**2 * len(recipe.steps)
+    over = sum(colorant.label in fit.carried for colorant in recipe.colorants)
+    plain = fit.measuring**2 + fit.misfit**2 * len(recipe.steps) + CARRIED**2 * over
     return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
 
 
