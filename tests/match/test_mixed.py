@@ -1,0 +1,120 @@
+import numpy as np
+import pytest
+
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.match.film_loops import lightness_span
+from laydown.match.mixed import WEIGHTS, every_recipe, search_kit
+from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.film import film, layer
+from laydown.media.kit_fit import KitFit, reflectance
+from laydown.media.laydown import Laydown, Medium
+from laydown.media.marker import fit_markers
+from laydown.media.paper import Paper
+from laydown.media.pencil import fit_pencils
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+from laydown.media.wash import fit_washes
+
+PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
+TARGETS = np.array([[60.0, 20.0, 30.0], [35.0, 5.0, -25.0], [82.0, -6.0, 18.0]])
+
+
+def ones(names: str, medium: Medium, seed: int) -> list[Swatch]:
+    """Return a plain coat of each name, of colors by chance."""
+    rng = np.random.default_rng(seed)
+    waves = np.cos(np.pi * np.arange(4)[:, None] * (np.arange(36) + 0.5) / 36)
+    return [
+        Swatch(
+            PAPER.name,
+            Recipe((Step(Colorant(name, medium.upper(), medium)),)),
+            PAPER.reflectance * np.exp(-np.exp(rng.normal(-1.0, 0.8, 4) @ waves)),
+        )
+        for name in names.split()
+    ]
+
+
+@pytest.fixture(scope="module")
+def kit() -> KitFit:
+    """Return a kit of a few colorants of each medium."""
+    return KitFit(
+        fit_markers(ones("Kelp Dune Cove", Medium.MARKER, 1), PAPER),
+        fit_pencils(ones("Fern Root Seed", Medium.PENCIL, 2), PAPER),
+        fit_washes(ones("Loam Reed Silt", Medium.WASH, 3), PAPER),
+    )
+
+
+CASES = [
+    ("pencils", Limits(steps=3, coats=2), Recipe()),
+    ("washes", Limits(steps=3, coats=1, total_coats=3), Recipe()),
+    ("markers pencils washes", Limits(steps=2, coats=1), Recipe()),
+    ("markers washes", Limits(steps=3, coats=1, without=frozenset({"Silt", "Cove"})), Recipe()),
+    ("pencils", Limits(steps=2, coats=1), Recipe((Step(Colorant("Root", "PENCIL", "pencil")),))),
+    (
+        "markers pencils washes",
+        Limits(steps=1, coats=2),
+        Recipe((Step(Colorant("Loam", "WASH", Medium.WASH), Laydown(coats=2)),)),
+    ),
+]
+
+
+@pytest.mark.parametrize(("media", "limits", "over"), CASES)
+def test_search_finds_what_trying_every_recipe_finds(
+    media: str, limits: Limits, over: Recipe, kit: KitFit
+) -> None:
+    """The five best of all recipes, by the model itself, are the five found, in that order."""
+    part = KitFit(**{name: getattr(kit, name) for name in media.split()})
+    over = Recipe(tuple(Step(_known(part, s), s.laydown) for s in over.steps))
+    recipes = every_recipe(part, limits, over)
+    labs = lab_from_reflectance(np.array([reflectance(part, over.then(r)) for r in recipes]))
+    for target in TARGETS:
+        costs = VALUE_FIRST.difference(target, labs)
+        found = search_kit(part, target, limits=limits, top=5, over=over)
+        assert found.considered == len(recipes)
+        assert found.costs == pytest.approx(np.sort(costs)[: len(found.costs)], abs=1e-9)
+        assert set(found.recipes) <= set(recipes)
+
+
+def _known(kit: KitFit, step: object) -> Colorant:
+    assert isinstance(step, Step)
+    return next(c for c in kit.colorants if c.name == step.colorant.name)
+
+
+def test_effort_counts_in_the_search(kit: KitFit) -> None:
+    """What each step and coat costs is added, and the search is exact for that sum, too."""
+    part, limits = KitFit(pencils=kit.pencils), Limits(steps=2, coats=2)
+    ranking = Ranking(step=0.8, coat=0.5)
+    recipes = every_recipe(part, limits)
+    labs = lab_from_reflectance(np.array([reflectance(part, r) for r in recipes]))
+    costs = ranking.difference(TARGETS[0], labs) + [ranking.effort(r) for r in recipes]
+    found = search_kit(part, TARGETS[0], limits=limits, ranking=ranking, top=3)
+    assert found.costs == pytest.approx(np.sort(costs)[:3], abs=1e-9)
+
+
+def test_no_order_that_ruins_work_is_ever_proposed(kit: KitFit) -> None:
+    """Among all recipes of a kit of all media, none has anything but pencil over pencil."""
+    for recipe in every_recipe(kit, Limits(steps=2, coats=1)):
+        media = [s.colorant.medium for s in recipe.steps if isinstance(s, Step)]
+        if Medium.PENCIL in media:
+            assert set(media[media.index(Medium.PENCIL) :]) == {Medium.PENCIL}
+
+
+def test_luminosity_is_nowhere_below_zero() -> None:
+    """The bound on lightness needs weights of Y that are never negative."""
+    assert np.all(WEIGHTS_D50[:, 1] >= 0)
+
+
+def test_the_span_holds_every_ground_between() -> None:
+    """A film on grounds between two is between the film on the lower and on the upper one."""
+    rng = np.random.default_rng(4)
+    grounds = rng.uniform(0.02, 0.95, (30, 1, 36))
+    k, s = rng.uniform(0, 2, (5, 1, 36)), rng.uniform(0, 2, (5, 1, 36))
+    reflected, passed = layer(k, s)
+    span = np.empty((5, 2))
+    lightness_span(grounds.min(axis=0), grounds.max(axis=0), reflected, passed**2, WEIGHTS, span)
+    for i in range(5):
+        lab = lab_from_reflectance(film(k[i], s[i], grounds[:, 0]))
+        assert span[i, 0] <= lab[:, 0].min() + 1e-9
+        assert span[i, 1] >= lab[:, 0].max() - 1e-9
