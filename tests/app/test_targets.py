@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from laydown.app.opening import Library
-from laydown.app.targets import SCREEN_DEVIATION, Wanted, settle_targets
+from laydown.app.targets import SCREEN_DEVIATION, Wanted, range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
@@ -65,3 +65,11 @@ def test_an_error_names_its_place(library: Library) -> None:
     assert "Kelp" in caught.value.hint
     with pytest.raises(BadColorError, match=r"^No color was named"):
         _target(library, "  ")
+
+
+def test_a_blender_is_no_wanted_color(library: Library) -> None:
+    """Converting a range asks for its colors, and a colorless blender has none."""
+    clear = Recipe((Step(Colorant("Clear", "Shoal", blender=True)),))
+    with library.work("add") as work:
+        work.add_swatches([Swatch(PAPER, clear, np.full(36, 0.9))])
+    assert [w.name for w in range_targets(library, "Shoal", PAPER)] == ["Dune", "Kelp"]

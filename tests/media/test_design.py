@@ -95,3 +95,11 @@ def test_next_swatch_keeps_its_promise(
 def test_nothing_to_ask_nothing_to_swatch(full: Sequence[Swatch], paper: Paper) -> None:
     """For bare paper no swatch is worth making."""
     assert next_swatch(fit_markers(full, paper), [Recipe()]) == (Recipe(), "")
+
+
+def test_next_swatch_has_nothing_to_say_of_a_blender(full: Sequence[Swatch], paper: Paper) -> None:
+    """A recipe of the blender alone, with the design complete, leaves no swatch to propose."""
+    clear = Colorant("Clear", full[0].recipe.colorants[0].range, blender=True)
+    colorants = dict.fromkeys(c for s in full for c in s.recipe.colorants)
+    fit = fit_markers(full, paper, colorants=[*colorants, clear])
+    assert next_swatch(fit, [Recipe((Step(clear),))]) == (Recipe(), "")

@@ -184,7 +184,8 @@ def kit_targets(library: Library, kit: str, paper: str) -> tuple[Wanted, ...]:
 
 def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[Wanted, ...]:
     laid = {format_recipe(s.swatch.recipe, with_range=True) for s in work.swatches(paper=paper)}
-    return tuple(Wanted(c.label, name=c.name) for c in colorants if c.label in laid)
+    colored = [c for c in colorants if c.label in laid and not c.blender]
+    return tuple(Wanted(c.label, name=c.name) for c in colored)
 
 
 def _some(wanted: tuple[Wanted, ...], source: str, paper: str) -> tuple[Wanted, ...]:

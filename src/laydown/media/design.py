@@ -166,6 +166,8 @@ def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]
         return Recipe(), ""
     now = _open(fit.covariance, asked)
     candidates = _candidates(fit, recipes)
+    if not candidates:
+        return Recipe(), ""
     after = [_open(_updated(fit, candidate), asked) for candidate in candidates]
     best = int(np.argmin(np.round(after, 9)))
     if after[best] > now * (1.0 - WORTHWHILE):
