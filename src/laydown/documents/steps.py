@@ -53,7 +53,7 @@ def layers_of(prediction: Prediction, piles: FloatArray) -> tuple[Layer, ...]:
 def _layer(step: AnyStep, fill: str) -> Layer:
     if isinstance(step, TreatmentStep):
         return Layer(str(step.treatment), f"by {step.tool}", 0, fill)
-    return Layer(step.colorant.name, _how(step.laydown), step.laydown.coats, fill)
+    return Layer(step.words, _how(step.laydown), step.laydown.coats, fill)
 
 
 def _how(laid: Laydown) -> str:

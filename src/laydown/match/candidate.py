@@ -7,7 +7,7 @@ from laydown.match.outcome import Candidate
 from laydown.match.question import Question
 from laydown.match.verdict import verdict
 from laydown.match.words import difference
-from laydown.media.marker import predict
+from laydown.media.kit_fit import predict
 from laydown.media.recipe import Recipe
 
 

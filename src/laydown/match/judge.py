@@ -3,6 +3,7 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+from laydown.match.blending import notes_on_blending
 from laydown.match.candidate import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.plainer import plainest
@@ -11,8 +12,7 @@ from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.verdict import layer_that_helps
-from laydown.media.design import next_swatch
-from laydown.media.marker import MarkerFit
+from laydown.media.kit_fit import AnyFit, next_swatch
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -24,7 +24,7 @@ TOLERANCES = MappingProxyType(
 
 def match_color(
     target: Target,
-    fit: MarkerFit,
+    fit: AnyFit,
     *,
     limits: Limits = USUAL_LIMITS,
     ranking: Ranking = VALUE_FIRST,
@@ -81,6 +81,7 @@ def match_color(
         notes=(
             *_notes_on_choice(question, found, recipe, best),
             *_notes_on_start(question, best),
+            *notes_on_blending(question, recipe),
             *_notes_on_trust(question, best),
         ),
         next_swatch=next_swatch(fit, recipes)[1],

@@ -13,10 +13,11 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.match.blocks import Block, Ints, Shelf, extend, film_tops, ground_block, grounds, shelf
+from laydown.match.exact import search_exactly
 from laydown.match.film_loops import lightness_span, score_films
 from laydown.match.mixed_space import Slot, may_lie, slots
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search import NOTHING, Found, Watch, in_order, search
+from laydown.match.search import NOTHING, Found, Watch, in_order
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.film_model import FilmFit
 from laydown.media.kit_fit import AnyFit, KitFit, reflectance
@@ -121,7 +122,7 @@ def search_kit(
     Parameters
     ----------
     fit
-        The kit's colorants on the paper; of markers alone it goes to `laydown.match.search`.
+        The kit's colorants on the paper; of markers alone it goes to `laydown.match.exact`.
     lab
         Shape (3,), the wanted color.
     limits, ranking, top, over, watch
@@ -137,13 +138,17 @@ def search_kit(
     ``search_kit(kit_fit, wanted, limits=Limits(steps=2)).recipes[0]``
     """
     if isinstance(fit, MarkerFit):
-        return search(fit, lab, limits=limits, ranking=ranking, top=top, over=over, watch=watch)
+        return search_exactly(
+            fit, lab, limits=limits, ranking=ranking, top=top, over=over, watch=watch
+        )
     wanted = np.array(lab, dtype=np.float64)
     ground = ground_block(fit, over)
     task, found = _task(fit, wanted, limits, ranking, top), None
     if fit.markers is not None and ground.media <= {Medium.MARKER}:
         task.delegated = True
-        found = search(fit.markers, wanted, limits=limits, ranking=ranking, top=top, over=over)
+        found = search_exactly(
+            fit.markers, wanted, limits=limits, ranking=ranking, top=top, over=over
+        )
     _offer_nothing(task, ground, found)
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     _visit(task, ground, limits.steps, max(0, most - over.coats), watch)

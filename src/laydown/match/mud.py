@@ -8,12 +8,12 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
 from laydown.media.colorant import Colorant
-from laydown.media.marker import MarkerFit, reflectance
+from laydown.media.kit_fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 
 
-def chroma_lost(fit: MarkerFit, recipe: Recipe) -> float:
+def chroma_lost(fit: AnyFit, recipe: Recipe) -> float:
     """Return how much less chroma a pile has than its steps alone have on average.
 
     Parameters
@@ -86,6 +86,6 @@ def _only(recipe: Recipe, colorants: tuple[Colorant, ...]) -> Recipe:
     return Recipe(tuple(step for step in _colored(recipe) if step.colorant in colorants))
 
 
-def _chroma(fit: MarkerFit, recipe: Recipe) -> float:
+def _chroma(fit: AnyFit, recipe: Recipe) -> float:
     lab: FloatArray = lab_from_reflectance(reflectance(fit, recipe))
     return hypot(lab[1], lab[2])

@@ -6,7 +6,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.question import Question
 from laydown.match.search import Found
-from laydown.media.marker import reflectance
+from laydown.media.kit_fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.reference.thresholds import thresholds
 

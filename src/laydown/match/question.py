@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, replace
 
-from laydown.match.exact import search_exactly
+from laydown.match.mixed import search_kit
 from laydown.match.outcome import Target
 from laydown.match.ranking import Ranking
 from laydown.match.search import Found, Watch
 from laydown.match.space import Limits
-from laydown.media.marker import MarkerFit
+from laydown.media.kit_fit import AnyFit
 from laydown.media.recipe import Recipe
 
 
@@ -32,7 +32,7 @@ class Question:
     """
 
     target: Target
-    fit: MarkerFit
+    fit: AnyFit
     limits: Limits
     ranking: Ranking
     tolerance: float
@@ -41,7 +41,7 @@ class Question:
 
     def find(self, top: int = 1) -> Found:
         """Return the best recipes that may be laid."""
-        return search_exactly(
+        return search_kit(
             self.fit,
             self.target.lab,
             limits=self.limits,
