@@ -26,6 +26,9 @@ TASKS = (
     "restore_library",
     "undo_change",
     "list_history",
+    "print_sheet",
+    "read_sheet",
+    "read_card",
     "run_demo",
 )
 """Every task; each is a module here with a function of the same name, and has a command."""

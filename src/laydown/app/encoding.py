@@ -1,5 +1,6 @@
 """The one encoder that turns a task's result into JSON, for every door the same bytes."""
 
+import base64
 import dataclasses
 import json
 import math
@@ -71,6 +72,8 @@ def _scalar(value: Any) -> Any:
         return round(value, DECIMALS) + 0.0 if math.isfinite(value) else None
     if value is None or isinstance(value, bool | int | str):
         return value
+    if isinstance(value, bytes):
+        return base64.b64encode(value).decode("ascii")
     if isinstance(value, Path):
         return str(value)
     if isinstance(value, datetime):

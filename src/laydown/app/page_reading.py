@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 
@@ -29,6 +30,8 @@ from laydown.sheet.sheet import Sheet
 AUTO = "auto"
 WAYS = (AUTO, "profile", "chart", "known", "paper")
 """How a picture may be converted, by the word for it at the doors."""
+ENOUGH_KNOWN = 16
+"""Cells of known color that are used without being asked for: twice what a matrix needs."""
 ROOM_FOR_CHART = 0.85
 """A page that fills more of a picture than this leaves no room for a chart."""
 
@@ -130,9 +133,19 @@ def read_picture(
             hint="Was it printed from another library? Name it with --db.",
         )
     cells = page_cells(sheet, page)
-    profile = _profile(photograph)
+    profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
-    converter = _converter(photograph, reading, cells, profile, known(sheet), way)
+    colors = known(sheet)
+    converter = choose_converter(
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=colors.paper,
+        measured=colors.measured,
+        known=colors.cells,
+        way=way,
+    )
     readings = convert_cells(reading, cells, converter)
     by_number = {r.number: r for r in readings}
     return PageRead(
@@ -180,7 +193,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
     return number
 
 
-def _profile(photograph: Photograph) -> Profile:
+def profile_of(photograph: Photograph) -> Profile:
+    """Return a picture's own profile, or the usual one."""
     if not photograph.profile:
         return usual_profile()
     return read_profile(photograph.profile, source=photograph.source)
@@ -205,20 +219,39 @@ def _read(
     )
 
 
-def _converter(
+def choose_converter(
     photograph: Photograph,
     reading: PageReading,
     cells: tuple[PageCell, ...],
     profile: Profile,
-    known: KnownColors,
+    *,
+    paper: FloatArray,
+    measured: bool,
     way: str,
+    known: Mapping[int, FloatArray] = MappingProxyType({}),
 ) -> Converter:
-    paper = known.paper if known.measured else None
+    """Choose how a picture's numbers become colors, and make the converter.
+
+    Parameters
+    ----------
+    photograph, reading, cells, profile
+        What was opened and read.
+    paper
+        Shape (3,), XYZ of the bare paper.
+    measured
+        Whether that was measured and is not only a usual white.
+    way
+        One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
+        picture, else cells of known color, else paper white alone.
+    known
+        XYZ of cells measured before, by number.
+    """
+    anchor = paper if measured else None
     if way == "profile" or (way == AUTO and profile.measured):
-        return profile_converter(profile, reading, paper=paper)
+        return profile_converter(profile, reading, paper=anchor)
     if way == "chart" or (way == AUTO and _has_room(reading)):
         boxes = [cell.box for cell in cells]
-        beside = chart_converter(photograph.pixels, profile, reading, boxes, paper=paper)
+        beside = chart_converter(photograph.pixels, profile, reading, boxes, paper=anchor)
         if beside is not None:
             return beside.converter
         if way == "chart":
@@ -226,9 +259,9 @@ def _converter(
                 f"{photograph.source}: no 24-patch reference chart was found in the picture.",
                 hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
             )
-    if way == "known" or (way == AUTO and len(known.cells) >= 2 * 8):
-        return known_converter(reading, known.cells)
-    return paper_converter(profile, paper=known.paper)
+    if way == "known" or (way == AUTO and len(known) >= ENOUGH_KNOWN):
+        return known_converter(reading, known)
+    return paper_converter(profile, paper=paper)
 
 
 def _has_room(reading: PageReading) -> bool:

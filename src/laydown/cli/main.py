@@ -23,6 +23,7 @@ NOUNS = {
     "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
+    "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
     "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),

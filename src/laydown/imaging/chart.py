@@ -101,6 +101,41 @@ def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> Flo
     return best
 
 
+def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None:
+    """Return the map from columns and rows of a lattice of squares to the picture.
+
+    Parameters
+    ----------
+    pixels
+        The picture, shape (h, w, 3).
+    rows, columns
+        How many the lattice must span; columns run to the right in the picture.
+
+    Returns
+    -------
+    FloatArray or None
+        Shape (3, 3); None where no lattice spans just that.
+    """
+    scale = min(1.0, LONG_SIDES[0] / max(pixels.shape[:2]))
+    size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
+    small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    for lattice in sorted(_lattices(_squares(small, ())), key=len, reverse=True):
+        places = np.array(list(lattice), dtype=np.float64)
+        middles = np.array(list(lattice.values())) / scale
+        for turned in (places @ np.array(turn, dtype=np.float64) for turn in TURNS):
+            own = turned - turned.min(axis=0)
+            if tuple(np.ptp(turned, axis=0)) != (columns - 1, rows - 1):
+                continue
+            found = cv2.findHomography(own, middles, cv2.RANSAC, 8.0)[0]
+            if found is not None and found[0, 0] > abs(found[1, 0]) and found[1, 1] > 0:
+                return np.asarray(found, dtype=np.float64)
+    return None
+
+
+TURNS = (((1, 0), (0, 1)), ((0, 1), (-1, 0)), ((-1, 0), (0, -1)), ((0, -1), (1, 0)))
+"""Quarter turns."""
+
+
 def _squares(picture: Pixels, blank: Sequence[FloatArray]) -> list[FloatArray]:
     """Return four-cornered outlines that are about square, shape (4, 2) each."""
     found: list[FloatArray] = []
@@ -220,11 +255,7 @@ def _placements(lattice: Lattice) -> Iterator[FloatArray]:
     """Return maps from the chart's columns and rows to the picture, for each place and turn."""
     places = np.array(list(lattice), dtype=np.float64)
     middles = np.array(list(lattice.values()))
-    for turn in range(4):
-        angle = np.array([[1, 0], [0, 1]], dtype=float)
-        for _ in range(turn):
-            angle = angle @ np.array([[0.0, 1.0], [-1.0, 0.0]])
-        turned = places @ angle
+    for turned in (places @ np.array(turn, dtype=np.float64) for turn in TURNS):
         low, high = turned.min(axis=0), turned.max(axis=0)
         for column in np.arange(low[0] + min(0, high[0] - low[0] - COLUMNS + 1), high[0] + 1):
             for row in np.arange(low[1] + min(0, high[1] - low[1] - ROWS + 1), high[1] + 1):

@@ -1,0 +1,220 @@
+"""Read a swatch card that laydown didn't print: its grid, and a name for each place."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.app.page_reading import AUTO, choose_converter, profile_of
+from laydown.app.read_sheet import PictureFile
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
+from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
+from laydown.imaging.conversion import convert_cells
+from laydown.imaging.files import Photograph, open_photographs
+from laydown.imaging.proof import draw_proof
+from laydown.imaging.reading import PageCell
+from laydown.imaging.rectify import PageMap
+from laydown.media.colorant import Colorant
+from laydown.media.labels import checked_colorant_name
+from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.sheet.reading import Accuracy, CellReading
+from laydown.store.library import Library
+from laydown.store.work import Work
+
+BARE, UNUSED = "paper", "-"
+"""Words for a place of bare paper, and for one that holds nothing of interest."""
+COATS_UNKNOWN = "coats unknown"
+"""Flag of a swatch from a card that doesn't say how often it was gone over; one is assumed."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadCard:
+    """A picture of a card, its grid, and what is on it.
+
+    Parameters
+    ----------
+    file
+        The picture.
+    rows, columns
+        Of the grid.
+    names
+        For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over.
+    paper
+        What the card is made of; added where the library hasn't it.
+    range
+        For names that the library doesn't know yet; empty for none.
+    corners
+        The grid's outer corners in the picture, as x and y, clockwise from the first place; empty
+        to have them found.
+    coats_unknown
+        Whether one coat is only assumed.
+    way, accept_rough, accept, keep
+        As for sheets; places are numbered from 1, row by row.
+    """
+
+    file: PictureFile
+    rows: int
+    columns: int
+    names: tuple[str, ...]
+    paper: str
+    range: str = ""
+    corners: tuple[tuple[float, float], ...] = ()
+    coats_unknown: bool = False
+    way: str = AUTO
+    accept_rough: bool = False
+    accept: frozenset[int] = frozenset()
+    keep: bool = True
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlaceRead:
+    """One place of the card: what lies there, its color, and whether it became a swatch."""
+
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    reading: CellReading
+    taken: bool
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CardRead:
+    """What a card gave."""
+
+    places: tuple[PlaceRead, ...]
+    accuracy: Accuracy
+    notes: tuple[str, ...]
+    taken: int
+    proof: bytes
+
+
+def read_card(library: Library, request: ReadCard) -> CardRead:
+    """Read a card.
+
+    Raises
+    ------
+    BadRecipeError
+        Where names and grid don't agree, or no place is bare paper.
+    BadFileError
+        Where the grid can't be found.
+    """
+    _check(request)
+    with library.work(f"read a card from {request.file.source}") as work:
+        recipes = _recipes(work, request)
+        paper = _paper(work, request.paper)
+        read = _read(work, request, recipes, paper)
+        if request.keep:
+            swatches = [_swatch(request, paper, place) for place in read.places if place.taken]
+            measured = work.paper(paper).measured
+            work.add_swatches([s for s in swatches if s.recipe.steps or not measured])
+    return read
+
+
+def _check(request: ReadCard) -> None:
+    places = request.rows * request.columns
+    if len(request.names) != places:
+        raise BadRecipeError(
+            f"A card of {request.rows} × {request.columns} has {places} places, "
+            f"and {len(request.names)} are named.",
+            hint=f"Write {BARE} for bare paper and {UNUSED} for a place to pass over.",
+        )
+    if BARE not in request.names:
+        raise BadRecipeError(
+            "No place of the card is bare paper, so that the light can't be taken out.",
+            hint=f"Name at least one place {BARE}; four, far apart, are better.",
+        )
+
+
+def _paper(work: Work, name: str) -> str:
+    try:
+        return work.paper(name).name
+    except UnknownNameError:
+        return work.add_paper(name).name
+
+
+def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
+    return {
+        place: Recipe() if name == BARE else parse_recipe(name, lambda n: _find(work, n, request))
+        for place, name in enumerate(request.names, start=1)
+        if name != UNUSED
+    }
+
+
+def _find(work: Work, name: str, request: ReadCard) -> Colorant:
+    try:
+        return work.find_colorant(name)
+    except UnknownNameError:
+        if not request.range:
+            raise
+    added = work.add_colorants([Colorant(checked_colorant_name(name), request.range)])
+    return added[0] if added else work.find_colorant(f"{request.range}/{name}")
+
+
+def _read(work: Work, request: ReadCard, recipes: dict[int, Recipe], paper: str) -> CardRead:
+    photograph = next(open_photographs(request.file.content, source=request.file.source))
+    boxes = card_boxes(rows=request.rows, columns=request.columns)
+    cells = tuple(
+        PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
+    )
+    profile = profile_of(photograph)
+    reading = read_card_cells(photograph.pixels, _map(photograph, request), cells, profile.linear)
+    known = work.paper(paper)
+    converter = choose_converter(
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=xyz_from_reflectance(known.reflectance),
+        measured=known.measured,
+        way=request.way,
+    )
+    readings = convert_cells(reading, cells, converter)
+    places = _judged(request, recipes, readings, rough=converter.accuracy.conversion.rough)
+    proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
+    notes = (*photograph.notes, *reading.warnings)
+    return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
+
+
+def _map(photograph: Photograph, request: ReadCard) -> PageMap:
+    rows, columns = request.rows, request.columns
+    if request.corners:
+        return map_card(np.array(request.corners), rows=rows, columns=columns)
+    found = find_card(photograph.pixels, rows=rows, columns=columns)
+    if found is None:
+        raise BadFileError(
+            f"{photograph.source}: no grid of {rows} rows and {columns} columns was found.",
+            hint="Say where its outer corners are in the picture, with --corners.",
+        )
+    return found
+
+
+def _judged(
+    request: ReadCard, recipes: dict[int, Recipe], readings: Sequence[CellReading], *, rough: bool
+) -> tuple[PlaceRead, ...]:
+    places = []
+    for reading in readings:
+        why_not = ", ".join(sorted(str(flag) for flag in reading.flags))
+        if reading.number in request.accept:
+            why_not = ""
+        if not why_not and rough and not request.accept_rough:
+            why_not = "rough: by paper white alone"
+        lab = lab_from_xyz(reading.xyz)
+        recipe = recipes[reading.number]
+        places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
+    return tuple(places)
+
+
+def _swatch(request: ReadCard, paper: str, place: PlaceRead) -> Swatch:
+    flags = {str(flag) for flag in place.reading.flags}
+    if request.coats_unknown and place.recipe.steps:
+        flags.add(COATS_UNKNOWN)
+    reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
+    return Swatch(
+        paper, place.recipe, reflectance, Basis.XYZ, place.reading.spread, frozenset(flags)
+    )

@@ -1,0 +1,389 @@
+"""``laydown sheet``: pages of cells to color in, and to read back from a scan or a photograph."""
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli.asking import prepare_search
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import give, progress, read_bytes, say, show, suggest, write_whole
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+from laydown.cli.settings import settings
+
+if TYPE_CHECKING:
+    from laydown.app.match_color import Asking
+    from laydown.app.page_reading import PageRead
+    from laydown.app.read_card import CardRead
+    from laydown.app.read_sheet import SheetRead
+    from laydown.sheet.reading import Accuracy
+
+KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
+WAYS = ("auto", "profile", "chart", "known", "paper")
+MOST_BYTES = 400_000_000
+MOST_LIST_BYTES = 5_000_000
+
+sheet = Noun(
+    "sheet",
+    words="Pages of cells to color in, and to read back from a scan or a photograph.",
+    example='laydown sheet print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+)
+
+
+@sheet.verb(
+    "print",
+    tasks=["print_sheet"],
+    example='laydown sheet print kit --range Orchard --paper "Gannet smooth" -o sheet.pdf',
+)
+@click.argument("kind", type=click.Choice(KINDS))
+@click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
+@click.option(
+    "--kit", default="", metavar="KIT", shell_complete=names_of("kit"), help="From this kit."
+)
+@click.option(
+    "--range",
+    "ranges",
+    multiple=True,
+    metavar="RANGE",
+    shell_complete=names_of("range"),
+    help="From this range; may be given several times.",
+)
+@click.option(
+    "--paper", default="", metavar="PAPER", shell_complete=names_of("paper"), help="On this paper."
+)
+@click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
+@click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
+@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@click.option("--title", default="", help="The sheet's title.")
+@click.option(
+    "--page",
+    type=click.Choice(("A4", "Letter"), case_sensitive=False),
+    default="A4",
+    show_default=True,
+    help="Of the PDF.",
+)
+@click.option(
+    "--replicates",
+    type=click.IntRange(1, 5),
+    default=1,
+    show_default=True,
+    help="Cells for each recipe, at random places.",
+)
+@click.option("--frame", is_flag=True, help="A frame to cut out, for paper no printer takes.")
+@click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
+def print_(
+    *,
+    kind: str,
+    recipes: tuple[str, ...],
+    kit: str,
+    ranges: tuple[str, ...],
+    paper: str,
+    colors: tuple[str, ...],
+    colors_in: str,
+    add_to: str,
+    title: str,
+    page: str,
+    replicates: int,
+    frame: bool,
+    again: int | None,
+) -> None:
+    """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
+
+    first: a short sheet for one passage, with likely candidates. kit: all that the marker model
+    needs. next: what would help the given colors most. pairs: pale over dark and dark over pale.
+    list: the given RECIPEs. anchors: a few colorants again, on a new paper.
+    """
+    if kind in ("first", "next") and (colors or colors_in):
+        prepare_search()
+    from laydown.app.print_sheet import (
+        PrintSheet,
+        SheetPrinted,
+        draw_sheet,
+        find_sheet,
+        print_sheet,
+    )
+
+    request = PrintSheet(
+        kind=kind,
+        asking=_asking(kit, ranges, paper),
+        recipes=recipes,
+        new_range=add_to,
+        colors=colors,
+        file=read_bytes(colors_in, most=MOST_LIST_BYTES) if colors_in else None,
+        source=colors_in,
+        title=title,
+        page=page,
+        replicates=replicates,
+        framed=frame,
+    )
+    with library_in_use() as library:
+        if again is None:
+            made = print_sheet(library, request)
+        else:
+            old = find_sheet(library, again)
+            bare = sum(cell.bare for cell in old.cells)
+            made = SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
+        content = b"" if settings().as_json else draw_sheet(library, made.sheet)
+    if settings().as_json:
+        show(made, str)
+    else:
+        give(content)
+    say(
+        f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
+        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
+    )
+    suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
+
+
+def _asking(kit: str, ranges: tuple[str, ...], paper: str) -> "Asking":
+    from laydown.app.match_color import Asking
+    from laydown.app.supplies import Supplies
+
+    if kit and ranges:
+        raise click.UsageError("Name a kit or ranges, not both.")
+    return Asking(Supplies(kit, ranges, paper))
+
+
+def _numbers(text: str) -> frozenset[int]:
+    """Read cell numbers: 3,7-9."""
+    found: set[int] = set()
+    for part in filter(None, re.split(r"[,\s]+", text)):
+        match = re.fullmatch(r"(\d{1,4})(?:-(\d{1,4}))?", part)
+        if match is None:
+            raise click.UsageError(f"“{part}” is no cell number; write them like 3,7-9.")
+        first, last = int(match[1]), int(match[2] or match[1])
+        found |= set(range(first, last + 1))
+    return frozenset(found)
+
+
+@sheet.verb(
+    "read",
+    tasks=["read_sheet"],
+    example="laydown sheet read photo.jpg --proof proof.png",
+)
+@click.argument("files", nargs=-1, required=True, metavar="FILE…")
+@click.option(
+    "--by",
+    "way",
+    type=click.Choice(WAYS),
+    default="auto",
+    show_default=True,
+    help="What turns the picture's numbers into colors.",
+)
+@click.option(
+    "--stage",
+    default="dry",
+    show_default=True,
+    metavar="STAGE",
+    help='dry, wet, or "after solvent by swab".',
+)
+@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
+@click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
+@click.option("--accept-rough", is_flag=True, help="Take readings by paper white alone.")
+@click.option("--sheet", "number", type=int, default=None, help="Which sheet, if marks are lost.")
+@click.option("--sheet-page", type=click.IntRange(1, 8), default=1, help="Which page of it.")
+@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
+@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
+def read(
+    *,
+    files: tuple[str, ...],
+    way: str,
+    stage: str,
+    accept: str,
+    redo: str,
+    accept_rough: bool,
+    number: int | None,
+    sheet_page: int,
+    proof: str,
+    only_look: bool,
+) -> None:
+    """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC or PDF.
+
+    Several pictures of one page are weighed against each other. A cell with a flag is not stored
+    unless you accept it; the proof picture shows which is meant.
+    """
+    from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
+
+    request = ReadSheet(
+        files=tuple(PictureFile(read_bytes(f, most=MOST_BYTES), f) for f in files),
+        way=way,
+        stage=stage,
+        accept=_numbers(accept),
+        accept_rough=accept_rough,
+        redo=_numbers(redo),
+        sheet=number,
+        page=sheet_page,
+        keep=not only_look,
+    )
+    with library_in_use() as library, progress("reading") as watch:
+        found = read_sheet(library, request, watch=watch)
+    if proof:
+        _write_proofs(found.pages, Path(proof))
+    show(found, _read)
+    _what_next(found, proof)
+
+
+def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
+    for place, page in enumerate(pages):
+        name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
+        write_whole(name, page.proof)
+        say(f"Written: {name}")
+
+
+def _read(found: "SheetRead") -> str:
+    from laydown.sheet.words import recipe_words
+
+    rows = [
+        [
+            cell.number,
+            recipe_words(cell.recipe),
+            *(f"{v:.0f}" for v in cell.lab),
+            f"{cell.reading.spread:.1f}",
+            "taken" if cell.taken else f"not taken: {cell.why_not}",
+        ]
+        for cell in found.cells
+    ]
+    head = "\n".join(_page(page) for page in found.pages)
+    return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
+
+
+def _page(page: "PageRead") -> str:
+    told = page.accuracy
+    lines = [
+        f"{page.source}: sheet {page.sheet}, page {page.page}; {page.resolution:.1f} pixels per mm",
+        f"  colors by {told.conversion}: {_accuracy(told)}",
+        f"  the light on the page falls to {100 * page.evenness:.0f} % and was taken out",
+    ]
+    if page.missing:
+        lines.append(f"  marks missing: {', '.join(page.missing)}")
+    return "\n".join([*lines, *(f"  {note}" for note in page.notes)])
+
+
+def _accuracy(told: "Accuracy") -> str:
+    return (
+        f"off by {told.mean:g} on average and within {told.most:g} in 95 of 100 "
+        f"(ΔE00; {told.basis})"
+    )
+
+
+def _what_next(found: "SheetRead", proof: str) -> None:
+    say(
+        f"{counted(found.taken, 'cell')} taken over; {found.doubtful} with a flag; "
+        f"{len(found.cells) - found.taken} not taken."
+    )
+    if any(cell.why_not.startswith("rough") for cell in found.cells):
+        suggest("the same with a 24-patch chart in the picture, or with --accept-rough")
+    elif found.doubtful and not proof:
+        suggest("the same with --proof proof.png, then --accept or --redo for each cell")
+    else:
+        suggest("laydown range show RANGE, to see what is known now")
+
+
+@sheet.verb(
+    "card",
+    tasks=["read_card"],
+    example='laydown sheet card card.jpg --grid 4x6 --names names.txt --paper "Gannet smooth"',
+)
+@click.argument("file", metavar="FILE")
+@click.option("--grid", required=True, metavar="ROWSxCOLUMNS", help="Of the card's patches.")
+@click.option(
+    "--names", required=True, metavar="LIST", help="A text file with a name a line, row by row."
+)
+@click.option(
+    "--paper",
+    required=True,
+    metavar="PAPER",
+    shell_complete=names_of("paper"),
+    help="What the card is made of.",
+)
+@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
+@click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
+@click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
+@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
+@click.option("--accept-rough", is_flag=True, help="Take readings by paper white alone.")
+@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
+@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
+def card(
+    *,
+    file: str,
+    grid: str,
+    names: str,
+    paper: str,
+    add_to: str,
+    corners: str,
+    coats_unknown: bool,
+    way: str,
+    accept: str,
+    accept_rough: bool,
+    proof: str,
+    only_look: bool,
+) -> None:
+    """Read a swatch card that laydown didn't print, from a picture in FILE.
+
+    LIST has a line for each place, row by row: a colorant or a recipe, "paper" for bare paper, or
+    "-" to pass over.
+    """
+    from laydown.app.read_card import ReadCard, read_card
+    from laydown.app.read_sheet import PictureFile
+
+    rows, columns_ = _grid(grid)
+    text = read_bytes(names, most=MOST_LIST_BYTES).decode("utf-8-sig", errors="replace")
+    request = ReadCard(
+        file=PictureFile(read_bytes(file, most=MOST_BYTES), file),
+        rows=rows,
+        columns=columns_,
+        names=tuple(line.strip() for line in text.splitlines() if line.strip()),
+        paper=paper,
+        range=add_to,
+        corners=_corners(corners),
+        coats_unknown=coats_unknown,
+        way=way,
+        accept_rough=accept_rough,
+        accept=_numbers(accept),
+        keep=not only_look,
+    )
+    with library_in_use() as library:
+        found = read_card(library, request)
+    if proof:
+        write_whole(Path(proof), found.proof)
+        say(f"Written: {proof}")
+    show(found, _card)
+    say(f"{counted(found.taken, 'place')} taken over.")
+    suggest("laydown range show RANGE, to see what is known now")
+
+
+def _card(found: "CardRead") -> str:
+    from laydown.sheet.words import recipe_words
+
+    rows = [
+        [
+            place.number,
+            recipe_words(place.recipe),
+            *(f"{v:.0f}" for v in place.lab),
+            "taken" if place.taken else f"not taken: {place.why_not}",
+        ]
+        for place in found.places
+    ]
+    head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
+    return "\n".join(head) + "\n\n" + columns(["place", "laid", "L*", "a*", "b*", ""], rows)
+
+
+def _grid(text: str) -> tuple[int, int]:
+    match = re.fullmatch(r"(\d{1,2})\s*[x×]\s*(\d{1,2})", text.strip())
+    if match is None or not int(match[1]) or not int(match[2]):
+        raise click.UsageError(f"“{text}” is no grid; write rows x columns, for example 4x6.")
+    return int(match[1]), int(match[2])
+
+
+def _corners(text: str) -> tuple[tuple[float, float], ...]:
+    if not text.strip():
+        return ()
+    numbers = re.findall(r"-?\d+(?:\.\d+)?", text)
+    if len(numbers) != 8:
+        raise click.UsageError("Four corners are x,y;x,y;x,y;x,y in the picture's pixels.")
+    values = [float(number) for number in numbers]
+    return tuple(zip(values[::2], values[1::2], strict=True))
