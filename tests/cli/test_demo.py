@@ -1,3 +1,5 @@
+import csv
+import io
 import json
 import re
 from collections.abc import Callable
@@ -18,7 +20,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
     place = tmp_path_factory.mktemp("demo")
     told = CliRunner().invoke(
         door,
-        ["demo", "--folder", str(place / "made")],
+        ["demo", "--folder", str(place / "made"), "--whole-range"],
         env={"LAYDOWN_DB": str(place / "mine.db")},
     )
     return told, place
@@ -34,6 +36,12 @@ def test_the_demo_goes_from_files_to_charts(demo: tuple[Result, Path]) -> None:
     rows = [line for line in told.stdout.splitlines() if line.startswith("lemons ")]
     assert len(rows) == 5
     assert "Next: laydown match" in told.stderr
+
+
+def test_the_demo_converts_the_whole_range_when_asked(demo: tuple[Result, Path]) -> None:
+    """With --whole-range each of the teacher's 59 colors, the blender aside, has a row."""
+    text = (demo[1] / "made" / "whole range.csv").read_text(encoding="utf-8")
+    assert len(list(csv.DictReader(io.StringIO(text)))) == 59
 
 
 def test_the_demo_says_how_far_off_it_was(demo: tuple[Result, Path]) -> None:
