@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, xyz_from_lab
 from laydown.color.notation import lab_from_notation
@@ -21,7 +21,7 @@ from laydown.documents.target_csv import TargetRow
 from laydown.errors import BadColorError, LaydownError, NotMeasuredError
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
-from laydown.media.marker import predict
+from laydown.media.kit_fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library
@@ -162,7 +162,7 @@ def _as_measured(name: str, swatches: list[Swatch]) -> Target:
 
 
 def _as_predicted(library: Library, name: str, recipe: Recipe, paper: str) -> Target:
-    fit = fit_for(library, [c.range for c in recipe.colorants], paper)
+    fit = kit_fit_for(library, [c.range for c in recipe.colorants], paper)
     seen = predict(fit, recipe)
     return Target(name, seen.lab, origin=Origin.SWATCHED, covariance=seen.covariance)
 

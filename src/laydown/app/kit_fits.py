@@ -1,0 +1,122 @@
+"""The fit for a kit of any media on a paper.
+
+Markers are fitted range by range, as ever; pencils and washes a medium at a time, since the ranges
+of one share the paper's tooth and layers of two tell of both. A kept fit holds while what it rests
+on is what it was.
+"""
+
+import hashlib
+from collections.abc import Sequence
+
+from laydown.app.film_text import read_film_fit, write_film_fit
+from laydown.app.fits import fit_for
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant
+from laydown.media.film_fit import fit_films
+from laydown.media.film_model import FILM_VERSION, FilmFit
+from laydown.media.kit_fit import AnyFit, KitFit
+from laydown.media.laydown import Medium
+from laydown.media.paper import Paper
+from laydown.media.swatch import Swatch
+from laydown.store.library import Library
+from laydown.store.records import FitKey
+from laydown.store.work import Work
+
+FILMS = (Medium.PENCIL, Medium.WASH)
+
+
+def kit_fit_for(
+    library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
+) -> AnyFit:
+    """Return the fit for ranges, of whatever media, on this paper.
+
+    Parameters
+    ----------
+    library
+        Where swatches and kept fits are; a new fit is kept there.
+    ranges
+        Names of ranges that must be there.
+    paper
+        Its name.
+    also
+        Further ranges; one of pencils or washes without a swatch on this paper is left out.
+
+    Returns
+    -------
+    MarkerFit or KitFit
+        The former for markers alone.
+
+    Raises
+    ------
+    UnknownNameError
+        For a range or paper that isn't in the library.
+    NotMeasuredError
+        For a range of markers, or one that must be there, without a swatch on this paper.
+    """
+    with library.look() as work:
+        name = work.paper(paper).name
+        by_medium = _by_medium(work, sorted({*ranges, *also}))
+        films = {m: _seen(work, by_medium.get(m, []), name, ranges) for m in FILMS}
+    markers = by_medium.get(Medium.MARKER, [])
+    if not any(films.values()):
+        return fit_for(library, markers or [*ranges, *also], paper)
+    return KitFit(
+        fit_for(library, markers, paper) if markers else None,
+        *(_film_fit(library, films[medium], name, medium) for medium in FILMS),
+    )
+
+
+def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> list[str]:
+    """Return the ranges that have a swatch on a paper; one that is needed must have."""
+    seen = [name for name in names if work.swatches(range=name, paper=paper)]
+    for name in names:
+        if name in needed and name not in seen:
+            raise NotMeasuredError(
+                f"No swatch of {name} on {paper} has been measured.",
+                hint="Lay one coat of a few of its colorants there, measure and import them.",
+            )
+    return seen
+
+
+def _by_medium(work: Work, names: Sequence[str]) -> dict[Medium, list[str]]:
+    found: dict[Medium, list[str]] = {}
+    for name in names:
+        for medium in {colorant.medium for colorant in work.colorants(name)}:
+            found.setdefault(medium, []).append(name)
+    return found
+
+
+def _film_fit(
+    library: Library, names: list[str], paper_name: str, medium: Medium
+) -> FilmFit | None:
+    """Return the kept fit of these ranges where it still holds, else make and keep one."""
+    if not names:
+        return None
+    with library.look() as work:
+        paper = work.paper(paper_name)
+        colorants = [c for name in names for c in work.colorants(name) if c.medium is medium]
+        key = _key(work, names, paper, colorants)
+        kept = work.fit(key)
+        swatches = [] if kept else _own(work, names, paper.name)
+    if kept:
+        return read_film_fit(kept)
+    made = fit_films(swatches, paper, medium, colorants=colorants)
+    with library.work("keep a fit") as work:
+        work.keep_fit(key, write_film_fit(made))
+    return made
+
+
+def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
+    parts = [work.swatch_hash(names, paper.name), str(paper.coats_limit), *map(str, colorants)]
+    digest = hashlib.sha256("\n".join(parts).encode()).hexdigest()
+    return FitKey(tuple(names), paper.name, FILM_VERSION, digest)
+
+
+def _own(work: Work, names: list[str], paper: str) -> list[Swatch]:
+    """Return the swatches on a paper whose colorants all belong to these ranges."""
+    stored = {s.id: s.swatch for name in names for s in work.swatches(range=name, paper=paper)}
+    return [
+        swatch
+        for _, swatch in sorted(stored.items())
+        if {c.range for c in swatch.recipe.colorants} <= set(names)
+    ]

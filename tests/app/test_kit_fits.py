@@ -1,0 +1,73 @@
+import numpy as np
+import pytest
+
+from laydown.app.film_text import read_film_fit, write_film_fit
+from laydown.app.kit_fits import kit_fit_for
+from laydown.app.opening import Library
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant
+from laydown.media.kit_fit import KitFit, predict
+from laydown.media.laydown import Laydown, Medium
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.swatch import Swatch
+
+PAPER = "Gannet smooth"
+FERN, ROOT = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))
+LOAM, REED = (Colorant(name, "Pond", Medium.WASH) for name in ("Loam", "Reed"))
+
+
+def swatch(*steps: object, level: float) -> Swatch:
+    """Return an invented swatch of some steps."""
+    return Swatch(PAPER, Recipe(steps), level + np.linspace(-0.08, 0.08, 36))
+
+
+@pytest.fixture
+def full(library: Library) -> Library:
+    """Return a library that has pencils and washes besides."""
+    solvent = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+    with library.work("fill") as work:
+        work.add_swatches(
+            [
+                swatch(Step(FERN), level=0.5),
+                swatch(Step(ROOT), level=0.6),
+                swatch(Step(FERN), Step(ROOT), solvent, level=0.33),
+                swatch(Step(LOAM), level=0.45),
+                swatch(Step(REED, Laydown(coats=2)), level=0.5),
+                swatch(mixture((2, LOAM), (1, REED)), level=0.5),
+            ]
+        )
+    return library
+
+
+def test_all_media_are_fitted_on_one_paper(full: Library) -> None:
+    """A kit of three media has three fits; markers alone stay what they were."""
+    fit = kit_fit_for(full, ["Meadow", "Pond", "Shoal"], PAPER)
+    assert isinstance(fit, KitFit)
+    assert {c.name for c in fit.colorants} == {"Kelp", "Dune", "Fern", "Root", "Loam", "Reed"}
+    assert fit.pencils is not None
+    assert "solvent by swab cover" in fit.pencils.told
+    assert isinstance(kit_fit_for(full, ["Shoal", "Cliff"], PAPER), MarkerFit)
+
+
+def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
+    """The second time the fit is read, not made, and predicts the same to the last digit."""
+    first, second = (kit_fit_for(full, ["Meadow", "Pond"], PAPER) for _ in range(2))
+    for recipe in (Recipe((Step(FERN), Step(ROOT))), Recipe((mixture((1, LOAM), (3, REED)),))):
+        one, other = predict(first, recipe), predict(second, recipe)
+        assert np.array_equal(one.reflectance, other.reflectance)
+        assert np.array_equal(one.covariance, other.covariance)
+    assert isinstance(first, KitFit)
+    assert first.washes is not None
+    assert write_film_fit(read_film_fit(write_film_fit(first.washes))) == write_film_fit(
+        first.washes
+    )
+
+
+def test_a_range_without_swatches_is_named(full: Library) -> None:
+    """A range that has none on this paper is said to have none."""
+    with full.work("another") as work:
+        other = Colorant("Sedge", "Marsh", Medium.WASH)
+        work.add_swatches([Swatch("Heron laid", Recipe((Step(other),)), np.full(36, 0.4))])
+    with pytest.raises(NotMeasuredError, match="Marsh"):
+        kit_fit_for(full, ["Marsh", "Pond"], PAPER)
