@@ -36,10 +36,7 @@ def test_what_cannot_be_considered_is_noted(library: Library) -> None:
         work.add_kit("mine")
         work.own("mine", work.colorants())
     notes = set_up(library, Supplies(kit="mine")).notes
-    assert notes == (
-        "Not considered, since not swatched on Gannet smooth: Tern.",
-        "Not considered, since only markers can be predicted so far: Slate.",
-    )
+    assert notes == ("Not considered, since not swatched on Gannet smooth: Slate, Tern.",)
 
 
 def test_several_ranges_must_be_told_apart(library: Library) -> None:
@@ -57,9 +54,17 @@ def test_an_empty_kit_is_said_so(library: Library) -> None:
         set_up(library, Supplies(kit="mine"))
 
 
-def test_markers_over_pencil_have_no_answer_yet(library: Library) -> None:
-    """What lies there must be of markers; a pencil below is refused as what it is."""
+def test_pencil_that_lies_there_must_be_swatched(library: Library) -> None:
+    """A pencil below that nobody swatched on this paper is named."""
     with library.work("add") as work:
         work.add_colorants([Colorant("Slate", "Lead", medium=Medium.PENCIL)])
-    with pytest.raises(BadRecipeError, match="Slate is a pencil"):
+    with pytest.raises(NotMeasuredError, match="No swatch of Lead"):
         set_up(library, Supplies(ranges=("Shoal",), over="Slate"))
+
+
+def test_an_order_that_ruins_work_is_refused(library: Library) -> None:
+    """What lies there can't be marker over pencil, and the reason is given."""
+    with library.work("add") as work:
+        work.add_colorants([Colorant("Slate", "Lead", medium=Medium.PENCIL)])
+    with pytest.raises(BadRecipeError, match="nib"):
+        set_up(library, Supplies(ranges=("Shoal",), over="Slate; Gull"))

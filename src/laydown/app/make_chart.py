@@ -8,7 +8,7 @@ from laydown.app.supplies import set_up
 from laydown.app.targets import Wanted, kit_targets, range_targets, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
 from laydown.match.search import Watch
-from laydown.media.marker import predict
+from laydown.media.kit_fit import predict
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.store.library import Library
 
@@ -65,12 +65,12 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     chart = Chart(
         title=request.title or _title(request),
         kit=bench.label,
-        paper=bench.fit.paper,
+        paper=bench.whole.paper,
         matches=in_coloring_order(matches),
         tolerance=request.asking.tolerance,
         notes=request.notes,
     )
-    return with_layers(chart, lambda recipe: predict(bench.fit, recipe).lab)
+    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 
 
 def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[Wanted, ...]:

@@ -117,7 +117,7 @@ def match_color(
 def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:
     """Return the name of the paper that named colors are wanted as on."""
     if not asking.from_paper:
-        return bench.fit.paper.name
+        return bench.whole.paper.name
     with library.look() as work:
         return work.paper(asking.from_paper).name
 
@@ -126,7 +126,7 @@ def find_match(target: Target, bench: Bench, asking: Asking, *, watch: Watch | N
     """Search and judge one target with supplies that are set up."""
     found = judge.match_color(
         target,
-        bench.fit,
+        bench.whole,
         limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
         ranking=Ranking(k_L=asking.k_L),
         tolerance=asking.tolerance,
@@ -140,7 +140,7 @@ def find_match(target: Target, bench: Bench, asking: Asking, *, watch: Watch | N
 def _told(found: Match, bench: Bench, asking: Asking) -> ColorMatched:
     return ColorMatched(
         kit=bench.label,
-        paper=bench.fit.paper.name,
+        paper=bench.whole.paper.name,
         tolerance=asking.tolerance,
         over=bench.over,
         target=found.target,

@@ -2,12 +2,11 @@
 
 from dataclasses import dataclass
 
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
+from laydown.media.kit_fit import AnyFit, segments
 from laydown.media.marker import MarkerFit
-from laydown.media.marker_model import marker_step
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.store.library import Library
 from laydown.store.work import Work
@@ -46,8 +45,8 @@ class Bench:
     ----------
     label
         What to call the supplies.
-    fit
-        Of all ranges that they and what lies there come from.
+    whole
+        The fit of all ranges that they and what lies there come from.
     without
         Labels of colorants of the fit that are not to be used.
     over
@@ -57,10 +56,27 @@ class Bench:
     """
 
     label: str
-    fit: MarkerFit
+    whole: AnyFit
     without: frozenset[str]
     over: Recipe
     notes: tuple[str, ...]
+
+    @property
+    def fit(self) -> MarkerFit:
+        """The fit of its markers, for tasks that know markers only.
+
+        Raises
+        ------
+        NotMeasuredError
+            Where it has none.
+        """
+        markers = self.whole if isinstance(self.whole, MarkerFit) else self.whole.markers
+        if markers is None:
+            raise NotMeasuredError(
+                f"{self.label} has no marker in it, and this is known of markers only.",
+                hint="Match and chart work with pencils and washes, too.",
+            )
+        return markers
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,19 +100,14 @@ def set_up(library: Library, supplies: Supplies) -> Bench:
     NotMeasuredError
         When nothing of them was swatched on this paper.
     BadRecipeError
-        When what lies there was not laid with markers.
+        When what lies there was laid in an order that ruins tools or work.
     """
     with library.look() as work:
         named = _settle(work, supplies)
-    for step in named.over.steps:
-        marker_step(step)
-    markers = [c for c in (*named.owned, *named.over.colorants) if c.medium is Medium.MARKER]
-    if not markers:
-        raise NotMeasuredError(
-            f"{named.label} has no marker in it, and only markers can be predicted so far.",
-            hint="Put markers into it: laydown kit own.",
-        )
-    fit = fit_for(library, sorted({c.range for c in markers}), named.paper)
+    segments(named.over)
+    below = sorted({c.range for c in named.over.colorants})
+    owned = sorted({c.range for c in named.owned})
+    fit = kit_fit_for(library, below, named.paper, also=owned)
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     return Bench(named.label, fit, without, named.over, _left_out(named, fit))
@@ -154,16 +165,12 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
         return work.find_colorant(text)
 
 
-def _left_out(named: _Named, fit: MarkerFit) -> tuple[str, ...]:
+def _left_out(named: _Named, fit: AnyFit) -> tuple[str, ...]:
     known = {c.label for c in fit.colorants}
-    markers = [c.name for c in named.owned if c.medium is Medium.MARKER and c.label not in known]
-    others = [c.name for c in named.owned if c.medium is not Medium.MARKER]
-    notes = []
-    if markers:
-        notes.append(f"Not considered, since not swatched on {named.paper}: {_few(markers)}.")
-    if others:
-        notes.append(f"Not considered, since only markers can be predicted so far: {_few(others)}.")
-    return tuple(notes)
+    missing = [c.name for c in named.owned if c.label not in known]
+    if not missing:
+        return ()
+    return (f"Not considered, since not swatched on {named.paper}: {_few(missing)}.",)
 
 
 def _few(names: list[str], most: int = 6) -> str:
