@@ -259,7 +259,8 @@ def choose_converter(
                 f"{photograph.source}: no 24-patch reference chart was found in the picture.",
                 hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
             )
-    if way == "known" or (way == AUTO and len(known) >= ENOUGH_KNOWN):
+    sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
+    if way == "known" or (way == AUTO and len(sound) >= ENOUGH_KNOWN):
         return known_converter(reading, known)
     return paper_converter(profile, paper=paper)
 

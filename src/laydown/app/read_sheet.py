@@ -167,9 +167,10 @@ def _judge(work: Work, request: ReadSheet, pages: tuple[PageRead, ...]) -> tuple
     for number in dict.fromkeys(page.sheet for page in pages):
         sheet = work.sheets.get(number)
         recipes = {cell.number: cell.recipe for cell in sheet.cells}
-        before = _before(work, number, request.stage)
-        read = _combined(page for page in pages if page.sheet == number)
-        rough = all(is_rough(page.accuracy) for page in pages if page.sheet == number)
+        own = [page for page in pages if page.sheet == number]
+        before = _before(work, own, request.stage)
+        read = _combined(own)
+        rough = any(is_rough(page.accuracy) for page in own)
         for cell, reading in sorted(read.items()):
             checked = _possible(compared(reading, before[cell]) if cell in before else reading)
             why_not = _why_not(checked, request, rough=rough)
@@ -187,9 +188,14 @@ def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
     return {number: combine(readings) for number, readings in found.items()}
 
 
-def _before(work: Work, sheet: int, stage: str) -> Mapping[int, CellReading]:
-    """Return the last reading of each cell at the same stage."""
-    return {s.reading.number: s.reading for s in work.sheets.readings(sheet) if s.stage == stage}
+def _before(work: Work, pages: list[PageRead], stage: str) -> Mapping[int, CellReading]:
+    """Return the last reading of each cell at the same stage and converted in the same way."""
+    ways = {str(page.accuracy.conversion) for page in pages}
+    return {
+        stored.reading.number: stored.reading
+        for stored in work.sheets.readings(pages[0].sheet)
+        if stored.stage == stage and {stored.conversion} == ways
+    }
 
 
 def _possible(reading: CellReading) -> CellReading:

@@ -13,10 +13,10 @@ from laydown.imaging.rectify import FlatPage
 from laydown.sheet.page import Box
 from laydown.sheet.reading import CellReading
 
-RESOLUTION = 6.0
+RESOLUTION = 7.0
 """Of the proof [pixels per mm], at most."""
 SOUND, DOUBTFUL, PLATE = (20, 60, 20), (170, 0, 0), (255, 255, 255)
-SCALE = 1.9
+SCALE = 2.5
 """Height of the writing [mm]."""
 
 
