@@ -17,7 +17,7 @@ from laydown.plan.kit_problem import Places
 
 BROKEN = 1000.0
 """A pair of a passage whose order of values is broken: more than all else together."""
-MERGED = 20.0
+MERGED = 8.0
 """A pair of colors that were different and aren't any more."""
 SPACING = 3.0
 """A value step between neighbors of a passage that is off by one."""

@@ -20,7 +20,7 @@ FIRST_LOOK = 24
 """Recipes of each color in the first look, which tells how far the others can matter."""
 MOST = 500
 """More recipes of a color than this are left out, and the bound says so."""
-NODES = 60_000
+NODES = 40_000
 """Nodes of a search in depth before it is given up with its bound."""
 
 
@@ -164,7 +164,6 @@ class _Group:
     colors: tuple[int, ...]
     active: frozenset[tuple[int, int]]
     pairs: dict[tuple[int, int], FloatArray] = field(default_factory=dict)
-    onward: list[FloatArray] = field(default_factory=list)
     best: float = np.inf
     choice: tuple[int, ...] = ()
     nodes: int = 0
@@ -172,10 +171,10 @@ class _Group:
     def solve(self) -> tuple[dict[int, int], float]:
         """Return the best choice, and a bound that is its cost where the search ended."""
         self._write_pairs()
-        self._look_back()
-        first = self.palette.costs[self.colors[0]] + self.onward[0]
-        least = float(first.min())
-        self._settle((), self.palette.costs[self.colors[0]])
+        costs = [self.palette.costs[i] for i in self.colors]
+        onward = self._look_ahead(0, costs)
+        least = float((costs[0] + onward[0]).min())
+        self._settle((), 0.0, costs, onward)
         bound = self.best if self.nodes < NODES else least
         return dict(zip(self.colors, self.choice, strict=True)), bound
 
@@ -188,33 +187,49 @@ class _Group:
                     if cost.any():
                         self.pairs[a, b] = cost
 
-    def _look_back(self) -> None:
-        """Find what the colors still to come cost at least, by the recipe settled last."""
-        costs = [self.palette.costs[i] for i in self.colors]
-        self.onward = [np.zeros(len(costs[-1]))]
-        for a in range(len(costs) - 2, -1, -1):
-            rest = costs[a + 1] + self.onward[0]
-            pair = self.pairs.get((a, a + 1))
-            least = (
-                np.full(len(costs[a]), rest.min()) if pair is None else (pair + rest).min(axis=1)
-            )
-            self.onward.insert(0, least)
+    def _look_ahead(self, first: int, costs: list[FloatArray]) -> list[FloatArray]:
+        """Find what the colors after each cost at least, by the recipe it has; from `first` on.
 
-    def _settle(self, settled: tuple[int, ...], sums: FloatArray) -> None:
-        """Try the recipes of the next color, those first that promise most."""
+        Places below `first` hold nothing of use.
+        """
+        onward = [np.zeros(len(cost)) for cost in costs]
+        for a in range(len(costs) - 2, first - 1, -1):
+            rest = costs[a + 1] + onward[a + 1]
+            pair = self.pairs.get((a, a + 1))
+            onward[a] += float(rest.min()) if pair is None else (pair + rest).min(axis=1)
+        return onward
+
+    def _settle(
+        self,
+        settled: tuple[int, ...],
+        total: float,
+        costs: list[FloatArray],
+        onward: list[FloatArray],
+    ) -> None:
+        """Try the recipes of the next color, those first that promise most.
+
+        `costs` holds what each recipe still to come costs beside those settled. Where a passage
+        begins, the look ahead is taken anew, since what is settled bears on it.
+        """
         place = len(settled)
-        promise = sums + self.onward[place]
+        if place and not together(self.palette, self.colors[place - 1], self.colors[place]):
+            onward = self._look_ahead(place, costs)
+        promise = total + costs[place] + onward[place]
         for recipe in np.argsort(promise, kind="stable").tolist():
             if promise[recipe] >= self.best - 1e-9 or self.nodes >= NODES:
                 return
             self.nodes += 1
-            now = (*settled, recipe)
+            now, sum_now = (*settled, recipe), total + float(costs[place][recipe])
             if place + 1 == len(self.colors):
-                self.best, self.choice = float(sums[recipe]), now
+                self.best, self.choice = sum_now, now
                 return
-            further = float(sums[recipe]) + self.palette.costs[self.colors[place + 1]]
-            for below, done in enumerate(now):
-                pair = self.pairs.get((below, place + 1))
-                if pair is not None:
-                    further = further + pair[done]
-            self._settle(now, further)
+            self._settle(now, sum_now, self._beside(place, recipe, costs), onward)
+
+    def _beside(self, place: int, recipe: int, costs: list[FloatArray]) -> list[FloatArray]:
+        """Return the costs still to come once this recipe is settled."""
+        further = list(costs)
+        for later in range(place + 1, len(costs)):
+            pair = self.pairs.get((place, later))
+            if pair is not None:
+                further[later] = further[later] + pair[recipe]
+        return further

@@ -1,0 +1,124 @@
+"""Lessons converted as a whole from the invented range Quay."""
+
+import numpy as np
+import pytest
+
+from laydown.color.lab import lab_from_xyz, xyz_from_lab
+from laydown.color.value import value_from_lab
+from laydown.match.outcome import Origin
+from laydown.match.repertoire import Repertoire, repertoire
+from laydown.media.marker import MarkerFit
+from laydown.plan.lesson import Lesson, LessonColor, Turn, turned
+from laydown.plan.lesson_conversion import convert, transposed
+from laydown.plan.palette_recipes import Options, nearest, options
+from laydown.plan.shades import shade
+
+
+@pytest.fixture(scope="module")
+def recipes(quay: MarkerFit) -> Repertoire:
+    """Return all short recipes of the range."""
+    return repertoire(quay)
+
+
+def _lesson(*labs: tuple[str, float, float, float]) -> Lesson:
+    colors = [
+        LessonColor(f"{i}", passage, xyz=xyz_from_lab(np.array(lab)))
+        for i, (passage, *lab) in enumerate(labs)
+    ]
+    return Lesson("Invented", "Gannet smooth", tuple(colors))
+
+
+def _found(lesson: Lesson, recipes: Repertoire) -> Options:
+    return options(lesson.targets, recipes, lesson.weights)
+
+
+def test_orders_that_the_nearest_recipes_break_are_kept(recipes: Repertoire) -> None:
+    """Colors so vivid that their nearest recipes cross in value come out in order as a whole."""
+    broken = 0
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        rows = [
+            (f"p{p}", float(L), *rng.uniform(-60, 60, 2).tolist())
+            for p in range(3)
+            for L in np.sort(rng.uniform(30, 80, 4))
+        ]
+        lesson = _lesson(*rows)
+        found = _found(lesson, recipes)
+        made = convert(lesson, found, nearest(found))
+        broken += len(made.broken_singly)
+        assert len(made.broken) <= len(made.broken_singly)
+        assert made.optimum.bound <= made.optimum.cost + 1e-9
+        assert {d.name for d in made.departures} == {
+            c.name
+            for c, a, b in zip(
+                lesson.colors, found.recipes(nearest(found)), made.recipes, strict=True
+            )
+            if a != b
+        }
+        assert all(d.reason.endswith(".") for d in made.departures)
+    assert broken > 0
+
+
+def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(recipes: Repertoire) -> None:
+    """Colors that the kit makes come back as made, at no cost."""
+    rows = [("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)]
+    lesson = _lesson(*rows)
+    found = _found(lesson, recipes)
+    made = convert(lesson, found, nearest(found))
+    assert made.optimum.cost == pytest.approx(0.0, abs=1e-4)
+    assert made.departures == ()
+    assert made.lost == ()
+
+
+def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(recipes: Repertoire) -> None:
+    """Darks beyond the kit flatten a passage; the warning names the color and the purchase."""
+    lesson = _lesson(("deep", 80.0, 10.0, 10.0), ("deep", 30.0, 10.0, 8.0), ("deep", 3.0, 8.0, 2.0))
+    pale = np.array([c.name in {"Straw", "Rose", "Sky", "Fog"} for c in recipes.colorants])
+    found = _found(lesson, recipes.made_from(pale))
+    shop = [shade("Ember", np.array([4.0, 8.0, 2.0]))]
+    made = convert(lesson, found, nearest(found), shop)
+    (lost,) = made.lost
+    assert lost.passage == "deep"
+    assert lost.mending.purchase == "Ember"
+
+
+def test_a_turn_keeps_every_value(recipes: Repertoire) -> None:
+    """Turned colors have the values that were wanted, whatever the hue."""
+    lesson = _lesson(("p", 70.0, 30.0, 40.0), ("p", 40.0, 30.0, 20.0))
+    for target in lesson.targets:
+        for turn in (Turn(75.0, 0.7), Turn(180.0, 1.0)):
+            assert value_from_lab(turned(target, turn).lab) == pytest.approx(
+                value_from_lab(target.lab)
+            )
+
+
+def test_the_turns_offered_are_near_and_unlike(recipes: Repertoire) -> None:
+    """Three turns come back, none like another, each with a recipe for each color."""
+    lesson = _lesson(("p", 80.0, 60.0, -40.0), ("p", 50.0, 60.0, -40.0), ("q", 60.0, -60.0, 20.0))
+    found = _found(lesson, recipes)
+    straight = convert(lesson, found, nearest(found))
+    turns = transposed(lesson, recipes)
+    assert len(turns) == 3
+    assert min(t.mean for t in turns) < straight.mean
+    assert all(len(t.recipes) == 3 and t.broken == 0 for t in turns)
+    hues = [t.turn.hue for t in turns]
+    assert all(abs((a - b + 180) % 360 - 180) >= 45 for a in hues for b in hues if a != b)
+
+
+def test_a_color_picked_from_a_picture_is_wide_and_counts_less() -> None:
+    """A screen estimate says so, and weighs a third."""
+    known = LessonColor("a", "p", xyz=np.array([30.0, 32.0, 20.0]))
+    picked = LessonColor("b", "p", screen="#808080")
+    lesson = Lesson("t", "", (known, picked))
+    assert picked.target.origin is Origin.SCREEN
+    assert picked.target.covariance[0, 0] > known.target.covariance[0, 0]
+    assert lesson.weights[1] == pytest.approx(lesson.weights[0] / 3)
+    assert known.lab == pytest.approx(lab_from_xyz(np.array([30.0, 32.0, 20.0])))
+
+
+def test_shares_of_area_weigh_half() -> None:
+    """A color of three times another's area counts as its share beside an even half."""
+    colors = tuple(
+        LessonColor(n, xyz=np.array([30.0, 32.0, 20.0]), share=s) for n, s in (("a", 30), ("b", 10))
+    )
+    assert Lesson("t", "", colors).weights.tolist() == [1.25, 0.75]
