@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from laydown.app.kit_fits import kit_fit_for
+from laydown.app.learned_fits import taught_fit
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import AnyFit, segments
@@ -46,13 +47,14 @@ class Bench:
     label
         What to call the supplies.
     whole
-        The fit of all ranges that they and what lies there come from.
+        The fit of all ranges that they and what lies there come from; of markers alone as trials
+        have moved it.
     without
         Labels of colorants of the fit that are not to be used.
     over
         What lies on the paper already.
     notes
-        Sentences on supplies that could not be considered.
+        Sentences on what trials taught, and on supplies that could not be considered.
     """
 
     label: str
@@ -90,8 +92,17 @@ class _Named:
     over: Recipe
 
 
-def set_up(library: Library, supplies: Supplies) -> Bench:
+def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> Bench:
     """Look up the supplies and fit them.
+
+    Parameters
+    ----------
+    library
+        Where swatches and trials are.
+    supplies
+        What a door says of them.
+    by_trials
+        Whether what trials of this kit on this paper taught is to count.
 
     Raises
     ------
@@ -110,7 +121,11 @@ def set_up(library: Library, supplies: Supplies) -> Bench:
     fit = kit_fit_for(library, below, named.paper, also=owned)
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
-    return Bench(named.label, fit, without, named.over, _left_out(named, fit))
+    notes = _left_out(named, fit)
+    if by_trials and isinstance(fit, MarkerFit):
+        taught = taught_fit(library, fit, supplies.kit)
+        return Bench(named.label, taught.fit, without, named.over, taught.notes + notes)
+    return Bench(named.label, fit, without, named.over, notes)
 
 
 def _settle(work: Work, supplies: Supplies) -> _Named:

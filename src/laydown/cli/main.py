@@ -24,6 +24,8 @@ NOUNS = {
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
+    "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
+    "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
     "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),

@@ -1,0 +1,64 @@
+"""Say why a trial came out as it did."""
+
+from dataclasses import dataclass
+
+from laydown.app.color_in_words import ColorInWords, in_words
+from laydown.app.learned_fits import OwnTrials, own_trials, teach
+from laydown.app.supplies import Supplies, set_up
+from laydown.app.trial_words import TrialShown, shown
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.diagnosis import Diagnosis, explain
+from laydown.match.outcome import Difference
+from laydown.match.words import difference
+from laydown.media.marker import MarkerFit
+from laydown.store.library import Library
+from laydown.store.trial_records import StoredTrial, TrialEntry
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialExplained:
+    """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
+
+    trial: TrialShown
+    expected: ColorInWords
+    off: Difference
+    diagnosis: Diagnosis
+
+
+def explain_trial(library: Library, number: int) -> TrialExplained:
+    """Rank the likely causes of what came of a trial.
+
+    What this kit's *other* trials on the paper taught counts in what is expected.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number that no trial has.
+    NotMeasuredError
+        Where a colorant of the recipe was not swatched on the paper.
+    """
+    with library.look() as work:
+        stored = work.notebook.history(number)[-1]
+        papers = work.papers()
+    fit = _fit_by_others(library, stored)
+    entry = stored.entry
+    lab = lab_from_reflectance(entry.reflectance)
+    found = explain(
+        fit, entry.recipe, lab, wanted=entry.intended, papers=papers, noise=entry.spread
+    )
+    return TrialExplained(
+        shown(stored), in_words(found.expected), difference(found.expected, lab), found
+    )
+
+
+def supplies_of(entry: TrialEntry) -> Supplies:
+    """Return the supplies that a trial was made from."""
+    ranges = () if entry.kit else tuple(sorted({c.range for c in entry.recipe.colorants}))
+    return Supplies(kit=entry.kit, ranges=ranges, paper=entry.paper)
+
+
+def _fit_by_others(library: Library, stored: StoredTrial) -> MarkerFit:
+    fit = set_up(library, supplies_of(stored.entry), by_trials=False).fit
+    own = own_trials(library, fit, stored.entry.kit)
+    others = tuple(t for t in own.stored if t.number != stored.number)
+    return teach(fit, OwnTrials(others, own.fills)).fit if others else fit

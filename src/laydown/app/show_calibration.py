@@ -1,0 +1,96 @@
+"""Show how good predictions have been for a kit on a paper, and how far to trust that."""
+
+from dataclasses import dataclass, field
+
+from laydown.app.learned_fits import (
+    ENOUGH_TRIALS,
+    NOT_YET_YOURS,
+    hand_in_words,
+    own_trials,
+    teach,
+)
+from laydown.app.supplies import Supplies, set_up
+from laydown.color.value import value_from_lab
+from laydown.documents.calibration_svg import Point, calibration_svg
+from laydown.errors import NotMeasuredError
+from laydown.media.recipe import Recipe
+from laydown.plan.calibration import Calibration, Compared, calibrate
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class ShowCalibration:
+    """The supplies whose trials are to be compared."""
+
+    supplies: Supplies = field(default_factory=Supplies)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CalibrationShown:
+    """How good predictions have been.
+
+    Parameters
+    ----------
+    kit, paper
+        Of which.
+    recipes
+        Of the trials, in their order.
+    calibration
+        Each trial compared, and the scores before and after learning.
+    hand
+        How much the person lays, in words.
+    trust
+        How far the figures say something of this person's own work, in words.
+    svg
+        Values predicted against values measured, drawn.
+    """
+
+    kit: str
+    paper: str
+    recipes: tuple[Recipe, ...]
+    calibration: Calibration
+    hand: str
+    trust: str
+    svg: str
+
+
+def show_calibration(library: Library, request: ShowCalibration) -> CalibrationShown:
+    """Compare every trial of a kit on a paper with what was expected of it.
+
+    Raises
+    ------
+    NotMeasuredError
+        When there is no trial to compare.
+    """
+    bench = set_up(library, request.supplies, by_trials=False)
+    own = own_trials(library, bench.fit, request.supplies.kit)
+    if not own.stored:
+        raise NotMeasuredError(
+            f"There is no trial of {bench.label} on {bench.fit.paper.name} yet. {NOT_YET_YOURS}",
+            hint='Note one: laydown trial add "Kelp*2" lab:40,-24,26 --kit mine.',
+        )
+    learned = teach(bench.fit, own)
+    found = calibrate(bench.fit, own.trials, learned)
+    title = f"Values predicted and measured: {bench.label} on {bench.fit.paper.name}"
+    return CalibrationShown(
+        kit=bench.label,
+        paper=bench.fit.paper.name,
+        recipes=tuple(t.entry.recipe for t in own.stored),
+        calibration=found,
+        hand=hand_in_words(learned),
+        trust=_trust(len(own.stored) - len(learned.flagged_numbers)),
+        svg=calibration_svg([_point(one) for one in found.trials], title=title),
+    )
+
+
+def _trust(count: int) -> str:
+    if count < ENOUGH_TRIALS:
+        return f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
+    return f"Tested on {count} trials of your own."
+
+
+def _point(one: Compared) -> Point:
+    measured, before, after = (
+        float(value_from_lab(lab)) for lab in (one.measured, one.before, one.after)
+    )
+    return Point(one.number, measured, before, after, one.flagged)

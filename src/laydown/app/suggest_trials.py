@@ -1,0 +1,121 @@
+"""Say which few trials would make a lesson's recipes surest."""
+
+from dataclasses import dataclass, field
+
+from laydown.app.learned_fits import own_trials, teach
+from laydown.app.match_color import Asking, find_match, paper_of_targets
+from laydown.app.supplies import Bench, set_up
+from laydown.app.targets import Wanted, settle_targets, wanted_in_file
+from laydown.documents.target_csv import read_targets
+from laydown.documents.trial_pdf import TrialBox, write_trial_pdf
+from laydown.match.search import Watch
+from laydown.media.learning import by_own_hand
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.plan.next_trials import NextTrial, next_trials
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestTrials:
+    """The lesson, and what it is colored with.
+
+    Parameters
+    ----------
+    recipes
+        Recipes of the lesson, typed.
+    colors
+        Wanted colors, typed; each stands for its best recipe.
+    file, source
+        Content and name of a list of colors; None for none.
+    most
+        How many trials at most.
+    asking
+        Supplies, and how recipes for wanted colors are looked for.
+    """
+
+    recipes: tuple[str, ...] = ()
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    most: int = 6
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialsSuggested:
+    """The trials, for how many recipes they are, and on which paper; no trials: none is worth it.
+
+    Parameters
+    ----------
+    kit, paper
+        What they are made with.
+    recipes
+        Of the lesson, each once.
+    trials
+        In the order in which they help.
+    """
+
+    kit: str
+    paper: str
+    recipes: tuple[Recipe, ...]
+    trials: tuple[NextTrial, ...]
+
+
+def suggest_trials(
+    library: Library, request: SuggestTrials, *, watch: Watch | None = None
+) -> TrialsSuggested:
+    """Choose the trials that would cut what is unsure of a lesson most.
+
+    Raises
+    ------
+    UnknownNameError, BadColorError, BadFileError
+        For recipes and colors that can't be read.
+    """
+    bench = set_up(library, request.asking.supplies)
+    recipes = _recipes(library, request, bench, watch)
+    trials = next_trials(_as_sure(library, request, bench), recipes, most=request.most)
+    return TrialsSuggested(bench.label, bench.fit.paper.name, recipes, trials)
+
+
+def _as_sure(library: Library, request: SuggestTrials, bench: Bench) -> MarkerFit:
+    """Return the fit as sure as it is of this person's hand."""
+    plain = set_up(library, request.asking.supplies, by_trials=False).fit
+    own = own_trials(library, plain, request.asking.supplies.kit)
+    return teach(plain, own).fit if own.stored else by_own_hand(bench.fit)
+
+
+def _recipes(
+    library: Library, request: SuggestTrials, bench: Bench, watch: Watch | None
+) -> tuple[Recipe, ...]:
+    with library.look() as work:
+        typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
+    wanted = tuple(Wanted(text) for text in request.colors)
+    if request.file is not None:
+        rows = read_targets(request.file, source=request.source)
+        wanted += wanted_in_file(rows, source=request.source)
+    paper = paper_of_targets(library, request.asking, bench)
+    targets = settle_targets(library, wanted, paper=paper)
+    found = []
+    for done, target in enumerate(targets):
+        if watch is not None:
+            watch(done, len(targets))
+        match = find_match(target, bench, request.asking, watch=None)
+        found.append(match.best.prediction.recipe)
+    return tuple(dict.fromkeys(r for r in (*typed, *found) if r.steps))
+
+
+def sheet_of(suggested: TrialsSuggested, *, page: str) -> bytes:
+    """Return a page to color the suggested trials on, as PDF."""
+    boxes = tuple(
+        TrialBox(
+            title=f"Trial {place}: {format_recipe(trial.recipe)}",
+            lines=(
+                f"With {suggested.kit} on {suggested.paper}. When it is dry, measure it:",
+                f'laydown trial add "{format_recipe(trial.recipe)}" lab:L,a,b',
+                f"Makes the lesson surer: {trial.before:.1f} to {trial.after:.1f} color units.",
+            ),
+        )
+        for place, trial in enumerate(suggested.trials, 1)
+    )
+    return write_trial_pdf(boxes, title="What to try next", page=page)

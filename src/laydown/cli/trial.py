@@ -1,0 +1,318 @@
+"""``laydown trial``: the notebook, what it teaches, and what to try next."""
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.columns import counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import (
+    give,
+    give_text,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+)
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+from laydown.cli.settings import settings
+from laydown.cli.trial_terms import (
+    added,
+    calibrated,
+    explained,
+    found_text,
+    listed,
+    suggested_text,
+    told,
+)
+
+if TYPE_CHECKING:
+    from laydown.app.add_trial import Picture
+
+FILLS = click.Choice(("usual", "refilled", "running dry"))
+MOST_PICTURE = 20_000_000
+PAGES = click.Choice(("A4", "Letter"))
+_kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
+_paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+_range = click.option(
+    "--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range")
+)
+
+trial = Noun(
+    "trial",
+    words="The notebook: what you tried, what came of it, and what that teaches.",
+    example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
+)
+
+
+@trial.verb(
+    "add",
+    tasks=["add_trial"],
+    example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --wanted lab:44,-18,22',
+)
+@click.argument("recipe", default="")
+@click.argument("color", default="")
+@click.option("--file", default="", metavar="FILE", help="Take measured swatches as trials.")
+@_kit
+@_paper
+@click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
+@click.option("--remark", default="", help="In your own words.")
+@click.option("--date", "done", default="", metavar="DAY", help="When it was made: 2026-03-04.")
+@click.option(
+    "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
+)
+@click.option(
+    "--noise",
+    type=click.FloatRange(0, 20),
+    default=0.0,
+    help="How unsure the measurement is, in CIELAB units per axis.",
+)
+@click.option("--photo", default="", metavar="FILE", help="Keep this photograph with it.")
+def add(recipe: str, color: str, **given: Any) -> None:
+    """Note a trial: RECIPE is what was laid, COLOR what came of it.
+
+    COLOR is lab:L,a,b or xyz:X,Y,Z. With --file each swatch of the file is a trial, and neither is
+    given. Trials of a kit teach that kit on that paper: predictions, charts and matches use them.
+    """
+    from laydown.app.add_trial import AddTrial, add_trial
+    from laydown.app.swatch_forms import MOST_BYTES
+    from laydown.media.trial import Fill
+
+    if not given["file"] and not (recipe and color):
+        raise click.UsageError("Give a RECIPE and its COLOR, or --file.")
+    request = AddTrial(
+        recipe=recipe,
+        color=color,
+        file=read_bytes(given["file"], most=MOST_BYTES) if given["file"] else None,
+        source=given["file"],
+        kit=given["kit"],
+        paper=given["paper"],
+        wanted=given["wanted"],
+        remark=given["remark"],
+        done=given["done"],
+        fill=Fill(given["fill"]),
+        noise=given["noise"],
+        photograph=_picture(given["photo"]),
+    )
+    with library_in_use() as library:
+        made = add_trial(library, request)
+    show(made, added)
+    suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
+
+
+def _picture(file: str) -> "Picture | None":
+    from pathlib import PurePath
+
+    from laydown.app.add_trial import Picture
+
+    return Picture(PurePath(file).name, read_bytes(file, most=MOST_PICTURE)) if file else None
+
+
+@trial.verb("list", tasks=["list_trials"], example="laydown trial list --kit mine")
+@_kit
+@_paper
+@click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
+def list_(kit: str, paper: str, *, withdrawn: bool) -> None:
+    """List trials: number, recipe, what came of it."""
+    from laydown.app.list_trials import ListTrials, list_trials
+
+    with library_in_use() as library:
+        found = list_trials(library, ListTrials(kit, paper, withdrawn))
+    show(found, lambda f: listed(f.trials))
+    if not found.trials:
+        say("There are no such trials.")
+        suggest('laydown trial add "Kelp*2" lab:40,-24,26')
+
+
+@trial.verb("show", tasks=["show_trial"], example="laydown trial show 3")
+@click.argument("number", type=click.IntRange(1))
+def show_one(number: int) -> None:
+    """Show the trial NUMBER with all that was ever noted of it."""
+    from laydown.app.show_trial import show_trial
+
+    with library_in_use() as library:
+        show(show_trial(library, number), told)
+
+
+@trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
+@click.argument("color", default="", shell_complete=names_of("colorant"))
+@click.option(
+    "--within",
+    type=click.FloatRange(0, 100),
+    default=5.0,
+    show_default=True,
+    help="How near (CIEDE2000) is near.",
+)
+@click.option(
+    "--colorant", default="", metavar="COLORANT", shell_complete=names_of("colorant"),
+    help="That the recipe uses.",
+)  # fmt: skip
+@click.option("--words", default="", help="That stand in the remark.")
+def find(color: str, within: float, colorant: str, words: str) -> None:
+    """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
+    from laydown.app.find_trials import FindTrials, find_trials
+
+    with library_in_use() as library:
+        found = find_trials(library, FindTrials(color, within, colorant, words))
+    show(found, found_text)
+    if not found.found:
+        say("Nothing like it has been tried.")
+
+
+@trial.verb("edit", tasks=["edit_trial"], example='laydown trial edit 3 --recipe "Kelp*2; Skiff"')
+@click.argument("number", type=click.IntRange(1))
+@click.option("--recipe", default=None, help="What was truly laid.")
+@click.option("--color", default=None, metavar="COLOR", help="What came of it.")
+@click.option("--wanted", default=None, metavar="COLOR", help="The color that was wanted.")
+@click.option("--remark", default=None, help="In your own words.")
+@click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
+@click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
+@click.option("--kit", default=None, metavar="KIT", shell_complete=names_of("kit"))
+@click.option("--paper", default=None, metavar="PAPER", shell_complete=names_of("paper"))
+def edit(number: int, fill: str | None, **given: Any) -> None:
+    """Note something else of the trial NUMBER; what was noted before is kept."""
+    from laydown.app.edit_trial import EditTrial, edit_trial
+    from laydown.media.trial import Fill
+
+    request = EditTrial(number, fill=Fill(fill) if fill else None, **given)
+    with library_in_use() as library:
+        made = edit_trial(library, request)
+    show(made, lambda m: f"Noted anew: trial {m.number}, entry {m.version}.")
+    suggest(f"laydown trial show {number}")
+
+
+@trial.verb("undo", tasks=["undo_trial"], example="laydown trial undo 3")
+@click.argument("number", type=click.IntRange(1))
+@click.option("--bring-back", is_flag=True, help="Bring in again what was taken back.")
+def undo(number: int, *, bring_back: bool) -> None:
+    """Take the trial NUMBER back: it stays in the notebook, but nothing is learned from it."""
+    from laydown.app.undo_trial import UndoTrial, undo_trial
+
+    with library_in_use() as library:
+        made = undo_trial(library, UndoTrial(number, bring_back))
+    done = "Brought in again" if bring_back else "Taken back"
+    show(made, lambda m: f"{done}: trial {m.number}.")
+    if not bring_back:
+        suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
+
+
+@trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
+def export() -> None:
+    """Hand out the whole notebook: every entry of every trial, and photographs."""
+    from laydown.app.export_trials import export_trials
+
+    with library_in_use() as library:
+        made = export_trials(library)
+    if settings().as_json:
+        show(made, lambda m: m.text)
+    else:
+        give_text(made.text)
+    say(f"{counted(made.trials, 'trial')} with {counted(made.entries, 'note')}.")
+
+
+@trial.verb("import", tasks=["import_trials"], example="laydown trial import notebook.json")
+@click.argument("file")
+def import_(file: str) -> None:
+    """Take in a notebook FILE that was handed out; what is here already is left as it is."""
+    from laydown.app.import_trials import ImportTrials, import_trials
+
+    content = read_bytes(file, most=500_000_000)
+    with library_in_use() as library:
+        made = import_trials(library, ImportTrials(content, file))
+    show(
+        made,
+        lambda m: (
+            f"{m.source}: {counted(m.new_trials, 'new trial')} of {m.trials}, "
+            f"{counted(m.new_entries, 'new note')}."
+        ),
+    )
+    suggest("laydown trial list")
+
+
+@trial.verb("explain", tasks=["explain_trial"], example="laydown trial explain 3")
+@click.argument("number", type=click.IntRange(1))
+def explain(number: int) -> None:
+    """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
+    from laydown.app.explain_trial import explain_trial
+
+    with library_in_use() as library:
+        show(explain_trial(library, number), explained)
+
+
+@trial.verb(
+    "next",
+    tasks=["suggest_trials"],
+    example='laydown trial next --list lemons.csv --kit mine --paper "Gannet smooth"',
+)
+@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE", help="Of the lesson.")
+@click.option("--color", "colors", multiple=True, metavar="COLOR", help="Wanted in the lesson.")
+@click.option("--list", "file", default="", metavar="FILE", help="A list of wanted colors.")
+@click.option("--most", type=click.IntRange(1, 50), default=6, show_default=True,
+              help="How many trials, at most.")  # fmt: skip
+@click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
+@click.option("--page", type=PAGES, default="A4", show_default=True, help="Size of that page.")
+@asking_options
+def next_(**given: Any) -> None:
+    """Say which few trials would make a lesson's colors surest, and when none is worth it."""
+    prepare_search()
+    from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
+    from laydown.cli.console import write_whole
+
+    file = given["file"]
+    content = read_bytes(file, most=20_000_000) if file else None
+    request = SuggestTrials(
+        given["recipes"], given["colors"], content, file, given["most"], asking()
+    )
+    with library_in_use() as library, progress("searching") as watch:
+        made = suggest_trials(library, request, watch=watch)
+    show(made, suggested_text)
+    if given["sheet"] and made.trials:
+        from pathlib import Path
+
+        write_whole(Path(given["sheet"]), sheet_of(made, page=given["page"]))
+        say(f"Written: {given['sheet']}")
+    if made.trials:
+        suggest("make them, then laydown trial add")
+
+
+@trial.verb(
+    "calibration",
+    tasks=["show_calibration"],
+    example='laydown trial calibration --kit mine --paper "Gannet smooth" --plot mine.svg',
+)
+@_kit
+@_range
+@_paper
+@click.option("--plot", default="", metavar="FILE", help="Write the plot, as SVG.")
+def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> None:
+    """Show how good predictions have been: each trial against them, before and after learning."""
+    from pathlib import Path
+
+    from laydown.app.show_calibration import ShowCalibration, show_calibration
+    from laydown.app.supplies import Supplies
+    from laydown.cli.console import write_whole
+
+    with library_in_use() as library:
+        made = show_calibration(library, ShowCalibration(Supplies(kit, ranges, paper)))
+    show(made, calibrated)
+    if plot:
+        write_whole(Path(plot), made.svg.encode())
+        say(f"Written: {plot}")
+
+
+@trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")
+@click.argument("numbers", nargs=-1, type=click.IntRange(1))
+@click.option("--page", type=PAGES, default="A4", show_default=True)
+def print_(numbers: tuple[int, ...], page: str) -> None:
+    """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
+    from laydown.app.print_trials import PrintTrials, print_trials
+
+    with library_in_use() as library:
+        made = print_trials(library, PrintTrials(numbers, page))
+    if settings().as_json:
+        show({"trials": made.trials, "bytes": len(made.pdf)}, str)
+    else:
+        give(made.pdf)

@@ -1,0 +1,120 @@
+"""A plot of values predicted against values measured, as SVG text."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from html import escape
+
+SIDE = 320.0
+EDGE = 44.0
+GRAY = "#7f7f7f"
+INK = "#262624"
+LIGHTEST = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A trial: its number, and values from 0 black to 10 white."""
+
+    number: int
+    measured: float
+    before: float
+    after: float
+    flagged: bool
+
+
+def calibration_svg(points: Sequence[Point], *, title: str) -> str:
+    """Draw a plot: a ring is what swatches alone led to expect, a dot what was learned besides.
+
+    Parameters
+    ----------
+    points
+        One a trial; those set aside are crossed.
+    title
+        Said in words for whoever does not see it.
+
+    Returns
+    -------
+    str
+        An ``<svg>`` element without any style attribute.
+
+    Examples
+    --------
+    >>> calibration_svg([Point(1, 5.0, 4.0, 4.9, False)], title="Mine").count("<circle")
+    3
+    """
+    whole = SIDE + 2 * EDGE
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole:g} {whole:g}" '
+                f'role="img" aria-label="{escape(title, quote=True)}" font-family="sans-serif" '
+                f'font-size="11" fill="{INK}">'
+            ),
+            f"<title>{escape(title)}</title>",
+            *_axes(),
+            *(line for point in points for line in _point(point)),
+            *_legend(),
+            "</svg>",
+        ]
+    )
+
+
+def _x(value: float) -> float:
+    return EDGE + SIDE * value / LIGHTEST
+
+
+def _y(value: float) -> float:
+    return EDGE + SIDE * (1.0 - value / LIGHTEST)
+
+
+def _line(x_1: float, y_1: float, x_2: float, y_2: float, *, color: str = GRAY) -> str:
+    return (
+        f'<line x1="{x_1:.1f}" y1="{y_1:.1f}" x2="{x_2:.1f}" y2="{y_2:.1f}" stroke="{color}" '
+        'stroke-width="1"/>'
+    )
+
+
+def _axes() -> list[str]:
+    lines = [
+        (
+            f'<rect x="{EDGE:g}" y="{EDGE:g}" width="{SIDE:g}" height="{SIDE:g}" fill="none" '
+            f'stroke="{GRAY}"/>'
+        ),
+        _line(_x(0), _y(0), _x(10), _y(10)),
+    ]
+    for tick in range(0, LIGHTEST + 1, 2):
+        lines.append(f'<text x="{_x(tick):.1f}" y="{_y(0) + 15:.1f}" text-anchor="middle">{tick}'
+                     "</text>")  # fmt: skip
+        lines.append(f'<text x="{_x(0) - 6:.1f}" y="{_y(tick) + 4:.1f}" text-anchor="end">{tick}'
+                     "</text>")  # fmt: skip
+    lines.append(f'<text x="{_x(5):.1f}" y="{_y(0) + 32:.1f}" text-anchor="middle">value '
+                 "predicted</text>")  # fmt: skip
+    lines.append(f'<text x="{EDGE:g}" y="{EDGE - 10:g}">value measured</text>')
+    return lines
+
+
+def _point(point: Point) -> list[str]:
+    y = _y(point.measured)
+    told = f"trial {point.number}: {point.measured:.1f} measured, {point.before:.1f} by swatches"
+    lines = [
+        _line(_x(point.before), y, _x(point.after), y),
+        f'<circle cx="{_x(point.before):.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="{GRAY}"/>',
+        (
+            f'<circle cx="{_x(point.after):.1f}" cy="{y:.1f}" r="3.5">'
+            f"<title>{told}, {point.after:.1f} by swatches and other trials</title></circle>"
+        ),
+    ]
+    if point.flagged:
+        x = _x(point.after)
+        lines.append(_line(x - 6, y - 6, x + 6, y + 6, color=INK))
+        lines.append(_line(x - 6, y + 6, x + 6, y - 6, color=INK))
+    return lines
+
+
+def _legend() -> list[str]:
+    x, y = EDGE + 12, EDGE + 16
+    return [
+        f'<circle cx="{x:g}" cy="{y:g}" r="3.5" fill="none" stroke="{GRAY}"/>',
+        f'<text x="{x + 9:g}" y="{y + 4:g}">by swatches alone</text>',
+        f'<text x="{x - 4:g}" y="{y + 20:g}">● and by all other trials; crossed: set aside</text>',
+    ]

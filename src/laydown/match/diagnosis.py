@@ -1,0 +1,223 @@
+"""Why did it not come out? Likely causes of a color, ranked, and a test to tell them apart.
+
+Each cause gives a set of colors (`laydown.match.mishaps`), and about each lies the usual scatter
+of a patch. By Bayes's rule the color that was obtained says how likely each cause is. Causes that
+it can't tell apart are said to be tied.
+"""
+
+import itertools
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.mishaps import CauseKind, Outcomes, mishap_priors, outcomes
+from laydown.media.marker_model import MarkerFit
+from laydown.media.paper import Paper
+from laydown.media.predicting import predict
+from laydown.media.recipe import Recipe, Step
+from laydown.reference.thresholds import thresholds
+
+TIED = 5.0
+"""A cause is tied with the likeliest unless that is more than so many times as likely (chosen)."""
+BREADTH = 1.0
+"""Standard deviation about each point of a cause [CIELAB units per axis], for the points of a cause
+stand apart by about twice that (chosen)."""
+BREADTHS = {CauseKind.RECIPE: 0.0, CauseKind.OTHER: 30.0}
+"""The same where it is another: what is none of the usual causes may give nearly any color."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """A likely cause.
+
+    Parameters
+    ----------
+    kind
+        What went wrong.
+    chance
+        How likely it is, 0 to 1, if it was one of those considered and only one.
+    words
+        The same in a sentence, with what exactly may have happened.
+    """
+
+    kind: CauseKind
+    chance: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Diagnosis:
+    """Why a trial came out as it did.
+
+    Parameters
+    ----------
+    expected
+        Shape (3,), the Lab that the recipe leads to expect.
+    deviations
+        How many standard distances the color obtained is from that.
+    causes
+        Likeliest first; those under 1 in 100 left out.
+    tied
+        How many of the first can't be told apart.
+    test
+        One cheap test that would tell most; empty where nothing is to be told.
+    """
+
+    expected: FloatArray
+    deviations: float
+    causes: tuple[Cause, ...]
+    tied: int
+    test: str
+
+
+def explain(
+    fit: MarkerFit,
+    recipe: Recipe,
+    lab: FloatArray,
+    *,
+    wanted: FloatArray | None = None,
+    papers: Sequence[Paper] = (),
+    noise: float = 0.0,
+) -> Diagnosis:
+    """Rank the likely causes of a color that was obtained.
+
+    Parameters
+    ----------
+    fit
+        The markers on the paper, as the person's *other* trials have moved it.
+    recipe
+        As it was written down.
+    lab
+        Shape (3,), obtained.
+    wanted
+        Shape (3,), the color that was hoped for, where one was.
+    papers
+        Others that may have been taken.
+    noise
+        Of the measurement [CIELAB units per axis].
+
+    Returns
+    -------
+    Diagnosis
+        Of a single cause; two at once are not considered.
+
+    Examples
+    --------
+    ``explain(fit, recipe, lab).causes[0].words`` is the likeliest cause as a sentence.
+    """
+    seen = predict(fit, recipe)
+    spread = seen.covariance + noise**2 * np.eye(3)
+    away = lab - seen.lab
+    told = sorted(
+        ((one, *_weigh(one, lab, spread)) for one in outcomes(fit, recipe, papers)),
+        key=lambda item: (-item[1], item[0].kind),
+    )
+    logs = np.array([log for _, log, _ in told])
+    chances = np.exp(logs - logs.max())
+    chances /= chances.sum()
+    causes = tuple(
+        Cause(one.kind, float(chance), _words(one, place, fit, recipe, lab=lab, wanted=wanted))
+        for (one, _, place), chance in zip(told, chances, strict=True)
+        if chance >= 0.01
+    )
+    tied = int(np.sum(chances * TIED >= chances[0]))
+    return Diagnosis(
+        expected=seen.lab,
+        deviations=float(np.sqrt(away @ np.linalg.solve(spread, away))),
+        causes=causes,
+        tied=tied,
+        test=_test([c.kind for c in causes[: max(tied, 2)]], recipe, fit.paper.name),
+    )
+
+
+def _weigh(one: Outcomes, lab: FloatArray, spread: FloatArray) -> tuple[float, int]:
+    """Return the log of prior times likelihood of a cause, and its likeliest point."""
+    wider = spread + BREADTHS.get(one.kind, BREADTH) ** 2 * np.eye(3)
+    away = lab - one.labs
+    squares = np.einsum("ki,ki->k", away, np.linalg.solve(wider, away.T).T)
+    logs = -0.5 * squares - 0.5 * np.linalg.slogdet(wider)[1] - np.log(len(squares))
+    best = int(np.argmax(logs))
+    total = logs[best] + np.log(np.sum(np.exp(logs - logs[best])))
+    return float(total + np.log(mishap_priors()[one.kind])), best
+
+
+def _words(
+    one: Outcomes,
+    place: int,
+    fit: MarkerFit,
+    recipe: Recipe,
+    *,
+    lab: FloatArray,
+    wanted: FloatArray | None,
+) -> str:
+    if one.kind is CauseKind.RECIPE:
+        return _recipe_in_words(fit, recipe, lab, wanted)
+    return f"Perhaps {one.details[place]}."
+
+
+def _recipe_in_words(
+    fit: MarkerFit, recipe: Recipe, lab: FloatArray, wanted: FloatArray | None
+) -> str:
+    """Say that the recipe gives this by itself, and by which two it turns to mud."""
+    pair = muddy_pair(fit, recipe)
+    lost = 0.0 if wanted is None else float(np.hypot(*wanted[1:]) - np.hypot(*lab[1:]))
+    if pair is not None and (wanted is None or lost > thresholds()["mud"]):
+        return (
+            f"Nothing went wrong: {pair[0]} and {pair[1]} make mud together, and the recipe gives "
+            "just this."
+        )
+    return "Nothing went wrong: within the usual scatter the recipe gives just this."
+
+
+def muddy_pair(fit: MarkerFit, recipe: Recipe) -> tuple[str, str] | None:
+    """Return the names of the two neighbors that cost most chroma, or None where none cost much.
+
+    Parameters
+    ----------
+    fit
+        The markers.
+    recipe
+        Of steps of colorants.
+    """
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    lost = []
+    for below, above in itertools.pairwise(steps):
+        alone = [_chroma(fit, Recipe((step,))) for step in (below, above)]
+        lost.append(min(alone) - _chroma(fit, Recipe((below, above))))
+    if not lost or max(lost) < thresholds()["mud"]:
+        return None
+    worst = int(np.argmax(lost))
+    return steps[worst].colorant.name, steps[worst + 1].colorant.name
+
+
+def _chroma(fit: MarkerFit, recipe: Recipe) -> float:
+    lab = lab_from_reflectance(predict(fit, recipe).reflectance)
+    return float(np.hypot(lab[1], lab[2]))
+
+
+TESTS = {
+    CauseKind.PAPER: "Measure the bare paper beside the patch: if it isn't {paper}, that was it; "
+    "if it is, the other cause stays.",
+    CauseKind.SUPPLY: "Lay one even coat of {name} alone on a scrap of {paper} and measure it: if "
+    "its hue is off, another colorant was taken; if only its depth is, the amount.",
+    CauseKind.ORDER: "Lay the last two colorants on a scrap in both orders, side by side.",
+    CauseKind.NOT_DRY: "Measure the same patch again when it is dry through; if nothing changes, "
+    "lay it once more with each coat dry.",
+    CauseKind.SOLVENT: "Lay the recipe once more on a scrap of {paper} with no solvent or blender "
+    "near it: if it comes out as expected, solvent took it away.",
+    CauseKind.AMOUNT: "Lay one even coat of {name} alone on a scrap of {paper}: it shows how much "
+    "you lay.",
+}
+"""Cheapest first: the test that tells a cause from any that stands below it (common practice)."""
+
+
+def _test(kinds: Sequence[CauseKind], recipe: Recipe, paper: str) -> str:
+    """Return the cheapest test that parts the likeliest causes."""
+    likely = set(kinds[:2])
+    top = recipe.steps[-1]
+    name = top.colorant.name if isinstance(top, Step) else "the last colorant"
+    fitting = (words for kind, words in TESTS.items() if kind in likely)
+    return next(fitting, "").format(name=name, paper=paper)

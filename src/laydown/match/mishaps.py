@@ -1,0 +1,245 @@
+"""What a recipe would look like had something gone wrong: each cause as a set of colors it gives.
+
+A cause is not one color but many: which colorant was taken instead, how much too much was laid.
+Each is a point, and the usual scatter of a patch lies about every point.
+"""
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from itertools import permutations
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.absorption import absorption, inverse
+from laydown.media.colorant import Colorant
+from laydown.media.fitting import modeled_lab
+from laydown.media.laydown import MOST_COATS
+from laydown.media.layering import Ground, Variants, laid_steps, relative_reflectance, unchanged
+from laydown.media.marker_model import MarkerFit
+from laydown.media.paper import Paper
+from laydown.media.predicting import ground_of, predict_lab
+from laydown.media.recipe import Recipe, Step
+from laydown.media.surface import saunderson
+
+FACTORS = np.array([0.35, 0.45, 0.55, 0.65, 0.75, 0.85, 1.2, 1.4, 1.6, 1.9, 2.3])
+"""What an amount may be multiplied by where a slip is to be seen."""
+KEPT = np.array([0.25, 0.4, 0.55, 0.7, 0.8, 0.9])
+"""What solvent may leave of a pile."""
+WETNESS = np.array([0.3, 0.6, 1.0])
+"""How far a patch that is read wet is on the way to a smooth wet surface."""
+EXTERNAL, INTERNAL = 0.02, 0.4
+"""Surface of a wet paper, rougher than a smooth film's 0.04 and 0.6 (chosen, no source)."""
+MOST_STEPS_SHUFFLED = 4
+OTHER = "it is none of the usual causes: measure it again, and look at what is written down"
+
+
+class CauseKind(StrEnum):
+    """What may have gone wrong."""
+
+    RECIPE = "recipe"
+    AMOUNT = "amount"
+    SUPPLY = "supply"
+    ORDER = "order"
+    NOT_DRY = "not dry"
+    PAPER = "paper"
+    SOLVENT = "solvent"
+    OTHER = "something else"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcomes:
+    """The colors that one cause may give.
+
+    Parameters
+    ----------
+    kind
+        The cause.
+    labs
+        Shape (k, 3).
+    details
+        For each, what exactly would have happened, as the end of “Perhaps …”.
+    """
+
+    kind: CauseKind
+    labs: FloatArray
+    details: tuple[str, ...]
+
+
+@cache
+def mishap_priors() -> dict[CauseKind, float]:
+    """Return how likely each cause is before anything is known of a trial."""
+    text = (files("laydown.reference") / "mishap_priors.csv").read_text(encoding="utf-8")
+    rows = csv.DictReader(text.splitlines())
+    return {CauseKind(row["name"]): float(row["prior"]) for row in rows}
+
+
+def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+    """Return the colors that each cause may give, causes that can't be left out.
+
+    Parameters
+    ----------
+    fit
+        The markers on the paper that was written down.
+    recipe
+        As it was written down; at least one step.
+    papers
+        Other papers that may have been taken instead.
+    """
+    found = (
+        Outcomes(CauseKind.RECIPE, predict_lab(fit, [recipe]), ("the recipe gives just this",)),
+        _amounts(fit, recipe),
+        _supplies(fit, recipe),
+        _orders(fit, recipe),
+        _not_dry(fit, recipe),
+        _papers(fit, recipe, papers),
+        _solvent(fit, recipe),
+        Outcomes(CauseKind.OTHER, predict_lab(fit, [recipe]), (OTHER,)),
+    )
+    return tuple(one for one in found if len(one.labs))
+
+
+def _amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+    tried = _variants(fit, recipe, len(FACTORS))
+    tried.fresh[:] = np.log(FACTORS)[:, None]
+    labs = [_labs(fit, recipe, tried)]
+    details = [f"all coats had {_times(f)} the usual color" for f in FACTORS]
+    for other, words in _miscounted(recipe):
+        labs.append(predict_lab(fit, [other]))
+        details.append(words)
+    return Outcomes(CauseKind.AMOUNT, np.concatenate(labs), tuple(details))
+
+
+def _times(factor: float) -> str:
+    return f"about {factor:.1f} times" if factor > 1.0 else f"only about {factor:.1f} of"
+
+
+def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
+    found = []
+    for place, step in _laid(recipe):
+        for change in (-1, 1):
+            coats = step.laydown.coats + change
+            if 1 <= coats <= MOST_COATS:
+                laid = replace(step, laydown=replace(step.laydown, coats=coats))
+                more = "one coat more" if change > 0 else "one coat less"
+                words = f"there was {more} of {step.colorant.name}"
+                found.append((_with_step(recipe, place, laid), words))
+    return found
+
+
+def _supplies(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+    others = [c for c in fit.colorants if not c.blender]
+    recipes, details = [], []
+    for place, step in _laid(recipe):
+        for other in others:
+            if not _same(other, step.colorant):
+                recipes.append(_with_step(recipe, place, replace(step, colorant=other)))
+                details.append(f"{other.name} was taken for {step.colorant.name}")
+    labs = predict_lab(fit, recipes) if recipes else np.zeros((0, 3))
+    return Outcomes(CauseKind.SUPPLY, labs, tuple(details))
+
+
+def _orders(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+    steps = recipe.steps[:MOST_STEPS_SHUFFLED]
+    shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
+    others = [other for other in shuffled if other != recipe]
+    labs = predict_lab(fit, others) if others else np.zeros((0, 3))
+    return Outcomes(CauseKind.ORDER, labs, tuple(_order_in_words(other) for other in others))
+
+
+def _order_in_words(recipe: Recipe) -> str:
+    names = [step.colorant.name for _, step in _laid(recipe)]
+    return f"the order was {', then '.join(names)}"
+
+
+def _not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+    spectrum = fit.ceiling * _relative(fit, recipe, _variants(fit, recipe, 1))[0]
+    wet = saunderson(np.minimum(spectrum, 1.0), external=EXTERNAL, internal=INTERNAL,
+                     specular=False)  # fmt: skip
+    read_wet = spectrum + WETNESS[:, None] * (wet - spectrum)
+    labs = [lab_from_reflectance(read_wet)]
+    details = ["it was read before it was dry"] * len(WETNESS)
+    if len(recipe.steps) > 1:
+        tried = _variants(fit, recipe, len(FACTORS))
+        tried.fresh[:, 1:] = np.log(FACTORS)[:, None]
+        labs.append(_labs(fit, recipe, tried))
+        details += ["a coat was laid before the one below was dry"] * len(FACTORS)
+    return Outcomes(CauseKind.NOT_DRY, np.concatenate(labs), tuple(details))
+
+
+def _papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
+    labs, details = [], []
+    for paper in papers:
+        if paper.name != fit.paper.name and paper.measured:
+            labs.append(_on(fit, recipe, paper.reflectance))
+            details.append(f"the paper was {paper.name}")
+    for tint in _tints(len(fit.paper.reflectance)):
+        labs.append(_on(fit, recipe, fit.paper.reflectance * tint))
+        details.append("the paper was none that the library knows")
+    return Outcomes(CauseKind.PAPER, np.array(labs).reshape(-1, 3), tuple(details))
+
+
+def _tints(bands: int) -> list[FloatArray]:
+    """Return what grayer, yellower and grayer yellower papers multiply reflectance by."""
+    slope = np.linspace(-1.0, 0.0, bands)
+    return [np.exp(-gray + yellow * slope) for gray in (0.0, 0.12) for yellow in (0.0, 0.15, 0.35)
+            if gray or yellow]  # fmt: skip
+
+
+def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
+    """Return the Lab of a recipe on another paper that takes color as this one does."""
+    ground, used = ground_of(fit, recipe)
+    paper = np.minimum(reflectance / fit.ceiling, 1.0)
+    bare = absorption(paper, scale=fit.scale)
+    coats = inverse(bare + fit.absorption[list(used)], scale=fit.scale)
+    steps = laid_steps(recipe)
+    tried = unchanged(fit.effects, steps=len(steps), colorants=len(used))
+    moved = replace(ground, paper=paper, one_coat=coats)
+    return np.asarray(modeled_lab(steps, moved, fit.ceiling, tried)[0])
+
+
+def _solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+    """Return what is left where solvent has taken a share of the pile, from the top down."""
+    ground, _used = ground_of(fit, recipe)
+    bare = absorption(ground.paper, scale=fit.scale)
+    laid = absorption(_relative(fit, recipe, _variants(fit, recipe, 1))[0], scale=fit.scale) - bare
+    left = inverse(bare + KEPT[:, None] * laid, scale=fit.scale)
+    labs = [lab_from_reflectance(fit.ceiling * left)]
+    details = [f"solvent left only about {share:.1f} of it" for share in KEPT]
+    if len(recipe.steps) > 1:
+        tried = _variants(fit, recipe, len(KEPT))
+        tried.covered[:, 1:] = np.log(KEPT)[:, None]
+        labs.append(_labs(fit, recipe, tried))
+        details += [f"solvent left only about {share:.1f} of what lay below" for share in KEPT]
+    return Outcomes(CauseKind.SOLVENT, np.concatenate(labs), tuple(details))
+
+
+def _variants(fit: MarkerFit, recipe: Recipe, count: int) -> Variants:
+    steps, colorants = len(recipe.steps), len(recipe.colorants)
+    return unchanged(fit.effects, steps=steps, colorants=colorants, count=count)
+
+
+def _relative(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
+    return relative_reflectance(laid_steps(recipe), ground_of(fit, recipe)[0], tried)
+
+
+def _labs(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
+    ground: Ground = ground_of(fit, recipe)[0]
+    return modeled_lab(laid_steps(recipe), ground, fit.ceiling, tried)
+
+
+def _laid(recipe: Recipe) -> list[tuple[int, Step]]:
+    return [(place, step) for place, step in enumerate(recipe.steps) if isinstance(step, Step)]
+
+
+def _with_step(recipe: Recipe, place: int, step: Step) -> Recipe:
+    return Recipe((*recipe.steps[:place], step, *recipe.steps[place + 1 :]))
+
+
+def _same(a: Colorant, b: Colorant) -> bool:
+    return (a.range, a.name) == (b.range, b.name)

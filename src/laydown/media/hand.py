@@ -1,0 +1,155 @@
+"""Hand: how much one person lays down against another, from colorants that both have swatched."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.errors import NotMeasuredError
+from laydown.media.absorption import absorption
+from laydown.media.colorant import Colorant
+from laydown.media.fitting import BoolArray
+from laydown.media.marker_model import MarkerFit
+from laydown.media.priors import EFFECTS
+
+FEWEST = 3
+"""With fewer shared colorants a hand can't be told from one odd marker."""
+OWN_STRENGTH = 0.1
+"""Standard deviation of the log strength by which two markers of one name differ; see
+`learning_priors.csv`."""
+FAR_OUT = 2.5
+"""A colorant so many robust deviations from the middle is left out and named."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Hand:
+    """What one person lays against another.
+
+    Parameters
+    ----------
+    log_amount, deviation
+        Natural log of mine over theirs, and its standard deviation.
+    shared
+        The colorants it was told by.
+    log_ratios
+        Shape (shared,), of each alone.
+    odd
+        Names of those that were left out, since they disagree with the rest.
+    """
+
+    log_amount: float
+    deviation: float
+    shared: tuple[Colorant, ...]
+    log_ratios: FloatArray
+    odd: tuple[str, ...]
+
+    @property
+    def factor(self) -> float:
+        """Mine over theirs."""
+        return float(np.exp(self.log_amount))
+
+
+def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
+    """Compare two people's one-coat swatches of the same colorants on the same paper.
+
+    Parameters
+    ----------
+    mine, theirs
+        Fits of each person's *swatches*; not of fits that trials have moved, which hold the hand
+        already.
+
+    Raises
+    ------
+    NotMeasuredError
+        For fewer than `FEWEST` shared colorants, or different papers.
+
+    Notes
+    -----
+    Each colorant gives the log of the amount by which one spectrum is the other's multiple on the
+    absorption scale of theirs, weighed as the eye sees. The hand is the mean of those, outliers by
+    the median aside; a shared error of both papers is not seen.
+
+    Examples
+    --------
+    ``hand_between(student, teacher).factor`` of 0.6: where the teacher lays one coat, lay two.
+    """
+    if mine.paper.name.casefold() != theirs.paper.name.casefold():
+        raise NotMeasuredError(
+            f"Those swatches are on {theirs.paper.name}, yours on {mine.paper.name}.",
+            hint="A hand can only be compared on one and the same paper.",
+        )
+    places = [
+        (i, j)
+        for i, a in enumerate(mine.colorants)
+        for j, b in enumerate(theirs.colorants)
+        if (a.range, a.name) == (b.range, b.name) and not a.blender
+    ]
+    if len(places) < FEWEST:
+        raise NotMeasuredError(
+            f"Only {len(places)} colorants have been swatched by both on {mine.paper.name}: "
+            f"a hand needs {FEWEST}.",
+            hint="Lay one coat each of three or more of the same colorants, measure and import.",
+        )
+    ratios = np.array([_log_ratio(mine, i, theirs, j) for i, j in places])
+    kept = _agreeing(ratios)
+    scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
+    spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
+    return Hand(
+        log_amount=float(ratios[kept].mean()),
+        deviation=spread / float(np.sqrt(kept.sum())),
+        shared=tuple(mine.colorants[i] for (i, _), k in zip(places, kept, strict=True) if k),
+        log_ratios=ratios[kept],
+        odd=tuple(mine.colorants[i].name for (i, _), k in zip(places, kept, strict=True) if not k),
+    )
+
+
+def _agreeing(ratios: FloatArray) -> BoolArray:
+    middle = np.median(ratios)
+    away = np.abs(ratios - middle)
+    wide = max(1.4826 * float(np.median(away)), OWN_STRENGTH)
+    return np.asarray(away <= FAR_OUT * wide)
+
+
+def _log_ratio(mine: MarkerFit, place: int, theirs: MarkerFit, other: int) -> float:
+    """Return the log of the amount of theirs that comes nearest to mine, weighed by luminosity."""
+    scale = theirs.scale
+    wanted = absorption(mine.one_coat[place] / mine.ceiling, scale=scale)
+    wanted = wanted - absorption(mine.paper.reflectance / mine.ceiling, scale=scale)
+    unit = theirs.absorption[other]
+    sight = WEIGHTS_D50.sum(axis=1) * theirs.one_coat[other] ** 2
+    along = float(np.sum(sight * unit * unit))
+    ratio = float(np.sum(sight * unit * wanted)) / along if along > 0.0 else 1.0
+    return float(np.log(np.clip(ratio, 0.05, 20.0)))
+
+
+def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> MarkerFit:
+    """Return another person's fit as it would be by my hand, for colorants I haven't swatched.
+
+    The amount is corrected once, here; what I have swatched myself needs no correction at all.
+
+    Parameters
+    ----------
+    fit
+        The other person's.
+    colorants
+        Those wanted of it.
+    hand
+        Mine against theirs.
+    """
+    e = len(EFFECTS)
+    places = [fit.index(c) for c in colorants]
+    rows = [*range(e), *(e + place for place in places)]
+    covariance = fit.covariance[np.ix_(rows, rows)].copy()
+    covariance[e:, e:] += hand.deviation**2 + np.diag(np.full(len(places), OWN_STRENGTH**2))
+    return replace(
+        fit,
+        colorants=tuple(fit.colorants[place] for place in places),
+        absorption=fit.absorption[places] * hand.factor,
+        strength=fit.strength[places] * hand.factor,
+        blender=fit.blender[places],
+        covariance=covariance,
+        xyz_only=fit.xyz_only[places],
+        most_coats=fit.most_coats[places],
+    )

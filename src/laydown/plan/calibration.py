@@ -1,0 +1,161 @@
+"""How good predictions were: trials against what was expected, before and after learning."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.value import value_from_lab
+from laydown.media.learned import Learned
+from laydown.media.marker_model import MarkerFit
+from laydown.media.predicting import predict
+from laydown.media.trial import Trial
+
+REGIONS = MappingProxyType({50: 2.366, 80: 4.642, 95: 7.815})
+"""Points of chi-square with 3 degrees of freedom: squared distances that hold so many in 100."""
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How a way of predicting did over trials.
+
+    Parameters
+    ----------
+    mean
+        CIEDE2000 of predicted from measured, its mean.
+    largest
+        The same, the largest.
+    value
+        Mean of the absolute difference in value steps.
+    inside
+        For each region, in 100: the share of trials in it, in 100.
+    log_score
+        Mean natural log of the probability density of what was measured; higher is better.
+    constant_log_score
+        The same, had every prediction had the one covariance that fits best in hindsight.
+    """
+
+    mean: float
+    largest: float
+    value: float
+    inside: dict[int, float]
+    log_score: float
+    constant_log_score: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Compared:
+    """A trial against its predictions.
+
+    Parameters
+    ----------
+    number
+        Of the trial.
+    measured
+        Shape (3,), Lab.
+    before, after
+        Shape (3,), expected by swatches alone, and by swatches and all *other* trials.
+    off_before, off_after
+        CIEDE2000 of those.
+    flagged
+        Whether the trial was set aside.
+    """
+
+    number: int
+    measured: FloatArray
+    before: FloatArray
+    after: FloatArray
+    off_before: float
+    off_after: float
+    flagged: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Calibration:
+    """Every trial compared, and the scores before and after, without those set aside."""
+
+    trials: tuple[Compared, ...]
+    before: Score
+    after: Score
+
+
+def calibrate(fit: MarkerFit, trials: Sequence[Trial], learned: Learned) -> Calibration:
+    """Compare trials with what was expected of them.
+
+    Parameters
+    ----------
+    fit
+        Of swatches alone.
+    trials
+        At least one.
+    learned
+        From these trials; each is judged by what all others teach.
+    """
+    seen = [predict(fit, trial.recipe) for trial in trials]
+    measured = np.array([trial.lab for trial in trials])
+    before = np.array([one.lab for one in seen])
+    after = measured - learned.residuals
+    kept = ~learned.flagged if not learned.flagged.all() else np.ones(len(trials), dtype=bool)
+    own = np.array([(t.noise**2) * np.eye(3) for t in trials])
+    wide = np.array([one.covariance for one in seen]) + own
+    far = ciede2000(before, measured), ciede2000(after, measured)
+    compared = tuple(
+        Compared(t.number, m, b, a, float(f), float(g), bool(out))
+        for t, m, b, a, f, g, out in zip(
+            trials, measured, before, after, *far, learned.flagged, strict=True
+        )
+    )
+    return Calibration(
+        compared,
+        score(before[kept], wide[kept], measured[kept]),
+        score(after[kept], learned.spreads[kept], measured[kept]),
+    )
+
+
+def score(predicted: FloatArray, covariance: FloatArray, measured: FloatArray) -> Score:
+    """Score predictions against what was measured.
+
+    Parameters
+    ----------
+    predicted, measured
+        Shape (t, 3), Lab.
+    covariance
+        Shape (t, 3, 3).
+
+    Examples
+    --------
+    A prediction that is right lies in every region.
+
+    >>> exact = score(np.array([[50.0, 0, 0]]), np.eye(3)[None], np.array([[50.0, 0, 0]]))
+    >>> exact.inside[50], exact.mean
+    (100.0, 0.0)
+    """
+    away = measured - predicted
+    squares = _squares(away, covariance)
+    far = ciede2000(predicted, measured)
+    values = np.abs(value_from_lab(measured) - value_from_lab(predicted))
+    constant = away.T @ away / len(away) + 1e-6 * np.eye(3)
+    same = np.broadcast_to(constant, covariance.shape)
+    return Score(
+        mean=float(far.mean()),
+        largest=float(far.max()),
+        value=float(values.mean()),
+        inside={
+            region: float(100.0 * np.mean(squares <= limit)) for region, limit in REGIONS.items()
+        },
+        log_score=_log_score(squares, covariance),
+        constant_log_score=_log_score(_squares(away, same), same),
+    )
+
+
+def _squares(away: FloatArray, covariance: FloatArray) -> FloatArray:
+    solved = np.linalg.solve(covariance, away[..., None])[..., 0]
+    return np.asarray(np.einsum("ti,ti->t", away, solved))
+
+
+def _log_score(squares: FloatArray, covariance: FloatArray) -> float:
+    volume = np.linalg.slogdet(covariance)[1]
+    return float(np.mean(-0.5 * (squares + volume + 3.0 * np.log(2.0 * np.pi))))
