@@ -27,6 +27,11 @@ from laydown.sheet.markers import PLACE_NAMES, marker_boxes
 from laydown.sheet.reading import Accuracy, CellReading, Conversion
 from laydown.sheet.sheet import Sheet
 
+
+class NoSheetError(BadFileError):
+    """A picture that shows no sheet at all, such as a scan of the list to work from."""
+
+
 AUTO = "auto"
 WAYS = (AUTO, "profile", "chart", "known", "paper")
 """How a picture may be converted, by the word for it at the doors."""
@@ -179,7 +184,7 @@ def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
 def _number(found: FoundPage, source: str, given: int | None) -> int:
     count = len(found.corners)
     if count < FEWEST:
-        raise BadFileError(
+        raise NoSheetError(
             f"{source}: no sheet was found; {count} of its 12 corner and edge marks can be seen.",
             hint="Show the whole page with all marks, sharp, and fill the picture with it.",
         )

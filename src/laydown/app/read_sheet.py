@@ -6,16 +6,24 @@ from typing import NoReturn
 
 import numpy as np
 
-from laydown.app.page_reading import AUTO, KnownColors, PageRead, is_rough, read_picture
+from laydown.app.page_reading import (
+    AUTO,
+    KnownColors,
+    NoSheetError,
+    PageRead,
+    is_rough,
+    read_picture,
+)
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadColorError, BadRecipeError
-from laydown.imaging.files import open_photographs
+from laydown.imaging.files import Photograph, open_photographs
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.sheet.combining import combine, compared
+from laydown.sheet.identity import MOST_SHEETS, page_number
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import Sheet
 from laydown.store.library import Library
@@ -103,12 +111,13 @@ class CellRead:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetRead:
-    """What the pictures gave: page by page, cell by cell."""
+    """What the pictures gave: page by page, cell by cell, and what was passed over."""
 
     pages: tuple[PageRead, ...]
     cells: tuple[CellRead, ...]
     taken: int
     doubtful: int
+    notes: tuple[str, ...] = ()
 
 
 def read_sheet(
@@ -124,30 +133,50 @@ def read_sheet(
         For a sheet that this library never printed.
     """
     with library.look() as work:
-        pages = tuple(_read_all(work, request, watch))
+        read, notes = _read_all(work, request, watch)
+        pages = tuple(read)
         cells = _judge(work, request, pages)
     if request.keep:
         with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
             _store(work, request, pages, cells)
     taken = sum(cell.taken for cell in cells)
-    return SheetRead(pages, cells, taken, sum(bool(cell.reading.flags) for cell in cells))
+    doubtful = sum(bool(cell.reading.flags) for cell in cells)
+    return SheetRead(pages, cells, taken, doubtful, tuple(notes))
 
 
 def _read_all(
     work: Work, request: ReadSheet, watch: Callable[[int, int], None] | None
-) -> Iterable[PageRead]:
-    number = None if request.sheet is None else 8 * request.sheet + request.page - 1
+) -> tuple[list[PageRead], list[str]]:
+    """Read each picture; of a file with several, those without a sheet are passed over."""
+    pages: list[PageRead] = []
+    passed: list[NoSheetError] = []
     for done, file in enumerate(request.files):
         for photograph in open_photographs(file.content, source=file.source):
-            yield read_picture(
-                photograph,
-                find=work.sheets.get,
-                known=lambda sheet: _known(work, sheet),
-                way=request.way,
-                number=number,
-            )
+            try:
+                pages.append(_read_one(work, request, photograph))
+            except NoSheetError as error:
+                if photograph.source == file.source:
+                    raise
+                passed.append(error)
         if watch is not None:
             watch(done + 1, len(request.files))
+    if passed and not pages:
+        raise passed[0]
+    return pages, [f"{error.message} It was passed over." for error in passed]
+
+
+def _read_one(work: Work, request: ReadSheet, photograph: Photograph) -> PageRead:
+    number = None
+    if request.sheet is not None:
+        sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
+        number = page_number(sheet, request.page - 1)
+    return read_picture(
+        photograph,
+        find=work.sheets.get,
+        known=lambda sheet: _known(work, sheet),
+        way=request.way,
+        number=number,
+    )
 
 
 def _known(work: Work, sheet: Sheet) -> KnownColors:
@@ -189,12 +218,14 @@ def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
 
 
 def _before(work: Work, pages: list[PageRead], stage: str) -> Mapping[int, CellReading]:
-    """Return the last reading of each cell at the same stage and converted in the same way."""
+    """Return each cell's last sound reading at this stage, converted in the same way."""
     ways = {str(page.accuracy.conversion) for page in pages}
     return {
         stored.reading.number: stored.reading
         for stored in work.sheets.readings(pages[0].sheet)
-        if stored.stage == stage and {stored.conversion} == ways
+        if stored.stage == stage
+        and {stored.conversion} == ways
+        and stored.reading.flags <= {Flag.STILL_WET}
     }
 
 

@@ -246,7 +246,7 @@ def _read(found: "SheetRead") -> str:
         ]
         for cell in found.cells
     ]
-    head = "\n".join(_page(page) for page in found.pages)
+    head = "\n".join([*(_page(page) for page in found.pages), *found.notes])
     return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
 
 

@@ -42,8 +42,8 @@ BY_PROFILE = Accuracy(
 )
 BY_PAPER = Accuracy(
     Conversion.PAPER,
-    6.0,
-    15.0,
+    9.0,
+    22.0,
     "cells of generated photographs with two measured cameras under four lights",
 )
 

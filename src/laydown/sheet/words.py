@@ -45,7 +45,7 @@ def cell_lines(cell: Cell) -> tuple[str, ...]:
     if cell.bare:
         return (BARE,)
     return tuple(
-        f"{'then ' if i else ''}{_name(step)}: {step_words(step)}"
+        f"{'then ' if i else ''}{_name_and_words(step, ': ')}"
         for i, step in enumerate(cell.recipe.steps)
     )
 
@@ -60,8 +60,22 @@ def recipe_words(recipe: Recipe) -> str:
     """
     if not recipe.steps:
         return "bare paper"
-    return ", then ".join(f"{_name(step)} {step_words(step)}" for step in recipe.steps)
+    return ", then ".join(_name_and_words(step, " ") for step in recipe.steps)
 
 
-def _name(step: AnyStep) -> str:
-    return step.colorant.name if isinstance(step, Step) else str(step.treatment)
+def _name_and_words(step: AnyStep, between: str) -> str:
+    if not isinstance(step, Step):
+        return step_words(step)
+    return f"{colorant_words(step)}{between}{step_words(step)}"
+
+
+def colorant_words(step: Step) -> str:
+    """Return the colorant's name, or the parts of a mixture.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> colorant_words(Step(Colorant("Kelp", "Estuary")))
+    'Kelp'
+    """
+    return " + ".join(f"{p.parts} {p.colorant.name}" for p in step.mixed) or step.colorant.name
