@@ -81,6 +81,11 @@ class Pen:
         self._lines(PENCIL, weight)
         self._canvas.line(x * MM, self._up(y), (x + length) * MM, self._up(y))
 
+    def line(self, x_1: float, y_1: float, x_2: float, y_2: float) -> None:
+        """Draw a thin straight line between two places."""
+        self._lines(PENCIL, HAIRLINE)
+        self._canvas.line(x_1 * MM, self._up(y_1), x_2 * MM, self._up(y_2))
+
     def text(
         self,
         x: float,
