@@ -39,7 +39,7 @@ def make_kit(
     coats_limit: int = 6,
     assumed: frozenset[str] = frozenset(),
 ) -> MarkerFit:
-    """Make a fit of invented dyes without any swatches; blenders come first."""
+    """Make a fit of invented dyes without any swatches; blenders come first and lift double."""
     absorption = dyes(seed, count)
     absorption[:blenders] = 0.0
     blender = np.array([1.0] * blenders + [0.0] * (count - blenders))
@@ -56,8 +56,8 @@ def make_kit(
         absorption=absorption,
         strength=strength_of(absorption),
         blender=blender,
-        effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1]),
-        covariance=np.eye(6 + count) * 1e-4,
+        effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1, min(1.0, 2.0 * lift)]),
+        covariance=np.eye(7 + count) * 1e-4,
         hand=0.08,
         cover=0.05,
         misfit=0.5,

@@ -37,6 +37,7 @@ def kits(draw: st.DrawFn) -> dict[str, object]:
 @given(
     kit=kits(),
     steps=st.integers(0, 3),
+    coats=st.integers(1, 3),
     k_l=st.sampled_from([0.3, 0.5, 1.0, 2.0]),
     step=st.sampled_from([0.0, 0.4]),
     laid=st.integers(0, 2),
@@ -47,6 +48,7 @@ def test_the_fast_search_finds_what_brute_force_finds(
     invented_kit: Maker,
     kit: dict[str, object],
     steps: int,
+    coats: int,
     k_l: float,
     step: float,
     laid: int,
@@ -60,7 +62,12 @@ def test_the_fast_search_finds_what_brute_force_finds(
     over = Recipe(tuple(Step(c, Laydown(coats=2)) for c in fit.colorants[-laid:] if laid))
     lab = np.array([data.draw(st.floats(0, 100)), *[data.draw(st.floats(-90, 90)) for _ in "ab"]])
     ranking = Ranking(k_L=k_l, step=step, coat=step / 3, prices=(("Estuary/Dune", 0.5),))
-    options = {"limits": Limits(steps=steps, coats=2), "ranking": ranking, "top": 8, "over": over}
+    options = {
+        "limits": Limits(steps=steps, coats=coats),
+        "ranking": ranking,
+        "top": 8,
+        "over": over,
+    }
     expected = search(fit, lab, **options)
     got = search_exactly(fit, lab, **options)
     assert got.considered == expected.considered
@@ -144,12 +151,3 @@ def test_the_watch_is_told_and_may_cancel(invented_kit: Maker) -> None:
 
     with pytest.raises(KeyboardInterrupt):
         search_exactly(invented_kit(10), np.zeros(3), watch=stop)
-
-
-def test_a_search_without_watch_compiles_once(invented_kit: Maker) -> None:
-    """After warming up, no kind of kit makes anything compile anew."""
-    exact.warm_up()
-    assert exact.is_compiled()
-    search_exactly(invented_kit(3), np.zeros(3))
-    for function in (exact.run_rows, exact.run_ground, exact.run_prefixes, exact.window):
-        assert len(function.signatures) == 1

@@ -1,5 +1,5 @@
 """Make the search ready to run: it is compiled on its first use on a machine."""
 
-from laydown.match.exact import is_compiled, warm_up
+from laydown.match.ready import is_compiled, warm_up
 
 __all__ = ["is_compiled", "warm_up"]

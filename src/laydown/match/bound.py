@@ -79,7 +79,7 @@ def bound_row(  # noqa: PLR0917  a compiled loop, called in few places
     """
     t_l, t_a, t_b, t_c = F(target[0]), F(target[1]), F(target[2]), F(np.hypot(target[1], target[2]))
     k_l, k_c, k_h = F(ks[0]), F(ks[1]), F(ks[2])
-    off_l, off = F(116.0 * error + 1e-3), F(3000.0 * error + 1e-2)
+    off_l, off = F(116.0 * error + 1e-3), F(3100.0 * error + 1e-2)
     tiny, one, none = F(1e-6), F(1.0), F(0.0)
     for i in range(lanes):
         f_y = root_32(xyz[1, i])
@@ -90,7 +90,7 @@ def bound_row(  # noqa: PLR0917  a compiled loop, called in few places
         c_1, c_2 = np.sqrt(a_1 * a_1 + t_b * t_b), np.sqrt(a_2 * a_2 + b * b)
         mean = F(0.5) * (c_1 + c_2)
         middle = F(0.5) * (t_l + light) - F(50.0)
-        s_l = F(1.001) + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
+        s_l = one + F(0.009) * off_l + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
         d_l = max(abs(light - t_l) - off_l, none) / (k_l * s_l)
         along = abs(c_2 - c_1)
         square = max((a_2 - a_1) * (a_2 - a_1) + (b - t_b) * (b - t_b) - along * along, none)

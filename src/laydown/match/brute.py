@@ -36,7 +36,9 @@ class KitNumbers(NamedTuple):
         Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
     effort
         Shape (n,), what a coat of each adds to the cost, 0 or above.
-    later_coat, lift
+    lift
+        Shape (n,), as `laydown.media.marker.MarkerFit.lifts`.
+    later_coat
         As in `laydown.media.pile`.
     step_effort
         What each step adds to the cost.
@@ -50,7 +52,7 @@ class KitNumbers(NamedTuple):
     weights: FloatArray
     effort: FloatArray
     later_coat: float
-    lift: float
+    lift: FloatArray
     step_effort: float
 
 
@@ -131,7 +133,7 @@ def put_on(pile: FloatArray, below: FloatArray, colorant: int, coats: int, kit: 
         kit.blender[colorant] > 0.0,
         coats,
         kit.later_coat,
-        kit.lift,
+        kit.lift[colorant],
     )
     for b in range(BANDS):
         pile[b] = keep * below[b] + add * kit.absorption[colorant, b]

@@ -12,12 +12,9 @@ from functools import partial
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.brute import LEFT, WIDTH, KitNumbers, lay_numbers
-from laydown.match.compiling import is_kept
-from laydown.match.curve import tabled_inverse
+from laydown.match.brute import LEFT, WIDTH, KitNumbers
 from laydown.match.loops import BANDS
-from laydown.match.on_paper import KitOnPaper
-from laydown.match.prepared import Prepared, prepare, prepare_kit, without_what_is_too_dark
+from laydown.match.prepared import Prepared, prepare, without_what_is_too_dark
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.rows import (
     Room,
@@ -30,9 +27,6 @@ from laydown.match.rows import (
 from laydown.match.search import NOTHING, Found, Watch, ranked
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.wide import WideKit
-from laydown.match.window import window
-from laydown.media.absorption import inverse
-from laydown.media.colorant import Colorant
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
 
@@ -114,6 +108,11 @@ class Worker:
     def reach(self, target: int) -> float:
         """Return the cost up to which a recipe for a color is still of interest."""
         return float(reach(target, self.wanted))
+
+    def numbers(self, target: int) -> FloatArray:
+        """Return the numbers of the recipes that may be among the best for a color."""
+        rows = self.wanted.kept[target, : self.wanted.filled[target]]
+        return np.array(rows[rows[:, 0] <= self.reach(target), 1])
 
     def near_prefixes(self, seeds: int) -> set[int]:
         """Return the piles of two steps that differ in one step from the best so far."""
@@ -258,23 +257,3 @@ def _numbers(crew: list[Worker], target: int) -> FloatArray:
     least = min(worker.reach(target) for worker in crew)
     rows = np.concatenate([w.wanted.kept[target, : w.wanted.filled[target]] for w in crew])
     return np.asarray(rows[rows[:, 0] <= least, 1])
-
-
-def is_compiled() -> bool:
-    """Whether the search is ready to run; if not, its first use takes some seconds to compile."""
-    return all(is_kept(f) for f in (lay_numbers, run_ground, run_rows, run_prefixes, window))
-
-
-def warm_up() -> None:
-    """Compile what the search needs, so that the next search starts at once.
-
-    Runs it on two invented colorants: a compilation depends on the kinds of its inputs, not on
-    their values.
-    """
-    two, bands = np.ones(2), np.ones((2, BANDS))
-    curve = tabled_inverse(lambda a: inverse(a, scale=1.0), scale=1.0, most=9.0)
-    weights = np.full((3, BANDS), 1.0 / BANDS)
-    numbers = KitNumbers(bands, two, two, bands[0], curve, weights, two, 1.0, 0.0, 0.0)
-    pair = (Colorant("one", ""), Colorant("two", ""))
-    kit = KitOnPaper(pair, numbers, np.zeros(WIDTH), Limits(steps=3, coats=1), 3, 1.0)
-    search_many(prepare_kit(kit, VALUE_FIRST), np.zeros((1, 3)), threads=1)

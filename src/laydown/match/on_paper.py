@@ -107,7 +107,7 @@ def kit_on_paper(
         weights=np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T),
         effort=np.array([ranking.coat + prices.get(c.label, 0.0) for c in colorants]).reshape(-1),
         later_coat=fit.later_coat,
-        lift=fit.lift,
+        lift=np.array(fit.lifts[places], dtype=np.float64),
         step_effort=ranking.step,
     )
     return KitOnPaper(colorants, numbers, ground, limits, budget, fit.scale)

@@ -19,8 +19,8 @@ from laydown.media.absorption import inverse
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
 
-ROUNDING = 2e-5
-"""What single precision may add to the error of f(X/Xn)."""
+ROUNDING = 5e-6
+"""What single precision may add to the error of f(X/Xn): see docs/decisions/0010."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,10 +77,12 @@ def prepare_kit(kit: KitOnPaper, ranking: Ranking) -> Prepared:
     )
     most = max(1.0, kit.numbers.later_coat)
     lowered = np.maximum(0.0, -np.min(numbers.absorption, axis=0, initial=0.0)) * most
-    rules = [numbers.later_coat, numbers.lift, float(np.min(numbers.strength, initial=np.inf))]
+    most_lifted = float(np.max(numbers.lift, initial=0.0))
+    rules = [numbers.later_coat, most_lifted, float(np.min(numbers.strength, initial=np.inf))]
     wide = WideKit(
         absorption=_with_blank(numbers.absorption).T,
         strength=_with_blank(numbers.strength),
+        lift=_with_blank(numbers.lift),
         colored=_with_blank(1.0 - numbers.blender),
         paper=numbers.paper.astype(np.float32),
         curve=curve.numbers,
@@ -113,8 +115,8 @@ def without_what_is_too_dark(prepared: Prepared, labs: FloatArray, costs: FloatA
         window(lab, ks, cost + MARGIN, prepared.error, box)
     coats = np.arange(1, kit.limits.coats + 1)
     fresh = min(1.0, kit.numbers.later_coat)
-    amount = fresh * (1.0 + (coats - 1) * (1.0 - kit.numbers.lift))
-    laid = np.maximum(kit.numbers.absorption, 0.0)[:, None, :] * amount[:, None]
+    amount = fresh * np.cumsum((1.0 - kit.numbers.lift[:, None]) ** (coats - 1), axis=1)
+    laid = np.maximum(kit.numbers.absorption, 0.0)[:, None, :] * amount[..., None]
     lowered = kit.budget * wide.rises + np.maximum(0.0, -kit.ground[:BANDS])
     shown = inverse(kit.numbers.paper + laid - lowered, scale=kit.scale) @ kit.numbers.weights.T
     enough = (shown[:, :, None, :] >= boxes[:, 0::2]).all(axis=-1).any(axis=-1)
@@ -140,6 +142,7 @@ def _spread(columns: WideKit, deepest: NDArray[np.int64], coats: int) -> WideKit
     return columns._replace(
         absorption=np.ascontiguousarray(columns.absorption[:, places]),
         strength=columns.strength[places],
+        lift=columns.lift[places],
         colored=columns.colored[places],
         rules=np.array([*columns.rules[:2], least], dtype=np.float32),
         places=places,

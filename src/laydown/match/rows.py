@@ -111,8 +111,8 @@ def aim(target: int, wanted: Wanted) -> None:
 def lightest(pile: FloatArray, left: int, room: Room, kit: WideKit) -> Any:
     """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be.
 
-    Each coat lifts at most what the weakest colorant would lift from the pile as it is, and may
-    lighten a band by what its colorant does there, if it does.
+    Each coat lifts at most what the weakest colorant would, did it lift as the one that lifts most,
+    from the pile as it is, and may lighten a band by what its colorant does there, if it does.
     """
     strength, amount, least = pile[STRENGTH], pile[AMOUNT], kit.rules[2]
     if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted

@@ -22,7 +22,7 @@ class WideKit(NamedTuple):
     absorption
         Shape (36, lanes), one choice (colorant and coats) a column: first those of one coat, then
         those of two, each group filled up to whole lanes and in one order of colorants.
-    strength, colored
+    strength, lift, colored
         Shape (lanes,); `colored` is 0 for a blender, else 1.
     paper
         Shape (36,), the bare paper's absorption.
@@ -33,7 +33,7 @@ class WideKit(NamedTuple):
     rises
         Shape (36,), how far a coat may lower the absorption of a band, at most.
     rules
-        Shape (3,): later coat, lift, the least strength of any colorant.
+        Shape (3,): later coat, the most that any colorant lifts, the least strength of any.
     places
         Shape (lanes,), where in the kit each column's colorant stands; -1 fills the lanes up.
     ends
@@ -42,6 +42,7 @@ class WideKit(NamedTuple):
 
     absorption: Single
     strength: Single
+    lift: Single
     colored: Single
     paper: Single
     curve: Single
@@ -58,7 +59,7 @@ def lay_row(left: int, pile: FloatArray, state: Single, wide: Single, kit: WideK
 
     The rows of `state` are K, M, S and T of each colorant after the coats laid so far.
     """
-    later, lift = kit.rules[0], kit.rules[1]
+    later = kit.rules[0]
     one, none = np.float32(1.0), np.float32(0.0)
     for c in range(kit.ends[1]):
         state[0, c], state[1, c] = one, none
@@ -69,7 +70,7 @@ def lay_row(left: int, pile: FloatArray, state: Single, wide: Single, kit: WideK
             below, amount, strength = state[2, c], state[3, c], kit.strength[c]
             lifts = (amount > none) & (below > strength * amount)
             ratio = strength * amount / below if lifts else one
-            keep = one - lift * (one - ratio)
+            keep = one - kit.lift[c] * (one - ratio)
             amount *= keep
             add = kit.colored[c] * (later if amount > none else one)
             state[0, c] *= keep
