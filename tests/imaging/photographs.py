@@ -1,12 +1,15 @@
 """Photographs of sheets made for tests: any view, light and camera, with the truth beside them."""
 
+import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_xyz
 from laydown.color.light import light
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.files import read_rows
@@ -18,14 +21,28 @@ from laydown.demo.photograph import (
     build_scene,
     draw_print,
     photograph,
+    seen_at,
 )
+from laydown.imaging.camera import Converter, fit_matrix
+from laydown.imaging.chart import chart_xyz
+from laydown.imaging.conversion import (
+    chart_converter,
+    convert_cells,
+    paper_converter,
+    profile_converter,
+)
+from laydown.imaging.markers import find_page
+from laydown.imaging.profiles import Profile, usual_profile
+from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
+from laydown.imaging.rectify import map_page
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.tables import load_table
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number
-from laydown.sheet.markers import marker_bits, page_markers
+from laydown.sheet.markers import marker_bits, marker_boxes, page_markers
 from laydown.sheet.page import Box, PageSize
+from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Sheet, SheetKind
 
 BANDS = [f"r{band}" for band in range(380, 740, 10)]
@@ -152,6 +169,36 @@ def take(
     return Taken(pixels, scene, view, xyz)
 
 
+def take_plain(
+    sheet: Sheet,
+    *,
+    view: View,
+    seed: int,
+    colors: dict[int, FloatArray] | None = None,
+    extra: Sequence[tuple[Box, FloatArray]] = (),
+    texture: float = 0.01,
+    noise: float = 0.004,
+    exposure: float = 0.8,
+) -> Taken:
+    """Photograph a sheet by one even light with the colorimetric camera, quickly."""
+    return take(
+        sheet,
+        view=view,
+        lamps=[Lamp(spectrum("D50"), 0, 0, 1500)],
+        camera=Camera(colorimetric(), noise=noise, quality=92, exposure=exposure),
+        seed=seed,
+        colors=colors,
+        extra=extra,
+        texture=texture,
+        resolution=5.0,
+    )
+
+
+def with_pixels(taken: Taken, pixels: NDArray[np.uint8]) -> Taken:
+    """Return the same with another picture."""
+    return replace(taken, pixels=pixels)
+
+
 def wide_matrix() -> FloatArray:
     """Return the wide RGB's matrix, white at D50 exactly: signal @ matrix is XYZ / 100."""
     return np.linalg.solve(WIDE.T, WHITE_D50 / 100)[:, None] * WIDE
@@ -177,7 +224,9 @@ def development(sensitivities: FloatArray, lamp: str) -> FloatArray:
 
 def measured_cameras() -> list[FloatArray]:
     """Return the sensitivities of two measured cameras, shape (36, 3) each."""
-    import colour  # noqa: PLC0415 - slow to import
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        import colour  # noqa: PLC0415 - slow to import, and warns of what it lacks
 
     cameras = colour.MSDS_CAMERA_SENSITIVITIES.values()
     return [np.array([camera[band] for band in range(380, 740, 10)]) for camera in cameras]
@@ -192,10 +241,10 @@ DAYLIGHTS = ("D50", "D65")
 LAMPS = ("A", "LED-B3", "LED-B5", "FL11")
 
 
-def random_view(rng: np.random.Generator) -> View:
+def random_view(rng: np.random.Generator, *, most: float = 48.0) -> View:
     """Draw a view within the ranges that are held to: any turn, tilt to 35°, curl, lens."""
     return View(
-        megapixels=float(np.exp(rng.uniform(np.log(3), np.log(48)))),
+        megapixels=float(np.exp(rng.uniform(np.log(3), np.log(most)))),
         tilt=float(rng.uniform(0, 35)),
         toward=float(rng.uniform(0, 360)),
         turn=float(rng.uniform(0, 360)),
@@ -244,3 +293,115 @@ def random_camera(
         exposure=float(rng.uniform(0.55, 0.9)),
         development=np.eye(3) if lamp is None else development(sensitivities, lamp),
     )
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What the reader made of a photograph, beside the truth.
+
+    Parameters
+    ----------
+    number
+        The page's number as found.
+    off
+        CIEDE2000 by cell number.
+    shift
+        How far each cell's middle was misplaced [mm], by cell number.
+    readings
+        The cells.
+    converter
+        How colors were made.
+    reading
+        The page.
+    """
+
+    number: int | None
+    off: dict[int, float]
+    shift: dict[int, float]
+    readings: dict[int, CellReading]
+    converter: Converter
+    reading: PageReading
+
+
+def wide_profile(*, measured: bool = True) -> Profile:
+    """Return the profile of the wide RGB with the curve that the simulated camera encodes by."""
+    return Profile("wide", usual_profile().curves, 100 * wide_matrix(), measured)
+
+
+def page_cells(sheet: Sheet, page: int = 0) -> list[PageCell]:
+    """Return the cells as the reader needs them."""
+    return [PageCell(cell.number, sheet.box(cell), cell.bare) for cell in sheet.on_page(page)]
+
+
+def read(
+    taken: Taken,
+    sheet: Sheet,
+    *,
+    profile: Profile | None = None,
+    by: str = "profile",
+    anchored: bool = True,
+    page: int = 0,
+) -> Outcome | None:
+    """Read a photograph as the app does; None where no page is found in it."""
+    profile = profile or wide_profile()
+    found = find_page(taken.pixels)
+    if found.number is None:
+        return None
+    boxes = dict(enumerate(marker_boxes(sheet.size)))
+    page_map = map_page(found.corners, boxes, width=sheet.size.width, height=sheet.size.height)
+    cells = page_cells(sheet, page)
+    blur = edge_blur(taken.pixels, found)
+    reading = read_page(
+        taken.pixels, page_map, cells, profile.linear, blur=blur, framed=sheet.framed
+    )
+    paper = paper_spectrum() @ WEIGHTS_D50
+    converter = convert(taken, reading, cells, profile, by=by, paper=paper if anchored else None)
+    readings = convert_cells(reading, cells, converter)
+    true = np.array([taken.xyz[r.number] for r in readings])
+    off = ciede2000(lab_from_xyz(np.array([r.xyz for r in readings])), lab_from_xyz(true))
+    middles = np.array([cell.box.center for cell in cells])
+    moved = reading.flat.page_map(middles) - seen_at(middles, taken.scene, taken.view)
+    shift = np.hypot(*moved.T) / reading.resolution
+    numbers = [r.number for r in readings]
+    return Outcome(
+        found.number,
+        dict(zip(numbers, off.tolist(), strict=True)),
+        dict(zip(numbers, shift.tolist(), strict=True)),
+        {r.number: r for r in readings},
+        converter,
+        reading,
+    )
+
+
+def convert(
+    taken: Taken,
+    reading: PageReading,
+    cells: list[PageCell],
+    profile: Profile,
+    *,
+    by: str,
+    paper: FloatArray | None,
+) -> Converter:
+    """Return the converter that is asked for."""
+    if by == "profile":
+        return profile_converter(profile, reading, paper=paper)
+    if by == "paper":
+        return paper_converter(profile, paper=paper_spectrum() @ WEIGHTS_D50)
+    beside = chart_converter(
+        taken.pixels, profile, reading, [cell.box for cell in cells], paper=paper
+    )
+    if beside is None:
+        raise LookupError("no chart was found")
+    return beside.converter
+
+
+def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatArray:
+    """Return the CIEDE2000 that a matrix fitted on the chart leaves without any noise."""
+    white = (paper_spectrum() * spectrum(lamp)) @ sensitivities
+
+    def signal(spectra: FloatArray) -> FloatArray:
+        return (spectra * spectrum(lamp)) @ sensitivities / white
+
+    matrix = fit_matrix(signal(chart_spectra()), chart_xyz())
+    made = lab_from_xyz(np.maximum(signal(surfaces) @ matrix, 0))
+    return ciede2000(made, lab_from_xyz(surfaces @ WEIGHTS_D50))

@@ -28,7 +28,9 @@ GLARE, GLARE_SHARE = 1.10, 0.02
 BARE_ABOVE, BARE_SHARE = 0.9, 0.12
 """Paper shows through where all channels are above this, over more than that share."""
 INKED_BELOW, INKED_SHARE = 0.8, 0.12
-"""Ink lies beyond the border where a channel is below this, over more than that share."""
+"""Ink lies beyond the border where a channel is below this, over more than that share…"""
+INKED_COLOR, INKED_DARK = 0.12, 0.5
+"""…and the channels differ by this share, or all are below that."""
 SHADOW = 0.08
 """Natural log by which the paper on one side of a cell is off the smooth light."""
 
@@ -65,13 +67,13 @@ class Strip:
         Shape (2, 2), middles of the strips to its left and right [mm].
     signal
         Shape (2, 3), linear, of the paper in each.
-    inked
-        Share of either strip that is darker than its paper, the larger of the two.
+    pixels
+        Shape (2, n, 3), linear.
     """
 
     points: FloatArray
     signal: FloatArray
-    inked: float
+    pixels: FloatArray
 
 
 Decode = Callable[[Pixels], FloatArray]
@@ -96,13 +98,27 @@ def read_strip(page: FlatPage, box: Box, decode: Decode) -> Strip:
         Box(box.left - far, tall.top, far - near, tall.height),
         Box(box.right + near, tall.top, far - near, tall.height),
     ]
-    cut = [decode(page.cut(strip)).reshape(-1, 3) for strip in strips]
+    cut = _alike([decode(page.cut(strip)).reshape(-1, 3) for strip in strips])
     signal = np.array([np.median(linear, axis=0) for linear in cut])
-    inked = max(
-        float(((linear / np.maximum(paper, 1e-6)).min(axis=-1) < INKED_BELOW).mean())
-        for linear, paper in zip(cut, signal, strict=True)
-    )
-    return Strip(np.array([strip.center for strip in strips]), signal, inked)
+    return Strip(np.array([strip.center for strip in strips]), signal, np.stack(cut))
+
+
+def _alike(listed: list[FloatArray]) -> list[FloatArray]:
+    """Cut lists to the length of the shortest: rounding may give one strip a column more."""
+    shortest = min(len(one) for one in listed)
+    return [one[:: max(1, len(one) // shortest)][:shortest] for one in listed]
+
+
+def inked_share(strip: Strip, light: LightField) -> float:
+    """Return how much of the white on either side of a cell holds ink, the larger share.
+
+    Ink is colored, or far darker than a shadow makes paper; a pale gray beyond the border passes
+    for a shadow, and is flagged as one.
+    """
+    relative = strip.pixels / light(strip.points)[:, None]
+    most, least = relative.max(axis=-1), relative.min(axis=-1)
+    inked = (least < INKED_BELOW) & ((most - least > INKED_COLOR * most) | (most < INKED_DARK))
+    return float(inked.mean(axis=-1).max())
 
 
 def inner(box: Box) -> Box:
@@ -175,7 +191,8 @@ def _flags(encoded: Pixels, relative: FloatArray) -> frozenset[Flag]:
     empty = (encoded <= EMPTY).any(axis=-1).mean() > EMPTY_SHARE
     least = relative.min(axis=-1)
     glare = (least > GLARE).mean() > GLARE_SHARE
-    shows = (least > BARE_ABOVE).mean() > BARE_SHARE and np.median(least) < BARE_ABOVE - 0.1
+    bare, colored = (least > BARE_ABOVE).mean(), (least < BARE_ABOVE - 0.1).mean()
+    shows = min(bare, colored) > BARE_SHARE
     told = (
         (Flag.CLIPPED, full or empty),
         (Flag.GLARE, glare),

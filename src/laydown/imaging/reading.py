@@ -17,6 +17,7 @@ from laydown.imaging.patches import (
     Patch,
     Strip,
     bare_signal,
+    inked_share,
     read_patch,
     read_strip,
 )
@@ -123,14 +124,19 @@ def read_page(
     strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}
     light, around = _light(flat, seen, strips, decode, framed=framed)
     patches = {cell.number: read_patch(flat, cell.box, light, decode) for cell in seen}
-    off = dict(
-        zip(strips, light.off[len(light.off) - 2 * len(strips) :].reshape(-1, 2), strict=True)
-    )
+    off = light.off[len(light.off) - 2 * len(seen) :].reshape(-1, 2)
     marked = {
         cell.number: _with_flags(
-            patches[cell.number], _place_flags(cell, page_map, strips[cell.number], off, blur)
+            patches[cell.number],
+            _place_flags(
+                cell,
+                page_map,
+                inked=inked_share(strips[cell.number], light) > INKED_SHARE,
+                off=beside,
+                blur=blur,
+            ),
         )
-        for cell in seen
+        for cell, beside in zip(seen, off, strict=True)
     }
     paper = light(np.array([cell.box.center for cell in seen if cell.bare])).mean(axis=0)
     middle = np.array([[page_map.width / 2, page_map.height / 2]])
@@ -174,19 +180,15 @@ def _frame_factor(
 
 
 def _place_flags(
-    cell: PageCell,
-    page_map: PageMap,
-    strip: Strip,
-    off: Mapping[int, FloatArray],
-    blur: float,
+    cell: PageCell, page_map: PageMap, *, inked: bool, off: FloatArray, blur: float
 ) -> frozenset[Flag]:
     center = np.array([cell.box.center])
     side = float(page_map.scale(center)[0]) * min(cell.box.width, cell.box.height)
     told = (
         (Flag.TOO_SMALL, side < FEWEST_PIXELS),
         (Flag.BLURRED, blur > BLUR_SHARE * side),
-        (Flag.OVER_BORDER, strip.inked > INKED_SHARE),
-        (Flag.SHADOW, bool(np.abs(off[cell.number]).max() > SHADOW)),
+        (Flag.OVER_BORDER, inked),
+        (Flag.SHADOW, not inked and bool(np.abs(off).max() > SHADOW)),
     )
     return frozenset(flag for flag, true in told if true)
 
