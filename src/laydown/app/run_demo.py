@@ -19,21 +19,29 @@ from laydown.app.opening import Library, open_named
 from laydown.app.own_colorants import OwnColorants, own_colorants
 from laydown.app.supplies import Supplies
 from laydown.app.write_chart import FORMS, WriteChart, write_chart
+from laydown.color.arrays import FloatArray
 from laydown.demo.files import (
     CLASS_PAPER,
+    FILM_FILES,
     LESSON,
     LESSON_FILE,
+    PENCIL_RANGE,
     STUDENTS_RANGE,
     SWATCH_FILES,
     TEACHERS_RANGE,
     read_bytes,
 )
-from laydown.demo.truth import misses
+from laydown.demo.film_truth import film_misses
+from laydown.demo.truth import Misses, misses
 from laydown.match.outcome import Match
 from laydown.match.search import Watch
+from laydown.media.recipe import Recipe
 from laydown.plan.chart import Chart
 
 KIT = "student"
+PENCIL_KIT = "student in pencil"
+PENCIL_STEPS = 2
+"""The second student layers two pencils at most: quick to lay, and quick to find."""
 INVENTED = (
     "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
 )
@@ -82,12 +90,16 @@ class DemoDone:
         The demo's own library.
     missed
         How far its predictions were from the simulated truth.
+    in_pencil, missed_in_pencil
+        The same for the student who works in pencil.
     """
 
     chart: Chart
     files: tuple[Path, ...]
     library: Path
     missed: Missed
+    in_pencil: Chart
+    missed_in_pencil: Missed
 
 
 def _silent(sentence: str) -> None:
@@ -125,6 +137,9 @@ def run_demo(
         tell(f"Fitting both ranges on {CLASS_PAPER}, and converting the lesson…")
         chart = make_chart(library, _lesson(folder), watch=watch)
         files = _write(chart, folder / "chart", request.page)
+        tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
+        in_pencil = make_chart(library, _lesson(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
+        files += _write(in_pencil, folder / "chart in pencil", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
             everything = make_chart(library, _whole_range(), watch=watch)
@@ -132,28 +147,42 @@ def run_demo(
     finally:
         library.close()
     tell("Simulating what these recipes would truly look like; this takes a while…")
-    return DemoDone(chart, files, folder / "library.db", _missed(chart.matches))
+    return DemoDone(
+        chart,
+        files,
+        folder / "library.db",
+        _missed(chart.matches, misses),
+        in_pencil,
+        _missed(in_pencil.matches, film_misses),
+    )
 
 
 def _fill(library: Library, folder: Path) -> None:
-    for name in (*SWATCH_FILES, LESSON_FILE):
+    for name in (*SWATCH_FILES, *FILM_FILES, LESSON_FILE):
         (folder / name).write_bytes(read_bytes(name))
     files = tuple(
-        SwatchFile((folder / name).read_bytes(), str(folder / name)) for name in SWATCH_FILES
+        SwatchFile((folder / name).read_bytes(), str(folder / name))
+        for name in (*SWATCH_FILES, *FILM_FILES)
     )
     import_swatches(library, ImportSwatches(files))
     create_kit(library, KIT)
     own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
+    create_kit(library, PENCIL_KIT)
+    own_colorants(library, OwnColorants(PENCIL_KIT, ranges=(PENCIL_RANGE,)))
 
 
-def _asking() -> Asking:
-    return Asking(Supplies(kit=KIT, paper=CLASS_PAPER))
+def _asking(kit: str = KIT, steps: int = 3) -> Asking:
+    return Asking(Supplies(kit=kit, paper=CLASS_PAPER), steps=steps)
 
 
-def _lesson(folder: Path) -> MakeChart:
+def _lesson(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
     content = (folder / LESSON_FILE).read_bytes()
     return MakeChart(
-        title=LESSON, file=content, source=LESSON_FILE, asking=_asking(), notes=(INVENTED,)
+        title=LESSON,
+        file=content,
+        source=LESSON_FILE,
+        asking=_asking(kit, steps),
+        notes=(INVENTED,),
     )
 
 
@@ -169,10 +198,12 @@ def _write(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
     return files
 
 
-def _missed(matches: tuple[Match, ...]) -> Missed:
+def _missed(
+    matches: tuple[Match, ...], against: Callable[[list[Recipe], FloatArray], Misses]
+) -> Missed:
     predictions = [m.best.prediction for m in matches]
     labs = np.array([p.lab for p in predictions])
-    found = misses([p.recipe for p in predictions], labs)
+    found = against([p.recipe for p in predictions], labs)
     off = found.labs - labs
     distances = [
         float(d @ np.linalg.solve(p.covariance, d)) for d, p in zip(off, predictions, strict=True)

@@ -35,9 +35,10 @@ def demo(folder: Path, page: str, *, whole_range: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
 
     An evening class draws "Lemons in a blue bowl". The teacher uses the range Estuary, a student
-    owns Orchard, the class paper is Gannet smooth. All of it is invented, and was swatched on a
-    simulated bench that knows nothing of laydown's own model, so that the demo can say how far
-    its predictions were from the truth. Your own library is not touched.
+    owns Orchard, another the pencils of Hedgerow; the class paper is Gannet smooth. All of it is
+    invented, and was swatched on a simulated bench that knows nothing of laydown's own model, so
+    that the demo can say how far its predictions were from the truth. Your own library is not
+    touched.
     """
     say("All data of the demo is invented.")
     prepare_search()
@@ -50,7 +51,7 @@ def demo(folder: Path, page: str, *, whole_range: bool) -> None:
 
 
 def _told(done: "DemoDone") -> str:
-    missed = done.missed
+    missed, in_pencil = done.missed, done.missed_in_pencil
     rows = [_row(match) for match in done.chart.matches]
     return "\n".join(
         [
@@ -62,7 +63,16 @@ def _told(done: "DemoDone") -> str:
             f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
             f"{missed.inside} of the truths lie where 80 in 100 should.",
             "",
-            "The chart:",
+            "The same for a student who works in pencil:",
+            "",
+            columns(
+                ["passage", "role", "wanted", "recipe", "off by", "verdict"],
+                [_row(match) for match in done.in_pencil.matches],
+            ),
+            "",
+            f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
+            "",
+            "The charts:",
             *(f"  {path}" for path in done.files),
         ]
     )

@@ -7,12 +7,16 @@ from importlib.resources.abc import Traversable
 
 TEACHERS_RANGE = "Estuary"
 STUDENTS_RANGE = "Orchard"
+PENCIL_RANGE = "Hedgerow"
+WASH_RANGE = "Millrace"
 CLASS_PAPER = "Gannet smooth"
 SECOND_PAPER = "Heron laid"
 LESSON = "Lemons in a blue bowl"
 
 SWATCH_FILES = ("estuary_on_gannet_smooth.csv", "orchard_on_gannet_smooth.csv")
 """The swatches of the class paper, to be imported in this order."""
+FILM_FILES = ("hedgerow_on_gannet_smooth.csv", "millrace_on_gannet_smooth.csv")
+"""The swatches of the pencils and of the washes on the class paper."""
 SECOND_PAPER_FILE = "orchard_on_heron_laid.csv"
 """A few anchor swatches on the second paper."""
 LESSON_FILE = "lemons_in_a_blue_bowl.csv"
