@@ -10,6 +10,7 @@ TASKS = (
     "show_paper",
     "edit_paper",
     "remove_paper",
+    "choose_anchors",
     "create_kit",
     "list_kits",
     "show_kit",

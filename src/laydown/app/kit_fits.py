@@ -11,11 +11,13 @@ from collections.abc import Sequence
 from laydown.app.film_text import read_film_fit, write_film_fit
 from laydown.app.fits import fit_for
 from laydown.errors import NotMeasuredError
+from laydown.media.carry import carry_films, carry_markers
 from laydown.media.colorant import Colorant
 from laydown.media.film_fit import fit_films
 from laydown.media.film_model import FILM_VERSION, FilmFit
 from laydown.media.kit_fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
+from laydown.media.marker import MarkerFit
 from laydown.media.paper import Paper
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library
@@ -64,6 +66,36 @@ def kit_fit_for(
         fit_for(library, markers, paper) if markers else None,
         *(_film_fit(library, films[medium], name, medium) for medium in FILMS),
     )
+
+
+def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
+    """Return the fit for ranges carried over to a paper from another they are known on.
+
+    Parameters
+    ----------
+    library
+        Where swatches are. One coat of some colorants on the new paper are its anchors; none will
+        do, with less to go by.
+    ranges
+        Names of ranges.
+    paper, source
+        Names of the new paper and of the one they are known on.
+    """
+    known = kit_fit_for(library, ranges, source)
+    with library.look() as work:
+        new = work.paper(paper)
+        anchors = _own(work, sorted(set(ranges)), new.name)
+    if isinstance(known, MarkerFit):
+        return carry_markers(known, new, _of(anchors, Medium.MARKER))
+    return KitFit(
+        carry_markers(known.markers, new, _of(anchors, Medium.MARKER)) if known.markers else None,
+        carry_films(known.pencils, new, _of(anchors, Medium.PENCIL)) if known.pencils else None,
+        carry_films(known.washes, new, _of(anchors, Medium.WASH)) if known.washes else None,
+    )
+
+
+def _of(swatches: Sequence[Swatch], medium: Medium) -> list[Swatch]:
+    return [s for s in swatches if {c.medium for c in s.recipe.colorants} == {medium}]
 
 
 def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> list[str]:

@@ -11,7 +11,9 @@ from laydown.app.supplies import set_up
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.design import coats_of, minimum_design, missing, next_swatch, one_coat
+from laydown.media.design import coats_of, one_coat
+from laydown.media.kit_design import minimum_design, missing, swatched
+from laydown.media.kit_fit import next_swatch
 from laydown.media.recipe import Recipe
 from laydown.media.references import is_one_coat
 from laydown.sheet.sheet import SheetKind
@@ -113,12 +115,12 @@ def _kit(supplies: SheetSupplies) -> Sequence[Recipe]:
 
 def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
-    fit = set_up(supplies.library, supplies.asking.supplies).fit
+    fit = set_up(supplies.library, supplies.asking.supplies).whole
     asked = _candidates(supplies) if supplies.colors is not None else list(missing(fit))
     if not asked:
         return []
     helpful, _ = next_swatch(fit, asked)
-    done = set(fit.swatched)
+    done = swatched(fit)
     rest = [recipe for recipe in (*asked, *missing(fit)) if recipe not in done]
     return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
 

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.app.color_in_words import ColorInWords, reflectance_in_words
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.supplies import paper_named
 from laydown.media.colorant import Colorant
-from laydown.media.design import coats_of, missing, next_swatch
+from laydown.media.design import coats_of
+from laydown.media.film_model import TREATMENTS, film_priors
+from laydown.media.kit_design import missing
+from laydown.media.kit_fit import AnyFit, MediumFit, next_swatch
 from laydown.media.marker import MarkerFit
 from laydown.media.priors import EFFECTS
 from laydown.media.recipe import Recipe
@@ -94,38 +97,44 @@ def show_range(library: Library, request: ShowRange) -> RangeShown:
         name = work.find_range(request.range).name
         paper = paper_named(work, request.paper)
         colorants = work.colorants(name)
-    fit = fit_for(library, [name], paper)
+    fit = kit_fit_for(library, [name], paper)
+    one = _only(fit)
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
     return RangeShown(
         range=name,
         paper=paper,
-        colorants=_light_to_dark(fit),
+        colorants=_light_to_dark(one),
         unmeasured=tuple(c for c in colorants if c not in known),
-        effects=_effects(fit),
-        hand=fit.hand,
-        odd=fit.odd,
+        effects=_effects(one),
+        hand=one.hand,
+        odd=one.odd,
         notes=fit.notes,
         missing=missing(fit),
         next_swatch=next_swatch(fit, laid)[1],
     )
 
 
-def _light_to_dark(fit: MarkerFit) -> tuple[ColorantShown, ...]:
+def _only(fit: AnyFit) -> MediumFit:
+    """Return the one fit of a range, which is of one medium."""
+    return fit if isinstance(fit, MarkerFit) else fit.fits[0]
+
+
+def _light_to_dark(fit: MediumFit) -> tuple[ColorantShown, ...]:
+    coats = fit.one_coat if isinstance(fit, MarkerFit) else fit.references
     shown = [
         ColorantShown(colorant, reflectance_in_words(reflectance), int(most))
-        for colorant, reflectance, most in zip(
-            fit.colorants, fit.one_coat, fit.most_coats, strict=True
-        )
+        for colorant, reflectance, most in zip(fit.colorants, coats, fit.most_coats, strict=True)
     ]
     return tuple(sorted(shown, key=lambda c: (-c.one_coat.value, c.colorant)))
 
 
-def _effects(fit: MarkerFit) -> tuple[Effect, ...]:
+def _effects(fit: MediumFit) -> tuple[Effect, ...]:
+    names = EFFECTS if isinstance(fit, MarkerFit) else film_priors(fit.medium).names
     deviations = np.sqrt(np.diag(fit.covariance))
+    told = frozenset(names) - fit.assumed if isinstance(fit, MarkerFit) else fit.told
     return tuple(
-        Effect(name, float(value), float(deviation), name in fit.assumed)
-        for name, value, deviation in zip(
-            EFFECTS, fit.effects, deviations[: len(EFFECTS)], strict=True
-        )
+        Effect(name, float(value), float(deviation), name not in told)
+        for name, value, deviation in zip(names, fit.effects, deviations[: len(names)], strict=True)
+        if name in told or not name.startswith(TREATMENTS)
     )

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from laydown.app.kit_fits import kit_fit_for
+from laydown.app.kit_fits import carried_fit_for, kit_fit_for
 from laydown.app.learned_fits import taught_fit
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
@@ -29,6 +29,9 @@ class Supplies:
         Names of colorants not to use.
     over
         What lies on the paper already, as a recipe in its text form.
+    swatched_on
+        Name of another paper to carry the colorants over from; empty where they were swatched on
+        this one.
     """
 
     kit: str = ""
@@ -36,6 +39,7 @@ class Supplies:
     paper: str = ""
     without: tuple[str, ...] = ()
     over: str = ""
+    swatched_on: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +122,11 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> B
     segments(named.over)
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
-    fit = kit_fit_for(library, below, named.paper, also=owned)
+    fit = (
+        carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
+        if supplies.swatched_on
+        else kit_fit_for(library, below, named.paper, also=owned)
+    )
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)

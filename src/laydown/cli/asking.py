@@ -58,6 +58,13 @@ OPTIONS = (
         help="A named color is wanted as it is on this paper.",
     ),
     _option(
+        "--carried-from",
+        default="",
+        metavar="PAPER",
+        shell_complete=_named("paper"),
+        help="Carry the colorants over from this paper, where they were swatched.",
+    ),
+    _option(
         "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
     ),
     _option(
@@ -122,7 +129,14 @@ def asking() -> "Asking":
     if given["kit"] and given["ranges"]:
         raise click.UsageError("Name a kit or ranges, not both.")
     return Asking(
-        Supplies(given["kit"], given["ranges"], given["paper"], given["without"], given["over"]),
+        Supplies(
+            given["kit"],
+            given["ranges"],
+            given["paper"],
+            given["without"],
+            given["over"],
+            swatched_on=given["carried_from"],
+        ),
         from_paper=given["from_paper"],
         steps=given["steps"],
         coats=given["coats"],

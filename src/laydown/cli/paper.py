@@ -11,6 +11,7 @@ from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 
 if TYPE_CHECKING:
+    from laydown.app.choose_anchors import AnchorsChosen
     from laydown.app.list_papers import Papers
     from laydown.app.show_paper import PaperShown
 
@@ -35,6 +36,32 @@ def add(name: str, coats_limit: int | None) -> None:
         )
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     suggest("laydown swatches import FILE, with a patch of the bare paper in it")
+
+
+@paper.verb(
+    "anchors",
+    tasks=["choose_anchors"],
+    example='laydown paper anchors Orchard --known-on "Gannet smooth"',
+)
+@click.argument("name", metavar="RANGE", shell_complete=names_of("range"))
+@click.option("--known-on", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
+def anchors(name: str, known_on: str, count: int) -> None:
+    """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
+    from laydown.app.choose_anchors import ChooseAnchors, choose_anchors
+
+    with library_in_use() as library:
+        found = choose_anchors(library, ChooseAnchors(name, known_on, count))
+    show(found, _anchors)
+    suggest(
+        f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
+        f'--paper NEW --carried-from "{found.paper}"'
+    )
+
+
+def _anchors(found: "AnchorsChosen") -> str:
+    named = "\n".join(f"  {colorant.name}" for colorant in found.anchors)
+    return f"Lay one coat of each of these, and leave a patch bare:\n{named}"
 
 
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")
