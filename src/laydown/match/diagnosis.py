@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.mishaps import CauseKind, Outcomes, mishap_priors, outcomes
+from laydown.match.mud import chroma_lost
 from laydown.media.marker_model import MarkerFit
 from laydown.media.paper import Paper
 from laydown.media.predicting import predict
@@ -183,19 +183,12 @@ def muddy_pair(fit: MarkerFit, recipe: Recipe) -> tuple[str, str] | None:
         Of steps of colorants.
     """
     steps = [step for step in recipe.steps if isinstance(step, Step)]
-    lost = []
-    for below, above in itertools.pairwise(steps):
-        alone = [_chroma(fit, Recipe((step,))) for step in (below, above)]
-        lost.append(min(alone) - _chroma(fit, Recipe((below, above))))
+    pairs = list(itertools.pairwise(steps))
+    lost = [chroma_lost(fit, Recipe(pair)) for pair in pairs]
     if not lost or max(lost) < thresholds()["mud"]:
         return None
-    worst = int(np.argmax(lost))
-    return steps[worst].colorant.name, steps[worst + 1].colorant.name
-
-
-def _chroma(fit: MarkerFit, recipe: Recipe) -> float:
-    lab = lab_from_reflectance(predict(fit, recipe).reflectance)
-    return float(np.hypot(lab[1], lab[2]))
+    below, above = pairs[int(np.argmax(lost))]
+    return below.colorant.name, above.colorant.name
 
 
 TESTS = {

@@ -12,7 +12,7 @@ from laydown.media.absorption import absorption
 from laydown.media.colorant import Colorant
 from laydown.media.fitting import BoolArray
 from laydown.media.marker_model import MarkerFit
-from laydown.media.priors import EFFECTS
+from laydown.media.priors import EFFECTS, SCALE
 
 FEWEST = 3
 """With fewer shared colorants a hand can't be told from one odd marker."""
@@ -69,7 +69,8 @@ def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
     -----
     Each colorant gives the log of the amount by which one spectrum is the other's multiple on the
     absorption scale of theirs, weighed as the eye sees. The hand is the mean of those, outliers by
-    the median aside; a shared error of both papers is not seen.
+    the median aside; what is unsure of the depth of the dye is in its deviation. An error that both
+    papers share is not seen.
 
     Examples
     --------
@@ -92,13 +93,13 @@ def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
             f"a hand needs {FEWEST}.",
             hint="Lay one coat each of three or more of the same colorants, measure and import.",
         )
-    ratios = np.array([_log_ratio(mine, i, theirs, j) for i, j in places])
+    ratios, unsure = _log_ratios(mine, theirs, places)
     kept = _agreeing(ratios)
     scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
     spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
     return Hand(
         log_amount=float(ratios[kept].mean()),
-        deviation=spread / float(np.sqrt(kept.sum())),
+        deviation=float(np.hypot(spread / np.sqrt(kept.sum()), unsure[kept].mean())),
         shared=tuple(mine.colorants[i] for (i, _), k in zip(places, kept, strict=True) if k),
         log_ratios=ratios[kept],
         odd=tuple(mine.colorants[i].name for (i, _), k in zip(places, kept, strict=True) if not k),
@@ -112,12 +113,26 @@ def _agreeing(ratios: FloatArray) -> BoolArray:
     return np.asarray(away <= FAR_OUT * wide)
 
 
-def _log_ratio(mine: MarkerFit, place: int, theirs: MarkerFit, other: int) -> float:
+def _log_ratios(
+    mine: MarkerFit, theirs: MarkerFit, places: Sequence[tuple[int, int]]
+) -> tuple[FloatArray, FloatArray]:
+    """Return each colorant's log ratio, and what the depth of the dye leaves open of it."""
+    scale, sd = theirs.scale, float(np.sqrt(theirs.covariance[SCALE, SCALE]))
+    tried = np.array([
+        [_log_ratio(mine, i, theirs, j, scale=float(np.clip(s, 0.0, 1.0))) for i, j in places]
+        for s in (scale, scale - sd, scale + sd)
+    ])  # fmt: skip
+    return tried[0], np.abs(tried[2] - tried[1]) / 2.0
+
+
+def _log_ratio(
+    mine: MarkerFit, place: int, theirs: MarkerFit, other: int, *, scale: float
+) -> float:
     """Return the log of the amount of theirs that comes nearest to mine, weighed by luminosity."""
-    scale = theirs.scale
     wanted = absorption(mine.one_coat[place] / mine.ceiling, scale=scale)
     wanted = wanted - absorption(mine.paper.reflectance / mine.ceiling, scale=scale)
-    unit = theirs.absorption[other]
+    unit = absorption(theirs.one_coat[other] / theirs.ceiling, scale=scale)
+    unit = unit - absorption(theirs.paper.reflectance / theirs.ceiling, scale=scale)
     sight = WEIGHTS_D50.sum(axis=1) * theirs.one_coat[other] ** 2
     along = float(np.sum(sight * unit * unit))
     ratio = float(np.sum(sight * unit * wanted)) / along if along > 0.0 else 1.0

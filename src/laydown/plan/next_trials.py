@@ -65,7 +65,7 @@ def next_trials(
     asked = [_turned(fit, recipe) for recipe in dict.fromkeys(recipes) if recipe.steps]
     if not asked:
         return ()
-    candidates = _candidates(recipes)
+    candidates = candidates_of(recipes)
     looks = [_look(fit, candidate) for candidate in candidates]
     covariance, chosen = fit.covariance, list[NextTrial]()
     before = _open(covariance, asked)
@@ -81,8 +81,8 @@ def next_trials(
     return tuple(chosen)
 
 
-def _candidates(recipes: Sequence[Recipe]) -> list[Recipe]:
-    """Return the lesson's recipes, their beginnings, and their colorants alone."""
+def candidates_of(recipes: Sequence[Recipe]) -> list[Recipe]:
+    """Return the trials considered: the recipes, their beginnings, their colorants alone."""
     colorants = list(dict.fromkeys(c for r in recipes for c in r.colorants if not c.blender))
     begun = [Recipe(r.steps[:n]) for r in recipes for n in range(2, len(r.steps))]
     listed = [

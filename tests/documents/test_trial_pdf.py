@@ -1,0 +1,48 @@
+import io
+
+import pypdfium2
+import pytest
+
+from laydown.documents.layout import PAGES
+from laydown.documents.trial_pdf import SWATCH, TrialBox, write_trial_pdf
+
+MM = 72.0 / 25.4
+BOXES = tuple(
+    TrialBox(f"{n}  Kelp*2; Dune", ("mine on Gannet smooth", "came out deep yellow green"),
+             obtained="#507040", wanted="#607050")
+    for n in range(1, 8)
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_pages_have_their_size_and_hold_every_trial(page: str) -> None:
+    """Seven trials stand on two pages of the size asked for, each with its words."""
+    written = pypdfium2.PdfDocument(io.BytesIO(write_trial_pdf(BOXES, title="Trials", page=page)))
+    assert len(written) == 2
+    text = ""
+    for sheet in written:
+        assert sheet.get_size() == pytest.approx([side * MM for side in PAGES[page]], abs=0.1)
+        text += sheet.get_textpage().get_text_range()
+    for box in BOXES:
+        assert box.title.split("  ")[0] in text
+    assert text.count("glue the real swatch") == 7
+    assert "obtained" in text
+    assert "wanted" in text
+
+
+def test_the_same_trials_give_the_same_bytes() -> None:
+    """No clock and no chance is in the file."""
+    first, second = (write_trial_pdf(BOXES, title="Trials") for _ in range(2))
+    assert first == second
+
+
+def test_there_is_room_for_a_swatch() -> None:
+    """The box is at least 40 by 30 mm."""
+    assert SWATCH.width >= 40
+    assert SWATCH.height >= 30
+
+
+def test_a_page_that_is_not_known_is_refused() -> None:
+    """Only the pages of the layout can be asked for."""
+    with pytest.raises(ValueError, match="A4"):
+        write_trial_pdf(BOXES, title="Trials", page="A9")

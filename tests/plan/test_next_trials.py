@@ -1,0 +1,75 @@
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Laydown
+from laydown.media.learning import by_own_hand
+from laydown.media.marker import MarkerFit, fit_markers
+from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+from laydown.plan.next_trials import (
+    _look,
+    _open,
+    _turned,
+    _updated,
+    candidates_of,
+    next_trials,
+)
+
+PAPER = Paper("Gannet smooth", np.full(36, 0.9))
+KIT = tuple(Colorant(name, "Shoal") for name in ("Kelp", "Dune", "Skiff", "Net"))
+BAND = np.arange(36)
+
+
+@pytest.fixture(scope="module")
+def fit() -> MarkerFit:
+    """Four markers in one and two coats."""
+    swatches = [
+        Swatch(PAPER.name, Recipe((Step(c, Laydown(n)),)),
+               0.9 * np.exp(-0.7 * n * np.exp(-(((BAND - 9 * k - 4) / 8) ** 2))))
+        for k, c in enumerate(KIT)
+        for n in (1, 2)
+    ]  # fmt: skip
+    return fit_markers(swatches, PAPER)
+
+
+LESSON = [Recipe((Step(KIT[0]), Step(KIT[1]))), Recipe((Step(KIT[2], Laydown(2)),))]
+
+
+def test_trials_make_the_lesson_surer_one_after_the_other(fit: MarkerFit) -> None:
+    """Each begins where the one before ended, and none is proposed twice."""
+    chosen = next_trials(by_own_hand(fit), LESSON)
+    assert chosen
+    assert all(t.after < t.before for t in chosen)
+    assert all(a.after == b.before for a, b in pairwise(chosen))
+    assert len({t.recipe for t in chosen}) == len(chosen)
+
+
+def test_the_first_is_the_best_of_all(fit: MarkerFit) -> None:
+    """No other candidate alone would leave less unsure."""
+    wide = by_own_hand(fit)
+    (best,) = next_trials(wide, LESSON, most=1)
+    asked = [_turned(wide, recipe) for recipe in LESSON]
+    others = [
+        _open(_updated(wide.covariance, *_look(wide, other)), asked)
+        for other in candidates_of(LESSON)
+    ]
+    assert best.after == pytest.approx(min(others))
+    assert max(others) > best.after + 0.1
+
+
+def test_only_colorants_of_the_lesson_are_tried(fit: MarkerFit) -> None:
+    """Net is in no recipe, so trying it would teach this lesson little."""
+    used = {c for t in next_trials(by_own_hand(fit), LESSON) for c in t.recipe.colorants}
+    assert KIT[3] not in used
+
+
+def test_nothing_is_worth_trying_when_all_is_sure(fit: MarkerFit) -> None:
+    """A lesson that is known as well as it will be has no next trial."""
+    sure = replace(fit, covariance=1e-4 * fit.covariance)
+    assert next_trials(sure, LESSON) == ()
+    assert next_trials(fit, []) == ()
