@@ -5,9 +5,22 @@ from hypothesis import strategies as st
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.drying import DRY, dried, dry_look, fit_drying, usual_drying, wet_look
+from laydown.media.colorant import Colorant
+from laydown.media.drying import (
+    DRY,
+    as_dry,
+    dried,
+    dry_look,
+    fit_drying,
+    hours_flag,
+    hours_of,
+    usual_drying,
+    wet_look,
+)
 from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.surface import diffuse_internal, saunderson
+from laydown.media.swatch import Swatch
 
 LOOKS = 0.1 + 0.8 * np.random.default_rng(2).uniform(size=(6, 1)) * np.linspace(0.6, 1, 36)
 
@@ -65,3 +78,50 @@ def test_the_amount_is_fitted_from_pairs() -> None:
         assert np.trace(look.covariance) < np.trace(before.covariance)
     assert np.mean(misses) < 1.0
     assert fit_drying([], usual_drying("wash")) is usual_drying("wash")
+
+
+LOAM = Recipe((Step(Colorant("Loam", "Pond", Medium.WASH)),))
+REED = Recipe((Step(Colorant("Reed", "Pond", Medium.WASH)),))
+
+
+def wet(recipe: Recipe, dry: np.ndarray, hours: float) -> Swatch:
+    """Return a swatch read so many hours after it was laid."""
+    seen = wet_look(dry, wet=0.8 * np.exp(-hours / 0.4))
+    return Swatch("Gannet smooth", recipe, seen, flags=frozenset({hours_flag(hours)}))
+
+
+def test_hours_are_kept_with_the_swatch() -> None:
+    """How long a patch had dried is one of its flags, and comes back as a number."""
+    assert hours_of(wet(LOAM, LOOKS[0], 0.25).flags) == 0.25
+    assert hours_of({"above-white"}) is None
+    assert hours_of(frozenset()) is None
+
+
+def test_wet_readings_are_used_as_what_they_dry_to() -> None:
+    """A wet reading becomes paler and less sure; one that was read dry as well gives way to it."""
+    both = Swatch("Gannet smooth", LOAM, LOOKS[0])
+    alone = wet(REED, LOOKS[1], 0.1)
+    by_guess = as_dry([alone])
+    taught = as_dry([both, wet(LOAM, LOOKS[0], 0.1), alone])
+    assert as_dry([both]) == (both,)
+    assert taught[0] is both
+    assert [s.recipe for s in taught] == [LOAM, REED]
+    for made in (by_guess[0], taught[1]):
+        assert made.reflectance.mean() > alone.reflectance.mean()
+        assert made.spread > 0.5
+    off = [
+        float(ciede2000(*lab_from_reflectance(np.array([s.reflectance, LOOKS[1]]))))
+        for s in (by_guess[0], taught[1])
+    ]
+    assert off[1] < off[0]
+    assert taught[1].spread < by_guess[0].spread
+
+
+def test_solvent_makes_pencil_wet() -> None:
+    """Pencil is laid dry, but a pencil gone over with solvent has to dry, too."""
+    fern = Step(Colorant("Fern", "Meadow", Medium.PENCIL))
+    blended = Recipe((fern, TreatmentStep(Treatment.SOLVENT, Tool.BRUSH)))
+    (made,) = as_dry([wet(blended, LOOKS[2], 0.0)])
+    assert made.reflectance.mean() > wet(blended, LOOKS[2], 0.0).reflectance.mean()
+    (plain,) = as_dry([wet(Recipe((fern,)), LOOKS[2], 0.0)])
+    assert plain.reflectance == pytest.approx(wet(Recipe((fern,)), LOOKS[2], 0.0).reflectance)

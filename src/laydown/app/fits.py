@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from laydown.app.fit_text import read_fit, write_fit
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
+from laydown.media.drying import as_dry
 from laydown.media.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
 from laydown.media.paper import Paper
 from laydown.media.swatch import Swatch
@@ -92,7 +93,7 @@ def _fit(library: Library, evidence: _Evidence) -> MarkerFit:
             f"No swatch of {range_name} on {evidence.paper.name} has been measured.",
             hint="Lay one coat of a few of its colorants there, measure and import them.",
         )
-    made = fit_markers(evidence.swatches, evidence.paper, colorants=evidence.colorants)
+    made = fit_markers(as_dry(evidence.swatches), evidence.paper, colorants=evidence.colorants)
     with library.work("keep a fit") as work:
         work.keep_fit(evidence.key, write_fit(made))
     return made

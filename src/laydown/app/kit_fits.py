@@ -13,6 +13,7 @@ from laydown.app.fits import fit_for
 from laydown.errors import NotMeasuredError
 from laydown.media.carry import carry_films, carry_markers
 from laydown.media.colorant import Colorant
+from laydown.media.drying import as_dry
 from laydown.media.film_fit import fit_films
 from laydown.media.film_model import FILM_VERSION, FilmFit
 from laydown.media.kit_fit import AnyFit, KitFit
@@ -132,7 +133,7 @@ def _film_fit(
         swatches = [] if kept else _own(work, names, paper.name)
     if kept:
         return read_film_fit(kept)
-    made = fit_films(swatches, paper, medium, colorants=colorants)
+    made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
     with library.work("keep a fit") as work:
         work.keep_fit(key, write_film_fit(made))
     return made

@@ -1,7 +1,7 @@
 """Swatches as CSV: one line each, the columns named in the first line.
 
 Columns: ``range,medium,color,paper,coats,stroke,pressure,dilution,wait,over``, where wanted
-``code,spread,blender,flags``, and one measurement: ``L,a,b`` or ``X,Y,Z`` (D50/2°, white at
+``code,spread,blender,hours,flags``, and one measurement: ``L,a,b`` or ``X,Y,Z`` (D50/2°, white at
 Y = 100) or bands ``r380`` … ``r730`` (0 to 1). A blank cell is as usual; a line without a color is
 bare paper, or where ``over`` ends in solvent or burnishing, that. Columns may be parted by
 semicolons or tabs instead, and numbers then written with a decimal comma.

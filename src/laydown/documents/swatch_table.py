@@ -20,6 +20,7 @@ from laydown.documents.swatch_rows import SwatchRow, Usual
 from laydown.documents.tables import WORDS, XYZ, Line, Table
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
+from laydown.media.drying import hours_flag, hours_of
 from laydown.media.labels import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.laydown import MOST_COATS, Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.swatch import Basis
@@ -58,7 +59,7 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
             over=" ".join(line["over"].split()),
             basis=found.basis,
             spread=_spread(table, line),
-            flags=found.flags | _flags(table, line),
+            flags=found.flags | _flags(table, line) | _hours(table, line),
         )
         for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
     )
@@ -154,12 +155,22 @@ def _spread(table: Table, line: Line) -> float:
 
 def _flags(table: Table, line: Line) -> frozenset[str]:
     flags = frozenset(line["flags"].split())
-    unknown = sorted(flags - {ABOVE_WHITE, EXTENDED_BANDS})
+    unknown = sorted(f for f in flags - {ABOVE_WHITE, EXTENDED_BANDS} if hours_of({f}) is None)
     if unknown:
         raise table.bad_cell(
             line, "flags", f"“{unknown[0]}” is none of {ABOVE_WHITE}, {EXTENDED_BANDS}."
         )
     return flags
+
+
+def _hours(table: Table, line: Line) -> frozenset[str]:
+    """Return the flag that says how long a patch had dried when it was read; none where dry."""
+    if not line["hours"].strip():
+        return frozenset()
+    hours = number(table, line, "hours")
+    if hours < 0:
+        raise table.bad_cell(line, "hours", f"{hours:g} is below 0.")
+    return frozenset({hours_flag(hours)})
 
 
 def _check_colorants(table: Table, colorants: Sequence[Colorant | None]) -> None:

@@ -19,6 +19,7 @@ WORDS = (
     "code",
     "spread",
     "blender",
+    "hours",
     "flags",
 )
 """The columns that say what was laid, in the order they are written."""

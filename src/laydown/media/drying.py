@@ -6,7 +6,7 @@ are matched dry; a reading of a patch that is still wet is turned into the dry o
 leaves open.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -14,7 +14,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
+from laydown.media.recipe import Recipe, Treatment, TreatmentStep
 from laydown.media.surface import diffuse_internal, fresnel
+from laydown.media.swatch import Swatch
 from laydown.reference.tables import load_table
 
 WATER_INDEX = 1.33
@@ -134,6 +136,89 @@ def dry_look(seen: FloatArray, *, wet: float) -> FloatArray:
     # (1 − w) k R² − ((1 − w) + w c + k seen) R + seen = 0, whose lesser root is the patch
     a, b = (1.0 - wet) * k, (1.0 - wet) + wet * c + k * seen
     return np.asarray(2.0 * seen / (b + np.sqrt(np.maximum(b * b - 4.0 * a * seen, 0.0))))
+
+
+READ_AFTER = "read-after-"
+
+
+def hours_flag(hours: float) -> str:
+    """Return the flag of a swatch that was read so many hours after it was laid.
+
+    Examples
+    --------
+    >>> hours_flag(0.5), hours_of({hours_flag(0.5)})
+    ('read-after-0.5h', 0.5)
+    """
+    return f"{READ_AFTER}{hours:g}h"
+
+
+def hours_of(flags: Collection[str]) -> float | None:
+    """Return the hours after which a swatch was read, by its flags; None where it was dry."""
+    for flag in flags:
+        text = flag.removeprefix(READ_AFTER).removesuffix("h")
+        if flag.startswith(READ_AFTER) and text.replace(".", "", 1).isdecimal():
+            return float(text)
+    return None
+
+
+def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
+    """Return swatches with those that were read wet turned into what they dry to.
+
+    A patch read both wet and dry tells how wet its medium looks; otherwise the usual is assumed.
+
+    Parameters
+    ----------
+    swatches
+        Those with a flag of `hours_flag` were read so long after they were laid.
+
+    Returns
+    -------
+    tuple of Swatch
+        In the same order; a wet one that was read dry as well is left out, any other has a spread
+        that counts what the drying leaves open.
+    """
+    dry = {s.recipe: s.reflectance for s in swatches if hours_of(s.flags) is None}
+    dryings: dict[str, Drying] = {}
+    for swatch in swatches:
+        what = _wet_as(swatch.recipe)
+        if hours_of(swatch.flags) is not None and what not in dryings:
+            dryings[what] = fit_drying(_pairs(swatches, dry, what), usual_drying(what))
+    made = []
+    for swatch in swatches:
+        hours = hours_of(swatch.flags)
+        if hours is None:
+            made.append(swatch)
+        elif swatch.recipe not in dry:
+            look = dried(swatch.reflectance, dryings[_wet_as(swatch.recipe)], hours=hours)
+            unsure = float(np.trace(look.covariance)) / 3.0
+            spread = float(np.sqrt(swatch.spread**2 + READINGS * unsure))
+            made.append(replace(swatch, reflectance=look.reflectance, spread=spread))
+    return tuple(made)
+
+
+READINGS = 4.0
+"""The fits take a patch's spread as that of so many readings, see `media.film_swatches`."""
+
+
+def _wet_as(recipe: Recipe) -> str:
+    """Return what makes a recipe wet: its last step."""
+    step = recipe.steps[-1] if recipe.steps else None
+    if isinstance(step, TreatmentStep):
+        return "solvent" if step.treatment is Treatment.SOLVENT else "pencil"
+    return str(step.colorant.medium) if step else "pencil"
+
+
+def _pairs(
+    swatches: Sequence[Swatch], dry: dict[Recipe, FloatArray], what: str
+) -> list[tuple[FloatArray, FloatArray, float]]:
+    """Return the patches of one kind that were read wet and dry."""
+    return [
+        (s.reflectance, dry[s.recipe], hours)
+        for s in swatches
+        if (hours := hours_of(s.flags)) is not None
+        and s.recipe in dry
+        and _wet_as(s.recipe) == what
+    ]
 
 
 def dried(seen: FloatArray, drying: Drying, *, hours: float) -> DryLook:

@@ -1,0 +1,25 @@
+import pytest
+
+from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
+from laydown.errors import BadFileError
+from laydown.media.drying import hours_of
+
+HEAD = "range,medium,color,paper,hours,X,Y,Z\n"
+
+
+def test_hours_dried_are_taken_in_and_given_out() -> None:
+    """A column of hours says what was read before it was dry, and writing keeps it."""
+    text = (
+        HEAD + "Pond,wash,Loam,Gannet smooth,0.5,20,21,12\nPond,wash,Reed,Gannet smooth,,30,31,20"
+    )
+    rows = read_swatch_csv(text.encode(), source="mine.csv")
+    assert [hours_of(row.flags) for row in rows] == [0.5, None]
+    again = read_swatch_csv(write_swatch_csv(rows), source="again.csv")
+    assert [hours_of(row.flags) for row in again] == [0.5, None]
+
+
+def test_hours_below_none_are_refused() -> None:
+    """Hours below 0 are named by line and column."""
+    text = HEAD + "Pond,wash,Loam,Gannet smooth,-1,20,21,12"
+    with pytest.raises(BadFileError, match=r"(?s)line 2.*hours|hours.*line 2"):
+        read_swatch_csv(text.encode(), source="mine.csv")
