@@ -83,7 +83,7 @@ def sheet_of(
             size=size,
             framed=framed,
         )
-        if len(sheet.cells) <= count:
+        if len(sheet.cells) <= count and len(sheet.grids) == 1:
             return sheet
     raise ValueError(count)
 

@@ -200,11 +200,11 @@ def test_too_few_pixels_and_blur_are_flagged(photos: ModuleType) -> None:
     sheet = photos.sheet_of(192)
     taken = photos.take_plain(sheet, view=View(megapixels=6, fill=0.95), seed=1)
     small = cv2.resize(taken.pixels, None, fx=0.18, fy=0.18, interpolation=cv2.INTER_AREA)
-    soft = cv2.GaussianBlur(taken.pixels, (0, 0), 6)
+    soft = cv2.GaussianBlur(taken.pixels, (0, 0), 4.5)
     for pixels, flag in ((small, Flag.TOO_SMALL), (soft, Flag.BLURRED)):
         outcome = photos.read(photos.with_pixels(taken, pixels), sheet)
         assert outcome is not None
-        assert sum(flag in r.flags for r in outcome.readings.values()) > 180
+        assert sum(flag in r.flags for r in outcome.readings.values()) > 150
 
 
 def test_an_impossible_white_balance_is_told(photos: ModuleType) -> None:
