@@ -151,18 +151,18 @@ def geometry(photos: ModuleType) -> Iterator[str]:
         number = int(rng.integers(1, 88_000))
         sheet = photos.sheet_of(int(rng.integers(6, 180)), number=number, size=size)
         view = photos.random_view(rng, most=5.0)
-        taken = photos.take_plain(sheet, view=view, seed=seed)
+        taken = photos.take_geometry(sheet, view=view, seed=seed)
         large = smallest_cell(photos, taken, sheet) >= FEWEST_PIXELS
-        outcome = photos.read(taken, sheet)
+        found, shift = photos.found_cells(taken, sheet)
         inside += large
-        if outcome is None:
+        if found is None:
             print(seed, "not read", view, flush=True)
             continue
         read += large
-        wrong_page += outcome.number != 8 * number
+        wrong_page += found != 8 * number
         pitch = min(sheet.grids[0].pitch_x, sheet.grids[0].pitch_y)
-        wrong_cell += sum(shift > pitch / 2 for shift in outcome.shift.values())
-        worst = max(worst, *outcome.shift.values())
+        wrong_cell += int((shift > pitch / 2).sum())
+        worst = max(worst, float(shift.max()))
         if seed % 100 == 99:
             print(seed + 1, read, wrong_page, wrong_cell, f"{worst:.2f}", flush=True)
     yield "| photographs | cells ≥ 12 px | of these read | wrong page | wrong cell | worst [mm] |"

@@ -14,10 +14,14 @@ from laydown.color.light import light
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.files import read_rows
 from laydown.demo.photograph import (
+    TABLE as PAPER_EDGE,
+)
+from laydown.demo.photograph import (
     Camera,
     Lamp,
     Scene,
     View,
+    as_seen,
     build_scene,
     draw_print,
     photograph,
@@ -35,6 +39,7 @@ from laydown.imaging.markers import find_page
 from laydown.imaging.profiles import Profile, usual_profile
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
+from laydown.imaging.refine import refine_map
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.tables import load_table
@@ -192,6 +197,53 @@ def take_plain(
         texture=texture,
         resolution=5.0,
     )
+
+
+def take_geometry(sheet: Sheet, *, view: View, seed: int, resolution: float = 4.0) -> Taken:
+    """Photograph a sheet's first page in random flat colors: no light, no noise, only geometry."""
+    rng = np.random.default_rng(seed)
+    cells = sheet.on_page(0)
+    markers = page_markers(sheet.size, number=page_number(sheet.number, 0))
+    printed = draw_print(
+        {"cells": [sheet.box(cell) for cell in cells]},
+        [(m.box, marker_bits(m.id)) for m in markers],
+        size=(sheet.size.width, sheet.size.height),
+        resolution=resolution,
+    )
+    edge = round(PAPER_EDGE * resolution)
+    flat = np.full((printed.shape[0] + 2 * edge, printed.shape[1] + 2 * edge, 3), 120, np.uint8)
+    flat[edge:-edge, edge:-edge] = np.minimum(printed, 240)[..., None]
+    for cell in cells:
+        if not cell.bare:
+            box = sheet.box(cell)
+            sides = np.array([box.top, box.bottom, box.left, box.right]) + PAPER_EDGE
+            top, bottom, left, right = np.round(sides * resolution).astype(int)
+            flat[top:bottom, left:right] = rng.integers(20, 240, 3)
+    none = np.zeros((1, 1), np.float32)
+    scene = Scene(
+        none.astype(np.uint16),
+        np.zeros((1, 36)),
+        none,
+        none,
+        resolution,
+        sheet.size.width,
+        sheet.size.height,
+    )
+    return Taken(as_seen(flat, scene, view), scene, view, {})
+
+
+def found_cells(taken: Taken, sheet: Sheet) -> tuple[int | None, FloatArray]:
+    """Return the page's number as found, and how far each cell is misplaced [mm]."""
+    found = find_page(taken.pixels)
+    if found.number is None:
+        return None, np.zeros(0)
+    boxes = dict(enumerate(marker_boxes(sheet.size)))
+    page_map = map_page(found.corners, boxes, width=sheet.size.width, height=sheet.size.height)
+    own = [sheet.box(cell) for cell in sheet.on_page(0)]
+    refined = refine_map(taken.pixels, page_map, own)
+    middles = np.array([box.center for box in own])
+    moved = refined(middles) - seen_at(middles, taken.scene, taken.view)
+    return found.number, np.hypot(*moved.T) / refined.scale(middles)
 
 
 def with_pixels(taken: Taken, pixels: NDArray[np.uint8]) -> Taken:

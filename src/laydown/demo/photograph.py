@@ -6,6 +6,7 @@ three sensitivities; the page is a bent surface in space, projected through a le
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
 import cv2
 import numpy as np
@@ -212,14 +213,7 @@ def photograph(
         Shape (h, w, 3), encoded by the curve of IEC 61966-2-1.
     """
     lit = _lit(scene, lamps, camera)
-    where = _where(scene, view)
-    finest = _step(where) * scene.resolution
-    if finest > 1.0:
-        lit = cv2.GaussianBlur(lit, (0, 0), 0.45 * finest)
-    width, height = view.size
-    fine = _drawn_out((where + TABLE) * scene.resolution - 0.5, width, height)
-    drawn = cv2.remap(lit, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    signal = np.asarray(drawn, dtype=np.float32)
+    signal = np.asarray(as_seen(lit, scene, view), dtype=np.float32)
     if camera.noise:
         noise = rng.standard_normal(signal.shape, dtype=np.float32)
         signal += camera.noise * np.sqrt(np.maximum(signal, 0) + 1e-3) * noise
@@ -232,6 +226,28 @@ def _step(where: FloatArray) -> float:
     row, column = where.shape[0] // 2, where.shape[1] // 2
     across = where[row, column + 1] - where[row, column]
     return float(np.hypot(*across)) / GRID
+
+
+def as_seen(picture: NDArray[Any], scene: Scene, view: View) -> NDArray[Any]:
+    """Return a picture of page and table, shape (h, w, 3), as the camera sees it.
+
+    Parameters
+    ----------
+    picture
+        At the scene's resolution, the page's corner `TABLE` in from its own.
+    scene
+        For the size of the page.
+    view
+        How it is seen.
+    """
+    where = _where(scene, view)
+    finest = _step(where) * scene.resolution
+    if finest > 1.0:
+        picture = np.asarray(cv2.GaussianBlur(picture, (0, 0), 0.45 * finest))
+    width, height = view.size
+    fine = _drawn_out((where + TABLE) * scene.resolution - 0.5, width, height)
+    seen = cv2.remap(picture, fine, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(seen)
 
 
 def _lit(scene: Scene, lamps: Sequence[Lamp], camera: Camera) -> NDArray[np.float32]:

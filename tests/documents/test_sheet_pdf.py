@@ -1,0 +1,97 @@
+"""The printed sheet, measured on the page."""
+
+import numpy as np
+import pypdfium2
+import pytest
+
+from laydown.documents.sheet_pdf import label_lines, write_sheet_pdf
+from laydown.media.colorant import Colorant
+from laydown.media.design import minimum_design
+from laydown.sheet.arrange import arrange
+from laydown.sheet.identity import page_number
+from laydown.sheet.markers import marker_bits, page_markers
+from laydown.sheet.page import PageSize
+from laydown.sheet.sheet import Sheet, SheetKind
+
+DPI = 300
+MM = DPI / 25.4
+
+
+def sheet_of(count: int, *, size: PageSize = PageSize.A4, framed: bool = False) -> Sheet:
+    """Return a kit's sheet of so many invented colorants."""
+    colorants = [Colorant(f"A rather long invented name {i}", "Test") for i in range(count)]
+    recipes = minimum_design(colorants, list(range(count)))
+    return arrange(
+        recipes,
+        number=321,
+        title="A title",
+        kind=SheetKind.KIT,
+        paper="Gannet smooth",
+        size=size,
+        framed=framed,
+    )
+
+
+def pages(content: bytes) -> list[np.ndarray]:
+    """Return the pages drawn at 300 dpi, in gray."""
+    document = pypdfium2.PdfDocument(content)
+    drawn = [page.render(scale=DPI / 72).to_pil().convert("L") for page in document]
+    document.close()
+    return [np.asarray(page) for page in drawn]
+
+
+@pytest.mark.parametrize("size", list(PageSize))
+@pytest.mark.parametrize("count", [8, 150])
+def test_nothing_is_printed_inside_a_cell_and_all_stands_where_it_says(
+    size: PageSize, count: int
+) -> None:
+    """Toner fouls nibs: every cell is blank, its border is there, and marks are true to a dot."""
+    sheet = sheet_of(count, size=size)
+    drawn = pages(write_sheet_pdf(sheet, lightness={}))
+    assert len(drawn) > len(sheet.grids)
+    for number in range(len(sheet.grids)):
+        page = drawn[number]
+        assert np.abs(np.array(page.shape) - (size.height * MM, size.width * MM)).max() < 1.5
+        for cell in sheet.on_page(number):
+            box = sheet.box(cell)
+            rows = slice(int(np.ceil(box.top * MM)) + 1, int(box.bottom * MM) - 1)
+            columns = slice(int(np.ceil(box.left * MM)) + 1, int(box.right * MM) - 1)
+            assert page[rows, columns].min() == 255
+            middle = round(box.center[1] * MM)
+            edge = round(box.left * MM)
+            assert page[middle, edge - 4 : edge + 2].min() < 200
+        for marker in page_markers(size, number=page_number(sheet.number, number)):
+            at = (np.arange(6) + 0.5) * marker.box.width / 6
+            rows_ = np.round((marker.box.top + at) * MM).astype(int)
+            columns_ = np.round((marker.box.left + at) * MM).astype(int)
+            assert ((page[np.ix_(rows_, columns_)] < 128) == marker_bits(marker.id)).all()
+
+
+def test_the_same_sheet_gives_the_same_bytes() -> None:
+    """Printing again prints the same."""
+    sheet = sheet_of(8)
+    assert write_sheet_pdf(sheet, lightness={}) == write_sheet_pdf(sheet, lightness={})
+
+
+@pytest.mark.parametrize("framed", [True, False])
+def test_cautions_number_and_list_are_on_the_pages(framed: bool) -> None:
+    """The page says to let it dry and to air the room; the list names every cell to color."""
+    sheet = sheet_of(8, framed=framed)
+    document = pypdfium2.PdfDocument(write_sheet_pdf(sheet, lightness={}))
+    text = [document[i].get_textpage().get_text_range() for i in range(len(document))]
+    document.close()
+    assert "Let every cell dry fully before you scan or photograph" in text[0]
+    assert "Air the room. No flame, spark or heat gun near wet ink or solvent." in text[0]
+    assert "Sheet 321, page 1 of 1" in text[0]
+    assert ("Cut out every box" in text[0]) == framed
+    listed = " ".join(text[1:])
+    for cell in sheet.cells:
+        assert cell.bare or str(cell.number) in listed
+
+
+def test_words_under_a_cell_stay_out_of_the_white_beside_the_next() -> None:
+    """Long names end in an ellipsis on the page and stand in full on the list."""
+    sheet = sheet_of(150)
+    cell = next(cell for cell in sheet.cells if not cell.bare)
+    first, *_ = label_lines(cell, 12.0)
+    assert first.endswith("…")
