@@ -6,8 +6,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 from click.testing import Result
+from PIL import ImageDraw
+
+from laydown.color.screen import lab_from_hex
+from laydown.store.library import open_library
 
 Run = Callable[..., Result]
 
@@ -42,7 +47,8 @@ def test_a_trial_is_noted_shown_and_found(kit: Run) -> None:
     """What was typed is shown again, found by color, by colorant and by words."""
     added = kit(
         "trial", "add", "Kelp*2; Dune", "lab:41,-20,24", "--kit", "mine",
-        "--wanted", "lab:44,-18,22", "--remark", "shadow of the bowl", "--date", "2026-03-04", "--fill", "refilled",
+        "--wanted", "lab:44,-18,22", "--remark", "shadow of the bowl",
+        "--date", "2026-03-04", "--fill", "refilled",
     )  # fmt: skip
     assert added.exit_code == 0, added.output
     assert "Noted: trial 1, Kelp*2; Dune" in added.stdout
@@ -175,6 +181,35 @@ def test_what_to_try_next_has_a_page_to_color(kit: Run, tmp_path: Path) -> None:
     assert result.exit_code == 0, result.output
     assert "unsure by" in result.stdout
     assert (tmp_path / "next.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_colored_sheet_is_taken_as_trials(kit: Run, tmp_path: Path) -> None:
+    """The page that says what to try is colored in, scanned, and read as trials."""
+    asked = kit(
+        "trial", "next", "--kit", "mine", "--recipe", "Kelp; Dune", "--recipe", "Skiff*2",
+        "--most", "2", "--sheet", "next.pdf", "--paper", "Gannet smooth",
+    )  # fmt: skip
+    assert asked.exit_code == 0, asked.output
+    library = open_library(tmp_path / "library.db")
+    with library.look() as work:
+        sheet = work.sheets.get(int(asked.stderr.split("sheet ")[1].split()[0]))
+    library.close()
+    scale = 8.0
+    page = pypdfium2.PdfDocument(tmp_path / "next.pdf")[0].render(scale=scale * 25.4 / 72).to_pil()
+    paint = ImageDraw.Draw(page)
+    for cell in sheet.cells:
+        if not cell.bare:
+            box = sheet.box(cell)
+            corners = [box.left, box.top, box.left + box.width, box.top + box.height]
+            paint.rectangle([side * scale for side in corners], fill="#5f7350")
+    page.convert("RGB").save(tmp_path / "scan.png")
+    result = kit("trial", "add", "--sheet", "scan.png", "--kit", "mine")
+    assert result.exit_code == 0, result.output
+    listed = json.loads(kit("trial", "list", "--json").stdout)["trials"]
+    assert len(listed) == sum(not cell.bare for cell in sheet.cells) == 2
+    assert {trial["measured"] for trial in listed} == {"sheet"}
+    for trial in listed:
+        assert trial["color"]["lab"] == pytest.approx(lab_from_hex("#5f7350"), abs=6.0)
 
 
 def test_calibration_shows_each_trial_and_how_far_to_trust_it(tried: Run, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.app.targets import Wanted, settle_targets
@@ -11,8 +12,9 @@ from laydown.app.trial_words import TrialShown, checked_day, shown, typed_reflec
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
+from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
-from laydown.errors import BadRecipeError
+from laydown.errors import BadFileError, BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis, Swatch
@@ -45,6 +47,8 @@ class AddTrial:
         What came of it: ``lab:L,a,b`` or ``xyz:X,Y,Z``; empty where a file says it.
     file, source
         Content and name of a file of measured swatches, each of which is a trial; None for none.
+    pictures
+        Of sheets that were colored in, each sound cell of which is a trial.
     kit, paper
         What it was made from and on; an empty paper is the only one of the library.
     wanted
@@ -61,6 +65,7 @@ class AddTrial:
     color: str = ""
     file: bytes | None = None
     source: str = ""
+    pictures: tuple[PictureFile, ...] = ()
     kit: str = ""
     paper: str = ""
     wanted: str = ""
@@ -91,8 +96,9 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     """
     done = checked_day(request.done)
     with library.look() as work:
-        swatches = _swatches(work, request)
         kit = _kit_named(work, request.kit)
+        swatches = () if request.pictures else _swatches(work, request)
+    swatches = swatches or _on_sheets(library, request)
     intended = _intended(library, request.wanted, swatches[0].paper)
     with library.work(_label(request, len(swatches))) as work:
         before = work.notebook.latest()
@@ -106,7 +112,7 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
 
 
 def _label(request: AddTrial, count: int) -> str:
-    return f"note {count} trials from {request.source}" if request.file else "note a trial"
+    return "note a trial" if count == 1 else f"note {count} trials"
 
 
 def _kit_named(work: Work, name: str) -> str:
@@ -130,6 +136,34 @@ def _swatches(work: Work, request: AddTrial) -> tuple[Swatch, ...]:
     tried = tuple(s for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
+    return tried
+
+
+def _on_sheets(library: Library, request: AddTrial) -> tuple[Swatch, ...]:
+    """Return the sound cells of colored sheets; they become trials, not swatches."""
+    if request.recipe or request.color or request.file is not None:
+        raise BadRecipeError(
+            "A sheet says recipes and colors by itself.", hint="Give the pictures alone."
+        )
+    read = read_sheet(library, ReadSheet(request.pictures, accept_rough=True, keep=False))
+    with library.look() as work:
+        papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
+    tried = tuple(
+        Swatch(
+            papers[cell.sheet],
+            cell.recipe,
+            reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
+            Basis.XYZ,
+            spread=max(cell.reading.spread, request.noise),
+        )
+        for cell in read.cells
+        if cell.taken and cell.recipe.steps
+    )
+    if not tried:
+        raise BadFileError(
+            "No cell of these pictures can be taken as a trial.",
+            hint="See what was read, and why not: laydown sheet read --help.",
+        )
     return tried
 
 
@@ -172,7 +206,7 @@ def _entry(
         reflectance=swatch.reflectance,
         basis=swatch.basis,
         spread=swatch.spread,
-        measured="typed" if request.file is None else "file",
+        measured=_how(request),
         wanted=request.wanted,
         intended=intended,
         remark=request.remark,
@@ -180,6 +214,12 @@ def _entry(
         fill=request.fill,
         photograph=photograph,
     )
+
+
+def _how(request: AddTrial) -> str:
+    if request.pictures:
+        return "sheet"
+    return "typed" if request.file is None else "file"
 
 
 def _near(

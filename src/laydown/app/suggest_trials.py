@@ -4,10 +4,10 @@ from dataclasses import dataclass, field
 
 from laydown.app.learned_fits import own_trials, teach
 from laydown.app.match_color import Asking, find_match, paper_of_targets
-from laydown.app.supplies import Bench, set_up
+from laydown.app.print_sheet import PrintSheet, draw_sheet, print_sheet
+from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.targets import Wanted, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
-from laydown.documents.trial_pdf import TrialBox, write_trial_pdf
 from laydown.match.search import Watch
 from laydown.media.learning import by_own_hand
 from laydown.media.marker import MarkerFit
@@ -62,6 +62,14 @@ class TrialsSuggested:
     trials: tuple[NextTrial, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class TrialsSheet:
+    """The number of a printed sheet, and its PDF."""
+
+    number: int
+    pdf: bytes
+
+
 def suggest_trials(
     library: Library, request: SuggestTrials, *, watch: Watch | None = None
 ) -> TrialsSuggested:
@@ -105,17 +113,14 @@ def _recipes(
     return tuple(dict.fromkeys(r for r in (*typed, *found) if r.steps))
 
 
-def sheet_of(suggested: TrialsSuggested, *, page: str) -> bytes:
-    """Return a page to color the suggested trials on, as PDF."""
-    boxes = tuple(
-        TrialBox(
-            title=f"Trial {place}: {format_recipe(trial.recipe)}",
-            lines=(
-                f"With {suggested.kit} on {suggested.paper}. When it is dry, measure it:",
-                f'laydown trial add "{format_recipe(trial.recipe)}" lab:L,a,b',
-                f"Makes the lesson surer: {trial.before:.1f} to {trial.after:.1f} color units.",
-            ),
-        )
-        for place, trial in enumerate(suggested.trials, 1)
+def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> TrialsSheet:
+    """Print a sheet to color the suggested trials on, which can be read back from a photograph."""
+    request = PrintSheet(
+        kind="list",
+        asking=Asking(Supplies(paper=suggested.paper)),
+        recipes=tuple(format_recipe(t.recipe, with_range=True) for t in suggested.trials),
+        title="What to try next",
+        page=page,
     )
-    return write_trial_pdf(boxes, title="What to try next", page=page)
+    printed = print_sheet(library, request)
+    return TrialsSheet(printed.sheet.number, draw_sheet(library, printed.sheet))

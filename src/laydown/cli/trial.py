@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from laydown.app.add_trial import Picture
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-MOST_PICTURE = 20_000_000
+MOST_PICTURE = 60_000_000
 PAGES = click.Choice(("A4", "Letter"))
 _kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
 _paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
@@ -56,6 +56,13 @@ trial = Noun(
 @click.argument("recipe", default="")
 @click.argument("color", default="")
 @click.option("--file", default="", metavar="FILE", help="Take measured swatches as trials.")
+@click.option(
+    "--sheet",
+    "pictures",
+    multiple=True,
+    metavar="PICTURE",
+    help="Take the cells of a colored sheet as trials; may be given several times.",
+)
 @_kit
 @_paper
 @click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
@@ -74,20 +81,23 @@ trial = Noun(
 def add(recipe: str, color: str, **given: Any) -> None:
     """Note a trial: RECIPE is what was laid, COLOR what came of it.
 
-    COLOR is lab:L,a,b or xyz:X,Y,Z. With --file each swatch of the file is a trial, and neither is
-    given. Trials of a kit teach that kit on that paper: predictions, charts and matches use them.
+    COLOR is lab:L,a,b or xyz:X,Y,Z. With --file each swatch of the file is a trial, with --sheet
+    each sound cell of a colored sheet, and neither is given. Trials of a kit teach that kit on
+    that paper: predictions, charts and matches use them.
     """
     from laydown.app.add_trial import AddTrial, add_trial
+    from laydown.app.read_sheet import PictureFile
     from laydown.app.swatch_forms import MOST_BYTES
     from laydown.media.trial import Fill
 
-    if not given["file"] and not (recipe and color):
-        raise click.UsageError("Give a RECIPE and its COLOR, or --file.")
+    if not (given["file"] or given["pictures"]) and not (recipe and color):
+        raise click.UsageError("Give a RECIPE and its COLOR, or --file, or --sheet.")
     request = AddTrial(
         recipe=recipe,
         color=color,
         file=read_bytes(given["file"], most=MOST_BYTES) if given["file"] else None,
         source=given["file"],
+        pictures=tuple(PictureFile(read_bytes(p, most=MOST_PICTURE), p) for p in given["pictures"]),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
@@ -266,16 +276,19 @@ def next_(**given: Any) -> None:
     request = SuggestTrials(
         given["recipes"], given["colors"], content, file, given["most"], asking()
     )
-    with library_in_use() as library, progress("searching") as watch:
-        made = suggest_trials(library, request, watch=watch)
-    show(made, suggested_text)
-    if given["sheet"] and made.trials:
-        from pathlib import Path
+    with library_in_use() as library:
+        with progress("searching") as watch:
+            made = suggest_trials(library, request, watch=watch)
+        show(made, suggested_text)
+        if given["sheet"] and made.trials:
+            from pathlib import Path
 
-        write_whole(Path(given["sheet"]), sheet_of(made, page=given["page"]))
-        say(f"Written: {given['sheet']}")
-    if made.trials:
-        suggest("make them, then laydown trial add")
+            sheet = sheet_of(library, made, page=given["page"])
+            write_whole(Path(given["sheet"]), sheet.pdf)
+            say(f"Written: {given['sheet']}, sheet {sheet.number}")
+            suggest("color it, take a picture of it, then laydown trial add --sheet PICTURE")
+        elif made.trials:
+            suggest("make them, then laydown trial add")
 
 
 @trial.verb(
