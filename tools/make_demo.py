@@ -86,7 +86,7 @@ def make() -> dict[str, str]:
 
 
 def design(bench: Bench, inks: Inks) -> list[Recipe]:
-    """Return the minimum design: bare paper, every ink once, some twice, some in both orders."""
+    """Return the minimum design: every ink once, some twice, some in both orders, some blended."""
     ranked = _by_depth(bench, inks)
     twice = [Recipe((Step(ink, Laydown(coats=2)),)) for ink in _spread(ranked, TWICE)]
     third = len(ranked) // 3
@@ -97,7 +97,14 @@ def design(bench: Bench, inks: Inks) -> list[Recipe]:
         for one, other in zip(pale, dark, strict=True)
         for below, above in ((one, other), (other, one))
     ]
-    return [Recipe(), *(_one(ink) for ink in inks), *twice, *pairs]
+    washed = [ranked[len(ranked) // 2], ranked[-1]]
+    blends = [
+        Recipe((Step(below), Step(ink)))
+        for ink, dye in inks.items()
+        if dye.colorless
+        for below in washed
+    ]
+    return [Recipe(), *(_one(ink) for ink in inks), *twice, *pairs, *blends]
 
 
 def _by_depth(bench: Bench, inks: Inks) -> list[Colorant]:

@@ -12,7 +12,7 @@ from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
-EFFECTS = np.array([0.35, 0.85, 0.10, -0.3, 0.3, -0.15])
+EFFECTS = np.array([0.35, 0.85, 0.10, -0.3, 0.3, -0.15, 0.45])
 NAMES = ("Shell", "Mist", "Reed", "Moss", "Cove", "Slate")
 
 

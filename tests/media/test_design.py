@@ -1,4 +1,5 @@
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,12 +17,13 @@ MANY = [Colorant(f"Tint {word}", "Cliff") for word in "abcdefghijklmnopqrst"]
 
 
 def test_a_range_needs_what_the_design_says() -> None:
-    """Bare paper, one coat of each, two coats of ten, three pairs in both orders; no blender."""
+    """Bare paper, one coat of each, two coats of ten, three pairs both ways, the blender twice."""
     clear = Colorant("Clear", "Cliff", blender=True)
     recipes = minimum_design([clear, *MANY], [0.0, *range(1, 21)])
-    assert len(recipes) == len(set(recipes)) == 1 + 20 + 10 + 6
+    assert len(recipes) == len(set(recipes)) == 1 + 20 + 10 + 6 + 2
     assert recipes[0] == Recipe()
-    assert clear not in {c for r in recipes for c in r.colorants}
+    blended = [r.colorants for r in recipes if clear in r.colorants]
+    assert blended == [(MANY[10], clear), (MANY[19], clear)]
     assert len(both_orders(recipes)) == 3
 
 
@@ -103,3 +105,19 @@ def test_next_swatch_has_nothing_to_say_of_a_blender(full: Sequence[Swatch], pap
     colorants = dict.fromkeys(c for s in full for c in s.recipe.colorants)
     fit = fit_markers(full, paper, colorants=[*colorants, clear])
     assert next_swatch(fit, [Recipe((Step(clear),))]) == (Recipe(), "")
+
+
+def test_a_blender_laid_over_color_is_not_asked_for_again(
+    full: Sequence[Swatch], paper: Paper
+) -> None:
+    """Two blends are missing until the blender lies over some color, then none."""
+    color = full[1].recipe.colorants[0]
+    clear = Colorant("Clear", color.range, blender=True)
+    laid = Recipe((Step(color), Step(clear)))
+    colorants = [*dict.fromkeys(c for s in full for c in s.recipe.colorants), clear]
+    blend = replace(full[1], recipe=laid)
+    before = fit_markers(full, paper, colorants=colorants)
+    after = fit_markers([*full, blend], paper, colorants=colorants)
+    assert [clear in recipe.colorants for recipe in missing(before)].count(True) == 2
+    assert [clear in recipe.colorants for recipe in missing(after)].count(True) == 0
+    assert ("blender" in before.assumed, "blender" in after.assumed) == (True, False)

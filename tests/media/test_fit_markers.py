@@ -9,7 +9,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.marker import fit_markers, predict, reflectance
 from laydown.media.paper import Paper
-from laydown.media.priors import LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET, usual_priors
+from laydown.media.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET, usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -26,6 +26,32 @@ def test_the_minimum_design_tells_scale_later_coat_and_lift(
     assert fit.lift == pytest.approx(0.10, abs=0.03)
     assert fit.assumed == {"quick", "soaked", "wet"}
     assert not fit.odd
+
+
+def test_blends_tell_what_the_blender_carries_off(
+    full: Sequence[Swatch], swatch: Maker, colorants: Sequence[Colorant], paper: Paper
+) -> None:
+    """A blender's share comes out of its blends as it was put in, and apart from the lift."""
+    clear = Colorant("Clear", "Cliff", blender=True)
+    blends = [swatch(colorants[3], clear), swatch(colorants[5], clear)]
+    fit = fit_markers([*full, *blends], paper, colorants=[*colorants, clear])
+    assert fit.effects[BLENDER] == pytest.approx(0.45, abs=0.03)
+    assert fit.lift == pytest.approx(0.10, abs=0.03)
+    assert fit.lifts.tolist() == [fit.lift] * 6 + [fit.effects[BLENDER]]
+
+
+def test_an_untried_blender_widens_what_it_is_laid_over(
+    full: Sequence[Swatch], swatch: Maker, colorants: Sequence[Colorant], paper: Paper
+) -> None:
+    """Without a blend the blender's share is assumed, and a blended color is far less sure."""
+    clear = Colorant("Clear", "Cliff", blender=True)
+    dark = Recipe((Step(colorants[5]), Step(clear, Laydown(coats=2))))
+    blends = [swatch(colorants[3], clear), swatch(colorants[5], clear)]
+    untried = fit_markers(full, paper, colorants=[*colorants, clear])
+    tried = fit_markers([*full, *blends], paper, colorants=[*colorants, clear])
+    wide, narrow = (np.trace(predict(fit, dark).covariance) for fit in (untried, tried))
+    assert "blender" in untried.assumed
+    assert wide > 2.0 * narrow
 
 
 def test_one_coat_alone_keeps_every_prior_and_says_so(

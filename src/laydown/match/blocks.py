@@ -1,6 +1,7 @@
 """Recipes with the same slots, side by side: what they look like, and what may be laid on them."""
 
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -300,13 +301,16 @@ def _with_marker(made: Block, below: Block, shelf: Shelf, slot: Slot, places: In
         )
     own = fit.strength[np.array(shelf.places)[places]]
     blender = fit.blender[np.array(shelf.places)[places]] > 0
-    numbers = {
-        "coats": slot.laydown.coats,
-        "later_coat": fit.later_coat,
-        "lift": fit.lift,
-    }
-    keep, add = step_numbers(strength, amount, strength=own, **numbers)
-    keep_b, add_b = step_numbers(strength, amount, strength=0.0, blender=True, **numbers)
+    lay = partial(
+        step_numbers,
+        strength,
+        amount,
+        coats=slot.laydown.coats,
+        later_coat=fit.later_coat,
+        lift=fit.lifts[np.array(shelf.places)[places]],
+    )
+    keep, add = lay(strength=own)
+    keep_b, add_b = lay(strength=0.0, blender=True)
     keep, add = np.where(blender, keep_b, keep), np.where(blender, add_b, add)
     pile = (
         keep[:, None] * a + add[:, None] * shelf.k[places],

@@ -90,7 +90,8 @@ def bound_row(  # noqa: PLR0917  a compiled loop, called in few places
         c_1, c_2 = np.sqrt(a_1 * a_1 + t_b * t_b), np.sqrt(a_2 * a_2 + b * b)
         mean = F(0.5) * (c_1 + c_2)
         middle = F(0.5) * (t_l + light) - F(50.0)
-        s_l = one + F(0.009) * off_l + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
+        bent = F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
+        s_l = one + bent + F(0.009) * off_l
         d_l = max(abs(light - t_l) - off_l, none) / (k_l * s_l)
         along = abs(c_2 - c_1)
         square = max((a_2 - a_1) * (a_2 - a_1) + (b - t_b) * (b - t_b) - along * along, none)

@@ -12,10 +12,12 @@ from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.verdict import layer_that_helps
-from laydown.media.kit_fit import AnyFit, next_swatch
+from laydown.media.kit_fit import AnyFit, assumed_for, next_swatch
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
+EVEN = 0.5
+"""Below this chance of acceptance, *same* comes with a caution."""
 TOLERANCES = MappingProxyType(
     {name: thresholds()[f"tolerance {name}"] for name in ("sketch", "class", "close")}
 )
@@ -134,9 +136,11 @@ def _notes_on_start(question: Question, best: Candidate) -> list[str]:
 
 def _notes_on_trust(question: Question, best: Candidate) -> list[str]:
     notes = list(best.prediction.warnings)
-    if question.fit.assumed:
-        told = ", ".join(sorted(question.fit.assumed))
-        notes.append(f"Assumed, since no swatch tells it yet: {told}.")
+    assumed = assumed_for(question.fit, best.prediction.recipe)
+    if assumed:
+        notes.append(f"Assumed, since no swatch tells it yet: {', '.join(sorted(assumed))}.")
+    if best.verdict is Verdict.SAME and best.acceptance < EVEN:
+        notes.append("The same is expected, but that is unsure: try it on a scrap first.")
     if not question.fit.paper.measured:
         notes.append("The paper itself was not measured: a usual white is assumed.")
     if question.target.origin is Origin.SCREEN:

@@ -60,7 +60,7 @@ def least_by_distance(target: FloatArray, ks: FloatArray, center: FloatArray, ha
     weight = (
         max(ks[1], ks[2]) * (1.0 + 0.045 * most) * slack(most, atan2(target[2], target[1]), turn)
     )
-    return (apart / weight) ** 2
+    return float((apart / weight) ** 2)
 
 
 @compiled
@@ -99,8 +99,8 @@ def least_by_parts(target: FloatArray, ks: FloatArray, center: FloatArray, off: 
     c_low, c_high = max(0.0, abs(c_2 - c_1) - off) / s_c, (abs(c_2 - c_1) + off) / s_c_least
     h_low, h_high = max(0.0, across - off_h) / s_h, (across + off_h) / s_h_least
     if sure and (c_2 - c_1) * signed < 0.0 and c_low > 0.0 and turn > 2.0 * doubt:
-        return c_low * c_low + h_low * h_low
-    return least_form(rotation, c_low, c_high, h_low, h_high)
+        return float(c_low * c_low + h_low * h_low)
+    return float(least_form(rotation, c_low, c_high, h_low, h_high))
 
 
 @compiled

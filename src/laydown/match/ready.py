@@ -1,5 +1,8 @@
 """Whether the compiled loops of the search are ready, and making them so."""
 
+from collections.abc import Callable
+from typing import Any
+
 import numpy as np
 
 from laydown.match.brute import WIDTH, KitNumbers, lay_numbers
@@ -27,7 +30,7 @@ def is_compiled(*, tables: bool = False) -> bool:
     tables
         Whether prepared tables will be used, too.
     """
-    loops = [lay_numbers, run_ground, run_rows, run_prefixes, window]
+    loops: list[Callable[..., Any]] = [lay_numbers, run_ground, run_rows, run_prefixes, window]
     return all(is_kept(loop) for loop in loops + [fill_keys, walk] * tables)
 
 

@@ -256,7 +256,7 @@ def open_box(  # noqa: PLR0917  a compiled loop, called in one place
                 boxes[0], boxes[1], boxes[2], boxes[3] = level, part, low, end
                 top += 1
         low = end
-    return top
+    return int(top)
 
 
 @compiled

@@ -6,7 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
-from laydown.media.evidence import PAIRS_NEEDED, both_orders
+from laydown.media.evidence import PAIRS_NEEDED, blends, both_orders
 from laydown.media.fitting import Layered, Noise, own_covariance, slopes_of
 from laydown.media.laydown import Laydown
 from laydown.media.layering import laid_steps
@@ -29,7 +29,7 @@ def minimum_design(
     Parameters
     ----------
     colorants
-        Of the range, blenders included (they need none).
+        Of the range, blenders included.
     strengths
         How strong each is, in the same order, where that is known; otherwise the order given is
         taken to run from pale to dark.
@@ -38,7 +38,7 @@ def minimum_design(
     -------
     tuple of Recipe
         Bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and
-        dark pairs, each in both orders.
+        dark pairs, each in both orders; a coat of each blender over a middling and a dark one.
 
     Examples
     --------
@@ -52,6 +52,7 @@ def minimum_design(
         *(one_coat(c) for c in colorants if not c.blender),
         *(coats_of(c, 2) for c in _spread(ranked, TWO_COATS)),
         *(one_coat(a).then(one_coat(b)) for a, b in pairs),
+        *(one_coat(c).then(one_coat(b)) for b in _blenders(colorants) for c in _to_blend(ranked)),
     )
 
 
@@ -71,6 +72,16 @@ def _by_strength(
     given = list(range(len(colorants))) if strengths is None else list(strengths)
     ranked = sorted(range(len(colorants)), key=lambda i: (given[i], colorants[i].label))
     return [colorants[i] for i in ranked if not colorants[i].blender]
+
+
+def _blenders(colorants: Iterable[Colorant]) -> list[Colorant]:
+    return [colorant for colorant in colorants if colorant.blender]
+
+
+def _to_blend(ranked: Sequence[Colorant]) -> list[Colorant]:
+    """Return a middling and a dark colorant: over a pale one, little can be carried off."""
+    places = sorted({len(ranked) // 2, len(ranked) - 1})
+    return [ranked[place] for place in places if ranked]
 
 
 def _spread(ranked: Sequence[Colorant], count: int) -> list[Colorant]:
@@ -105,7 +116,15 @@ def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
     ranked = _by_strength(fit.colorants, fit.strength)
     ones = [one_coat(c) for c in ranked if one_coat(c) not in done]
     bare = [] if fit.paper.measured else [Recipe()]
-    return (*bare, *ones, *_missing_coats(ranked, done), *_missing_pairs(ranked, done))
+    layers = (*_missing_coats(ranked, done), *_missing_pairs(ranked, done))
+    return (*bare, *ones, *layers, *_missing_blends(fit, ranked, done))
+
+
+def _missing_blends(fit: MarkerFit, ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    """Return two blends for each blender that hasn't been laid over any color."""
+    tried = {c for recipe in done if blends(recipe) for c in recipe.colorants if c.blender}
+    untried = [blender for blender in _blenders(fit.colorants) if blender not in tried]
+    return [one_coat(c).then(one_coat(b)) for b in untried for c in _to_blend(ranked)]
 
 
 def _missing_coats(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
@@ -131,7 +150,8 @@ def _orders(a: Colorant, b: Colorant) -> tuple[Recipe, Recipe]:
 
 
 def _is_pair(recipe: Recipe) -> bool:
-    return len(recipe.steps) == 2 and recipe.coats == 2 and len(recipe.colorants) == 2
+    colored = [colorant for colorant in recipe.colorants if not colorant.blender]
+    return len(recipe.steps) == 2 and recipe.coats == 2 and len(colored) == 2
 
 
 def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
@@ -170,7 +190,7 @@ def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]
         return Recipe(), ""
     after = [_open(_updated(fit, candidate), asked) for candidate in candidates]
     best = int(np.argmin(np.round(after, 9)))
-    if after[best] > now * (1.0 - WORTHWHILE):
+    if after[best] >= now * (1.0 - WORTHWHILE) or f"{now:.1f}" == f"{after[best]:.1f}":
         return Recipe(), ""
     return candidates[best], _reason(fit, candidates[best], now, after[best])
 
@@ -211,12 +231,14 @@ def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:
 
 
 def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
-    """Return the recipes themselves, and one coat, two coats and pairs of their colorants."""
-    colorants = list(dict.fromkeys(c for r in recipes for c in r.colorants if not c.blender))
+    """Return one coat, two coats, pairs and blends of the recipes' colorants, and what is missing."""
+    used = list(dict.fromkeys(c for r in recipes for c in r.colorants))
+    colorants, blenders = [c for c in used if not c.blender], _blenders(used)
     listed: Iterable[Recipe] = (
         *(one_coat(c) for c in colorants),
         *(coats_of(c, 2) for c in colorants),
         *(r for i, a in enumerate(colorants) for b in colorants[:i] for r in _orders(a, b)),
+        *(one_coat(c).then(one_coat(blender)) for c in colorants for blender in blenders),
         *missing(fit),
     )
     return [r for r in dict.fromkeys(listed) if r.steps]
@@ -232,6 +254,8 @@ def _reason(fit: MarkerFit, swatch: Recipe, now: float, after: float) -> str:
             f"Lay {swatch.coats} coats of {names[0]} on {paper}: "
             "they say how deep the dye goes into the paper"
         )
+    elif blends(swatch):
+        what = f"Lay {names[1]} over {names[0]} on {paper}: it says what the blender carries off"
     else:
         what = (
             f"Lay {names[1]} over {names[0]} on {paper}: "

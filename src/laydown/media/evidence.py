@@ -6,6 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.priors import (
+    BLENDER,
     EFFECTS,
     HELD,
     LATER_COAT,
@@ -16,7 +17,7 @@ from laydown.media.priors import (
     WET,
     Priors,
 )
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Recipe, Step
 from laydown.media.references import words_laid
 
 PAIRS_NEEDED = 3
@@ -44,8 +45,46 @@ def both_orders(recipes: Sequence[Recipe]) -> frozenset[frozenset[str]]:
     return frozenset(frozenset(pair) for pair in ordered if pair[::-1] in ordered)
 
 
+def blends(recipe: Recipe) -> bool:
+    """Tell whether a colorless blender lies over a color somewhere in a recipe.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> kelp, rinse = Colorant("Kelp", "Estuary"), Colorant("Rinse", "Estuary", blender=True)
+    >>> [blends(Recipe((Step(a), Step(b)))) for a, b in ((kelp, rinse), (rinse, kelp))]
+    [True, False]
+    """
+    kinds = [step.colorant.blender for step in recipe.steps if isinstance(step, Step)]
+    return False in kinds and True in kinds[kinds.index(False) :]
+
+
+def bears_on(recipe: Recipe) -> frozenset[str]:
+    """Return the effects that the color of a recipe of markers depends on.
+
+    One even coat is known from its own swatch, whatever the effects are.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> kelp, dune = Step(Colorant("Kelp", "Estuary")), Step(Colorant("Dune", "Estuary"))
+    >>> sorted(bears_on(Recipe((kelp,)))), sorted(bears_on(Recipe((kelp, dune))))
+    ([], ['later coat', 'lift', 'scale'])
+    """
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    colored = [step for step in steps if not step.colorant.blender]
+    found = set(words_laid(recipe))
+    if sum(step.laydown.coats for step in colored) > 1:
+        found |= {EFFECTS[SCALE], EFFECTS[LATER_COAT]}
+    if layered_recipes([recipe]):
+        found.add(EFFECTS[LIFT])
+    if blends(recipe):
+        found |= {EFFECTS[SCALE], EFFECTS[BLENDER]}
+    return frozenset(found)
+
+
 def free_effects(recipes: Sequence[Recipe], priors: Priors) -> FloatArray:
-    """Return shape (6,): 1 for effects that these swatches tell, 0 for those that keep their prior.
+    """Return shape (7,): 1 for effects that these swatches tell, 0 for those that keep their prior.
 
     Parameters
     ----------
@@ -59,6 +98,7 @@ def free_effects(recipes: Sequence[Recipe], priors: Priors) -> FloatArray:
     free[SCALE] = float(any(recipe.coats > 1 for recipe in recipes))
     free[LATER_COAT] = float(len(layered) >= PAIRS_NEEDED)
     free[LIFT] = float(len(both_orders(recipes)) >= PAIRS_NEEDED)
+    free[BLENDER] = float(any(blends(recipe) for recipe in recipes))
     laid = frozenset().union(*(words_laid(recipe) for recipe in recipes))
     for effect in (QUICK, SOAKED, WET):
         free[effect] = float(EFFECTS[effect] in laid)

@@ -35,6 +35,7 @@ from laydown.media.film_swatches import (
 from laydown.media.laydown import Medium
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.shapes import SEEN_SHAPES, reference_shapes
 from laydown.media.swatch import Swatch
 
 STEP = 1e-4
@@ -58,23 +59,26 @@ class _Setting:
     rows: tuple[FilmSwatch, ...]
     priors: FilmPriors
     told: frozenset[str]
+    hidden: FloatArray
 
     @property
     def spread(self) -> FloatArray:
         """Shape (p,), the prior standard deviation of every parameter."""
         own = np.tile(self.priors.own_sd, len(self.order))
-        return np.concatenate([self.priors.sd, own])
+        return np.concatenate([self.priors.sd, own, np.ones(self.hidden[..., 0].size)])
 
     @property
     def movable(self) -> FloatArray:
         """Shape (p,), 1 for what may move."""
         free = [float(name in self.told) for name in self.priors.names]
-        return np.concatenate([free, np.ones(len(OWN) * len(self.order))])
+        return np.concatenate([free, np.ones(len(self.spread) - len(free))])
 
     @property
     def middle(self) -> FloatArray:
         """Shape (p,), the prior mean."""
-        return np.concatenate([self.priors.mean, np.zeros(len(OWN) * len(self.order))])
+        return np.concatenate(
+            [self.priors.mean, np.zeros(len(self.spread) - len(self.priors.mean))]
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -147,7 +151,23 @@ def _setting(
     ]
     once: dict[Recipe, FilmSwatch] = {r.recipe: r for r in rows if r.is_reference}
     kept = (*once.values(), *(r for r in rows if not r.is_reference))
-    return _Setting(medium, paper, order, references, kept, priors, _told(kept, priors, medium))
+    hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
+    told = _told(kept, priors, medium)
+    return _Setting(medium, paper, order, references, kept, priors, told, hidden)
+
+
+def _hidden(reference: FilmReference, priors: FilmPriors) -> FloatArray:
+    """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
+
+    A deep laydown and layers show some of it, for what XYZ doesn't see of one coat it sees of three.
+    """
+    shapes = reference_shapes(
+        np.clip(reference.reflectance, 1e-4, None),
+        ceiling=np.ones(len(reference.reflectance)),
+        measuring=priors.measuring,
+        xyz_only=True,
+    )[SEEN_SHAPES:]
+    return shapes * float(reference.xyz_only)
 
 
 def _told(rows: Sequence[FilmSwatch], priors: FilmPriors, medium: Medium) -> frozenset[str]:
@@ -163,11 +183,21 @@ def _variants(setting: _Setting, row: FilmSwatch, x: FloatArray) -> tuple[FilmVa
     e, m = len(setting.priors.names), len(OWN)
     asked = matters(setting.priors, row.steps, setting.medium)
     effects = [i for i, name in enumerate(setting.priors.names) if name in asked]
-    own = x[e:].reshape(-1, m)[list(row.used)]
-    u, s = len(row.used), len(row.steps)
+    n, h = setting.hidden.shape[:2]
+    used = list(row.used)
+    own = x[e : e + n * m].reshape(-1, m)[used]
+    shapes = setting.hidden[used]
+    h = h if shapes.any() else 0
+    u, s = len(used), len(row.steps)
     tried = film_unchanged(
-        x[:e], own_units(own, setting.priors.hand), steps=s, count=1 + len(effects) + u * m + s
+        x[:e],
+        own_units(own, setting.priors.hand),
+        steps=s,
+        count=1 + len(effects) + u * (m + h) + s,
     )
+    if h:
+        bent = x[e + n * m :].reshape(n, h)[used]
+        tried.shapes[:] = np.einsum("uh,uhb->ub", bent, shapes)
     moved = np.full((len(tried.effects) - 1, 2), STEP)
     for line, i in enumerate(effects):
         sign = -STEP if x[i] + STEP > setting.priors.highest[i] else STEP
@@ -179,9 +209,14 @@ def _variants(setting: _Setting, row: FilmSwatch, x: FloatArray) -> tuple[FilmVa
             line = first + place * m + j
             tried.own[1 + line, place, j] += STEP * units[j]
             moved[line, 0] = e + index * m + j
+    for place, index in enumerate(row.used):
+        for j in range(h):
+            line = first + u * m + place * h + j
+            tried.shapes[1 + line, place] += STEP * shapes[place, j]
+            moved[line, 0] = e + n * m + index * h + j
     for number in range(s):
-        tried.fresh[1 + first + u * m + number, number] += STEP
-        moved[first + u * m + number, 0] = -1
+        tried.fresh[1 + first + u * (m + h) + number, number] += STEP
+        moved[first + u * (m + h) + number, 0] = -1
     if row.is_reference:
         tried.own[:, :, 0] = 0.0
         tried.fresh[:] = 0.0
@@ -261,6 +296,7 @@ def _climb(setting: _Setting, start: FloatArray, misfit: float) -> tuple[FloatAr
 
 def _limits(setting: _Setting) -> tuple[FloatArray, FloatArray]:
     own = np.tile([2.5, 4.0, 3.0, 3.0, 3.0], len(setting.order))
+    own = np.concatenate([own, np.full(setting.hidden[..., 0].size, 3.0)])
     return (
         np.concatenate([setting.priors.lowest, -own]),
         np.concatenate([setting.priors.highest, own]),
@@ -293,11 +329,14 @@ def _assemble(
     setting: _Setting, x: FloatArray, state: _State, misfit: float, notes: tuple[str, ...]
 ) -> FilmFit:
     e = len(setting.priors.names)
-    own = own_units(x[e:].reshape(-1, len(OWN)), setting.priors.hand)
+    n, h = setting.hidden.shape[:2]
+    last = e + n * len(OWN)
+    own = own_units(x[e:last].reshape(-1, len(OWN)), setting.priors.hand)
+    bent = np.einsum("nh,nhb->nb", x[last:].reshape(n, h), setting.hidden)
     units = np.concatenate(
         [np.ones(e), np.tile(own_units(np.ones(len(OWN)), setting.priors.hand), len(own))]
     )
-    covariance = np.linalg.inv(state.weight + np.diag(setting.spread**-2.0))
+    covariance = np.linalg.inv(state.weight + np.diag(setting.spread**-2.0))[:last, :last]
     references = [setting.references[key_of(c)] for c in setting.order]
     plain = [n for n in setting.priors.names if not n.startswith(TREATMENTS)]
     return FilmFit(
@@ -305,7 +344,7 @@ def _assemble(
         medium=setting.medium,
         paper=setting.paper,
         colorants=setting.order,
-        references=np.array([r.reflectance for r in references]),
+        references=np.array([r.reflectance for r in references]) * np.exp(bent),
         reference_laydowns=tuple(r.laydown for r in references),
         effects=x[:e],
         own=own,

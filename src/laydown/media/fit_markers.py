@@ -17,7 +17,7 @@ from laydown.media.marker_model import MODEL_VERSION, MarkerFit
 from laydown.media.noise import amount_variances, effects_only, likeliest_noise
 from laydown.media.paper import Paper
 from laydown.media.pile import strength_of
-from laydown.media.priors import EFFECTS, SCALE, Priors, usual_priors
+from laydown.media.priors import BLENDER, EFFECTS, SCALE, Priors, usual_priors
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.media.references import (
     Reference,
@@ -280,11 +280,17 @@ def _assemble(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant])
         xyz_only=np.array([float(r.xyz_only) for r in outcome.references]),
         most_coats=np.array([_most_coats(c, recipes) for c in outcome.order]),
         laid=frozenset().union(*(words_laid(r) for r in recipes)),
-        assumed=frozenset(np.array(EFFECTS)[setting.free == 0].tolist()),
+        assumed=_assumed(setting, blends=bool(np.any(blender))),
         odd=_odd(outcome),
         notes=_notes(setting, outcome, colorants),
         swatched=recipes,
     )
+
+
+def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
+    """Return the effects that no swatch tells; a kit without a blender has no use for its own."""
+    names = np.array(EFFECTS)[setting.free == 0].tolist()
+    return frozenset(name for name in names if blends or name != EFFECTS[BLENDER])
 
 
 def _most_coats(colorant: Colorant, recipes: Sequence[Recipe]) -> float:

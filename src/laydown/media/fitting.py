@@ -197,7 +197,7 @@ def fit_parameters(
     amount_variance
         Shape (n,), prior variance of each log amount.
     free
-        Shape (6,), 1 for effects that may move, 0 for those that keep their prior.
+        Shape (7,), 1 for effects that may move, 0 for those that keep their prior.
     noise
         What swatches scatter by.
     start

@@ -18,7 +18,7 @@ class HandPriors:
     Parameters
     ----------
     effects
-        Shape (6,), in the order of `priors.EFFECTS`, added to what the fit leaves open.
+        Shape (7,), in the order of `priors.EFFECTS`, added to what the fit leaves open.
     amount
         Of the natural log of what the person lays in a coat.
     strength

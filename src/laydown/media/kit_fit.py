@@ -17,6 +17,7 @@ from laydown.media import marker
 from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
 from laydown.media.design import next_swatch as next_marker_swatch
+from laydown.media.evidence import bears_on
 from laydown.media.film_design import next_film_swatch
 from laydown.media.film_laying import pile_reflectance
 from laydown.media.film_model import FilmFit
@@ -102,6 +103,19 @@ class KitFit:
 
 
 AnyFit: TypeAlias = MarkerFit | KitFit
+
+
+def assumed_for(fit: AnyFit, recipe: Recipe) -> frozenset[str]:
+    """Return what a recipe's color depends on and no swatch tells, named as in the fit."""
+    if isinstance(fit, MarkerFit):
+        return fit.assumed & bears_on(recipe)
+    media = {step.colorant.medium for step in recipe.steps if isinstance(step, Step)}
+    markers = Recipe(
+        tuple(s for m, part in segments(recipe) if m is Medium.MARKER for s in part.steps)
+    )
+    named = {f"{Medium.MARKER} {effect}" for effect in bears_on(markers)}
+    films = tuple(f"{medium} " for medium in media if medium is not Medium.MARKER)
+    return frozenset(a for a in fit.assumed if a in named or a.startswith(films))
 
 
 def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:

@@ -13,7 +13,7 @@ from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
 from laydown.media.marker_model import marker_step, stroke_effect, wet_effect
 from laydown.media.pile import Number, Pile, bare, put, step_numbers, strength_of
-from laydown.media.priors import LATER_COAT, LIFT, SCALE
+from laydown.media.priors import BLENDER, LATER_COAT, LIFT, SCALE
 from laydown.media.recipe import Recipe
 
 EXACT = 0.15
@@ -77,7 +77,7 @@ class Variants:
     Parameters
     ----------
     effects
-        Shape (v, 6).
+        Shape (v, 7).
     amounts
         Shape (v, u), natural log of each colorant's amount against its reference swatch.
     fresh
@@ -162,7 +162,7 @@ def pile_of(
             strength=0.0 if step.blender else strengths[:, step.place],
             coats=step.coats,
             later_coat=effects[:, LATER_COAT],
-            lift=effects[:, LIFT],
+            lift=effects[:, BLENDER if step.blender else LIFT],
             blender=step.blender,
             stroke=_stroke(step, effects) * np.exp(variants.fresh[:, number]),
             wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,

@@ -10,16 +10,16 @@ from laydown.media.absorption import inverse
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium, Pressure, Stroke, Wait
 from laydown.media.paper import Paper
-from laydown.media.priors import LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
+from laydown.media.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
 from laydown.media.recipe import AnyStep, Recipe, Step
 
-MODEL_VERSION = "marker 1"
+MODEL_VERSION = "marker 2"
 """Changes whenever the same swatches would give another fit."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MarkerFit:
-    """Markers on a paper, fitted. n colorants; p = 6 + n parameters.
+    """Markers on a paper, fitted. n colorants; p = 7 + n parameters.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ class MarkerFit:
     blender
         Shape (n,), 1 for a colorless blender, else 0.
     effects
-        Shape (6,), in the order of `priors.EFFECTS`.
+        Shape (7,), in the order of `priors.EFFECTS`.
     covariance
         Shape (p, p), of the effects and then of the natural log of each colorant's amount.
     hand
@@ -106,8 +106,14 @@ class MarkerFit:
 
     @property
     def lift(self) -> float:
-        """The share that a colorless coat takes away of what lies below it."""
+        """The share of what lies below that a coat of next to no color takes away."""
         return float(self.effects[LIFT])
+
+    @property
+    def lifts(self) -> FloatArray:
+        """Shape (n,), that share for each colorant: a colorless blender has its own."""
+        own = np.where(self.blender > 0.0, self.effects[BLENDER], self.effects[LIFT])
+        return np.asarray(own, dtype=np.float64)
 
     @property
     def one_coat(self) -> FloatArray:

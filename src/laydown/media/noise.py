@@ -104,5 +104,5 @@ def _expected(noise: Noise, priors: Priors) -> float:
 
 
 def effects_only(posterior: Posterior) -> FloatArray:
-    """Return the effects of a fit, shape (6,)."""
+    """Return the effects of a fit, shape (7,)."""
     return posterior.parameters[: len(EFFECTS)]

@@ -10,13 +10,14 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 
-EFFECTS = ("scale", "later coat", "lift", "quick", "soaked", "wet")
+EFFECTS = ("scale", "later coat", "lift", "quick", "soaked", "wet", "blender")
 """The effects that all colorants of a kit share on a paper, in the order of their array.
 
-Scale w in [0, 1], the amount of a later coat, the lift, and natural logs of the amounts of a quick
-and a soaked stroke (against an even one) and of a coat over wet color (against one over dry).
+Scale w in [0, 1], the amount of a later coat, the lift, natural logs of the amounts of a quick and
+a soaked stroke (against an even one) and of a coat over wet color (against one over dry), and the
+share of what lies below that a coat of a colorless blender carries off.
 """
-SCALE, LATER_COAT, LIFT, QUICK, SOAKED, WET = range(6)
+SCALE, LATER_COAT, LIFT, QUICK, SOAKED, WET, BLENDER = range(7)
 HELD = 1e-6
 """Standard deviation of an effect that is held where it is."""
 
@@ -28,9 +29,9 @@ class Priors:
     Parameters
     ----------
     mean, sd
-        Shape (6,), of the effects.
+        Shape (7,), of the effects.
     lowest, highest
-        Shape (6,), what the effects can be at all.
+        Shape (7,), what the effects can be at all.
     hand, hand_sd
         Scatter of the natural log of the amount from coat to coat, and the standard deviation of
         that scatter's own natural log.

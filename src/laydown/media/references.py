@@ -121,7 +121,7 @@ def inferred_references(
     paper, ceiling
         As there.
     effects
-        Shape (6,).
+        Shape (7,).
 
     Returns
     -------

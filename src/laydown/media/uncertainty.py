@@ -18,12 +18,16 @@ from laydown.media.layering import (
     unchanged,
 )
 from laydown.media.marker_model import MarkerFit
-from laydown.media.priors import EFFECTS, usual_priors
+from laydown.media.priors import BLENDER, EFFECTS, usual_priors
 from laydown.media.shapes import reference_shapes
 
 CARRIED = 0.6
 """What a colorant carried over from another paper is off by beyond its amount [CIELAB units per
 axis]; calibrated on simulated papers, see docs/decisions/0027-new-paper.md."""
+
+UNLIKE = 0.3
+"""How the share that a blender carries off scatters between colorants (standard deviation of its
+natural log, in proportion); calibrated on the simulated bench."""
 
 
 def lab_covariance(
@@ -103,7 +107,7 @@ def _offsets(
     row = len(axes)
     for number, step in enumerate(steps):
         offsets.fresh[row, number] = fit.hand / np.sqrt(step.coats)
-        offsets.covered[row + 1, number] = fit.cover * step.coats if number else 0.0
+        offsets.covered[row + 1, number] = _scatter_below(fit, step) if number else 0.0
         row += 2
     offsets.crowding[row] = usual_priors().crowding_sd
     row += 1
@@ -111,6 +115,12 @@ def _offsets(
         offsets.shapes[row : row + len(rows), place] = rows
         row += len(rows)
     return offsets
+
+
+def _scatter_below(fit: MarkerFit, step: LaidStep) -> float:
+    """Return how the natural log of what lies below a step scatters from colorant to colorant."""
+    carried_off = -np.log1p(-fit.effects[BLENDER]) if step.blender else 0.0
+    return float(np.hypot(fit.cover, UNLIKE * carried_off) * step.coats)
 
 
 def _axes(fit: MarkerFit, used: tuple[int, ...]) -> FloatArray:
