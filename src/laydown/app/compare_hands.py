@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from math import exp
 
+from laydown.app.learned_fits import own_trials
 from laydown.app.supplies import Supplies, set_up
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
@@ -98,7 +99,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         paper=paper.name,
         hand=hand,
         words=_words(hand),
-        by_trials=taught.fit is not swatched.fit and bool(taught.notes),
+        by_trials=bool(own_trials(library, swatched.fit, request.supplies.kit).stored),
         borrowed=borrowed,
         restated=restate_all(recipes, theirs=theirs, mine=mine),
     )

@@ -7,17 +7,22 @@ on the same paper count, and only those whose colorants were all swatched on it.
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any, TypeAlias
 
 import numpy as np
 
+from laydown.app.film_text import read_film_fit, write_film_fit
 from laydown.app.fit_text import read_fit, write_fit
 from laydown.color.lab import lab_from_reflectance
+from laydown.media.film_learning import LearnedFilms, learn_films
+from laydown.media.film_model import FILM_VERSION
+from laydown.media.kit_fit import AnyFit, MediumFit
 from laydown.media.labels import name_key
 from laydown.media.learned import Learned
 from laydown.media.learning import learn
 from laydown.media.marker import MODEL_VERSION, MarkerFit
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Step
 from laydown.media.trial import Fill, Trial
 from laydown.store.library import Library
 from laydown.store.records import FitKey
@@ -31,11 +36,16 @@ ENOUGH_TRIALS = 20
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
 
 
+MEDIA = ("markers", "pencils", "washes")
+"""The media of a kit's fit, each of which learns for itself."""
+AnyLearned: TypeAlias = Learned | LearnedFilms
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Taught:
     """A fit in which trials count, and sentences that say so."""
 
-    fit: MarkerFit
+    fit: AnyFit
     notes: tuple[str, ...]
 
 
@@ -59,21 +69,21 @@ def as_trial(stored: StoredTrial) -> Trial:
     return Trial(stored.number, entry.recipe, lab, entry.spread, entry.fill)
 
 
-def own_trials(library: Library, fit: MarkerFit, kit: str) -> OwnTrials:
+def own_trials(library: Library, fit: MediumFit, kit: str) -> OwnTrials:
     """Return the trials that count for a kit (or, for an empty name, for whole ranges)."""
     with library.look() as work:
         stored = tuple(t for t in work.notebook.latest() if _counts(t, fit, kit))
-        return OwnTrials(stored, _fills(work, stored))
+        return OwnTrials(stored, _fills(work, stored) if isinstance(fit, MarkerFit) else {})
 
 
-def _counts(trial: StoredTrial, fit: MarkerFit, kit: str) -> bool:
+def _counts(trial: StoredTrial, fit: MediumFit, kit: str) -> bool:
     entry = trial.entry
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
         and name_key(entry.paper) == name_key(fit.paper.name)
-        and bool(entry.recipe.steps)
-        and all(isinstance(step, Step) for step in entry.recipe.steps)
+        and bool(entry.recipe.colorants)
+        and (not isinstance(fit, MarkerFit) or all(isinstance(s, Step) for s in entry.recipe.steps))
         and {c.label for c in entry.recipe.colorants} <= known
     )
 
@@ -95,41 +105,71 @@ def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
 
 
 def teach(fit: MarkerFit, own: OwnTrials) -> Learned:
-    """Learn from a kit's trials."""
+    """Learn from a kit's trials of markers."""
     return learn(fit, own.trials, fills=own.fills)
 
 
-def taught_fit(library: Library, fit: MarkerFit, kit: str) -> Taught:
-    """Return the fit as the trials of a kit have moved it; without trials, the fit itself."""
+def taught_fit(library: Library, fit: AnyFit, kit: str) -> Taught:
+    """Return the fit as the trials of a kit have moved it; without trials, the fit itself.
+
+    Each medium learns for itself, from trials of that medium alone.
+    """
+    if isinstance(fit, MarkerFit):
+        moved, notes = _taught(library, fit, kit, "")
+        return Taught(moved, notes) if isinstance(moved, MarkerFit) else Taught(fit, ())
+    there = {name: getattr(fit, name) for name in MEDIA if getattr(fit, name) is not None}
+    told = {name: _taught(library, part, kit, f" with {name}") for name, part in there.items()}
+    moved_parts: dict[str, Any] = {name: part for name, (part, _) in told.items()}
+    return Taught(
+        replace(fit, **moved_parts),
+        tuple(dict.fromkeys(note for _, notes in told.values() for note in notes)),
+    )
+
+
+def _taught(
+    library: Library, fit: MediumFit, kit: str, with_what: str
+) -> tuple[MediumFit, tuple[str, ...]]:
     own = own_trials(library, fit, kit)
     if not own.stored:
-        return Taught(fit, ())
+        return fit, ()
     key = _key(fit, own, kit)
     with library.look() as work:
         kept = work.fit(key)
     if kept:
         told = json.loads(kept)
-        return Taught(read_fit(told["fit"]), tuple(told["notes"]))
-    learned = teach(fit, own)
-    taught = Taught(learned.fit, notes_on(learned, fit.paper.name, own.fills))
+        return _read(told["fit"], fit), tuple(told["notes"])
+    if isinstance(fit, MarkerFit):
+        learned: AnyLearned = teach(fit, own)
+    else:
+        learned = learn_films(fit, own.trials)
+    notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     with library.work("keep what trials taught") as work:
-        work.keep_fit(key, json.dumps({"fit": write_fit(taught.fit), "notes": taught.notes}))
-    return taught
+        work.keep_fit(key, json.dumps({"fit": _write(learned.fit), "notes": notes}))
+    return learned.fit, notes
 
 
-def _key(fit: MarkerFit, own: OwnTrials, kit: str) -> FitKey:
+def _write(fit: MediumFit) -> str:
+    return write_fit(fit) if isinstance(fit, MarkerFit) else write_film_fit(fit)
+
+
+def _read(text: str, like: MediumFit) -> MediumFit:
+    return read_fit(text) if isinstance(like, MarkerFit) else read_film_fit(text)
+
+
+def _key(fit: MediumFit, own: OwnTrials, kit: str) -> FitKey:
     rests_on = [
-        write_fit(fit),
+        _write(fit),
         sorted((label, str(fill)) for label, fill in own.fills.items()),
         [[t.uid, t.version] for t in own.stored],
     ]
     digest = hashlib.sha256(json.dumps(rests_on).encode()).hexdigest()
     ranges = sorted({c.range for c in fit.colorants})
-    version = f"{MODEL_VERSION}, {LEARNING_VERSION}"
+    model = MODEL_VERSION if isinstance(fit, MarkerFit) else FILM_VERSION
+    version = f"{model}, {LEARNING_VERSION}"
     return FitKey((f"trials of {kit}", *ranges), fit.paper.name, version, digest)
 
 
-def notes_on(learned: Learned, paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
+def notes_on(learned: AnyLearned, paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
     Parameters
@@ -137,7 +177,7 @@ def notes_on(learned: Learned, paper: str, fills: dict[str, Fill]) -> tuple[str,
     learned
         From `teach`.
     paper
-        Its name.
+        Its name, and where the kit has several media, with which of them.
     fills
         Of markers that have changed since they were swatched.
     """
@@ -158,14 +198,8 @@ def notes_on(learned: Learned, paper: str, fills: dict[str, Fill]) -> tuple[str,
     return tuple(notes)
 
 
-def hand_in_words(learned: Learned) -> str:
+def hand_in_words(learned: AnyLearned) -> str:
     """Say how much a person lays against the swatches, with its uncertainty."""
     factor = float(np.exp(learned.amount))
     low, high = (np.exp(learned.amount + s * 1.28 * learned.amount_deviation) for s in (-1, 1))
     return f"you lay {factor:.2f} times what the swatches have ({low:.2f} to {high:.2f})"
-
-
-def uses_unknown(recipe: Recipe, fit: MarkerFit) -> tuple[str, ...]:
-    """Return the names of a recipe's colorants that were not swatched on the fit's paper."""
-    known = {c.label for c in fit.colorants}
-    return tuple(c.name for c in recipe.colorants if c.label not in known)

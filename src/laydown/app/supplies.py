@@ -51,8 +51,8 @@ class Bench:
     label
         What to call the supplies.
     whole
-        The fit of all ranges that they and what lies there come from; of markers alone as trials
-        have moved it.
+        The fit of all ranges that they and what lies there come from; as
+        trials have moved it.
     without
         Labels of colorants of the fit that are not to be used.
     over
@@ -130,7 +130,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> B
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
-    if by_trials and isinstance(fit, MarkerFit):
+    if by_trials:
         taught = taught_fit(library, fit, supplies.kit)
         return Bench(named.label, taught.fit, without, named.over, taught.notes + notes)
     return Bench(named.label, fit, without, named.over, notes)

@@ -1,0 +1,221 @@
+"""Learn a person's own hand with pencils or washes from trials, as `learning` does with markers.
+
+The parameters are the effects of the fit (tooth, pressure, water, and what solvent and burnishing
+do), one log amount that all coats of the person share, and what each colorant has of its own.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.film_laying import FilmStep, film_reflectance, film_steps, film_unchanged
+from laydown.media.film_model import OWN, FilmFit, film_priors
+from laydown.media.film_predicting import film_ground
+from laydown.media.fitting import BoolArray
+from laydown.media.hand_priors import HandPriors, usual_hand_priors
+from laydown.media.learning import EASING, LONGEST_STEP, MOST_ROUNDS, OUT, SETTLED, others_say
+from laydown.media.recipe import Recipe
+from laydown.media.shapes import reference_shapes
+from laydown.media.trial import FILL_DEVIATION, Trial
+
+STEP = 1e-3
+OTHERWISE = 0.3
+"""How far an effect may be from the fit's, as a share of its prior's deviation (chosen)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LearnedFilms:
+    """What trials taught of pencils or washes; the fields are those of `learned.Learned`."""
+
+    fit: FilmFit
+    amount: float
+    amount_deviation: float
+    numbers: tuple[int, ...]
+    residuals: FloatArray
+    spreads: FloatArray
+    distances: FloatArray
+    flagged: BoolArray
+
+    @property
+    def flagged_numbers(self) -> tuple[int, ...]:
+        """The numbers of the trials that were set aside."""
+        return tuple(n for n, out in zip(self.numbers, self.flagged, strict=True) if out)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seen:
+    """Trials against the model: residuals (t, 3), slopes (t, 3, p), own noise (t, 3, 3)."""
+
+    left: FloatArray
+    turned: FloatArray
+    own: FloatArray
+
+
+def learn_films(
+    fit: FilmFit, trials: Sequence[Trial], *, priors: HandPriors | None = None
+) -> LearnedFilms:
+    """Move a fit of pencils or washes to a person's own hand, as their trials tell it.
+
+    Parameters
+    ----------
+    fit
+        What swatches tell.
+    trials
+        On the fit's paper, of its colorants and its medium alone.
+    priors
+        How far amount and strengths may be from the swatches; the usual ones where None. Effects
+        may differ by `OTHERWISE` of what their own priors leave open.
+
+    Returns
+    -------
+    LearnedFilms
+        Its fit answers in the place of the one given, which it is without any trial.
+
+    Raises
+    ------
+    NotMeasuredError
+        For a trial with a colorant that was not swatched on this paper.
+
+    Notes
+    -----
+    As in `laydown.media.learning`, but the noise stays that of the fit.
+    """
+    expected = usual_hand_priors() if priors is None else priors
+    start = np.concatenate([fit.effects, [0.0], fit.own.ravel()])
+    precision = np.asarray(np.linalg.inv(_expected(fit, expected)), dtype=np.float64)
+    x, trust = start, np.ones(len(trials))
+    seen, covariance = _look(fit, trials, x), _expected(fit, expected)
+    for number in range(MOST_ROUNDS if trials else 0):
+        covariance = _covariance(seen, trust, precision)
+        solved = np.linalg.solve(seen.own, seen.left[..., None])[..., 0]
+        pull = np.einsum("t,tip,ti->p", trust, seen.turned, solved)
+        step = covariance @ (pull - precision @ (x - start))
+        before, x = x, _inside(fit, x + np.clip(step, -LONGEST_STEP, LONGEST_STEP))
+        seen = _look(fit, trials, x)
+        limit = OUT * max(EASING * (1.0 - number / EASING), 1.0)
+        far = others_say(seen.left, seen.turned, seen.own, trust, covariance)[2]
+        trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (far**2 - limit**2), -50.0, 50.0)))
+        if number > EASING and np.abs(x - before).max() < SETTLED:
+            break
+    covariance = _covariance(seen, trust, precision)
+    said = others_say(seen.left, seen.turned, seen.own, trust, covariance)
+    e = len(fit.effects)
+    return LearnedFilms(
+        fit=_moved(fit, x, covariance) if trials else fit,
+        amount=float(x[e]),
+        amount_deviation=float(np.sqrt(covariance[e, e])),
+        numbers=tuple(t.number for t in trials),
+        residuals=said[0],
+        spreads=said[1],
+        distances=said[2],
+        flagged=said[2] > OUT,
+    )
+
+
+def _expected(fit: FilmFit, priors: HandPriors) -> FloatArray:
+    """Return the covariance before any trial, of effects, amount and what colorants have."""
+    e, size = len(fit.effects), len(fit.covariance) + 1
+    old = [*range(e), *range(e + 1, size)]
+    covariance = np.zeros((size, size))
+    covariance[np.ix_(old, old)] = fit.covariance
+    covariance[:e, :e] += np.diag((OTHERWISE * film_priors(fit.medium).sd) ** 2)
+    covariance[e, e] = priors.amount**2
+    amounts = e + 1 + len(OWN) * np.arange(len(fit.colorants))
+    covariance[amounts, amounts] += priors.strength**2
+    return covariance + 1e-12 * np.eye(size)
+
+
+def _look(fit: FilmFit, trials: Sequence[Trial], x: FloatArray) -> _Seen:
+    seen = [_see(fit, trial, x) for trial in trials]
+    return _Seen(
+        np.array([s[0] for s in seen]).reshape(-1, 3),
+        np.array([s[1] for s in seen]).reshape(-1, 3, len(x)),
+        np.array([s[2] for s in seen]).reshape(-1, 3, 3),
+    )
+
+
+def _see(fit: FilmFit, trial: Trial, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Compare a trial with the model at x and differentiate the model by steps of `STEP`."""
+    e, m = len(fit.effects), len(OWN)
+    recipe = trial.recipe
+    steps, ground = film_steps(recipe, fit.medium), film_ground(fit, recipe)
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    own = x[e + 1 :].reshape(-1, m)[used].copy()
+    own[:, 0] += x[e]
+    u, s = len(used), len(steps)
+    shapes = _shapes(fit, recipe, used)
+    k = sum(len(rows) for rows in shapes)
+    tried = film_unchanged(x[:e], own, steps=s, count=1 + e + u * m + s + k)
+    signs = np.where(x[:e] + STEP > film_priors(fit.medium).highest, -STEP, STEP)
+    tried.effects[1 + np.arange(e), np.arange(e)] += signs
+    places = np.arange(u * m)
+    tried.own[1 + e + places, places // m, places % m] += STEP
+    row = 1 + e + u * m
+    tried.fresh[row + np.arange(s), np.arange(s)] += STEP
+    row += s
+    for place, rows in enumerate(shapes):
+        tried.shapes[row : row + len(rows), place] = rows
+        row += len(rows)
+    lab = lab_from_reflectance(film_reflectance(steps, fit.medium, ground, tried))
+    widths = np.concatenate([signs, np.full(u * m + s, STEP), np.ones(k)])
+    turned = ((lab[1:] - lab[0]) / widths[:, None]).T
+    slopes = np.zeros((3, len(x)))
+    slopes[:, :e] = turned[:, :e]
+    by_own = turned[:, e : e + u * m].reshape(3, u, m)
+    slopes[:, e] = by_own[:, :, 0].sum(axis=1)
+    for place, index in enumerate(used):
+        slopes[:, e + 1 + m * index : e + 1 + m * (index + 1)] = by_own[:, place]
+    own_noise = _own(fit, trial, steps, turned[:, e + u * m : e + u * m + s])
+    by_shape = turned[:, e + u * m + s :]
+    return trial.lab - lab[0], slopes, own_noise + by_shape @ by_shape.T
+
+
+def _own(fit: FilmFit, trial: Trial, steps: Sequence[FilmStep], by_hand: FloatArray) -> FloatArray:
+    coats = np.array([step.laydown.coats if step.laydown else 1 for step in steps])
+    hand = np.hypot(fit.hand / np.sqrt(coats), FILL_DEVIATION[trial.fill])
+    roots = by_hand * hand
+    plain = fit.measuring**2 + trial.noise**2 + fit.misfit**2 * len(steps)
+    return np.asarray(roots @ roots.T + plain * np.eye(3))
+
+
+def _shapes(fit: FilmFit, recipe: Recipe, used: Sequence[int]) -> list[FloatArray]:
+    ground = film_ground(fit, recipe)
+    return [
+        reference_shapes(
+            np.clip(reference, 1e-4, None),
+            ceiling=np.ones(ground.references.shape[-1]),
+            measuring=fit.measuring,
+            xyz_only=bool(fit.xyz_only[index]),
+        )
+        for reference, index in zip(ground.references, used, strict=True)
+    ]
+
+
+def _covariance(seen: _Seen, trust: FloatArray, precision: FloatArray) -> FloatArray:
+    if not len(seen.own):
+        return np.asarray(np.linalg.inv(precision))
+    weighted = np.linalg.solve(seen.own, seen.turned) * trust[:, None, None]
+    weight = np.einsum("tip,tiq->pq", seen.turned, weighted)
+    return np.asarray(np.linalg.inv(precision + weight))
+
+
+def _inside(fit: FilmFit, x: FloatArray) -> FloatArray:
+    priors, e = film_priors(fit.medium), len(fit.effects)
+    low = np.minimum(priors.lowest, fit.effects)
+    high = np.maximum(priors.highest, fit.effects)
+    return np.concatenate([np.clip(x[:e], low, high), np.clip(x[e : e + 1], -1.5, 1.5), x[e + 1 :]])
+
+
+def _moved(fit: FilmFit, x: FloatArray, covariance: FloatArray) -> FilmFit:
+    """Put a posterior into the place of a fit: the shared amount goes into each colorant's own."""
+    e, n, m = len(fit.effects), len(fit.colorants), len(OWN)
+    own = x[e + 1 :].reshape(n, m).copy()
+    own[:, 0] += x[e]
+    turn = np.zeros((e + n * m, e + 1 + n * m))
+    turn[:e, :e] = np.eye(e)
+    turn[e:, e + 1 :] = np.eye(n * m)
+    turn[e + m * np.arange(n), e] = 1.0
+    return replace(fit, effects=x[:e], own=own, covariance=turn @ covariance @ turn.T)
