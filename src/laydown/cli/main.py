@@ -19,9 +19,11 @@ from laydown.errors import LaydownError
 NOUNS = {
     "swatches": ("laydown.cli.swatches", "swatches", "Measured patches: bring in, hand out, list."),
     "paper": ("laydown.cli.paper", "paper", "Papers to color on."),
-    "kit": ("laydown.cli.kit", "kit", "The colorants you own."),
+    "kit": ("laydown.cli.kit_choice", "kit", "The colorants you own."),
     "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
+    "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
+    "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),

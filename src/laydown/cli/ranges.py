@@ -9,8 +9,10 @@ from laydown.cli.commands import Noun
 from laydown.cli.console import progress, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.reporting import give_report, page_option
 
 if TYPE_CHECKING:
+    from laydown.app.compare_ranges import RangesCompared
     from laydown.app.list_ranges import Ranges
     from laydown.app.show_range import ColorantShown, Effect, RangeShown
 
@@ -96,3 +98,65 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     texts = [format_recipe(recipe) or "bare paper" for recipe in found.missing]
     shown = " | ".join(texts[:most])
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
+
+
+@ranges.verb(
+    "compare",
+    tasks=["compare_ranges", "write_report"],
+    example='laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
+)
+@click.argument("first", shell_complete=names_of("range"))
+@click.argument("second", shell_complete=names_of("range"))
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option(
+    "--tolerance",
+    type=click.Choice(("sketch", "class", "close")),
+    default="class",
+    show_default=True,
+    help="How near counts as reached.",
+)
+@page_option
+def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
+    """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
+
+    With -o the answer is written as .pdf, .html, .csv, .json, or .svg for the plot of value over
+    hue.
+    """
+    from laydown.app.compare_ranges import CompareRanges, compare_ranges
+
+    with library_in_use() as library, progress("comparing"):
+        found = compare_ranges(library, CompareRanges(first, second, paper, tolerance))
+    give_report(found, _compared, page)
+
+
+def _compared(found: "RangesCompared") -> str:
+    made = found.comparison
+    sides = [
+        [
+            s.name,
+            s.colorants,
+            s.recipes,
+            f"{s.mean_chroma:.0f}",
+            f"{s.most_chroma:.0f}",
+            f"{s.darkest:.1f} to {s.lightest:.1f}",
+            f"{s.volume / 1000:.0f}",
+        ]
+        for s in (made.first, made.second)
+    ]
+    alone = [
+        [s.name, f"{r.band} {r.hue}", r.alone, r.colors]
+        for s in (made.first, made.second)
+        for r in s.reach
+        if r.alone
+    ]
+    ends = (*made.agreements[:4], *made.agreements[-4:])
+    pairs = [[a.first, a.second, f"{a.difference:.1f}"] for a in ends]
+    head = ["range", "colorants", "recipes", "chroma", "at most", "values", "volume / 1000"]
+    return "\n\n".join(
+        [
+            "\n".join(made.words),
+            columns(head, sides),
+            columns(["range", "reaches alone", "cells", "of"], alone),
+            columns(["agree best and worst", "", "off"], pairs),
+        ]
+    )

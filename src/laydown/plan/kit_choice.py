@@ -1,7 +1,7 @@
 """Which colorants to buy so that a list of colors can be made, and what one more or fewer means."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -207,7 +207,9 @@ def choose_kit(
         chosen=chosen,
         nothing=_with_nothing(question),
         fewer=_beside(question, wishes.aim, count - 1) if count > len(wishes.must) else None,
-        more=_beside(question, Aim.BEST, count + 1) if count < len(offers) else None,
+        more=_beside(question, Aim.BEST, count + 1, within=wishes.aim is not Aim.BEST)
+        if count < len(offers)
+        else None,
         unreachable=_unreachable(question),
         recipes=len(repertoire),
         ways=len(wide.ways),
@@ -287,9 +289,16 @@ def _with_nothing(question: _Question) -> Outcome:
     return Outcome((), 0, made, proven=True, bound=0.0, value=0.0)
 
 
-def _beside(question: _Question, aim: Aim, most: int) -> Outcome:
-    """Return the best by another aim and number of purchases."""
+def _one_more(question: _Question, most: int) -> Outcome:
+    return _beside(question, Aim.BEST, most, within=question.wishes.aim is not Aim.BEST)
+
+
+def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -> Outcome:
+    """Return the best by another aim and number of purchases; only ways `within` may count."""
     problem = _problem(question, aim, most)
+    if within:
+        near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
+        problem = replace(problem, ways=near)
     found = solved(reduced(problem), seconds=question.seconds * SIDE_SHARE)
     return _outcome(question, problem, found)
 

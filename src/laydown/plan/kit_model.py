@@ -171,14 +171,40 @@ def prove(problem: KitProblem, start: Choice, *, seconds: float) -> Proven:
         How long to try. What is proven is so on any machine; whether it is proven in time is not.
     """
     made = program(problem)
+    only_better = problem.aim is not Aim.BEST and not start.missed
+    if only_better:
+        _ask_for_better(problem, made, start)
     solver = _solver(problem, made, seconds)
-    _start_from(solver, problem, made, start)
+    if not only_better:
+        _start_from(solver, problem, made, start)
     solver.run()
+    if only_better and solver.getModelStatus().name == "kInfeasible":
+        return Proven(start, start.value, True)
     info = solver.getInfo()
     found = _choice(solver, problem)
     best = better(problem, start, found) if found else start
     bound = max(0.0, float(info.mip_dual_bound))
     return _proven(problem, made, best, bound)
+
+
+def _ask_for_better(problem: KitProblem, made: Program, start: Choice) -> None:
+    """Add that a purchase is to count less than the one known, and to miss no more than it.
+
+    A purchase that can't be had then proves the one known; the solver leaves out far more.
+    """
+    less = start.value - _unit(problem)
+    offers = list(range(len(problem.offers)))
+    made.rows.add(offers, problem.prices.tolist(), -inf, less)
+    missed = len(problem.offers) + problem.colorants
+    makeable = np.unique(problem.ways.target).tolist()
+    made.rows.add([missed + t for t in makeable], [1.0] * len(makeable), 0.0, 0.0)
+
+
+def _unit(problem: KitProblem) -> float:
+    """Return what all prices are multiples of."""
+    prices = problem.prices.astype(np.int64)
+    positive = prices[prices > 0]
+    return float(np.gcd.reduce(positive)) if len(positive) else 1.0
 
 
 def _solver(problem: KitProblem, made: Program, seconds: float) -> Any:
@@ -240,8 +266,5 @@ def _proven(problem: KitProblem, made: Program, best: Choice, bound: float) -> P
 
 def _whole(problem: KitProblem, bound: float) -> float:
     """Round a bound up to what prices can come to: multiples of their common divisor."""
-    prices = problem.prices.astype(np.int64)
-    if not len(prices) or not prices.any():
-        return bound
-    unit = int(np.gcd.reduce(prices[prices > 0]))
+    unit = _unit(problem)
     return float(ceil((bound - WHOLE * max(1.0, bound)) / unit) * unit)

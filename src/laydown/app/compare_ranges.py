@@ -1,0 +1,58 @@
+"""Compare two ranges on one paper."""
+
+from dataclasses import dataclass
+
+from laydown.app.supplies import Supplies, set_up
+from laydown.match.judge import TOLERANCES
+from laydown.match.repertoire import Repertoire, repertoire
+from laydown.match.space import Limits
+from laydown.plan.compare import Comparison, compare
+from laydown.plan.plots import svg
+from laydown.plan.shades import Shade, one_coats
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRanges:
+    """Two ranges, the paper, and how near counts as reached."""
+
+    first: str
+    second: str
+    paper: str = ""
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class RangesCompared:
+    """The comparison, with its plots as SVG text."""
+
+    paper: str
+    tolerance: str
+    comparison: Comparison
+    svg: tuple[str, ...]
+
+
+def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
+    """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    names, coats, recipes, paper = [], [], [], ""
+    for name in (request.first, request.second):
+        label, shades, found, paper = _range(library, name, request.paper)
+        names.append(label)
+        coats.append(shades)
+        recipes.append(found)
+    made = compare(
+        (names[0], names[1]),
+        (coats[0], coats[1]),
+        (recipes[0], recipes[1]),
+        tolerance=TOLERANCES[request.tolerance],
+    )
+    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
+
+
+def _range(
+    library: Library, name: str, paper: str
+) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
+    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    limits = Limits(steps=2, coats=2, without=bench.without)
+    shades = one_coats(bench.fit, without=bench.without)
+    return bench.label, shades, repertoire(bench.fit, limits=limits), bench.fit.paper.name

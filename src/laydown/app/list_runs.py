@@ -1,0 +1,106 @@
+"""Find the shading runs of a kit, and what would complete what has none."""
+
+from dataclasses import dataclass, field
+
+from laydown.app.fits import fit_for
+from laydown.app.supplies import Supplies, set_up
+from laydown.match.repertoire import repertoire
+from laydown.match.space import Limits
+from laydown.media.laydown import Laydown
+from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.plan.neighbors import Mending, lonely, mend_gaps, mend_lonely
+from laydown.plan.runs import Run, find_runs
+from laydown.plan.shades import Shade, one_coats, shades_of
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class ListRuns:
+    """What the runs are looked for in.
+
+    Parameters
+    ----------
+    supplies
+        A kit or ranges, and the paper.
+    coats
+        More than 1 to take two and more coats of a colorant as steps of their own.
+    shop
+        Ranges from which a purchase may be named.
+    """
+
+    supplies: Supplies = field(default_factory=Supplies)
+    coats: int = 1
+    shop: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunsFound:
+    """The runs.
+
+    Parameters
+    ----------
+    kit, paper
+        What was asked of.
+    runs
+        The best rated and longest first.
+    gaps
+        What would fill the gaps of runs.
+    alone
+        Colorants that belong to no run.
+    mendings
+        What would give them a highlight and a shadow.
+    notes
+        On supplies.
+    """
+
+    kit: str
+    paper: str
+    runs: tuple[Run, ...]
+    gaps: tuple[Mending, ...]
+    alone: tuple[Shade, ...]
+    mendings: tuple[Mending, ...]
+    notes: tuple[str, ...]
+
+
+def list_runs(library: Library, request: ListRuns) -> RunsFound:
+    """Find runs, lonely colorants, and the recipe or purchase that completes either."""
+    bench = set_up(library, request.supplies)
+    single = one_coats(bench.fit, without=bench.without)
+    shades = single + _further_coats(bench.fit, single, request.coats)
+    shop = shop_of(library, request.shop, bench.fit, bench.without)
+    recipes = repertoire(bench.fit, limits=Limits(steps=2, coats=2, without=bench.without))
+    runs = find_runs(shades)
+    alone = lonely(single, runs)
+    gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
+    return RunsFound(
+        kit=bench.label,
+        paper=bench.fit.paper.name,
+        runs=runs,
+        gaps=tuple(gaps.values()),
+        alone=alone,
+        mendings=tuple(m for shade in alone for m in mend_lonely(shade, recipes, shop)),
+        notes=bench.notes,
+    )
+
+
+def shop_of(
+    library: Library, ranges: tuple[str, ...], fit: MarkerFit, without: frozenset[str]
+) -> tuple[Shade, ...]:
+    """Return one coat of each colorant of these ranges that is not at hand."""
+    if not ranges:
+        return ()
+    with library.look() as work:
+        names = [work.find_range(name).name for name in ranges]
+    owned = frozenset(c.label for c in fit.colorants) - without
+    return one_coats(fit_for(library, names, fit.paper.name), without=owned)
+
+
+def _further_coats(fit: MarkerFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:
+    recipes = [
+        Recipe((Step(shade.recipe.colorants[0], Laydown(coats=count)),))
+        for shade in single
+        if shade.recipe
+        for count in range(2, coats + 1)
+    ]
+    return shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])

@@ -1,0 +1,89 @@
+"""Make a lesson file from colors of the library, so that nobody else needs these colorants."""
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from laydown.app.supplies import paper_named
+from laydown.app.targets import settle_targets, wanted_in_file
+from laydown.color.lab import xyz_from_lab
+from laydown.color.screen import screen_color
+from laydown.documents.lesson_text import write_lesson
+from laydown.documents.target_csv import TargetRow, read_targets
+from laydown.match.outcome import Origin, Target
+from laydown.plan.lesson import Lesson, LessonColor
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class NewLesson:
+    """A list of colors, as for a chart, and what to say at the lesson's head.
+
+    Parameters
+    ----------
+    file, source
+        Content and name of the list: color, and name, passage, role, note.
+    title
+        Of the lesson; empty for the file's name.
+    paper
+        The paper the colors are wanted as on; empty for the library's only one.
+    notes
+        What holds for the whole lesson.
+    """
+
+    file: bytes
+    source: str
+    title: str = ""
+    paper: str = ""
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonMade:
+    """The lesson, and its text as the file is to hold it."""
+
+    lesson: Lesson
+    text: str
+
+
+def new_lesson(library: Library, request: NewLesson) -> LessonMade:
+    """Make a lesson: each color with its measured spectrum, or what is known of it.
+
+    Colors swatched in the library come with their spectra; layers that were never swatched as
+    their recipe predicts them, with that spread; screen colors stay estimates.
+    """
+    with library.look() as work:
+        paper = work.paper(paper_named(work, request.paper))
+    rows = read_targets(request.file, source=request.source)
+    targets = settle_targets(library, wanted_in_file(rows, source=request.source), paper=paper.name)
+    title = request.title or PurePath(request.source).stem.replace("_", " ")
+    colors = _colors(rows, targets)
+    white = paper.reflectance if paper.measured else None
+    lesson = Lesson(title, paper.name, colors, white, request.notes)
+    return LessonMade(lesson, write_lesson(lesson).decode())
+
+
+def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[LessonColor, ...]:
+    seen: Counter[str] = Counter()
+    colors = []
+    for row, target in zip(rows, targets, strict=True):
+        seen[target.name] += 1
+        count = seen[target.name]
+        name = target.name if count == 1 else f"{target.name} ({count})"
+        screen = target.origin is Origin.SCREEN
+        spectrum = target.reflectance
+        colors.append(
+            LessonColor(
+                name=name,
+                passage=row.passage,
+                role=row.role.casefold(),
+                note=row.note,
+                made_with=row.color if target.origin in {Origin.MEASURED, Origin.SWATCHED} else "",
+                spread=None if screen else float(target.covariance.trace() / 3.0) ** 0.5,
+                reflectance=spectrum,
+                xyz=None if screen or spectrum is not None else xyz_from_lab(target.lab),
+                screen=screen_color(target.lab).hex if screen else "",
+            )
+        )
+    return tuple(colors)

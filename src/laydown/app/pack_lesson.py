@@ -1,0 +1,261 @@
+"""A class pack from a lesson: what students need, on paper and as one page."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+import numpy as np
+
+from laydown.app.lesson_files import chart_of, match_each, read_lesson
+from laydown.app.match_color import Asking
+from laydown.app.supplies import Bench, set_up
+from laydown.app.write_report import fill
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.naming import color_name
+from laydown.color.value import value_from_lab
+from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
+from laydown.documents.report import Report, Row, Section, report_html, report_pdf
+from laydown.match.outcome import Match
+from laydown.match.search import Watch
+from laydown.media.colorant import Colorant
+from laydown.media.marker import predict
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.plan.chart import Chart
+from laydown.plan.lesson import Lesson
+from laydown.plan.shades import at_value
+from laydown.store.library import Library
+
+OFTEN = 2
+"""A colorant in so many recipes or more is a must; in fewer it is optional (chosen)."""
+NEAR = 9.0
+"""CIEDE2000 up to which one colorant may stand in for another at all: two sketch tolerances."""
+STRIP = (9.5, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
+"""Values of the value strip."""
+BLENDING = (
+    "From light to dark; every second patch is where neighbors overlap, the lighter laid first."
+    " Color the lightest over its patch and the overlap, the next from the overlap on, and so"
+    " forth; go over a join once more with the lighter of the two."
+)
+SOLVENT_FREE = (
+    "No step of this pack needs solvent. Where a recipe names a colorless blender, leave it out:"
+    " lay the paler colorant once more over the join while it is still damp, or let hatching do the"
+    " blending. Pencils blend by light layers and burnishing with the palest of them."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PackLesson:
+    """A lesson file, and how its colors are looked for; each range is a part of its own."""
+
+    file: bytes
+    source: str
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A colorant that students need.
+
+    Parameters
+    ----------
+    colorant
+        Which.
+    recipes
+        In how many recipes it is.
+    must
+        Whether it is a must, or optional.
+    substitute
+        Name of the colorant of the same range that comes nearest to it in one coat, and how far.
+    difference
+        CIEDE2000 to the substitute.
+    """
+
+    colorant: Colorant
+    recipes: int
+    must: bool
+    substitute: str
+    difference: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blend:
+    """A passage from light to dark: recipes, their Lab, and the Lab where neighbors overlap."""
+
+    passage: str
+    recipes: tuple[Recipe, ...]
+    labs: tuple[FloatArray, ...]
+    met: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PackPart:
+    """The lesson from one range or kit: chart, supplies, and recipes without blender."""
+
+    label: str
+    chart: Chart
+    needed: tuple[Needed, ...]
+    blends: tuple[Blend, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonPacked:
+    """The pack as a report, with what it was made from."""
+
+    title: str
+    parts: tuple[PackPart, ...]
+    report: Report
+
+
+def pack_lesson(
+    library: Library, request: PackLesson, *, watch: Watch | None = None
+) -> LessonPacked:
+    """Make a class pack.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        The lesson, and the ranges that students may own.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    lesson = read_lesson(request.file, source=request.source)
+    asking = request.asking
+    names = asking.supplies.ranges
+    each = [replace(asking.supplies, ranges=(name,)) for name in names] or [asking.supplies]
+    parts = []
+    for supplies in each:
+        bench = set_up(library, supplies)
+        dry = replace(bench, without=bench.without | _blenders(bench))
+        matches = match_each(lesson, dry, asking, watch)
+        parts.append(_part(lesson, matches, dry, asking))
+    return LessonPacked(lesson.title, tuple(parts), _report(lesson, parts))
+
+
+def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
+    """Write a pack as one HTML page or as PDF."""
+    if form == "html":
+        return report_html(packed.report).encode()
+    return report_pdf(packed.report, page=page)
+
+
+def _blenders(bench: Bench) -> frozenset[str]:
+    return frozenset(c.label for c in bench.fit.colorants if c.blender)
+
+
+def _part(lesson: Lesson, matches: Sequence[Match], bench: Bench, asking: Asking) -> PackPart:
+    chart = chart_of(lesson, tuple(matches), bench, asking)
+    used = Counter(c for m in matches for c in m.best.prediction.recipe.colorants)
+    order = sorted(used, key=lambda c: (-used[c], c))
+    needed = tuple(_needed(c, used[c], bench) for c in order)
+    return PackPart(bench.label, chart, needed, _blends(matches, bench))
+
+
+def _needed(colorant: Colorant, recipes: int, bench: Bench) -> Needed:
+    own = predict(bench.fit, Recipe((Step(colorant),))).lab
+    others = [
+        c
+        for c in bench.fit.colorants
+        if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
+    ]
+    found = [(_off(own, predict(bench.fit, Recipe((Step(c),))).lab), c.name) for c in others]
+    difference, substitute = min(found, default=(float("nan"), ""))
+    return Needed(colorant, recipes, recipes >= OFTEN, substitute, difference)
+
+
+def _off(one: FloatArray, other: FloatArray) -> float:
+    return float(ciede2000(one, other))
+
+
+def _blends(matches: Sequence[Match], bench: Bench) -> tuple[Blend, ...]:
+    """Return for each passage its colors from light to dark, and what they are where they meet."""
+    found = []
+    for passage in dict.fromkeys(m.target.passage for m in matches if m.target.passage):
+        row = [m.best.prediction for m in matches if m.target.passage == passage]
+        row.sort(key=lambda seen: -float(seen.lab[0]))
+        met = [predict(bench.fit, a.recipe.then(b.recipe)).lab for a, b in pairwise(row)]
+        found.append(
+            Blend(passage, tuple(p.recipe for p in row), tuple(p.lab for p in row), tuple(met))
+        )
+    return tuple(found)
+
+
+def _report(lesson: Lesson, parts: Sequence[PackPart]) -> Report:
+    sections = [_value_strip()]
+    for part in parts:
+        sections += [_supplies(part), *_conversion(part), _blend_strips(part)]
+    sections += [
+        _sheet(lesson),
+        Section("Without solvent", (Row("", SOLVENT_FREE),)),
+        Section("Take care", tuple(Row("", caution) for caution in CAUTIONS)),
+    ]
+    told = " and ".join(part.label for part in parts)
+    lead = (f"From {told}. Lowest layer first; let every coat dry.", *lesson.notes)
+    return Report(lesson.title, lead, tuple(sections), SHOWN_COLORS)
+
+
+def _supplies(part: PackPart) -> Section:
+    rows = [
+        Row(
+            need.colorant.name,
+            f"{'must' if need.must else 'optional'}: in {need.recipes} recipe"
+            f"{'s' if need.recipes != 1 else ''}"
+            f"{_substitute(need)}",
+            tick=True,
+        )
+        for need in part.needed
+    ]
+    return Section(f"Supplies from {part.label}", tuple(rows))
+
+
+def _substitute(need: Needed) -> str:
+    if not need.substitute or need.difference > NEAR:
+        return "; nothing else of the range comes near it"
+    return f"; instead of it: {need.substitute} (ΔE {need.difference:.1f})"
+
+
+def _conversion(part: PackPart) -> Iterator[Section]:
+    passages = dict.fromkeys(m.target.passage for m in part.chart.matches)
+    for passage in passages:
+        rows = [_color_row(m) for m in part.chart.matches if m.target.passage == passage]
+        title = f"{passage or 'Colors'}, from {part.label}"
+        yield Section(title, tuple(rows))
+
+
+def _color_row(match: Match) -> Row:
+    best, target = match.best, match.target
+    head = f"{target.name}{f', {target.role}' if target.role else ''}"
+    text = (
+        f"{format_recipe(best.prediction.recipe) or 'leave the paper bare'} – value"
+        f" {float(value_from_lab(target.lab)):.1f}; {best.verdict}: {best.difference.words}."
+    )
+    return Row(head, text, (fill(target.lab), fill(best.prediction.lab)), box=True)
+
+
+def _blend_strips(part: PackPart) -> Section:
+    """Show each passage from light to dark, with the overlap between neighbors."""
+    rows = [Row("", BLENDING)]
+    for blend in part.blends:
+        patches = [fill(blend.labs[0])]
+        for met, lab in zip(blend.met, blend.labs[1:], strict=True):
+            patches += [fill(met), fill(lab)]
+        names = " | ".join(format_recipe(recipe) or "paper" for recipe in blend.recipes)
+        rows.append(Row(blend.passage, names, tuple(patches), box=True))
+    return Section(f"Blend strips, from {part.label}", tuple(rows))
+
+
+def _value_strip() -> Section:
+    grays = tuple(fill(at_value(np.array([50.0, 0.0, 0.0]), value)) for value in STRIP)
+    text = "Values 9.5 to 1, from light to dark: squint, and hold your work beside it."
+    return Section("Value strip", (Row("", text, grays),))
+
+
+def _sheet(lesson: Lesson) -> Section:
+    rows = tuple(
+        Row(f"{number}  {color.name}", color_name(color.lab), box=True)
+        for number, color in enumerate(lesson.colors, start=1)
+    )
+    return Section("A sheet to color in", rows)

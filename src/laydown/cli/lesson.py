@@ -1,0 +1,259 @@
+"""``laydown lesson``: lessons to hand on, and their conversion to one's own kit."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from textwrap import wrap
+from typing import TYPE_CHECKING
+
+import click
+
+from laydown.cli import exit_codes
+from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.columns import columns, counted
+from laydown.cli.commands import Noun
+from laydown.cli.console import give, give_text, progress, read_bytes, say, show, suggest
+from laydown.cli.library_in_use import library_in_use
+from laydown.cli.names import names_of
+from laydown.cli.settings import settings
+
+if TYPE_CHECKING:
+    from laydown.app.convert_lesson import LessonConverted
+    from laydown.app.show_lesson import LessonShown
+
+MOST_BYTES = 5_000_000
+WIDTH = 88
+
+lesson = Noun(
+    "lesson",
+    words="Lessons: colors by passage, to hand on and to convert.",
+    example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth"',
+)
+
+
+def _source(file: str) -> str:
+    return "standard input" if file == "-" else file
+
+
+@lesson.verb(
+    "new",
+    tasks=["new_lesson"],
+    example='laydown lesson new lemons.csv --paper "Gannet smooth" -o lemons.txt',
+)
+@click.argument("list_", metavar="LIST")
+@click.option("--title", default="", help="Of the lesson; the file's name if not given.")
+@click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
+@click.option(
+    "--paper",
+    default="",
+    metavar="PAPER",
+    shell_complete=names_of("paper"),
+    help="The paper the colors are wanted as on.",
+)
+def new(list_: str, title: str, notes: tuple[str, ...], paper: str) -> None:
+    """Make a lesson file from LIST, a CSV file of colors with passages, roles and notes.
+
+    Colors that were swatched, such as those of a filled sheet of the lesson's colors, come with
+    their measured spectra: whoever gets the file needs none of your colorants.
+    """
+    from laydown.app.new_lesson import NewLesson, new_lesson
+
+    content = read_bytes(list_, most=MOST_BYTES)
+    with library_in_use() as library:
+        request = NewLesson(content, _source(list_), title, paper, notes)
+        made = new_lesson(library, request)
+    show(made, lambda m: m.text)
+    say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
+    suggest("laydown lesson convert FILE --kit KIT")
+
+
+@lesson.verb("show", tasks=["show_lesson"], example="laydown lesson show lemons.txt")
+@click.argument("file")
+def show_one(file: str) -> None:
+    """Show what the lesson FILE holds; no library is needed."""
+    from laydown.app.show_lesson import ShowLesson, show_lesson
+
+    found = show_lesson(ShowLesson(read_bytes(file, most=MOST_BYTES), _source(file)))
+    show(found, _shown)
+
+
+def _shown(found: "LessonShown") -> str:
+    rows = [
+        [c.passage, c.role, c.name, c.color.words, f"{c.color.value:.1f}", c.origin.value]
+        for c in found.colors
+    ]
+    head = f"“{found.title}”" + (f" on {found.paper}" if found.paper else "")
+    table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
+    return "\n".join([head, *found.notes, "", table])
+
+
+@lesson.verb(
+    "convert",
+    tasks=["convert_lesson"],
+    example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf',
+)
+@click.argument("file")
+@click.option(
+    "--as",
+    "way",
+    type=click.Choice(("together", "singly", "turned")),
+    default="together",
+    show_default=True,
+    help="Which answer a chart shows: as a whole, color by color, or transposed.",
+)
+@click.option(
+    "--turns",
+    type=click.IntRange(0, 8),
+    default=3,
+    show_default=True,
+    help="How many transposed palettes to offer.",
+)
+@click.option("--turn", type=click.IntRange(1, 8), default=1, help="Which of them a chart shows.")
+@click.option(
+    "--shop",
+    multiple=True,
+    metavar="RANGE",
+    shell_complete=names_of("range"),
+    help="Name what could be bought of this range to mend a passage; may be repeated.",
+)
+@click.option(
+    "--page",
+    type=click.Choice(("A4", "Letter"), case_sensitive=False),
+    default="A4",
+    show_default=True,
+    help="Of a PDF.",
+)
+@asking_options
+def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str) -> int:
+    """Convert the lesson FILE to what you have: as a whole, with the values in order.
+
+    Three answers: color by color; as a whole, where the order and spacing of values in each
+    passage and the difference between colors count before closeness; and transposed, the same
+    values in other hues that your kit reaches best. With -o a chart is written (.pdf, .html, .csv,
+    .json); without it the answer is told. The exit code is 3 when a passage loses its shape
+    whatever is chosen.
+    """
+    prepare_search()
+    from laydown.app.convert_lesson import ConvertLesson, convert_lesson
+
+    content = read_bytes(file, most=MOST_BYTES)
+    request = ConvertLesson(content, _source(file), asking(), turns, shop)
+    with library_in_use() as library, progress("matching") as watch:
+        made = convert_lesson(library, request, watch=watch)
+    if settings().output == "-" or settings().as_json:
+        show(made, lambda m: "\n".join(_converted(m)))
+        suggest("the same with -o lesson.pdf, to print it")
+    else:
+        _give_chart(made, way, turn, page)
+        say("\n".join(_in_short(made)))
+    return exit_codes.ANSWER_IS_NO if made.conversion.lost else exit_codes.DONE
+
+
+def _give_chart(made: "LessonConverted", way: str, turn: int, page: str) -> None:
+    from laydown.app.write_chart import WriteChart, form_of, write_chart
+
+    if way == "turned" and turn > len(made.turned_charts):
+        raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
+    charts = {"together": made.together, "singly": made.singly}
+    chart = charts[way] if way in charts else made.turned_charts[turn - 1]
+    give(write_chart(WriteChart(chart, form_of(settings().output), page)))
+
+
+def _in_short(made: "LessonConverted") -> Iterator[str]:
+    whole = made.conversion
+    proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
+    yield (
+        f"“{made.title}” from {made.kit} on {made.paper}: off by {whole.mean:.1f} on the mean as a"
+        f" whole, {whole.mean_singly:.1f} color by color."
+    )
+    yield (
+        f"Value orders broken: {len(whole.broken)} as a whole, {len(whole.broken_singly)} color by"
+        f" color. Cost {whole.optimum.cost:.1f} ({proven_words(proof)})."
+    )
+    for lost in whole.lost:
+        mend = lost.mending
+        yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
+
+
+def proven_words(proof: str) -> str:
+    """Say how sure a cost is."""
+    return "proven the least" if proof == "proven" else f"not proven; {proof}"
+
+
+def _mend(place: str, purchase: str) -> str:
+    return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
+
+
+def _converted(made: "LessonConverted") -> Iterator[str]:
+    from laydown.media.recipe import format_recipe
+
+    yield from _in_short(made)
+    yield ""
+    rows = [
+        [
+            m.target.passage,
+            m.target.role,
+            m.target.name,
+            format_recipe(m.best.prediction.recipe),
+            f"{m.best.difference.delta_e:.1f}",
+            m.best.difference.words,
+        ]
+        for m in made.together.matches
+    ]
+    yield columns(["passage", "role", "wanted", "recipe", "off", "what is off"], rows)
+    if made.conversion.departures:
+        yield "\nNot the nearest recipes, for the sake of the whole:"
+        for d in made.conversion.departures:
+            text = f"{d.name}: {format_recipe(d.recipe)}, not {format_recipe(d.instead_of)}"
+            yield from wrap(f"{text} (further off by {d.further_off:.1f}). {d.reason}", WIDTH)
+    for number, turned in enumerate(made.turned, start=1):
+        yield (
+            f"\nTransposed {number}: {turned.turn.words}; off by {turned.mean:.1f} on the mean,"
+            f" {turned.largest:.1f} at most"
+        )
+        lines = zip(made.names, turned.recipes, strict=True)
+        yield columns(["color", "recipe"], [[n, format_recipe(r)] for n, r in lines])
+
+
+@lesson.verb(
+    "pack",
+    tasks=["pack_lesson"],
+    example="laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack",
+)
+@click.argument("file")
+@click.option(
+    "--page",
+    type=click.Choice(("A4", "Letter"), case_sensitive=False),
+    default="A4",
+    show_default=True,
+    help="Of the PDF.",
+)
+@asking_options
+def pack(file: str, page: str) -> None:
+    """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
+
+    It has supplies and conversion for each --range, a sheet to color, a value strip, a blend strip
+    for each passage, the way without solvent, and cautions. With -o NAME it writes NAME.pdf and
+    NAME.html; students install nothing.
+    """
+    prepare_search()
+    from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
+
+    content = read_bytes(file, most=MOST_BYTES)
+    request = PackLesson(content, _source(file), asking())
+    with library_in_use() as library, progress("matching") as watch:
+        packed = pack_lesson(library, request, watch=watch)
+    if settings().as_json:
+        show(packed, str)
+        return
+    if settings().output == "-":
+        give_text(write_pack(packed, "html", page).decode())
+        return
+    base = Path(settings().output)
+    base = base.with_suffix("") if base.suffix.lower() in {".pdf", ".html"} else base
+    from laydown.cli.console import write_whole
+
+    for form in ("pdf", "html"):
+        path = base.with_name(f"{base.name}.{form}")
+        write_whole(path, write_pack(packed, form, page))
+        say(f"Written: {path}")
+    suggest("print the PDF at its true size; hand out the HTML file as it is")

@@ -1,0 +1,80 @@
+"""Supplies without a search, and results that may be told or written as a document."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from laydown.cli.console import give, show
+from laydown.cli.names import names_of
+from laydown.cli.settings import settings
+
+if TYPE_CHECKING:
+    from laydown.app.supplies import Supplies
+    from laydown.app.write_report import Result
+
+KEY = "laydown.supplies"
+FORMS = ("pdf", "html", "csv", "json")
+Found = TypeVar("Found", bound="Result")
+
+page_option = click.option(
+    "--page",
+    type=click.Choice(("A4", "Letter"), case_sensitive=False),
+    default="A4",
+    show_default=True,
+    help="Of a PDF.",
+)
+
+
+def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
+    context.meta.setdefault(KEY, {})[parameter.name] = value
+
+
+def _option(*names: str, kind: str, help: str, **more: Any) -> Callable[..., Any]:  # noqa: A002  click's word
+    return click.option(
+        *names,
+        help=help,
+        metavar=kind.upper(),
+        shell_complete=names_of(kind),
+        expose_value=False,
+        callback=_keep,
+        **more,
+    )
+
+
+def supplies_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that say what is at hand; `supplies` then builds the request."""
+    for decorate in (
+        _option("--paper", kind="paper", default="", help="On this paper."),
+        _option(
+            "--range",
+            "ranges",
+            kind="range",
+            multiple=True,
+            help="This range as a whole, instead of a kit; may be repeated.",
+        ),
+        _option("--kit", kind="kit", default="", help="What is in this kit."),
+    ):
+        function = decorate(function)
+    return function
+
+
+def supplies() -> "Supplies":
+    """Return what the options of the running command say is at hand."""
+    from laydown.app.supplies import Supplies
+
+    given = click.get_current_context().meta[KEY]
+    if given["kit"] and given["ranges"]:
+        raise click.UsageError("Name a kit or ranges, not both.")
+    return Supplies(given["kit"], given["ranges"], given["paper"])
+
+
+def give_report(found: Found, tell: Callable[[Found], str], page: str) -> None:
+    """Tell a result, or write it as the document that the file's name asks for."""
+    if settings().output == "-" or settings().as_json:
+        show(found, tell)
+        return
+    from laydown.app.write_report import WriteReport, report_form, write_report
+
+    form = report_form(settings().output)
+    give(write_report(WriteReport(found, form, page)))

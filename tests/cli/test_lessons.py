@@ -1,0 +1,163 @@
+"""Lessons, runs, comparisons and choices tried as a user would."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import Result
+
+Run = Callable[..., Result]
+AsJson = Callable[..., Any]
+
+LIST = """\
+color,passage,role,note
+Dune,bank,highlight,in the sun
+Kelp,bank,shadow,
+Dune; Skiff,water,midtone,
+#405060,water,shadow,from a picture
+"""
+
+
+@pytest.fixture
+def taught(shoal: Run, tmp_path: Path) -> Run:
+    """Return the command line with a lesson file beside the range Shoal."""
+    (tmp_path / "bank.csv").write_text(LIST, encoding="utf-8")
+    made = shoal("lesson", "new", "bank.csv", "--note", "Invented.", "-o", "bank.txt")
+    assert made.exit_code == 0, made.output
+    return shoal
+
+
+def test_a_lesson_needs_none_of_the_teachers_colorants(taught: Run, tmp_path: Path) -> None:
+    """The file holds spectra or XYZ, paper, roles and notes; a layer never swatched its XYZ."""
+    text = (tmp_path / "bank.txt").read_text(encoding="utf-8")
+    assert text.startswith("laydown lesson 1\ntitle: bank\npaper: Gannet smooth\n")
+    assert text.count("spectrum:") == 3
+    assert text.count("xyz:") == 1
+    assert "screen: #405060" in text
+    assert "note: in the sun" in text
+    shown = taught("lesson", "show", "bank.txt")
+    assert shown.exit_code == 0
+    assert "screen estimate" in shown.output
+
+
+@pytest.mark.parametrize("form", ["pdf", "html", "csv", "json"])
+def test_a_lesson_is_converted_into_a_chart(taught: Run, tmp_path: Path, form: str) -> None:
+    """With -o the whole goes into a chart of each form."""
+    done = taught(
+        "lesson", "convert", "bank.txt", "--turns", "0", "--steps", "2", "-o", f"b.{form}"
+    )
+    assert done.exit_code in {0, 3}, done.output
+    assert (tmp_path / f"b.{form}").stat().st_size > 200
+
+
+def test_the_three_answers_stand_in_json(taught: Run, as_json: AsJson) -> None:
+    """Color by color, as a whole with cost and bound, and the turns."""
+    found = as_json("lesson", "convert", "bank.txt", "--turns", "2", "--steps", "2")
+    whole = found["conversion"]
+    assert whole["optimum"]["bound"] <= whole["optimum"]["cost"] + 1e-6
+    assert len(whole["broken"]) <= len(whole["broken_singly"])
+    assert len(found["turned"]) == 2
+    assert len(found["names"]) == len(whole["recipes"]) == 4
+
+
+def test_a_turned_palette_can_be_charted(taught: Run, tmp_path: Path) -> None:
+    """A turn that was offered is charted; one that wasn't is refused."""
+    words = ("lesson", "convert", "bank.txt", "--steps", "2", "--turns", "1", "--as", "turned")
+    assert taught(*words, "-o", "t.csv").exit_code in {0, 3}
+    assert "Dune" in (tmp_path / "t.csv").read_text(encoding="utf-8")
+    assert taught(*words, "--turn", "2", "-o", "u.csv").exit_code == 2
+
+
+def test_a_pack_is_two_files(taught: Run, tmp_path: Path) -> None:
+    """A PDF and one page without script or request, with cautions and the way without solvent."""
+    done = taught("lesson", "pack", "bank.txt", "--range", "Shoal", "--steps", "2", "-o", "pack")
+    assert done.exit_code == 0, done.output
+    assert (tmp_path / "pack.pdf").read_bytes().startswith(b"%PDF")
+    page = (tmp_path / "pack.html").read_text(encoding="utf-8")
+    for title in ("Supplies from Shoal", "Value strip", "Blend strips", "Without solvent"):
+        assert title in page
+    assert "<script" not in page
+    assert "Take care" in page
+    assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org", "")
+
+
+def test_runs_and_partners_are_listed(shoal: Run, as_json: AsJson) -> None:
+    """Every colorant is in a run or named as lonely; partners have their blend."""
+    found = as_json("run", "list", "--range", "Shoal")
+    in_runs = {s["name"] for run in found["runs"] for s in run["shades"]}
+    assert in_runs | {s["name"] for s in found["alone"]} == {"Kelp", "Dune", "Skiff", "Net"}
+    partners = as_json("run", "partners", "Net", "--range", "Shoal")["partners"]
+    assert {p["role"] for p in partners} <= {"highlight", "shadow"}
+    assert shoal("run", "list", "--range", "Shoal", "-o", "r.pdf").exit_code == 0
+    assert shoal("run", "partners", "Nett", "--range", "Shoal").exit_code == 1
+
+
+def test_a_range_compared_with_itself_reaches_nothing_alone(shoal: Run, as_json: AsJson) -> None:
+    """All pairs agree, and nothing is out of the other's reach."""
+    found = as_json("range", "compare", "Shoal", "Shoal")
+    made = found["comparison"]
+    assert all(pair["difference"] == 0 for pair in made["agreements"])
+    assert sum(reach["alone"] for reach in made["first"]["reach"]) == 0
+    assert found["svg"][0].startswith("<svg")
+    assert shoal("range", "compare", "Shoal", "Shoal", "-o", "c.svg").exit_code == 0
+    assert shoal("range", "compare", "Shoal", "Shoal", "-o", "c.doc").exit_code == 1
+
+
+def test_a_kit_is_chosen_with_prices_and_proof(
+    taught: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """The cheapest purchase is proven, extras counted, and nothing bought is told."""
+    (tmp_path / "prices.csv").write_text(
+        "kind,name,contents,price,currency\n"
+        "single,Kelp,,2.50,EUR\nsingle,Dune,,2.50,EUR\nsingle,Skiff,,2.50,EUR\n"
+        "set,Both,Skiff; Dune,4.00,\nextra,paper,,3.00,\n",
+        encoding="utf-8",
+    )
+    words = ("kit", "choose", "bank.txt", "--range", "Shoal", "--prices", "prices.csv")
+    found = as_json(*words, "--aim", "cheapest", "--seconds", "10", code=3)
+    choice = found["groups"][0]["choice"]
+    assert choice["chosen"]["proven"] is True
+    assert [o["name"] for o in choice["chosen"]["bought"]] == ["Both"]
+    assert choice["chosen"]["price"] == 400 + 300
+    assert "#405060" in choice["unreachable"]
+    told = taught(*words, "--aim", "cheapest", "--seconds", "10")
+    assert "Proven" in told.output
+    assert "With nothing bought" in told.output
+    assert taught(*words, "-o", "buy.pdf").exit_code == 3
+    assert "Skiff" in json.dumps(choice)
+
+
+def test_what_is_owned_is_not_bought(taught: Run, as_json: AsJson) -> None:
+    """With all of the range owned nothing is left to buy."""
+    assert taught("kit", "create", "mine").exit_code == 0
+    assert taught("kit", "own", "mine", "--range", "Shoal").exit_code == 0
+    found = as_json("kit", "choose", "bank.txt", "--range", "Shoal", "--kit", "mine", code=3)
+    assert found["groups"][0]["choice"]["chosen"]["bought"] == []
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("kind,name,cost\n", "line 1"),
+        ("kind,name,contents,price\nsingle,Kelp,,two\n", "line 2, column price"),
+        ("kind,name,contents,price\nbox,Kelp,,2\n", "line 2, column kind"),
+        ("kind,name,contents,price\nset,Box,,2\n", "line 2, column contents"),
+        ("kind,name,price,currency\nsingle,Kelp,2,EUR\nsingle,Dune,2,SEK\n", "one currency"),
+        ("kind,name,price\nsingle,Kelp,2\nsingle,Shoal/Kelp,3\n", "two prices"),
+    ],
+)
+def test_a_bad_price_list_is_named_by_its_line(
+    taught: Run, tmp_path: Path, line: str, words: str
+) -> None:
+    """The sentence has line and column, and nothing is chosen."""
+    (tmp_path / "p.csv").write_text(line, encoding="utf-8")
+    done = taught("kit", "choose", "bank.txt", "--range", "Shoal", "--prices", "p.csv")
+    assert done.exit_code == 1
+    assert words in done.output
+
+
+def test_the_best_needs_a_number(taught: Run) -> None:
+    """The best N purchases without N is a misuse."""
+    assert taught("kit", "choose", "bank.txt", "--aim", "best").exit_code == 2
