@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from laydown.app.create_kit import create_kit
+from laydown.app.demo_class import run_class
 from laydown.app.demo_folder import claim_folder
 from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.app.make_chart import MakeChart, make_chart
@@ -49,11 +50,12 @@ INVENTED = (
 
 @dataclass(frozen=True, slots=True)
 class RunDemo:
-    """Where the demo goes, the page of its PDF, and whether all of the range is converted too."""
+    """Where the demo goes, the page of its PDF, whether all of the range and a class follow."""
 
     folder: Path
     page: str = "A4"
     whole_range: bool = False
+    for_class: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,6 +146,9 @@ def run_demo(
             tell(f"Converting all of {TEACHERS_RANGE}…")
             everything = make_chart(library, _whole_range(), watch=watch)
             files += _write(everything, folder / "whole range", request.page)
+        if request.for_class:
+            tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
+            files += run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
     finally:
         library.close()
     tell("Simulating what these recipes would truly look like; this takes a while…")

@@ -25,13 +25,16 @@ if TYPE_CHECKING:
 )
 @click.option("--whole-range", is_flag=True, help="Convert all of the teacher's range, too.")
 @click.option(
+    "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
+)
+@click.option(
     "--page",
     type=click.Choice(("A4", "Letter"), case_sensitive=False),
     default="A4",
     show_default=True,
     help="Of the PDF.",
 )
-def demo(folder: Path, page: str, *, whole_range: bool) -> None:
+def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
 
     An evening class draws "Lemons in a blue bowl". The teacher uses the range Estuary, a student
@@ -45,7 +48,7 @@ def demo(folder: Path, page: str, *, whole_range: bool) -> None:
     from laydown.app.run_demo import RunDemo, run_demo
 
     with progress("matching") as watch:
-        done = run_demo(RunDemo(folder, page, whole_range), watch=watch, tell=say)
+        done = run_demo(RunDemo(folder, page, whole_range, for_class), watch=watch, tell=say)
     show(done, _told)
     suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 
