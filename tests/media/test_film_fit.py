@@ -21,7 +21,7 @@ from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
 
-SEEDS = (1, 2)
+SEEDS = (2, 3)
 COLORANTS = 12
 
 
@@ -128,7 +128,7 @@ def test_layers_never_fitted_come_out_as_on_the_bench(
 
 def test_order_of_layers_counts(trial: Callable) -> None:
     """A pale pencil over a dark one is not a dark one over a pale one, and the fit knows how."""
-    run, fit = trial(Medium.PENCIL, Basis.SPECTRUM, 1)
+    run, fit = trial(Medium.PENCIL, Basis.SPECTRUM, 2)
     tops = [r for r in run.design if len(r.steps) == 2]
     for recipe in tops:
         turned = Recipe(recipe.steps[::-1])
@@ -174,7 +174,7 @@ def test_solvent_is_learned_from_before_and_after(trial: Callable) -> None:
 
 def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
     """One coat of each already answers; what is not told is assumed, and bounds are wider."""
-    run, fit = trial(Medium.PENCIL, Basis.SPECTRUM, 1)
+    run, fit = trial(Medium.PENCIL, Basis.SPECTRUM, 2)
     ones = [s for s in run.swatches if len(s.recipe.steps) == 1 and s.recipe.coats == 1]
     plain = [s for s in ones if s.recipe.steps[0] == Step(s.recipe.colorants[0])]
     little = fit_films(plain, run.paper, Medium.PENCIL)
@@ -199,7 +199,7 @@ def test_bounds_hold_what_they_say(trial: Callable) -> None:
 
 def test_a_colorant_known_only_in_layers_is_refused(trial: Callable) -> None:
     """Two colorants swatched over each other alone say nothing of either, and that is said."""
-    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 1)
+    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 2)
     pair = next(s for s in run.swatches if len(s.recipe.steps) == 2)
     with pytest.raises(NotMeasuredError, match="alone"):
         fit_films([run.swatches[0], pair], run.paper, Medium.WASH)

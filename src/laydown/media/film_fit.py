@@ -159,7 +159,7 @@ def _setting(
 def _hidden(reference: FilmReference, priors: FilmPriors) -> FloatArray:
     """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
 
-    A deep laydown and layers show some of it, for what XYZ doesn't see of one coat it sees of three.
+    A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
     """
     shapes = reference_shapes(
         np.clip(reference.reflectance, 1e-4, None),
@@ -184,43 +184,43 @@ def _variants(setting: _Setting, row: FilmSwatch, x: FloatArray) -> tuple[FilmVa
     asked = matters(setting.priors, row.steps, setting.medium)
     effects = [i for i, name in enumerate(setting.priors.names) if name in asked]
     n, h = setting.hidden.shape[:2]
-    used = list(row.used)
-    own = x[e : e + n * m].reshape(-1, m)[used]
-    shapes = setting.hidden[used]
+    shapes = setting.hidden[list(row.used)]
     h = h if shapes.any() else 0
-    u, s = len(used), len(row.steps)
-    tried = film_unchanged(
-        x[:e],
-        own_units(own, setting.priors.hand),
-        steps=s,
-        count=1 + len(effects) + u * (m + h) + s,
-    )
+    own = own_units(x[e : e + n * m].reshape(-1, m)[list(row.used)], setting.priors.hand)
+    u, s = len(row.used), len(row.steps)
+    count = len(effects) + u * (m + h) + s
+    tried = film_unchanged(x[:e], own, steps=s, count=1 + count)
     if h:
-        bent = x[e + n * m :].reshape(n, h)[used]
+        bent = x[e + n * m :].reshape(n, h)[list(row.used)]
         tried.shapes[:] = np.einsum("uh,uhb->ub", bent, shapes)
-    moved = np.full((len(tried.effects) - 1, 2), STEP)
-    for line, i in enumerate(effects):
-        sign = -STEP if x[i] + STEP > setting.priors.highest[i] else STEP
-        tried.effects[1 + line, i] += sign
-        moved[line] = i, sign
-    first, units = len(effects), own_units(np.ones(m), setting.priors.hand)
+    moved = np.column_stack([np.full(count, -1.0), np.full(count, STEP)])
+    line = _step_effects(tried, moved, effects, setting.priors)
+    units = own_units(np.ones(m), setting.priors.hand)
     for place, index in enumerate(row.used):
         for j in range(m):
-            line = first + place * m + j
             tried.own[1 + line, place, j] += STEP * units[j]
             moved[line, 0] = e + index * m + j
-    for place, index in enumerate(row.used):
+            line += 1
         for j in range(h):
-            line = first + u * m + place * h + j
             tried.shapes[1 + line, place] += STEP * shapes[place, j]
             moved[line, 0] = e + n * m + index * h + j
-    for number in range(s):
-        tried.fresh[1 + first + u * (m + h) + number, number] += STEP
-        moved[first + u * (m + h) + number, 0] = -1
+            line += 1
+    tried.fresh[1 + line + np.arange(s), np.arange(s)] += STEP
     if row.is_reference:
         tried.own[:, :, 0] = 0.0
         tried.fresh[:] = 0.0
     return tried, moved
+
+
+def _step_effects(
+    tried: FilmVariants, moved: FloatArray, effects: Sequence[int], priors: FilmPriors
+) -> int:
+    """Step each effect in a row of its own, away from its limit; return the next free row."""
+    for line, i in enumerate(effects):
+        sign = -STEP if tried.effects[0, i] + STEP > priors.highest[i] else STEP
+        tried.effects[1 + line, i] += sign
+        moved[line] = i, sign
+    return len(effects)
 
 
 def _compare(
