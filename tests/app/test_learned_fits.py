@@ -8,6 +8,7 @@ import pytest
 from laydown.app.add_trial import AddTrial, add_trial
 from laydown.app.compare_hands import CompareHands, compare_hands
 from laydown.app.opening import Library, open_named
+from laydown.app.show_calibration import ShowCalibration, show_calibration
 from laydown.app.supplies import Supplies, set_up
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant
@@ -99,3 +100,14 @@ def test_a_hand_is_not_put_on_top_of_what_trials_taught(mixed: Library) -> None:
     after = compare_hands(mixed, request)
     assert before.hand.log_amount == after.hand.log_amount
     assert (before.by_trials, after.by_trials) == (False, True)
+
+
+def test_calibration_covers_every_medium(mixed: Library) -> None:
+    """Trials of markers and of pencils stand in one table, each judged by its own medium."""
+    for recipe, level in (("Kelp", 0.28), ("Moss", 0.38), ("Dune", 0.52)):
+        add_trial(mixed, AddTrial(recipe=recipe, color=_typed(level), kit="mine", paper=PAPER))
+    found = show_calibration(mixed, ShowCalibration(Supplies(kit="mine", paper=PAPER)))
+    assert {one.number for one in found.calibration.trials} == {1, 2, 3}
+    assert len(found.recipes) == 3
+    assert "not yet on your work" in found.trust
+    assert found.svg.startswith("<svg")

@@ -50,7 +50,14 @@ def test_trials_are_judged_by_the_others() -> None:
     recipes = [Recipe((Step(c, Laydown(n)),)) for c in kit for n in (1, 2)]
     heavy = replace(fit, absorption=1.4 * fit.absorption, strength=1.4 * fit.strength)
     trials = [Trial(n, r, predict(heavy, r).lab) for n, r in enumerate(recipes, 1)]
-    found = calibrate(fit, trials, learn(fit, trials))
+    learned = learn(fit, trials)
+    found = calibrate(
+        [predict(fit, r) for r in recipes],
+        trials,
+        residuals=learned.residuals,
+        spreads=learned.spreads,
+        flagged=learned.flagged,
+    )
     assert [one.number for one in found.trials] == [1, 2, 3, 4, 5, 6]
     assert found.after.mean < 0.4 * found.before.mean
     assert found.after.log_score > found.before.log_score

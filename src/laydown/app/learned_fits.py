@@ -8,7 +8,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeAlias
+from typing import Any, TypeAlias, overload
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from laydown.app.film_text import read_film_fit, write_film_fit
 from laydown.app.fit_text import read_fit, write_fit
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.film_learning import LearnedFilms, learn_films
-from laydown.media.film_model import FILM_VERSION
+from laydown.media.film_model import FILM_VERSION, FilmFit
 from laydown.media.kit_fit import AnyFit, MediumFit
 from laydown.media.labels import name_key
 from laydown.media.learned import Learned
@@ -104,9 +104,17 @@ def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
     return fills
 
 
-def teach(fit: MarkerFit, own: OwnTrials) -> Learned:
-    """Learn from a kit's trials of markers."""
-    return learn(fit, own.trials, fills=own.fills)
+@overload
+def teach(fit: MarkerFit, own: OwnTrials) -> Learned: ...
+@overload
+def teach(fit: FilmFit, own: OwnTrials) -> LearnedFilms: ...
+@overload
+def teach(fit: MediumFit, own: OwnTrials) -> AnyLearned: ...
+def teach(fit: MediumFit, own: OwnTrials) -> AnyLearned:
+    """Learn from a kit's trials of one medium."""
+    if isinstance(fit, MarkerFit):
+        return learn(fit, own.trials, fills=own.fills)
+    return learn_films(fit, own.trials)
 
 
 def taught_fit(library: Library, fit: AnyFit, kit: str) -> Taught:
@@ -138,10 +146,7 @@ def _taught(
     if kept:
         told = json.loads(kept)
         return _read(told["fit"], fit), tuple(told["notes"])
-    if isinstance(fit, MarkerFit):
-        learned: AnyLearned = teach(fit, own)
-    else:
-        learned = learn_films(fit, own.trials)
+    learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     with library.work("keep what trials taught") as work:
         work.keep_fit(key, json.dumps({"fit": _write(learned.fit), "notes": notes}))

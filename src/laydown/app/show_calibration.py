@@ -2,9 +2,12 @@
 
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from laydown.app.learned_fits import (
     ENOUGH_TRIALS,
     NOT_YET_YOURS,
+    as_trial,
     hand_in_words,
     own_trials,
     teach,
@@ -13,6 +16,8 @@ from laydown.app.supplies import Supplies, set_up
 from laydown.color.value import value_from_lab
 from laydown.documents.calibration_svg import Point, calibration_svg
 from laydown.errors import NotMeasuredError
+from laydown.media.kit_fit import predict
+from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.plan.calibration import Calibration, Compared, calibrate
 from laydown.store.library import Library
@@ -63,22 +68,32 @@ def show_calibration(library: Library, request: ShowCalibration) -> CalibrationS
         When there is no trial to compare.
     """
     bench = set_up(library, request.supplies, by_trials=False)
-    own = own_trials(library, bench.fit, request.supplies.kit)
-    if not own.stored:
+    whole = bench.whole
+    parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
+    told = [(part, own_trials(library, part, request.supplies.kit)) for part in parts]
+    told = [(part, own) for part, own in told if own.stored]
+    if not told:
         raise NotMeasuredError(
-            f"There is no trial of {bench.label} on {bench.fit.paper.name} yet. {NOT_YET_YOURS}",
+            f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
             hint='Note one: laydown trial add "Kelp*2" lab:40,-24,26 --kit mine.',
         )
-    learned = teach(bench.fit, own)
-    found = calibrate(bench.fit, own.trials, learned)
-    title = f"Values predicted and measured: {bench.label} on {bench.fit.paper.name}"
+    learned = [teach(part, own) for part, own in told]
+    stored = [trial for _, own in told for trial in own.stored]
+    found = calibrate(
+        [predict(whole, trial.entry.recipe) for trial in stored],
+        [as_trial(trial) for trial in stored],
+        residuals=np.concatenate([one.residuals for one in learned]),
+        spreads=np.concatenate([one.spreads for one in learned]),
+        flagged=np.concatenate([one.flagged for one in learned]),
+    )
+    title = f"Values predicted and measured: {bench.label} on {whole.paper.name}"
     return CalibrationShown(
         kit=bench.label,
-        paper=bench.fit.paper.name,
-        recipes=tuple(t.entry.recipe for t in own.stored),
+        paper=whole.paper.name,
+        recipes=tuple(trial.entry.recipe for trial in stored),
         calibration=found,
-        hand=hand_in_words(learned),
-        trust=_trust(len(own.stored) - len(learned.flagged_numbers)),
+        hand="; ".join(map(hand_in_words, learned)),
+        trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
         svg=calibration_svg([_point(one) for one in found.trials], title=title),
     )
 

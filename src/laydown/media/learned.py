@@ -79,9 +79,9 @@ def learned_from(
     fit
         What the posterior started from.
     moved
-        Shape (6 + 1 + n,): how far effects, amount and strengths moved.
+        Shape (e + 1 + n,): how far effects, amount and strengths moved.
     covariance
-        Shape (6 + 1 + n,) squared, of those.
+        Shape (e + 1 + n,) squared, of those.
     noise
         What the trials scatter by.
     numbers, residuals, spreads, distances, flagged
@@ -89,7 +89,7 @@ def learned_from(
     fills
         Colorants whose fill has changed since.
     prior_variance
-        Shape (6 + 1 + n,), of each before any trial, the others known.
+        Shape (e + 1 + n,), of each before any trial, the others known.
     """
     e = len(EFFECTS)
     deviations = np.sqrt(np.diag(covariance))

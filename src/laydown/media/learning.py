@@ -1,6 +1,6 @@
 """Learn a person's own hand from trials: a Gaussian posterior on the model's own parameters.
 
-The parameters are the six effects of the fit, one log amount that all coats of the person share,
+The parameters are the effects of the fit, one log amount that all coats of the person share,
 and one log strength for each colorant. Trials move them by Gauss–Newton steps from what the fit and
 `hand_priors` expect. Each trial is judged by what all *others* say of it: one that lies too far out
 counts for next to nothing and is flagged, never swallowed.

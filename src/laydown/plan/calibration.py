@@ -9,9 +9,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.media.learned import Learned
-from laydown.media.marker_model import MarkerFit
-from laydown.media.predicting import predict
+from laydown.media.fitting import BoolArray
+from laydown.media.prediction import Prediction
 from laydown.media.trial import Trial
 
 REGIONS = MappingProxyType({50: 2.366, 80: 4.642, 95: 7.815})
@@ -82,36 +81,42 @@ class Calibration:
     after: Score
 
 
-def calibrate(fit: MarkerFit, trials: Sequence[Trial], learned: Learned) -> Calibration:
+def calibrate(
+    seen: Sequence[Prediction],
+    trials: Sequence[Trial],
+    *,
+    residuals: FloatArray,
+    spreads: FloatArray,
+    flagged: BoolArray,
+) -> Calibration:
     """Compare trials with what was expected of them.
 
     Parameters
     ----------
-    fit
-        Of swatches alone.
+    seen
+        What swatches alone predict of each trial's recipe.
     trials
         At least one.
-    learned
-        From these trials; each is judged by what all others teach.
+    residuals, spreads, flagged
+        As learning has them, where each trial is judged by what all others teach.
     """
-    seen = [predict(fit, trial.recipe) for trial in trials]
     measured = np.array([trial.lab for trial in trials])
     before = np.array([one.lab for one in seen])
-    after = measured - learned.residuals
-    kept = ~learned.flagged if not learned.flagged.all() else np.ones(len(trials), dtype=bool)
+    after = measured - residuals
+    kept = ~flagged if not flagged.all() else np.ones(len(trials), dtype=bool)
     own = np.array([(t.noise**2) * np.eye(3) for t in trials])
     wide = np.array([one.covariance for one in seen]) + own
     far = ciede2000(before, measured), ciede2000(after, measured)
     compared = tuple(
         Compared(t.number, m, b, a, float(f), float(g), bool(out))
         for t, m, b, a, f, g, out in zip(
-            trials, measured, before, after, *far, learned.flagged, strict=True
+            trials, measured, before, after, *far, flagged, strict=True
         )
     )
     return Calibration(
         compared,
         score(before[kept], wide[kept], measured[kept]),
-        score(after[kept], learned.spreads[kept], measured[kept]),
+        score(after[kept], spreads[kept], measured[kept]),
     )
 
 

@@ -64,10 +64,10 @@ def restate(recipe: Recipe, *, theirs: MarkerFit, mine: MarkerFit) -> Restated:
     effort = np.array([_effort(option, recipe) for option in options])
     best = int(np.lexsort((effort, np.round(far, 6)))[0])
     enough = far <= far[best] + 0.5 * thresholds()["noticeable"]
-    chosen = min(np.flatnonzero(enough), key=lambda i: (effort[i], far[i]))
+    chosen = int(min(np.flatnonzero(enough), key=lambda i: (effort[i], far[i])))
     if far[0] <= far[chosen] + thresholds()["noticeable"]:
         chosen = 0
-    own = options[int(chosen)]
+    own = options[chosen]
     return Restated(recipe, own, float(far[0]), float(far[chosen]), _words(recipe, own))
 
 
