@@ -2,15 +2,23 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from math import atan2, cos, exp, hypot, sin, sqrt
+from time import perf_counter
 
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_xyz
+from laydown.color.tristimulus import WHITE_D50
 from laydown.match.brute import BANDS, put_on
 from laydown.match.exact import Worker
 from laydown.match.prepared import Prepared
+from laydown.match.tables import make_table
+from laydown.match.walk import NUMBER_BITS
 from laydown.match.wide import color_row, lay_row
+from laydown.media.absorption import inverse
 
 Single = NDArray[np.float32]
 FAST = {"reassoc", "contract", "nsz", "arcp"}
@@ -131,3 +139,47 @@ def brute_in_single_precision(
     numbers = np.concatenate([n for _, n in both])
     order = np.argsort(costs)[:top]
     return costs[order], numbers[order]
+
+
+def plain_products(rows: int = 400_000) -> float:
+    """Return how many million reflectances a second plain BLAS turns into XYZ."""
+    spectra = np.random.default_rng(0).random((rows, BANDS)).astype(np.float32)
+    weights = np.ones((BANDS, 3), dtype=np.float32)
+    start = perf_counter()
+    for _ in range(5):
+        spectra @ weights
+    return 5 * rows / (perf_counter() - start) / 1e6
+
+
+def all_labs(prepared: Prepared, numbers: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the Lab of recipes by their numbers, in parts that fit into memory."""
+    parts = np.array_split(numbers, max(1, len(numbers) // 100_000))
+    return np.concatenate([prepared.kit.lab(part) for part in parts])
+
+
+def plain_numpy(prepared: Prepared, lab: NDArray[np.float64], rows: int = 300_000) -> float:
+    """Return how many million recipes a second (a) scores: whole arrays, no loop of ours."""
+    kit, rng = prepared.kit.numbers, np.random.default_rng(0)
+    a, b, c = (kit.absorption[rng.integers(0, len(kit.strength), rows)] for _ in range(3))
+    start = perf_counter()
+    reflected = inverse(kit.paper + a + kit.later_coat * (b + c), scale=prepared.kit.scale)
+    labs = lab_from_xyz(reflected @ kit.weights.T * WHITE_D50)
+    np.partition(ciede2000(lab, labs, k_L=0.5), 10)
+    return rows / (perf_counter() - start) / 1e6
+
+
+def tree_misses(
+    prepared: Prepared, labs: NDArray[np.float64], taken: int, top: int = 10
+) -> tuple[int, int]:
+    """Return how often (c) misses the best recipe and how often one of the ten best."""
+    numbers = (make_table(prepared).keys & (2**NUMBER_BITS - 1)).astype(np.float64)
+    made = all_labs(prepared, numbers)
+    tree = cKDTree(made)
+    best = ten = 0
+    for lab in labs:
+        near = np.atleast_1d(tree.query(lab, k=taken)[1])
+        got = np.sort(ciede2000(lab, made[near], k_L=0.5))[:top]
+        true = np.partition(ciede2000(lab, made, k_L=0.5), top)[:top]
+        best += int(got[0] > true.min() + 1e-9)
+        ten += int(got[-1] > true.max() + 1e-9)
+    return best, ten

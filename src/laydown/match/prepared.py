@@ -77,13 +77,8 @@ def prepare_kit(kit: KitOnPaper, ranking: Ranking) -> Prepared:
     )
     most = max(1.0, kit.numbers.later_coat)
     lowered = np.maximum(0.0, -np.min(numbers.absorption, axis=0, initial=0.0)) * most
-    colored = numbers.blender == 0.0
-    rules = [
-        numbers.later_coat,
-        float(np.max(numbers.lift[colored], initial=0.0)),
-        float(np.min(numbers.strength[colored], initial=np.inf)),
-        float(np.max(numbers.lift[~colored], initial=-1.0)),
-    ]
+    most_lifted = float(np.max(numbers.lift, initial=0.0))
+    rules = [numbers.later_coat, most_lifted, float(np.min(numbers.strength, initial=np.inf))]
     wide = WideKit(
         absorption=_with_blank(numbers.absorption).T,
         strength=_with_blank(numbers.strength),
@@ -143,14 +138,13 @@ def _spread(columns: WideKit, deepest: NDArray[np.int64], coats: int) -> WideKit
         groups.append(filled)
         ends.append(ends[-1] + len(filled))
     places = np.concatenate(groups)
-    kept = (deepest > 0) & (columns.colored[:-1] > 0.0)
-    least = float(np.min(columns.strength[:-1][kept], initial=np.inf))
+    least = float(np.min(columns.strength[:-1][deepest > 0], initial=np.inf))
     return columns._replace(
         absorption=np.ascontiguousarray(columns.absorption[:, places]),
         strength=columns.strength[places],
         lift=columns.lift[places],
         colored=columns.colored[places],
-        rules=np.array([*columns.rules[:2], least, columns.rules[3]], dtype=np.float32),
+        rules=np.array([*columns.rules[:2], least], dtype=np.float32),
         places=places,
         ends=np.array(ends, dtype=np.int64),
     )

@@ -108,20 +108,18 @@ def aim(target: int, wanted: Wanted) -> None:
 
 
 @compiled
-def lightest(  # noqa: PLR0917  a compiled loop, called in one place
-    pile: FloatArray, left: int, lift: float, least: float, room: Room, kit: WideKit
-) -> Any:
+def lightest(pile: FloatArray, left: int, room: Room, kit: WideKit) -> Any:
     """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be.
 
-    Each coat lifts at most what a colorant of strength `least` with that lift would lift from the
-    pile as it is, and may lighten a band by what its colorant does there, if it does.
+    Each coat lifts at most what the weakest colorant would, did it lift as the one that lifts most,
+    from the pile as it is, and may lighten a band by what its colorant does there, if it does.
     """
-    strength, amount = pile[STRENGTH], pile[AMOUNT]
+    strength, amount, least = pile[STRENGTH], pile[AMOUNT], kit.rules[2]
     if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted
         return np.inf, np.inf, np.inf
     keep = 1.0
     if amount > 0.0 and strength > least * amount:
-        keep = max(0.0, 1.0 - lift * (1.0 - least * amount / strength)) ** left
+        keep = max(0.0, 1.0 - kit.rules[1] * (1.0 - least * amount / strength)) ** left
     for b in range(BANDS):
         room.below[b] = min(pile[b], keep * pile[b]) - left * kit.rises[b]
     return color_pile(room.below, kit)
@@ -216,47 +214,16 @@ def note_row(  # noqa: PLR0917, C901  a compiled loop, called in one place, kept
 
 
 @compiled
-def serve(depth: int, left: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
-    """Mark the targets that a row may serve: 2 by any colorant, 1 by a blender alone; the most."""
-    pile, rules, most = room.piles[depth], wide_kit.rules, 0
-    x, y, z = lightest(pile, left, rules[1], rules[2], room, wide_kit)
-    if rules[3] >= 0.0:
-        x_2, y_2, z_2 = lightest(pile, left, rules[3], np.float32(0.0), room, wide_kit)
-    else:
-        x_2, y_2, z_2 = x, y, z
+def serve(depth: int, left: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> bool:
+    """Mark the targets that a row may serve; whether there are any."""
+    pile, any_served = room.piles[depth], False
+    x, y, z = lightest(pile, left, room, wide_kit)
     for target in range(len(wanted.labs)):
-        box, serves = wanted.boxes[target], 0
-        if pile[EFFORT] <= reach(target, wanted):
-            if x >= box[0] and y >= box[2] and z >= box[4]:
-                serves = 2
-            elif x_2 >= box[0] and y_2 >= box[2] and z_2 >= box[4]:
-                serves = 1
-        room.serves[target] = serves
-        most = max(most, serves)
-    return most
-
-
-@compiled
-def run_blenders(  # noqa: PLR0917  a compiled loop, called in one place
-    depth: int, left: int, coats: int, room: Room, kit: KitNumbers, wanted: Wanted
-) -> bool:
-    """Offer the recipes that lay a blender on the pile at `depth`; False on running over."""
-    n = len(kit.strength)
-    pile, place = room.piles[depth], (n * coats + 1.0) ** depth
-    last = int(pile[CHOICE]) // coats if depth > 0 else -1
-    for c in range(n):
-        if kit.blender[c] == 0.0 or c == last:
-            continue
-        for coat in range(1, left + 1):
-            put_on(room.above, pile, c, coat, kit)
-            lab_of_pile(room.above, kit.paper, kit.curve, kit.weights, room.lab)
-            number = pile[NUMBER] + place * (c * coats + coat)
-            for target in range(len(wanted.labs)):
-                cost = np.sqrt(squared_difference(wanted.labs[target], room.lab, wanted.ks))
-                cost += room.above[EFFORT]
-                if cost <= reach(target, wanted) and not note(target, cost, number, wanted):
-                    return False
-    return True
+        box = wanted.boxes[target]
+        serves = x >= box[0] and y >= box[2] and z >= box[4]
+        room.serves[target] = serves and pile[EFFORT] <= reach(target, wanted)
+        any_served = any_served or room.serves[target] > 0
+    return any_served
 
 
 @compiled
@@ -264,10 +231,8 @@ def run_row(depth: int, room: Room, wide_kit: WideKit, kit: KitNumbers, wanted: 
     """Offer all recipes that lay one more step on the pile at `depth`; False on running over."""
     pile = room.piles[depth]
     left = min(len(wide_kit.ends) - 1, int(pile[LEFT]))
-    serves = serve(depth, left, room, wide_kit, wanted) if left > 0 else 0
-    if serves < 2:
-        coats = len(wide_kit.ends) - 1
-        return serves == 0 or run_blenders(depth, left, coats, room, kit, wanted)
+    if left <= 0 or not serve(depth, left, room, wide_kit, wanted):
+        return True
     for b in range(BANDS):
         room.below[b] = pile[b]
     lanes = wide_kit.ends[left]

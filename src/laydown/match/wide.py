@@ -33,8 +33,7 @@ class WideKit(NamedTuple):
     rises
         Shape (36,), how far a coat may lower the absorption of a band, at most.
     rules
-        Shape (4,): later coat, the most that a colored one lifts, the least strength of those, the
-        most that a blender lifts (-1 without one).
+        Shape (3,): later coat, the most that any colorant lifts, the least strength of any.
     places
         Shape (lanes,), where in the kit each column's colorant stands; -1 fills the lanes up.
     ends
@@ -60,28 +59,25 @@ def lay_row(left: int, pile: FloatArray, state: Single, wide: Single, kit: WideK
 
     The rows of `state` are K, M, S and T of each colorant after the coats laid so far.
     """
-    later, strengths, lifts, colors = kit.rules[0], kit.strength, kit.lift, kit.colored
-    one, none, tiny = np.float32(1.0), np.float32(0.0), np.float32(1e-30)
-    keeps, adds, below, amounts = state[0], state[1], state[2], state[3]
+    later = kit.rules[0]
+    one, none = np.float32(1.0), np.float32(0.0)
     for c in range(kit.ends[1]):
-        keeps[c], adds[c] = one, none
-        below[c], amounts[c] = np.float32(pile[STRENGTH]), np.float32(pile[AMOUNT])
+        state[0, c], state[1, c] = one, none
+        state[2, c], state[3, c] = np.float32(pile[STRENGTH]), np.float32(pile[AMOUNT])
     for coat in range(1, left + 1):
-        start, end = kit.ends[coat - 1], kit.ends[coat]
-        keep_to, add_to = wide[0, start:end], wide[1, start:end]
-        for c in range(end - start):
-            weaker = strengths[c] * amounts[c]
-            stronger = (amounts[c] > none) & (below[c] > weaker)
-            over = below[c] if stronger else one
-            ratio = weaker / (over + tiny)
-            keep = one - lifts[c] * (one - ratio) if stronger else one
-            amount = amounts[c] * keep
-            add = colors[c] * (later if amount > none else one)
-            keeps[c] *= keep
-            adds[c] = adds[c] * keep + add
-            below[c] = below[c] * keep + add * strengths[c]
-            amounts[c] = amount + add
-            keep_to[c], add_to[c] = keeps[c], adds[c]
+        start = kit.ends[coat - 1]
+        for c in range(kit.ends[coat] - start):
+            below, amount, strength = state[2, c], state[3, c], kit.strength[c]
+            lifts = (amount > none) & (below > strength * amount)
+            ratio = strength * amount / below if lifts else one
+            keep = one - kit.lift[c] * (one - ratio)
+            amount *= keep
+            add = kit.colored[c] * (later if amount > none else one)
+            state[0, c] *= keep
+            state[1, c] = state[1, c] * keep + add
+            state[2, c] = below * keep + add * strength
+            state[3, c] = amount + add
+            wide[0, start + c], wide[1, start + c] = state[0, c], state[1, c]
 
 
 @compiled

@@ -1,0 +1,67 @@
+"""Let uncertainty decide between recipes whose costs are about the same, and say so."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.match.acceptance import acceptance
+from laydown.match.search import Found
+from laydown.media.prediction import Prediction
+
+
+def surer_first(
+    found: Found,
+    predictions: Sequence[Prediction],
+    wanted: FloatArray,
+    *,
+    top: int,
+    margin: float,
+    tolerance: float,
+) -> tuple[Found, str]:
+    """Reorder the recipes around the k-th by their chance of acceptance.
+
+    Only recipes whose cost lies within the margin of the k-th change places, so one that is clearly
+    closer stays before them and one that is clearly farther never comes in.
+
+    Parameters
+    ----------
+    found
+        From a search with ``within=margin``, so that none is missing.
+    predictions
+        Of its recipes, in the same order.
+    wanted
+        Shape (3,), the wanted color.
+    top
+        How many to keep, the k.
+    margin
+        In CIEDE2000 as ranked, 0 or above.
+    tolerance
+        CIEDE2000 at which half of observers accept.
+
+    Returns
+    -------
+    tuple
+        The best k, and a sentence that says what was done; empty where nothing changed places.
+
+    Examples
+    --------
+    With a margin of 0 only recipes of the very cost of the k-th could change places.
+    """
+    if not len(found.costs):
+        return found, ""
+    last = found.costs[min(top, len(found.costs)) - 1]
+    sure = [
+        acceptance(wanted, seen.lab, seen.covariance, tolerance=tolerance) for seen in predictions
+    ]
+    near = np.flatnonzero(np.abs(found.costs - last) <= margin)
+    moved = sorted(near.tolist(), key=lambda i: (-sure[i], i))
+    order = [i for i in range(len(found.costs)) if found.costs[i] < last - margin] + moved
+    kept = order[:top]
+    result = replace(found, recipes=tuple(found.recipes[i] for i in kept), costs=found.costs[kept])
+    if kept == list(range(len(kept))):
+        return result, ""
+    return result, (
+        f"Recipes within {margin:g} of each other in cost are in the order of how sure they are."
+    )

@@ -1,0 +1,90 @@
+"""Prepared tables on disk."""
+
+import os
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from laydown.app import table_cache
+from laydown.app.table_cache import key_of, make_room, table_for
+from laydown.match.prepared import Prepared, prepare
+from laydown.match.ranking import Ranking
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.marker import MarkerFit, fit_markers
+from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+
+
+@pytest.fixture(scope="module")
+def fit() -> MarkerFit:
+    """Fit three invented colorants from one coat each."""
+    paper = Paper("Gannet smooth", np.full(36, 0.9))
+    shapes = [np.linspace(0.2, 0.8, 36), np.linspace(0.8, 0.1, 36), np.full(36, 0.3)]
+    swatches = [
+        Swatch(paper.name, Recipe((Step(Colorant(name, "Estuary")),)), shape)
+        for name, shape in zip(("Kelp", "Dune", "Slate"), shapes, strict=True)
+    ]
+    return fit_markers(swatches, paper)
+
+
+def ready(fit: MarkerFit, steps: int = 2) -> Prepared:
+    """Prepare the kit for recipes of so many steps."""
+    return prepare(fit, limits=Limits(steps=steps))
+
+
+def test_a_table_is_made_once_and_read_again(
+    fit: MarkerFit, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The second time it comes from disk, equal to the first."""
+    made = table_for(ready(fit), folder=tmp_path)
+    monkeypatch.setattr(table_cache, "make_table", lambda *_args, **_named: pytest.fail("made"))
+    read = table_for(ready(fit), folder=tmp_path)
+    np.testing.assert_array_equal(read.keys, made.keys)
+    np.testing.assert_array_equal(read.starts, made.starts)
+
+
+def test_another_fit_or_limit_has_another_table_and_another_ranking_has_not(
+    fit: MarkerFit,
+) -> None:
+    """The hash follows what the colors depend on, and nothing else."""
+    usual = key_of(ready(fit))
+    other = replace(fit, absorption=fit.absorption * 1.001)
+    assert key_of(ready(other)) != usual
+    assert key_of(ready(fit, steps=3)) != usual
+    assert key_of(prepare(fit, limits=Limits(steps=2), ranking=Ranking(k_L=1.0))) == usual
+
+
+def test_a_damaged_table_is_made_anew(fit: MarkerFit, tmp_path: Path) -> None:
+    """Half a file, or one of another shape, is not trusted."""
+    made = table_for(ready(fit), folder=tmp_path)
+    place = tmp_path / f"{key_of(ready(fit))}.npy"
+    for content in (place.read_bytes()[:-9], b"", b"not a table"):
+        place.write_bytes(content)
+        np.testing.assert_array_equal(table_for(ready(fit), folder=tmp_path).keys, made.keys)
+    np.save(place, np.zeros(3))
+    np.testing.assert_array_equal(table_for(ready(fit), folder=tmp_path).keys, made.keys)
+
+
+def test_the_oldest_used_goes_when_room_is_needed(tmp_path: Path) -> None:
+    """What was used last is kept as far as the size allows."""
+    for age, name in enumerate("abc"):
+        (tmp_path / f"{name}.npy").write_bytes(b"x" * 100)
+        os.utime(tmp_path / f"{name}.npy", (1000 - age, 1000 - age))
+    make_room(tmp_path, most_bytes=250)
+    assert sorted(path.stem for path in tmp_path.glob("*.npy")) == ["a", "b"]
+
+
+def test_a_table_larger_than_the_cache_is_not_kept(fit: MarkerFit, tmp_path: Path) -> None:
+    """It serves once and leaves no file."""
+    table_for(ready(fit), folder=tmp_path, most_bytes=8)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_can_not_be_written_withholds_nothing(fit: MarkerFit, tmp_path: Path) -> None:
+    """Where the cache's place is taken by a file, the table is made all the same."""
+    (tmp_path / "taken").write_text("x")
+    assert len(table_for(ready(fit), folder=tmp_path / "taken").keys) > 0
