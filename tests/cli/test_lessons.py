@@ -83,6 +83,31 @@ def test_a_pack_is_two_files(taught: Run, tmp_path: Path) -> None:
     assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org", "")
 
 
+def test_a_classs_returns_keep_person_and_paper(
+    taught: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """Returns merge by the colors' names; what is missing or unknown is told."""
+    text = (tmp_path / "bank.txt").read_text(encoding="utf-8")
+    (tmp_path / "ana.txt").write_text(text, encoding="utf-8")
+    ben = (
+        "laydown lesson 1\npaper: Heron laid\ncolor: Dune\nxyz: 30 32 20\n"
+        "color: Moss\nxyz: 30 32 20\n"
+    )
+    (tmp_path / "ben.txt").write_text(ben, encoding="utf-8")
+    words = ("lesson", "gather", "bank.txt", "Ana=ana.txt", "Ben=ben.txt")
+    first, second = as_json(*words)["people"]
+    assert (first["person"], first["paper"], first["colors"]) == ("Ana", "Gannet smooth", 4)
+    assert first["mean"] == 0
+    assert (second["person"], second["paper"], second["colors"]) == ("Ben", "Heron laid", 1)
+    assert second["value"] < -1
+    assert second["missing"] == ["Kelp", "Dune; Skiff", "#405060"]
+    assert second["unknown"] == ["Moss"]
+    assert taught(*words, "-o", "class.csv").exit_code == 0
+    assert len((tmp_path / "class.csv").read_text(encoding="utf-8").splitlines()) == 6
+    assert taught("lesson", "gather", "bank.txt", "A=ana.txt", "A=ana.txt").exit_code == 1
+    assert taught("lesson", "gather", "bank.txt", "ana.txt").exit_code == 2
+
+
 def test_runs_and_partners_are_listed(shoal: Run, as_json: AsJson) -> None:
     """Every colorant is in a run or named as lonely; partners have their blend."""
     found = as_json("run", "list", "--range", "Shoal")

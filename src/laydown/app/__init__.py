@@ -26,6 +26,7 @@ TASKS = (
     "show_lesson",
     "convert_lesson",
     "pack_lesson",
+    "gather_lessons",
     "list_runs",
     "list_partners",
     "compare_ranges",

@@ -18,6 +18,7 @@ from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.convert_lesson import LessonConverted
+    from laydown.app.gather_lessons import LessonsGathered
     from laydown.app.show_lesson import LessonShown
 
 MOST_BYTES = 5_000_000
@@ -257,3 +258,40 @@ def pack(file: str, page: str) -> None:
         write_whole(path, write_pack(packed, form, page))
         say(f"Written: {path}")
     suggest("print the PDF at its true size; hand out the HTML file as it is")
+
+
+@lesson.verb(
+    "gather",
+    tasks=["gather_lessons"],
+    example="laydown lesson gather lemons.txt Ana=ana.txt Ben=ben.txt -o class.csv",
+)
+@click.argument("file")
+@click.argument("returns", nargs=-1, required=True, metavar="PERSON=FILE…")
+def gather(file: str, returns: tuple[str, ...]) -> None:
+    """Gather what students made of the lesson FILE; each return keeps its person and paper.
+
+    A return is a lesson file made from the sheet that a student colored in, see laydown lesson new.
+    Colors are told by their names. With -o NAME.csv every color of everyone is listed.
+    """
+    from laydown.app.gather_lessons import GatherLessons, Return, gather_lessons, gathered_csv
+
+    parted = [text.partition("=") for text in returns]
+    if not all(person and name for person, _, name in parted):
+        raise click.UsageError("Write each return as PERSON=FILE.")
+    backs = tuple(
+        Return(person, read_bytes(name, most=MOST_BYTES), name) for person, _, name in parted
+    )
+    content = read_bytes(file, most=MOST_BYTES)
+    gathered = gather_lessons(GatherLessons(content, _source(file), backs))
+    if settings().output.lower().endswith(".csv") and not settings().as_json:
+        give(gathered_csv(gathered))
+    else:
+        show(gathered, _gathered)
+
+
+def _gathered(found: "LessonsGathered") -> str:
+    rows = [
+        [p.person, p.paper, p.colors, f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
+        for p in found.people
+    ]
+    return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
