@@ -148,10 +148,21 @@ def test_an_explanation_names_a_cause_and_a_test(tried: Run) -> None:
     assert "trial 5" in tried("match", "Kelp", "--kit", "mine", "--top", "0").stdout
 
 
+def test_a_color_made_before_is_found_and_not_made_anew(tried: Run) -> None:
+    """A match for what a trial gave names that trial; for another color it doesn't."""
+    assert "You made this before: trial 1, “Kelp”" in tried(
+        "match", "lab:46.5,-23,25", "--kit", "mine", "--top", "0").stdout  # fmt: skip
+    assert "made this before" not in tried(
+        "match", "lab:70,-5,-10", "--kit", "mine", "--top", "0").stdout  # fmt: skip
+
+
 def test_the_notebook_moves_whole(tried: Run, tmp_path: Path) -> None:
     """Export, then import into an empty library, gives the same export; twice gives nothing new."""
     (tmp_path / "bowl.jpg").write_bytes(b"\xff\xd8light")
     tried("trial", "add", "Kelp", "lab:47,-22,25", "--photo", "bowl.jpg")
+    assert tried("trial", "show", "5", "--photo", "back.jpg").exit_code == 0
+    assert (tmp_path / "back.jpg").read_bytes() == b"\xff\xd8light"
+    assert "no photograph" in tried("trial", "show", "1", "--photo", "x.jpg").stderr
     tried("trial", "edit", "1", "--remark", "again")
     tried("trial", "undo", "2")
     assert tried("trial", "export", "-o", "book.json").exit_code == 0

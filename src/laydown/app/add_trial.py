@@ -2,16 +2,13 @@
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.app.targets import Wanted, settle_targets
 from laydown.app.trial_words import TrialShown, checked_day, shown, typed_reflectance
+from laydown.app.tried_before import near_trials
 from laydown.color.arrays import FloatArray
-from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
 from laydown.errors import BadFileError, BadRecipeError
@@ -20,11 +17,8 @@ from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.media.trial import Fill
 from laydown.store.library import Library
-from laydown.store.trial_records import StoredTrial, TrialEntry
+from laydown.store.trial_records import TrialEntry
 from laydown.store.work import Work
-
-NEAR = 2.25
-"""An earlier trial within this of what was wanted would have done: half of observers accept it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +102,8 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
             work.notebook.add(_entry(s, request, kit, intended, done=done, photograph=kept))
             for s in swatches
         ]
-    return TrialsAdded(tuple(map(shown, made)), _near(before, made[0], intended))
+    near = () if intended is None else near_trials(before, intended, paper=made[0].entry.paper)
+    return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
 
 
 def _label(request: AddTrial, count: int) -> str:
@@ -220,15 +215,3 @@ def _how(request: AddTrial) -> str:
     if request.pictures:
         return "sheet"
     return "typed" if request.file is None else "file"
-
-
-def _near(
-    before: tuple[StoredTrial, ...], made: StoredTrial, intended: FloatArray | None
-) -> tuple[TrialShown, ...]:
-    if intended is None or not before:
-        return ()
-    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in before]))
-    far = ciede2000(labs, intended)
-    here = [t.entry.paper == made.entry.paper for t in before]
-    order = [i for i in np.argsort(far, kind="stable") if far[i] <= NEAR and here[i]]
-    return tuple(shown(before[i]) for i in order[:3])

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.targets import Wanted, settle_targets
+from laydown.app.tried_before import tried_before
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.ranking import Ranking
@@ -111,7 +112,10 @@ def match_color(
     (target,) = settle_targets(
         library, [Wanted(request.wanted)], paper=paper_of_targets(library, request.asking, bench)
     )
-    return _told(find_match(target, bench, request.asking, watch=watch), bench, request.asking)
+    found = find_match(target, bench, request.asking, watch=watch)
+    kit, paper = request.asking.supplies.kit, bench.whole.paper.name
+    before = tried_before(library, target.lab, kit=kit, paper=paper)
+    return _told(replace(found, notes=before + found.notes), bench, request.asking)
 
 
 def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:

@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 
 from laydown.app.trial_words import TrialShown, shown
+from laydown.errors import NotMeasuredError
 from laydown.store.library import Library
+from laydown.store.trial_records import Photograph
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -12,6 +14,26 @@ class TrialTold:
 
     trial: TrialShown
     earlier: tuple[TrialShown, ...]
+
+
+def photograph_of(library: Library, number: int) -> Photograph:
+    """Return the photograph that is kept with a trial.
+
+    Raises
+    ------
+    UnknownNameError
+        Where there is no such trial.
+    NotMeasuredError
+        Where none was kept.
+    """
+    with library.look() as work:
+        entry = work.notebook.history(number)[-1].entry
+        if not entry.photograph:
+            raise NotMeasuredError(
+                f"Trial {number} has no photograph.",
+                hint="Keep one with: laydown trial add --photo.",
+            )
+        return work.notebook.photograph(entry.photograph)
 
 
 def show_trial(library: Library, number: int) -> TrialTold:

@@ -139,12 +139,19 @@ def list_(kit: str, paper: str, *, withdrawn: bool) -> None:
 
 @trial.verb("show", tasks=["show_trial"], example="laydown trial show 3")
 @click.argument("number", type=click.IntRange(1))
-def show_one(number: int) -> None:
+@click.option("--photo", default="", metavar="FILE", help="Write its photograph to this file.")
+def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
-    from laydown.app.show_trial import show_trial
+    from pathlib import Path
+
+    from laydown.app.show_trial import photograph_of, show_trial
+    from laydown.cli.console import write_whole
 
     with library_in_use() as library:
         show(show_trial(library, number), told)
+        if photo:
+            write_whole(Path(photo), photograph_of(library, number).content)
+            say(f"Written: {photo}")
 
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
