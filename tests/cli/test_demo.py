@@ -38,6 +38,22 @@ def test_the_demo_goes_from_files_to_charts(demo: tuple[Result, Path]) -> None:
     assert "Next: laydown match" in told.stderr
 
 
+def test_the_demo_goes_on_from_a_photographed_sheet(demo: tuple[Result, Path]) -> None:
+    """A sheet is printed, colored in, photographed and read, and the lesson converted from it."""
+    told, place = demo
+    for name, begins in (
+        ("sheet.pdf", b"%PDF"),
+        ("photograph.jpg", b"\xff\xd8"),
+        ("proof.png", b"\x89PNG"),
+        ("from a sheet.pdf", b"%PDF"),
+    ):
+        assert (place / "made" / name).read_bytes().startswith(begins)
+    said = re.search(r"(\d+) of (\d+) cells were taken over, ([\d.]+) off on the", told.stdout)
+    assert said is not None
+    assert int(said[1]) > 0.95 * int(said[2])
+    assert float(said[3]) < 2.5
+
+
 def test_the_demo_converts_the_whole_range_when_asked(demo: tuple[Result, Path]) -> None:
     """With --whole-range each of the teacher's 59 colors, the blender aside, has a row."""
     text = (demo[1] / "made" / "whole range.csv").read_text(encoding="utf-8")

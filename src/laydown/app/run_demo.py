@@ -13,6 +13,7 @@ import numpy as np
 from laydown.app.create_kit import create_kit
 from laydown.app.demo_class import run_class
 from laydown.app.demo_folder import claim_folder
+from laydown.app.demo_sheet import SheetStory, run_sheet
 from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.app.make_chart import MakeChart, make_chart
 from laydown.app.match_color import Asking
@@ -94,6 +95,8 @@ class DemoDone:
         How far its predictions were from the simulated truth.
     in_pencil, missed_in_pencil
         The same for the student who works in pencil.
+    sheet, missed_from_sheet
+        The same for one who colored a printed sheet in and photographed it.
     """
 
     chart: Chart
@@ -102,6 +105,8 @@ class DemoDone:
     missed: Missed
     in_pencil: Chart
     missed_in_pencil: Missed
+    sheet: SheetStory
+    missed_from_sheet: Missed
 
 
 def _silent(sentence: str) -> None:
@@ -151,6 +156,9 @@ def run_demo(
             files += run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
     finally:
         library.close()
+    tell("Printing a sheet, having it colored in and photographed, and going on from that…")
+    sheet = run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
+    files += sheet.files
     tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(
         chart,
@@ -159,6 +167,8 @@ def run_demo(
         _missed(chart.matches, misses),
         in_pencil,
         _missed(in_pencil.matches, film_misses),
+        sheet,
+        _missed(sheet.chart.matches, misses),
     )
 
 

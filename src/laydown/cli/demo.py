@@ -75,10 +75,23 @@ def _told(done: "DemoDone") -> str:
             "",
             f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
             "",
+            *_sheet(done),
+            "",
             "The charts:",
             *(f"  {path}" for path in done.files),
         ]
     )
+
+
+def _sheet(done: "DemoDone") -> list[str]:
+    sheet, missed = done.sheet, done.missed_from_sheet
+    return [
+        "A student without an instrument colored a printed sheet in and photographed it:",
+        f"{sheet.taken} of {sheet.cells} cells were taken over, {sheet.read_off:.1f} off on the",
+        f"mean; the lesson from those is off by {missed.mean:.1f} on the mean and",
+        f"{missed.largest:.1f} at most; {missed.inside} of {missed.recipes} truths lie where 80 in",
+        "100 should.",
+    ]
 
 
 def _row(match: "Match") -> list[object]:

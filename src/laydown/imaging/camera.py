@@ -45,7 +45,9 @@ class Converter:
         return Converter(self.matrix * (paper[1] / self.matrix.sum(axis=0)[1]), self.accuracy)
 
 
-def fit_matrix(signal: FloatArray, xyz: FloatArray) -> FloatArray:
+def fit_matrix(
+    signal: FloatArray, xyz: FloatArray, *, start: FloatArray | None = None
+) -> FloatArray:
     """Fit a 3 × 3 matrix on known colors so that their CIEDE2000 is least in the squares.
 
     Parameters
@@ -54,6 +56,8 @@ def fit_matrix(signal: FloatArray, xyz: FloatArray) -> FloatArray:
         Shape (n, 3), linear.
     xyz
         Shape (n, 3), what they are.
+    start
+        Shape (3, 3), a matrix that is nearly right; None to begin anew.
 
     Returns
     -------
@@ -72,7 +76,8 @@ def fit_matrix(signal: FloatArray, xyz: FloatArray) -> FloatArray:
     True
     """
     weight = 1.0 / (xyz.sum(axis=1, keepdims=True) + 3.0) ** 0.67
-    start = np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0]
+    if start is None:
+        start = np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0]
     wanted = lab_from_xyz(xyz)
     best, error, damping = start.ravel(), _errors(start, signal, wanted), 1e-3
     for _ in range(STEPS):
@@ -108,11 +113,11 @@ def left_out_errors(signal: FloatArray, xyz: FloatArray) -> FloatArray:
     """Return the CIEDE2000 of each known color under a matrix fitted on the others, shape (n,)."""
     places = np.arange(len(signal))
     wanted = lab_from_xyz(xyz)
-    errors = [
-        _errors(fit_matrix(signal[places != i], xyz[places != i]), signal[i], wanted[i])
-        for i in places
-    ]
-    return np.asarray(errors)
+    start = fit_matrix(signal, xyz)
+    fits = [fit_matrix(signal[places != i], xyz[places != i], start=start) for i in places]
+    return np.array(
+        [float(_errors(fit, signal[i], wanted[i])) for i, fit in zip(places, fits, strict=True)]
+    )
 
 
 def by_known(
