@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 
 from laydown.app.color_in_words import ColorInWords, in_words
-from laydown.app.learned_fits import OwnTrials, own_trials, teach
+from laydown.app.learned_fits import taught_fit
 from laydown.app.supplies import Supplies, set_up
 from laydown.app.trial_words import TrialShown, shown
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import Diagnosis, explain
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
-from laydown.media.marker import MarkerFit
+from laydown.media.kit_fit import AnyFit
 from laydown.store.library import Library
 from laydown.store.trial_records import StoredTrial, TrialEntry
 
@@ -57,8 +57,7 @@ def supplies_of(entry: TrialEntry) -> Supplies:
     return Supplies(kit=entry.kit, ranges=ranges, paper=entry.paper)
 
 
-def _fit_by_others(library: Library, stored: StoredTrial) -> MarkerFit:
-    fit = set_up(library, supplies_of(stored.entry), by_trials=False).fit
-    own = own_trials(library, fit, stored.entry.kit)
-    others = tuple(t for t in own.stored if t.number != stored.number)
-    return teach(fit, OwnTrials(others, own.fills)).fit if others else fit
+def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:
+    """Return the fit of the kit as all its trials but one have moved it."""
+    whole = set_up(library, supplies_of(stored.entry), by_trials=False).whole
+    return taught_fit(library, whole, stored.entry.kit, without=stored.number).fit

@@ -117,16 +117,29 @@ def teach(fit: MediumFit, own: OwnTrials) -> AnyLearned:
     return learn_films(fit, own.trials)
 
 
-def taught_fit(library: Library, fit: AnyFit, kit: str) -> Taught:
+def taught_fit(library: Library, fit: AnyFit, kit: str, *, without: int = 0) -> Taught:
     """Return the fit as the trials of a kit have moved it; without trials, the fit itself.
 
     Each medium learns for itself, from trials of that medium alone.
+
+    Parameters
+    ----------
+    library
+        Where trials are, and what they taught is kept.
+    fit
+        Of swatches.
+    kit
+        Whose trials; empty for those of whole ranges.
+    without
+        The number of a trial that is not to count; 0 for none.
     """
     if isinstance(fit, MarkerFit):
-        moved, notes = _taught(library, fit, kit, "")
+        moved, notes = _taught(library, fit, kit, "", without)
         return Taught(moved, notes) if isinstance(moved, MarkerFit) else Taught(fit, ())
     there = {name: getattr(fit, name) for name in MEDIA if getattr(fit, name) is not None}
-    told = {name: _taught(library, part, kit, f" with {name}") for name, part in there.items()}
+    told = {
+        name: _taught(library, part, kit, f" with {name}", without) for name, part in there.items()
+    }
     moved_parts: dict[str, Any] = {name: part for name, (part, _) in told.items()}
     return Taught(
         replace(fit, **moved_parts),
@@ -135,9 +148,10 @@ def taught_fit(library: Library, fit: AnyFit, kit: str) -> Taught:
 
 
 def _taught(
-    library: Library, fit: MediumFit, kit: str, with_what: str
+    library: Library, fit: MediumFit, kit: str, with_what: str, without: int
 ) -> tuple[MediumFit, tuple[str, ...]]:
     own = own_trials(library, fit, kit)
+    own = replace(own, stored=tuple(t for t in own.stored if t.number != without))
     if not own.stored:
         return fit, ()
     key = _key(fit, own, kit)
@@ -148,8 +162,9 @@ def _taught(
         return _read(told["fit"], fit), tuple(told["notes"])
     learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
-    with library.work("keep what trials taught") as work:
-        work.keep_fit(key, json.dumps({"fit": _write(learned.fit), "notes": notes}))
+    if not without:
+        with library.work("keep what trials taught") as work:
+            work.keep_fit(key, json.dumps({"fit": _write(learned.fit), "notes": notes}))
     return learned.fit, notes
 
 

@@ -12,11 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.match.film_mishaps import film_outcomes, mixed_outcomes
 from laydown.match.mishaps import CauseKind, Outcomes, mishap_priors, outcomes
 from laydown.match.mud import chroma_lost
+from laydown.media.kit_fit import AnyFit, predict
 from laydown.media.marker_model import MarkerFit
 from laydown.media.paper import Paper
-from laydown.media.predicting import predict
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.thresholds import thresholds
 
@@ -74,7 +75,7 @@ class Diagnosis:
 
 
 def explain(
-    fit: MarkerFit,
+    fit: AnyFit,
     recipe: Recipe,
     lab: FloatArray,
     *,
@@ -87,7 +88,7 @@ def explain(
     Parameters
     ----------
     fit
-        The markers on the paper, as the person's *other* trials have moved it.
+        The kit on the paper, as the person's *other* trials have moved it.
     recipe
         As it was written down.
     lab
@@ -112,7 +113,7 @@ def explain(
     spread = seen.covariance + noise**2 * np.eye(3)
     away = lab - seen.lab
     told = sorted(
-        ((one, *_weigh(one, lab, spread)) for one in outcomes(fit, recipe, papers)),
+        ((one, *_weigh(one, lab, spread)) for one in _outcomes(fit, recipe, papers)),
         key=lambda item: (-item[1], item[0].kind),
     )
     logs = np.array([log for _, log, _ in told])
@@ -133,6 +134,17 @@ def explain(
     )
 
 
+def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+    """Return what each cause may give, by the model of the recipe's medium."""
+    media = {colorant.medium for colorant in recipe.colorants}
+    if len(media) > 1:
+        return mixed_outcomes(fit, recipe)
+    part = fit if isinstance(fit, MarkerFit) else fit.of(*media)
+    if isinstance(part, MarkerFit):
+        return outcomes(part, recipe, papers)
+    return film_outcomes(part, recipe, papers)
+
+
 def _weigh(one: Outcomes, lab: FloatArray, spread: FloatArray) -> tuple[float, int]:
     """Return the log of prior times likelihood of a cause, and its likeliest point."""
     wider = spread + BREADTHS.get(one.kind, BREADTH) ** 2 * np.eye(3)
@@ -147,7 +159,7 @@ def _weigh(one: Outcomes, lab: FloatArray, spread: FloatArray) -> tuple[float, i
 def _words(
     one: Outcomes,
     place: int,
-    fit: MarkerFit,
+    fit: AnyFit,
     recipe: Recipe,
     *,
     lab: FloatArray,
@@ -159,7 +171,7 @@ def _words(
 
 
 def _recipe_in_words(
-    fit: MarkerFit, recipe: Recipe, lab: FloatArray, wanted: FloatArray | None
+    fit: AnyFit, recipe: Recipe, lab: FloatArray, wanted: FloatArray | None
 ) -> str:
     """Say that the recipe gives this by itself, and by which two it turns to mud."""
     pair = muddy_pair(fit, recipe)
@@ -172,7 +184,7 @@ def _recipe_in_words(
     return "Nothing went wrong: within the usual scatter the recipe gives just this."
 
 
-def muddy_pair(fit: MarkerFit, recipe: Recipe) -> tuple[str, str] | None:
+def muddy_pair(fit: AnyFit, recipe: Recipe) -> tuple[str, str] | None:
     """Return the names of the two neighbors that cost most chroma, or None where none cost much.
 
     Parameters

@@ -1,0 +1,100 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.diagnosis import explain
+from laydown.match.film_mishaps import film_outcomes
+from laydown.match.mishaps import CauseKind
+from laydown.media.colorant import Colorant
+from laydown.media.film_fit import fit_films
+from laydown.media.film_model import FilmFit
+from laydown.media.film_predicting import film_spectrum
+from laydown.media.kit_fit import KitFit, predict
+from laydown.media.laydown import Laydown, Medium
+from laydown.media.marker import fit_markers
+from laydown.media.paper import Paper
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.swatch import Swatch
+
+PAPER = Paper("Plover", np.full(36, 0.9))
+BAND = np.arange(36)
+NAMES = ("Shell", "Reed", "Cove")
+KITS = {m: tuple(Colorant(n, m.value, m) for n in NAMES) for m in Medium}
+
+
+def _swatches(medium: Medium) -> list[Swatch]:
+    return [
+        Swatch("Plover", Recipe((Step(c, Laydown(n)),)),
+               0.9 * np.exp(-0.8 * n * np.exp(-(((BAND - 11 * k - 6) / 7) ** 2))))
+        for k, c in enumerate(KITS[medium])
+        for n in (1, 2)
+    ]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def kit() -> KitFit:
+    """Three colorants of each medium on one paper."""
+    pencils, washes = (
+        fit_films(_swatches(m), PAPER, m, colorants=list(KITS[m]))
+        for m in (Medium.PENCIL, Medium.WASH)
+    )
+    return KitFit(fit_markers(_swatches(Medium.MARKER), PAPER), pencils, washes)
+
+
+def part(kit: KitFit, medium: Medium) -> FilmFit:
+    """Return the fit of pencils or of washes."""
+    found = kit.of(medium)
+    assert isinstance(found, FilmFit)
+    return found
+
+
+FILMS = [Medium.PENCIL, Medium.WASH]
+
+
+@pytest.mark.parametrize("medium", FILMS)
+def test_another_colorant_is_recognized(kit: KitFit, medium: Medium) -> None:
+    """What another pencil or pan gives is explained by that one, by its name."""
+    laid, noted = (Recipe((Step(KITS[medium][place]),)) for place in (2, 0))
+    got = lab_from_reflectance(film_spectrum(part(kit, medium), laid))
+    found = explain(kit, noted, got)
+    assert found.causes[0].kind is CauseKind.SUPPLY
+    assert "Cove was taken for Shell" in found.causes[0].words
+
+
+@pytest.mark.parametrize("medium", FILMS)
+def test_nothing_went_wrong_is_an_answer(kit: KitFit, medium: Medium) -> None:
+    """What the recipe leads to expect is explained by the recipe."""
+    recipe = Recipe((Step(KITS[medium][1]),))
+    got = lab_from_reflectance(film_spectrum(part(kit, medium), recipe))
+    assert explain(kit, recipe, got).causes[0].kind is CauseKind.RECIPE
+
+
+def test_solvent_over_pencil_is_among_the_likely(kit: KitFit) -> None:
+    """Pencil that met solvent by brush and was noted without it has that cause in the tie."""
+    recipe = Recipe((Step(KITS[Medium.PENCIL][0], Laydown(2)),))
+    wet = recipe.then(Recipe((TreatmentStep(Treatment.SOLVENT, Tool.BRUSH),)))
+    pencils = part(kit, Medium.PENCIL)
+    strong = replace(pencils, hand=0.02)
+    got = lab_from_reflectance(film_spectrum(pencils, wet))
+    found = explain(replace(kit, pencils=strong), recipe, got)
+    assert CauseKind.SOLVENT in [cause.kind for cause in found.causes]
+
+
+def test_media_over_each_other_have_causes_too(kit: KitFit) -> None:
+    """A pencil over marker for which another marker was taken below."""
+    marker, pencil = KITS[Medium.MARKER], KITS[Medium.PENCIL]
+    noted = Recipe((Step(marker[0]), Step(pencil[1])))
+    laid = Recipe((Step(marker[2]), Step(pencil[1])))
+    found = explain(kit, noted, predict(kit, laid).lab)
+    assert found.causes[0].kind is CauseKind.SUPPLY
+
+
+@pytest.mark.parametrize("medium", FILMS)
+def test_each_point_of_a_cause_has_its_words(kit: KitFit, medium: Medium) -> None:
+    """As many sentences as colors, for each cause."""
+    recipe = Recipe(tuple(Step(c) for c in KITS[medium][:2]))
+    for one in film_outcomes(part(kit, medium), recipe, [Paper("Gray", np.full(36, 0.5))]):
+        assert one.labs.shape == (len(one.details), 3)
+        assert np.isfinite(one.labs).all()
