@@ -11,12 +11,8 @@ from laydown.match.mixed_space import Slot
 from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
 from laydown.media.film import film, layer
-from laydown.media.film_laying import (
-    constants,
-    film_unchanged,
-    load_of,
-    profile_of,
-)
+from laydown.media.film_constants import constants
+from laydown.media.film_laying import film_unchanged, load_of, profile_of
 from laydown.media.film_model import FilmFit
 from laydown.media.film_predicting import film_ground, film_pile
 from laydown.media.kit_fit import KitFit, segment_reflectance, segments

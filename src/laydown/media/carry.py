@@ -15,10 +15,10 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
+from laydown.media.film_constants import constants
 from laydown.media.film_laying import (
     FilmGround,
     FilmStep,
-    constants,
     film_unchanged,
     lay_films,
     pile_reflectance,

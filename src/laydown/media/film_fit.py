@@ -14,13 +14,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
-from laydown.media.film_laying import (
-    FilmVariants,
-    film_reflectance,
-    film_unchanged,
-    matters,
-    own_units,
-)
+from laydown.media.film_constants import film_reflectance
+from laydown.media.film_laying import FilmVariants, film_unchanged, matters, own_units
 from laydown.media.film_model import FILM_VERSION, OWN, TREATMENTS, FilmFit, FilmPriors, film_priors
 from laydown.media.film_swatches import (
     FilmReference,

@@ -11,7 +11,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.film_laying import FilmStep, film_reflectance, film_steps, film_unchanged
+from laydown.media.film_constants import film_reflectance
+from laydown.media.film_laying import FilmStep, film_steps, film_unchanged
 from laydown.media.film_model import OWN, FilmFit, film_priors
 from laydown.media.film_predicting import film_ground
 from laydown.media.fitting import BoolArray

@@ -6,13 +6,12 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
+from laydown.media.film_constants import constants, film_reflectance
 from laydown.media.film_laying import (
     FilmGround,
     FilmPile,
     FilmStep,
     FilmVariants,
-    constants,
-    film_reflectance,
     film_steps,
     film_unchanged,
     lay_films,
