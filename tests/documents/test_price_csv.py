@@ -1,0 +1,23 @@
+import pytest
+
+from laydown.documents.price_csv import read_prices
+from laydown.errors import BadFileError
+
+
+def test_prices_are_read_in_minor_units() -> None:
+    """Singles, sets and extras arrive with whole cents and their contents."""
+    text = (
+        "kind,name,contents,price,currency\n"
+        ",Kelp,,2.5,EUR\nset,Box,Kelp; Dune,12,\nextra,paper,,0.75,\n"
+    )
+    single, box, paper = read_prices(text.encode(), source="p.csv")
+    assert (single.kind, single.price, single.currency) == ("single", 250, "EUR")
+    assert (box.contents, box.price) == (("Kelp", "Dune"), 1200)
+    assert (paper.kind, paper.price) == ("extra", 75)
+
+
+@pytest.mark.parametrize("price", ["2,50", "-1", "", "nan", "1.234", "99999999"])
+def test_what_is_no_price_is_refused(price: str) -> None:
+    """A price is a plain number with at most two decimals, with a point."""
+    with pytest.raises(BadFileError, match="line 2"):
+        read_prices(f'kind,name,price\nsingle,Kelp,"{price}"\n'.encode(), source="p.csv")

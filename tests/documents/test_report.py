@@ -1,0 +1,45 @@
+import numpy as np
+import pypdfium2
+
+from laydown.documents.report import Report, Row, Section, report_html, report_pdf
+from laydown.plan.plots import hue_value_page
+
+ROWS = tuple(Row(f"Row {n}", "says <this> & that", ("#aa3344",), box=True) for n in range(40))
+PLOT = hue_value_page("A plot", np.array([[50.0, 20, 20]]), np.array([[60.0, -20, 20]]))
+REPORT = Report(
+    "A <report>",
+    ("One line.",),
+    (Section("Many", ROWS), Section("Drawn", (Row("", tick=True),), (PLOT,))),
+    "At every foot.",
+)
+
+
+def _pages(content: bytes) -> list[str]:
+    document = pypdfium2.PdfDocument(content)
+    return [page.get_textpage().get_text_range() for page in document]
+
+
+def test_a_report_runs_over_pages_and_repeats_its_headings() -> None:
+    """Every row is printed once, the heading again on the next page, the foot on all."""
+    pages = _pages(report_pdf(REPORT))
+    assert len(pages) > 1
+    assert all("At every foot." in page for page in pages)
+    assert "Many (continued)" in pages[1]
+    text = " ".join(pages)
+    assert all(text.count(f"Row {n}\r\n") == 1 for n in range(40))
+
+
+def test_a_report_is_the_same_bytes_each_time() -> None:
+    """PDF and HTML of the same report are the same."""
+    assert report_pdf(REPORT, page="Letter") == report_pdf(REPORT, page="Letter")
+    assert report_html(REPORT) == report_html(REPORT)
+
+
+def test_a_page_needs_nothing_else_and_escapes_what_people_wrote() -> None:
+    """No script, no request, no inline style; signs of markup are text."""
+    page = report_html(REPORT)
+    assert "A &lt;report&gt;" in page
+    assert "says &lt;this&gt; &amp; that" in page
+    assert "<script" not in page
+    assert " style=" not in page
+    assert page.count("<rect") == 2 * 40 + 2
