@@ -4,7 +4,7 @@ It knows nothing of how pictures are read. Surfaces are spectra, lights are spec
 three sensitivities; the page is a bent surface in space, projected through a lens.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -354,48 +354,3 @@ def _encoded(signal: NDArray[np.float32], quality: int) -> NDArray[np.uint8]:
         return np.asarray(coded)
     _, packed = cv2.imencode(".jpg", coded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, quality])
     return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), dtype=np.uint8)[..., ::-1]
-
-
-def draw_print(
-    boxes: Mapping[str, Sequence[Box]],
-    markers: Sequence[tuple[Box, NDArray[np.bool_]]],
-    *,
-    size: tuple[float, float],
-    resolution: float,
-) -> NDArray[np.uint8]:
-    """Draw a sheet's print without its words: markers, and borders of cells, in gray.
-
-    Parameters
-    ----------
-    boxes
-        Under any name, boxes whose border is printed [mm].
-    markers
-        Boxes of markers and their modules, True where black.
-    size
-        Width and height of the page [mm].
-    resolution
-        Pixels per mm.
-    """
-    width, height = (round(side * resolution) for side in size)
-    page = np.full((height, width), 255, np.uint8)
-    for listed in boxes.values():
-        for box in listed:
-            outer, inside = box.inset(-0.25), box
-            cv2.rectangle(
-                page, _pixel(outer, resolution), _pixel(outer, resolution, far=True), 150, -1
-            )
-            cv2.rectangle(
-                page, _pixel(inside, resolution), _pixel(inside, resolution, far=True), 255, -1
-            )
-    for box, modules in markers:
-        top, left, side = (round(v * resolution) for v in (box.top, box.left, box.width))
-        drawn = cv2.resize(
-            (~modules).astype(np.uint8) * 235 + 20, (side, side), interpolation=cv2.INTER_NEAREST
-        )
-        page[top : top + side, left : left + side] = drawn
-    return page
-
-
-def _pixel(box: Box, resolution: float, *, far: bool = False) -> tuple[int, int]:
-    x, y = (box.right, box.bottom) if far else (box.left, box.top)
-    return round(x * resolution) - far, round(y * resolution) - far
