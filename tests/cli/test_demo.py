@@ -34,7 +34,8 @@ def test_the_demo_goes_from_files_to_charts(demo: tuple[Result, Path]) -> None:
         assert (place / "made" / f"chart.{ending}").read_bytes().startswith(begins)
         assert str(place / "made" / f"chart.{ending}") in told.stdout
     rows = [line for line in told.stdout.splitlines() if line.startswith("lemons ")]
-    assert len(rows) == 5
+    assert len(rows) == 2 * 5  # from markers, and from pencils
+    assert (place / "made" / "chart in pencil.pdf").read_bytes().startswith(b"%PDF")
     assert "Next: laydown match" in told.stderr
 
 
