@@ -5,7 +5,9 @@ import numpy as np
 import pytest
 
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown
+from laydown.media.film_fit import fit_films
+from laydown.media.film_learning import films_by_own_hand
+from laydown.media.laydown import Laydown, Medium
 from laydown.media.learning import by_own_hand
 from laydown.media.marker import MarkerFit, fit_markers
 from laydown.media.paper import Paper
@@ -14,7 +16,6 @@ from laydown.media.swatch import Swatch
 from laydown.plan.next_trials import (
     _look,
     _open,
-    _turned,
     _updated,
     candidates_of,
     next_trials,
@@ -53,7 +54,7 @@ def test_the_first_is_the_best_of_all(fit: MarkerFit) -> None:
     """No other candidate alone would leave less unsure."""
     wide = by_own_hand(fit)
     (best,) = next_trials(wide, LESSON, most=1)
-    asked = [_turned(wide, recipe) for recipe in LESSON]
+    asked = [_look(wide, recipe)[0] for recipe in LESSON]
     others = [
         _open(_updated(wide.covariance, *_look(wide, other)), asked)
         for other in candidates_of(LESSON)
@@ -73,3 +74,20 @@ def test_nothing_is_worth_trying_when_all_is_sure(fit: MarkerFit) -> None:
     sure = replace(fit, covariance=1e-4 * fit.covariance)
     assert next_trials(sure, LESSON) == ()
     assert next_trials(fit, []) == ()
+
+
+def test_pencils_have_next_trials_too() -> None:
+    """Trials of a lesson in pencil make it surer, and name none of its colorants twice alike."""
+    kit = [Colorant(name, "Bank", Medium.PENCIL) for name in ("Moss", "Heath", "Peat")]
+    swatches = [
+        Swatch(PAPER.name, Recipe((Step(c, Laydown(n)),)),
+               0.9 * np.exp(-0.7 * n * np.exp(-(((BAND - 11 * k - 6) / 8) ** 2))))
+        for k, c in enumerate(kit)
+        for n in (1, 2)
+    ]  # fmt: skip
+    films = fit_films(swatches, PAPER, Medium.PENCIL, colorants=kit)
+    lesson = [Recipe((Step(kit[0]), Step(kit[1]))), Recipe((Step(kit[0], Laydown(2)),))]
+    chosen = next_trials(films_by_own_hand(films), lesson)
+    assert chosen
+    assert chosen[-1].after < 0.8 * chosen[0].before
+    assert kit[2] not in {c for t in chosen for c in t.recipe.colorants}

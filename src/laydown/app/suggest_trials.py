@@ -6,9 +6,12 @@ from laydown.app.learned_fits import own_trials, teach
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.print_sheet import PrintSheet, draw_sheet, print_sheet
 from laydown.app.supplies import Bench, Supplies, set_up
+from laydown.app.table_cache import Tables
 from laydown.app.targets import Wanted, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
 from laydown.match.search import Watch
+from laydown.media.film_learning import films_by_own_hand
+from laydown.media.kit_fit import MediumFit
 from laydown.media.learning import by_own_hand
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
@@ -82,15 +85,35 @@ def suggest_trials(
     """
     bench = set_up(library, request.asking.supplies)
     recipes = _recipes(library, request, bench, watch)
-    trials = next_trials(_as_sure(library, request, bench), recipes, most=request.most)
-    return TrialsSuggested(bench.label, bench.fit.paper.name, recipes, trials)
+    whole = set_up(library, request.asking.supplies, by_trials=False).whole
+    parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
+    trials = [
+        trial
+        for part in parts
+        for trial in next_trials(
+            _as_sure(library, part, request.asking.supplies.kit),
+            [r for r in recipes if _is_of(part, r)],
+            most=request.most,
+        )
+    ]
+    trials.sort(key=lambda trial: trial.after - trial.before)
+    return TrialsSuggested(
+        bench.label, bench.whole.paper.name, recipes, tuple(trials[: request.most])
+    )
 
 
-def _as_sure(library: Library, request: SuggestTrials, bench: Bench) -> MarkerFit:
+def _is_of(part: MediumFit, recipe: Recipe) -> bool:
+    """Return whether a recipe is of the part's medium alone; layers of several teach nothing."""
+    known = {c.label for c in part.colorants}
+    return {c.label for c in recipe.colorants} <= known
+
+
+def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     """Return the fit as sure as it is of this person's hand."""
-    plain = set_up(library, request.asking.supplies, by_trials=False).fit
-    own = own_trials(library, plain, request.asking.supplies.kit)
-    return teach(plain, own).fit if own.stored else by_own_hand(bench.fit)
+    own = own_trials(library, part, kit)
+    if own.stored:
+        return teach(part, own).fit
+    return by_own_hand(part) if isinstance(part, MarkerFit) else films_by_own_hand(part)
 
 
 def _recipes(
@@ -104,11 +127,11 @@ def _recipes(
         wanted += wanted_in_file(rows, source=request.source)
     paper = paper_of_targets(library, request.asking, bench)
     targets = settle_targets(library, wanted, paper=paper)
-    found = []
+    find, found = Tables(len(targets)).find, []
     for done, target in enumerate(targets):
         if watch is not None:
             watch(done, len(targets))
-        match = find_match(target, bench, request.asking, watch=None)
+        match = find_match(target, bench, request.asking, watch=None, finder=find)
         found.append(match.best.prediction.recipe)
     return tuple(dict.fromkeys(r for r in (*typed, *found) if r.steps))
 

@@ -220,3 +220,34 @@ def _moved(fit: FilmFit, x: FloatArray, covariance: FloatArray) -> FilmFit:
     turn[e:, e + 1 :] = np.eye(n * m)
     turn[e + m * np.arange(n), e] = 1.0
     return replace(fit, effects=x[:e], own=own, covariance=turn @ covariance @ turn.T)
+
+
+def film_look(fit: FilmFit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
+    """Return how a recipe's Lab turns with the fit's parameters (3, p), and its own noise (3, 3).
+
+    Parameters
+    ----------
+    fit
+        Of pencils or washes.
+    recipe
+        Of that medium alone.
+    """
+    e = len(fit.effects)
+    here = np.concatenate([fit.effects, [0.0], fit.own.ravel()])
+    _, slopes, own = _see(fit, Trial(0, recipe, np.zeros(3)), here)
+    return np.delete(slopes, e, axis=1), own
+
+
+def films_by_own_hand(fit: FilmFit, *, priors: HandPriors | None = None) -> FilmFit:
+    """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
+
+    Parameters
+    ----------
+    fit
+        Of pencils or washes.
+    priors
+        As in `learn_films`.
+    """
+    expected = usual_hand_priors() if priors is None else priors
+    x = np.concatenate([fit.effects, [0.0], fit.own.ravel()])
+    return _moved(fit, x, _expected(fit, expected))

@@ -7,7 +7,10 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.design import coats_of, one_coat
+from laydown.media.film_learning import film_look
+from laydown.media.film_model import FilmFit
 from laydown.media.fitting import Layered, Noise, own_covariance, slopes_of
+from laydown.media.kit_fit import MediumFit
 from laydown.media.layering import laid_steps
 from laydown.media.marker_model import MarkerFit
 from laydown.media.predicting import ground_of
@@ -39,7 +42,7 @@ class NextTrial:
 
 
 def next_trials(
-    fit: MarkerFit, recipes: Sequence[Recipe], *, most: int = 6
+    fit: MediumFit, recipes: Sequence[Recipe], *, most: int = 6
 ) -> tuple[NextTrial, ...]:
     """Choose trials, one after the other, each the best beside those before it.
 
@@ -48,7 +51,7 @@ def next_trials(
     fit
         As trials have moved it so far.
     recipes
-        Of the lesson: those whose colors are to become surer.
+        Of the lesson and of the fit's medium: those whose colors are to become surer.
     most
         How many trials at most.
 
@@ -62,7 +65,7 @@ def next_trials(
     Of the model made straight at the fit, what is unsure after a trial doesn't depend on what it
     will show. The scatter of a patch itself, which no trial can take away, is not counted.
     """
-    asked = [_turned(fit, recipe) for recipe in dict.fromkeys(recipes) if recipe.steps]
+    asked = [_look(fit, recipe)[0] for recipe in dict.fromkeys(recipes) if recipe.steps]
     if not asked:
         return ()
     candidates = candidates_of(recipes)
@@ -104,12 +107,10 @@ def _middle(fit: MarkerFit) -> FloatArray:
     return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
 
 
-def _turned(fit: MarkerFit, recipe: Recipe) -> FloatArray:
-    return slopes_of(_layered(fit, recipe), _middle(fit), fit.ceiling).by_parameter
-
-
-def _look(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
+def _look(fit: MediumFit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
     """Return the slopes and the own noise of a trial."""
+    if isinstance(fit, FilmFit):
+        return film_look(fit, recipe)
     trial = _layered(fit, recipe)
     slopes = slopes_of(trial, _middle(fit), fit.ceiling)
     return slopes.by_parameter, own_covariance(
