@@ -107,6 +107,17 @@ def test_a_strange_hand_is_no_slip(fit: MarkerFit, recipes: list[Recipe]) -> Non
     assert learned.amount == pytest.approx(np.log(0.6), abs=0.06)
 
 
+@pytest.mark.parametrize("amount", [0.3, 2.4, 3.0])
+def test_even_the_strangest_hand_is_no_slip(
+    fit: MarkerFit, recipes: list[Recipe], amount: float
+) -> None:
+    """Hands far outside what is expected have at most one of ten trials set aside."""
+    strange = replace(fit, absorption=amount * fit.absorption, strength=amount * fit.strength)
+    learned = learn(fit, trials_of(strange, recipes))
+    assert learned.flagged.sum() <= 1
+    assert learned.amount == pytest.approx(np.log(amount), abs=0.35)
+
+
 def test_trials_narrow_what_is_predicted(
     fit: MarkerFit, heavy: MarkerFit, recipes: list[Recipe]
 ) -> None:
