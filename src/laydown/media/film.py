@@ -170,7 +170,7 @@ def from_sheets(
     Examples
     --------
     >>> [round(float(x), 3) for x in from_sheets(0.70, 0.80, grammage=0.06)]
-    [46.613, 1.165, 0.875]
+    [46.61, 1.165, 0.875]
     """
     r_0 = np.asarray(single, dtype=np.float64)
     r = np.asarray(pile, dtype=np.float64)

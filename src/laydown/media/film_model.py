@@ -61,7 +61,7 @@ def film_priors(medium: Medium) -> FilmPriors:
     Examples
     --------
     >>> film_priors(Medium.WASH).names
-    ('scatter', 'water', 'lift', 'second')
+    ('scatter', 'water', 'lift', 'second', 'settle')
     """
     table = load_table("film_priors")
     kinds, names = table.words("medium"), table.words("name")

@@ -68,6 +68,7 @@ def fit_washes(
     Examples
     --------
     >>> from laydown.media.recipe import Step
+    >>> import numpy as np
     >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
     >>> loam = Colorant("Loam", "Pond", Medium.WASH)
     >>> seen = Swatch(paper.name, Recipe((Step(loam),)), np.full(36, 0.5))
