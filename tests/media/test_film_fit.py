@@ -21,7 +21,7 @@ from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
 
-SEEDS = (2, 3)
+SEEDS = (1, 2, 3)
 COLORANTS = 12
 
 

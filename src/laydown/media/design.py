@@ -231,7 +231,7 @@ def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:
 
 
 def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
-    """Return one coat, two coats, pairs and blends of the recipes' colorants, and what is missing."""
+    """Return one coat, two coats, pairs and blends of the colorants used, and what is missing."""
     used = list(dict.fromkeys(c for r in recipes for c in r.colorants))
     colorants, blenders = [c for c in used if not c.blender], _blenders(used)
     listed: Iterable[Recipe] = (
