@@ -1,0 +1,188 @@
+"""Sheets from the command line: printed, colored in, photographed and read."""
+
+import importlib.util
+import io
+import json
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
+
+import numpy as np
+import pytest
+from click.testing import Result
+from PIL import Image
+
+from laydown.demo.photograph import Camera, Lamp, View
+from laydown.store.library import open_library
+
+Run = Callable[..., Result]
+RANGE = ["--range", "Shoal", "--paper", "Gannet smooth"]
+
+
+@pytest.fixture(scope="session")
+def photos() -> ModuleType:
+    """Return the generator of photographs."""
+    name = "laydown_test_photographs"
+    if name not in sys.modules:
+        path = Path(__file__).parents[1] / "imaging" / "photographs.py"
+        spec = importlib.util.spec_from_file_location(name, path)
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+def printed(run: Run, *arguments: str) -> int:
+    """Print a sheet and return its number."""
+    made = run("sheet", "print", *arguments, "--json")
+    assert made.exit_code == 0, made.output
+    return int(json.loads(made.stdout)["sheet"]["number"])
+
+
+def photographed(
+    photos: ModuleType, folder: Path, number: int, *, chart: bool = True, darker: float = 1.0
+) -> None:
+    """Color a printed sheet in, photograph it, and leave the picture in the folder."""
+    library = open_library(folder / "library.db")
+    with library.look() as work:
+        sheet = work.sheets.get(number)
+    library.close()
+    sensitivities = photos.measured_cameras()[0]
+    taken = photos.take(
+        sheet,
+        view=View(megapixels=5, tilt=15, toward=40, turn=5, curl=3, fill=0.8),
+        lamps=[Lamp(photos.spectrum("D65"), -100, -100, 600)],
+        camera=Camera(
+            sensitivities, quality=0, development=photos.development(sensitivities, "D65")
+        ),
+        seed=3,
+        colors=photos.colors_of(sheet, darker * photos.invented_spectra()[5:]),
+        chart=chart,
+        resolution=5.0,
+    )
+    content = io.BytesIO()
+    Image.fromarray(taken.pixels).save(content, "JPEG", quality=92)
+    (folder / "photo.jpg").write_bytes(content.getvalue())
+
+
+def test_a_sheet_goes_from_print_to_swatches_and_back(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Read with a chart beside it, its cells become swatches, which one command takes back."""
+    number = printed(shoal, "kit", *RANGE)
+    photographed(photos, tmp_path, number)
+    before = json.loads(shoal("swatches", "list", "--json").stdout)
+    looked = shoal("sheet", "read", "photo.jpg", "--only-look", "--proof", "proof.png")
+    assert looked.exit_code == 0, looked.output
+    assert "reference chart" in looked.stdout
+    assert Image.open(tmp_path / "proof.png").getexif() == {}
+    assert json.loads(shoal("swatches", "list", "--json").stdout) == before
+    done = json.loads(shoal("sheet", "read", "photo.jpg", "--redo", "2", "--json").stdout)
+    cells = {cell["number"]: cell for cell in done["cells"]}
+    assert cells[2]["why_not"] == "to be done again"
+    assert done["taken"] >= len(cells) - 2
+    after = json.loads(shoal("swatches", "list", "--json").stdout)
+    assert len(str(after)) > len(str(before))
+    assert shoal("library", "undo").exit_code == 0
+    assert json.loads(shoal("swatches", "list", "--json").stdout) == before
+
+
+def test_paper_white_alone_is_rough_and_needs_to_be_accepted(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Without chart, profile or known colors nothing is taken over unasked."""
+    number = printed(shoal, "list", "Kelp", "Dune", "Kelp*2; Dune", *RANGE)
+    photographed(photos, tmp_path, number, chart=False)
+    told = json.loads(shoal("sheet", "read", "photo.jpg", "--json").stdout)
+    assert told["taken"] == 0
+    assert {cell["why_not"] for cell in told["cells"]} == {"rough: by paper white alone"}
+    again = shoal("sheet", "read", "photo.jpg", "--accept-rough", "--json")
+    assert json.loads(again.stdout)["taken"] == len(told["cells"])
+
+
+def test_a_second_reading_that_differs_says_that_the_first_was_wet(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Both readings are kept; cells that changed are flagged and not taken."""
+    number = printed(shoal, "list", "Kelp", "Dune", *RANGE)
+    photographed(photos, tmp_path, number, darker=0.7)
+    assert json.loads(shoal("sheet", "read", "photo.jpg", "--json").stdout)["taken"] > 4
+    photographed(photos, tmp_path, number)
+    told = json.loads(shoal("sheet", "read", "photo.jpg", "--json").stdout)
+    wet = [cell for cell in told["cells"] if "still wet" in cell["why_not"]]
+    assert len(wet) == 2
+    library = open_library(tmp_path / "library.db")
+    with library.look() as work:
+        kept = work.sheets.readings(number)
+    library.close()
+    assert len(kept) == 2 * len(told["cells"])
+
+
+@pytest.mark.parametrize("kind", ["first", "kit", "pairs", "list", "anchors"])
+def test_each_kind_prints(shoal: Run, tmp_path: Path, kind: str) -> None:
+    """Every kind makes a PDF, and the same sheet can be printed again."""
+    made = shoal("sheet", "print", kind, *RANGE, "-o", "sheet.pdf")
+    assert made.exit_code == 0, made.output
+    assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
+    number = made.output.split("Sheet ")[1].split(":")[0]
+    shoal("sheet", "print", kind, *RANGE, "--again", number, "-o", "again.pdf")
+    assert (tmp_path / "again.pdf").read_bytes() == (tmp_path / "sheet.pdf").read_bytes()
+
+
+def test_a_sheet_of_another_library_is_a_wrong_sheet(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """A page that this library never printed is told by its number."""
+    number = printed(shoal, "list", "Kelp", *RANGE)
+    photographed(photos, tmp_path, number)
+    (tmp_path / "library.db").rename(tmp_path / "other.db")
+    told = shoal("sheet", "read", "photo.jpg")
+    assert told.exit_code == 1
+    assert f"Wrong sheet: this library never printed a sheet {number}" in told.stderr
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (b"", "is empty"),
+        (b"no picture" * 99, "is not a picture"),
+        (None, "no sheet was found"),
+    ],
+)
+def test_a_file_that_shows_no_sheet_gets_one_sentence(
+    shoal: Run, tmp_path: Path, content: bytes | None, told: str
+) -> None:
+    """Nothing is stored and the exit code is 1."""
+    if content is None:
+        Image.fromarray(np.full((600, 800, 3), 180, np.uint8)).save(tmp_path / "file.jpg")
+    else:
+        (tmp_path / "file.jpg").write_bytes(content)
+    answer = shoal("sheet", "read", "file.jpg")
+    assert answer.exit_code == 1
+    assert told in answer.stderr
+    assert "Traceback" not in answer.stderr
+
+
+def test_a_card_of_ones_own_is_read(run: Run, tmp_path: Path) -> None:
+    """Grid, names and bare places are enough; unknown colorants go to the range that is named."""
+    picture = np.full((700, 900, 3), 235, np.uint8)
+    colors = np.random.default_rng(1).integers(30, 200, (12, 3))
+    for place in range(12):
+        row, column = divmod(place, 4)
+        if place not in (0, 3, 8):
+            top, left = 60 + 200 * row, 60 + 200 * column
+            picture[top : top + 160, left : left + 160] = colors[place]
+    Image.fromarray(picture).save(tmp_path / "card.png")
+    names = ["paper" if p in (0, 3, 8) else f"Color {p}" for p in range(12)]
+    (tmp_path / "names.txt").write_text("\n".join(names), encoding="utf-8")
+    command = ["sheet", "card", "card.png", "--grid", "3x4", "--names", "names.txt"]
+    more = ["--paper", "Old card", "--add-to", "Mine", "--coats-unknown", "--accept-rough"]
+    corners = ["--corners", "60,60;820,60;820,620;60,620", "--json"]
+    told = run(*command, *more, *corners)
+    assert told.exit_code == 0, told.output
+    places = json.loads(told.stdout)["places"]
+    assert sum(place["taken"] for place in places) == 12
+    assert "Color 1" in run("range", "show", "Mine").output
