@@ -99,6 +99,16 @@ def test_a_mislabeled_trial_is_flagged_and_teaches_nothing(
     assert learned.amount == pytest.approx(without.amount, abs=0.01)
 
 
+def test_a_lone_trial_that_is_set_aside_changes_nothing(
+    fit: MarkerFit, recipes: list[Recipe]
+) -> None:
+    """What doesn't count must not make predictions less sure, either."""
+    wrong = Trial(1, recipes[0], np.array([30.0, 60.0, -60.0]))
+    learned = learn(fit, [wrong])
+    assert learned.flagged_numbers == (1,)
+    assert learned.fit is fit
+
+
 def test_a_strange_hand_is_no_slip(fit: MarkerFit, recipes: list[Recipe]) -> None:
     """Someone who lays 0.6 of what was swatched has none of their trials set aside."""
     light = replace(fit, absorption=0.6 * fit.absorption, strength=0.6 * fit.strength)

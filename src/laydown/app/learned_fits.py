@@ -203,7 +203,9 @@ def notes_on(learned: AnyLearned, paper: str, fills: dict[str, Fill]) -> tuple[s
     """
     count = len(learned.numbers) - len(learned.flagged_numbers)
     trials = "1 trial" if count == 1 else f"{count} trials"
-    notes = [f"Learned from {trials} of yours on {paper}: {hand_in_words(learned)}."]
+    notes = (
+        [f"Learned from {trials} of yours on {paper}: {hand_in_words(learned)}."] if count else []
+    )
     if learned.flagged_numbers:
         named = ", ".join(map(str, learned.flagged_numbers))
         notes.append(

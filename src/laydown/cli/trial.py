@@ -205,7 +205,10 @@ def edit(number: int, fill: str | None, **given: Any) -> None:
 @click.argument("number", type=click.IntRange(1))
 @click.option("--bring-back", is_flag=True, help="Bring in again what was taken back.")
 def undo(number: int, *, bring_back: bool) -> None:
-    """Take the trial NUMBER back: it stays in the notebook, but nothing is learned from it."""
+    """Take the trial NUMBER back: it stays in the notebook, but nothing is learned from it.
+
+    The command library undo leaves trials alone: what was tried was tried.
+    """
     from laydown.app.undo_trial import UndoTrial, undo_trial
 
     with library_in_use() as library:
@@ -274,7 +277,7 @@ def explain(number: int) -> None:
 @asking_options
 def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
-    prepare_search()
+    prepare_search(tables=True)
     from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
     from laydown.cli.console import write_whole
 

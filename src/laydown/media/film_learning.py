@@ -73,7 +73,7 @@ def learn_films(
     Returns
     -------
     LearnedFilms
-        Its fit answers in the place of the one given, which it is without any trial.
+        Its fit answers in the place of the one given, which it is without any trial that counts.
 
     Raises
     ------
@@ -105,7 +105,7 @@ def learn_films(
     said = others_say(seen.left, seen.turned, seen.own, trust, covariance)
     e = len(fit.effects)
     return LearnedFilms(
-        fit=_moved(fit, x, covariance) if trials else fit,
+        fit=fit if np.all(said[2] > OUT) else _moved(fit, x, covariance),
         amount=float(x[e]),
         amount_deviation=float(np.sqrt(covariance[e, e])),
         numbers=tuple(t.number for t in trials),

@@ -93,7 +93,7 @@ def learned_from(
     """
     e = len(EFFECTS)
     deviations = np.sqrt(np.diag(covariance))
-    if numbers:
+    if not flagged.all():
         now = _moved_fit(fit, moved, covariance, noise=noise)
         told = deviations[:e] < TOLD * np.sqrt(prior_variance[:e])
         now = replace(now, assumed=fit.assumed - frozenset(np.array(EFFECTS)[told].tolist()))

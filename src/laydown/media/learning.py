@@ -112,8 +112,8 @@ def learn(
     Returns
     -------
     Learned
-        Its fit answers in the place of the one given. Without any trial that is the one given,
-        but for changed fills.
+        Its fit answers in the place of the one given. Without any trial that counts it is the one
+        given, but for changed fills.
 
     Raises
     ------
