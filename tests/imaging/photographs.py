@@ -470,6 +470,19 @@ def read(
     )
 
 
+def read_cells(
+    pixels: NDArray[np.uint8], sheet: Sheet, profile: Profile
+) -> tuple[CellReading, ...]:
+    """Read a sheet's first page by a profile, all that is needed and nothing else."""
+    found = find_page(pixels)
+    boxes = dict(enumerate(marker_boxes(sheet.size)))
+    page_map = map_page(found.corners, boxes, width=sheet.size.width, height=sheet.size.height)
+    cells = page_cells(sheet)
+    blur = edge_blur(pixels, found)
+    reading = read_page(pixels, page_map, cells, profile.linear, blur=blur)
+    return convert_cells(reading, cells, profile_converter(profile, reading, paper=None))
+
+
 def convert(
     taken: Taken,
     reading: PageReading,

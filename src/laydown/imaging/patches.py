@@ -157,7 +157,7 @@ def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> P
     specks and fibres go, streaks stay, for the eye averages them too.
     """
     encoded = page.cut(inner(box))
-    relative = decode(encoded) / light(_points(page, inner(box), encoded.shape[:2]))
+    relative = decode(encoded) / light.over(*_places(page, inner(box), encoded.shape))
     flat = relative.reshape(-1, 3)
     order = np.argsort(flat.sum(axis=-1), kind="stable")
     drop = int(TRIM * len(order))
@@ -166,11 +166,11 @@ def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> P
     return Patch(mean, blocks, noise, _flags(encoded, relative))
 
 
-def _points(page: FlatPage, box: Box, shape: tuple[int, int]) -> FloatArray:
-    rows, columns = shape
-    x = round(box.left * page.resolution) + np.arange(columns) + 0.5
-    y = round(box.top * page.resolution) + np.arange(rows) + 0.5
-    return np.stack(np.meshgrid(x, y), axis=-1) / page.resolution
+def _places(page: FlatPage, box: Box, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
+    """Return the columns and the rows of a cut [mm]."""
+    x = round(box.left * page.resolution) + np.arange(shape[1]) + 0.5
+    y = round(box.top * page.resolution) + np.arange(shape[0]) + 0.5
+    return x / page.resolution, y / page.resolution
 
 
 def _blocks(relative: FloatArray) -> tuple[FloatArray, FloatArray]:
