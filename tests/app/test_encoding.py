@@ -49,5 +49,10 @@ def test_numbers_are_rounded_and_no_number_is_null() -> None:
 
 def test_what_has_no_form_is_a_programmers_mistake() -> None:
     """An object of an unknown kind is refused, not guessed at."""
-    with pytest.raises(TypeError, match="bytes has no form"):
-        to_json([b"kelp"])
+    with pytest.raises(TypeError, match="object has no form"):
+        to_json({"thing": object()})
+
+
+def test_bytes_are_written_in_base64() -> None:
+    """The letters Man are TWFu, as in RFC 4648's alphabet."""
+    assert to_json(b"Man") == '"TWFu"'
