@@ -23,7 +23,7 @@ from laydown.sheet.page import PageSize
 
 ROOT = Path(__file__).parent.parent
 RESULTS = ROOT / "benchmarks" / "results"
-ACCURACY, GEOMETRY = 100, 2000
+ACCURACY, GEOMETRY = 60, 2000
 FEWEST_PIXELS = 12.0
 LAMPS = ("D50", "D65", "A", "LED-B3")
 

@@ -170,7 +170,7 @@ def _places(page: FlatPage, box: Box, shape: tuple[int, ...]) -> tuple[FloatArra
     """Return the columns and the rows of a cut [mm]."""
     x = round(box.left * page.resolution) + np.arange(shape[1]) + 0.5
     y = round(box.top * page.resolution) + np.arange(shape[0]) + 0.5
-    return x / page.resolution, y / page.resolution
+    return np.asarray(x / page.resolution), np.asarray(y / page.resolution)
 
 
 def _blocks(relative: FloatArray) -> tuple[FloatArray, FloatArray]:
