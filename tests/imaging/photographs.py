@@ -32,6 +32,7 @@ from laydown.imaging.chart import chart_xyz
 from laydown.imaging.conversion import (
     chart_converter,
     convert_cells,
+    known_converter,
     paper_converter,
     profile_converter,
 )
@@ -497,6 +498,8 @@ def convert(
         return profile_converter(profile, reading, paper=paper)
     if by == "paper":
         return paper_converter(profile, paper=paper_spectrum() @ WEIGHTS_D50)
+    if by == "known":
+        return known_converter(reading, {n: xyz for n, xyz in taken.xyz.items() if n % 2})
     beside = chart_converter(
         taken.pixels, profile, reading, [cell.box for cell in cells], paper=paper
     )

@@ -56,6 +56,26 @@ def test_a_measured_camera_with_a_chart_comes_near_its_floor(
     assert mean <= min(3.5, possible + 0.5)
 
 
+def test_cells_of_known_color_predict_the_others(photos: ModuleType) -> None:
+    """Half of the cells, measured before, give the rest within twice the error that is told."""
+    sensitivities = photos.measured_cameras()[0]
+    sheet = photos.sheet_of(50)
+    taken = photos.take(
+        sheet,
+        view=View(megapixels=4),
+        lamps=[Lamp(photos.spectrum("D65"), 0, 0, 900)],
+        camera=Camera(sensitivities, development=photos.development(sensitivities, "D65")),
+        seed=3,
+        resolution=5.0,
+    )
+    outcome = photos.read(taken, sheet, by="known")
+    assert outcome is not None
+    told = outcome.converter.accuracy
+    unseen = [off for number, off in outcome.off.items() if number % 2 == 0]
+    assert 0.1 < told.mean < 2.0
+    assert np.mean(unseen) < 2 * told.mean
+
+
 def test_paper_white_alone_holds_what_it_states(photos: ModuleType) -> None:
     """A raw camera read by paper white alone stays within the rough error that is told."""
     off, told = [], None
