@@ -186,3 +186,26 @@ def test_a_card_of_ones_own_is_read(run: Run, tmp_path: Path) -> None:
     places = json.loads(told.stdout)["places"]
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
+
+
+MEADOW = """\
+range,medium,color,paper,coats,pressure,dilution,over,L,a,b
+Meadow,pencil,,Gannet smooth,,,,,95.0,0.5,-2.0
+Meadow,pencil,Fern,Gannet smooth,,,,,62.0,-22.0,24.0
+Meadow,pencil,Root,Gannet smooth,,,,,42.0,4.0,12.0
+Pond,wash,Reed,Gannet smooth,,,,,78.0,-4.0,30.0
+Pond,wash,Silt,Gannet smooth,,,,,45.0,3.0,10.0
+"""
+
+
+def test_sheets_of_pencils_washes_and_all_media_print(run: Run, tmp_path: Path) -> None:
+    """Kits of any media get their sheets, in one library with each other."""
+    (tmp_path / "meadow.csv").write_text(MEADOW, encoding="utf-8")
+    assert run("swatches", "import", "meadow.csv", "-q").exit_code == 0
+    assert run("kit", "create", "all", "-q").exit_code == 0
+    assert run("kit", "own", "all", "--range", "Meadow", "--range", "Pond", "-q").exit_code == 0
+    for kind in ("first", "kit", "pairs", "next", "anchors"):
+        for asked in (("--range", "Meadow"), ("--range", "Pond"), ("--kit", "all")):
+            done = run("sheet", "print", kind, *asked, "--paper", "Gannet smooth", "-o", "s.pdf")
+            assert done.exit_code == 0, (kind, asked, done.output)
+            assert (tmp_path / "s.pdf").read_bytes().startswith(b"%PDF")

@@ -2,10 +2,11 @@
 
 from laydown.media.colorant import Colorant
 from laydown.media.design import minimum_design
+from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.sheet.arrange import arrange
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import cell_lines, recipe_words
+from laydown.sheet.words import cell_lines, meant, recipe_words, step_words
 from laydown.sheet.working_list import working_list
 
 COLORANTS = [Colorant(f"Color {i:02d}", "Test") for i in range(20)]
@@ -52,3 +53,40 @@ def test_a_treatment_has_its_turn() -> None:
     (cell,) = (cell for cell in sheet.cells if not cell.bare)
     assert cell_lines(cell) == ("Color 00: one coat", "then solvent by swab")
     assert recipe_words(recipe) == "Color 00 one coat, then solvent by swab"
+
+
+def test_what_lies_over_a_wash_or_solvent_waits_until_that_is_dry() -> None:
+    """A wash on a wet wash would run into it; a pencil over a pencil need not wait."""
+    pale, dark = (Colorant(name, "Pond", Medium.WASH) for name in ("Reed", "Silt"))
+    fern, root = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))
+    solvent = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+    layered = [(pale, dark), (fern, root)]
+    recipes = [Recipe((Step(below), Step(above))) for below, above in layered]
+    recipes.append(Recipe((Step(fern), solvent, Step(root))))
+    sheet = arrange(recipes, number=1, title="", kind=SheetKind.LIST, paper="")
+    lightness = {pale: 80.0, dark: 30.0, fern: 70.0, root: 20.0}
+    rounds = [(p.name, p.round) for p in working_list(sheet, lightness=lightness)]
+    assert rounds == [
+        ("Reed", 1), ("Fern", 1), ("Root", 1), ("solvent by swab", 1), ("Silt", 2), ("Root", 2)
+    ]  # fmt: skip
+
+
+def test_each_medium_has_its_own_words() -> None:
+    """Pencils have pressure and never dry; washes have water; cells leave out the usual."""
+    fern, reed = Colorant("Fern", "Meadow", Medium.PENCIL), Colorant("Reed", "Pond", Medium.WASH)
+    heavy = Step(fern, Laydown(coats=3, pressure=Pressure.HEAVY))
+    said = [step_words(s) for s in (Step(fern), heavy, Step(reed), Step(reed, Laydown(2)))]
+    assert said == [
+        "one layer, medium pressure",
+        "three layers, heavy pressure",
+        "one wash, no water added",
+        "two washes, dry between, no water added",
+    ]
+    thin = Step(reed, Laydown(dilution=0.75))
+    sheet = arrange([Recipe((thin, Step(fern)))], number=1, title="", kind=SheetKind.LIST, paper="")
+    (cell,) = (cell for cell in sheet.cells if not cell.bare)
+    assert cell_lines(cell) == ("Reed: one wash, 75 % water", "then Fern: one layer")
+    assert [told.partition(":")[0] for told in meant({Medium.WASH, Medium.PENCIL})] == [
+        "Pencils",
+        "Washes",
+    ]

@@ -15,7 +15,6 @@ from laydown.media.design import coats_of, one_coat
 from laydown.media.kit_design import minimum_design, missing, swatched
 from laydown.media.kit_fit import next_swatch
 from laydown.media.recipe import Recipe
-from laydown.media.references import is_one_coat
 from laydown.sheet.sheet import SheetKind
 from laydown.store.library import Library
 from laydown.store.work import Work
@@ -56,9 +55,10 @@ def known_lightness(work: Work) -> dict[Colorant, float]:
     """Return L* of one coat of each colorant that was swatched, on whatever paper."""
     found: dict[Colorant, list[float]] = {}
     for stored in work.swatches():
-        if is_one_coat(stored.swatch.recipe):
+        recipe = stored.swatch.recipe
+        if recipe.steps and recipe == one_coat(recipe.colorants[0]):
             L = float(lab_from_reflectance(stored.swatch.reflectance)[0])
-            found.setdefault(stored.swatch.recipe.colorants[0], []).append(L)
+            found.setdefault(recipe.colorants[0], []).append(L)
     return {colorant: float(np.mean(values)) for colorant, values in found.items()}
 
 

@@ -92,9 +92,9 @@ def print_(
 ) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet for one passage, with likely candidates. kit: all that the marker model
-    needs. next: what would help the given colors most. pairs: pale over dark and dark over pale.
-    list: the given RECIPEs. anchors: a few colorants again, on a new paper.
+    first: a short sheet for one passage, with likely candidates. kit: all that the models of its
+    media need. next: what would help the given colors most. pairs: pale over dark and dark over
+    pale. list: the given RECIPEs. anchors: a few colorants again, on a new paper.
     """
     if kind in ("first", "next") and (colors or colors_in):
         prepare_search()

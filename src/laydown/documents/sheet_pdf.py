@@ -11,7 +11,7 @@ from laydown.sheet.markers import MODULES, marker_bits, page_markers
 from laydown.sheet.page import EDGE, GAP, LABEL, content_box
 from laydown.sheet.page import Box as CellBox
 from laydown.sheet.sheet import Cell, Sheet
-from laydown.sheet.words import cell_lines
+from laydown.sheet.words import cell_lines, meant
 from laydown.sheet.working_list import Pickup, working_list
 
 BLACK, BORDER = "#000000", "#8c8c8c"
@@ -96,9 +96,9 @@ def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
     shown = clip(told, TEXT, area.width * 0.38)
     pen.text(area.right, area.top + 4.2, shown, TEXT, color=PENCIL, to_right=True)
     pen.text(area.left, area.top + 7.6, " ".join(CAUTIONS), TEXT)
-    for line, text in enumerate(
-        wrap(FRAME if sheet.framed else HOW_TO_READ, SMALL, area.width)[:2]
-    ):
+    media = {colorant.medium for cell in sheet.cells for colorant in cell.recipe.colorants}
+    how = " ".join([FRAME if sheet.framed else HOW_TO_READ, *meant(media)])
+    for line, text in enumerate(wrap(how, SMALL, area.width)[:2]):
         pen.text(area.left, area.top + 10.1 + 2.0 * line, text, SMALL, color=PENCIL)
 
 
@@ -165,7 +165,7 @@ def _draw_list(pen: Pen, sheet: Sheet, pickups: tuple[Pickup, ...]) -> None:
 def _list_head(pen: Pen, sheet: Sheet, area: Box) -> float:
     title = clip(f"{sheet.title}: in this order", TITLE, area.width, bold=True)
     pen.text(area.x, area.y + 4.2, title, TITLE, bold=True)
-    told = f"Sheet {sheet.number}. Each color is picked up once, from pale to dark, and put away."
+    told = f"Sheet {sheet.number}. Pick each color up once, pale to dark where that is known."
     pen.text(area.x, area.y + 9.0, told, TEXT + 1, color=PENCIL)
     pen.rule(area.x, area.y + 11.0, area.width, weight=HAIRLINE)
     return area.y + 16.5

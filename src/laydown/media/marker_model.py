@@ -148,8 +148,8 @@ def marker_step(step: AnyStep) -> Step:
         )
     if step.colorant.medium is not Medium.MARKER:
         raise BadRecipeError(
-            f"{step.colorant.label} is a {step.colorant.medium}: only markers are modeled so far.",
-            hint="Leave it out of the kit, or use markers alone.",
+            f"{step.colorant.label} is a {step.colorant.medium}, and only markers are asked about.",
+            hint="Match and chart lay pencils and washes, too.",
         )
     if step.mixed:
         raise BadRecipeError(

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from functools import partial
 
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import AnyStep, Step
+from laydown.media.laydown import Medium
+from laydown.media.recipe import AnyStep, Step, Treatment
 from laydown.sheet.sheet import Sheet
 from laydown.sheet.words import step_words
 
@@ -29,7 +30,8 @@ class Pickup:
     ----------
     round
         1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
-        waits for round 2, after all of round 1 has dried.
+        waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
+        solvent.
     name
         Colorant or treatment.
     jobs
@@ -55,7 +57,8 @@ def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[
     -------
     tuple
         In round 1 each colorant is picked up once, from pale to dark. Only a cell that asks for a
-        paler colorant over a darker one needs a second round.
+        paler colorant over a darker one, or for anything over a wash or solvent, which must dry
+        first, needs a second round.
 
     Examples
     --------
@@ -82,19 +85,33 @@ def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[
         tools = sorted(
             {_tool(s) for steps in left.values() for s in steps}, key=partial(_darkness, lightness)
         )
-        taken = [_pick_up(tool, left, round_number) for tool in tools]
+        wet: set[int] = set()
+        taken = [_pick_up(tool, left, round_number, wet) for tool in tools]
         pickups += [pickup for pickup in taken if pickup.jobs]
         left = {number: steps for number, steps in left.items() if steps}
     return tuple(pickups)
 
 
-def _pick_up(tool: Colorant | str, left: dict[int, list[AnyStep]], round_number: int) -> Pickup:
+def _pick_up(
+    tool: Colorant | str, left: dict[int, list[AnyStep]], round_number: int, wet: set[int]
+) -> Pickup:
+    """Take the tool's next steps out of what is left, and add the cells they leave wet."""
     done: dict[str, list[int]] = {}
     for number, steps in left.items():
-        if steps and _tool(steps[0]) == tool:
-            done.setdefault(step_words(steps.pop(0)), []).append(number)
+        if steps and _tool(steps[0]) == tool and number not in wet:
+            step = steps.pop(0)
+            done.setdefault(step_words(step), []).append(number)
+            if _stays_wet(step):
+                wet.add(number)
     jobs = tuple(Job(words, tuple(cells)) for words, cells in sorted(done.items()))
     return Pickup(round_number, tool if isinstance(tool, str) else tool.name, jobs)
+
+
+def _stays_wet(step: AnyStep) -> bool:
+    """Whether what comes next must wait for a round of its own: over washes and solvent."""
+    if isinstance(step, Step):
+        return step.colorant.medium is Medium.WASH
+    return step.treatment is Treatment.SOLVENT
 
 
 def _tool(step: AnyStep) -> Colorant | str:
