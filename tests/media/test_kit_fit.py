@@ -157,3 +157,14 @@ def test_mixtures_are_written_and_read() -> None:
     assert format_recipe(recipe) == text
     assert recipe.colorants == (LOAM, REED)
     assert film_steps(recipe, Medium.WASH)[0].shares == ((0, 2 / 3), (1, 1 / 3))
+
+
+def test_solvent_over_a_marker_says_what_it_does_not_reckon(kit: KitFit) -> None:
+    """Solvent on pencil over marker warns of the dye below; burnishing, or no marker, does not."""
+    burnish = TreatmentStep(Treatment.BURNISH, Tool.STUMP)
+    for steps, warned in (
+        ((Step(KELP), Step(FERN), SOLVENT), True),
+        ((Step(KELP), Step(FERN), burnish), False),
+        ((Step(FERN), SOLVENT), False),
+    ):
+        assert any("move its dye" in word for word in outside(kit, Recipe(steps))) is warned

@@ -107,10 +107,16 @@ class FilmBench:
 
     def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
         """Return a recipe's reflectance, shape (36,), each coat times its factor (1 where none)."""
-        piles = self._piles(recipe, list(factors))
         if self._ground is None:
             self._ground = ground_of(self.slab)
-        seen = np.broadcast_to(self._ground, (len(HEIGHTS), *self._ground.shape))
+        return self.truth_over(self._ground, recipe, factors)
+
+    def truth_over(
+        self, ground: FloatArray, recipe: Recipe, factors: Sequence[float] | FloatArray = ()
+    ) -> FloatArray:
+        """Return the same over a ground of shape (36, angles, angles), alike at all heights."""
+        piles = self._piles(recipe, list(factors))
+        seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
         for pigment, thickness in piles:
             seen = self._ladder(pigment).put_on(seen, thickness)
         weights = Quadrature().twonuw

@@ -98,6 +98,23 @@ class Sheet:
         bands = zip(self.slab.absorption.tolist(), depths, self._below, strict=True)
         return np.array([self._top(own, depth, below) for own, depth, below in bands])
 
+    def matrices(self, dye: FloatArray) -> FloatArray:
+        """Return how a dyed sheet reflects from each direction into each.
+
+        Parameters
+        ----------
+        dye
+            Shape (36,) [halvings].
+
+        Returns
+        -------
+        FloatArray
+            Shape (36, angles, angles), a ground for films (`laydown.demo.films`).
+        """
+        depths = (dye * self.unit).tolist()
+        bands = zip(self.slab.absorption.tolist(), depths, self._below, strict=True)
+        return np.array([self._added(own, depth, below)[0] for own, depth, below in bands])
+
     def _layer(self, share: float, absorbed: float) -> tuple[FloatArray, FloatArray]:
         """Return how a share of the sheet reflects and transmits, `absorbed` over the sheet."""
         if share == 0.0:
@@ -114,6 +131,13 @@ class Sheet:
 
     def _top(self, own: float, dye: float, below: tuple[FloatArray, FloatArray]) -> float:
         """Lay the dyed share over the rest and return the reflectance."""
+        up, down = self._added(own, dye, below)
+        return float(self._sample.UX1_and_UXU(up, down)[0])
+
+    def _added(
+        self, own: float, dye: float, below: tuple[FloatArray, FloatArray]
+    ) -> tuple[FloatArray, FloatArray]:
+        """Lay the dyed share over the rest and return what goes up and what goes down."""
         share = self.slab.share
         if share == 0.0:
             passed = np.diagflat(np.exp(-dye / self._sample.nu) / self._sample.twonuw)
@@ -124,7 +148,7 @@ class Sheet:
         up, _, down, _ = self._iad.add_layers(
             self._sample, reflected, reflected, passed, passed, r, r, t, t
         )
-        return float(self._sample.UX1_and_UXU(up, down)[0])
+        return up, down
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -29,7 +29,7 @@ from laydown.media.order import check_order
 from laydown.media.paper import Paper
 from laydown.media.predicting import ground_of
 from laydown.media.prediction import Prediction
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
 from laydown.media.uncertainty import tried_spectra
 
 KIT_VERSION = "kit 1"
@@ -195,9 +195,17 @@ def outside(fit: AnyFit, recipe: Recipe) -> tuple[str, ...]:
     if len(parts) > 1:
         named = " over ".join(str(medium) for medium, _ in reversed(parts))
         said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
+    if Medium.MARKER in dict(parts) and _has_solvent(recipe):
+        said.append("Solvent soaks through to the marker below and may move its dye: not reckoned.")
     if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
         said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
     return tuple(dict.fromkeys(said))
+
+
+def _has_solvent(recipe: Recipe) -> bool:
+    return any(
+        isinstance(s, TreatmentStep) and s.treatment is Treatment.SOLVENT for s in recipe.steps
+    )
 
 
 def _outside(fit: MediumFit, recipe: Recipe) -> tuple[str, ...]:
