@@ -1,4 +1,6 @@
 import os
+import shlex
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -41,7 +43,7 @@ def test_each_shell_gets_its_lines(run: Run, shell: str) -> None:
     ("words", "offered"),
     [
         ("laydown sw", ["swatches"]),
-        ("laydown paper show ", ["Gannet smooth"]),
+        ("laydown paper show ", [r"Gannet\\ smooth"]),
         ("laydown match Sk", ["Skiff"]),
         ("laydown match x --range ", ["Shoal"]),
         ("laydown match x --without d", ["Dune"]),
@@ -67,3 +69,31 @@ def test_completing_makes_no_library(tmp_path: Path) -> None:
     """Asking for names where there is no library leaves none behind."""
     assert _complete("laydown paper show ", tmp_path / "none.db") == []
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(shutil.which("bash") is None, reason="needs bash")
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [("Ga", r"Gannet\ smooth"), (r"Gannet\ s", r"Gannet\ smooth"), ('"Gannet s', "Gannet smooth")],
+)
+def test_bash_takes_a_name_with_a_blank_as_one_word(
+    shoal: Run, tmp_path: Path, typed: str, offered: str
+) -> None:
+    """In bash itself a blank in a name is escaped, and left alone within quotes."""
+    lines = shoal("completion", "bash").stdout
+    (tmp_path / "laydown").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m laydown "$@"\n')
+    (tmp_path / "laydown").chmod(0o755)
+    asked = f"COMP_WORDS=(laydown paper show {shlex.quote(typed)}); COMP_CWORD=3\n"
+    asked += "_laydown_completion laydown\nprintf '%s\\n' \"${COMPREPLY[@]}\"\n"
+    told = subprocess.run(
+        ["bash", "--norc", "-c", lines + asked],
+        env=os.environ
+        | {
+            "PATH": f"{tmp_path}{os.pathsep}{os.environ['PATH']}",
+            "LAYDOWN_DB": str(tmp_path / "library.db"),
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.stdout.splitlines() == [offered]

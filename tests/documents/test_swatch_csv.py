@@ -133,11 +133,11 @@ def test_empty_lines_are_passed_over_and_counted() -> None:
 
 
 BAD = {
-    "empty": ("", "mine.csv is empty", "at least one swatch"),
-    "blank": (" \n \n", "mine.csv is empty", "at least one swatch"),
+    "empty": ("", "mine.csv is empty", "at least one row"),
+    "blank": (" \n \n", "mine.csv is empty", "at least one row"),
     "heading alone": (HEAD + "\n", "no swatch follows", ""),
     "huge": (b"a" * (LARGEST_FILE + 1), "20 million bytes", "smaller files"),
-    "binary": (b"range\x00\x01\x02color\xff" * 9, "not text", "CSV, CGATS or CxF"),
+    "binary": (b"range\x00\x01\x02color\xff" * 9, "not text", "CGATS or CxF"),
     "spreadsheet": (b"PK\x03\x04" + b"x" * 99, "spreadsheet or an archive", "Save the sheet"),
     "utf-16 with mark": (line().encode("utf-16"), "UTF-16", "UTF-8"),
     "utf-16 without mark": (line().encode("utf-16-le"), "UTF-16", "UTF-8"),

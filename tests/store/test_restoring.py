@@ -1,10 +1,12 @@
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from laydown.errors import LibraryError
+from laydown.store.copying import copy_over
 from laydown.store.library import Library, open_library
 
 
@@ -114,3 +116,30 @@ def test_a_server_is_backed_up_by_its_own_tools(
     with pytest.raises(LibraryError) as trouble:
         library.restore(tmp_path / "backup.db")
     assert "pg_restore" in trouble.value.hint
+
+
+def test_a_library_is_not_restored_from_itself(full: Library, path: Path) -> None:
+    """Named as its own backup, the library is left alone and no copy is made."""
+    with pytest.raises(LibraryError, match="is the library itself"):
+        full.restore(path)
+    assert [p.name for p in path.parent.iterdir()] == [path.name]
+    assert names(full) == ["Gannet smooth"]
+
+
+def test_a_copy_over_a_library_in_use_gives_up(
+    full: Library, path: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While another command is writing, a copy waits for the timeout and not forever."""
+    backup = full.backup(tmp_path / "kept" / "backup.db")
+    connect = sqlite3.connect
+
+    def hurried(where: str | Path, **said: object) -> sqlite3.Connection:
+        return connect(where, timeout=0.05, uri=bool(said.get("uri")))
+
+    monkeypatch.setattr(sqlite3, "connect", hurried)
+    with closing(connect(path, isolation_level=None)) as writer:
+        writer.execute("BEGIN IMMEDIATE")
+        with pytest.raises(sqlite3.OperationalError, match="in use by another command"):
+            copy_over(backup, path)
+        writer.execute("ROLLBACK")
+    assert names(full) == ["Gannet smooth"]

@@ -53,6 +53,8 @@ class Door(LazyNouns):
         return code
 
     def _outcome(self, arguments: list[str], extra: dict[str, Any]) -> int:
+        if "_LAYDOWN_COMPLETE" in os.environ:
+            _complete_names_in_bash()
         try:
             code = super().main(arguments, "laydown", standalone_mode=False, obj=extra.get("obj"))
         except click.Abort:
@@ -66,6 +68,13 @@ class Door(LazyNouns):
         except Exception as error:  # nobody should meet a traceback unasked
             return _confess(error, debug="--debug" in arguments)
         return code if isinstance(code, int) else exit_codes.DONE
+
+
+def _complete_names_in_bash() -> None:
+    """Load what only completion needs."""
+    from laydown.cli.bash_names import complete_bash
+
+    complete_bash()
 
 
 def _explain(error: LaydownError, *, debug: bool) -> int:
@@ -98,8 +107,8 @@ def _drop_output() -> None:
 door = Door(
     "laydown",
     words=(
-        "Find a wanted color among the markers you own, on the paper you have: which ones, in "
-        "which order, how many coats, and how sure.\n\n"
+        "Find a wanted color among the markers, pencils and washes you own, on the paper you "
+        "have: which ones, in which order, how many coats, and how sure.\n\n"
         "laydown demo shows the whole job on invented data."
     ),
     example=(

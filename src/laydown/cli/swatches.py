@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 FORMS = click.Choice(("csv", "cgats", "cxf"))
 FLAGS = {
-    "above-white": "reflect more than white somewhere (a brightener, or fluorescence)",
-    "extended-bands": "were measured on fewer bands, and the ends were extended",
+    "above-white": "more than white somewhere (a brightener, or fluorescence)",
+    "extended-bands": "measured on fewer bands, and the ends extended",
 }
 _range = click.option(
     "--range", "range_", default="", metavar="RANGE", shell_complete=names_of("range")
@@ -72,18 +72,19 @@ def _imported(taken: "SwatchesImported") -> str:
 def _imported_file(file: "FileImported") -> list[str]:
     lines = [f"{file.source}: {counted(file.new, 'new swatch')} of {file.rows}."]
     if file.repeated:
-        lines.append(f"  Here already, and skipped: lines {_few(file.repeated)}.")
+        lines.append(f"  Here already, and skipped: {_lines(file.repeated)}.")
     lines += [
-        f"  Flagged {flag}: {counted(len(where), 'swatch')} that {FLAGS.get(flag, 'look odd')}; "
-        f"lines {_few(where)}."
+        f"  Flagged {flag}: {counted(len(where), 'swatch')}, {FLAGS.get(flag, 'looking odd')}; "
+        f"{_lines(where)}."
         for flag, where in file.flagged.items()
     ]
     return lines
 
 
-def _few(lines: tuple[int, ...], most: int = 8) -> str:
+def _lines(lines: tuple[int, ...], most: int = 8) -> str:
     shown = ", ".join(str(line) for line in lines[:most])
-    return shown if len(lines) <= most else f"{shown} and {len(lines) - most} more"
+    more = "" if len(lines) <= most else f" and {len(lines) - most} more"
+    return f"{'line' if len(lines) == 1 else 'lines'} {shown}{more}"
 
 
 def _after_import(taken: "SwatchesImported") -> str:

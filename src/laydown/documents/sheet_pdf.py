@@ -97,7 +97,7 @@ def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
     pen.text(area.right, area.top + 4.2, shown, TEXT, color=PENCIL, to_right=True)
     pen.text(area.left, area.top + 7.6, " ".join(CAUTIONS), TEXT)
     media = {colorant.medium for cell in sheet.cells for colorant in cell.recipe.colorants}
-    how = " ".join([FRAME if sheet.framed else HOW_TO_READ, *meant(media)])
+    how = " ".join([*meant(media), FRAME if sheet.framed else HOW_TO_READ])
     for line, text in enumerate(wrap(how, SMALL, area.width)[:2]):
         pen.text(area.left, area.top + 10.1 + 2.0 * line, text, SMALL, color=PENCIL)
 
@@ -129,9 +129,8 @@ def label_lines(cell: Cell, measure: float) -> tuple[str, ...]:
     lines = [f"{cell.number} {first}", *rest]
     if len(lines) > MOST_LINES:
         lines = [f"{cell.number} {told[0]}", *told[1:]]
-    return tuple(
-        clip(line, SMALL, measure, bold=i == 0) for i, line in enumerate(lines[:MOST_LINES])
-    )
+    lines[MOST_LINES - 1 :] = ["; ".join(lines[MOST_LINES - 1 :])]
+    return tuple(clip(line, SMALL, measure, bold=i == 0) for i, line in enumerate(lines))
 
 
 def _name_and_words(line: str) -> tuple[str, ...]:

@@ -70,7 +70,7 @@ def _table(text: str, source: str) -> Table:
     delimiter = _delimiter(text)
     lines = list(_lines(text, delimiter, source))
     if not lines:
-        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one swatch.")
+        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
     heading, names = lines[0]
     columns = _columns(names, heading, source)
     return Table(

@@ -67,7 +67,7 @@ def not_utf8(line: int, source: str) -> BadFileError:
 
 def _check_size(data: bytes, source: str) -> None:
     if not data.strip():
-        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one swatch.")
+        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
     if len(data) > LARGEST_FILE:
         raise BadFileError(
             f"{source} has {len(data) / 1e6:.0f} million bytes: allowed are "
@@ -79,7 +79,7 @@ def _check_size(data: bytes, source: str) -> None:
 def _refuse_other_kinds(data: bytes, source: str) -> None:
     for mark, kind, hint in _MARKS:
         if data.startswith(mark):
-            raise BadFileError(f"{source} is {kind}, not a file of swatches.", hint=hint)
+            raise BadFileError(f"{source} is {kind}, not text.", hint=hint)
     if data.startswith((b"\xff\xfe", b"\xfe\xff")) or _every_other_byte_is_zero(data):
         raise BadFileError(f"{source} is text in UTF-16.", hint=_AS_UTF8)
     odd = re.search(rb"[\x00-\x08\x0e-\x1f\x7f]", data)
@@ -87,7 +87,7 @@ def _refuse_other_kinds(data: bytes, source: str) -> None:
         line = data[: odd.start()].count(b"\n") + 1
         raise BadFileError(
             f"{source} is not text: line {line} holds the byte 0x{odd.group()[0]:02X}.",
-            hint="Give a CSV, CGATS or CxF file.",
+            hint="Give a text file: CSV in UTF-8, CGATS or CxF.",
         )
 
 

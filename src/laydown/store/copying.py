@@ -50,7 +50,13 @@ def copy_over(source: Path, target: Path) -> None:
     with closing(read_only(source)) as old:
         _check(old, source)
         with closing(sqlite3.connect(target, timeout=10)) as new:
-            old.backup(new)
+            old.backup(new, progress=_not_in_use)
+
+
+def _not_in_use(status: int, _remaining: int, _pages: int) -> None:
+    """Give up when the timeout has passed; a database in use would be asked forever."""
+    if status in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        raise sqlite3.OperationalError("it is in use by another command")
 
 
 def read_only(path: Path) -> sqlite3.Connection:

@@ -22,7 +22,8 @@ def _hint(what: str, text: str, names: Iterable[str]) -> str:
     if close:
         return f"Did you mean {' or '.join(by_key[key] for key in close)}?"
     if not by_key:
-        return f"The library holds no {what} yet."
+        first = "kit create NAME" if what == "kit" else "swatches import FILE"
+        return f"There is none yet; begin with: laydown {first}"
     listed = sorted(by_key.values())[:MOST_LISTED]
     more = "" if len(by_key) <= MOST_LISTED else f" and {len(by_key) - MOST_LISTED} more"
     return f"Known: {', '.join(listed)}{more}."

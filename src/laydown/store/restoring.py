@@ -29,7 +29,7 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     path
         Where the library as it was before is kept.
     """
-    _check(backup)
+    _check(backup, target)
     kept = copy_beside(target, "restore")
     engine.dispose()
     try:
@@ -44,9 +44,11 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     return kept
 
 
-def _check(backup: Path) -> None:
+def _check(backup: Path, target: Path) -> None:
     if not backup.is_file():
         raise LibraryError(f"There is no file {backup}.", hint="Give the path of a backup.")
+    if target.exists() and backup.samefile(target):
+        raise LibraryError(f"{backup} is the library itself.", hint="Give the path of a backup.")
     with plainly(str(backup)):
         engine = make_engine(find_location(backup)).execution_options(reads_only=True)
         with engine.connect() as connection:
