@@ -7,11 +7,12 @@ import pytest
 from laydown.documents.sheet_pdf import label_lines, write_sheet_pdf
 from laydown.media.colorant import Colorant
 from laydown.media.design import minimum_design
+from laydown.media.recipe import Recipe, Step
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number
 from laydown.sheet.markers import marker_bits, page_markers
 from laydown.sheet.page import PageSize
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 DPI = 300
 MM = DPI / 25.4
@@ -95,3 +96,13 @@ def test_words_under_a_cell_stay_out_of_the_white_beside_the_next() -> None:
     cell = next(cell for cell in sheet.cells if not cell.bare)
     first, *_ = label_lines(cell, 12.0)
     assert first.endswith("…")
+
+
+def test_steps_that_find_no_line_of_their_own_end_in_an_ellipsis() -> None:
+    """A third step is never left out without a sign that there is more on the list."""
+    one = Step(Colorant("Longname", "Test"))
+    cell = Cell(1, 0, 0, Recipe((one, one, one)))
+    *_, last = label_lines(cell, 30.0)
+    assert last.endswith("…")
+    assert len(label_lines(cell, 300.0)) == 2
+    assert label_lines(cell, 300.0)[1].count("then") == 2

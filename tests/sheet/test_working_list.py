@@ -3,7 +3,7 @@
 from laydown.media.colorant import Colorant
 from laydown.media.design import minimum_design
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.sheet.arrange import arrange
 from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.sheet.words import cell_lines, meant, recipe_words, step_words
@@ -90,3 +90,11 @@ def test_each_medium_has_its_own_words() -> None:
         "Pencils",
         "Washes",
     ]
+
+
+def test_a_mixture_is_named_with_its_parts() -> None:
+    """The list says what is mixed, not its first part alone."""
+    reed, silt = (Colorant(name, "Pond", Medium.WASH) for name in ("Reed", "Silt"))
+    recipe = Recipe((mixture((2, reed), (1, silt)),))
+    sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
+    assert [p.name for p in working_list(sheet, lightness={})] == ["mix 2 Reed + 1 Silt"]

@@ -129,7 +129,8 @@ def label_lines(cell: Cell, measure: float) -> tuple[str, ...]:
     lines = [f"{cell.number} {first}", *rest]
     if len(lines) > MOST_LINES:
         lines = [f"{cell.number} {told[0]}", *told[1:]]
-    lines[MOST_LINES - 1 :] = ["; ".join(lines[MOST_LINES - 1 :])]
+    if len(lines) > MOST_LINES:
+        lines[MOST_LINES - 1 :] = ["; ".join(lines[MOST_LINES - 1 :])]
     return tuple(clip(line, SMALL, measure, bold=i == 0) for i, line in enumerate(lines))
 
 

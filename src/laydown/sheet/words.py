@@ -118,4 +118,6 @@ def colorant_words(step: Step) -> str:
     >>> colorant_words(Step(Colorant("Kelp", "Estuary")))
     'Kelp'
     """
-    return " + ".join(f"{p.parts} {p.colorant.name}" for p in step.mixed) or step.colorant.name
+    if not step.mixed:
+        return step.colorant.name
+    return "mix " + " + ".join(f"{p.parts} {p.colorant.name}" for p in step.mixed)

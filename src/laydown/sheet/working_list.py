@@ -8,7 +8,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import AnyStep, Step, Treatment
 from laydown.sheet.sheet import Sheet
-from laydown.sheet.words import step_words
+from laydown.sheet.words import colorant_words, step_words
 
 UNKNOWN_LIGHTNESS = 50.0
 """Taken for a colorant whose lightness nobody knows yet: after the pale half (chosen)."""
@@ -33,7 +33,7 @@ class Pickup:
         waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
         solvent.
     name
-        Colorant or treatment.
+        Colorant, mixture or treatment.
     jobs
         What to do.
     """
@@ -115,11 +115,13 @@ def _stays_wet(step: AnyStep) -> bool:
 
 
 def _tool(step: AnyStep) -> Colorant | str:
-    return step.colorant if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
+    if isinstance(step, Step):
+        return colorant_words(step) if step.mixed else step.colorant
+    return f"{step.treatment} by {step.tool}"
 
 
 def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:
-    """Sort key: blenders first, then from pale to dark, then by name; treatments last."""
+    """Sort key: blenders first, then pale to dark, then by name; mixtures, treatments last."""
     if isinstance(tool, str):
         return 1.0, tool
     if tool.blender:
