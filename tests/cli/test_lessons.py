@@ -186,3 +186,39 @@ def test_a_bad_price_list_is_named_by_its_line(
 def test_the_best_needs_a_number(taught: Run) -> None:
     """The best N purchases without N is a misuse."""
     assert taught("kit", "choose", "bank.txt", "--aim", "best").exit_code == 2
+
+
+MEADOW = """\
+range,medium,color,paper,coats,pressure,dilution,over,L,a,b
+Meadow,pencil,Fern,Gannet smooth,,,,,62.0,-22.0,24.0
+Meadow,pencil,Root,Gannet smooth,,,,,42.0,4.0,12.0
+Meadow,pencil,Thistle,Gannet smooth,,,,,70.0,12.0,-14.0
+Pond,wash,Reed,Gannet smooth,,,,,78.0,-4.0,30.0
+Pond,wash,Silt,Gannet smooth,,,,,45.0,3.0,10.0
+"""
+
+
+def test_lessons_runs_ranges_and_kits_work_with_all_media(
+    taught: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """What is planned for markers is planned for pencils, washes and mixed kits."""
+    (tmp_path / "meadow.csv").write_text(MEADOW, encoding="utf-8")
+    assert taught("swatches", "import", "meadow.csv", "-q").exit_code == 0
+    assert taught("kit", "create", "all", "-q").exit_code == 0
+    ranges = [word for name in ("Shoal", "Meadow", "Pond") for word in ("--range", name)]
+    assert taught("kit", "own", "all", *ranges, "-q").exit_code == 0
+    converted = taught("lesson", "convert", "bank.txt", "--kit", "all", "--steps", "2")
+    assert converted.exit_code in {0, 3}, converted.output
+    drawn = taught("lesson", "convert", "bank.txt", "--range", "Meadow", "--steps", "2")
+    assert drawn.exit_code in {0, 3}, drawn.output
+    assert "Fern" in drawn.output
+    assert taught("lesson", "pack", "bank.txt", "--kit", "all", "-o", "p.html").exit_code == 0
+    found = as_json("run", "list", "--kit", "all")
+    named = {s["name"] for run in found["runs"] for s in run["shades"]}
+    named |= {s["name"] for s in found["alone"]}
+    assert {"Fern", "Reed", "Kelp"} <= named
+    assert taught("run", "partners", "Fern", "--kit", "all").exit_code == 0
+    assert as_json("range", "compare", "Meadow", "Pond")["comparison"]
+    bought = taught("kit", "choose", "bank.txt", "--range", "Meadow", "--seconds", "10")
+    assert bought.exit_code in {0, 3}, bought.output
+    assert "Fern" in bought.output

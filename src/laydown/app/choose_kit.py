@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.lesson_files import read_lesson
 from laydown.app.supplies import paper_named
 from laydown.documents.price_csv import PriceRow, read_prices
@@ -38,7 +38,7 @@ class ChooseKit:
     lessons
         Whose colors are to be made.
     ranges
-        What could be bought; empty for all ranges of markers swatched on the paper.
+        What could be bought, of any media; empty for all ranges of markers swatched on the paper.
     apart
         Whether each range is chosen from by itself, to stand side by side.
     paper
@@ -128,7 +128,8 @@ def choose_kit(library: Library, request: ChooseKit) -> KitsChosen:
         owned = work.kit(request.kit) if request.kit else ()
     if not names:
         raise UnknownNameError(
-            f"No range of markers is swatched on {paper}.", hint="Swatch one, or name a paper."
+            f"No range of markers is swatched on {paper}.",
+            hint="Swatch one, name another paper, or name ranges of pencils or washes.",
         )
     parts = [[name] for name in names] if request.apart else [names]
     needs = _Needs(paper, tuple(targets), tuple(owned), rows)
@@ -156,8 +157,7 @@ class _Needs:
 
 def _group(library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs) -> KitGroup:
     owned, rows = needs.owned, needs.rows
-    known = [c.range for c in owned if c.medium is Medium.MARKER]
-    fit = fit_for(library, sorted({*names, *known}), needs.paper)
+    fit = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in owned}))
     with library.look() as work:
         must = [work.find_colorant(n, among=fit.colorants) for n in request.must]
         never = [work.find_colorant(n, among=fit.colorants) for n in request.never]

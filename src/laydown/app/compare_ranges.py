@@ -54,5 +54,5 @@ def _range(
 ) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
     bench = set_up(library, Supplies(ranges=(name,), paper=paper))
     limits = Limits(steps=2, coats=2, without=bench.without)
-    shades = one_coats(bench.fit, without=bench.without)
-    return bench.label, shades, repertoire(bench.fit, limits=limits), bench.fit.paper.name
+    shades = one_coats(bench.whole, without=bench.without)
+    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

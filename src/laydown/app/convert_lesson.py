@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.lesson_files import chart_of, match_each, read_lesson, short_recipes
 from laydown.app.match_color import Asking
 from laydown.app.supplies import Bench, set_up
@@ -98,10 +98,10 @@ def convert_lesson(
     asking = request.asking
     bench = set_up(library, asking.supplies)
     singly = match_each(lesson, bench, asking, watch)
-    recipes = short_recipes(bench.fit, asking, bench.without)
+    recipes = short_recipes(bench.whole, asking, bench.without)
     own = [m.best.prediction.recipe for m in singly]
     found = options(
-        lesson.targets, recipes, lesson.weights, fit=bench.fit, more=[[recipe] for recipe in own]
+        lesson.targets, recipes, lesson.weights, fit=bench.whole, more=[[recipe] for recipe in own]
     )
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, _shop(library, request, bench))
@@ -110,7 +110,7 @@ def convert_lesson(
     return LessonConverted(
         title=lesson.title,
         kit=bench.label,
-        paper=bench.fit.paper.name,
+        paper=bench.whole.paper.name,
         names=tuple(color.name for color in lesson.colors),
         conversion=made,
         singly=chart_of(lesson, singly, bench, asking),
@@ -126,8 +126,8 @@ def _shop(library: Library, request: ConvertLesson, bench: Bench) -> tuple[Shade
         return ()
     with library.look() as work:
         names = [work.find_range(name).name for name in request.shop]
-    fit = fit_for(library, names, bench.fit.paper.name)
-    owned = {c.label for c in bench.fit.colorants} - bench.without
+    fit = kit_fit_for(library, names, bench.whole.paper.name)
+    owned = {c.label for c in bench.whole.colorants} - bench.without
     return one_coats(fit, without=frozenset(owned))
 
 
@@ -166,7 +166,7 @@ def _question(match: Match, bench: Bench, asking: Asking) -> Question:
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
     tolerance = TOLERANCES[asking.tolerance]
     ranking = Ranking(k_L=asking.k_L)
-    return Question(match.target, bench.fit, limits, ranking, tolerance, bench.over)
+    return Question(match.target, bench.whole, limits, ranking, tolerance, bench.over)
 
 
 def _turned_chart(

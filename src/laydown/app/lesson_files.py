@@ -9,7 +9,7 @@ from laydown.match.outcome import Match
 from laydown.match.repertoire import Repertoire, repertoire
 from laydown.match.search import Watch
 from laydown.match.space import Limits
-from laydown.media.marker import MarkerFit, predict
+from laydown.media.kit_fit import AnyFit, predict
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.lesson import Lesson
 
@@ -31,7 +31,7 @@ def match_each(
     return tuple(found)
 
 
-def short_recipes(fit: MarkerFit, asking: Asking, without: frozenset[str]) -> Repertoire:
+def short_recipes(fit: AnyFit, asking: Asking, without: frozenset[str]) -> Repertoire:
     """Return all recipes of up to two steps of two coats within what was asked for."""
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=without)
     return repertoire(fit, limits=limits)
@@ -44,9 +44,9 @@ def chart_of(
     chart = Chart(
         title=title or lesson.title,
         kit=bench.label,
-        paper=bench.fit.paper,
+        paper=bench.whole.paper,
         matches=in_coloring_order(matches),
         tolerance=asking.tolerance,
         notes=lesson.notes,
     )
-    return with_layers(chart, lambda recipe: predict(bench.fit, recipe).lab)
+    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 from laydown.app.supplies import Supplies, set_up
 from laydown.errors import UnknownNameError
-from laydown.media.marker import MarkerFit
+from laydown.media.kit_fit import AnyFit
 from laydown.plan.partners import Partner, partners
 from laydown.plan.shades import Shade, one_coats
 from laydown.store.library import Library
@@ -33,13 +33,13 @@ class PartnersFound:
 def list_partners(library: Library, request: ListPartners) -> PartnersFound:
     """Propose partners for a colorant, itself out of the kit."""
     bench = set_up(library, request.supplies)
-    shades = one_coats(bench.fit, without=bench.without)
-    own = _named(library, request.colorant, shades, bench.fit)
-    found = partners(own, shades, bench.fit, count=request.count)
-    return PartnersFound(bench.label, bench.fit.paper.name, own, found, bench.notes)
+    shades = one_coats(bench.whole, without=bench.without)
+    own = _named(library, request.colorant, shades, bench.whole)
+    found = partners(own, shades, bench.whole, count=request.count)
+    return PartnersFound(bench.label, bench.whole.paper.name, own, found, bench.notes)
 
 
-def _named(library: Library, name: str, shades: tuple[Shade, ...], fit: MarkerFit) -> Shade:
+def _named(library: Library, name: str, shades: tuple[Shade, ...], fit: AnyFit) -> Shade:
     with library.look() as work:
         wanted = work.find_colorant(name, among=fit.colorants)
     for shade in shades:

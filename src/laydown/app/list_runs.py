@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass, field
 
-from laydown.app.fits import fit_for
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.supplies import Supplies, set_up
 from laydown.match.repertoire import repertoire
 from laydown.match.space import Limits
+from laydown.media.kit_fit import AnyFit
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.neighbors import Mending, lonely, mend_gaps, mend_lonely
 from laydown.plan.runs import Run, find_runs
@@ -66,16 +66,16 @@ class RunsFound:
 def list_runs(library: Library, request: ListRuns) -> RunsFound:
     """Find runs, lonely colorants, and the recipe or purchase that completes either."""
     bench = set_up(library, request.supplies)
-    single = one_coats(bench.fit, without=bench.without)
-    shades = single + _further_coats(bench.fit, single, request.coats)
-    shop = shop_of(library, request.shop, bench.fit, bench.without)
-    recipes = repertoire(bench.fit, limits=Limits(steps=2, coats=2, without=bench.without))
+    single = one_coats(bench.whole, without=bench.without)
+    shades = single + _further_coats(bench.whole, single, request.coats)
+    shop = shop_of(library, request.shop, bench.whole, bench.without)
+    recipes = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
     runs = find_runs(shades)
     alone = lonely(single, runs)
     gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
-        paper=bench.fit.paper.name,
+        paper=bench.whole.paper.name,
         runs=runs,
         gaps=tuple(gaps.values()),
         alone=alone,
@@ -85,7 +85,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
 
 
 def shop_of(
-    library: Library, ranges: tuple[str, ...], fit: MarkerFit, without: frozenset[str]
+    library: Library, ranges: tuple[str, ...], fit: AnyFit, without: frozenset[str]
 ) -> tuple[Shade, ...]:
     """Return one coat of each colorant of these ranges that is not at hand."""
     if not ranges:
@@ -93,10 +93,10 @@ def shop_of(
     with library.look() as work:
         names = [work.find_range(name).name for name in ranges]
     owned = frozenset(c.label for c in fit.colorants) - without
-    return one_coats(fit_for(library, names, fit.paper.name), without=owned)
+    return one_coats(kit_fit_for(library, names, fit.paper.name), without=owned)
 
 
-def _further_coats(fit: MarkerFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:
+def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:
     recipes = [
         Recipe((Step(shade.recipe.colorants[0], Laydown(coats=count)),))
         for shade in single

@@ -20,7 +20,9 @@ from laydown.documents.report import Report, Row, Section, report_html, report_p
 from laydown.match.outcome import Match
 from laydown.match.search import Watch
 from laydown.media.colorant import Colorant
-from laydown.media.marker import predict
+from laydown.media.kit_fit import predict
+from laydown.media.laydown import Medium
+from laydown.media.order import order_troubles
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson import Lesson
@@ -143,7 +145,7 @@ def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
 
 
 def _blenders(bench: Bench) -> frozenset[str]:
-    return frozenset(c.label for c in bench.fit.colorants if c.blender)
+    return frozenset(c.label for c in bench.whole.colorants if c.blender)
 
 
 def _part(lesson: Lesson, matches: Sequence[Match], bench: Bench, asking: Asking) -> PackPart:
@@ -155,13 +157,13 @@ def _part(lesson: Lesson, matches: Sequence[Match], bench: Bench, asking: Asking
 
 
 def _needed(colorant: Colorant, recipes: int, bench: Bench) -> Needed:
-    own = predict(bench.fit, Recipe((Step(colorant),))).lab
+    own = predict(bench.whole, Recipe((Step(colorant),))).lab
     others = [
         c
-        for c in bench.fit.colorants
+        for c in bench.whole.colorants
         if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
     ]
-    found = [(_off(own, predict(bench.fit, Recipe((Step(c),))).lab), c.name) for c in others]
+    found = [(_off(own, predict(bench.whole, Recipe((Step(c),))).lab), c.name) for c in others]
     difference, substitute = min(found, default=(float("nan"), ""))
     return Needed(colorant, recipes, recipes >= OFTEN, substitute, difference)
 
@@ -176,11 +178,24 @@ def _blends(matches: Sequence[Match], bench: Bench) -> tuple[Blend, ...]:
     for passage in dict.fromkeys(m.target.passage for m in matches if m.target.passage):
         row = [m.best.prediction for m in matches if m.target.passage == passage]
         row.sort(key=lambda seen: -float(seen.lab[0]))
-        met = [predict(bench.fit, a.recipe.then(b.recipe)).lab for a, b in pairwise(row)]
+        met = [
+            predict(bench.whole, _where_they_meet(a.recipe, b.recipe)).lab for a, b in pairwise(row)
+        ]
         found.append(
             Blend(passage, tuple(p.recipe for p in row), tuple(p.lab for p in row), tuple(met))
         )
     return tuple(found)
+
+
+def _where_they_meet(paler: Recipe, darker: Recipe) -> Recipe:
+    """Return the darker over the paler, or step by step in the order their media can lie in."""
+    met = paler.then(darker)
+    if not order_troubles(met):
+        return met
+    first = [Medium.MARKER, Medium.WASH, Medium.PENCIL]
+    steps = [step for step in met.steps if isinstance(step, Step)]
+    steps.sort(key=lambda step: first.index(step.colorant.medium))
+    return Recipe(tuple(steps))
 
 
 def _report(lesson: Lesson, parts: Sequence[PackPart]) -> Report:

@@ -7,12 +7,13 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
+from laydown.match.kit_repertoire import KitInBlocks, kit_in_blocks
 from laydown.match.on_paper import KitOnPaper, kit_on_paper
 from laydown.match.ranking import BY_EYE, Ranking
 from laydown.match.search import NOTHING
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.marker import MarkerFit
+from laydown.media.kit_fit import AnyFit, KitFit
 from laydown.media.recipe import Recipe
 
 SHORT = Limits(steps=2, coats=2)
@@ -30,7 +31,7 @@ class Repertoire:
     kit
         The kit on its paper.
     numbers
-        Shape (m,), the recipes' numbers, see `laydown.match.space.number_of`.
+        Shape (m,), the recipes' numbers; of markers, see `laydown.match.space.number_of`.
     lab
         Shape (m, 3), their colors.
     members
@@ -38,7 +39,7 @@ class Repertoire:
         a recipe has fewer steps.
     """
 
-    kit: KitOnPaper
+    kit: KitOnPaper | KitInBlocks
     numbers: FloatArray
     lab: FloatArray
     members: NDArray[np.int64]
@@ -93,7 +94,7 @@ class Repertoire:
         return may_be[inside], off[inside]
 
 
-def repertoire(fit: MarkerFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -> Repertoire:
+def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -> Repertoire:
     """Lay every recipe within the limits and see its color.
 
     Parameters
@@ -114,6 +115,9 @@ def repertoire(fit: MarkerFit, *, limits: Limits = SHORT, over: Recipe = NOTHING
     --------
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
+    if isinstance(fit, KitFit):
+        laid, seen, used = kit_in_blocks(fit, limits, over)
+        return Repertoire(laid, np.arange(len(seen), dtype=np.float64), seen, used)
     kit = kit_on_paper(fit, limits, over)
     numbers, members = _all_numbers(kit)
     chunks = [numbers[i : i + AT_ONCE] for i in range(0, len(numbers), AT_ONCE)]

@@ -9,7 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.repertoire import Repertoire
-from laydown.media.marker import MarkerFit, predict
+from laydown.media.kit_fit import AnyFit, predict
 from laydown.media.recipe import Recipe
 from laydown.plan.kit_problem import Places
 from laydown.plan.palette_cost import Palette, palette_of
@@ -62,7 +62,7 @@ def options(
     repertoire: Repertoire,
     weights: FloatArray,
     *,
-    fit: MarkerFit | None = None,
+    fit: AnyFit | None = None,
     more: Sequence[Sequence[Recipe]] = (),
 ) -> Options:
     """Gather the recipes that may stand for each color.

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.match.mud import chroma_lost
-from laydown.media.marker import MarkerFit, predict
+from laydown.media.kit_fit import AnyFit, predict
+from laydown.media.order import order_troubles
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.runs import CHROMA_FLOOR, CHROMA_JUMP
@@ -38,7 +39,8 @@ class Partner:
     cost
         What partners are ranked by; below 1 is a good one.
     blend
-        The two laid over each other where they meet, the paler first.
+        The two laid over each other where they meet, the paler first, but for media that can lie
+        in one order only.
     between
         Whether the blend's value lies between theirs; where they overlap it is mostly darker.
     mud
@@ -56,7 +58,7 @@ class Partner:
 
 
 def partners(
-    own: Shade, others: Sequence[Shade], fit: MarkerFit, *, count: int = 3
+    own: Shade, others: Sequence[Shade], fit: AnyFit, *, count: int = 3
 ) -> tuple[Partner, ...]:
     """Propose highlight and shadow partners.
 
@@ -95,10 +97,11 @@ def _cost(own: Shade, other: Shade) -> float:
     return float((hue / FREEDOM) ** 2 + (chroma / CHROMA_JUMP / 2.0) ** 2 + step**2)
 
 
-def _partner(role: str, own: Shade, other: Shade, fit: MarkerFit) -> Partner:
+def _partner(role: str, own: Shade, other: Shade, fit: AnyFit) -> Partner:
     pair = sorted((own, other), key=lambda s: -s.value)
-    steps = [Step(c) for s in pair if s.recipe for c in s.recipe.colorants]
-    seen = predict(fit, Recipe(tuple(steps)))
+    steps = tuple(Step(c) for s in pair if s.recipe for c in s.recipe.colorants)
+    sound = not order_troubles(Recipe(steps))
+    seen = predict(fit, Recipe(steps if sound else steps[::-1]))
     met = shade("", seen.lab)
     low, high = sorted((own.value, other.value))
     return Partner(
@@ -113,7 +116,7 @@ def _partner(role: str, own: Shade, other: Shade, fit: MarkerFit) -> Partner:
     )
 
 
-def _mud(fit: MarkerFit, recipe: Recipe, pair: Sequence[Shade]) -> str:
+def _mud(fit: AnyFit, recipe: Recipe, pair: Sequence[Shade]) -> str:
     lost = chroma_lost(fit, recipe)
     if lost < thresholds()["mud"]:
         return ""

@@ -10,7 +10,7 @@ from laydown.color.hue_uniform import hue_and_chroma
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
-from laydown.media.marker import MarkerFit, predict
+from laydown.media.kit_fit import AnyFit, predict
 from laydown.media.recipe import Recipe, Step
 
 GRAY = 0.03
@@ -55,12 +55,12 @@ def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
     return Shade(name, lab, float(value_from_lab(lab)), float(hue), float(chroma), recipe)
 
 
-def shades_of(fit: MarkerFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade, ...]:
+def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade, ...]:
     """Return the shades that a fit predicts of named recipes."""
     return tuple(shade(name, predict(fit, recipe).lab, recipe) for name, recipe in recipes)
 
 
-def one_coats(fit: MarkerFit, *, without: frozenset[str] = frozenset()) -> tuple[Shade, ...]:
+def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Shade, ...]:
     """Return one coat of each colorant of a fit; not of blenders and of the labels excluded."""
     colorants = [c for c in fit.colorants if not c.blender and c.label not in without]
     return shades_of(fit, [(c.name, Recipe((Step(c),))) for c in colorants])
