@@ -1,3 +1,4 @@
+import json
 import os
 import shlex
 import shutil
@@ -37,6 +38,7 @@ def test_each_shell_gets_its_lines(run: Run, shell: str) -> None:
     told = run("completion", shell)
     assert told.exit_code == 0
     assert "_LAYDOWN_COMPLETE" in told.stdout
+    assert json.loads(run("completion", shell, "--json").stdout)["lines"] in told.stdout
 
 
 @pytest.mark.parametrize(

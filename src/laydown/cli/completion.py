@@ -1,10 +1,21 @@
 """``laydown completion``: what a shell needs to complete commands, options and the user's names."""
 
+from dataclasses import dataclass
+
 import click
 from click.shell_completion import get_completion_class
 
 from laydown.cli.commands import verb
-from laydown.cli.console import give_text
+from laydown.cli.console import show
+
+
+@dataclass(frozen=True, slots=True)
+class ShellLines:
+    """What a shell is to run at its start."""
+
+    shell: str
+    lines: str
+
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -21,4 +32,4 @@ def completion(context: click.Context, shell: str) -> None:
     if kind is None:
         raise click.UsageError(f"No completion for {shell}.")
     made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
-    give_text(made.source_template % made.source_vars())
+    show(ShellLines(shell, made.source_template % made.source_vars()), lambda told: told.lines)
