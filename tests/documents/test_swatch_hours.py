@@ -1,5 +1,9 @@
+from collections.abc import Callable
+
 import pytest
 
+from laydown.documents.cgats import read_cgats, write_cgats
+from laydown.documents.cxf import read_cxf, write_cxf
 from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
 from laydown.errors import BadFileError
 from laydown.media.drying import hours_of
@@ -16,6 +20,15 @@ def test_hours_dried_are_taken_in_and_given_out() -> None:
     assert [hours_of(row.flags) for row in rows] == [0.5, None]
     again = read_swatch_csv(write_swatch_csv(rows), source="again.csv")
     assert [hours_of(row.flags) for row in again] == [0.5, None]
+
+
+@pytest.mark.parametrize(
+    ("write", "read"), [(write_cgats, read_cgats), (write_cxf, read_cxf)], ids=["cgats", "cxf"]
+)
+def test_hours_dried_survive_standard_files(write: Callable, read: Callable) -> None:
+    """CGATS and CxF keep the hours that a swatch was read after, too."""
+    rows = read_swatch_csv((HEAD + "Pond,wash,Loam,Gannet smooth,0.5,20,21,12").encode(), source="")
+    assert [hours_of(row.flags) for row in read(write(rows), source="again")] == [0.5]
 
 
 def test_hours_below_none_are_refused() -> None:
