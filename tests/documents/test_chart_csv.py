@@ -1,5 +1,6 @@
 import csv
 from collections.abc import Callable
+from dataclasses import replace
 from io import StringIO
 
 import pytest
@@ -36,6 +37,15 @@ def test_numbers_are_those_of_the_match(mixed: Mixed) -> None:
         assert float(row["delta_e"]) == pytest.approx(match.best.difference.delta_e, abs=0.0501)
         assert float(row["acceptance"]) == pytest.approx(match.best.acceptance, abs=0.00501)
         assert float(row["delta_e_low"]) <= float(row["delta_e_high"])
+
+
+def test_no_number_is_minus_nothing(mixed: Mixed) -> None:
+    """A hue off by less than half a degree reads 0, to whichever side it lies."""
+    chart = mixed(1)
+    match = chart.matches[0]
+    slightly = replace(match.best.difference, hue=-0.3)
+    slight = replace(match, best=replace(match.best, difference=slightly))
+    assert read(chart_csv(replace(chart, matches=(slight,))))[0]["hue_off"] == "0"
 
 
 def test_recipes_can_be_typed_back(mixed: Mixed) -> None:

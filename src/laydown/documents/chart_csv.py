@@ -90,7 +90,7 @@ def _sure(match: Match) -> dict[str, str]:
         "delta_e_high": _tenth(high),
         "value_off": _tenth(off.value),
         "value_margin": _tenth(value_margin(seen.lab, covariance)),
-        "hue_off": "" if off.hue is None else f"{off.hue:.0f}",
+        "hue_off": "" if off.hue is None else f"{off.hue:z.0f}",
         "chroma_off": _tenth(off.chroma),
     }
 
