@@ -209,3 +209,13 @@ def test_sheets_of_pencils_washes_and_all_media_print(run: Run, tmp_path: Path) 
             done = run("sheet", "print", kind, *asked, "--paper", "Gannet smooth", "-o", "s.pdf")
             assert done.exit_code == 0, (kind, asked, done.output)
             assert (tmp_path / "s.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_sheet_asks_for_nothing_that_ruins_tools(run: Run, tmp_path: Path) -> None:
+    """A wash over wax is refused with the reason, and nothing is printed."""
+    (tmp_path / "meadow.csv").write_text(MEADOW, encoding="utf-8")
+    assert run("swatches", "import", "meadow.csv", "-q").exit_code == 0
+    done = run("sheet", "print", "list", "Fern; Reed", "--paper", "Gannet smooth", "-o", "s.pdf")
+    assert done.exit_code == 1
+    assert "wax sheds water" in done.output
+    assert not (tmp_path / "s.pdf").exists()

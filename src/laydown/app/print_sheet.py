@@ -17,6 +17,7 @@ from laydown.documents.sheet_pdf import write_sheet_pdf
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_colorant_name, checked_name
+from laydown.media.order import check_order
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import MOST_SHEETS
@@ -85,7 +86,8 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     UnknownNameError
         For a colorant, kit, range or kind that isn't there.
     BadRecipeError
-        For a sheet of more than eight pages, or of nothing.
+        For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
+        tools or work.
     """
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
@@ -134,7 +136,9 @@ def _paper(work: Work, name: str) -> str:
 
 
 def _recipe(work: Work, text: str, request: PrintSheet) -> Recipe:
-    return parse_recipe(text, lambda name: _find_or_add(work, name, request.new_range))
+    recipe = parse_recipe(text, lambda name: _find_or_add(work, name, request.new_range))
+    check_order(recipe)
+    return recipe
 
 
 def _find_or_add(work: Work, name: str, new_range: str) -> Colorant:
