@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from laydown.app import table_cache
-from laydown.app.table_cache import key_of, make_room, table_for
+from laydown.app.table_cache import Tables, key_of, make_room, table_for
+from laydown.match.exact import search_many
 from laydown.match.prepared import Prepared, prepare
 from laydown.match.ranking import Ranking
 from laydown.match.space import Limits
@@ -88,3 +89,27 @@ def test_a_folder_that_can_not_be_written_withholds_nothing(fit: MarkerFit, tmp_
     """Where the cache's place is taken by a file, the table is made all the same."""
     (tmp_path / "taken").write_text("x")
     assert len(table_for(ready(fit), folder=tmp_path / "taken").keys) > 0
+
+
+def test_a_task_of_many_colors_makes_a_table_when_it_is_asked_again(
+    fit: MarkerFit, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The first color is searched in a pass, later ones in a table, with the answers of passes."""
+    monkeypatch.setattr(table_cache, "usual_folder", lambda: tmp_path)
+    monkeypatch.setattr(table_cache, "FEWEST_RECIPES", 0)
+    tables, prepared = Tables(4), ready(fit)
+    for made, lab in enumerate(np.random.default_rng(0).uniform(20, 80, (3, 3))):
+        assert len(tables.held) == max(made - 1, 0)
+        found = tables.find(prepared, lab, 3, 0.5, None)
+        expected = search_many(prepared, lab[None], top=3, within=0.5)[0]
+        assert found.recipes == expected.recipes
+        np.testing.assert_array_equal(found.costs, expected.costs)
+    assert [path.stem for path in tmp_path.iterdir()] == [key_of(prepared)]
+
+
+def test_few_colors_or_few_recipes_make_no_table(fit: MarkerFit) -> None:
+    """Where passes are sooner done, nothing is made or kept."""
+    for tables in (Tables(3), Tables(40)):
+        for _ in range(3):
+            tables.find(ready(fit), np.array([50.0, 0.0, 0.0]), 3, 0.0, None)
+        assert not tables.held

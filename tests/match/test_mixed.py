@@ -75,6 +75,9 @@ def test_search_finds_what_trying_every_recipe_finds(
         assert found.considered == len(recipes)
         assert found.costs == pytest.approx(np.sort(costs)[: len(found.costs)], abs=1e-9)
         assert set(found.recipes) <= set(recipes)
+        more = search_kit(part, target, limits=limits, top=5, over=over, within=0.5)
+        near = np.sort(costs)[np.sort(costs) <= np.sort(costs)[:5][-1] + 0.5]
+        assert more.costs == pytest.approx(near, abs=1e-9)
 
 
 def _known(kit: KitFit, step: object) -> Colorant:

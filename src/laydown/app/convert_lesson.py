@@ -11,7 +11,6 @@ from laydown.match.candidate import candidate_of
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match
 from laydown.match.question import Question
-from laydown.match.ranking import Ranking
 from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe, format_recipe
@@ -165,8 +164,7 @@ def _rejudged(
 def _question(match: Match, bench: Bench, asking: Asking) -> Question:
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
     tolerance = TOLERANCES[asking.tolerance]
-    ranking = Ranking(k_L=asking.k_L)
-    return Question(match.target, bench.whole, limits, ranking, tolerance, bench.over)
+    return Question(match.target, bench.whole, limits, asking.ranking, tolerance, bench.over)
 
 
 def _turned_chart(

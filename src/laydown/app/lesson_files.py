@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from laydown.app.match_color import Asking, find_match
 from laydown.app.supplies import Bench
+from laydown.app.table_cache import Tables
 from laydown.documents.lesson_text import read_lesson
 from laydown.match.outcome import Match
 from laydown.match.repertoire import Repertoire, repertoire
@@ -21,9 +22,9 @@ def match_each(
 ) -> tuple[Match, ...]:
     """Match each color of a lesson by itself, in the lesson's order."""
     targets = lesson.targets
-    found = []
+    find, found = Tables(len(targets)).find, []
     for done, target in enumerate(targets):
-        match = find_match(target, bench, asking, watch=None)
+        match = find_match(target, bench, asking, watch=None, finder=find)
         said = lesson.colors[done].note
         found.append(replace(match, notes=(f"Note: {said}", *match.notes)) if said else match)
         if watch:

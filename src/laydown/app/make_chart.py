@@ -5,6 +5,7 @@ from pathlib import PurePath
 
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import set_up
+from laydown.app.table_cache import Tables
 from laydown.app.targets import Wanted, kit_targets, range_targets, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
 from laydown.match.search import Watch
@@ -58,8 +59,11 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     bench = set_up(library, request.asking.supplies)
     paper = paper_of_targets(library, request.asking, bench)
     targets = settle_targets(library, _wanted(library, request, paper), paper=paper)
+    find = Tables(len(targets)).find
     matches = [
-        find_match(target, bench, request.asking, watch=_part(watch, done, len(targets)))
+        find_match(
+            target, bench, request.asking, watch=_part(watch, done, len(targets)), finder=find
+        )
         for done, target in enumerate(targets)
     ]
     chart = Chart(

@@ -7,6 +7,7 @@ from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.targets import Wanted, settle_targets
 from laydown.app.tried_before import tried_before
 from laydown.match import judge
+from laydown.match.exact import Finder
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.ranking import Ranking
 from laydown.match.search import Watch
@@ -35,6 +36,10 @@ class Asking:
         How lightness weighs in the ranking; below 1 it weighs more.
     tolerance
         Sketch, class or close.
+    step, coat
+        What each step and each coat adds to the cost of a recipe, in CIEDE2000, 0 or above.
+    prices
+        What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
     """
 
     supplies: Supplies = field(default_factory=Supplies)
@@ -44,6 +49,14 @@ class Asking:
     top: int = 3
     k_L: float = USUAL_K_L  # noqa: N815  the symbol of the standard
     tolerance: str = "class"
+    step: float = 0.0
+    coat: float = 0.0
+    prices: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def ranking(self) -> Ranking:
+        """What recipes are ranked by."""
+        return Ranking(k_L=self.k_L, step=self.step, coat=self.coat, prices=self.prices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,17 +139,33 @@ def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:
         return work.paper(asking.from_paper).name
 
 
-def find_match(target: Target, bench: Bench, asking: Asking, *, watch: Watch | None) -> Match:
-    """Search and judge one target with supplies that are set up."""
+def find_match(
+    target: Target,
+    bench: Bench,
+    asking: Asking,
+    *,
+    watch: Watch | None,
+    finder: Finder | None = None,
+) -> Match:
+    """Search and judge one target with supplies that are set up.
+
+    Parameters
+    ----------
+    target, bench, asking, watch
+        What is wanted, of what, and how.
+    finder
+        Of `laydown.app.table_cache.Tables`, where many targets are asked of one kit.
+    """
     found = judge.match_color(
         target,
         bench.whole,
         limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
-        ranking=Ranking(k_L=asking.k_L),
+        ranking=asking.ranking,
         tolerance=asking.tolerance,
         over=bench.over,
         watch=watch,
         top=asking.top,
+        finder=finder,
     )
     return replace(found, notes=bench.notes + found.notes)
 

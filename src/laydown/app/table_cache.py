@@ -7,19 +7,35 @@ goes first. A file that is damaged or half-written is made anew.
 """
 
 import hashlib
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import platformdirs
 
+from laydown.color.arrays import FloatArray
+from laydown.match.exact import search_many
 from laydown.match.prepared import Prepared
-from laydown.match.search import Watch
-from laydown.match.tables import Table, index_of, make_table
+from laydown.match.search import Found, Watch
+from laydown.match.tables import (
+    WORTH_A_TABLE,
+    Table,
+    can_be_tabled,
+    index_of,
+    make_table,
+    search_table,
+)
 from laydown.match.walk import BITS, NUMBER_BITS, SIZE, SIZE_L
 from laydown.media.marker import MODEL_VERSION
 
 MOST_BYTES = 1_000_000_000
 """What all tables together may take, unless said otherwise."""
+
+
+FEWEST_RECIPES = 50_000
+"""Fewer than that are searched as soon as a table is looked up."""
+MOST_HELD = 500_000_000
+"""What the tables of one task together may take in memory."""
 
 
 def usual_folder() -> Path:
@@ -107,3 +123,42 @@ def _write(place: Path, table: Table) -> None:
         half.replace(place)
     except OSError:  # a cache that can't be written is no reason to withhold the answer
         return
+
+
+@dataclass(slots=True, eq=False)
+class Tables:
+    """The tables of one task that asks many colors of a kit: made when they are worth it.
+
+    The answers are those without tables. A kit under other limits, or over something else, has a
+    table of its own, made when it is asked a second time.
+
+    Parameters
+    ----------
+    colors
+        How many colors the task asks for.
+    """
+
+    colors: int
+    asked: set[str] = field(default_factory=set)
+    held: dict[str, Table] = field(default_factory=dict)
+
+    def find(
+        self, prepared: Prepared, lab: FloatArray, top: int, within: float, watch: Watch | None
+    ) -> Found:
+        """Find the best recipes for one color, see `laydown.match.exact.Finder`."""
+        labs, table = np.reshape(lab, (1, 3)), self._table(prepared, watch)
+        if table is None:
+            return search_many(prepared, labs, top=top, within=within, watch=watch)[0]
+        return search_table(table, prepared, labs, top=top, within=within, watch=watch)[0]
+
+    def _table(self, prepared: Prepared, watch: Watch | None) -> Table | None:
+        few = self.colors < WORTH_A_TABLE or prepared.kit.considered < FEWEST_RECIPES
+        if few or not can_be_tabled(prepared):
+            return None
+        key = key_of(prepared)
+        if key in self.held or key not in self.asked:
+            self.asked.add(key)
+            return self.held.get(key)
+        if sum(table.size for table in self.held.values()) < MOST_HELD:
+            self.held[key] = table_for(prepared, watch=watch)
+        return self.held.get(key)

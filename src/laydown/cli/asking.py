@@ -146,13 +146,16 @@ def asking() -> "Asking":
     )
 
 
-def prepare_search() -> None:
-    """Have the search compiled and kept, and say so where that takes a while."""
+def prepare_search(*, tables: bool = False) -> None:
+    """Have the search compiled and kept, and say so where that takes a while.
+
+    `tables` for commands that ask many colors of one kit.
+    """
     from laydown.app.compiled_cache import use_compiled_cache
 
     use_compiled_cache()
     from laydown.app.ready_search import is_compiled, warm_up
 
-    if not is_compiled():
+    if not is_compiled(tables=tables):
         say("Preparing the search, once; this takes some seconds…")
-        warm_up()
+        warm_up(tables=tables)

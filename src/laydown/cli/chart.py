@@ -77,7 +77,7 @@ def chart(
     Other columns may be passage, role, name and note. The form follows the file named after -o:
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     """
-    prepare_search()
+    prepare_search(tables=True)
     from laydown.app.make_chart import make_chart
     from laydown.app.write_chart import WriteChart, form_of, write_chart
 

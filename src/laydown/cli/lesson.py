@@ -133,7 +133,7 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
     .json); without it the answer is told. The exit code is 3 when a passage loses its shape
     whatever is chosen.
     """
-    prepare_search()
+    prepare_search(tables=True)
     from laydown.app.convert_lesson import ConvertLesson, convert_lesson
 
     content = read_bytes(file, most=MOST_BYTES)
@@ -236,7 +236,7 @@ def pack(file: str, page: str) -> None:
     for each passage, the way without solvent, and cautions. With -o NAME it writes NAME.pdf and
     NAME.html; students install nothing.
     """
-    prepare_search()
+    prepare_search(tables=True)
     from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
 
     content = read_bytes(file, most=MOST_BYTES)

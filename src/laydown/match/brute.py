@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.compiling import compiled
+from laydown.match.compiling import compiled, compiled_in_place
 from laydown.match.loops import BANDS, lab_of_pile, lay, squared_difference
 
 STRENGTH, AMOUNT, EFFORT = BANDS, BANDS + 1, BANDS + 2
@@ -122,7 +122,7 @@ def offer(cost: float, number: float, best: Shortlist) -> bool:
     return True
 
 
-@compiled
+@compiled_in_place
 def put_on(pile: FloatArray, below: FloatArray, colorant: int, coats: int, kit: KitNumbers) -> None:
     """Put into `pile` what `below` becomes under so many coats: bands, strength, amount, effort."""
     weight = kit.strength[colorant]

@@ -13,17 +13,28 @@ from numba import njit
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+OPTIONS: dict[str, Any] = {
+    "nogil": True,
+    "fastmath": {"reassoc", "contract", "nsz", "arcp"},
+    "error_model": "numpy",  # a division is not watched, or no loop goes side by side
+}
+
+
 def compiled(function: Function) -> Function:
     """Compile a function on its first call, release the interpreter in it, and keep the result.
 
     Sums may be regrouped, so that bands go through the processor side by side: results differ
     from plain sums in the last digits, which the margins of the search allow for.
     """
-    options: dict[str, Any] = {
-        "nogil": True,
-        "fastmath": {"reassoc", "contract", "nsz", "arcp"},
-        "error_model": "numpy",  # a division is not watched, or no loop goes side by side
-    }
+    return _kept_if_possible(function, OPTIONS)
+
+
+def compiled_in_place(function: Function) -> Function:
+    """Compile a short function into those that call it, which saves handing over whole kits."""
+    return _kept_if_possible(function, {**OPTIONS, "forceinline": True})
+
+
+def _kept_if_possible(function: Function, options: dict[str, Any]) -> Function:
     try:
         made: Function = njit(cache=True, **options)(function)
     except RuntimeError:  # no folder can be written

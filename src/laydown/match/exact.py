@@ -16,15 +16,9 @@ from laydown.match.brute import LEFT, WIDTH, KitNumbers
 from laydown.match.loops import BANDS
 from laydown.match.prepared import Prepared, prepare, without_what_is_too_dark
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.rows import (
-    Room,
-    Wanted,
-    reach,
-    run_ground,
-    run_prefixes,
-    run_rows,
-)
+from laydown.match.rows import reach, run_ground, run_prefixes, run_rows
 from laydown.match.search import NOTHING, Found, Watch, ranked
+from laydown.match.shades import Room, Wanted
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.wide import WideKit
 from laydown.media.marker import MarkerFit
@@ -35,6 +29,10 @@ SEEDS = 3
 """How many of the best so far have their neighbors looked at before the pass."""
 ROWS_AT_ONCE = 6000
 """Rows in a chunk of a thread: some hundredths of a second for a kit of 120."""
+
+
+Finder = Callable[[Prepared, FloatArray, int, float, Watch | None], Found]
+"""Answers for one color: the kit, Lab (3,), how many, how far above the last of them, a watch."""
 
 
 class Worker:
@@ -69,10 +67,16 @@ class Worker:
         piles[0] = prepared.kit.ground
         piles[0, LEFT] = prepared.kit.budget
         self.room = Room(
-            state=np.zeros((4, lanes), dtype=np.float32),
+            state=np.zeros((2, lanes), dtype=np.float32),
             wide=np.zeros((2, lanes), dtype=np.float32),
             xyz=np.zeros((3, lanes), dtype=np.float32),
             least=np.zeros(lanes, dtype=np.float32),
+            picked=np.zeros(lanes, dtype=np.uint32),
+            wide_picked=np.zeros((2, lanes), dtype=np.float32),
+            absorption_picked=np.zeros((BANDS, lanes), dtype=np.float32),
+            xyz_picked=np.zeros((3, lanes), dtype=np.float32),
+            rest=np.zeros(3),
+            shown=np.zeros(BANDS, dtype=np.float32),
             below=np.zeros(BANDS, dtype=np.float32),
             piles=piles,
             above=np.zeros(WIDTH),
@@ -147,6 +151,8 @@ def search_exactly(
     top: int = 10,
     over: Recipe = NOTHING,
     watch: Watch | None = None,
+    within: float = 0.0,
+    finder: Finder | None = None,
 ) -> Found:
     """Find the best of all recipes within the limits: the answer of `search`, much sooner.
 
@@ -154,13 +160,19 @@ def search_exactly(
     ----------
     fit, lab, limits, ranking, top, over, watch
         As in `laydown.match.search.search`; here a recipe may have four steps.
+    within
+        Return besides all that cost no more than this above the last of them.
+    finder
+        Who does the work, where the caller keeps prepared tables; None for one pass of its own.
 
     Examples
     --------
     ``search_exactly(fit, wanted).recipes[0]`` is the best of all recipes within the usual limits.
     """
     prepared = prepare(fit, limits=limits, ranking=ranking, over=over)
-    return search_many(prepared, np.reshape(lab, (1, 3)), top=top, watch=watch)[0]
+    if finder is not None:
+        return finder(prepared, np.asarray(lab, dtype=np.float64), top, within, watch)
+    return search_many(prepared, np.reshape(lab, (1, 3)), top=top, within=within, watch=watch)[0]
 
 
 def search_many(

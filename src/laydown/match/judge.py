@@ -5,17 +5,24 @@ from types import MappingProxyType
 
 from laydown.match.blending import notes_on_blending
 from laydown.match.candidate import candidate_of
+from laydown.match.exact import Finder
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
+from laydown.match.surer import surer_first
 from laydown.match.verdict import layer_that_helps
-from laydown.media.kit_fit import AnyFit, assumed_for, next_swatch
+from laydown.media.kit_fit import AnyFit, assumed_for, next_swatch, predict
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
+NEAR = 0.1
+"""Recipes whose cost is so near to that of the last one given are ordered by how sure they are.
+
+In CIEDE2000 as ranked: an eighth of what is noticeable, so no order that an eye could judge moves.
+"""
 EVEN = 0.5
 """Below this chance of acceptance, *same* comes with a caution."""
 TOLERANCES = MappingProxyType(
@@ -34,6 +41,7 @@ def match_color(
     over: Recipe = NOTHING,
     watch: Watch | None = None,
     top: int = 5,
+    finder: Finder | None = None,
 ) -> Match:
     """Find the best recipe for a wanted color and say all there is to say about it.
 
@@ -56,7 +64,10 @@ def match_color(
     watch
         Told (done, total) as the search goes on; may raise to cancel.
     top
-        How many alternatives to the best to return at most.
+        How many alternatives to the best to return at most. Those whose costs lie within `NEAR` of
+        the last one's are in the order of how sure they are, and a note says so.
+    finder
+        Who searches the recipes of markers, where the caller keeps prepared tables.
 
     Returns
     -------
@@ -67,11 +78,12 @@ def match_color(
     --------
     ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
     """
-    question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch)
-    found = question.find(top + 1)
+    question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder)
+    found = question.find(top + 1, within=NEAR)
     recipe, cost = plainest(question, found)
     best = candidate_of(question, recipe, cost)
-    others = [pair for pair in zip(found.recipes, found.costs, strict=True) if pair[0] != recipe]
+    surest, said = _surest(question, found, top + 1)
+    others = [p for p in zip(surest.recipes, surest.costs, strict=True) if p[0] != recipe]
     alternatives = tuple(candidate_of(question, r, float(c)) for r, c in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
     return Match(
@@ -85,8 +97,19 @@ def match_color(
             *_notes_on_start(question, best),
             *notes_on_blending(question, recipe),
             *_notes_on_trust(question, best),
+            *([said] if said else []),
         ),
         next_swatch=next_swatch(fit, recipes)[1],
+    )
+
+
+def _surest(question: Question, found: Found, top: int) -> tuple[Found, str]:
+    """Keep the best, those about as good as the last in the order of how sure they are."""
+    if len(found.costs) < 2:
+        return found, ""
+    seen = [predict(question.fit, question.over.then(recipe)) for recipe in found.recipes]
+    return surer_first(
+        found, seen, question.target.lab, top=top, margin=NEAR, tolerance=question.tolerance
     )
 
 

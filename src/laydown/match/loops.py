@@ -8,7 +8,7 @@ are those of `laydown.media.pile`, whose functions rescore whatever comes out of
 from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
 
 from laydown.color.arrays import FloatArray
-from laydown.match.compiling import compiled
+from laydown.match.compiling import compiled, compiled_in_place
 
 BANDS = 36
 TIE = radians(1e-3)
@@ -17,7 +17,7 @@ GRAY = 1e-6
 """Below this chroma, rounding may turn a hue about."""
 
 
-@compiled
+@compiled_in_place
 def lay(  # noqa: PLR0917  a compiled loop, called in one place
     strength_below: float,
     amount_below: float,

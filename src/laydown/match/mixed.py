@@ -13,7 +13,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.match.blocks import Block, Ints, Shelf, extend, film_tops, ground_block, grounds, shelf
-from laydown.match.exact import search_exactly
+from laydown.match.exact import Finder, search_exactly
 from laydown.match.film_loops import lightness_span, score_films
 from laydown.match.mixed_space import Slot, may_lie, slots
 from laydown.match.ranking import VALUE_FIRST, Ranking
@@ -37,25 +37,26 @@ IMPOSSIBLE = 1e9
 
 @dataclass(slots=True, eq=False)
 class _Best:
-    """The lowest costs so far, and every recipe that may be among them."""
+    """The lowest costs so far, and every recipe that may be among them or within a margin."""
 
     top: int
+    within: float
     lowest: FloatArray
     pool: list[tuple[float, Block, int, Slot | None, int]] = field(default_factory=list)
 
     @property
     def bound(self) -> float:
-        """Return the k-th best cost."""
-        return float(self.lowest[-1])
+        """Return the cost up to which a recipe is of interest: little above the k-th best."""
+        return float(self.lowest[-1]) + MARGIN + self.within
 
     def offer(self, costs: FloatArray, block: Block, slot: Slot | None) -> None:
         """Take in costs (n, c) of what fills a slot on a block."""
-        rows, tops = np.nonzero(costs <= self.bound + MARGIN)
+        rows, tops = np.nonzero(costs <= self.bound)
         if not len(rows):
             return
         found = costs[rows, tops]
         self.lowest = np.sort(np.concatenate([self.lowest, found]))[: self.top]
-        kept = np.flatnonzero(found <= self.bound + MARGIN)
+        kept = np.flatnonzero(found <= self.bound)
         self.pool += [
             (float(found[i]), block, int(rows[i]), slot, int(tops[i])) for i in kept.tolist()
         ]
@@ -64,7 +65,7 @@ class _Best:
 
     def candidates(self) -> list[tuple[float, Block, int, Slot | None, int]]:
         """Return what may be among the best."""
-        return [entry for entry in self.pool if entry[0] <= self.bound + MARGIN]
+        return [entry for entry in self.pool if entry[0] <= self.bound]
 
 
 @dataclass(slots=True, eq=False)
@@ -112,6 +113,8 @@ def search_kit(
     top: int = 10,
     over: Recipe = NOTHING,
     watch: Watch | None = None,
+    within: float = 0.0,
+    finder: Finder | None = None,
 ) -> Found:
     """Find the best of all recipes within the limits, of whatever media the kit holds.
 
@@ -127,6 +130,8 @@ def search_kit(
         Shape (3,), the wanted color.
     limits, ranking, top, over, watch
         As in `laydown.match.search.search`.
+    within, finder
+        As in `laydown.match.exact.search_exactly`; the finder is asked for recipes of markers.
 
     Returns
     -------
@@ -139,15 +144,33 @@ def search_kit(
     """
     if isinstance(fit, MarkerFit):
         return search_exactly(
-            fit, lab, limits=limits, ranking=ranking, top=top, over=over, watch=watch
+            fit,
+            lab,
+            limits=limits,
+            ranking=ranking,
+            top=top,
+            over=over,
+            watch=watch,
+            within=within,
+            finder=finder,
         )
     wanted = np.array(lab, dtype=np.float64)
     ground = ground_block(fit, over)
-    task, found = _task(fit, wanted, limits, ranking, top), None
+    task, found = (
+        _task(fit, wanted, limits, ranking, _Best(top, within, np.full(top, IMPOSSIBLE))),
+        None,
+    )
     if fit.markers is not None and ground.media <= {Medium.MARKER}:
         task.delegated = True
         found = search_exactly(
-            fit.markers, wanted, limits=limits, ranking=ranking, top=top, over=over
+            fit.markers,
+            wanted,
+            limits=limits,
+            ranking=ranking,
+            top=top,
+            over=over,
+            within=within,
+            finder=finder,
         )
     _offer_nothing(task, ground, found)
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
@@ -155,7 +178,7 @@ def search_kit(
     return _ranked(task, fit, over, found)
 
 
-def _task(fit: KitFit, wanted: FloatArray, limits: Limits, ranking: Ranking, top: int) -> _Task:
+def _task(fit: KitFit, wanted: FloatArray, limits: Limits, ranking: Ranking, best: _Best) -> _Task:
     shelves = _shelves(fit, limits)
     every = [slot for m in shelves for slot in slots(m, limits)]
     choices = {slot: slot.choices(len(shelves[slot.medium].colorants)) for slot in every}
@@ -169,7 +192,6 @@ def _task(fit: KitFit, wanted: FloatArray, limits: Limits, ranking: Ranking, top
         slot: np.array(filled, dtype=np.int64).reshape(-1, slot.steps)
         for slot, filled in choices.items()
     }
-    best = _Best(top, np.full(top, IMPOSSIBLE))
     return _Task(wanted, ranking, shelves, arrays, efforts, False, best)
 
 
@@ -263,7 +285,7 @@ def _film_costs(task: _Task, block: Block, slot: Slot) -> FloatArray:
             WEIGHTS,
             task.wanted,
             task.ks,
-            task.best.bound + MARGIN,
+            task.best.bound,
             part,
         )
         costs[np.ix_(rows, films)] = part
@@ -287,7 +309,7 @@ def _reachable(
     mean = 0.5 * (nearest + task.wanted[0]) - 50.0
     s_l = 1.0 + 0.015 * mean**2 / np.sqrt(20.0 + mean**2)
     term = np.abs(nearest - task.wanted[0]) / (task.ranking.k_L * s_l)
-    return np.asarray(term <= task.best.bound + MARGIN, dtype=np.float64)
+    return np.asarray(term <= task.best.bound, dtype=np.float64)
 
 
 def _ranked(task: _Task, fit: KitFit, over: Recipe, found: Found | None) -> Found:
@@ -297,7 +319,11 @@ def _ranked(task: _Task, fit: KitFit, over: Recipe, found: Found | None) -> Foun
     seen = np.array([reflectance(fit, over.then(recipe)) for recipe in recipes])
     costs = task.ranking.difference(task.wanted, lab_from_reflectance(seen))
     costs = costs + [task.ranking.effort(recipe) for recipe in recipes]
-    order = in_order(costs, [recipe.key for recipe in recipes])[: task.best.top]
+    order = in_order(costs, [recipe.key for recipe in recipes])
+    kept = min(task.best.top, len(order))
+    if task.best.within > 0.0:
+        kept = max(kept, int(np.sum(costs <= costs[order[kept - 1]] + task.best.within)))
+    order = order[:kept]
     return Found(tuple(recipes[i] for i in order), costs[order], task.considered)
 
 

@@ -153,7 +153,8 @@ class Match:
     single
         The best that one colorant alone does (it may be the best recipe itself).
     alternatives
-        Further recipes in order of cost.
+        Further recipes in order of cost; the last, where costs are about equal, by how sure they
+        are, which a note says.
     considered
         How many recipes were searched, all of them exactly.
     notes

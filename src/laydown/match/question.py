@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from laydown.match.exact import Finder
 from laydown.match.mixed import search_kit
 from laydown.match.outcome import Target
 from laydown.match.ranking import Ranking
@@ -29,6 +30,8 @@ class Question:
         What lies on the paper already.
     watch
         Told how far the main search has come.
+    finder
+        Who searches the recipes of markers, where the caller keeps prepared tables.
     """
 
     target: Target
@@ -38,9 +41,10 @@ class Question:
     tolerance: float
     over: Recipe
     watch: Watch | None = None
+    finder: Finder | None = None
 
-    def find(self, top: int = 1) -> Found:
-        """Return the best recipes that may be laid."""
+    def find(self, top: int = 1, *, within: float = 0.0) -> Found:
+        """Return the best recipes that may be laid, and all up to `within` above the last."""
         return search_kit(
             self.fit,
             self.target.lab,
@@ -49,6 +53,8 @@ class Question:
             top=top,
             over=self.over,
             watch=self.watch,
+            within=within,
+            finder=self.finder,
         )
 
     def with_limits(

@@ -5,90 +5,40 @@ precision, sixteen colorants side by side, and only those that fall into the win
 laid and scored one by one. What the pass may leave out is proven in docs/decisions.
 """
 
-from typing import Any, NamedTuple
-
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.match.bound import bound_row
 from laydown.match.brute import (
-    AMOUNT,
     CHOICE,
     EFFORT,
     LEFT,
     MARGIN,
     NUMBER,
-    STRENGTH,
     KitNumbers,
     put_on,
 )
-from laydown.match.compiling import compiled
+from laydown.match.compiling import compiled, compiled_in_place
 from laydown.match.loops import BANDS, lab_of_pile, squared_difference
-from laydown.match.wide import Single, WideKit, color_pile, color_row, lay_row
+from laydown.match.shades import (
+    Room,
+    Wanted,
+    color_in_part,
+    lightest,
+    mark_inside,
+)
+from laydown.match.wide import WideKit, color_row, lay_row
 from laydown.match.window import window
 
 FEW = 6
 """Up to so many colors of a row are scored at once; of more, a bound is computed first."""
 
 
-class Wanted(NamedTuple):
-    """The targets of a pass, and what has been found for each.
-
-    Parameters
-    ----------
-    labs
-        Shape (m, 3).
-    ks
-        Shape (3,): kL, kC, kH.
-    boxes
-        Shape (m, 6), see `laydown.match.window.window`.
-    cap
-        Shape (m,), costs above which nothing is of use, from what is known already.
-    bound
-        Shape (m, top), the lowest costs of this pass in rising order.
-    kept
-        Shape (m, room, 2), cost and number of each recipe that may be among the best.
-    filled
-        Shape (m,), how many rows of `kept` are in use.
-    error
-        Shape (1,), how far the f(X/Xn) of a row may be off.
-    within
-        Shape (1,), how far above the last of the best a recipe is still of interest.
-    """
-
-    labs: FloatArray
-    ks: FloatArray
-    boxes: FloatArray
-    cap: FloatArray
-    bound: FloatArray
-    kept: FloatArray
-    filled: NDArray[np.int64]
-    error: FloatArray
-    within: FloatArray
+ALONE = 2
+"""For up to so many targets a row is colored in part, and on only where that may be wanted."""
 
 
-class Room(NamedTuple):
-    """Working room of one pass.
-
-    `state` has rows of K, M, S, T for each colorant, `wide` of K and M for each choice, `xyz` of X,
-    Y, Z, `least` the bounds of a row; `piles` are those of a recipe's steps, `below` one of them in
-    single precision, `above` the one of its last step, `lab` its color; `serves` says which targets
-    a row may serve.
-    """
-
-    state: Single
-    wide: Single
-    xyz: Single
-    least: Single
-    below: Single
-    piles: FloatArray
-    above: FloatArray
-    lab: FloatArray
-    serves: NDArray[np.int64]
-
-
-@compiled
+@compiled_in_place
 def reach(target: int, wanted: Wanted) -> float:
     """Return the cost up to which a recipe for a target is still of interest."""
     last = wanted.bound[target, wanted.bound.shape[1] - 1]
@@ -105,24 +55,6 @@ def aim(target: int, wanted: Wanted) -> None:
         wanted.error[0],
         wanted.boxes[target],
     )
-
-
-@compiled
-def lightest(pile: FloatArray, left: int, room: Room, kit: WideKit) -> Any:
-    """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be.
-
-    Each coat lifts at most what the weakest colorant would, did it lift as the one that lifts most,
-    from the pile as it is, and may lighten a band by what its colorant does there, if it does.
-    """
-    strength, amount, least = pile[STRENGTH], pile[AMOUNT], kit.rules[2]
-    if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted
-        return np.inf, np.inf, np.inf
-    keep = 1.0
-    if amount > 0.0 and strength > least * amount:
-        keep = max(0.0, 1.0 - kit.rules[1] * (1.0 - least * amount / strength)) ** left
-    for b in range(BANDS):
-        room.below[b] = min(pile[b], keep * pile[b]) - left * kit.rises[b]
-    return color_pile(room.below, kit)
 
 
 @compiled
@@ -150,26 +82,6 @@ def note(target: int, cost: float, number: float, wanted: Wanted) -> bool:
     kept[count, 0], kept[count, 1] = cost, number
     wanted.filled[target] = count + 1
     return True
-
-
-@compiled
-def mark_inside(lanes: int, xyz: Single, box: FloatArray, least: Single) -> int:
-    """Put 0 into `least` for each color of a row that lies in a window, else much; count them."""
-    x, x_2, y = np.float32(box[0]), np.float32(box[1]), np.float32(box[2])
-    y_2, z, z_2 = np.float32(box[3]), np.float32(box[4]), np.float32(box[5])
-    inside, none, much = np.int32(0), np.float32(0.0), np.float32(1e9)
-    for c in range(lanes):
-        found = (
-            (xyz[0, c] >= x)
-            & (xyz[0, c] <= x_2)
-            & (xyz[1, c] >= y)
-            & (xyz[1, c] <= y_2)
-            & (xyz[2, c] >= z)
-            & (xyz[2, c] <= z_2)
-        )
-        inside += np.int32(found)
-        least[c] = none if found else much
-    return int(inside)
 
 
 @compiled
@@ -213,31 +125,48 @@ def note_row(  # noqa: PLR0917, C901  a compiled loop, called in one place, kept
     return True
 
 
-@compiled
-def serve(depth: int, left: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> bool:
-    """Mark the targets that a row may serve; whether there are any."""
-    pile, any_served = room.piles[depth], False
+@compiled_in_place
+def serve(depth: int, left: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
+    """Mark the targets that a row may serve; return how many there are."""
+    pile, count = room.piles[depth], 0
     x, y, z = lightest(pile, left, room, wide_kit)
     for target in range(len(wanted.labs)):
         box = wanted.boxes[target]
         serves = x >= box[0] and y >= box[2] and z >= box[4]
         room.serves[target] = serves and pile[EFFORT] <= reach(target, wanted)
-        any_served = any_served or room.serves[target] > 0
-    return any_served
+        count += room.serves[target]
+    return count
+
+
+@compiled_in_place
+def serve_row(depth: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
+    """Return how many targets a row may serve; for most rows all that is done, so kept apart."""
+    left = min(len(wide_kit.ends) - 1, int(room.piles[depth, LEFT]))
+    return serve(depth, left, room, wide_kit, wanted) if left > 0 else 0
 
 
 @compiled
-def run_row(depth: int, room: Room, wide_kit: WideKit, kit: KitNumbers, wanted: Wanted) -> bool:
-    """Offer all recipes that lay one more step on the pile at `depth`; False on running over."""
-    pile = room.piles[depth]
-    left = min(len(wide_kit.ends) - 1, int(pile[LEFT]))
-    if left <= 0 or not serve(depth, left, room, wide_kit, wanted):
-        return True
+def look_at_row(depth: int, serves: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
+    """Color all that lay one more step on the pile at `depth`; count those inside a window."""
+    left, inside = min(len(wide_kit.ends) - 1, int(room.piles[depth, LEFT])), 0
     for b in range(BANDS):
-        room.below[b] = pile[b]
+        room.below[b] = room.piles[depth, b]
     lanes = wide_kit.ends[left]
-    lay_row(left, pile, room.state, room.wide, wide_kit)
-    color_row(lanes, room.below, room.wide, room.xyz, wide_kit)
+    lay_row(left, room.piles[depth], room.state, room.wide, wide_kit)
+    if serves <= ALONE:
+        color_in_part(lanes, room, wide_kit, wanted)
+    else:
+        color_row(lanes, room.below, room.wide, room.xyz, wide_kit)
+    for target in range(len(wanted.labs)):
+        if room.serves[target] > 0:
+            inside += mark_inside(lanes, room.xyz, wanted.boxes[target], room.least)
+    return inside
+
+
+@compiled
+def note_served(depth: int, room: Room, wide_kit: WideKit, kit: KitNumbers, wanted: Wanted) -> bool:
+    """Note for each target what a colored row has for it; False on running over."""
+    lanes = wide_kit.ends[min(len(wide_kit.ends) - 1, int(room.piles[depth, LEFT]))]
     for target in range(len(wanted.labs)):
         if room.serves[target] > 0:
             inside = mark_inside(lanes, room.xyz, wanted.boxes[target], room.least)
@@ -283,7 +212,9 @@ def run_rows(  # noqa: PLR0917  a compiled loop, called in one place
         place = (choices + 1.0) ** (depth - 1)
         piles[depth, NUMBER] = piles[depth - 1, NUMBER] + place * (choice + 1)
         piles[depth, LEFT] = left
-        if not run_row(depth, room, wide_kit, kit, wanted):
+        serves = serve_row(depth, room, wide_kit, wanted)
+        inside = look_at_row(depth, serves, room, wide_kit, wanted) if serves > 0 else 0
+        if inside > 0 and not note_served(depth, room, wide_kit, kit, wanted):
             return False
         if depth < deepest:
             depth += 1
@@ -314,7 +245,9 @@ def run_prefixes(  # noqa: PLR0917  a compiled loop, called in one place
             pile[NUMBER] = prefix
             number //= base
             depth += 1
-        if not run_row(depth, room, wide_kit, kit, wanted):
+        serves = serve_row(depth, room, wide_kit, wanted)
+        inside = look_at_row(depth, serves, room, wide_kit, wanted) if serves > 0 else 0
+        if inside > 0 and not note_served(depth, room, wide_kit, kit, wanted):
             return False
     return True
 
@@ -328,4 +261,7 @@ def run_ground(steps: int, room: Room, wide_kit: WideKit, kit: KitNumbers, wante
         aim(target, wanted)
         if cost <= reach(target, wanted) and not note(target, cost, 0.0, wanted):
             return False
-    return steps < 1 or run_row(0, room, wide_kit, kit, wanted)
+    serves = serve_row(0, room, wide_kit, wanted) if steps > 0 else 0
+    if serves == 0 or look_at_row(0, serves, room, wide_kit, wanted) == 0:
+        return True
+    return bool(note_served(0, room, wide_kit, kit, wanted))

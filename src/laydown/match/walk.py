@@ -11,7 +11,8 @@ from laydown.match.brute import CHOICE, EFFORT, LEFT, NUMBER, KitNumbers, put_on
 from laydown.match.compiling import compiled
 from laydown.match.loops import BANDS, lab_of_pile, squared_difference
 from laydown.match.near import least_in_box
-from laydown.match.rows import Room, Wanted, note, reach
+from laydown.match.rows import note, reach
+from laydown.match.shades import Room, Wanted
 from laydown.match.wide import Single, WideKit, color_row, lay_row
 
 BITS = 13

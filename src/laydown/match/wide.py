@@ -7,10 +7,12 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.match.brute import AMOUNT, STRENGTH
-from laydown.match.compiling import compiled
+from laydown.match.compiling import compiled, compiled_in_place
 from laydown.match.loops import BANDS
 
 Single = NDArray[np.float32]
+FIRST, PAST = 12, 24
+"""The bands 500 to 610 nm, which hold most of Y: rows are colored in these before all others."""
 LANES = 16
 
 
@@ -53,54 +55,79 @@ class WideKit(NamedTuple):
     ends: NDArray[np.int64]
 
 
-@compiled
+@compiled_in_place
 def lay_row(left: int, pile: FloatArray, state: Single, wide: Single, kit: WideKit) -> None:
     """Lay 1 to `left` coats of every colorant: K and M of each choice go into `wide`.
 
-    The rows of `state` are K, M, S and T of each colorant after the coats laid so far.
+    The rows of `state` are K and M of each colorant after the coats laid so far; the amount is
+    K·T + M and the strength K·S + M·s. A blender is counted as laying its amount, too: it has no
+    color and no strength, so nothing follows from that.
     """
-    later = kit.rules[0]
-    one, none = np.float32(1.0), np.float32(0.0)
+    later, one, none = kit.rules[0], np.float32(1.0), np.float32(0.0)
+    below, amount = np.float32(pile[STRENGTH]), np.float32(pile[AMOUNT])
+    keeps, adds = state[0], state[1]
     for c in range(kit.ends[1]):
-        state[0, c], state[1, c] = one, none
-        state[2, c], state[3, c] = np.float32(pile[STRENGTH]), np.float32(pile[AMOUNT])
+        keeps[c], adds[c] = one, none
     for coat in range(1, left + 1):
-        start = kit.ends[coat - 1]
-        for c in range(kit.ends[coat] - start):
-            below, amount, strength = state[2, c], state[3, c], kit.strength[c]
-            lifts = (amount > none) & (below > strength * amount)
-            ratio = strength * amount / below if lifts else one
-            keep = one - kit.lift[c] * (one - ratio)
-            amount *= keep
-            add = kit.colored[c] * (later if amount > none else one)
-            state[0, c] *= keep
-            state[1, c] = state[1, c] * keep + add
-            state[2, c] = below * keep + add * strength
-            state[3, c] = amount + add
-            wide[0, start + c], wide[1, start + c] = state[0, c], state[1, c]
+        start, end = kit.ends[coat - 1], kit.ends[coat]
+        keep, add = wide[0, start:end], wide[1, start:end]
+        for c in range(end - start):
+            laid = keeps[c] * amount + adds[c]
+            there = keeps[c] * below + adds[c] * kit.strength[c]
+            lifts = (laid > none) & (there > kit.strength[c] * laid)
+            ratio = kit.strength[c] * laid / there if lifts else one
+            kept = one - kit.lift[c] * (one - ratio)
+            keep[c] = kept
+            add[c] = later if kept * laid > none else one
+        for c in range(end - start):
+            adds[c] = adds[c] * keep[c] + add[c]
+            keeps[c] *= keep[c]
+            keep[c], add[c] = keeps[c], adds[c]
 
 
 @compiled
 def color_row(lanes: int, below: Single, wide: Single, xyz: Single, kit: WideKit) -> None:
-    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into `xyz`.
+    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into `xyz`."""
+    clear(lanes, xyz)
+    add_bands(0, BANDS, lanes, below, wide, kit.absorption, xyz, kit)
 
-    Four bands at a time share a division: 1/a is b c d over the product of all four.
+
+@compiled_in_place
+def clear(lanes: int, xyz: Single) -> None:
+    """Put 0 into the first `lanes` of `xyz`."""
+    for c in range(lanes):
+        xyz[0, c], xyz[1, c], xyz[2, c] = np.float32(0.0), np.float32(0.0), np.float32(0.0)
+
+
+@compiled_in_place
+def add_bands(  # noqa: PLR0917  a compiled loop, called in few places
+    first: int,
+    past: int,
+    lanes: int,
+    below: Single,
+    wide: Single,
+    absorption: Single,
+    xyz: Single,
+    kit: WideKit,
+) -> None:
+    """Add to `xyz` what the bands from `first` to before `past` give in the first `lanes`.
+
+    `absorption` has a column for each lane. Four bands at a time share a division: 1/a is b c d
+    over the product of all four.
     """
-    p, zero, one, w = kit.curve, np.float32(0.0), np.float32(1.0), kit.weights
+    p, one, w = kit.curve, np.float32(1.0), kit.weights
     squarings, scale = int(p[3]), p[2]
     start = -p[1] * p[2]
-    for c in range(lanes):
-        xyz[0, c], xyz[1, c], xyz[2, c] = zero, zero, zero
-    for b in range(0, BANDS, 4):
+    for b in range(first, past, 4):
         a_1, a_2, a_3, a_4 = below[b], below[b + 1], below[b + 2], below[b + 3]
         g_1, g_2 = kit.paper[b] + p[0], kit.paper[b + 1] + p[0]
         g_3, g_4 = kit.paper[b + 2] + p[0], kit.paper[b + 3] + p[0]
         for c in range(lanes):
             keep, add = wide[0, c], wide[1, c]
-            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * kit.absorption[b, c], p[0]))
-            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * kit.absorption[b + 1, c], p[0]))
-            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * kit.absorption[b + 2, c], p[0]))
-            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * kit.absorption[b + 3, c], p[0]))
+            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * absorption[b, c], p[0]))
+            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * absorption[b + 1, c], p[0]))
+            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * absorption[b + 2, c], p[0]))
+            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * absorption[b + 3, c], p[0]))
             q_1, q_2 = polynomial(t_1 * scale + start, p), polynomial(t_2 * scale + start, p)
             q_3, q_4 = polynomial(t_3 * scale + start, p), polynomial(t_4 * scale + start, p)
             q_12, q_34 = q_1 * q_2, q_3 * q_4
@@ -117,28 +144,24 @@ def color_row(lanes: int, below: Single, wide: Single, xyz: Single, kit: WideKit
             xyz[2, c] += w[2, b] * r_1 + w[2, b + 1] * r_2 + w[2, b + 2] * r_3 + w[2, b + 3] * r_4
 
 
-@compiled
+@compiled_in_place
 def polynomial(t: Any, p: Single) -> Any:
     """Return q of a `laydown.match.quick_curve.QuickCurve`."""
     q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
     return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
 
 
-@compiled
-def color_pile(pile: Single, kit: WideKit) -> Any:
-    """Return X/Xn, Y/Yn, Z/Zn of one pile."""
-    p, x, y, z = kit.curve, np.float32(0.0), np.float32(0.0), np.float32(0.0)
-    squarings = int(p[3])
+@compiled_in_place
+def show_pile(pile: Single, shown: Single, kit: WideKit) -> None:
+    """Put into `shown` the reflectance of one pile, band by band."""
+    p, one = kit.curve, np.float32(1.0)
+    squarings, floor = int(p[3]), p[0]
     for b in range(BANDS):
-        t = (np.sqrt(max(kit.paper[b] + pile[b], np.float32(0.0)) + p[0]) - p[1]) * p[2]
-        q = polynomial(t, p)
-        r = np.float32(1.0) / q
+        t = np.sqrt(max(kit.paper[b] + pile[b] + floor, floor))
+        r = one / polynomial((t - p[1]) * p[2], p)
         if squarings > 0:
             r *= r
         if squarings > 1:
             r *= r
             r *= r
-        x += kit.weights[0, b] * r
-        y += kit.weights[1, b] * r
-        z += kit.weights[2, b] * r
-    return x, y, z
+        shown[b] = r
