@@ -48,6 +48,13 @@ def test_a_match_that_holds_dry_but_not_blended_is_warned_of(kit: KitFit) -> Non
     assert all("assumed" in note for note in notes)
 
 
+def test_burnishing_is_named_as_in_a_sentence(kit: KitFit) -> None:
+    """What only burnishing brings near is said of “burnishing by stump”."""
+    burnished = Recipe((*PAIR.steps, TreatmentStep(Treatment.BURNISH, Tool.STUMP)))
+    notes = notes_on_blending(asked(kit, burnished), PAIR)
+    assert any("after burnishing by stump" in note for note in notes)
+
+
 def test_a_match_that_holds_only_blended_is_told(kit: KitFit) -> None:
     """A recipe that is wrong as laid and right after solvent says so, with both differences."""
     question = asked(kit, Recipe((*PAIR.steps, SOLVENT)))

@@ -11,6 +11,8 @@ from laydown.media.kit_fit import KitFit, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 
+SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
+"""Treatments as they are named in a sentence."""
 USUAL = (
     TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
     TreatmentStep(Treatment.BURNISH, Tool.STUMP),
@@ -89,7 +91,8 @@ def notes_on_blending(question: Question, recipe: Recipe) -> list[str]:
     """Say where a match holds dry but not after blending, and the other way round."""
     said = []
     for one in blended(question, recipe):
-        named = f"{one.treatment.treatment} by {one.treatment.tool}"
+        done = SPOKEN[one.treatment.treatment]
+        named = f"{done} by {one.treatment.tool}"
         trust = "" if one.told else " (assumed: no swatch shows it)"
         holds, held = one.off_before <= question.tolerance, one.off_after <= question.tolerance
         if holds and not held:
