@@ -197,7 +197,8 @@ def test_over_a_dark_start_a_fresh_one_is_better(invented_kit: Maker) -> None:
     pale = int(np.argmin(fit.strength))
     target = Target("mist", color(fit, lay(fit, (pale, 1))))
     match = match_color(target, fit, over=lay(fit, (strong, 3)))
-    assert any(note.startswith("A fresh start is better") for note in match.notes)
+    said = next(note for note in match.notes if note.startswith("A fresh start is better"))
+    assert said.endswith(f"over what lies there it is {match.best.difference.delta_e:.1f}.")
 
 
 def test_what_is_assumed_is_said(invented_kit: Maker) -> None:

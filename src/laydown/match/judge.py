@@ -150,9 +150,10 @@ def _notes_on_start(question: Question, best: Candidate) -> list[str]:
     recipe, cost = plainest(fresh, fresh.find())
     if cost + thresholds()["noticeable"] >= best.cost:
         return []
+    off = candidate_of(fresh, recipe, cost).difference.delta_e
     note = (
         f"A fresh start is better: “{format_recipe(recipe)}” on bare paper comes within "
-        f"{cost:.1f}, over what lies there it is {best.cost:.1f}."
+        f"{off:.1f}, over what lies there it is {best.difference.delta_e:.1f}."
     )
     return [note]
 
