@@ -33,7 +33,7 @@ from laydown.demo.files import (
     TEACHERS_RANGE,
     read_bytes,
 )
-from laydown.demo.film_truth import film_misses
+from laydown.demo.film_truth import film_misses, mixed_misses
 from laydown.demo.truth import Misses, misses
 from laydown.match.outcome import Match
 from laydown.match.search import Watch
@@ -44,6 +44,7 @@ KIT = "student"
 PENCIL_KIT = "student in pencil"
 PENCIL_STEPS = 2
 """The second student layers two pencils at most: quick to lay, and quick to find."""
+BOTH_KIT = "student in both"
 INVENTED = (
     "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
 )
@@ -95,6 +96,8 @@ class DemoDone:
         How far its predictions were from the simulated truth.
     in_pencil, missed_in_pencil
         The same for the student who works in pencil.
+    in_both, missed_in_both
+        The same for one who owns both and may lay pencil over marker.
     sheet, missed_from_sheet
         The same for one who colored a printed sheet in and photographed it.
     """
@@ -105,6 +108,8 @@ class DemoDone:
     missed: Missed
     in_pencil: Chart
     missed_in_pencil: Missed
+    in_both: Chart
+    missed_in_both: Missed
     sheet: SheetStory
     missed_from_sheet: Missed
 
@@ -147,6 +152,9 @@ def run_demo(
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
         in_pencil = make_chart(library, _lesson(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
         files += _write(in_pencil, folder / "chart in pencil", request.page)
+        tell("Converting it to both, for one who lays pencil over marker…")
+        in_both = make_chart(library, _lesson(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
+        files += _write(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
             everything = make_chart(library, _whole_range(), watch=watch)
@@ -167,6 +175,8 @@ def run_demo(
         _missed(chart.matches, misses),
         in_pencil,
         _missed(in_pencil.matches, film_misses),
+        in_both,
+        _missed(in_both.matches, mixed_misses),
         sheet,
         _missed(sheet.chart.matches, misses),
     )
@@ -184,6 +194,8 @@ def _fill(library: Library, folder: Path) -> None:
     own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
     create_kit(library, PENCIL_KIT)
     own_colorants(library, OwnColorants(PENCIL_KIT, ranges=(PENCIL_RANGE,)))
+    create_kit(library, BOTH_KIT)
+    own_colorants(library, OwnColorants(BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE)))
 
 
 def _asking(kit: str = KIT, steps: int = 3) -> Asking:

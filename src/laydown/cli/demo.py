@@ -44,7 +44,7 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     touched.
     """
     say("All data of the demo is invented.")
-    prepare_search()
+    prepare_search(tables=True)
     from laydown.app.run_demo import RunDemo, run_demo
 
     with progress("matching") as watch:
@@ -75,12 +75,34 @@ def _told(done: "DemoDone") -> str:
             "",
             f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
             "",
+            *_both(done),
+            "",
             *_sheet(done),
             "",
             "The charts:",
             *(f"  {path}" for path in done.files),
         ]
     )
+
+
+def _both(done: "DemoDone") -> list[str]:
+    missed = done.missed_in_both
+    layered = [
+        match
+        for match in done.in_both.matches
+        if len({c.medium for c in match.best.prediction.recipe.colorants}) > 1
+    ]
+    count = f"{len(layered)} of {missed.recipes} recipes"
+    return [
+        f"For one who owns both, {count} lay pencil over marker:",
+        "",
+        columns(
+            ["passage", "role", "wanted", "recipe", "off by", "verdict"],
+            [_row(match) for match in layered],
+        ),
+        "",
+        f"Off by {missed.mean:.1f} on the mean and {missed.largest:.1f} at most, all counted.",
+    ]
 
 
 def _sheet(done: "DemoDone") -> list[str]:

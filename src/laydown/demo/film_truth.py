@@ -11,8 +11,10 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.films import FilmBench, Pigment
+from laydown.demo.mixed_bench import MixedBench
 from laydown.demo.slabs import Slab
-from laydown.demo.truth import Misses
+from laydown.demo.truth import Misses, demo_bench, true_labs
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 
 
@@ -25,6 +27,13 @@ def film_bench() -> FilmBench:
     slab = Slab(CLASS_PAPER, absorption, entry["scattering"], entry["share"])
     rows = read_rows("truth_pigments.csv")
     return FilmBench(slab, {f"{row['range']}/{row['color']}": _pigment(row) for row in rows})
+
+
+@cache
+def mixed_bench() -> MixedBench:
+    """Return the same with the demo's dyes in the paper below."""
+    dyes = demo_bench()
+    return MixedBench(dyes, FilmBench(dyes.slab, film_bench().pigments))
 
 
 def _pigment(row: dict[str, str]) -> Pigment:
@@ -47,3 +56,23 @@ def film_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> Misses:
     """
     labs = lab_from_reflectance(np.array([film_bench().truth(recipe) for recipe in recipes]))
     return Misses(labs, ciede2000(predicted, labs))
+
+
+def mixed_misses(recipes: Sequence[Recipe], predicted: FloatArray) -> Misses:
+    """Compare predictions with the simulated truth, where pencil or wash may lie over marker.
+
+    Parameters
+    ----------
+    recipes
+        At least one, of any of the demo's colorants, markers below.
+    predicted
+        Their predicted Lab, shape (recipes, 3).
+    """
+    labs = np.array([_true_lab(recipe) for recipe in recipes])
+    return Misses(labs, ciede2000(predicted, labs))
+
+
+def _true_lab(recipe: Recipe) -> FloatArray:
+    if all(colorant.medium is Medium.MARKER for colorant in recipe.colorants):
+        return np.asarray(true_labs([recipe])[0])
+    return lab_from_reflectance(mixed_bench().truth(recipe))
