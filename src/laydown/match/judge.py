@@ -6,6 +6,7 @@ from types import MappingProxyType
 from laydown.match.blending import notes_on_blending
 from laydown.match.candidate import candidate_of
 from laydown.match.exact import Finder
+from laydown.match.likelier import has_blender, likelier
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.plainer import plainest
 from laydown.match.question import Question
@@ -47,7 +48,7 @@ def match_color(
 
     Recipes are ranked by `ranking`, value first by default; differences, verdicts and acceptance
     are at kL 1, where tolerances were measured. A plainer recipe is recommended where a longer one
-    is not noticeably better.
+    is not noticeably better, and one without a colorless blender where that is likelier accepted.
 
     Parameters
     ----------
@@ -81,7 +82,7 @@ def match_color(
     question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder)
     found = question.find(top + 1, within=NEAR)
     recipe, cost = plainest(question, found)
-    best = candidate_of(question, recipe, cost)
+    best, recipe = likelier(question, candidate_of(question, recipe, cost), recipe)
     surest, said = _surest(question, found, top + 1)
     others = [p for p in zip(surest.recipes, surest.costs, strict=True) if p[0] != recipe]
     alternatives = tuple(candidate_of(question, r, float(c)) for r, c in others[:top])
@@ -125,11 +126,16 @@ def _notes_on_choice(
     question: Question, found: Found, recipe: Recipe, best: Candidate
 ) -> list[str]:
     notes = []
-    if recipe != found.recipes[0]:
-        gain = best.cost - found.costs[0]
+    nearest = found.recipes[0]
+    if recipe != nearest:
+        unsure = has_blender(nearest) and not has_blender(recipe)
         notes.append(
-            f"“{format_recipe(found.recipes[0])}” comes closer by {gain:.1f}, "
-            "which the eye would not notice: the plainer recipe is given."
+            f"“{format_recipe(nearest)}” comes closer by {best.cost - found.costs[0]:.1f}, "
+            + (
+                "but what its blender carries off is less sure: the likelier recipe is given."
+                if unsure
+                else "which the eye would not notice: the plainer recipe is given."
+            )
         )
     if best.verdict is Verdict.ANOTHER_LAYER:
         layer = layer_that_helps(question, recipe)
