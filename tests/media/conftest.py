@@ -1,18 +1,28 @@
-"""A made-up range whose swatches follow the model exactly, with effects that are known."""
+"""A made-up range that follows the model exactly, and the measured ink sets, read in place.
+
+The source of the ink sets is told in ``test_ink_layers.py``.
+"""
 
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.layering import Ground, laid_steps, relative_reflectance, unchanged
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Swatch
+from laydown.media.swatch import Basis, Swatch
 
 EFFECTS = np.array([0.35, 0.85, 0.10, -0.3, 0.3, -0.15, 0.45])
+FOGRA = [f"FOGRA{number}L" for number in (28, 29, 30, 39, 40)]
+SETS = [*FOGRA, "TR002", "TR003", "TR005", "TR006"]
+INKS = {letter: Colorant(name, "Press") for letter, name in
+        zip("CMYK", ("cyan", "magenta", "yellow", "black"), strict=True)}  # fmt: skip
+PRINTED = ("", "C", "M", "Y", "K", "CM", "CY", "MY", "CMY")
 NAMES = ("Shell", "Mist", "Reed", "Moss", "Cove", "Slate")
 
 
@@ -68,3 +78,32 @@ def full(swatch: Callable[..., Swatch], colorants: Sequence[Colorant]) -> tuple[
         *(swatch(colorants[a], colorants[b]) for a, b in pairs),
         *(swatch(colorants[b], colorants[a]) for a, b in pairs),
     )
+
+
+def read_solids(path: Path) -> dict[str, np.ndarray]:
+    """Return XYZ of the solids and overprints by their inks' letters."""
+    words = path.read_text(encoding="latin-1").split()
+    names = words[words.index("BEGIN_DATA_FORMAT") + 1 : words.index("END_DATA_FORMAT")]
+    cells = words[words.index("BEGIN_DATA") + 1 : words.index("END_DATA")]
+    found = {}
+    for start in range(0, len(cells), len(names)):
+        row = dict(zip(names, cells[start : start + len(names)], strict=True))
+        amounts = [float(row[f"CMYK_{letter}"]) for letter in "CMYK"]
+        if set(amounts) <= {0.0, 100.0}:
+            inks = "".join(i for i, amount in zip("CMYK", amounts, strict=True) if amount)
+            found[inks] = np.array([float(row[f"XYZ_{letter}"]) for letter in "XYZ"])
+    return found
+
+
+@pytest.fixture(scope="session")
+def sets(debian_data: Callable[[str, str], Path]) -> dict[str, dict[str, Swatch]]:
+    """Swatches of nine measured ink sets by their inks' letters; bare paper under no letter."""
+    known = {}
+    for name in SETS:
+        xyz = read_solids(debian_data("icc-profiles-free", f"usr/share/color/icc/{name}.ti3"))
+        known[name] = {
+            inks: Swatch(name, Recipe(tuple(Step(INKS[i]) for i in inks)),
+                         reflectance_from_xyz(xyz[inks]), Basis.XYZ)
+            for inks in PRINTED
+        }  # fmt: skip
+    return known

@@ -7,56 +7,19 @@ order cyan, magenta, yellow; tints in between are halftone dots and left out.
 """
 
 from collections.abc import Callable
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.media.colorant import Colorant
 from laydown.media.marker import MarkerFit, fit_markers, learn_priors, predict
 from laydown.media.paper import Paper
 from laydown.media.priors import LATER_COAT, SCALE, Priors, usual_priors
-from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Basis, Swatch
+from laydown.media.swatch import Swatch
 
-FOGRA = [f"FOGRA{number}L" for number in (28, 29, 30, 39, 40)]
-SETS = [*FOGRA, "TR002", "TR003", "TR005", "TR006"]
-INKS = {letter: Colorant(name, "Press") for letter, name in
-        zip("CMYK", ("cyan", "magenta", "yellow", "black"), strict=True)}  # fmt: skip
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")
 Swatches = dict[str, Swatch]
-
-
-def read(path: Path) -> dict[str, np.ndarray]:
-    """Return XYZ of the solids and overprints by their inks' letters."""
-    words = path.read_text(encoding="latin-1").split()
-    names = words[words.index("BEGIN_DATA_FORMAT") + 1 : words.index("END_DATA_FORMAT")]
-    cells = words[words.index("BEGIN_DATA") + 1 : words.index("END_DATA")]
-    found = {}
-    for start in range(0, len(cells), len(names)):
-        row = dict(zip(names, cells[start : start + len(names)], strict=True))
-        amounts = [float(row[f"CMYK_{letter}"]) for letter in "CMYK"]
-        if set(amounts) <= {0.0, 100.0}:
-            inks = "".join(i for i, amount in zip("CMYK", amounts, strict=True) if amount)
-            found[inks] = np.array([float(row[f"XYZ_{letter}"]) for letter in "XYZ"])
-    return found
-
-
-@pytest.fixture(scope="module")
-def sets(debian_data: Callable[[str, str], Path]) -> dict[str, Swatches]:
-    """Swatches of every set by its inks' letters; the bare paper under no letter."""
-    known = {}
-    for name in SETS:
-        xyz = read(debian_data("icc-profiles-free", f"usr/share/color/icc/{name}.ti3"))
-        known[name] = {
-            inks: Swatch(name, Recipe(tuple(Step(INKS[i]) for i in inks)),
-                         reflectance_from_xyz(xyz[inks]), Basis.XYZ)
-            for inks in ("", *SINGLES, *OVERPRINTS)
-        }  # fmt: skip
-    return known
 
 
 def fit(swatches: Swatches, which: tuple[str, ...], priors: Priors | None = None) -> MarkerFit:
