@@ -1,13 +1,21 @@
 """What every test may use: outside data from Debian packages, found or loudly missed."""
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does: decision 20
 UNPACKED = Path(__file__).parent.parent / "test-data"
+
+
+@pytest.fixture(autouse=True)
+def plain_printing() -> Iterator[None]:
+    """Print numbers as numpy does by itself: colour-science sets a shorter form when imported."""
+    with np.printoptions(legacy=False):
+        yield
 
 
 @pytest.fixture(scope="session")

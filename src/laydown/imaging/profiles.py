@@ -81,8 +81,9 @@ def usual_profile() -> Profile:
     Examples
     --------
     >>> profile = usual_profile()
-    >>> np.round(profile.linear(np.array([255, 255, 255], dtype=np.uint8)) @ profile.matrix, 1)
-    array([ 96.4, 100. ,  82.5])
+    >>> white = np.array([255, 255, 255], dtype=np.uint8)
+    >>> np.round(profile.linear(white) @ profile.matrix, 1).tolist()
+    [96.4, 100.0, 82.5]
     """
     primaries = np.array(
         [[0.4361, 0.2225, 0.0139], [0.3851, 0.7169, 0.0971], [0.1431, 0.0606, 0.7139]]

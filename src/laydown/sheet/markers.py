@@ -110,8 +110,8 @@ def marker_bits(marker_id: int) -> NDArray[np.bool_]:
 
     Examples
     --------
-    >>> marker_bits(0)[0].all(), marker_bits(0)[1].tolist()
-    (np.True_, [True, False, True, False, False, True])
+    >>> bool(marker_bits(0)[0].all()), marker_bits(0)[1].tolist()
+    (True, [True, False, True, False, False, True])
     """
     black = np.ones((MODULES, MODULES), dtype=bool)
     white = [character == "1" for character in load_table("marker_bits").words("white")[marker_id]]
