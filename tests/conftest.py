@@ -6,8 +6,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import settings
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does: decision 20
+settings.register_profile("laydown", derandomize=True, deadline=None)  # the same cases anywhere
+settings.load_profile("laydown")
 UNPACKED = Path(__file__).parent.parent / "test-data"
 
 
