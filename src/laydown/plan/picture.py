@@ -1,0 +1,204 @@
+"""A picture as a plan: regions by value step, a palette, and what a kit makes of it.
+
+Value steps are counted from the dark: 0 is the darkest. Regions and palette colors are numbered
+from 1, so that 0 in `ValuePlan.labels` stands for what is not to be colored (bare paper around a
+picture that was cut out).
+"""
+
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.match.outcome import Match
+
+Labels: TypeAlias = NDArray[np.int32]
+"""Shape (row, column), region numbers."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Region:
+    """A connected part of a picture that is colored in one color.
+
+    Parameters
+    ----------
+    number
+        From 1; what `ValuePlan.labels` holds where it lies.
+    color
+        Number of its color in the palette, from 1; many regions may share one. 0 in a plan that has
+        only values.
+    value_step
+        From 0, the darkest.
+    lab
+        Shape (3,), CIELAB D50 of the mean of its light.
+    share
+        Of the picture's area that is to be colored [percent], as a lesson has it.
+    passage, role
+        The part of the picture it belongs to, and whether it is its highlight, light, midtone,
+        shadow or accent; empty until somebody says so.
+    """
+
+    number: int
+    color: int
+    value_step: int
+    lab: FloatArray
+    share: float
+    passage: str = ""
+    role: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ValuePlan:
+    """A picture in a few steps of value, as regions worth coloring.
+
+    Parameters
+    ----------
+    labels
+        Shape (row, column), the number of the region each pixel belongs to; 0 for none.
+    boundaries
+        Shape (steps − 1,), values [ASTM D1535, 0 to 10] that part the steps, rising.
+    levels
+        Shape (steps,), the mean value of what lies in each step, rising.
+    regions
+        In the order of their numbers, 1, 2, 3 …
+    width
+        Of the picture on paper [mm]; its height follows from the shape of `labels`.
+    """
+
+    labels: Labels
+    boundaries: FloatArray
+    levels: FloatArray
+    regions: tuple[Region, ...]
+    width: float
+
+    @property
+    def height(self) -> float:
+        """Of the picture on paper [mm]."""
+        rows, columns = self.labels.shape
+        return self.width * rows / columns
+
+    @property
+    def steps(self) -> int:
+        """How many steps of value the plan has."""
+        return len(self.levels)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PaletteColor:
+    """One color of the palette: all regions that carry its number.
+
+    Parameters
+    ----------
+    number
+        From 1: the darkest value step last, so that the palette goes from light to dark.
+    value_step
+        From 0, the darkest.
+    lab
+        Shape (3,), CIELAB D50 of the mean of its light.
+    share
+        Of the area that is to be colored [percent].
+    """
+
+    number: int
+    value_step: int
+    lab: FloatArray
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """What a kit's picture lacks against the plan; area counts, unless it says otherwise.
+
+    Parameters
+    ----------
+    mean, worst
+        CIEDE2000 (kL 1) between the plan's colors and the kit's, over the area, and of the color
+        that is farthest off.
+    worst_color
+        The number of that color.
+    steps_kept
+        Share [0 to 1] of the area whose color still falls into its own value step.
+    out_of_reach
+        Numbers of the colors that the kit does not come near.
+    merged
+        Pairs of numbers of colors that the plan tells apart and the kit does not.
+    flattened
+        Mean CIEDE2000 between the picture itself and the plan: what is lost before any kit comes in.
+    """
+
+    mean: float
+    worst: float
+    worst_color: int
+    steps_kept: float
+    out_of_reach: tuple[int, ...]
+    merged: tuple[tuple[int, int], ...]
+    flattened: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KitPicture:
+    """The picture as one kit would make it on one paper.
+
+    Parameters
+    ----------
+    kit, paper
+        Their names.
+    values_only
+        Whether only value was matched, with whatever hues the kit holds.
+    matches
+        One for each color of the palette, in its order; `best.prediction.recipe` is the recipe,
+        `best.prediction.lab` what it gives.
+    lost
+        Against the plan.
+    notes
+        What holds for all of it.
+    """
+
+    kit: str
+    paper: str
+    values_only: bool
+    matches: tuple[Match, ...]
+    lost: Lost
+    notes: tuple[str, ...] = ()
+
+    @property
+    def labs(self) -> FloatArray:
+        """Shape (colors, 3), what the recipes give, in the palette's order."""
+        return np.array([m.best.prediction.lab for m in self.matches]).reshape(-1, 3)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PicturePlan:
+    """A picture planned: its values, its palette, and what one or more kits make of it.
+
+    Parameters
+    ----------
+    title
+        What to call it.
+    values
+        The value plan with its regions.
+    palette
+        In the order of its numbers.
+    kits
+        None, one, or several side by side.
+    notes
+        Sentences on how the picture was read and by which rules it was planned.
+    """
+
+    title: str
+    values: ValuePlan
+    palette: tuple[PaletteColor, ...]
+    kits: tuple[KitPicture, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def color_of_regions(plan: ValuePlan) -> NDArray[np.int32]:
+    """Return the palette number of each region by its own number, shape (regions + 1,); 0 at 0.
+
+    Examples
+    --------
+    ``color_of_regions(plan)[plan.labels]`` is the picture as palette numbers.
+    """
+    return np.array([0, *(region.color for region in plan.regions)], dtype=np.int32)
