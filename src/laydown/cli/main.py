@@ -26,6 +26,7 @@ NOUNS = {
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
+    "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
