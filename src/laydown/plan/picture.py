@@ -2,7 +2,8 @@
 
 Value steps are counted from the dark: 0 is the darkest. Regions and palette colors are numbered
 from 1, so that 0 in `ValuePlan.labels` stands for what is not to be colored (bare paper around a
-picture that was cut out).
+picture that was cut out). A region keeps its number when others are merged or split, so numbers
+may have gaps; the palette is numbered anew.
 """
 
 from dataclasses import dataclass
@@ -32,7 +33,7 @@ class Region:
     value_step
         From 0, the darkest.
     lab
-        Shape (3,), CIELAB D50 of the mean of its light.
+        Shape (3,), mean CIELAB D50 of its own pixels (without what was merged into it).
     share
         Of the picture's area that is to be colored [percent], as a lesson has it.
     passage, role
@@ -62,7 +63,7 @@ class ValuePlan:
     levels
         Shape (steps,), the mean value of what lies in each step, rising.
     regions
-        In the order of their numbers, 1, 2, 3 …
+        In the order of their numbers.
     width
         Of the picture on paper [mm]; its height follows from the shape of `labels`.
     """
@@ -77,7 +78,7 @@ class ValuePlan:
     def height(self) -> float:
         """Of the picture on paper [mm]."""
         rows, columns = self.labels.shape
-        return self.width * rows / columns
+        return float(self.width * rows / columns)
 
     @property
     def steps(self) -> int:
@@ -92,11 +93,11 @@ class PaletteColor:
     Parameters
     ----------
     number
-        From 1: the darkest value step last, so that the palette goes from light to dark.
+        1, 2, 3 … from light to dark.
     value_step
         From 0, the darkest.
     lab
-        Shape (3,), CIELAB D50 of the mean of its light.
+        Shape (3,), mean CIELAB D50 over its regions.
     share
         Of the area that is to be colored [percent].
     """
@@ -125,7 +126,7 @@ class Lost:
     merged
         Pairs of numbers of colors that the plan tells apart and the kit does not.
     flattened
-        Mean CIEDE2000 between the picture itself and the plan: what is lost before any kit comes in.
+        Mean CIEDE2000 between the picture itself and the plan: lost before any kit comes in.
     """
 
     mean: float
@@ -195,10 +196,13 @@ class PicturePlan:
 
 
 def color_of_regions(plan: ValuePlan) -> NDArray[np.int32]:
-    """Return the palette number of each region by its own number, shape (regions + 1,); 0 at 0.
+    """Return the palette number of each region at the place of its own number; 0 where none is.
 
     Examples
     --------
     ``color_of_regions(plan)[plan.labels]`` is the picture as palette numbers.
     """
-    return np.array([0, *(region.color for region in plan.regions)], dtype=np.int32)
+    table = np.zeros(1 + max((region.number for region in plan.regions), default=0), np.int32)
+    for region in plan.regions:
+        table[region.number] = region.color
+    return table
