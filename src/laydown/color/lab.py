@@ -3,7 +3,7 @@
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
+from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50, xyz_from_reflectance
 
 EPSILON = (6.0 / 29.0) ** 3
 """Share of white below which the cube root is replaced by a straight line."""
@@ -131,13 +131,17 @@ def lab_from_lch(lch: FloatArray) -> FloatArray:
     return np.stack([lch[..., 0], lch[..., 1] * np.cos(hue), lch[..., 1] * np.sin(hue)], axis=-1)
 
 
-def lab_from_reflectance(reflectance: FloatArray) -> FloatArray:
-    """See reflectances under D50 and put them in CIELAB.
+def lab_from_reflectance(
+    reflectance: FloatArray, *, weights: FloatArray = WEIGHTS_D50
+) -> FloatArray:
+    """See reflectances under a light and put them in CIELAB, against that light's own white.
 
     Parameters
     ----------
     reflectance
         Shape (…, 36) [0 to 1].
+    weights
+        Shape (36, 3), the light's own, from `laydown.color.light.weights`; D50 if not given.
 
     Returns
     -------
@@ -149,4 +153,5 @@ def lab_from_reflectance(reflectance: FloatArray) -> FloatArray:
     >>> lab_from_reflectance(np.full(36, 0.125)).round(9).tolist()
     [42.0, 0.0, 0.0]
     """
-    return lab_from_xyz(xyz_from_reflectance(reflectance))
+    xyz = xyz_from_reflectance(reflectance, weights=weights)
+    return lab_from_xyz(xyz, white=weights.sum(axis=0))
