@@ -182,6 +182,8 @@ class PicturePlan:
         The value plan with its regions.
     palette
         In the order of its numbers.
+    seen
+        Shape (row, column, 3), CIELAB D50 of the picture itself at the size of the plan's labels.
     kits
         None, one, or several side by side.
     notes
@@ -191,6 +193,7 @@ class PicturePlan:
     title: str
     values: ValuePlan
     palette: tuple[PaletteColor, ...]
+    seen: FloatArray
     kits: tuple[KitPicture, ...] = ()
     notes: tuple[str, ...] = ()
 
