@@ -15,7 +15,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.film_design import film_missing, minimum_film_design
 from laydown.media.film_fit import fit_films
 from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_covariance, film_predict, film_spectrum
+from laydown.media.film_predicting import film_leeway, film_predict, film_spectrum
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
@@ -179,7 +179,9 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
     plain = [s for s in ones if s.recipe.steps[0] == Step(s.recipe.colorants[0])]
     little = fit_films(plain, run.paper, Medium.PENCIL)
     recipe = run.pairs(1)[0]
-    assert np.trace(film_covariance(little, recipe)) > np.trace(film_covariance(fit, recipe))
+    assert np.trace(film_leeway(little, recipe).covariance()) > np.trace(
+        film_leeway(fit, recipe).covariance()
+    )
     assert {"heavy", "light", "fill"} <= little.assumed
     assert film_missing(little)
     assert not film_missing(fit)

@@ -19,6 +19,7 @@ from laydown.media.film_laying import (
 )
 from laydown.media.film_model import OWN, FilmFit, film_priors
 from laydown.media.film_swatches import is_wet
+from laydown.media.leeway import Leeway
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.media.shapes import reference_shapes
@@ -154,13 +155,11 @@ def _shapes(fit: FilmFit, ground: FilmGround, recipe: Recipe, place: int) -> Flo
     )
 
 
-def film_covariance(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
-    """Return the covariance of a recipe's Lab, shape (3, 3), as one hand lays it once."""
-    lab = lab_from_reflectance(film_offsets(fit, recipe, below))
-    moved = lab[1:] - lab[0]
+def film_leeway(fit: FilmFit, recipe: Recipe) -> Leeway:
+    """Return what is left open of a recipe's color, as one hand lays it once."""
     over = sum(colorant.label in fit.carried for colorant in recipe.colorants)
     plain = fit.measuring**2 + fit.misfit**2 * len(recipe.steps) + CARRIED**2 * over
-    return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
+    return Leeway((film_offsets(fit, recipe),), plain * np.eye(3))
 
 
 def film_outside(fit: FilmFit, recipe: Recipe) -> tuple[str, ...]:
@@ -225,6 +224,6 @@ def film_predict(fit: FilmFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=film_covariance(fit, recipe),
+        covariance=film_leeway(fit, recipe).covariance(),
         warnings=film_outside(fit, recipe),
     )

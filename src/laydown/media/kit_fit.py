@@ -21,9 +21,16 @@ from laydown.media.evidence import bears_on
 from laydown.media.film_design import next_film_swatch
 from laydown.media.film_laying import pile_reflectance
 from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_offsets, film_outside, film_pile, film_predict
+from laydown.media.film_predicting import (
+    film_leeway,
+    film_offsets,
+    film_outside,
+    film_pile,
+    film_predict,
+)
 from laydown.media.laydown import Medium
 from laydown.media.layering import laid_steps, one_coat_absorptions, pile_of, unchanged
+from laydown.media.leeway import Leeway
 from laydown.media.marker import MarkerFit
 from laydown.media.order import check_order
 from laydown.media.paper import Paper
@@ -234,7 +241,7 @@ def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=_covariance(fit, parts),
+        covariance=_leeway(fit, parts).covariance(),
         warnings=outside(fit, recipe),
     )
 
@@ -244,21 +251,45 @@ def _predict_one(fit: KitFit, recipe: Recipe, medium: Medium | None) -> Predicti
     return marker.predict(one, recipe) if isinstance(one, MarkerFit) else film_predict(one, recipe)
 
 
-def _covariance(fit: KitFit, parts: Sequence[tuple[Medium, Recipe]]) -> FloatArray:
-    """Return the covariance of Lab: what each segment leaves open, seen through those above it."""
-    total = np.zeros((3, 3))
+def leeway(fit: AnyFit, recipe: Recipe) -> Leeway:
+    """Return what is left open of a recipe's color, as spectra to be seen under any light.
+
+    Raises
+    ------
+    BadRecipeError, NotMeasuredError
+        As `predict` does.
+    """
+    if isinstance(fit, MarkerFit):
+        return marker.leeway(fit, recipe)
+    parts = segments(recipe)
+    if len(parts) > 1:
+        return _leeway(fit, parts)
+    one = fit.of(parts[0][0]) if parts else fit.fits[0]
+    return marker.leeway(one, recipe) if isinstance(one, MarkerFit) else film_leeway(one, recipe)
+
+
+def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
+    """Return the colorants of a recipe of which no spectrum was measured, XYZ alone."""
+    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
+    guessed = {
+        c for one in fits for c, known in zip(one.colorants, one.xyz_only, strict=True) if known
+    }
+    return tuple(colorant for colorant in recipe.colorants if colorant in guessed)
+
+
+def _leeway(fit: KitFit, parts: Sequence[tuple[Medium, Recipe]]) -> Leeway:
+    """Return what each segment leaves open, seen through those above it."""
+    tried, plain = [], max(one.measuring for one in fit.fits) ** 2
     below = np.array(fit.paper.reflectance)
     for number, (medium, part) in enumerate(parts):
         one = fit.of(medium)
         seen = _tried(one, part, below)
         for upper, above in parts[number + 1 :]:
             seen = segment_reflectance(fit.of(upper), above, seen)
-        lab = lab_from_reflectance(seen)
-        moved = lab[1:] - lab[0]
-        total += 0.5 * moved.T @ moved + one.misfit**2 * len(part.steps) * np.eye(3)
+        tried.append(seen)
+        plain += one.misfit**2 * len(part.steps)
         below = segment_reflectance(one, part, below)
-    measuring = max(one.measuring for one in fit.fits)
-    return np.asarray(total + measuring**2 * np.eye(3))
+    return Leeway(tuple(tried), plain * np.eye(3))
 
 
 def _tried(fit: MediumFit, recipe: Recipe, below: FloatArray) -> FloatArray:

@@ -8,13 +8,14 @@ coats and lift), `layering`, `references`, `evidence`, `fitting`, `noise`, `unce
 from laydown.media.fit_markers import fit_markers
 from laydown.media.marker_model import MODEL_VERSION, MarkerFit
 from laydown.media.pooling import learn_priors, pool
-from laydown.media.predicting import outside, predict, predict_many, reflectance
+from laydown.media.predicting import leeway, outside, predict, predict_many, reflectance
 
 __all__ = [
     "MODEL_VERSION",
     "MarkerFit",
     "fit_markers",
     "learn_priors",
+    "leeway",
     "outside",
     "pool",
     "predict",

@@ -9,11 +9,12 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.absorption import inverse
 from laydown.media.colorant import Colorant
 from laydown.media.layering import Ground, laid_steps, relative_reflectance, unchanged
+from laydown.media.leeway import Leeway
 from laydown.media.marker_model import MarkerFit
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 from laydown.media.references import words_laid
-from laydown.media.uncertainty import lab_covariance
+from laydown.media.uncertainty import marker_leeway
 
 
 def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
@@ -154,9 +155,14 @@ def predict(fit: MarkerFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=lab_covariance(fit, steps, ground, used),
+        covariance=marker_leeway(fit, steps, ground, used).covariance(),
         warnings=outside(fit, recipe),
     )
+
+
+def leeway(fit: MarkerFit, recipe: Recipe) -> Leeway:
+    """Return what is left open of a recipe's color, as spectra; see `predict`."""
+    return marker_leeway(fit, laid_steps(recipe), *ground_of(fit, recipe))
 
 
 def predict_many(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Prediction, ...]:

@@ -1,14 +1,11 @@
 """How sure a predicted color is: what the fit, the hand, the instrument and the model leave open.
 
-The model bends: an effect that is badly known moves a color more to one side than to the other. So
-each thing left open is tried a standard deviation to either side, and the second moment of the
-changes in Lab about the predicted color is the covariance (an unscented transform about the mode).
+Each thing left open is tried a standard deviation to either side, see `laydown.media.leeway`.
 """
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
 from laydown.media.layering import (
     Ground,
     LaidStep,
@@ -17,6 +14,7 @@ from laydown.media.layering import (
     relative_reflectance,
     unchanged,
 )
+from laydown.media.leeway import Leeway
 from laydown.media.marker_model import MarkerFit
 from laydown.media.priors import BLENDER, EFFECTS, usual_priors
 from laydown.media.shapes import reference_shapes
@@ -30,10 +28,10 @@ UNLIKE = 0.3
 natural log, in proportion); calibrated on the simulated bench."""
 
 
-def lab_covariance(
+def marker_leeway(
     fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
-) -> FloatArray:
-    """Return the covariance of a recipe's Lab.
+) -> Leeway:
+    """Return what is left open of a recipe's color.
 
     Parameters
     ----------
@@ -44,17 +42,15 @@ def lab_covariance(
 
     Returns
     -------
-    FloatArray
-        Shape (3, 3): effects and amounts as the fit leaves them, the reference swatches' noise,
-        fresh hand noise, the instrument's noise, the model's misfit.
+    Leeway
+        As spectra, effects and amounts as the fit leaves them, the reference swatches' noise and
+        fresh hand noise; besides, the instrument's noise and the model's misfit.
     """
-    lab = lab_from_reflectance(tried_spectra(fit, steps, ground, used))
-    moved = lab[1:] - lab[0]
     further = max(sum(step.coats for step in steps) - 1, 0)
     misfit = misfit_at(fit.scale, misfit=fit.misfit) * further
     over = sum(fit.colorants[place].label in fit.carried for place in used)
     plain = fit.measuring**2 + misfit**2 + CARRIED**2 * over
-    return np.asarray(0.5 * moved.T @ moved + plain * np.eye(3))
+    return Leeway((tried_spectra(fit, steps, ground, used),), plain * np.eye(3))
 
 
 def tried_spectra(

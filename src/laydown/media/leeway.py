@@ -1,0 +1,91 @@
+"""What is left open of a color, as spectra: so that it can be told for any light, not only day.
+
+The models bend: a thing that is badly known moves a color more to one side than to the other. So
+each is tried a standard deviation to either side, and the second moment of what is seen to change
+is the covariance (an unscented transform about the mode).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.shapes import reference_shapes
+
+SURFACES = 1.7
+"""How much wider the hidden shapes of surfaces at large are than those of dyes
+(`laydown.media.shapes.HIDDEN`): calibrated on 238 measured patches under six lights, see
+docs/decisions/0042-estimated-under-other-lights.md."""
+See = Callable[[FloatArray], FloatArray]
+"""Turns spectra, shape (n, 36), into what is seen of them, shape (n, 3)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Leeway:
+    """What a color may turn out as.
+
+    Parameters
+    ----------
+    tried
+        Each of shape (2 m + 1, 36): the spectrum expected, then each of m things left open tried a
+        standard deviation to one side, then each to the other.
+    rest
+        Shape (3, 3), the covariance of what no spectrum stands for, such as the instrument's noise
+        and the model's misfit [CIELAB²]; taken to be the same under every light.
+    """
+
+    tried: tuple[FloatArray, ...]
+    rest: FloatArray
+
+    def moved(self, see: See) -> FloatArray:
+        """Return the covariance of what is seen of the spectra alone, shape (3, 3)."""
+        total = np.zeros((3, 3))
+        for spectra in self.tried:
+            seen = see(spectra)
+            change = seen[1:] - seen[0]
+            total += 0.5 * change.T @ change
+        return total
+
+    def covariance(self, see: See = lab_from_reflectance) -> FloatArray:
+        """Return the covariance of what is seen, shape (3, 3); of Lab by day if nothing is said.
+
+        Examples
+        --------
+        Two ways to come out, 1 % lighter or darker in all bands:
+
+        >>> tried = np.array([1.0, 1.01, 0.99])[:, None] * np.full((3, 36), 0.5)
+        >>> Leeway((tried,), np.zeros((3, 3))).covariance().round(3)[0, 0].tolist()
+        0.094
+        """
+        return np.asarray(self.moved(see) + self.rest)
+
+
+def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed: bool) -> Leeway:
+    """Return what is left open of a measured color, or of one whose spectrum was guessed.
+
+    Parameters
+    ----------
+    reflectance
+        Shape (36,).
+    covariance
+        Shape (3, 3), of its Lab by day.
+    guessed
+        Whether only its XYZ by day are known: then shapes that daylight doesn't see are left open.
+
+    Examples
+    --------
+    By day a guessed spectrum is about as sure as a measured one, since its XYZ are known.
+
+    >>> gray, sure = np.full(36, 0.5), np.zeros((3, 3))
+    >>> bool(leeway_of_color(gray, sure, guessed=True).covariance().max() < 0.5**2)
+    True
+    """
+    if not guessed:
+        return Leeway((), covariance)
+    shapes = SURFACES * reference_shapes(
+        np.clip(reflectance, 1e-4, None), ceiling=np.ones(36), measuring=0.0, xyz_only=True
+    )
+    tried = reflectance * np.exp(np.concatenate([np.zeros((1, 36)), shapes, -shapes]))
+    return Leeway((tried,), covariance)
