@@ -3,13 +3,18 @@
 import io
 import warnings
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PIL import Image, UnidentifiedImageError
 
 from laydown.errors import BadFileError, LaydownError
 from laydown.imaging.arrays import Pixels
+
+if TYPE_CHECKING:
+    from pypdfium2 import PdfDocument, PdfPage
 
 MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
@@ -23,7 +28,7 @@ FEWEST_PIXELS = 200
 """Shorter side below which no sheet can be seen."""
 FORMS = ("PNG", "JPEG", "TIFF", "MPO")
 HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
-WHAT_IS_READ = "Sheets are read from PNG, JPEG, TIFF, HEIC or PDF."
+WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC or PDF."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +73,15 @@ def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
     BadFileError
         For what is no picture, too large, broken, gray, or in inks (CMYK).
     """
+    check_bytes(data, source)
+    if data[:5] == b"%PDF-":
+        yield from _pdf_pages(data, source)
+    else:
+        yield from _frames(data, source)
+
+
+def check_bytes(data: bytes, source: str) -> None:
+    """Refuse an empty file and one of more than `MOST_BYTES`."""
     if not data:
         raise BadFileError(f"{source} is empty.", hint=WHAT_IS_READ)
     if len(data) > MOST_BYTES:
@@ -75,16 +89,10 @@ def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
             f"{source} has {len(data) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read.",
             hint="Scan at 300 dpi, or save the photograph as JPEG.",
         )
-    if data[:5] == b"%PDF-":
-        yield from _pdf_pages(data, source)
-    else:
-        yield from _frames(data, source)
 
 
 def _frames(data: bytes, source: str) -> Iterator[Photograph]:
-    if data[4:8] == b"ftyp" and data[8:12] in HEIC_MARKS:
-        _learn_heic(source)
-    with _told(source), _opened(data) as image:
+    with broken_told(source), opened(data, source) as image:
         frames = min(getattr(image, "n_frames", 1), MOST_PAGES) if image.format == "TIFF" else 1
         for frame in range(frames):
             if frame:
@@ -93,7 +101,7 @@ def _frames(data: bytes, source: str) -> Iterator[Photograph]:
             yield _photograph(image, name)
 
 
-class _told:  # noqa: N801 - reads as a word in the with statement it stands in
+class broken_told:  # noqa: N801 - reads as a word in the with statement it stands in
     """Turn what goes wrong in decoding into one sentence."""
 
     def __init__(self, source: str) -> None:
@@ -106,7 +114,7 @@ class _told:  # noqa: N801 - reads as a word in the with statement it stands in
         if error is None or isinstance(error, LaydownError) or not isinstance(error, Exception):
             return
         if isinstance(error, Image.DecompressionBombError | Image.DecompressionBombWarning):
-            raise _too_large(self.source) from None
+            raise too_large(self.source) from None
         if isinstance(error, UnidentifiedImageError):
             raise BadFileError(f"{self.source} is not a picture.", hint=WHAT_IS_READ) from None
         raise BadFileError(
@@ -115,13 +123,17 @@ class _told:  # noqa: N801 - reads as a word in the with statement it stands in
         ) from None
 
 
-def _opened(data: bytes) -> Image.Image:
+def opened(data: bytes, source: str) -> Image.Image:
+    """Read what a picture says of itself, without decoding it."""
+    if data[4:8] == b"ftyp" and data[8:12] in HEIC_MARKS:
+        _learn_heic(source)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         return Image.open(io.BytesIO(data))
 
 
-def _too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError:
+def too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError:
+    """Return the error for a picture of more than `MOST_PIXELS`."""
     measured = f" ({size[0]} × {size[1]} pixels)" if size else ""
     return BadFileError(
         f"{source} is too large{measured}: at most {MOST_PIXELS / 1e6:.0f} megapixels are read.",
@@ -131,16 +143,7 @@ def _too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError
 
 def _photograph(image: Image.Image, source: str) -> Photograph:
     """Check before decoding, then decode."""
-    if image.format not in (*FORMS, "HEIF"):
-        raise BadFileError(f"{source} is a {image.format} file.", hint=WHAT_IS_READ)
-    if image.width * image.height > MOST_PIXELS:
-        raise _too_large(source, image.size)
-    if min(image.size) < FEWEST_PIXELS:
-        raise BadFileError(
-            f"{source} has only {image.width} × {image.height} pixels; "
-            f"at least {FEWEST_PIXELS} each way are needed.",
-            hint="Use the photograph itself and not its thumbnail.",
-        )
+    check_header(image, source, fewest=FEWEST_PIXELS)
     _check_mode(image.mode, source)
     notes = []
     if image.format in ("JPEG", "MPO") and image.width * image.height > HALVED_ABOVE:
@@ -151,6 +154,20 @@ def _photograph(image: Image.Image, source: str) -> Photograph:
         notes.append(f"Converted from mode {image.mode} to red, green and blue in 8 bits.")
     pixels = np.asarray(image.convert("RGB"))
     return Photograph(source, pixels, profile, tuple(notes))
+
+
+def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
+    """Refuse before decoding what is of no known form, too large, or has too few pixels a side."""
+    if image.format not in (*FORMS, "HEIF"):
+        raise BadFileError(f"{source} is a {image.format} file.", hint=WHAT_IS_READ)
+    if image.width * image.height > MOST_PIXELS:
+        raise too_large(source, image.size)
+    if min(image.size) < fewest:
+        raise BadFileError(
+            f"{source} has only {image.width} × {image.height} pixels; "
+            f"at least {fewest} each way are needed.",
+            hint="Use the photograph itself and not its thumbnail.",
+        )
 
 
 def _check_mode(mode: str, source: str) -> None:
@@ -179,28 +196,39 @@ def _learn_heic(source: str) -> None:
 
 
 def _pdf_pages(data: bytes, source: str) -> Iterator[Photograph]:
+    with opened_pdf(data, source) as document:
+        count = len(document)
+        if count > MOST_PAGES:
+            raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
+        for number in range(count):
+            pixels = drawn_page(document[number], source, dpi=PDF_DPI)
+            yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
+
+
+@contextmanager
+def opened_pdf(data: bytes, source: str) -> Iterator["PdfDocument"]:
+    """Open a PDF for as long as its pages are drawn."""
     import pypdfium2  # noqa: PLC0415 - only for PDF files
 
     try:
         document = pypdfium2.PdfDocument(data)
-        count = len(document)
+        len(document)
     except pypdfium2.PdfiumError:
         raise BadFileError(
             f"{source} is a PDF that can't be opened (broken, or with a password).",
             hint="Scan to JPEG or PNG instead.",
         ) from None
     try:
-        if count > MOST_PAGES:
-            raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
-        for number in range(count):
-            page = document[number]
-            if page.get_width() * page.get_height() * (PDF_DPI / 72) ** 2 > MOST_PIXELS:
-                raise _too_large(source)
-            bitmap = page.render(scale=PDF_DPI / 72)
-            pixels = np.asarray(bitmap.to_pil().convert("RGB"))
-            yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
+        yield document
     finally:
         document.close()
+
+
+def drawn_page(page: "PdfPage", source: str, *, dpi: float) -> Pixels:
+    """Draw a page of a PDF, unless that would take too many pixels."""
+    if page.get_width() * page.get_height() * (dpi / 72) ** 2 > MOST_PIXELS:
+        raise too_large(source)
+    return np.asarray(page.render(scale=dpi / 72).to_pil().convert("RGB"))
 
 
 PDF_NOTE = f"Drawn from the PDF at {PDF_DPI} dpi; a profile inside it is not used."

@@ -138,6 +138,35 @@ def _read(data: bytes) -> Profile:
     return Profile(name, curves, 100 * matrix, measured)
 
 
+def read_gray_curve(data: bytes, *, source: str) -> FloatArray:
+    """Read the curve of a profile for gray pictures, shape (256,), from 8 bits to linear.
+
+    Parameters
+    ----------
+    data
+        The ICC profile.
+    source
+        The picture's name, for the error.
+
+    Raises
+    ------
+    BadFileError
+        Where it is no ICC profile of a gray picture with a curve (ICC.1:2010, 8.3.4 and 9.2.28).
+    """
+    try:
+        if data[36:40] != b"acsp" or data[16:20] != b"GRAY":
+            raise ValueError("not a gray profile")
+        curve = _curve(_tags(data)[b"kTRC"])
+    except (struct.error, IndexError, KeyError, ValueError):
+        raise BadFileError(
+            f"{source}: its embedded gray profile can't be read.",
+            hint="Save the picture again without a profile.",
+        ) from None
+    if data[20:24] == b"Lab ":  # the curve then is one of L*
+        return xyz_from_lab(100 * curve[:, None] * np.array([1.0, 0.0, 0.0]))[:, 1] / 100
+    return curve
+
+
 def _tags(data: bytes) -> dict[bytes, bytes]:
     (count,) = struct.unpack_from(">I", data, 128)
     if count > 200:
