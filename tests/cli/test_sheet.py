@@ -219,3 +219,23 @@ def test_a_sheet_asks_for_nothing_that_ruins_tools(run: Run, tmp_path: Path) -> 
     assert done.exit_code == 1
     assert "wax sheds water" in done.output
     assert not (tmp_path / "s.pdf").exists()
+
+
+def test_a_sheet_of_anchors_asks_for_those_that_are_chosen(run: Run, tmp_path: Path) -> None:
+    """For a paper never used the sheet holds one coat of what `paper anchors` names, no more."""
+    rows = ["Meadow,pencil,,Gannet smooth,,,,,95,0,-2"]
+    rows += [
+        f"Meadow,pencil,Leaf {i},Gannet smooth,,,,,{90 - 6 * i},{20 - 9 * (i % 5)},{3 * i - 12}"
+        for i in range(9)
+    ]
+    listed = "\n".join([MEADOW.splitlines()[0], *rows])
+    (tmp_path / "meadow.csv").write_text(listed, encoding="utf-8")
+    run("swatches", "import", "meadow.csv", "-q")
+    chosen = json.loads(run("paper", "anchors", "Meadow", "--json").stdout)["anchors"]
+    told = run("sheet", "print", "anchors", "--range", "Meadow", "--paper", "New", "--json")
+    cells = json.loads(told.stdout)["sheet"]["cells"]
+    asked = {cell["recipe"].rpartition("/")[2] for cell in cells if cell["recipe"]}
+    assert asked == {anchor["name"] for anchor in chosen}
+    assert len(asked) == 5
+    wrong = ("sheet", "print", "anchors", "--range", "Meadow", "--paper", "New")
+    assert "No swatch of Meadow on New" in run(*wrong, "--known-on", "New").stderr

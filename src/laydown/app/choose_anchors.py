@@ -1,11 +1,13 @@
 """Name the colorants of a range that would tell most of the others on a new paper."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.kit_fits import kit_fit_for
 from laydown.app.supplies import paper_named
 from laydown.media.carry import choose_anchors as chosen
 from laydown.media.colorant import Colorant
+from laydown.media.kit_fit import AnyFit
 from laydown.media.marker import MarkerFit
 from laydown.store.library import Library
 
@@ -43,5 +45,12 @@ def choose_anchors(library: Library, request: ChooseAnchors) -> AnchorsChosen:
         name = work.find_range(request.range).name
         paper = paper_named(work, request.paper)
     fit = kit_fit_for(library, [name], paper)
-    one = fit if isinstance(fit, MarkerFit) else fit.fits[0]
-    return AnchorsChosen(name, paper, chosen(one, request.count))
+    return AnchorsChosen(name, paper, anchors_of(fit, request.count))
+
+
+def anchors_of(
+    fit: AnyFit, count: int = USUAL_COUNT, *, among: Sequence[Colorant] = ()
+) -> tuple[Colorant, ...]:
+    """Return so many anchors of each medium, taken from those owned; from all where none are."""
+    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
+    return tuple(colorant for one in fits for colorant in chosen(one, count, among=among))

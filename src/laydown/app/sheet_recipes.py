@@ -5,15 +5,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from laydown.app.choose_anchors import USUAL_COUNT, anchors_of
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.make_chart import MakeChart, make_chart
 from laydown.app.match_color import Asking
 from laydown.app.supplies import set_up
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.design import coats_of, one_coat
+from laydown.media.design import one_coat
 from laydown.media.kit_design import minimum_design, missing, swatched
 from laydown.media.kit_fit import next_swatch
+from laydown.media.labels import name_key
 from laydown.media.recipe import Recipe
 from laydown.sheet.sheet import SheetKind
 from laydown.store.library import Library
@@ -22,8 +25,6 @@ from laydown.store.work import Work
 MOST_FIRST = 8
 """Recipes on a first sheet: twelve cells with the bare ones."""
 MOST_NEXT = 12
-ANCHORS = 6
-"""Colorants swatched again on a new paper, spread from pale to dark (common practice)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,10 +135,33 @@ def _named(supplies: SheetSupplies) -> Sequence[Recipe]:
 
 
 def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
-    """One coat of a few from pale to dark, and two coats of the middle ones."""
-    chosen = _spread([c for c in supplies.colorants if not c.blender], ANCHORS)
-    middle = chosen[len(chosen) // 3 : len(chosen) // 3 + 2]
-    return [*(one_coat(c) for c in chosen), *(coats_of(c, 2) for c in middle)]
+    """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
+    colored = [c for c in supplies.colorants if not c.blender]
+    source, ranges = _known_on(supplies, colored)
+    if not ranges:
+        return [one_coat(c) for c in _spread(colored, USUAL_COUNT)]
+    fit = kit_fit_for(supplies.library, ranges, source)
+    return [one_coat(c) for c in anchors_of(fit, among=colored)]
+
+
+def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[str, list[str]]:
+    """Return the paper to carry over from, and which ranges were swatched on it.
+
+    It is the one that was named, else the one with most swatches of these colorants, a paper other
+    than the sheet's first.
+    """
+    asked, owned = supplies.asking.supplies, set(colorants)
+    if asked.swatched_on:
+        return asked.swatched_on, sorted({c.range for c in owned})
+    found: dict[str, list[str]] = {}
+    with supplies.library.look() as work:
+        for stored in work.swatches():
+            used = owned & set(stored.swatch.recipe.colorants)
+            found.setdefault(stored.swatch.paper, []).extend(c.range for c in used)
+    here = name_key(asked.paper)
+    known = [paper for paper, ranges in found.items() if ranges]
+    source = min(known, key=lambda p: (name_key(p) == here, -len(found[p]), p), default="")
+    return source, sorted(set(found.get(source, ())))
 
 
 def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:

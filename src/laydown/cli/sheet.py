@@ -54,6 +54,13 @@ sheet = Noun(
 @click.option(
     "--paper", default="", metavar="PAPER", shell_complete=names_of("paper"), help="On this paper."
 )
+@click.option(
+    "--known-on",
+    default="",
+    metavar="PAPER",
+    shell_complete=names_of("paper"),
+    help="For a new paper: the one that the range is known on.",
+)
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
 @click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
@@ -81,6 +88,7 @@ def print_(
     kit: str,
     ranges: tuple[str, ...],
     paper: str,
+    known_on: str,
     colors: tuple[str, ...],
     colors_in: str,
     add_to: str,
@@ -108,7 +116,7 @@ def print_(
 
     request = PrintSheet(
         kind=kind,
-        asking=_asking(kit, ranges, paper),
+        asking=_asking(kit, ranges, paper, known_on),
         recipes=recipes,
         new_range=add_to,
         colors=colors,
@@ -138,13 +146,13 @@ def print_(
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
 
-def _asking(kit: str, ranges: tuple[str, ...], paper: str) -> "Asking":
+def _asking(kit: str, ranges: tuple[str, ...], paper: str, known_on: str) -> "Asking":
     from laydown.app.match_color import Asking
     from laydown.app.supplies import Supplies
 
     if kit and ranges:
         raise click.UsageError("Name a kit or ranges, not both.")
-    return Asking(Supplies(kit, ranges, paper))
+    return Asking(Supplies(kit, ranges, paper, swatched_on=known_on))
 
 
 def _numbers(text: str) -> frozenset[int]:

@@ -48,7 +48,9 @@ NOISE = 1.0
 """What an anchor may be off by [CIELAB per axis]: hand, instrument and model together (chosen)."""
 
 
-def choose_anchors(fit: MarkerFit | FilmFit, count: int) -> tuple[Colorant, ...]:
+def choose_anchors(
+    fit: MarkerFit | FilmFit, count: int, *, among: Sequence[Colorant] = ()
+) -> tuple[Colorant, ...]:
     """Return the colorants whose swatches on a new paper would tell most of all the others.
 
     Greedy: each next one leaves the least unsure of all. Colorants are correlated by how near
@@ -61,12 +63,15 @@ def choose_anchors(fit: MarkerFit | FilmFit, count: int) -> tuple[Colorant, ...]
         Of the range on the paper it is known on.
     count
         How many anchors.
+    among
+        Those owned, which are to be told and to tell; all where empty.
 
     Examples
     --------
     ``choose_anchors(fit, 5)`` names five colorants to lay once on the new paper.
     """
-    colored = [i for i, c in enumerate(fit.colorants) if not c.blender]
+    owned = {c.label for c in among or fit.colorants}
+    colored = [i for i, c in enumerate(fit.colorants) if not c.blender and c.label in owned]
     looks = lab_from_reflectance(_one_coats(fit))[colored]
     strength = 1.0 - looks[:, 0] / 130.0
     shared = _alike(looks, looks) * np.outer(strength, strength)
