@@ -32,6 +32,12 @@ class BadFileError(LaydownError):
     slug = "bad-file"
 
 
+class TooLargeError(LaydownError):
+    """A file, a request or a result that is larger than what is taken or kept."""
+
+    slug = "too-large"
+
+
 class BadColorError(LaydownError):
     """A color that no surface can have, or that is not written in a form known here."""
 
@@ -42,6 +48,12 @@ class BadRecipeError(LaydownError):
     """A recipe or a laydown that can't be read or can't be done."""
 
     slug = "bad-recipe"
+
+
+class BadEditError(LaydownError):
+    """A change to a picture's plan that can't be made."""
+
+    slug = "bad-edit"
 
 
 class UnknownNameError(LaydownError):

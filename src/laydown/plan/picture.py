@@ -19,6 +19,35 @@ Labels: TypeAlias = NDArray[np.int32]
 """Shape (row, column), region numbers."""
 
 
+@dataclass(frozen=True, slots=True)
+class PlanRules:
+    """How a picture is planned.
+
+    Parameters
+    ----------
+    steps
+        Of value, 2 to 9.
+    even
+        Whether the steps have the same height in value; else they part at the picture's own breaks.
+    colors
+        Of the palette; None for as many as the picture asks for.
+    width
+        Of the picture on paper [mm].
+    least
+        Area of the smallest region worth coloring, on paper [mm²]: 5 mm by 5 mm (chosen).
+    tip
+        A region is nowhere narrower than this [mm]: the tip of a marker (common practice, no
+        source).
+    """
+
+    steps: int = 5
+    even: bool = False
+    colors: int | None = None
+    width: float = 180.0
+    least: float = 25.0
+    tip: float = 2.0
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Region:
     """A connected part of a picture that is colored in one color.
@@ -119,6 +148,8 @@ class Lost:
         that is farthest off.
     worst_color
         The number of that color.
+    mean_value
+        Mean difference in value over the area, whichever way [value steps].
     steps_kept
         Share [0 to 1] of the area whose color still falls into its own value step.
     out_of_reach
@@ -132,6 +163,7 @@ class Lost:
     mean: float
     worst: float
     worst_color: int
+    mean_value: float
     steps_kept: float
     out_of_reach: tuple[int, ...]
     merged: tuple[tuple[int, int], ...]
@@ -178,6 +210,8 @@ class PicturePlan:
     ----------
     title
         What to call it.
+    rules
+        How it was planned.
     values
         The value plan with its regions.
     palette
@@ -191,6 +225,7 @@ class PicturePlan:
     """
 
     title: str
+    rules: PlanRules
     values: ValuePlan
     palette: tuple[PaletteColor, ...]
     seen: FloatArray

@@ -9,43 +9,14 @@ from scipy import ndimage
 from laydown.color.arrays import FloatArray
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
-from laydown.plan.picture import Labels, PicturePlan, ValuePlan
+from laydown.plan.picture import Labels, PicturePlan, PlanRules, ValuePlan
 from laydown.plan.picture_palette import find_colors
 from laydown.plan.picture_parts import describe, mean_of
-from laydown.plan.regions import Worth, majority, worthwhile
+from laydown.plan.regions import Worth, majority, worth_of, worthwhile
 from laydown.plan.value_steps import even_steps, most_steps, natural_steps
 
 WINDOW = 5
 """Side of the window whose median takes grain out of the picture [pixels of the plan]."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlanRules:
-    """How a picture is planned.
-
-    Parameters
-    ----------
-    steps
-        Of value, 2 to 9.
-    even
-        Whether the steps have the same height in value; else they part at the picture's own breaks.
-    colors
-        Of the palette; None for as many as the picture asks for.
-    width
-        Of the picture on paper [mm].
-    least
-        Area of the smallest region worth coloring, on paper [mm²]: 5 mm by 5 mm (chosen).
-    tip
-        A region is nowhere narrower than this [mm]: the tip of a marker (common practice, no
-        source).
-    """
-
-    steps: int = 5
-    even: bool = False
-    colors: int | None = None
-    width: float = 180.0
-    least: float = 25.0
-    tip: float = 2.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,8 +93,7 @@ def plan_picture(
         )
     plane = _without_grain(seen, inside)
     boundaries = _boundaries(plane.value[inside], rules)
-    scale = seen.shape[1] / rules.width
-    worth = Worth(rules.tip * scale, rules.least * scale**2)
+    worth = worth_of(rules, seen.shape[1])
     levels = _levels(plane.value[inside], boundaries)
     values = _valued(plane, boundaries, levels, worth)
     labels, colors = _colored(plane, values, worth, rules.colors)
@@ -131,7 +101,7 @@ def plan_picture(
     regions, palette = describe(seen, labels, colors, values.voice, step_of)
     plan = ValuePlan(labels, boundaries, levels, regions, rules.width)
     told = (*notes, *_rules_in_words(rules, len(levels)))
-    return PicturePlan(title, plan, palette, seen, notes=told)
+    return PicturePlan(title, rules, plan, palette, seen, notes=told)
 
 
 def _without_grain(seen: FloatArray, inside: NDArray[np.bool_]) -> _Plane:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.picture import Labels
+from laydown.plan.picture import Labels, PlanRules
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,18 @@ class Worth:
 
     tip: float
     least: float
+
+
+def worth_of(rules: PlanRules, columns: int) -> Worth:
+    """Return what the rules ask of a region, in pixels of a plan with so many columns.
+
+    Examples
+    --------
+    >>> worth_of(PlanRules(width=100.0, least=25.0, tip=2.0), 1000)
+    Worth(tip=20.0, least=2500.0)
+    """
+    scale = columns / rules.width
+    return Worth(rules.tip * scale, rules.least * scale**2)
 
 
 def pieces(classes: Labels) -> Labels:
