@@ -38,6 +38,8 @@ STRIP = 2_000_000
 """Pixels that are decoded at a time."""
 FINER = 2
 """A JPEG, or what goes through tables, is first made smaller to so many times the wanted size."""
+COVERED = 0.998
+"""Cover that counts as whole: 254 of 255, less what averaging rounds."""
 ORIENTATION = 0x0112
 """The EXIF tag that says how the camera was held."""
 TURNS: dict[int, tuple[bool, int]] = {
@@ -192,7 +194,7 @@ def _decoded(
     linear, covered = _shrunk(image, decoder, size)
     xyz = linear @ decoder.matrix.astype(np.float32)
     notes = told + decoder.notes
-    if covered.min() < 1:
+    if covered.min() < COVERED:
         xyz += (1 - covered)[..., None] * WHITE_D50.astype(np.float32)
         notes += ("What is transparent in it is laid over white paper.",)
     return Picture(source, np.maximum(xyz, 0), covered >= 0.5, image.size, notes)

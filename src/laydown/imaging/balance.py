@@ -1,0 +1,314 @@
+"""Take the color of the light, and its unevenness, out of a picture by what is known in it."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.color.adaptation import adapt
+from laydown.color.arrays import FloatArray
+from laydown.color.tristimulus import WHITE_D50
+from laydown.color.value import luminance_from_value
+from laydown.errors import BadFileError
+from laydown.imaging.camera import by_known
+from laydown.imaging.chart import chart_xyz, find_chart
+from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.modes import Plane
+from laydown.imaging.picture import Picture
+from laydown.imaging.profiles import usual_profile
+from laydown.sheet.reading import Conversion
+
+POINT = 0.02
+"""Side of the square that is read round a point, in the picture's shorter side."""
+MOST_PIECES = 9
+"""A strip is read in at most so many pieces, for the light along it."""
+FEWEST_FOR_LIGHT = 4
+"""Pieces from which uneven light is taken out."""
+DARKEST = 1.0
+"""Luminance below which a place is too dark to balance by [perfect white at 100]."""
+CLIPPED = 0.02
+"""Share of a place that may be as bright as the file can say."""
+FULL = 0.995
+"""Of the brightest, from which a pixel counts as clipped."""
+SCATTER = 0.12
+"""Scatter within a piece (standard deviation over mean of its light) beyond which it is doubted."""
+BRIGHTER = 0.01
+"""Share of the picture that may come out brighter than white: glints are."""
+ENCODING = 2.2
+"""Exponent by which light is written in 8 bits to look for a chart."""
+ROUGH = (
+    "No place of known color was named: its colors and values are what the file says, a screen "
+    "estimate, and rough. Name bare paper or a gray card in it for better ones."
+)
+NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A box in a picture, in shares of its width and height from its upper left corner, 0 to 1."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Known:
+    """A place whose color is known.
+
+    Parameters
+    ----------
+    place
+        Where it lies.
+    xyz
+        Shape (3,), what it is under D50.
+    words
+        What to call it.
+    """
+
+    place: Place
+    xyz: FloatArray
+    words: str
+
+
+def gray_of_value(value: float) -> FloatArray:
+    """Return the XYZ of a neutral gray of a value [ASTM D1535, 0 to 10], shape (3,).
+
+    Examples
+    --------
+    >>> round(float(gray_of_value(5.0)[1]), 2)
+    19.27
+    """
+    return WHITE_D50 * float(luminance_from_value(value)) / 100
+
+
+def read_place(text: str, *, size: tuple[int, int]) -> Place:
+    """Read a place as a person writes it.
+
+    Parameters
+    ----------
+    text
+        ``x,y`` for a point, ``x,y,width,height`` for a box; each in pixels of the whole picture,
+        or with a % sign in hundredths of its width or height.
+    size
+        Width and height of the whole picture [pixels].
+
+    Raises
+    ------
+    BadFileError
+        Where it is written otherwise, or lies outside the picture.
+
+    Examples
+    --------
+    >>> read_place("10%,50%,20%,40", size=(800, 400))
+    Place(x=0.1, y=0.5, width=0.2, height=0.1)
+    """
+    found = [NUMBER.fullmatch(part.strip()) for part in text.split(",")]
+    if len(found) not in (2, 4) or None in found:
+        raise BadFileError(
+            f"{text!r} is no place in a picture.",
+            hint="Write x,y or x,y,width,height in pixels or percent: 5%,5%,10%,4%.",
+        )
+    shares = [
+        float(part[1]) / (100 if part[2] else side)
+        for part, side in zip(found, (*size, *size), strict=False)
+        if part
+    ]
+    place = Place(*shares) if len(shares) == 4 else _around(shares[0], shares[1], size)
+    outside = place.x + place.width > 1 + 1e-9 or place.y + place.height > 1 + 1e-9
+    if outside or min(place.width, place.height) <= 0:
+        raise BadFileError(
+            f"{text!r} lies outside the picture, which has {size[0]} × {size[1]} pixels.",
+            hint="Count from the upper left corner of the picture as it is shown.",
+        )
+    return place
+
+
+def _around(x: float, y: float, size: tuple[int, int]) -> Place:
+    width, height = (POINT * min(size) / side for side in size)
+    return Place(
+        min(max(0.0, x - width / 2), 1 - width) if x <= 1 else x,
+        min(max(0.0, y - height / 2), 1 - height) if y <= 1 else y,
+        width,
+        height,
+    )
+
+
+def unbalanced(picture: Picture) -> Picture:
+    """Return a picture as it is, with the warning that this is rough."""
+    return replace(picture, notes=(*picture.notes, ROUGH))
+
+
+def balanced(picture: Picture, known: Sequence[Known]) -> Picture:
+    """Balance a picture by places of known color.
+
+    Parameters
+    ----------
+    picture
+        As opened.
+    known
+        At least one. Places of bare paper tell how uneven the light is where there are four of
+        them, or strips that make as many; a strip is read piece by piece along its length.
+
+    Returns
+    -------
+    Picture
+        With notes on what was done and on what is doubtful.
+
+    Raises
+    ------
+    BadFileError
+        Where a place is too dark or too bright (clipped) to tell anything.
+
+    Notes
+    -----
+    All light is scaled so that the places have their known colors (Bradford, as if the light had
+    changed): exact for grays, an estimate for colors. The mean of several places counts. Light
+    through the lens that belongs nowhere (flare) is not taken out, nor is a curve by which the
+    camera has lightened or darkened the picture.
+    """
+    pieces = [piece for one in known for piece in _pieces(one, picture)]
+    places = np.array([_middle(piece.place, picture) for piece in pieces])
+    ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
+    xyz, told = picture.xyz, EVEN
+    if len(pieces) >= FEWEST_FOR_LIGHT:
+        light = _light(places, ratio, picture)
+        usual = np.exp(np.log(light(places)).mean(axis=0))
+        ratio = ratio / light(places) * usual
+        xyz = xyz / (_over(light, picture) / usual).astype(np.float32)
+        told = f"Uneven light is taken out: the darkest of those places had {light.evenness:.0%}."
+    white = np.exp(np.log(ratio).mean(axis=0)) * WHITE_D50
+    to_d50 = adapt(np.eye(3), white_from=white, white_to=WHITE_D50).astype(np.float32)
+    xyz = np.maximum(xyz @ to_d50, 0)
+    notes = (_balanced_by(known), told, *_doubts(pieces, picture), *_too_bright(xyz))
+    return replace(picture, xyz=xyz, notes=picture.notes + notes)
+
+
+def balanced_by_chart(picture: Picture) -> Picture:
+    """Balance a picture by a 24-patch reference chart in it, which also mends the camera's colors.
+
+    Parameters
+    ----------
+    picture
+        As opened, with patches of the chart no smaller than some ten pixels.
+
+    Raises
+    ------
+    BadFileError
+        Where no chart is found.
+
+    Notes
+    -----
+    A 3 × 3 matrix fitted on the patches (`laydown.imaging.camera`); the light is taken as even.
+    """
+    profile = usual_profile()
+    linear = np.clip(picture.xyz @ np.linalg.inv(profile.matrix), 0, 1)
+    curve = (np.arange(256) / 255) ** ENCODING
+    found = find_chart((255 * linear ** (1 / ENCODING) + 0.5).astype(np.uint8), curve)
+    if found is None:
+        raise BadFileError(
+            f"{picture.source}: no 24-patch reference chart is found in it.",
+            hint="Name bare paper or a gray card instead.",
+        )
+    converter = by_known(
+        curve[found.boxes].mean(axis=1),
+        chart_xyz(),
+        conversion=Conversion.CHART,
+        names="patches of the reference chart",
+    )
+    matrix = np.linalg.inv(profile.matrix) @ converter.matrix
+    xyz = np.maximum(picture.xyz @ matrix.astype(np.float32), 0)
+    told = (
+        "Its colors are balanced by the reference chart in it, whose patches are off by"
+        f" {converter.accuracy.mean:.1f} (CIEDE2000) on average."
+    )
+    return replace(picture, xyz=xyz, notes=(*picture.notes, told))
+
+
+EVEN = (
+    "Its light is taken as even. Name bare paper in four places or more, or strips of it along the"
+    " edges, to take unevenness out."
+)
+
+
+def _pieces(known: Known, picture: Picture) -> list[Known]:
+    """Cut a strip into squares along its length."""
+    place, (height, width) = known.place, picture.opaque.shape
+    across, down = place.width * width, place.height * height
+    count = min(MOST_PIECES, max(1, round(max(across, down) / max(1.0, min(across, down)))))
+    steps = np.arange(count) / count
+    if across >= down:
+        cut = [Place(place.x + s * place.width, place.y, place.width / count, place.height)
+               for s in steps]  # fmt: skip
+    else:
+        cut = [Place(place.x, place.y + s * place.height, place.width, place.height / count)
+               for s in steps]  # fmt: skip
+    return [replace(known, place=piece) for piece in cut]
+
+
+def _middle(place: Place, picture: Picture) -> tuple[float, float]:
+    height, width = picture.opaque.shape
+    return (place.x + place.width / 2) * width, (place.y + place.height / 2) * height
+
+
+def _pixels(known: Known, picture: Picture) -> Plane:
+    """Return the light of all pixels of a place, at least one, shape (n, 3)."""
+    place, (height, width) = known.place, picture.opaque.shape
+    x, y = _middle(place, picture)
+    left, right = round(place.x * width), round((place.x + place.width) * width)
+    top, bottom = round(place.y * height), round((place.y + place.height) * height)
+    rows = slice(top, bottom) if bottom > top else slice(int(y), int(y) + 1)
+    columns = slice(left, right) if right > left else slice(int(x), int(x) + 1)
+    return picture.xyz[rows, columns].reshape(-1, 3)
+
+
+def _seen(known: Known, picture: Picture) -> FloatArray:
+    seen = np.median(_pixels(known, picture), axis=0).astype(np.float64)
+    if seen.min() < DARKEST:
+        raise BadFileError(
+            f"{picture.source}: what was named as {known.words} is black there.",
+            hint="Name the place by the picture as it is shown, from its upper left corner.",
+        )
+    return np.asarray(seen)
+
+
+def _light(places: FloatArray, ratio: FloatArray, picture: Picture) -> LightField:
+    height, width = picture.opaque.shape
+    weight = np.ones(len(places))
+    return fit_light(places, ratio, weight=weight, width=width, height=height, most=2)
+
+
+def _over(light: LightField, picture: Picture) -> FloatArray:
+    height, width = picture.opaque.shape
+    columns, rows = (np.arange(side, dtype=np.float64) + 0.5 for side in (width, height))
+    return light.over(columns, rows)
+
+
+def _balanced_by(known: Sequence[Known]) -> str:
+    names = list(dict.fromkeys(one.words for one in known))
+    return f"Its light is balanced by {' and '.join(names)}."
+
+
+def _doubts(pieces: Sequence[Known], picture: Picture) -> tuple[str, ...]:
+    """Say of each kind of place, once, what makes it doubtful."""
+    to_linear = np.linalg.inv(usual_profile().matrix)
+    told = []
+    for piece in pieces:
+        pixels = _pixels(piece, picture)
+        if ((pixels @ to_linear).max(axis=-1) > FULL).mean() > CLIPPED:
+            told.append(
+                f"What was named as {piece.words} is as bright as the file can say, so that"
+                " everything may come out too light."
+            )
+        if pixels[:, 1].std() > SCATTER * pixels[:, 1].mean():
+            told.append(f"What was named as {piece.words} is not of one color: is it the place?")
+    return tuple(dict.fromkeys(told))
+
+
+def _too_bright(xyz: Plane) -> tuple[str, ...]:
+    share = float((xyz[..., 1] > 105).mean())
+    if share < BRIGHTER:
+        return ()
+    return (f"{share:.0%} of it comes out brighter than white: is the place what it was named?",)
