@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from laydown.app.opening import library_is_there, open_named
+from laydown.app.opening import Library, library_is_there, open_named
 from laydown.store.work import Work
 
 
@@ -30,10 +30,16 @@ def complete_names(request: NamesAsked) -> Names:
     if not library_is_there(request.library):
         return Names(())
     library = open_named(request.library)
-    with library.look() as work:
-        names = _names(work, request.kind)
+    found = names_in(library, request.kind, request.beginning)
     library.close()
-    begun = request.beginning.casefold()
+    return found
+
+
+def names_in(library: Library, kind: str, beginning: str = "") -> Names:
+    """Return the names of one kind in an open library, as `complete_names` does."""
+    with library.look() as work:
+        names = _names(work, kind)
+    begun = beginning.casefold()
     return Names(tuple(sorted({n for n in names if n.casefold().startswith(begun)})))
 
 

@@ -29,6 +29,7 @@ NOUNS = {
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
+    "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
     "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),

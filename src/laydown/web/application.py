@@ -1,0 +1,32 @@
+"""Put the bench together: the pages, the guard before them, and the boundary behind them."""
+
+from importlib.resources import files
+
+from fastapi import FastAPI
+from fastapi.staticfiles import StaticFiles
+
+import laydown
+from laydown.web.desk import Desk
+from laydown.web.errors import catch_errors
+from laydown.web.guard import Guard
+from laydown.web.pages import PAGES
+
+
+def create_application(desk: Desk) -> FastAPI:
+    """Make the application of one desk.
+
+    Parameters
+    ----------
+    desk
+        The open library, and the names of this server.
+    """
+    application = FastAPI(
+        title="laydown", version=laydown.__version__, docs_url=None, redoc_url=None
+    )
+    application.state.desk = desk
+    application.mount("/static", StaticFiles(directory=str(files("laydown.web") / "static")))
+    for router in PAGES:
+        application.include_router(router)
+    catch_errors(application)
+    application.add_middleware(Guard, hosts=desk.hosts)
+    return application

@@ -1,0 +1,86 @@
+"""Where the web door catches errors: each becomes one sentence, a way on and a status.
+
+This is one of the three places where errors are caught.
+"""
+
+import logging
+from urllib.parse import urlsplit
+
+from fastapi import FastAPI, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse
+from starlette.exceptions import HTTPException
+
+from laydown import errors
+from laydown.web.rendering import render
+
+STATUS = {
+    errors.UnknownNameError.slug: 404,
+    errors.DuplicateNameError.slug: 409,
+    errors.NothingToUndoError.slug: 409,
+}
+"""Statuses by slug; any other error that a person can mend is 422."""
+FAULT = "This is a fault of laydown, not yours. Nothing of it was kept."
+SENTENCES = {
+    404: "There is no such page here.",
+    405: "This page does not take that kind of request.",
+    413: "That is more than this page takes.",
+}
+
+
+def catch_errors(application: FastAPI) -> None:
+    """Have an application turn every error into a sentence."""
+    application.add_exception_handler(errors.LaydownError, _mendable)
+    application.add_exception_handler(RequestValidationError, _unclear)
+    application.add_exception_handler(HTTPException, _refused)
+    application.add_exception_handler(Exception, _fault)
+
+
+def answer_error(request: Request, status: int, slug: str, message: str, hint: str) -> Response:
+    """Answer with an error, as JSON where JSON was asked for, else as a page."""
+    if request.url.path.endswith(".json"):
+        body = {"error": {"slug": slug, "message": message, "hint": hint}}
+        return JSONResponse(body, status_code=status)
+    return render(
+        request, "error.html.j2", status=status, message=message, hint=hint, back=_back(request)
+    )
+
+
+def _mendable(request: Request, error: Exception) -> Response:
+    assert isinstance(error, errors.LaydownError)
+    status = STATUS.get(error.slug, 422)
+    return answer_error(request, status, error.slug, error.message, error.hint)
+
+
+def _unclear(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    told = [f"{_field(one['loc'])}: {one['msg'].lower()}" for one in error.errors()]
+    message = f"This can't be read: {'; '.join(told)}."
+    return answer_error(request, 422, "usage", message, "Go back and change what is named.")
+
+
+def _field(place: tuple[int | str, ...]) -> str:
+    return str(place[-1]) if place else "the request"
+
+
+def _refused(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    sentence = SENTENCES.get(error.status_code, str(error.detail))
+    answer = answer_error(
+        request, error.status_code, "usage", sentence, "Begin from the first page."
+    )
+    answer.headers.update(error.headers or {})
+    return answer
+
+
+def _fault(request: Request, error: Exception) -> Response:
+    logging.getLogger("laydown").error("A page failed.", exc_info=error)
+    return answer_error(request, 500, "fault", FAULT, "Try again; if it stays, please report it.")
+
+
+def _back(request: Request) -> str:
+    """Return the page of this server that a person came from, else the first page."""
+    came = urlsplit(request.headers.get("referer", ""))
+    if came.netloc != request.headers.get("host") or came.path == request.url.path:
+        return "/"
+    return came.path + (f"?{came.query}" if came.query else "")

@@ -1,0 +1,138 @@
+"""Each address has two faces: a page, and the same address plus ``.json``.
+
+A *question* is a function from what an address and its query say to a task's frozen result. `shows`
+gives it both faces: rendered for people, encoded for programs. A *change* is the same for what a
+form sends: people are led to the page that shows what came of it, programs get the result. The
+JSON is byte for byte what the command line writes with ``--json``.
+"""
+
+from collections.abc import Callable
+from typing import Annotated, Any, TypeVar
+from urllib.parse import quote
+
+from fastapi import APIRouter, Depends, Request, Response
+from fastapi.responses import RedirectResponse
+
+from laydown.app.encoding import to_json
+from laydown.web.rendering import render
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+NOTICE = "notice"
+NOTICE_SECONDS = 30
+
+
+def json_of(result: object) -> Response:
+    """Answer with a result as JSON, as the command line writes it."""
+    return Response(to_json(result) + "\n", media_type="application/json")
+
+
+def json_address(path: str) -> str:
+    """Return the address of a page's other face.
+
+    Examples
+    --------
+    >>> json_address("/kits"), json_address("/")
+    ('/kits.json', '/index.json')
+    """
+    return "/index.json" if path == "/" else f"{path}.json"
+
+
+def _nothing() -> None:
+    """Ask nothing besides."""
+
+
+def shows(
+    router: APIRouter, path: str, template: str, *, beside: Callable[..., Any] = _nothing
+) -> Callable[[Function], Function]:
+    """Give a question a page and its JSON.
+
+    Parameters
+    ----------
+    router
+        Where both are entered.
+    path
+        Of the page.
+    template
+        What renders the result, which it knows as ``answer``.
+    beside
+        A second question for the page alone, such as the names to choose from; the template knows
+        its result as ``beside``.
+    """
+
+    def register(question: Function) -> Function:
+        def page(
+            request: Request,
+            answer: Annotated[Any, Depends(question)],
+            choices: Annotated[Any, Depends(beside)],
+        ) -> Response:
+            return render(request, template, answer=answer, beside=choices)
+
+        def data(answer: Annotated[Any, Depends(question)]) -> Response:
+            return json_of(answer)
+
+        _enter(router, "GET", path, question, page=page, data=data)
+        return question
+
+    return register
+
+
+def changes(
+    router: APIRouter, path: str, *, leads_to: Callable[[Any], str], says: Callable[[Any], str]
+) -> Callable[[Function], Function]:
+    """Give a change a form's address and its JSON.
+
+    Parameters
+    ----------
+    router
+        Where both are entered.
+    path
+        That the form is sent to.
+    leads_to
+        From the result to the page that a person sees next.
+    says
+        From the result to the sentence that page begins with.
+    """
+
+    def register(change: Function) -> Function:
+        def form(result: Annotated[Any, Depends(change)]) -> Response:
+            return go_to(leads_to(result), says(result))
+
+        def data(result: Annotated[Any, Depends(change)]) -> Response:
+            return json_of(result)
+
+        _enter(router, "POST", path, change, page=form, data=data)
+        return change
+
+    return register
+
+
+def go_to(path: str, notice: str = "") -> Response:
+    """Lead a browser to another page, which begins with the notice."""
+    response = RedirectResponse(quote(path, safe="/?=&%+:#,;*"), status_code=303)
+    if notice:
+        response.set_cookie(
+            NOTICE, quote(notice), max_age=NOTICE_SECONDS, httponly=True, samesite="strict"
+        )
+    return response
+
+
+def _enter(
+    router: APIRouter,
+    method: str,
+    path: str,
+    function: Callable[..., Any],
+    *,
+    page: Callable[..., Response],
+    data: Callable[..., Response],
+) -> None:
+    """Enter both faces; the JSON first, so that no page's address swallows it."""
+    told = (function.__doc__ or function.__name__).strip().splitlines()[0]
+    for address, face in ((json_address(path), data), (path, page)):
+        router.add_api_route(
+            address,
+            face,
+            methods=[method],
+            summary=told,
+            name=f"{function.__name__} {'data' if face is data else 'page'}",
+            response_class=Response,
+        )

@@ -1,0 +1,69 @@
+"""How a person looks at colors here: in a light or a dim surround, in color or in values only.
+
+A color is judged against neutral gray (ISO 3664), so the whole page is gray, and which gray is a
+choice. The choice is kept in a cookie and nowhere else.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+import numpy as np
+from fastapi import Cookie
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.screen import screen_color
+from laydown.color.tristimulus import WHITE_D50
+from laydown.color.value import luminance_from_value, value_from_lab
+
+COOKIE = "look"
+
+
+class Surround(StrEnum):
+    """The gray around everything."""
+
+    LIGHT = "light"
+    DIM = "dim"
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The chosen surround, and whether colors are shown by their values alone."""
+
+    surround: Surround = Surround.LIGHT
+    values_only: bool = False
+
+    def text(self) -> str:
+        """Write it as the cookie keeps it."""
+        return f"{self.surround}{' values' if self.values_only else ''}"
+
+    def fill(self, lab: FloatArray) -> str:
+        """Return the screen color, ``#rrggbb``, that a patch of this CIELAB color is drawn in."""
+        return gray_of(lab) if self.values_only else screen_color(lab).hex
+
+
+def read_look(text: str) -> Look:
+    """Read a look from its cookie; anything else is the usual look.
+
+    Examples
+    --------
+    >>> read_look("dim values").values_only
+    True
+    >>> read_look("nonsense").surround
+    <Surround.LIGHT: 'light'>
+    """
+    words = text.split()
+    dim = Surround.DIM in words
+    return Look(Surround.DIM if dim else Surround.LIGHT, "values" in words)
+
+
+def gray_of(lab: FloatArray) -> str:
+    """Return the neutral gray of a color's ASTM D1535 value, as ``#rrggbb``."""
+    luminance = luminance_from_value(np.clip(value_from_lab(lab), 0.0, 10.0))
+    return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50)).hex
+
+
+def look_of(look: Annotated[str, Cookie()] = "") -> Look:
+    """Return the look of a request by its cookie."""
+    return read_look(look)

@@ -1,0 +1,103 @@
+"""Render templates: one environment, with what every page needs."""
+
+import gettext
+from functools import cache
+from importlib.resources import as_file, files
+from typing import Any
+from urllib.parse import quote, unquote
+
+from fastapi import Request
+from fastapi.responses import HTMLResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+import laydown
+from laydown.app.answer_words import acceptance_words, surety_words
+from laydown.media.recipe import format_recipe
+from laydown.web.look import COOKIE, gray_of, read_look
+from laydown.web.navigation import PLACES
+
+DOMAIN = "laydown"
+LONGEST_NOTICE = 600
+
+
+@cache
+def environment(language: str) -> Environment:
+    """Return the environment whose texts are in a language; English where none are translated."""
+    made = Environment(
+        loader=PackageLoader("laydown.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        extensions=["jinja2.ext.i18n"],
+    )
+    with as_file(files("laydown.web") / "translations") as folder:
+        texts = gettext.translation(DOMAIN, folder, [language], fallback=True)
+    made.install_gettext_translations(texts, newstyle=True)  # type: ignore[attr-defined]
+    made.globals.update(
+        version=laydown.__version__,
+        places=PLACES,
+        gray_of=gray_of,
+        recipe_text=format_recipe,
+        acceptance_words=acceptance_words,
+        surety_words=surety_words,
+    )
+    made.filters["address"] = lambda text: quote(str(text), safe="")
+    return made
+
+
+@cache
+def languages() -> tuple[str, ...]:
+    """Return the languages that the texts can be had in, English first."""
+    folder = files("laydown.web") / "translations"
+    return ("en", *sorted(entry.name for entry in folder.iterdir() if entry.is_dir()))
+
+
+def language_of(accepted: str) -> str:
+    """Choose a language by an Accept-Language header, in the order it names them.
+
+    References
+    ----------
+    RFC 9110, section 12.5.4; weights are taken as falling, as browsers send them.
+
+    Examples
+    --------
+    >>> language_of("en-GB,en;q=0.9")
+    'en'
+    """
+    named = (part.split(";")[0].strip().split("-")[0].lower() for part in accepted.split(","))
+    return next((name for name in named if name in languages()), "en")
+
+
+def render(request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
+    """Render a page.
+
+    Parameters
+    ----------
+    request
+        That it answers: its cookies say how the person looks at colors.
+    template
+        Its file below ``templates``.
+    status
+        Of the answer.
+    context
+        What the template shows.
+    """
+    language = language_of(request.headers.get("accept-language", ""))
+    notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
+    text = (
+        environment(language)
+        .get_template(template)
+        .render(
+            look=read_look(request.cookies.get(COOKIE, "")),
+            here=request.url.path,
+            query=request.url.query,
+            language=language,
+            notice=notice,
+            **context,
+        )
+    )
+    response = HTMLResponse(text, status_code=status)
+    if notice:
+        response.delete_cookie("notice", httponly=True, samesite="strict")
+    return response

@@ -1,0 +1,62 @@
+"""A bench to visit, with a library of its own."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.app.opening import Library, open_named
+from laydown.cli.main import door
+from laydown.web.application import create_application
+from laydown.web.desk import Desk
+from laydown.web.serving import names_of
+
+HERE = "http://127.0.0.1:8017"
+
+SHOAL = """\
+range,medium,color,paper,coats,over,L,a,b
+Shoal,marker,,Gannet smooth,,,95.0,0.5,-2.0
+Shoal,marker,Kelp,Gannet smooth,1,,52.0,-22.0,24.0
+Shoal,marker,Kelp,Gannet smooth,2,,40.0,-24.0,26.0
+Shoal,marker,Dune,Gannet smooth,1,,82.0,3.0,22.0
+Shoal,marker,Dune,Gannet smooth,2,,76.0,4.0,30.0
+Shoal,marker,Skiff,Gannet smooth,1,,60.0,-8.0,-30.0
+Shoal,marker,Net,Gannet smooth,1,,70.0,0.0,3.0
+"""
+"""An invented range of four markers on an invented paper."""
+
+
+@pytest.fixture
+def location(tmp_path: Path) -> str:
+    """Return where the library of this test is."""
+    return str(tmp_path / "library.db")
+
+
+@pytest.fixture
+def library(location: str) -> Iterator[Library]:
+    """Give an empty library."""
+    opened = open_named(location)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def visit(library: Library) -> Iterator[TestClient]:
+    """Give a browser's stand-in at the bench of that library; it does not follow redirects."""
+    application = create_application(Desk(library, names_of(8017)))
+    with TestClient(
+        application, base_url=HERE, follow_redirects=False, raise_server_exceptions=False
+    ) as client:
+        yield client
+
+
+@pytest.fixture
+def shoal(visit: TestClient, location: str, tmp_path: Path) -> TestClient:
+    """Give the same with the range Shoal in the library."""
+    (tmp_path / "shoal.csv").write_text(SHOAL, encoding="utf-8")
+    command = ["swatches", "import", str(tmp_path / "shoal.csv"), "--db", location]
+    taken = CliRunner().invoke(door, command)
+    assert taken.exit_code == 0, taken.output
+    return visit

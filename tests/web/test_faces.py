@@ -1,0 +1,68 @@
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.cli.main import door
+from laydown.web.faces import json_address
+
+ADDRESSES = [
+    ("/color?wanted=lab:60,-10,20&range=Shoal", ["match", "lab:60,-10,20", "--range", "Shoal"]),
+    ("/kits", ["kit", "list"]),
+    ("/", ["library", "path"]),
+]
+
+
+@pytest.mark.parametrize(("address", "command"), ADDRESSES)
+def test_both_doors_give_the_same_bytes(
+    shoal: TestClient, location: str, address: str, command: list[str]
+) -> None:
+    """The page's other face is byte for byte what the command line writes with --json."""
+    path, _, query = address.partition("?")
+    page = shoal.get(f"{json_address(path)}?{query}")
+    told = CliRunner().invoke(door, [*command, "--json", "--db", location, "-q"])
+    assert page.status_code == 200
+    assert page.content == told.stdout_bytes
+
+
+def test_a_change_leads_to_the_page_that_shows_it(shoal: TestClient) -> None:
+    """A form's answer is the page of what was made, which says so once."""
+    made = shoal.post("/kits", data={"name": "a/b é"})
+    assert made.status_code == 303
+    page = shoal.get(made.headers["location"])
+    assert "The kit a/b é is there." in page.text
+    assert "is there." not in shoal.get(made.headers["location"]).text
+
+
+def test_a_change_by_a_program_gives_its_result(shoal: TestClient) -> None:
+    """The form's address plus .json takes the same fields and gives the task's result."""
+    assert shoal.post("/kits.json", data={"name": "mine"}).json() == {"name": "mine"}
+
+
+@pytest.mark.parametrize(
+    ("path", "status", "told"),
+    [
+        ("/kit?name=mine", 404, "mine"),
+        ("/color?wanted=lab:1", 422, "lab:1"),
+        ("/color?wanted=Kelp&steps=9", 422, "steps"),
+        ("/nowhere", 404, "no such page"),
+    ],
+)
+def test_an_error_is_one_sentence_and_a_way_on(
+    shoal: TestClient, path: str, status: int, told: str
+) -> None:
+    """What can't be done is told on a page with a way on, and in JSON by the same words."""
+    page = shoal.get(path)
+    assert page.status_code == status
+    assert told in page.text
+    assert 'class="button"' in page.text
+    address, _, query = path.partition("?")
+    error = shoal.get(f"{address}.json?{query}").json()["error"]
+    assert set(error) == {"slug", "message", "hint"}
+    assert told in error["message"]
+
+
+def test_a_notice_is_text_and_never_markup(shoal: TestClient) -> None:
+    """What people type comes back as what they typed."""
+    name = "<script>alert(1)</script>"
+    made = shoal.post("/kits", data={"name": name})
+    assert name not in shoal.get(made.headers["location"]).text
