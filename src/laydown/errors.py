@@ -80,6 +80,12 @@ class NotMeasuredError(LaydownError):
     slug = "not-measured"
 
 
+class LightfastnessError(LaydownError):
+    """A class of lightfastness, an exposure or a window test that can't be as it is stated."""
+
+    slug = "lightfastness"
+
+
 class LibraryError(LaydownError):
     """A library (database) that can't be opened, is busy, or was written by a newer laydown."""
 

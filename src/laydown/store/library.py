@@ -61,15 +61,17 @@ class Library:
         return str(self._location)
 
     @contextmanager
-    def work(self, label: str) -> Iterator[Work]:
+    def work(self, label: str, *, waits: bool = True) -> Iterator[Work]:
         """Open one transaction: kept as a whole at the end, or rolled back on any exception.
 
         Parameters
         ----------
         label
             What the command does, as `history` and `undo` will call it.
+        waits
+            Whether to wait for another who is writing; else a library in use raises at once.
         """
-        with self._session() as session, session.begin():
+        with self._session(waits=waits) as session, session.begin():
             session.connection()  # the right to write is taken now, not at the first write
             journal.start(session)
             yield Work(session)
@@ -135,9 +137,9 @@ class Library:
         return self._location.path
 
     @contextmanager
-    def _session(self, *, reads_only: bool = False) -> Iterator[Session]:
+    def _session(self, *, reads_only: bool = False, waits: bool = True) -> Iterator[Session]:
         with plainly(self.location):
-            engine = self._engine.execution_options(reads_only=reads_only)
+            engine = self._engine.execution_options(reads_only=reads_only, waits=waits)
             with Session(engine, expire_on_commit=False) as session:
                 yield session
 

@@ -113,5 +113,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    reads_only = connection.get_execution_options().get("reads_only", False)
-    connection.exec_driver_sql("BEGIN" if reads_only else "BEGIN IMMEDIATE")
+    options = connection.get_execution_options()
+    if not options.get("waits", True):
+        connection.exec_driver_sql("PRAGMA busy_timeout = 0")
+    connection.exec_driver_sql("BEGIN" if options.get("reads_only", False) else "BEGIN IMMEDIATE")

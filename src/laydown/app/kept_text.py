@@ -1,0 +1,178 @@
+"""Requests and results as text that can be kept and read back whole.
+
+`encoding` writes for readers, and rounds; this writes for ourselves, and loses nothing. The text
+names no class: what it is read as is said by whoever reads, and only what that type is made of is
+ever made. So a library from somewhere else can hold wrong numbers, but can start nothing.
+"""
+
+import base64
+import dataclasses
+import json
+import types
+import typing
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from enum import Enum
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar, cast, get_args, get_origin
+
+import numpy as np
+
+Kept = TypeVar("Kept")
+Reader = Callable[[Any], Any]
+
+PLAIN = (str, int, float, bool, types.NoneType)
+WRITERS: dict[type, Callable[[Any], Any]] = {
+    np.generic: lambda number: number.item(),
+    datetime: datetime.isoformat,
+    Path: str,
+}
+
+
+def to_text(value: object) -> str:
+    """Write frozen dataclasses, and what they hold, as text.
+
+    Parameters
+    ----------
+    value
+        Made of what `reader_of` can read.
+
+    Examples
+    --------
+    >>> to_text((0.1, frozenset({"Kelp"}), b"ink"))
+    '[0.1,["Kelp"],"aW5r"]'
+    """
+    return _dumps(_written(value))
+
+
+def from_text(text: str, kind: type[Kept]) -> Kept:
+    """Read back what `to_text` wrote.
+
+    Parameters
+    ----------
+    text
+        As written.
+    kind
+        The type of what was written.
+
+    Raises
+    ------
+    ValueError
+        When the text is of something else.
+
+    Examples
+    --------
+    >>> from_text('[0.1,["Kelp"],"aW5r"]', tuple[float, frozenset[str], bytes])
+    (0.1, frozenset({'Kelp'}), b'ink')
+    """
+    try:
+        value: Kept = reader_of(cast("Any", kind))(json.loads(text))
+    except (KeyError, TypeError, AttributeError) as error:
+        raise ValueError(f"This text is not a kept {kind}: {error}") from error
+    return value
+
+
+@cache
+def reader_of(kind: Any) -> Reader:
+    """Return what reads values of a type.
+
+    Members of a union of dataclasses are told apart by the names of their fields.
+
+    Raises
+    ------
+    TypeError
+        For a type that has no kept form.
+    """
+    origin = get_origin(kind)
+    if kind in PLAIN:
+        return _same
+    if origin in (typing.Union, types.UnionType):
+        return _union_reader(get_args(kind))
+    if origin in (tuple, frozenset, dict):
+        return _collection_reader(origin, get_args(kind))
+    if origin is np.ndarray:
+        (number,) = get_args(get_args(kind)[1])
+        return lambda found: np.array(found[1], dtype=number).reshape(found[0])
+    if dataclasses.is_dataclass(kind):
+        return _dataclass_reader(kind)
+    return _atom_reader(kind)
+
+
+def _same(found: Any) -> Any:
+    return found
+
+
+def _atom_reader(kind: Any) -> Reader:
+    if kind is bytes:
+        return base64.b64decode
+    if kind is datetime:
+        return datetime.fromisoformat
+    if isinstance(kind, type) and issubclass(kind, Enum | Path):
+        return kind
+    raise TypeError(f"{kind} has no kept form.")
+
+
+def _dataclass_reader(kind: Any) -> Reader:
+    hints = typing.get_type_hints(kind)
+    readers = {field.name: reader_of(hints[field.name]) for field in dataclasses.fields(kind)}
+
+    def read(found: Any) -> Any:
+        if found.keys() != readers.keys():
+            raise KeyError(f"{kind.__name__} has no fields {sorted(found.keys())}")
+        return kind(**{name: reader(found[name]) for name, reader in readers.items()})
+
+    return read
+
+
+def _collection_reader(origin: Any, members: tuple[Any, ...]) -> Reader:
+    if origin is dict:
+        key, item = map(reader_of, members)
+        return lambda found: {key(k): item(i) for k, i in found}
+    if origin is frozenset or members[1:] == (...,):
+        reader = reader_of(members[0])
+        return lambda found: origin(map(reader, found))
+    readers = [reader_of(member) for member in members]
+    return lambda found: tuple(read(item) for read, item in zip(readers, found, strict=True))
+
+
+def _union_reader(members: tuple[Any, ...]) -> Reader:
+    inner = [member for member in members if member is not types.NoneType]
+    if len(inner) == 1:
+        only = reader_of(inner[0])
+        return lambda found: None if found is None else only(found)
+    by_fields = {frozenset(f.name for f in dataclasses.fields(m)): reader_of(m) for m in inner}
+    if len(by_fields) < len(inner):
+        raise TypeError(f"{members} can't be told apart by their fields.")
+    return lambda found: None if found is None else by_fields[frozenset(found)](found)
+
+
+def _written(value: Any) -> Any:
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: _written(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, tuple):
+        return [_written(item) for item in value]
+    if isinstance(value, frozenset):
+        return sorted((_written(item) for item in value), key=_dumps)
+    if isinstance(value, Mapping):
+        return [[_written(key), _written(item)] for key, item in value.items()]
+    return _written_atom(value)
+
+
+def _written_atom(value: Any) -> Any:
+    if isinstance(value, Enum):
+        return value.value
+    if value is None or isinstance(value, str | int | float):
+        return value
+    if isinstance(value, np.ndarray):
+        return [list(value.shape), value.ravel().tolist()]
+    if isinstance(value, bytes):
+        return base64.b64encode(value).decode("ascii")
+    for kind, write in WRITERS.items():
+        if isinstance(value, kind):
+            return write(value)
+    raise TypeError(f"{type(value).__name__} has no kept form.")
+
+
+def _dumps(plain: Any) -> str:
+    return json.dumps(plain, ensure_ascii=False, separators=(",", ":"))
