@@ -96,3 +96,9 @@ class NothingToUndoError(LaydownError):
     """There is no change left to take back."""
 
     slug = "nothing-to-undo"
+
+
+class NotLetInError(LaydownError):
+    """A phone that is not let in at the bench, or a bench that can't be opened to one."""
+
+    slug = "not-let-in"

@@ -1,0 +1,124 @@
+"""How much light falls on a piece of work, as ranges: nobody knows it more exactly."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.errors import LightfastnessError
+
+BRIGHTEST = 150_000.0
+"""Lux; more than the sun gives at noon (common practice, no source)."""
+LUX_HOURS = 1e6
+"""Doses are told in millions of these."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A range of doses [million lux-hours], of years, or of a factor.
+
+    Parameters
+    ----------
+    low
+        The soonest; 0 where no beginning is known.
+    high
+        The latest; infinite where no end is known.
+    """
+
+    low: float
+    high: float
+
+    def __post_init__(self) -> None:
+        if not 0.0 <= self.low <= self.high:
+            raise ValueError("a range runs from 0 or more upwards")
+
+    def times(self, other: "Span") -> "Span":
+        """Return the range of products; 0 and infinity mean that nothing is known there.
+
+        Examples
+        --------
+        >>> Span(1.0, 2.0).times(Span(0.5, float("inf")))
+        Span(low=0.5, high=inf)
+        """
+        low = self.low * other.low if self.low and other.low else 0.0
+        endless = np.inf in {self.high, other.high}
+        return Span(low, np.inf if endless else self.high * other.high)
+
+    def over(self, other: "Span") -> "Span":
+        """Return the range of quotients by a range above 0.
+
+        Examples
+        --------
+        >>> Span(1.0, 2.0).over(Span(0.5, 4.0))
+        Span(low=0.25, high=4.0)
+        """
+        return Span(self.low / other.high, self.high / other.low)
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """Where a piece of work hangs.
+
+    Parameters
+    ----------
+    lux
+        Light on the work [lux], as measured or estimated.
+    hours
+        A day, while that light is on.
+    days
+        A year.
+    filtered
+        Whether ultraviolet is kept out, by a filter or by lamps that give none.
+
+    Raises
+    ------
+    LightfastnessError
+        For light, hours or days that can't be.
+    """
+
+    lux: Span
+    hours: float = 8.0
+    days: float = 365.0
+    filtered: bool = False
+
+    def __post_init__(self) -> None:
+        _check("light", "lux", self.lux.low, BRIGHTEST)
+        _check("light", "lux", self.lux.high, BRIGHTEST)
+        _check("day", "hours of light", self.hours, 24.0)
+        _check("year", "days", self.days, 366.0)
+
+    @property
+    def yearly(self) -> Span:
+        """Dose of a year [million lux-hours].
+
+        Examples
+        --------
+        >>> Exposure(Span(100.0, 200.0), hours=10.0, days=300.0).yearly
+        Span(low=0.3, high=0.6)
+        """
+        return Span(*(dose(x, hours=self.hours * self.days) for x in (self.lux.low, self.lux.high)))
+
+
+def dose(lux: float, *, hours: float) -> float:
+    """Return light times time [million lux-hours].
+
+    Parameters
+    ----------
+    lux
+        Light on the work.
+    hours
+        How long it is on, in all.
+
+    Examples
+    --------
+    >>> dose(5000.0, hours=200.0)
+    1.0
+    """
+    return lux * hours / LUX_HOURS
+
+
+def _check(what: str, unit: str, value: float, most: float) -> None:
+    if not 0.0 < value <= most:
+        raise LightfastnessError(
+            f"A {what} of {value:g} {unit}: allowed is more than 0, up to {most:,.0f}.",
+            hint="Measure it where the work hangs; a range such as 100-200 is as good.",
+        )
