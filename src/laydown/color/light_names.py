@@ -2,6 +2,7 @@
 
 import difflib
 from dataclasses import dataclass
+from functools import cache
 
 from laydown.color.arrays import FloatArray
 from laydown.color.light import light, weights
@@ -36,7 +37,14 @@ class NamedLight:
     @property
     def weights(self) -> FloatArray:
         """Shape (36, 3), what it gives to the bands."""
-        return weights(light(self.cie))
+        return _weights_of(self.cie)
+
+
+@cache
+def _weights_of(cie: str) -> FloatArray:
+    found = weights(light(cie))
+    found.flags.writeable = False
+    return found
 
 
 def named_lights() -> tuple[NamedLight, ...]:

@@ -1,0 +1,233 @@
+"""A match under other lights: whether it holds, what the light does to it, how sure that is."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz, xyz_from_lab
+from laydown.color.light_names import NamedLight
+from laydown.color.metamerism import corrected_for_mismatch, metamerism_index
+from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.match.acceptance import acceptance
+from laydown.match.outcome import Difference, Target
+from laydown.match.words import difference
+from laydown.media.kit_fit import AnyFit, leeway, reflectance
+from laydown.media.leeway import Leeway, leeway_of_color
+from laydown.media.recipe import Recipe
+from laydown.plan.sureness import difference_range
+from laydown.reference.thresholds import thresholds
+
+APART = 0.1
+"""Share of what no spectrum stands for (standard deviation) that a light does not do to both alike;
+calibrated on the simulated bench, see docs/decisions/0041-change-of-light.md."""
+
+
+class Holding(StrEnum):
+    """What becomes of a match under another light, in a word."""
+
+    HOLDS = "holds"
+    DRIFTS = "drifts"
+    BREAKS = "breaks"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """A color as what it is under any light: its spectrum, and what is left open of that."""
+
+    reflectance: FloatArray
+    leeway: Leeway
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UnderLight:
+    """A pair, the color wanted and the match, as an eye used to one light sees it.
+
+    Parameters
+    ----------
+    light
+        Which.
+    wanted, lab
+        Shape (3,), CIELAB of the color wanted and of the match, against this light's white.
+    difference
+        Of the two, at kL 1, in numbers and words: all that is off, whatever the reason.
+    acceptance
+        The chance, 0 to 1, that an observer accepts the match there.
+    index
+        The metamerism index from daylight to this light, in CIEDE2000.
+    index_range
+        What holds the index 80 times in 100.
+    apart
+        What the light alone does to the pair, in words; what is off by day is taken out.
+    holding
+        The verdict.
+    """
+
+    light: NamedLight
+    wanted: FloatArray
+    lab: FloatArray
+    difference: Difference
+    acceptance: float
+    index: float
+    index_range: tuple[float, float]
+    apart: str
+    holding: Holding
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LightedMatch:
+    """A recipe against its target, by day and under other lights, in the order asked for."""
+
+    recipe: Recipe
+    by_day: UnderLight
+    lights: tuple[UnderLight, ...]
+
+    @property
+    def holding(self) -> Holding:
+        """The worst of the verdicts."""
+        found = {seen.holding for seen in self.lights}
+        return next((h for h in (Holding.BREAKS, Holding.DRIFTS) if h in found), Holding.HOLDS)
+
+    def where(self, holding: Holding) -> tuple[UnderLight, ...]:
+        """Return the lights of a verdict."""
+        return tuple(seen for seen in self.lights if seen.holding is holding)
+
+
+def surface_of_target(target: Target) -> Surface:
+    """Return a target as a surface; where no spectrum is known the smoothest one is taken."""
+    guessed = target.reflectance is None
+    spectrum = (
+        reflectance_from_xyz(xyz_from_lab(target.lab))
+        if target.reflectance is None
+        else target.reflectance
+    )
+    return Surface(spectrum, leeway_of_color(spectrum, target.covariance, guessed=guessed))
+
+
+def surface_of_recipe(fit: AnyFit, recipe: Recipe) -> Surface:
+    """Return a recipe as a surface."""
+    return Surface(reflectance(fit, recipe), leeway(fit, recipe))
+
+
+def under_lights(
+    wanted: Surface,
+    fit: AnyFit,
+    recipe: Recipe,
+    *,
+    day: NamedLight,
+    lights: Sequence[NamedLight],
+    tolerance: float,
+) -> LightedMatch:
+    """See a recipe beside the color wanted under several lights.
+
+    Parameters
+    ----------
+    wanted
+        The color wanted.
+    fit, recipe
+        The kit on its paper, and the whole of what lies there.
+    day
+        The light that the match was made for.
+    lights
+        The others.
+    tolerance
+        CIEDE2000 at which half of observers accept.
+    """
+    match = surface_of_recipe(fit, recipe)
+    by_day = _seen(day, wanted, match, tolerance, None)
+    return LightedMatch(
+        recipe, by_day, tuple(_seen(one, wanted, match, tolerance, by_day) for one in lights)
+    )
+
+
+def holding(by_day: float, there: float, index: float, *, tolerance: float) -> Holding:
+    """Judge what a light does to a match.
+
+    *Holds*: the light alone does nothing that an eye would notice. *Breaks*: it does, and the match
+    is out of the tolerance there though by day it was within, or, where it was out by day too,
+    noticeably further off. *Drifts*: what lies between, a change to be seen and to be borne.
+
+    Parameters
+    ----------
+    by_day, there
+        CIEDE2000 of the match from the color wanted, by day and under the light.
+    index
+        The metamerism index.
+    tolerance
+        CIEDE2000 at which half of observers accept.
+
+    Examples
+    --------
+    >>> [holding(0.5, d, d, tolerance=2.25).value for d in (0.6, 1.5, 2.4)]
+    ['holds', 'drifts', 'breaks']
+    """
+    noticeable = thresholds()["noticeable"]
+    if index < noticeable:
+        return Holding.HOLDS
+    borne = tolerance if by_day <= tolerance else by_day + noticeable
+    return Holding.BREAKS if there > borne else Holding.DRIFTS
+
+
+def _seen(
+    light: NamedLight, wanted: Surface, match: Surface, tolerance: float, by_day: UnderLight | None
+) -> UnderLight:
+    weights = light.weights
+
+    def see(spectra: FloatArray) -> FloatArray:
+        return lab_from_reflectance(spectra, weights=weights)
+
+    target, lab = see(wanted.reflectance), see(match.reflectance)
+    covariance = wanted.leeway.covariance(see) + match.leeway.covariance(see)
+    off = difference(target, lab)
+    index, spread, apart = _coming_apart(weights, wanted, match)
+    first = off if by_day is None else by_day.difference
+    return UnderLight(
+        light=light,
+        wanted=target,
+        lab=lab,
+        difference=off,
+        acceptance=acceptance(target, lab, covariance, tolerance=tolerance),
+        index=index,
+        index_range=spread,
+        apart=apart,
+        holding=holding(first.delta_e, off.delta_e, index, tolerance=tolerance),
+    )
+
+
+def _coming_apart(
+    weights: FloatArray, wanted: Surface, match: Surface
+) -> tuple[float, tuple[float, float], str]:
+    """Return the metamerism index, the range that holds it, and what the light does in words.
+
+    What is left open moves the pair by day and under the light together, so each thing is tried
+    under both; what no spectrum stands for does nearly the same under both and mostly falls out.
+    """
+    white = weights.sum(axis=0)
+
+    def apart(target: FloatArray, obtained: FloatArray) -> FloatArray:
+        corrected = corrected_for_mismatch(
+            xyz_from_reflectance(obtained, weights=weights),
+            wanted_reference=xyz_from_reflectance(target),
+            xyz_reference=xyz_from_reflectance(obtained),
+        )
+        there = lab_from_reflectance(target, weights=weights)
+        return np.asarray(lab_from_xyz(corrected, white=white) - there)
+
+    target, obtained = wanted.reflectance, match.reflectance
+    index = metamerism_index(
+        wanted_reference=xyz_from_reflectance(target),
+        xyz_reference=xyz_from_reflectance(obtained),
+        wanted_test=xyz_from_reflectance(target, weights=weights),
+        xyz_test=xyz_from_reflectance(obtained, weights=weights),
+        white_test=white,
+    )
+    there = lab_from_reflectance(target, weights=weights)
+    corrected = there + apart(target, obtained)
+    moved = APART**2 * (wanted.leeway.rest + match.leeway.rest)
+    moved = moved + wanted.leeway.moved(lambda tried: apart(tried, obtained))
+    moved = moved + match.leeway.moved(lambda tried: apart(target, tried))
+    spread = difference_range(there, corrected, moved)
+    return float(index), spread, difference(there, corrected).words
