@@ -2,13 +2,18 @@ from collections.abc import Callable
 from types import SimpleNamespace
 from typing import Any
 
+import numpy as np
 import pytest
 from sqlalchemy import text
 
 from laydown.errors import LibraryError, NothingToUndoError
+from laydown.media.exposure import Span
+from laydown.media.lightfastness import parse_class
 from laydown.media.recipe import mixture
+from laydown.media.window_test import WindowReading
 from laydown.store.journal import TABLES
 from laydown.store.library import Library
+from laydown.store.lightfastness import WindowTest
 from laydown.store.records import FitKey
 from laydown.store.work import Work
 
@@ -39,6 +44,21 @@ COMMANDS: dict[str, Command] = {
     ),
     "say how many coats a paper bears": lambda work, s: work.set_coats_limit("Gannet smooth", 4),
     "give a code": lambda work, s: work.add_colorants([s.dune, s.kelp]),
+    "rate a colorant": lambda work, s: work.lightfastness.rate(s.kelp, parse_class("3"), "label"),
+    "rate another way": lambda work, s: (
+        work.lightfastness.rate(s.fig, parse_class("II")),
+        work.lightfastness.rate(s.fig, None),
+        work.lightfastness.rate(s.fig, parse_class("4")),
+    ),
+    "hang a swatch in a window": lambda work, s: work.lightfastness.add(
+        WindowTest(
+            s.kelp,
+            "Gannet smooth",
+            WindowReading(
+                Span(0.1, 0.2), np.array([50.0, 1, 2]), np.array([52.0, 1, 2]), 0.3, False
+            ),
+        )
+    ),
     "own colorants": lambda work, s: work.own("mine", [s.dune, s.fig]),
     "disown colorants": lambda work, s: work.disown("mine", [s.kelp]),
     "remove a kit": lambda work, s: work.remove_kit("mine"),

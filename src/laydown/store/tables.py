@@ -173,6 +173,38 @@ class MemberRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
+class LightfastnessRow(Table):
+    """The class of lightfastness that a colorant's maker states, and where that was read."""
+
+    __tablename__ = "lightfastness"
+
+    colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), primary_key=True)
+    grade: Mapped[str] = mapped_column(String(20))
+    source: Mapped[str] = mapped_column(String(300))
+
+    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
+
+
+class WindowReadingRow(Table):
+    """A plain coat of a colorant before and after light; doses in million lux-hours."""
+
+    __tablename__ = "window_readings"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
+    paper: Mapped[str] = mapped_column(String(200))
+    least: Mapped[float]
+    most: Mapped[float]
+    filtered: Mapped[bool]
+    before: Mapped[list[float]] = mapped_column(JSON)
+    after: Mapped[list[float]] = mapped_column(JSON)
+    noise: Mapped[float]
+    remark: Mapped[str] = mapped_column(String(300))
+    noted: Mapped[datetime]
+
+    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
+
+
 class FitRow(Table):
     """A kept fit: a cache, tied to nothing by foreign keys and never in the journal."""
 
@@ -211,5 +243,16 @@ class JournalRow(Table):
     after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
 
 
-JOURNALED = (RangeRow, ColorantRow, PaperRow, SwatchRecord, StepRow, PartRow, KitRow, MemberRow)
+JOURNALED = (
+    RangeRow,
+    ColorantRow,
+    PaperRow,
+    SwatchRecord,
+    StepRow,
+    PartRow,
+    KitRow,
+    MemberRow,
+    LightfastnessRow,
+    WindowReadingRow,
+)
 """What undo takes back; fits are a cache, and the journal doesn't keep itself."""

@@ -20,6 +20,7 @@ from laydown.store import kits as store_kits
 from laydown.store import papers as store_papers
 from laydown.store import swatches as store_swatches
 from laydown.store.jobs import Shelf
+from laydown.store.lightfastness import Ratings
 from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, FitKey, Kit, Range, StoredSwatch
 from laydown.store.sheets import Sheets
@@ -43,6 +44,11 @@ class Work:
     def sheets(self) -> Sheets:
         """The printed sheets; see `laydown.store.sheets`."""
         return Sheets(self._session)
+
+    @property
+    def lightfastness(self) -> Ratings:
+        """Classes of lightfastness and window tests; see `laydown.store.lightfastness`."""
+        return Ratings(self._session)
 
     @property
     def jobs(self) -> Shelf:

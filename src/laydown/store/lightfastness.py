@@ -1,0 +1,188 @@
+"""What light does to the colorants of a library: stated classes, and tests in a window."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from laydown.color.arrays import FloatArray
+from laydown.errors import LightfastnessError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.exposure import Span
+from laydown.media.labels import name_key
+from laydown.media.lightfastness import Lightfastness, parse_class
+from laydown.media.window_test import WindowReading
+from laydown.store.colorants import colorant_of, colorant_row
+from laydown.store.stamps import now
+from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
+
+LONGEST_REMARK = 300
+SAME_WITHIN = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Rating:
+    """A colorant's class, and who states it."""
+
+    colorant: Colorant
+    fastness: Lightfastness
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WindowTest:
+    """A reading of a colorant in a window.
+
+    Parameters
+    ----------
+    colorant
+        Laid as one plain coat.
+    paper
+        The name of what it was laid on.
+    reading
+        Before and after.
+    remark
+        In the person's own words.
+    number
+        In this library; 0 where it isn't kept yet.
+    noted
+        When it was kept, in UTC.
+    """
+
+    colorant: Colorant
+    paper: str
+    reading: WindowReading
+    remark: str = ""
+    number: int = 0
+    noted: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Ratings:
+    """Lightfastness in a library, within one transaction; made by `Work.lightfastness`."""
+
+    session: Session
+
+    def all(self) -> tuple[Rating, ...]:
+        """Return all stated classes, sorted by range and name."""
+        rows = self.session.scalars(
+            select(LightfastnessRow)
+            .join(ColorantRow, LightfastnessRow.colorant_id == ColorantRow.id)
+            .join(RangeRow, ColorantRow.range_id == RangeRow.id)
+            .order_by(RangeRow.key, ColorantRow.key)
+        )
+        return tuple(
+            Rating(colorant_of(row.colorant), parse_class(row.grade), row.source) for row in rows
+        )
+
+    def rate(self, colorant: Colorant, fastness: Lightfastness | None, source: str = "") -> bool:
+        """State a colorant's class, or with None that it isn't known; return whether that is new.
+
+        Raises
+        ------
+        LightfastnessError
+            For a source of more letters than are kept.
+        """
+        _check_length(source)
+        owner = colorant_row(self.session, colorant)
+        row = self.session.get(LightfastnessRow, owner.id)
+        if fastness is None:
+            if row is not None:
+                self.session.delete(row)
+        elif row is None:
+            row = LightfastnessRow(colorant=owner, grade=fastness.grade, source=source)
+            self.session.add(row)
+        elif (row.grade, row.source) == (fastness.grade, source):
+            return False
+        else:
+            row.grade, row.source = fastness.grade, source
+        self.session.flush()
+        return row is not None
+
+    def tests(self) -> tuple[WindowTest, ...]:
+        """Return all window readings in the order they were kept."""
+        rows = self.session.scalars(select(WindowReadingRow).order_by(WindowReadingRow.id))
+        return tuple(_stored(row) for row in rows)
+
+    def add(self, test: WindowTest) -> WindowTest | None:
+        """Keep a reading; return it with its number, or None where the same is there already."""
+        _check_length(test.remark)
+        owner = colorant_row(self.session, test.colorant)
+        read = test.reading
+        if any(_same(test, kept) for kept in self.tests()):
+            return None
+        row = WindowReadingRow(
+            colorant=owner,
+            paper=test.paper,
+            least=read.dose.low,
+            most=read.dose.high,
+            filtered=read.filtered,
+            before=_three(read.before),
+            after=_three(read.after),
+            noise=read.noise,
+            remark=test.remark,
+            noted=test.noted or now(),
+        )
+        self.session.add(row)
+        self.session.flush()
+        return _stored(row)
+
+    def forget(self, number: int) -> WindowTest:
+        """Remove a reading and return it.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no reading has.
+        """
+        row = self.session.get(WindowReadingRow, number)
+        if row is None:
+            raise UnknownNameError(
+                f"There is no window reading number {number} here.",
+                hint="List them to see their numbers: laydown light ratings.",
+            )
+        gone = _stored(row)
+        self.session.delete(row)
+        self.session.flush()
+        return gone
+
+
+def _check_length(text: str) -> None:
+    if len(text) > LONGEST_REMARK:
+        raise LightfastnessError(
+            f"A remark of {len(text)} letters: at most {LONGEST_REMARK} are kept.",
+            hint="Say it in fewer words.",
+        )
+
+
+def _three(lab: FloatArray) -> list[float]:
+    return [round(float(value), 6) for value in lab]
+
+
+def _stored(row: WindowReadingRow) -> WindowTest:
+    reading = WindowReading(
+        Span(row.least, row.most),
+        np.array(row.before),
+        np.array(row.after),
+        row.noise,
+        row.filtered,
+    )
+    colorant = colorant_of(row.colorant)
+    return WindowTest(colorant, row.paper, reading, row.remark, row.id, row.noted)
+
+
+def _same(one: WindowTest, other: WindowTest) -> bool:
+    a, b = one.reading, other.reading
+    return (
+        one.colorant.label == other.colorant.label
+        and name_key(one.paper) == name_key(other.paper)
+        and a.filtered == b.filtered
+        and bool(np.allclose(_numbers(a), _numbers(b), rtol=SAME_WITHIN, atol=SAME_WITHIN))
+    )
+
+
+def _numbers(reading: WindowReading) -> FloatArray:
+    dose = reading.dose
+    return np.concatenate([[dose.low, dose.high, reading.noise], reading.before, reading.after])
