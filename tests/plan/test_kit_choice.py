@@ -1,6 +1,7 @@
 """What is bought for a list of colors, on a fitted kit."""
 
 from itertools import combinations
+from time import perf_counter
 
 import numpy as np
 import pytest
@@ -40,7 +41,7 @@ def test_the_fewest_is_what_trying_all_kits_finds(
 ) -> None:
     """No smaller set of colorants brings all colors within the tolerance."""
     offers = single_offers(recipes.colorants)
-    found = choose_kit(wanted, recipes, offers, Wishes(), seconds=20)
+    found = choose_kit(wanted, recipes, offers, Wishes(), seconds=20, clock=perf_counter)
     count = len(found.chosen.bought)
     assert found.chosen.proven
     assert found.chosen.within == len(wanted)
@@ -57,7 +58,9 @@ def test_one_fewer_loses_and_one_more_comes_nearer(
     recipes: Repertoire, wanted: tuple[Target, ...]
 ) -> None:
     """With one purchase fewer some color is missed; with one more the mean is no worse."""
-    found = choose_kit(wanted, recipes, single_offers(recipes.colorants), Wishes(), seconds=20)
+    found = choose_kit(
+        wanted, recipes, single_offers(recipes.colorants), Wishes(), seconds=20, clock=perf_counter
+    )
     assert found.fewer is not None
     assert found.more is not None
     assert found.fewer.within < len(wanted)
@@ -67,7 +70,7 @@ def test_one_fewer_loses_and_one_more_comes_nearer(
 def test_what_is_owned_costs_nothing(recipes: Repertoire, wanted: tuple[Target, ...]) -> None:
     """Who owns all of it buys nothing, and the answer with nothing bought is the same."""
     owned = frozenset(recipes.colorants)
-    found = choose_kit(wanted, recipes, (), Wishes(owned=owned), seconds=5)
+    found = choose_kit(wanted, recipes, (), Wishes(owned=owned), seconds=5, clock=perf_counter)
     assert found.chosen.bought == ()
     assert found.nothing.colors == found.chosen.colors
 
@@ -78,7 +81,9 @@ def test_a_set_is_bought_where_it_is_cheaper(
     """A box of everything at the price of two is bought before three singly."""
     singles = single_offers(recipes.colorants, price=300)
     box = Offer("box", tuple(range(len(recipes.colorants))), 600)
-    found = choose_kit(wanted, recipes, (*singles, box), Wishes(aim=Aim.CHEAPEST), seconds=20)
+    found = choose_kit(
+        wanted, recipes, (*singles, box), Wishes(aim=Aim.CHEAPEST), seconds=20, clock=perf_counter
+    )
     assert [offer.name for offer in found.chosen.bought] == ["box"]
     assert found.chosen.price == 600
 
@@ -87,7 +92,7 @@ def test_extras_count_towards_the_budget(recipes: Repertoire, wanted: tuple[Targ
     """Solvent and paper leave less of the budget for colorants."""
     singles = single_offers(recipes.colorants, price=300)
     wishes = Wishes(aim=Aim.CHEAPEST, budget=700, extras=(("paper", 200),))
-    found = choose_kit(wanted, recipes, singles, wishes, seconds=20)
+    found = choose_kit(wanted, recipes, singles, wishes, seconds=20, clock=perf_counter)
     assert len(found.chosen.bought) == 1
     assert found.chosen.price == 500
 
@@ -95,7 +100,9 @@ def test_extras_count_towards_the_budget(recipes: Repertoire, wanted: tuple[Targ
 def test_a_color_nothing_reaches_is_named(recipes: Repertoire) -> None:
     """An impossible color is an answer, not an error."""
     far = Target("glow", np.array([60.0, 90.0, -40.0]))
-    found = choose_kit([far], recipes, single_offers(recipes.colorants), Wishes(), seconds=5)
+    found = choose_kit(
+        [far], recipes, single_offers(recipes.colorants), Wishes(), seconds=5, clock=perf_counter
+    )
     assert found.unreachable == ("glow",)
     assert found.chosen.bought == ()
     assert not found.chosen.colors[0].within

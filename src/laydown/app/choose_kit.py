@@ -1,5 +1,6 @@
 """Choose what to buy so that lessons can be made: fewest, cheapest, or the best N."""
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -174,7 +175,9 @@ def _group(library: Library, request: ChooseKit, names: Sequence[str], needs: _N
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
-    found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds)
+    found = choose(
+        needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=time.monotonic
+    )
     return KitGroup(" and ".join(names), found)
 
 

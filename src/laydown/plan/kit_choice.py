@@ -10,7 +10,7 @@ from laydown.match.outcome import Target
 from laydown.match.repertoire import Repertoire
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.plan.kit_model import Proven, solved
+from laydown.plan.kit_model import Clock, Proven, solved
 from laydown.plan.kit_problem import Aim, KitProblem, Offer, Ways, holding, reduced
 
 REACH = 4.0
@@ -143,6 +143,7 @@ class _Question:
     offers: tuple[Offer, ...]
     wishes: Wishes
     seconds: float
+    clock: Clock
     near: Ways = field(init=False)
 
     def __post_init__(self) -> None:
@@ -171,6 +172,7 @@ def choose_kit(
     offers: Sequence[Offer],
     wishes: Wishes,
     *,
+    clock: Clock,
     seconds: float = 60.0,
 ) -> KitChoice:
     """Choose what to buy.
@@ -185,6 +187,8 @@ def choose_kit(
         What can be bought; their places count `repertoire.colorants`.
     wishes
         What the choice must keep to.
+    clock
+        Tells the time, such as ``time.monotonic``.
     seconds
         How long to try to prove the choice, and a quarter of it for each question beside.
 
@@ -195,11 +199,12 @@ def choose_kit(
 
     Examples
     --------
-    ``choose_kit(targets, repertoire(fit), single_offers(fit.colorants), Wishes())``
+    ``choose_kit(targets, repertoire(fit), single_offers(fit.colorants), Wishes(),
+    clock=time.monotonic)``
     """
-    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds)
+    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds, clock)
     wide = _problem(question, wishes.aim, wishes.most)
-    chosen = _outcome(question, wide, solved(reduced(wide), seconds=seconds))
+    chosen = _outcome(question, wide, solved(reduced(wide), seconds=seconds, clock=clock))
     count = len(chosen.bought)
     return KitChoice(
         wishes=wishes,
@@ -299,7 +304,9 @@ def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -
     if within:
         near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
         problem = replace(problem, ways=near)
-    found = solved(reduced(problem), seconds=question.seconds * SIDE_SHARE)
+    found = solved(
+        reduced(problem), seconds=question.seconds * SIDE_SHARE, clock=question.clock
+    )
     return _outcome(question, problem, found)
 
 
