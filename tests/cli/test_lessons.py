@@ -30,11 +30,10 @@ def taught(shoal: Run, tmp_path: Path) -> Run:
 
 
 def test_a_lesson_needs_none_of_the_teachers_colorants(taught: Run, tmp_path: Path) -> None:
-    """The file holds spectra or XYZ, paper, roles and notes; a layer never swatched its XYZ."""
+    """The file holds XYZ where no more was measured, paper, roles and notes."""
     text = (tmp_path / "bank.txt").read_text(encoding="utf-8")
     assert text.startswith("laydown lesson 1\ntitle: bank\npaper: Gannet smooth\n")
-    assert text.count("spectrum:") == 3
-    assert text.count("xyz:") == 1
+    assert text.count("xyz:") == 3
     assert "screen: #405060" in text
     assert "note: in the sun" in text
     shown = taught("lesson", "show", "bank.txt")

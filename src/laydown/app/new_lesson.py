@@ -72,7 +72,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
         count = seen[target.name]
         name = target.name if count == 1 else f"{target.name} ({count})"
         screen = target.origin is Origin.SCREEN
-        spectrum = target.reflectance
+        spectrum = target.reflectance if target.origin is Origin.MEASURED else None
         colors.append(
             LessonColor(
                 name=name,

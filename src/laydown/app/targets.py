@@ -21,9 +21,9 @@ from laydown.documents.target_csv import TargetRow
 from laydown.errors import BadColorError, LaydownError, NotMeasuredError
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import predict
+from laydown.media.kit_fit import guessed_spectra, predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.media.swatch import Swatch
+from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library
 from laydown.store.work import Work
 
@@ -153,18 +153,25 @@ def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
 def _as_measured(name: str, swatches: list[Swatch]) -> Target:
     reflectance = np.mean([s.reflectance for s in swatches], axis=0)
     variance = float(np.mean([s.spread**2 for s in swatches])) / len(swatches)
+    known = all(s.basis is Basis.SPECTRUM for s in swatches)
     return Target(
         name,
         lab_from_reflectance(reflectance),
         covariance=variance * np.eye(3),
-        reflectance=reflectance,
+        reflectance=reflectance if known else None,
     )
 
 
 def _as_predicted(library: Library, name: str, recipe: Recipe, paper: str) -> Target:
     fit = kit_fit_for(library, [c.range for c in recipe.colorants], paper)
     seen = predict(fit, recipe)
-    return Target(name, seen.lab, origin=Origin.SWATCHED, covariance=seen.covariance)
+    return Target(
+        name,
+        seen.lab,
+        origin=Origin.SWATCHED,
+        covariance=seen.covariance,
+        reflectance=None if guessed_spectra(fit, recipe) else seen.reflectance,
+    )
 
 
 def range_targets(library: Library, range_name: str, paper: str) -> tuple[Wanted, ...]:

@@ -50,7 +50,8 @@ class Target:
     covariance
         Shape (3, 3), how uncertain the target itself is.
     reflectance
-        Shape (36,) where it was measured, else None.
+        Shape (36,) where it was measured, or predicted from measured ones; None where XYZ or Lab
+        are all that is known.
     """
 
     name: str
