@@ -7,10 +7,11 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from laydown.app.jobs import Jobs
 from laydown.app.opening import Library, open_named
 from laydown.cli.main import door
 from laydown.web.application import create_application
-from laydown.web.desk import Desk
+from laydown.web.desk import Desk, open_desk
 from laydown.web.serving import names_of
 
 HERE = "http://127.0.0.1:8017"
@@ -43,11 +44,26 @@ def library(location: str) -> Iterator[Library]:
 
 
 @pytest.fixture
-def visit(library: Library) -> Iterator[TestClient]:
-    """Give a browser's stand-in at the bench of that library; it does not follow redirects."""
-    application = create_application(Desk(library, names_of(8017)))
+def desk(location: str) -> Iterator[Desk]:
+    """Give the open bench of that library."""
+    with open_desk(location, hosts=names_of(8017)) as opened:
+        yield opened
+
+
+@pytest.fixture
+def jobs(desk: Desk) -> Jobs:
+    """Give the bench's long work."""
+    return desk.jobs
+
+
+@pytest.fixture
+def visit(desk: Desk) -> Iterator[TestClient]:
+    """Give a browser's stand-in at that bench; it does not follow redirects."""
     with TestClient(
-        application, base_url=HERE, follow_redirects=False, raise_server_exceptions=False
+        create_application(desk),
+        base_url=HERE,
+        follow_redirects=False,
+        raise_server_exceptions=False,
     ) as client:
         yield client
 

@@ -108,7 +108,11 @@ class ColorMatched:
 
 
 def match_color(
-    library: Library, request: MatchColor, *, watch: Watch | None = None
+    library: Library,
+    request: MatchColor,
+    *,
+    watch: Watch | None = None,
+    finder: Finder | None = None,
 ) -> ColorMatched:
     """Find the best recipes for a wanted color.
 
@@ -120,12 +124,14 @@ def match_color(
         What is wanted.
     watch
         Told (done, total) as the search goes on; may raise to cancel.
+    finder
+        Of `laydown.app.table_cache.Tables`, for a door where many colors are asked of one kit.
     """
     bench = set_up(library, request.asking.supplies)
     (target,) = settle_targets(
         library, [Wanted(request.wanted)], paper=paper_of_targets(library, request.asking, bench)
     )
-    found = find_match(target, bench, request.asking, watch=watch)
+    found = find_match(target, bench, request.asking, watch=watch, finder=finder)
     kit, paper = request.asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
     return _told(replace(found, notes=before + found.notes), bench, request.asking)

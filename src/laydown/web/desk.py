@@ -1,11 +1,18 @@
-"""What all pages share while the bench is open: the library, and how a request finds it."""
+"""What all pages share while the bench is open: library, jobs, tables; how a request finds them."""
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import Depends, Request
 
-from laydown.app.opening import Library
+from laydown.app.jobs import Jobs
+from laydown.app.opening import Library, open_named
+from laydown.app.table_cache import Tables
+
+ASKED_OFTEN = 1000
+"""Colors that a person may ask of one kit in a sitting: a table is worth making."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -16,12 +23,37 @@ class Desk:
     ----------
     library
         The one library of this bench.
+    jobs
+        Long work on that library.
+    tables
+        Prepared searches of the kits that were asked for, so that a color is answered live.
     hosts
         What a browser may call this server, as ``host:port``; any other name is refused.
     """
 
     library: Library
+    jobs: Jobs
+    tables: Tables
     hosts: frozenset[str]
+
+
+@contextmanager
+def open_desk(location: str, *, hosts: Iterable[str]) -> Iterator[Desk]:
+    """Open a bench on a library, and put everything away behind it.
+
+    Parameters
+    ----------
+    location
+        Of the library, as `open_named` takes it.
+    hosts
+        Names of the server as ``host:port``.
+    """
+    library = open_named(location)
+    try:
+        with Jobs(location) as jobs:
+            yield Desk(library, jobs, Tables(ASKED_OFTEN), frozenset(hosts))
+    finally:
+        library.close()
 
 
 def desk_of(request: Request) -> Desk:
@@ -35,6 +67,12 @@ def library_of(request: Request) -> Library:
     return desk_of(request).library
 
 
+def jobs_of(request: Request) -> Jobs:
+    """Return the long work of the server that a request reached."""
+    return desk_of(request).jobs
+
+
 AtDesk = Annotated[Desk, Depends(desk_of)]
 AtLibrary = Annotated[Library, Depends(library_of)]
-"""What a page's function names to be handed the desk, or its library."""
+AtJobs = Annotated[Jobs, Depends(jobs_of)]
+"""What a page's function names to be handed the desk, its library or its long work."""

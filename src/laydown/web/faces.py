@@ -70,7 +70,7 @@ def shows(
         def data(answer: Annotated[Any, Depends(question)]) -> Response:
             return json_of(answer)
 
-        _enter(router, "GET", path, question, page=page, data=data)
+        enter(router, "GET", path, question, page=page, data=data)
         return question
 
     return register
@@ -100,7 +100,7 @@ def changes(
         def data(result: Annotated[Any, Depends(change)]) -> Response:
             return json_of(result)
 
-        _enter(router, "POST", path, change, page=form, data=data)
+        enter(router, "POST", path, change, page=form, data=data)
         return change
 
     return register
@@ -116,7 +116,7 @@ def go_to(path: str, notice: str = "") -> Response:
     return response
 
 
-def _enter(
+def enter(
     router: APIRouter,
     method: str,
     path: str,

@@ -13,6 +13,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 import laydown
 from laydown.app.answer_words import acceptance_words, surety_words
 from laydown.media.recipe import format_recipe
+from laydown.web.cloud import cloud
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
 
@@ -40,6 +41,7 @@ def environment(language: str) -> Environment:
         gray_of=gray_of,
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
+        cloud=cloud,
         surety_words=surety_words,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")

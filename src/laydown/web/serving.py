@@ -7,11 +7,10 @@ from collections.abc import Callable
 
 import uvicorn
 
-from laydown.app.opening import open_named
 from laydown.app.ready_search import warm_up
 from laydown.errors import LaydownError
 from laydown.web.application import create_application
-from laydown.web.desk import Desk
+from laydown.web.desk import open_desk
 
 HERE = "127.0.0.1"
 USUAL_PORT = 8017
@@ -69,16 +68,12 @@ def serve(
     listener = bind(port)
     taken = listener.getsockname()[1]
     address = f"http://{HERE}:{taken}/"
-    library = open_named(location)
-    application = create_application(Desk(library, names_of(taken)))
     threading.Thread(target=warm_up, kwargs={"tables": True}, daemon=True).start()
-    say(f"The bench is open at {address} (Ctrl-C closes it).")
-    if browser:
-        threading.Timer(0.5, webbrowser.open, [address]).start()
-    server = uvicorn.Server(
-        uvicorn.Config(application, log_level="warning", proxy_headers=False, server_header=False)
-    )
-    try:
-        server.run(sockets=[listener])
-    finally:
-        library.close()
+    with open_desk(location, hosts=names_of(taken)) as desk:
+        say(f"The bench is open at {address} (Ctrl-C closes it).")
+        if browser:
+            threading.Timer(0.5, webbrowser.open, [address]).start()
+        config = uvicorn.Config(
+            create_application(desk), log_level="warning", proxy_headers=False, server_header=False
+        )
+        uvicorn.Server(config).run(sockets=[listener])

@@ -6,10 +6,11 @@ from typing import Annotated
 from fastapi import APIRouter, Query
 
 from laydown.app.complete_names import Names, names_in
-from laydown.app.match_color import ColorMatched, MatchColor, match_color
+from laydown.app.list_papers import Papers, list_papers
+from laydown.app.match_color import Asking, ColorMatched, MatchColor, match_color
 from laydown.web.asking import LONGEST_RECIPE, AskingOf, Name
-from laydown.web.choices import choices_of
-from laydown.web.desk import AtLibrary
+from laydown.web.choices import Choices, choices_of
+from laydown.web.desk import AtDesk, AtLibrary
 from laydown.web.faces import shows
 
 router = APIRouter()
@@ -24,12 +25,37 @@ class NothingAsked:
     wanted: str = ""
 
 
-@shows(router, "/color", "color.html.j2", beside=choices_of)
-def color(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | NothingAsked:
+@dataclass(frozen=True, slots=True)
+class Besides:
+    """What the page shows besides the answer.
+
+    Parameters
+    ----------
+    wanted, asking
+        As they were typed, for the form to keep them.
+    choices
+        Names to choose from.
+    papers
+        With their colors, for patches to lie on.
+    """
+
+    wanted: str
+    asking: Asking
+    choices: Choices
+    papers: Papers
+
+
+def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> Besides:
+    """Return what the page shows besides the answer."""
+    return Besides(wanted, asking, choices_of(library), list_papers(library))
+
+
+@shows(router, "/color", "color.html.j2", beside=besides)
+def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | NothingAsked:
     """Find recipes for a wanted color."""
     if not wanted.strip():
         return NothingAsked()
-    return match_color(library, MatchColor(wanted, asking))
+    return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
 
 
 @shows(router, "/names", "names.html.j2")

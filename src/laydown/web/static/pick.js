@@ -1,0 +1,125 @@
+// Pick a wanted color from a photograph: bare paper first, for the light, then the color.
+//
+// All in this page; the photograph is sent nowhere. Both are means over a small square, in linear
+// light; the color is scaled so that the paper comes out white. What comes of it is written as
+// #rrggbb, which laydown takes for a screen's estimate.
+
+const part = (name) => document.querySelector(`[data-pick="${name}"]`);
+const LONGEST = 900; // pixels: the picture is shown, and read, at most so large
+const HALF = 4; // half the side of the square that is averaged
+
+const linear = (byte) => {
+  const share = byte / 255;
+  return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+};
+const encoded = (share) => {
+  const held = Math.min(1, Math.max(0, share));
+  return Math.round(255 * (held <= 0.0031308 ? 12.92 * held : 1.055 * held ** (1 / 2.4) - 0.055));
+};
+
+function start() {
+  const canvas = part("canvas");
+  const told = part("told");
+  const wanted = document.querySelector('input[name="wanted"]');
+  const pen = canvas.getContext("2d", { willReadFrequently: true });
+  let picture = null;
+  let white = null;
+  let mark = { x: 0, y: 0 };
+
+  function draw() {
+    pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
+    for (const [width, shade] of [[5, "#fff"], [2, "#000"]]) {
+      pen.lineWidth = width;
+      pen.strokeStyle = shade;
+      pen.strokeRect(mark.x - HALF - 2, mark.y - HALF - 2, 2 * HALF + 4, 2 * HALF + 4);
+    }
+  }
+
+  function mean() {
+    pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
+    const side = 2 * HALF + 1;
+    const { data } = pen.getImageData(mark.x - HALF, mark.y - HALF, side, side);
+    const sum = [0, 0, 0];
+    let count = 0;
+    for (let place = 0; place < data.length; place += 4) {
+      if (data[place + 3] === 0) continue;
+      for (let channel = 0; channel < 3; channel += 1) sum[channel] += linear(data[place + channel]);
+      count += 1;
+    }
+    return sum.map((total) => total / Math.max(1, count));
+  }
+
+  function take() {
+    const seen = mean();
+    draw();
+    if (part("white").checked) {
+      white = seen;
+      part("color").checked = true;
+      told.textContent = told.dataset.white;
+    } else if (white === null) {
+      told.textContent = told.dataset.first;
+    } else {
+      const scaled = seen.map((share, channel) => encoded(share / Math.max(white[channel], 1e-4)));
+      wanted.value = `#${scaled.map((byte) => byte.toString(16).padStart(2, "0")).join("")}`;
+      told.textContent = `${told.dataset.color} ${wanted.value}`;
+      wanted.dispatchEvent(new Event("change", { bubbles: true }));
+    }
+  }
+
+  function move(x, y) {
+    mark = {
+      x: Math.round(Math.min(canvas.width - 1, Math.max(0, x))),
+      y: Math.round(Math.min(canvas.height - 1, Math.max(0, y))),
+    };
+    draw();
+  }
+
+  part("file").addEventListener("change", async (event) => {
+    event.stopPropagation(); // the file is for this page alone, the form need not ask anew
+    const [file] = event.target.files;
+    if (!file) return;
+    try {
+      picture = await createImageBitmap(file);
+    } catch {
+      part("work").hidden = false;
+      told.textContent = told.dataset.bad;
+      return;
+    }
+    const scale = Math.min(1, LONGEST / Math.max(picture.width, picture.height));
+    canvas.width = Math.max(1, Math.round(picture.width * scale));
+    canvas.height = Math.max(1, Math.round(picture.height * scale));
+    white = null;
+    part("white").checked = true;
+    part("work").hidden = false;
+    told.textContent = told.dataset.first;
+    move(canvas.width / 2, canvas.height / 2);
+  });
+
+  canvas.addEventListener("pointerdown", (event) => {
+    const box = canvas.getBoundingClientRect();
+    move(((event.clientX - box.left) * canvas.width) / box.width, ((event.clientY - box.top) * canvas.height) / box.height);
+    take();
+  });
+
+  canvas.addEventListener("keydown", (event) => {
+    const stride = event.shiftKey ? 20 : 2;
+    const moves = { ArrowLeft: [-stride, 0], ArrowRight: [stride, 0], ArrowUp: [0, -stride], ArrowDown: [0, stride] };
+    if (event.key in moves) {
+      move(mark.x + moves[event.key][0], mark.y + moves[event.key][1]);
+    } else if (event.key === "Enter" || event.key === " ") {
+      take();
+    } else {
+      return;
+    }
+    event.preventDefault();
+  });
+
+  for (const choice of [part("white"), part("color")]) {
+    choice.addEventListener("change", (event) => {
+      event.stopPropagation();
+      for (const other of [part("white"), part("color")]) other.checked = other === event.target;
+    });
+  }
+}
+
+if (part("canvas")) start();
