@@ -19,7 +19,8 @@ from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 
 HERE = Path(__file__).parent
-SEEDS = (2, 3, 4)
+SEEDS = (31, 32, 33, 34, 35, 36)
+"""None of those that the doubts were calibrated on (21 to 26)."""
 CHI_SQUARE_80 = 4.6416
 
 

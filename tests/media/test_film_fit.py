@@ -28,8 +28,8 @@ COLORANTS = 12
 class Trial:
     """Pigments of a seed on the bench, swatched by a noisy hand, and what was fitted to them."""
 
-    def __init__(self, medium: Medium, basis: Basis, seed: int) -> None:
-        self.rng = np.random.default_rng(seed)
+    def __init__(self, medium: Medium, basis: Basis, seed: int, hand: float = 0.06) -> None:
+        self.rng, self.hand = np.random.default_rng(seed), hand
         self.basis = basis
         self.colorants = [Colorant(f"Dye {i}", "Test", medium) for i in range(COLORANTS)]
         self.bench = FilmBench(white_slab(share=0.1), self._pigments(medium, seed))
@@ -47,7 +47,7 @@ class Trial:
 
     def swatch(self, recipe: Recipe) -> Swatch:
         """Color a patch by hand and measure it."""
-        seen = self.bench.truth(recipe, np.exp(0.06 * self.rng.standard_normal(recipe.coats)))
+        seen = self.bench.truth(recipe, np.exp(self.hand * self.rng.standard_normal(recipe.coats)))
         seen = seen * (1 + 0.003 * self.rng.standard_normal())
         seen = np.clip(seen + 0.001 * self.rng.standard_normal(36), 1e-4, None)
         return Swatch(self.paper.name, recipe, self._read(seen), self.basis)
@@ -187,16 +187,29 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
     assert not film_missing(fit)
 
 
-def test_bounds_hold_what_they_say(trial: Callable) -> None:
-    """Regions that are said to hold 80 in 100 layered swatches hold about as many, or more."""
+@pytest.mark.parametrize("medium", [Medium.PENCIL, Medium.WASH])
+@pytest.mark.parametrize("basis", list(Basis))
+def test_bounds_hold_what_they_say(medium: Medium, basis: Basis) -> None:
+    """Regions said to hold 80 in 100 layered swatches hold 70 to 95, on pigments kept for this."""
     inside = []
-    for medium in (Medium.PENCIL, Medium.WASH):
-        run, fit = trial(medium, Basis.SPECTRUM, 2)
+    for seed in (31, 32, 33):  # doubts were calibrated on 21 to 26
+        run = Trial(medium, basis, seed)
+        fit = run.fit()
         for recipe in run.pairs(25):
             said = film_predict(fit, recipe)
             off = lab_from_reflectance(run.swatch(recipe).reflectance) - said.lab
             inside.append(off @ np.linalg.solve(said.covariance, off) <= 4.642)  # χ², 3 degrees
-    assert 0.7 <= np.mean(inside) <= 0.98
+    assert 0.7 <= np.mean(inside) <= 0.95
+
+
+def test_noise_is_what_the_swatches_show() -> None:
+    """A hand that scatters by 0.15 is told from one that scatters by 0.03."""
+    told = []
+    for hand in (0.03, 0.15):
+        run = Trial(Medium.PENCIL, Basis.SPECTRUM, 5, hand)
+        told.append(run.fit().hand)
+    assert told[0] < 0.06
+    assert 0.1 < told[1] < 0.25
 
 
 def test_a_colorant_known_only_in_layers_is_refused(trial: Callable) -> None:

@@ -8,7 +8,7 @@ ground tells it outright.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -16,21 +16,25 @@ from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
 from laydown.media.film_constants import film_reflectance
 from laydown.media.film_laying import FilmVariants, film_unchanged, matters, own_units
-from laydown.media.film_model import FILM_VERSION, OWN, TREATMENTS, FilmFit, FilmPriors, film_priors
+from laydown.media.film_model import (
+    FILM_VERSION,
+    OWN,
+    TREATMENTS,
+    FilmFit,
+    FilmPriors,
+    film_priors,
+)
+from laydown.media.film_noise import FilmLeft, likeliest_film_noise, likeliest_spreads
+from laydown.media.film_setting import FilmSetting, film_setting
 from laydown.media.film_swatches import (
-    FilmReference,
     FilmSwatch,
     features,
-    film_order,
-    film_references,
-    film_swatch,
     is_wet,
     key_of,
 )
 from laydown.media.laydown import Medium
 from laydown.media.paper import Paper
-from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.media.shapes import SEEN_SHAPES, reference_shapes
+from laydown.media.recipe import Step, format_recipe
 from laydown.media.swatch import Swatch
 
 STEP = 1e-4
@@ -39,41 +43,8 @@ HUBER = 5.0
 ODD = 7.0
 """A swatch farther out than this is named."""
 MOST_ROUNDS = 20
-MISFITS = np.geomspace(0.6, 6.0, 13)
-"""What the prior misfit is multiplied by, to try."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Setting:
-    """What a fit starts from."""
-
-    medium: Medium
-    paper: Paper
-    order: tuple[Colorant, ...]
-    references: dict[tuple[str, str], FilmReference]
-    rows: tuple[FilmSwatch, ...]
-    priors: FilmPriors
-    told: frozenset[str]
-    hidden: FloatArray
-
-    @property
-    def spread(self) -> FloatArray:
-        """Shape (p,), the prior standard deviation of every parameter."""
-        own = np.tile(self.priors.own_sd, len(self.order))
-        return np.concatenate([self.priors.sd, own, np.ones(self.hidden[..., 0].size)])
-
-    @property
-    def movable(self) -> FloatArray:
-        """Shape (p,), 1 for what may move."""
-        free = [float(name in self.told) for name in self.priors.names]
-        return np.concatenate([free, np.ones(len(self.spread) - len(free))])
-
-    @property
-    def middle(self) -> FloatArray:
-        """Shape (p,), the prior mean."""
-        return np.concatenate(
-            [self.priors.mean, np.zeros(len(self.spread) - len(self.priors.mean))]
-        )
+NOISE_ROUNDS = 2
+"""How often noise and spreads are found anew; more change them by less than a tenth."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -121,56 +92,18 @@ def fit_films(
     for swatch in swatches:
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
-    setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
+    setting = film_setting(swatches, paper, medium, colorants, priors or film_priors(medium))
     x, misfit = setting.middle, setting.priors.misfit
-    for _ in range(2):
+    for _ in range(NOISE_ROUNDS):
         x, state = _climb(setting, x, misfit)
-        misfit = _misfit(setting, x)
+        setting, x, misfit = _with_noise(setting, x, state, misfit)
     x, state = _climb(setting, x, misfit)
     return _assemble(setting, x, state, misfit, _notes(setting, swatches, colorants))
 
 
-def _setting(
-    swatches: Sequence[Swatch],
-    paper: Paper,
-    medium: Medium,
-    colorants: Sequence[Colorant],
-    priors: FilmPriors,
-) -> _Setting:
-    fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
-    references = film_references(fitted)
-    order = film_order(fitted, colorants, references, paper)
-    rows = [
-        film_swatch(s, paper, references, medium=medium, order=order, measuring=priors.measuring)
-        for s in fitted
-    ]
-    once: dict[Recipe, FilmSwatch] = {r.recipe: r for r in rows if r.is_reference}
-    kept = (*once.values(), *(r for r in rows if not r.is_reference))
-    hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
-    told = _told(kept, priors, medium)
-    return _Setting(medium, paper, order, references, kept, priors, told, hidden)
-
-
-def _hidden(reference: FilmReference, priors: FilmPriors) -> FloatArray:
-    """Return what a spectrum guessed from XYZ may hide, shape (h, 36); none where it was measured.
-
-    A deep laydown and layers show some of it: what XYZ doesn't see of one coat it sees of three.
-    """
-    shapes = reference_shapes(
-        np.clip(reference.reflectance, 1e-4, None),
-        ceiling=np.ones(len(reference.reflectance)),
-        measuring=priors.measuring,
-        xyz_only=True,
-    )[SEEN_SHAPES:]
-    return shapes * float(reference.xyz_only)
-
-
-def _told(rows: Sequence[FilmSwatch], priors: FilmPriors, medium: Medium) -> frozenset[str]:
-    asked = [matters(priors, row.steps, medium) for row in rows if not row.is_reference]
-    return frozenset().union(*asked)
-
-
-def _variants(setting: _Setting, row: FilmSwatch, x: FloatArray) -> tuple[FilmVariants, FloatArray]:
+def _variants(
+    setting: FilmSetting, row: FilmSwatch, x: FloatArray
+) -> tuple[FilmVariants, FloatArray]:
     """Return the middle and a step of each parameter that bears on a swatch, and of its hand.
 
     The second array (v − 1, 2) says which parameter a row steps, or −1, and how far.
@@ -219,7 +152,7 @@ def _step_effects(
 
 
 def _compare(
-    setting: _Setting, row: FilmSwatch, x: FloatArray
+    setting: FilmSetting, row: FilmSwatch, x: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return what is left (f,), slopes by parameter (f, p) and by hand (f, s)."""
     tried, moved = _variants(setting, row, x)
@@ -242,7 +175,7 @@ def _own(row: FilmSwatch, by_hand: FloatArray, hand: float, misfit: float) -> Fl
     return np.asarray(hand**2 * by_hand @ by_hand.T + plain * np.eye(len(row.wanted)))
 
 
-def _normal(setting: _Setting, x: FloatArray, misfit: float) -> _State:
+def _normal(setting: FilmSetting, x: FloatArray, misfit: float) -> _State:
     weight, pull, cost = np.zeros((len(x), len(x))), np.zeros(len(x)), 0.0
     distances = np.zeros(len(setting.rows))
     for number, row in enumerate(setting.rows):
@@ -260,7 +193,7 @@ def _normal(setting: _Setting, x: FloatArray, misfit: float) -> _State:
     return _State(weight, pull, cost, distances)
 
 
-def _climb(setting: _Setting, start: FloatArray, misfit: float) -> tuple[FloatArray, _State]:
+def _climb(setting: FilmSetting, start: FloatArray, misfit: float) -> tuple[FloatArray, _State]:
     """Find the most probable parameters for a given misfit."""
     precision = setting.spread**-2.0
     low, high = _limits(setting)
@@ -289,7 +222,7 @@ def _climb(setting: _Setting, start: FloatArray, misfit: float) -> tuple[FloatAr
     return x, state
 
 
-def _limits(setting: _Setting) -> tuple[FloatArray, FloatArray]:
+def _limits(setting: FilmSetting) -> tuple[FloatArray, FloatArray]:
     own = np.tile([2.5, 4.0, 3.0, 3.0, 3.0], len(setting.order))
     own = np.concatenate([own, np.full(setting.hidden[..., 0].size, 3.0)])
     return (
@@ -298,30 +231,43 @@ def _limits(setting: _Setting) -> tuple[FloatArray, FloatArray]:
     )
 
 
-def _misfit(setting: _Setting, x: FloatArray) -> float:
-    """Return the misfit that makes what is left most probable, at these parameters.
+def _with_noise(
+    setting: FilmSetting, x: FloatArray, state: _State, misfit: float
+) -> tuple[FilmSetting, FloatArray, float]:
+    """Return setting, parameters and misfit with the noise and spreads that the swatches tell."""
+    e, n, m = len(setting.priors.names), len(setting.order), len(OWN)
+    own = slice(e, e + n * m)
+    unsure = np.diag(np.linalg.inv(state.weight + np.diag(setting.spread**-2.0)))
+    spreads = likeliest_spreads(
+        x[own].reshape(n, m), unsure[own].reshape(n, m), setting.usual.own_sd
+    )
+    left = [
+        _left(setting, row, x, min(1.0, HUBER / max(distance, 1e-9)))
+        for row, distance in zip(setting.rows, state.distances, strict=True)
+        if not row.is_reference
+    ]
+    amounts = [e + m * place for place in range(n)]
+    hand, misfit = likeliest_film_noise(
+        left,
+        setting.spread,
+        amounts,
+        priors=setting.usual,
+        now=(setting.priors.hand, misfit),
+    )
+    x = x.copy()
+    x[amounts] *= setting.priors.hand / hand
+    priors = replace(setting.priors, own_sd=spreads, hand=hand)
+    return replace(setting, priors=priors), x, misfit
 
-    Each swatch counts by the share of its numbers that the parameters have not used up.
-    """
-    rows = [row for row in setting.rows if not row.is_reference]
-    if not rows:
-        return setting.priors.misfit
-    compared = [_compare(setting, row, x) for row in rows]
-    used = min(0.6, 2.0 * len(setting.order) / sum(len(row.wanted) for row in rows))
 
-    def score(factor: float) -> float:
-        misfit, total = setting.priors.misfit * factor, -2.0 * np.log(factor) ** 2
-        for row, (left, _, by_hand) in zip(rows, compared, strict=True):
-            own = _own(row, by_hand, setting.priors.hand, misfit)
-            total -= 0.5 * float(left @ np.linalg.solve(own, left))
-            total -= 0.5 * (1.0 - used) * float(np.linalg.slogdet(own)[1])
-        return float(total)
-
-    return float(setting.priors.misfit * max(MISFITS, key=score))
+def _left(setting: FilmSetting, row: FilmSwatch, x: FloatArray, trust: float) -> FilmLeft:
+    left, turned, by_hand = _compare(setting, row, x)
+    away = left + turned @ (x - setting.middle)
+    return FilmLeft(away, turned, by_hand, row.noise, len(row.steps), trust)
 
 
 def _assemble(
-    setting: _Setting, x: FloatArray, state: _State, misfit: float, notes: tuple[str, ...]
+    setting: FilmSetting, x: FloatArray, state: _State, misfit: float, notes: tuple[str, ...]
 ) -> FilmFit:
     e = len(setting.priors.names)
     n, h = setting.hidden.shape[:2]
@@ -331,7 +277,9 @@ def _assemble(
     units = np.concatenate(
         [np.ones(e), np.tile(own_units(np.ones(len(OWN)), setting.priors.hand), len(own))]
     )
-    covariance = np.linalg.inv(state.weight + np.diag(setting.spread**-2.0))[:last, :last]
+    precision = state.weight + np.diag(setting.spread**-2.0)
+    covariance = np.linalg.inv(precision)
+    hidden = np.sqrt(np.diag(np.linalg.inv(precision[last:, last:])).reshape(n, h).mean(axis=1))
     references = [setting.references[key_of(c)] for c in setting.order]
     plain = [n for n in setting.priors.names if not n.startswith(TREATMENTS)]
     return FilmFit(
@@ -343,11 +291,11 @@ def _assemble(
         reference_laydowns=tuple(r.laydown for r in references),
         effects=x[:e],
         own=own,
-        covariance=np.asarray(covariance * np.outer(units, units), dtype=np.float64),
+        covariance=np.asarray(covariance[:last, :last] * np.outer(units, units), dtype=np.float64),
         hand=setting.priors.hand,
         misfit=misfit,
         measuring=setting.priors.measuring,
-        xyz_only=np.array([float(r.xyz_only) for r in references]),
+        xyz_only=hidden * [r.xyz_only for r in references],
         most_coats=np.array([_most_coats(c, setting.rows) for c in setting.order]),
         told=setting.told,
         assumed=frozenset(plain) - setting.told,
@@ -369,7 +317,7 @@ def _most_coats(colorant: Colorant, rows: Sequence[FilmSwatch]) -> float:
     return float(max(counts, default=0))
 
 
-def _odd(setting: _Setting, state: _State) -> tuple[str, ...]:
+def _odd(setting: FilmSetting, state: _State) -> tuple[str, ...]:
     return tuple(
         f"{format_recipe(row.recipe)}: {d:.1f} standard deviations from the rest; check it."
         for row, d in zip(setting.rows, state.distances, strict=True)
@@ -378,7 +326,7 @@ def _odd(setting: _Setting, state: _State) -> tuple[str, ...]:
 
 
 def _notes(
-    setting: _Setting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
+    setting: FilmSetting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
 ) -> tuple[str, ...]:
     known = {key_of(c) for c in setting.order}
     missing = [c.name for c in colorants if key_of(c) not in known]

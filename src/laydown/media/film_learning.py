@@ -14,12 +14,11 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.film_constants import film_reflectance
 from laydown.media.film_laying import FilmStep, film_steps, film_unchanged
 from laydown.media.film_model import OWN, FilmFit, film_priors
-from laydown.media.film_predicting import film_ground
+from laydown.media.film_predicting import film_ground, reference_doubts
 from laydown.media.fitting import BoolArray
 from laydown.media.hand_priors import HandPriors, usual_hand_priors
 from laydown.media.learning import EASING, LONGEST_STEP, MOST_ROUNDS, OUT, SETTLED, others_say
 from laydown.media.recipe import Recipe
-from laydown.media.shapes import reference_shapes
 from laydown.media.trial import FILL_DEVIATION, Trial
 
 STEP = 1e-3
@@ -147,7 +146,7 @@ def _see(fit: FilmFit, trial: Trial, x: FloatArray) -> tuple[FloatArray, FloatAr
     own = x[e + 1 :].reshape(-1, m)[used].copy()
     own[:, 0] += x[e]
     u, s = len(used), len(steps)
-    shapes = _shapes(fit, recipe, used)
+    shapes = reference_doubts(fit, recipe)
     k = sum(len(rows) for rows in shapes)
     tried = film_unchanged(x[:e], own, steps=s, count=1 + e + u * m + s + k)
     signs = np.where(x[:e] + STEP > film_priors(fit.medium).highest, -STEP, STEP)
@@ -180,19 +179,6 @@ def _own(fit: FilmFit, trial: Trial, steps: Sequence[FilmStep], by_hand: FloatAr
     roots = by_hand * hand
     plain = fit.measuring**2 + trial.noise**2 + fit.misfit**2 * len(steps)
     return np.asarray(roots @ roots.T + plain * np.eye(3))
-
-
-def _shapes(fit: FilmFit, recipe: Recipe, used: Sequence[int]) -> list[FloatArray]:
-    ground = film_ground(fit, recipe)
-    return [
-        reference_shapes(
-            np.clip(reference, 1e-4, None),
-            ceiling=np.ones(ground.references.shape[-1]),
-            measuring=fit.measuring,
-            xyz_only=bool(fit.xyz_only[index]),
-        )
-        for reference, index in zip(ground.references, used, strict=True)
-    ]
 
 
 def _covariance(seen: _Seen, trust: FloatArray, precision: FloatArray) -> FloatArray:

@@ -13,13 +13,19 @@ from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Tool, Treatment
 from laydown.reference.tables import load_table
 
-FILM_VERSION = "film 1"
+FILM_VERSION = "film 2"
 """Changes whenever the same swatches would give another fit."""
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
 """What a treatment does: see `laydown.media.film_laying`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
 """What each colorant has of its own: log amount, and four shapes of its log scattering."""
+
+
+GUESSED = 1.5
+"""How much more the spectrum of a film guessed from XYZ may hide than that of a dye
+(`laydown.media.shapes.HIDDEN`); calibrated on simulated pigments, see
+docs/decisions/0049-how-sure-films-are.md."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,8 +41,10 @@ class FilmPriors:
     own_sd
         Shape (5,), of what each colorant has of its own, see `OWN`; the first is in units of the
         hand's scatter.
-    hand, misfit, measuring
+    hand, misfit, measuring, hand_sd, misfit_sd
         As in `laydown.media.priors.Priors`.
+    misfit_lowest
+        What the model is off by at least.
     """
 
     names: tuple[str, ...]
@@ -48,6 +56,9 @@ class FilmPriors:
     hand: float
     misfit: float
     measuring: float
+    hand_sd: float
+    misfit_sd: float
+    misfit_lowest: float
 
     def at(self, name: str) -> int:
         """Return the place of an effect."""
@@ -70,7 +81,8 @@ def film_priors(medium: Medium) -> FilmPriors:
     if medium is Medium.PENCIL:
         listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
     own = [i for i, kind in enumerate(kinds) if kind == "colorant"]
-    noise = {names[i]: float(numbers[i, 0]) for i, kind in enumerate(kinds) if kind == "noise"}
+    told = ("noise", f"{medium} noise")
+    noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
     mean, sd, lowest, highest = numbers[listed].T
     return FilmPriors(
         names=tuple(names[i] if kinds[i] == medium else f"{kinds[i]} {names[i]}" for i in listed),
@@ -79,9 +91,12 @@ def film_priors(medium: Medium) -> FilmPriors:
         lowest=lowest,
         highest=highest,
         own_sd=numbers[own, 1],
-        hand=noise["hand"],
-        misfit=noise["misfit"],
-        measuring=noise["measuring"],
+        hand=float(noise["hand"][0]),
+        misfit=float(noise["misfit"][0]),
+        measuring=float(noise["measuring"][0]),
+        hand_sd=float(noise["hand"][1]),
+        misfit_sd=float(noise["misfit"][1]),
+        misfit_lowest=float(noise["misfit"][2]),
     )
 
 
@@ -112,7 +127,8 @@ class FilmFit:
     hand, misfit, measuring
         As in `laydown.media.marker_model.MarkerFit`.
     xyz_only
-        Shape (n,), 1 where a colorant is known by XYZ only.
+        Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
+        nothing but that XYZ is known, 0 where the spectrum was measured.
     most_coats
         Shape (n,), the most coats of it in one swatch.
     told

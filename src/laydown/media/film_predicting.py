@@ -17,12 +17,12 @@ from laydown.media.film_laying import (
     lay_films,
     matters,
 )
-from laydown.media.film_model import OWN, FilmFit, film_priors
+from laydown.media.film_model import GUESSED, OWN, FilmFit, film_priors
 from laydown.media.film_swatches import is_wet
 from laydown.media.leeway import Leeway
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
-from laydown.media.shapes import reference_shapes
+from laydown.media.shapes import SEEN_SHAPES, reference_shapes
 from laydown.media.uncertainty import CARRIED
 
 
@@ -88,13 +88,11 @@ def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) 
     if not recipe.steps:
         return np.asarray(ground.below[None])
     steps = film_steps(recipe, fit.medium)
-    tried = _tried(fit, recipe, steps, ground)
+    tried = _tried(fit, recipe, steps)
     return film_reflectance(steps, fit.medium, ground, tried, alike=3)
 
 
-def _tried(
-    fit: FilmFit, recipe: Recipe, steps: Sequence[FilmStep], ground: FilmGround
-) -> FilmVariants:
+def _tried(fit: FilmFit, recipe: Recipe, steps: Sequence[FilmStep]) -> FilmVariants:
     """Return the middle, then every offset to one side, then every one to the other."""
     priors, middle = film_priors(fit.medium), _middle(fit, recipe)
     e, m, u = len(priors.names), len(OWN), middle.own.shape[1]
@@ -103,7 +101,7 @@ def _tried(
     count = len(places)
     places += [e + m * fit.index(c) + j for c in recipe.colorants for j in range(m)]
     axes = _axes(fit.covariance[np.ix_(places, places)])
-    shapes = [_shapes(fit, ground, recipe, place) for place in range(u)]
+    shapes = reference_doubts(fit, recipe)
     offsets = film_unchanged(
         np.zeros(e),
         np.zeros((u, m)),
@@ -145,14 +143,25 @@ def _axes(covariance: FloatArray) -> FloatArray:
     return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
 
 
-def _shapes(fit: FilmFit, ground: FilmGround, recipe: Recipe, place: int) -> FloatArray:
-    """Return what one reference's spectrum may be off by, in ln R, one shape a row."""
-    return reference_shapes(
-        np.clip(ground.references[place], 1e-4, None),
-        ceiling=np.ones(ground.references.shape[-1]),
-        measuring=fit.measuring,
-        xyz_only=bool(fit.xyz_only[fit.index(recipe.colorants[place])]),
+def reference_doubts(fit: FilmFit, recipe: Recipe) -> list[FloatArray]:
+    """Return, by colorant, what its reference's spectrum may be off by, in ln R, a shape a row."""
+    ground = film_ground(fit, recipe)
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    return [
+        _doubts(seen, fit.measuring, float(fit.xyz_only[place]))
+        for seen, place in zip(ground.references, used, strict=True)
+    ]
+
+
+def _doubts(seen: FloatArray, measuring: float, left: float) -> FloatArray:
+    shapes = reference_shapes(
+        np.clip(seen, 1e-4, None),
+        ceiling=np.ones(seen.shape[-1]),
+        measuring=measuring,
+        xyz_only=left > 0.0,
     )
+    shapes[SEEN_SHAPES:] *= GUESSED * left
+    return shapes
 
 
 def film_leeway(fit: FilmFit, recipe: Recipe) -> Leeway:
