@@ -1,5 +1,6 @@
 """How much light falls on a piece of work, as ranges: nobody knows it more exactly."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,6 +11,7 @@ BRIGHTEST = 150_000.0
 """Lux; more than the sun gives at noon (common practice, no source)."""
 LUX_HOURS = 1e6
 """Doses are told in millions of these."""
+_SPAN = re.compile(r"(\d*\.?\d+)(?:\s*[-–]\s*(\d*\.?\d+))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,3 +124,63 @@ def _check(what: str, unit: str, value: float, most: float) -> None:
             f"A {what} of {value:g} {unit}: allowed is more than 0, up to {most:,.0f}.",
             hint="Measure it where the work hangs; a range such as 100-200 is as good.",
         )
+
+
+def parse_span(text: str, what: str) -> Span:
+    """Read a number or a range as people write it.
+
+    Parameters
+    ----------
+    text
+        ``150`` or ``100-200``.
+    what
+        What it is, for the message.
+
+    Raises
+    ------
+    LightfastnessError
+        For anything else, and for what isn't above 0.
+
+    Examples
+    --------
+    >>> parse_span("100-200", "light"), parse_span(" 150 ", "light")
+    (Span(low=100.0, high=200.0), Span(low=150.0, high=150.0))
+    """
+    found = _SPAN.fullmatch(text.strip())
+    low, high = (float(found[1]), float(found[2] or found[1])) if found else (0.0, 0.0)
+    if not 0.0 < low <= high:
+        raise LightfastnessError(
+            f"“{text}” is no {what}.",
+            hint="Write one number above 0, or two with the smaller first: 100-200, with points"
+            " in the numbers.",
+        )
+    return Span(low, high)
+
+
+def span_text(span: Span) -> str:
+    """Write a range as `parse_span` reads it.
+
+    Examples
+    --------
+    >>> span_text(Span(100.0, 200.0)), span_text(Span(0.5, 0.5))
+    ('100-200', '0.5')
+    """
+    low, high = f"{span.low:.10g}", f"{span.high:.10g}"
+    return low if low == high else f"{low}-{high}"
+
+
+def dose_in_all(exposure: Exposure, days: float) -> Span:
+    """Return the dose of so many days of an exposure [million lux-hours].
+
+    Examples
+    --------
+    >>> dose_in_all(Exposure(Span(2000.0, 8000.0), hours=10.0), 50.0)
+    Span(low=1.0, high=4.0)
+    """
+    if not 0.0 < days <= 36_525:
+        raise LightfastnessError(
+            f"{days:g} days: allowed are more than 0, up to a hundred years.",
+            hint="Count the days since it was hung there.",
+        )
+    hours = exposure.hours * days
+    return Span(dose(exposure.lux.low, hours=hours), dose(exposure.lux.high, hours=hours))

@@ -5,6 +5,9 @@ import numpy as np
 from laydown.media.exposure import Span
 
 DAYS = {"day": 1.0, "week": 7.0, "month": 30.4, "year": 365.25}
+FEWEST = 1.95
+"""Below it a smaller unit says more; it is told as 2."""
+MONTHS = 12
 LONGEST = 100.0
 """Years; nobody has watched these colors for longer."""
 
@@ -59,15 +62,19 @@ def years_words(span: Span) -> str:
 
 
 def _time(years: float) -> str:
-    """Say a time in the largest unit of which there is one or more."""
+    """Say a time in the largest unit of which there are two or more.
+
+    Examples
+    --------
+    >>> [_time(x) for x in (3.4, 1.7, 1.0, 0.1, 0.001, 0.0)]
+    ['3 years', '20 months', '1 year', '5 weeks', 'a day', 'a day']
+    """
     days = years * DAYS["year"]
-    unit = next((u for u in reversed(DAYS) if rounded(days / DAYS[u]) >= 1.0), "day")
-    number = rounded(days / DAYS[unit])
-    if unit == "month" and number >= 12.0:
-        unit, number = "year", 1.0
-    if number < 1.0:
-        return "a day"
-    return f"{number:g} {unit}{'' if number == 1.0 else 's'}"
+    unit = next((u for u in reversed(DAYS) if days / DAYS[u] >= FEWEST), "day")
+    number = round(rounded(days / DAYS[unit]))
+    if unit == "month" and number == MONTHS:
+        return "1 year"
+    return f"{number} {unit}s" if number > 1 else "a day"
 
 
 def dose_words(span: Span) -> str:

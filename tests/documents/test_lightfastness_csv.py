@@ -1,0 +1,65 @@
+from datetime import UTC, datetime
+
+import numpy as np
+import pytest
+
+from laydown.documents.lightfastness_csv import (
+    FastnessRow,
+    read_lightfastness,
+    write_lightfastness,
+)
+from laydown.errors import BadFileError
+from laydown.media.exposure import Span
+from laydown.media.lightfastness import parse_class
+from laydown.media.window_test import WindowReading
+
+HUNG = "range,color,dose,ultraviolet,before,after\nShoal,Kelp,0.5-1.5,yes,52 -22 24,{after}\n"
+
+
+def test_what_is_written_reads_back_the_same() -> None:
+    """A class and a reading come back with all that was said of them."""
+    reading = WindowReading(
+        Span(0.4375, 1.25), np.array([52.1, -22.0, 24.0]), np.array([60.0, -9.5, 20.25]), 0.4, True
+    )
+    rows = [
+        FastnessRow(2, "Shoal", "=Kelp", parse_class("3-4"), "the label"),
+        FastnessRow(
+            3, "Shoal", "Dune", paper="Gannet, smooth", reading=reading, remark="-north",
+            noted=datetime(2026, 3, 4, 12, tzinfo=UTC),
+        ),
+    ]  # fmt: skip
+    first, second = read_lightfastness(write_lightfastness(rows).encode(), source="x.csv")
+    assert (first.color, first.fastness, first.source) == ("=Kelp", rows[0].fastness, "the label")
+    assert (second.paper, second.remark, second.noted) == (
+        "Gannet, smooth",
+        "-north",
+        rows[1].noted,
+    )
+    assert second.reading.dose == reading.dose
+    assert second.reading.before.tolist() == reading.before.tolist()
+    assert second.reading.after.tolist() == reading.after.tolist()
+    assert (second.reading.noise, second.reading.filtered) == (0.4, True)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("range,color,stars\nShoal,Kelp,***\n", "line 1: the columns"),
+        ("range,color\nShoal,Kelp\n", "line 1: the columns"),
+        ("range,color,class\nShoal,,3\n", "line 2, column color: it is empty"),
+        ("range,color,class\nShoal,Kelp,9\n", "line 2, column class: “9” is no class"),
+        ("range,color,class,dose\nShoal,Kelp,3,1\n", "either a class or a dose"),
+        ("range,color,class\nShoal,Kelp,\n", "either a class or a dose"),
+        ("range,color,class\n", "has 0 lines"),
+        (HUNG.format(after="60 -9").replace("0.5-1.5", "none"), "column dose: “none”"),
+        (HUNG.format(after="60 -9"), "column after: “60 -9”"),
+        (HUNG.format(after="50 200 0"), "column after"),
+        (HUNG.format(after="50 nan 0"), "column after"),
+        (HUNG.format(after="60 -9 1").replace("yes", "some"), "column ultraviolet"),
+    ],
+)
+def test_a_bad_line_is_named(text: str, said: str) -> None:
+    """Line, column and what is wrong stand in one sentence, and what is allowed beside it."""
+    with pytest.raises(BadFileError, match=said) as trouble:
+        read_lightfastness(text.encode(), source="mine.csv")
+    assert trouble.value.hint
