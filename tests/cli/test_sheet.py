@@ -239,3 +239,58 @@ def test_a_sheet_of_anchors_asks_for_those_that_are_chosen(run: Run, tmp_path: P
     assert len(asked) == 5
     wrong = ("sheet", "print", "anchors", "--range", "Meadow", "--paper", "New")
     assert "No swatch of Meadow on New" in run(*wrong, "--known-on", "New").stderr
+
+
+def test_a_filled_sheet_of_a_lessons_colors_becomes_a_lesson_file(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Printed, colored, photographed and read, its colors come with passages, roles and notes."""
+    number = str(printed(shoal, "list", "Kelp", "Dune", "Kelp*2; Dune", "Skiff", *RANGE))
+    refused = shoal("lesson", "new", "--sheet", number)
+    assert refused.exit_code == 1
+    assert "has been read and taken over" in refused.output
+    photographed(photos, tmp_path, int(number))
+    read = json.loads(shoal("sheet", "read", "photo.jpg", "--json").stdout)
+    cells = {cell["recipe"].replace("Shoal/", ""): cell for cell in read["cells"]}
+    bank = ",".join(str(cells[name]["number"]) for name in ("Kelp", "Dune", "Kelp*2; Dune"))
+    words = ("lesson", "new", "--sheet", number, "--passage", f"bank={bank}", "--title", "Bank")
+    made = shoal(*words, "-o", "bank.txt")
+    assert made.exit_code == 0, made.output
+    shown = json.loads(shoal("lesson", "show", "bank.txt", "--json").stdout)
+    assert (shown["title"], shown["paper"]) == ("Bank", "Gannet smooth")
+    assert [c["passage"] for c in shown["colors"]] == ["bank", "bank", "bank", ""]
+    assert [c["role"] for c in shown["colors"]] == ["highlight", "midtone", "shadow", ""]
+    light = [c["color"]["lab"][0] for c in shown["colors"][:3]]
+    assert light == sorted(light, reverse=True)
+    assert shown["colors"][3]["name"] == "Skiff"
+    assert shown["colors"][3]["color"]["lab"] == pytest.approx(cells["Skiff"]["lab"], abs=0.1)
+    done = shoal("lesson", "convert", "bank.txt", *RANGE, "--steps", "1", "--turns", "0")
+    assert done.exit_code in {0, 3}, done.output
+
+
+def test_a_list_says_which_cells_of_a_sheet_are_the_lesson(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Rows name recipes of the sheet; their names make a student's return mergeable."""
+    number = str(printed(shoal, "list", "Kelp", "Dune", *RANGE))
+    photographed(photos, tmp_path, int(number))
+    assert shoal("sheet", "read", "photo.jpg").exit_code == 0
+    (tmp_path / "bank.csv").write_text(
+        "color,name,passage,role,note\nKelp,Weeds,bank,shadow,wet stones\n", encoding="utf-8"
+    )
+    made = shoal("lesson", "new", "bank.csv", "--sheet", number, "-o", "ana.txt")
+    assert made.exit_code == 0, made.output
+    text = (tmp_path / "ana.txt").read_text(encoding="utf-8")
+    assert "color: Weeds" in text
+    assert "role: shadow" in text
+    assert "note: wet stones" in text
+    assert "Dune" not in text
+    (tmp_path / "bank.csv").write_text("color\nNet\n", encoding="utf-8")
+    refused = shoal("lesson", "new", "bank.csv", "--sheet", number)
+    assert refused.exit_code == 1
+    assert "bank.csv, line 2: no cell with Net" in refused.output
+    for wrong in (["--passage", "bank=2"], ["bank.csv", "--sheet", number, "--paper", "X"], []):
+        assert shoal("lesson", "new", *wrong).exit_code == 2
+    unknown = shoal("lesson", "new", "--sheet", number, "--passage", "bank=99")
+    assert unknown.exit_code == 1
+    assert "cell 99" in unknown.output

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
+from laydown.app.sheet_lesson import Passage, colors_of_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.targets import settle_targets, wanted_in_file
 from laydown.color.lab import xyz_from_lab
@@ -18,25 +19,31 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class NewLesson:
-    """A list of colors, as for a chart, and what to say at the lesson's head.
+    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head.
 
     Parameters
     ----------
     file, source
-        Content and name of the list: color, and name, passage, role, note.
+        Content and name of the list: color, and name, passage, role, note; None for a sheet alone.
     title
-        Of the lesson; empty for the file's name.
+        Of the lesson; empty for the file's name, or the sheet's title.
     paper
-        The paper the colors are wanted as on; empty for the library's only one.
+        The paper the colors are wanted as on; empty for the library's only one, or the sheet's.
     notes
         What holds for the whole lesson.
+    sheet
+        Number of a filled sheet that was read; None to take colors from the whole library.
+    passages
+        Which of its cells belong together, where no list says it.
     """
 
-    file: bytes
+    file: bytes | None
     source: str
     title: str = ""
     paper: str = ""
     notes: tuple[str, ...] = ()
+    sheet: int | None = None
+    passages: tuple[Passage, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,14 +58,22 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
     """Make a lesson: each color with its measured spectrum, or what is known of it.
 
     Colors swatched in the library come with their spectra; layers that were never swatched as
-    their recipe predicts them, with that spread; screen colors stay estimates.
+    their recipe predicts them, with that spread; screen colors stay estimates. Colors of a filled
+    sheet come as they were read from it.
     """
-    with library.look() as work:
-        paper = work.paper(paper_named(work, request.paper))
-    rows = read_targets(request.file, source=request.source)
-    targets = settle_targets(library, wanted_in_file(rows, source=request.source), paper=paper.name)
+    rows = () if request.file is None else read_targets(request.file, source=request.source)
     title = request.title or PurePath(request.source).stem.replace("_", " ")
-    colors = _colors(rows, targets)
+    with library.look() as work:
+        sheet = None if request.sheet is None else work.sheets.get(request.sheet)
+        paper = work.paper(sheet.paper if sheet else paper_named(work, request.paper))
+        if sheet:
+            title = title or sheet.title
+            colors = colors_of_sheet(
+                work, sheet, rows=rows, passages=request.passages, source=request.source
+            )
+    if not sheet:
+        wanted = wanted_in_file(rows, source=request.source)
+        colors = _colors(rows, settle_targets(library, wanted, paper=paper.name))
     white = paper.reflectance if paper.measured else None
     lesson = Lesson(title, paper.name, colors, white, request.notes)
     return LessonMade(lesson, write_lesson(lesson).decode())

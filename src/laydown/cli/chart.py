@@ -10,6 +10,7 @@ from laydown.cli.commands import verb
 from laydown.cli.console import give, progress, read_bytes, say, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.page import page_option
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
@@ -54,13 +55,7 @@ MOST_BYTES = 5_000_000
     default=None,
     help="Instead of what the file's name says.",
 )
-@click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of a PDF.",
-)
+@page_option
 @asking_options
 def chart(
     *,

@@ -9,6 +9,7 @@ from laydown.cli.asking import prepare_search
 from laydown.cli.columns import columns
 from laydown.cli.commands import verb
 from laydown.cli.console import progress, say, show, suggest
+from laydown.cli.page import page_option
 
 if TYPE_CHECKING:
     from laydown.app.run_demo import DemoDone
@@ -27,13 +28,7 @@ if TYPE_CHECKING:
 @click.option(
     "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
 )
-@click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of the PDF.",
-)
+@page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
 

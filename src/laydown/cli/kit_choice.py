@@ -10,7 +10,8 @@ from laydown.cli.console import progress, read_bytes
 from laydown.cli.kit import kit
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
-from laydown.cli.reporting import give_report, page_option
+from laydown.cli.page import page_option
+from laydown.cli.reporting import give_report
 
 if TYPE_CHECKING:
     from laydown.app.choose_kit import KitsChosen, LessonFile

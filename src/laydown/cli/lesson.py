@@ -9,11 +9,13 @@ import click
 
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.cell_numbers import cell_numbers
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
 from laydown.cli.console import give, give_text, progress, read_bytes, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.page import page_option
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
@@ -38,33 +40,69 @@ def _source(file: str) -> str:
 @lesson.verb(
     "new",
     tasks=["new_lesson"],
-    example='laydown lesson new lemons.csv --paper "Gannet smooth" -o lemons.txt',
+    example=(
+        'laydown lesson new lemons.csv --paper "Gannet smooth" -o lemons.txt\n'
+        "laydown lesson new --sheet 7 --passage lemon=2-4 --passage bowl=5,6,9 -o lemons.txt"
+    ),
 )
-@click.argument("list_", metavar="LIST")
-@click.option("--title", default="", help="Of the lesson; the file's name if not given.")
+@click.argument("list_", metavar="[LIST]", required=False, default="")
+@click.option("--title", default="", help="Of the lesson; the list's name if not given.")
 @click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
 @click.option(
     "--paper",
     default="",
     metavar="PAPER",
     shell_complete=names_of("paper"),
-    help="The paper the colors are wanted as on.",
+    help="The paper the colors are wanted as on; a sheet knows its own.",
 )
-def new(list_: str, title: str, notes: tuple[str, ...], paper: str) -> None:
+@click.option(
+    "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
+)
+@click.option(
+    "--passage",
+    "passages",
+    multiple=True,
+    metavar="NAME=CELLS",
+    help="These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
+)
+def new(
+    *,
+    list_: str,
+    title: str,
+    notes: tuple[str, ...],
+    paper: str,
+    sheet: int | None,
+    passages: tuple[str, ...],
+) -> None:
     """Make a lesson file from LIST, a CSV file of colors with passages, roles and notes.
 
-    Colors that were swatched, such as those of a filled sheet of the lesson's colors, come with
-    their measured spectra: whoever gets the file needs none of your colorants.
+    Colors that were swatched come with their measured spectra: whoever gets the file needs none of
+    your colorants. With --sheet, colors come as they were read from that sheet's cells: all of
+    them, in passages as --passage says, with roles by their values; or those that LIST names.
     """
+    if not list_ and sheet is None:
+        raise click.UsageError("Name a LIST, or a filled sheet with --sheet.")
+    if passages and (list_ or sheet is None):
+        raise click.UsageError("--passage goes with --sheet; a LIST has a column for passages.")
+    if paper and sheet is not None:
+        raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.new_lesson import NewLesson, new_lesson
 
-    content = read_bytes(list_, most=MOST_BYTES)
+    content = read_bytes(list_, most=MOST_BYTES) if list_ else None
+    together = tuple(_passage(text) for text in passages)
     with library_in_use() as library:
-        request = NewLesson(content, _source(list_), title, paper, notes)
+        request = NewLesson(content, _source(list_), title, paper, notes, sheet, together)
         made = new_lesson(library, request)
     show(made, lambda m: m.text)
     say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
     suggest("laydown lesson convert FILE --kit KIT")
+
+
+def _passage(text: str) -> tuple[str, frozenset[int]]:
+    name, _, cells = (part.strip() for part in text.partition("="))
+    if not name or not cells:
+        raise click.UsageError("Write each passage as NAME=CELLS, for example lemon=2-4.")
+    return name, cell_numbers(cells)
 
 
 @lesson.verb("show", tasks=["show_lesson"], example="laydown lesson show lemons.txt")
@@ -116,13 +154,7 @@ def _shown(found: "LessonShown") -> str:
     shell_complete=names_of("range"),
     help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
-@click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of a PDF.",
-)
+@page_option
 @asking_options
 def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
@@ -221,13 +253,7 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
     example="laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack",
 )
 @click.argument("file")
-@click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of the PDF.",
-)
+@page_option
 @asking_options
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.

@@ -9,7 +9,8 @@ from laydown.cli.commands import Noun
 from laydown.cli.console import progress, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
-from laydown.cli.reporting import give_report, page_option
+from laydown.cli.page import page_option
+from laydown.cli.reporting import give_report
 
 if TYPE_CHECKING:
     from laydown.app.compare_ranges import RangesCompared

@@ -17,14 +17,6 @@ KEY = "laydown.supplies"
 FORMS = ("pdf", "html", "csv", "json")
 Found = TypeVar("Found", bound="Result")
 
-page_option = click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of a PDF.",
-)
-
 
 def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
     context.meta.setdefault(KEY, {})[parameter.name] = value

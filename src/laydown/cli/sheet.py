@@ -1,21 +1,24 @@
 """``laydown sheet``: pages of cells to color in, and to read back from a scan or a photograph."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from laydown.cli.asking import prepare_search
+from laydown.cli.cell_numbers import cell_numbers
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
 from laydown.cli.console import give, progress, read_bytes, say, show, suggest, write_whole
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.page import page_option
+from laydown.cli.reporting import supplies, supplies_options
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.match_color import Asking
     from laydown.app.page_reading import PageRead
     from laydown.app.read_card import CardRead
     from laydown.app.read_sheet import SheetRead
@@ -40,20 +43,7 @@ sheet = Noun(
 )
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
-@click.option(
-    "--kit", default="", metavar="KIT", shell_complete=names_of("kit"), help="From this kit."
-)
-@click.option(
-    "--range",
-    "ranges",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="From this range; may be given several times.",
-)
-@click.option(
-    "--paper", default="", metavar="PAPER", shell_complete=names_of("paper"), help="On this paper."
-)
+@supplies_options
 @click.option(
     "--known-on",
     default="",
@@ -65,13 +55,7 @@ sheet = Noun(
 @click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @click.option("--title", default="", help="The sheet's title.")
-@click.option(
-    "--page",
-    type=click.Choice(("A4", "Letter"), case_sensitive=False),
-    default="A4",
-    show_default=True,
-    help="Of the PDF.",
-)
+@page_option
 @click.option(
     "--replicates",
     type=click.IntRange(1, 5),
@@ -85,9 +69,6 @@ def print_(
     *,
     kind: str,
     recipes: tuple[str, ...],
-    kit: str,
-    ranges: tuple[str, ...],
-    paper: str,
     known_on: str,
     colors: tuple[str, ...],
     colors_in: str,
@@ -106,6 +87,7 @@ def print_(
     """
     if kind in ("first", "next") and (colors or colors_in):
         prepare_search()
+    from laydown.app.match_color import Asking
     from laydown.app.print_sheet import (
         PrintSheet,
         SheetPrinted,
@@ -116,7 +98,7 @@ def print_(
 
     request = PrintSheet(
         kind=kind,
-        asking=_asking(kit, ranges, paper, known_on),
+        asking=Asking(replace(supplies(), swatched_on=known_on)),
         recipes=recipes,
         new_range=add_to,
         colors=colors,
@@ -144,27 +126,6 @@ def print_(
         f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
     )
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
-
-
-def _asking(kit: str, ranges: tuple[str, ...], paper: str, known_on: str) -> "Asking":
-    from laydown.app.match_color import Asking
-    from laydown.app.supplies import Supplies
-
-    if kit and ranges:
-        raise click.UsageError("Name a kit or ranges, not both.")
-    return Asking(Supplies(kit, ranges, paper, swatched_on=known_on))
-
-
-def _numbers(text: str) -> frozenset[int]:
-    """Read cell numbers: 3,7-9."""
-    found: set[int] = set()
-    for part in filter(None, re.split(r"[,\s]+", text)):
-        match = re.fullmatch(r"(\d{1,4})(?:-(\d{1,4}))?", part)
-        if match is None:
-            raise click.UsageError(f"“{part}” is no cell number; write them like 3,7-9.")
-        first, last = int(match[1]), int(match[2] or match[1])
-        found |= set(range(first, last + 1))
-    return frozenset(found)
 
 
 @sheet.verb(
@@ -219,9 +180,9 @@ def read(
         files=tuple(PictureFile(read_bytes(f, most=MOST_BYTES), f) for f in files),
         way=way,
         stage=stage,
-        accept=_numbers(accept),
+        accept=cell_numbers(accept),
         accept_rough=accept_rough,
-        redo=_numbers(redo),
+        redo=cell_numbers(redo),
         sheet=number,
         page=sheet_page,
         keep=not only_look,
@@ -351,7 +312,7 @@ def card(
         coats_unknown=coats_unknown,
         way=way,
         accept_rough=accept_rough,
-        accept=_numbers(accept),
+        accept=cell_numbers(accept),
         keep=not only_look,
     )
     with library_in_use() as library:

@@ -18,6 +18,7 @@ from laydown.cli.console import (
 )
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.page import page_option
 from laydown.cli.settings import settings
 from laydown.cli.trial_terms import (
     added,
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
 MOST_PICTURE = 60_000_000
-PAGES = click.Choice(("A4", "Letter"))
 _kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
 _paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
 _range = click.option(
@@ -273,7 +273,7 @@ def explain(number: int) -> None:
 @click.option("--most", type=click.IntRange(1, 50), default=6, show_default=True,
               help="How many trials, at most.")  # fmt: skip
 @click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
-@click.option("--page", type=PAGES, default="A4", show_default=True, help="Size of that page.")
+@page_option
 @asking_options
 def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
@@ -328,7 +328,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 
 @trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
-@click.option("--page", type=PAGES, default="A4", show_default=True)
+@page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
     from laydown.app.print_trials import PrintTrials, print_trials

@@ -1,5 +1,6 @@
 """A lesson: the colors of a picture by passage, measured, so that others can make them too."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -121,6 +122,33 @@ class Lesson:
         even = 0.5 + 0.5 * shares / max(float(shares.mean()), 1e-9)
         guessed = np.array([bool(c.screen) for c in self.colors])
         return np.asarray(np.where(guessed, even / 3.0, even))
+
+
+def roles_by_value(lightness: Sequence[float]) -> tuple[str, ...]:
+    """Return the roles of a passage's colors by how light they are (common practice, no source).
+
+    The lightest is the highlight and the darkest the shadow; of those between, the lightest
+    of two or more is the light, and the rest are midtones. One color alone is a midtone.
+
+    Parameters
+    ----------
+    lightness
+        Of each color, on any scale that rises with it.
+
+    Examples
+    --------
+    >>> roles_by_value([40.0, 90.0, 70.0, 80.0, 55.0])
+    ('shadow', 'highlight', 'midtone', 'light', 'midtone')
+    """
+    count = len(lightness)
+    if count < 2:
+        return ("midtone",) * count
+    between = ["midtone"] * (count - 2)
+    if count > 3:
+        between[0] = "light"
+    names = ["highlight", *between, "shadow"]
+    order = sorted(range(count), key=lambda place: -lightness[place])
+    return tuple(names[order.index(place)] for place in range(count))
 
 
 @dataclass(frozen=True, slots=True)
