@@ -41,7 +41,7 @@ def test_a_job_has_a_page_that_says_how_it_stands(shoal: TestClient, jobs: Jobs)
     number = finish(jobs, SHORT)
     page = shoal.get("/job", params={"number": number})
     assert "Two colors: finished." in page.text
-    assert f'href="/job/result.json?number={number}"' in page.text
+    assert f'href="/chart?job={number}"' in page.text
     assert "Two colors" in shoal.get("/jobs").text
     assert shoal.get("/jobs.json").json()["jobs"][0]["state"] == "done"
 

@@ -32,8 +32,8 @@ def test_the_look_is_kept_and_leads_back(shoal: TestClient) -> None:
     assert answer.headers["location"] == page
     text = shoal.get(page).text
     assert 'data-surround="dim"' in text
-    fills = {part.split('"')[0] for part in text.split('fill="')[1:]}
-    assert all(fill[1:3] == fill[3:5] == fill[5:7] for fill in fills), fills
+    fills = {part.split('"')[0] for part in text.split('fill="#')[1:]}
+    assert all(fill[:2] == fill[2:4] == fill[4:] for fill in fills), fills
 
 
 @pytest.mark.parametrize("here", ["http://elsewhere.example/", "//elsewhere.example", "/\\else"])

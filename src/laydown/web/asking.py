@@ -1,54 +1,94 @@
-"""What an address says of the supplies, and of how a match is looked for."""
+"""What an address or a form says of the supplies, and of how a match is looked for."""
 
-from typing import Annotated
+from typing import Annotated, Literal
 
-from fastapi import Depends, Query
+from fastapi import Depends, Form, Query
+from pydantic import BaseModel, Field
 
 from laydown.app.match_color import USUAL_K_L, Asking
 from laydown.app.supplies import Supplies
 from laydown.errors import BadRecipeError
 
 LONGEST = 200
-"""Characters of a name in an address."""
+"""Characters of a name."""
 LONGEST_RECIPE = 1000
 MOST_NAMES = 400
 
 Name = Annotated[str, Query(max_length=LONGEST)]
-Names = Annotated[list[str], Query(max_length=MOST_NAMES)]
+_Name = Annotated[str, Field(max_length=LONGEST)]
+_Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
 
 
-def supplies_of(
-    *,
-    kit: Name = "",
-    range: Annotated[list[str] | None, Query(max_length=50)] = None,  # noqa: A002  the trade's word
-    paper: Name = "",
-    without: Annotated[list[str] | None, Query(max_length=MOST_NAMES)] = None,
-    over: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-    carried_from: Name = "",
-) -> Supplies:
-    """Read the supplies from an address."""
-    ranges = tuple(name for name in range or () if name)
-    if kit and ranges:
-        raise BadRecipeError("Name a kit or ranges, not both.", hint="Leave one of them empty.")
-    left_out = tuple(name for name in without or () if name)
-    return Supplies(kit, ranges, paper, left_out, over, swatched_on=carried_from)
+class SuppliesFields(BaseModel):
+    """The fields that say what may be used; their names are the command line's."""
+
+    kit: _Name = ""
+    range: _Names = []
+    paper: _Name = ""
+    without: _Names = []
+    over: Annotated[str, Field(max_length=LONGEST_RECIPE)] = ""
+    carried_from: _Name = ""
+
+    def supplies(self) -> Supplies:
+        """Return what they say.
+
+        Raises
+        ------
+        BadRecipeError
+            When a kit and ranges are named.
+        """
+        ranges = tuple(name for name in self.range if name)
+        if self.kit and ranges:
+            raise BadRecipeError(
+                "Name a kit or ranges, not both.", hint="Leave one of the two empty."
+            )
+        left_out = tuple(name for name in self.without if name)
+        return Supplies(
+            self.kit, ranges, self.paper, left_out, self.over, swatched_on=self.carried_from
+        )
 
 
-def asking_of(
-    supplies: Annotated[Supplies, Depends(supplies_of)],
-    *,
-    from_paper: Name = "",
-    steps: Annotated[int, Query(ge=1, le=3)] = 3,
-    coats: Annotated[int, Query(ge=1, le=3)] = 3,
-    top: Annotated[int, Query(ge=0, le=20)] = 3,
-    kl: Annotated[float, Query(ge=0.1, le=10)] = USUAL_K_L,
-    tolerance: Annotated[str, Query(pattern="^(sketch|class|close)$")] = "class",
-) -> Asking:
-    """Read from an address how a match is looked for; the names are the command line's."""
-    return Asking(
-        supplies, from_paper, steps=steps, coats=coats, top=top, k_L=kl, tolerance=tolerance
-    )
+class AskingFields(SuppliesFields):
+    """The same, and the fields that say how a match is looked for."""
+
+    from_paper: _Name = ""
+    steps: Annotated[int, Field(ge=1, le=3)] = 3
+    coats: Annotated[int, Field(ge=1, le=3)] = 3
+    top: Annotated[int, Field(ge=0, le=20)] = 3
+    kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
+    tolerance: Literal["sketch", "class", "close"] = "class"
+
+    def asking(self) -> Asking:
+        """Return what they say."""
+        return Asking(
+            self.supplies(),
+            self.from_paper,
+            steps=self.steps,
+            coats=self.coats,
+            top=self.top,
+            k_L=self.kl,
+            tolerance=self.tolerance,
+        )
 
 
-AskingOf = Annotated[Asking, Depends(asking_of)]
-SuppliesOf = Annotated[Supplies, Depends(supplies_of)]
+def _supplies_of(fields: Annotated[SuppliesFields, Query()]) -> Supplies:
+    return fields.supplies()
+
+
+def _supplies_sent(fields: Annotated[SuppliesFields, Form()]) -> Supplies:
+    return fields.supplies()
+
+
+def _asking_of(fields: Annotated[AskingFields, Query()]) -> Asking:
+    return fields.asking()
+
+
+def _asking_sent(fields: Annotated[AskingFields, Form()]) -> Asking:
+    return fields.asking()
+
+
+SuppliesOf = Annotated[Supplies, Depends(_supplies_of)]
+SuppliesSent = Annotated[Supplies, Depends(_supplies_sent)]
+AskingOf = Annotated[Asking, Depends(_asking_of)]
+AskingSent = Annotated[Asking, Depends(_asking_sent)]
+"""What a page's function names to be handed what an address (Of) or a form (Sent) says."""

@@ -3,13 +3,17 @@
 from collections.abc import Callable
 from typing import Annotated, Any, TypeVar
 
-from fastapi import APIRouter, Depends, Response
+from fastapi import APIRouter, Depends, Query, Response
 
-from laydown.app.jobs import Job
+from laydown.app.jobs import Job, Jobs
+from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
-from laydown.web.pages.jobs import SHOWN_AT, job_address
+from laydown.web.pages.jobs import LARGEST, SHOWN_AT, job_address
 
+JobNumber = Annotated[int, Query(ge=1, le=LARGEST)]
+"""The number of a job, in an address."""
+Kind = TypeVar("Kind")
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
@@ -47,3 +51,19 @@ def starts(
         return reads
 
     return register
+
+
+def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
+    """Return what a job found, where it is of the kind that a page shows.
+
+    Raises
+    ------
+    UnknownNameError
+        When there is no such job, it has found nothing yet, or something else.
+    """
+    result = jobs.result(number)
+    if not isinstance(result, kind):
+        raise UnknownNameError(
+            f"Job {number} did something else.", hint="Look for it under Long work."
+        )
+    return result

@@ -12,6 +12,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 import laydown
 from laydown.app.answer_words import acceptance_words, surety_words
+from laydown.app.color_in_words import in_words, reflectance_in_words
+from laydown.app.match_color import Asking
 from laydown.media.recipe import format_recipe
 from laydown.web.cloud import cloud
 from laydown.web.look import COOKIE, gray_of, read_look
@@ -42,6 +44,9 @@ def environment(language: str) -> Environment:
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
         cloud=cloud,
+        blank_asking=Asking(),
+        in_words=in_words,
+        reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")

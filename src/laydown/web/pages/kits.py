@@ -1,6 +1,5 @@
 """Kits: the colorants a person owns."""
 
-import re
 from typing import Annotated
 from urllib.parse import quote
 
@@ -16,6 +15,7 @@ from laydown.web.asking import LONGEST, MOST_NAMES, Name
 from laydown.web.choices import choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, shows
+from laydown.web.fields import lines_of
 
 router = APIRouter()
 KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
@@ -89,15 +89,3 @@ def disown(library: AtLibrary, kit: KitName, name: Ticked) -> KitChanged:
 def remove(library: AtLibrary, kit: KitName) -> KitRemoved:
     """Remove a kit; its colorants and their swatches stay."""
     return remove_kit(library, kit)
-
-
-def lines_of(text: str) -> list[str]:
-    r"""Return the names in a pasted list, one a line; empty lines and list marks fall away.
-
-    Examples
-    --------
-    >>> lines_of("Kelp\n- Dune\n\n")
-    ['Kelp', 'Dune']
-    """
-    names = (re.sub(r"^[-*•]\s+", "", line.strip()) for line in text.splitlines())
-    return [name for name in names if name]

@@ -1,0 +1,112 @@
+"""Charts: a list of colors, each with the recipe that comes nearest."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Form, Response, UploadFile
+
+from laydown.app.jobs import Job
+from laydown.app.make_chart import MakeChart
+from laydown.app.write_chart import WriteChart, write_chart
+from laydown.errors import BadFileError
+from laydown.plan.chart import Chart
+from laydown.web.asking import LONGEST, AskingSent
+from laydown.web.choices import choices_of
+from laydown.web.desk import AtJobs
+from laydown.web.downloads import file_of
+from laydown.web.faces import shows
+from laydown.web.fields import lines_of
+from laydown.web.long_work import JobNumber, found_by, starts
+
+router = APIRouter()
+TASK = "make_chart"
+MOST_TEXT = 200_000
+Line = Annotated[str, Form(max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartsMade:
+    """The charts that were asked for, the latest first."""
+
+    charts: tuple[Job, ...]
+
+
+@shows(router, "/charts", "charts.html.j2", beside=choices_of)
+def charts(jobs: AtJobs) -> ChartsMade:
+    """List the charts that were made."""
+    return ChartsMade(tuple(job for job in jobs.all() if job.task == TASK))
+
+
+def _called(asked: MakeChart) -> str:
+    what = asked.title or asked.range or asked.source or "Colors"
+    supplies = asked.asking.supplies
+    return f"{what} from {supplies.kit or ' and '.join(supplies.ranges) or 'the range'}"
+
+
+@starts(router, "/charts", task=TASK, shown_at="/chart", title=_called)
+def new_chart(
+    asking: AskingSent,
+    title: Line = "",
+    pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
+    file: UploadFile | None = None,
+    colors_of: Line = "",
+) -> MakeChart:
+    """Convert a list of colors: typed one a line, in a file, or each colorant of a range."""
+    colors = tuple(lines_of(pasted))
+    listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
+    if not (colors or listed or colors_of):
+        raise BadFileError(
+            "No color was named.", hint="Type one a line, choose a file, or choose a range."
+        )
+    source = (file.filename or "") if file is not None and listed else ""
+    return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)
+
+
+def chart_of(jobs: AtJobs, job: JobNumber) -> Chart:
+    """Show a chart that was made."""
+    return found_by(jobs, job, Chart)
+
+
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    """How the rows of a chart are shown.
+
+    Parameters
+    ----------
+    job
+        That made it.
+    order
+        Of the rows.
+    only
+        The one verdict that is shown; empty for all.
+    """
+
+    job: int
+    order: str
+    only: str
+
+
+def arranged(
+    job: JobNumber,
+    order: Literal["coloring", "off", "value"] = "coloring",
+    only: Literal[
+        "", "same", "same but for value", "same but for hue", "needs another layer", "out of reach"
+    ] = "",
+) -> Arranged:
+    """Read how the rows are to be shown."""
+    return Arranged(job, order, only)
+
+
+shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
+
+
+@router.get("/chart/file", response_class=Response)
+def chart_file(
+    jobs: AtJobs,
+    job: JobNumber,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand a chart over as a file."""
+    chart = found_by(jobs, job, Chart)
+    return file_of(write_chart(WriteChart(chart, form, page)), f"{chart.title}.{form}")

@@ -1,0 +1,83 @@
+"""Charts at the bench."""
+
+import time
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.app.jobs import Jobs
+from laydown.cli.main import door
+
+
+def made(shoal: TestClient, jobs: Jobs, **fields: str) -> int:
+    """Ask for a chart and wait for it; return the number of its job."""
+    asked = shoal.post("/charts", data={"range": "Shoal", **fields})
+    assert asked.status_code == 303, asked.text
+    number = int(asked.headers["location"].rpartition("=")[2])
+    for _ in range(3000):
+        if jobs.get(number).state.is_over:
+            break
+        time.sleep(0.01)
+    return number
+
+
+def test_a_chart_has_the_bytes_of_the_command_line(
+    shoal: TestClient, jobs: Jobs, location: str
+) -> None:
+    """What a form asks for is what the command line gives for the same colors."""
+    number = made(shoal, jobs, title="Two", pasted="Net\nlab:60,-10,20")
+    colors = ["--color", "Net", "--color", "lab:60,-10,20", "--title", "Two"]
+    told = CliRunner().invoke(
+        door, ["chart", *colors, "--range", "Shoal", "--json", "-q", "--db", location]
+    )
+    assert shoal.get(f"/chart.json?job={number}").content == told.stdout_bytes
+
+
+def test_a_list_may_come_as_a_file(shoal: TestClient, jobs: Jobs) -> None:
+    """A CSV file is read as on the command line, and its rows are on the page."""
+    file = {"file": ("lesson.csv", b"passage,color\nweeds,Kelp\nsand,Dune\n", "text/csv")}
+    asked = shoal.post("/charts", data={"range": "Shoal"}, files=file)
+    number = int(asked.headers["location"].rpartition("=")[2])
+    for _ in range(3000):
+        if jobs.get(number).state.is_over:
+            break
+        time.sleep(0.01)
+    page = shoal.get(f"/chart?job={number}").text
+    assert "weeds" in page
+    assert "2 colors from Shoal" in page
+
+
+def test_rows_are_chosen_and_ordered(shoal: TestClient, jobs: Jobs) -> None:
+    """Only one verdict, or the farthest off first; the rest is left out or moved, not changed."""
+    number = made(shoal, jobs, pasted="Kelp\nNet\nlab:54,80,68")
+    far = shoal.get("/chart", params={"job": number, "only": "out of reach"}).text
+    assert "1 shown" in far
+    by_off = shoal.get("/chart", params={"job": number, "order": "off"}).text
+    assert by_off.index("lab:54,80,68</h3>") < by_off.index("Kelp</h3>")
+
+
+@pytest.mark.parametrize(
+    ("form", "begins"),
+    [("pdf", b"%PDF-"), ("html", b"<!doctype"), ("csv", b"number"), ("json", b"{")],
+)
+def test_a_chart_is_handed_over_as_a_file(
+    shoal: TestClient, jobs: Jobs, form: str, begins: bytes
+) -> None:
+    """Each form comes as a download under the chart's title."""
+    number = made(shoal, jobs, title="Weeds & sand", pasted="Kelp")
+    file = shoal.get("/chart/file", params={"job": number, "form": form})
+    assert file.content.lower().startswith(begins.lower())
+    assert f'filename="Weeds-sand.{form}"' in file.headers["content-disposition"]
+
+
+def test_no_color_is_a_sentence(shoal: TestClient) -> None:
+    """An empty form is answered with what to do."""
+    refused = shoal.post("/charts", data={"range": "Shoal"})
+    assert refused.status_code == 422
+    assert "No color was named." in refused.text
+
+
+def test_a_job_of_another_kind_is_no_chart(shoal: TestClient) -> None:
+    """A number that made no chart is told so."""
+    assert shoal.get("/chart?job=12").status_code == 404
