@@ -10,6 +10,7 @@ from laydown.web.desk import Desk
 from laydown.web.errors import catch_errors
 from laydown.web.guard import Guard
 from laydown.web.pages import PAGES
+from laydown.web.phone_door import PhoneDoor
 
 
 def create_application(desk: Desk) -> FastAPI:
@@ -28,5 +29,9 @@ def create_application(desk: Desk) -> FastAPI:
     for router in PAGES:
         application.include_router(router)
     catch_errors(application)
-    application.add_middleware(Guard, hosts=desk.hosts)
+    hosts = desk.hosts
+    if desk.phone is not None:
+        application.add_middleware(PhoneDoor, phone=desk.phone)
+        hosts |= {desk.phone.host}
+    application.add_middleware(Guard, hosts=hosts)
     return application

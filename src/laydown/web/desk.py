@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from threading import Event
 from typing import Annotated
 
 from fastapi import Depends, Request
@@ -10,6 +11,7 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.opening import Library, open_named
 from laydown.app.table_cache import Tables
+from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000
 """Colors that a person may ask of one kit in a sitting: a table is worth making."""
@@ -29,16 +31,22 @@ class Desk:
         Prepared searches of the kits that were asked for, so that a color is answered live.
     hosts
         What a browser may call this server, as ``host:port``; any other name is refused.
+    phone
+        The phone that may be let in; None where the bench answers to this computer alone.
+    closing
+        Set when the bench is to be closed.
     """
 
     library: Library
     jobs: Jobs
     tables: Tables
     hosts: frozenset[str]
+    phone: Phone | None = None
+    closing: Event = field(default_factory=Event)
 
 
 @contextmanager
-def open_desk(location: str, *, hosts: Iterable[str]) -> Iterator[Desk]:
+def open_desk(location: str, *, hosts: Iterable[str], phone: Phone | None = None) -> Iterator[Desk]:
     """Open a bench on a library, and put everything away behind it.
 
     Parameters
@@ -47,11 +55,13 @@ def open_desk(location: str, *, hosts: Iterable[str]) -> Iterator[Desk]:
         Of the library, as `open_named` takes it.
     hosts
         Names of the server as ``host:port``.
+    phone
+        As the desk has it.
     """
     library = open_named(location)
     try:
         with Jobs(location) as jobs:
-            yield Desk(library, jobs, Tables(ASKED_OFTEN), frozenset(hosts))
+            yield Desk(library, jobs, Tables(ASKED_OFTEN), frozenset(hosts), phone)
     finally:
         library.close()
 

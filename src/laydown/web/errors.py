@@ -18,6 +18,8 @@ STATUS = {
     errors.UnknownNameError.slug: 404,
     errors.DuplicateNameError.slug: 409,
     errors.NothingToUndoError.slug: 409,
+    errors.TooLargeError.slug: 413,
+    errors.NotLetInError.slug: 403,
 }
 """Statuses by slug; any other error that a person can mend is 422."""
 FAULT = "This is a fault of laydown, not yours. Nothing of it was kept."

@@ -1,7 +1,10 @@
-"""Open the bench: bind to this computer alone, make the search ready, and answer until stopped."""
+"""Open the bench: bind to this computer, make the search ready, and answer until closed."""
 
+import os
+import secrets
 import socket
 import threading
+import time
 import webbrowser
 from collections.abc import Callable
 
@@ -10,11 +13,15 @@ import uvicorn
 from laydown.app.ready_search import warm_up
 from laydown.errors import LaydownError
 from laydown.web.application import create_application
-from laydown.web.desk import open_desk
+from laydown.web.desk import Desk, open_desk
+from laydown.web.home_network import home_address
+from laydown.web.phone import Phone
 
 HERE = "127.0.0.1"
 USUAL_PORT = 8017
 """Any free number would do; a port stays the same so that a bookmark holds."""
+LAST_PAGE = 1.0
+"""How long a bench that is being closed still answers, so that its last page is drawn [s]."""
 
 
 def names_of(port: int) -> frozenset[str]:
@@ -28,8 +35,8 @@ def names_of(port: int) -> frozenset[str]:
     return frozenset({f"{HERE}:{port}", f"localhost:{port}"})
 
 
-def bind(port: int) -> socket.socket:
-    """Take a port of this computer; the next free one for 0.
+def bind(port: int, address: str = HERE) -> socket.socket:
+    """Take a port at an address of this computer; any that is free for 0.
 
     Raises
     ------
@@ -37,9 +44,10 @@ def bind(port: int) -> socket.socket:
         When it is taken.
     """
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    if os.name == "posix":  # elsewhere it would let a second program take the same port
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((HERE, port))
+        listener.bind((address, port))
     except OSError as error:
         listener.close()
         raise LaydownError(
@@ -50,9 +58,14 @@ def bind(port: int) -> socket.socket:
 
 
 def serve(
-    location: str, *, port: int = USUAL_PORT, browser: bool = True, say: Callable[[str], None]
+    location: str,
+    *,
+    port: int = USUAL_PORT,
+    browser: bool = True,
+    for_phone: bool = False,
+    say: Callable[[str], None],
 ) -> None:
-    """Serve the bench until it is stopped.
+    """Serve the bench until it is closed.
 
     Parameters
     ----------
@@ -62,18 +75,38 @@ def serve(
         To listen at; 0 for any free one.
     browser
         Whether to open the person's own browser at it.
+    for_phone
+        Whether to listen in the home network, too, for one phone.
     say
         Told where the bench is.
     """
-    listener = bind(port)
-    taken = listener.getsockname()[1]
-    address = f"http://{HERE}:{taken}/"
+    home = home_address() if for_phone else ""
+    listeners = [bind(port)]
+    taken = listeners[0].getsockname()[1]
+    address, phone = f"http://{HERE}:{taken}/", None
+    if for_phone:
+        listeners.append(bind(taken, home))
+        phone = Phone(f"{home}:{taken}", clock=time.monotonic, draw=secrets.randbelow)
+        phone.make_code()
+        address += "phone"
     threading.Thread(target=warm_up, kwargs={"tables": True}, daemon=True).start()
-    with open_desk(location, hosts=names_of(taken)) as desk:
+    with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         say(f"The bench is open at {address} (Ctrl-C closes it).")
         if browser:
             threading.Timer(0.5, webbrowser.open, [address]).start()
-        config = uvicorn.Config(
-            create_application(desk), log_level="warning", proxy_headers=False, server_header=False
-        )
-        uvicorn.Server(config).run(sockets=[listener])
+        _run(desk, listeners)
+
+
+def _run(desk: Desk, listeners: list[socket.socket]) -> None:
+    config = uvicorn.Config(
+        create_application(desk), log_level="warning", proxy_headers=False, server_header=False
+    )
+    server = uvicorn.Server(config)
+
+    def close_when_asked() -> None:
+        desk.closing.wait()
+        time.sleep(LAST_PAGE)
+        server.should_exit = True
+
+    threading.Thread(target=close_when_asked, daemon=True).start()
+    server.run(sockets=listeners)
