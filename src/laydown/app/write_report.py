@@ -9,6 +9,8 @@ from pathlib import PurePath
 from laydown.app.choose_kit import KitGroup, KitsChosen
 from laydown.app.compare_ranges import RangesCompared
 from laydown.app.encoding import to_json
+from laydown.app.forecast_life import LifeForecast
+from laydown.app.life_report import life_report
 from laydown.app.list_partners import PartnersFound
 from laydown.app.list_runs import RunsFound
 from laydown.color.arrays import FloatArray
@@ -24,7 +26,7 @@ from laydown.plan.neighbors import Mending
 from laydown.plan.plots import svg
 
 FORMS = ("pdf", "html", "csv", "json", "svg")
-Result = RunsFound | PartnersFound | RangesCompared | KitsChosen
+Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,6 +79,7 @@ def report_of(found: Result) -> Report:
         PartnersFound: _partners,
         RangesCompared: _compared,
         KitsChosen: _kits,
+        LifeForecast: life_report,
     }
     return makers[type(found)](found)
 
