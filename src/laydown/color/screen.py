@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.adaptation import adapt
 from laydown.color.arrays import FloatArray
@@ -92,6 +93,33 @@ def screen_color(lab: FloatArray) -> ScreenColor:
     return ScreenColor(red, green, blue, f"#{red:02x}{green:02x}{blue:02x}", inside)
 
 
+def screen_pixels(lab: FloatArray) -> NDArray[np.uint8]:
+    """Find the sRGB pixels to show for a whole picture.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3), CIELAB D50.
+
+    Returns
+    -------
+    NDArray
+        Shape (…, 3), 8 bits a channel.
+
+    Notes
+    -----
+    Quicker and coarser than `screen_color`: what a screen can't show is clipped in red, green and
+    blue one by one, which may move hue and value there.
+
+    Examples
+    --------
+    >>> screen_pixels(np.array([[[100.0, 0.0, 0.0], [0.0, 0.0, 0.0]]])).tolist()
+    [[[255, 255, 255], [0, 0, 0]]]
+    """
+    rgb = _encode(_linear(np.asarray(lab, dtype=np.float64)))
+    return np.asarray(np.rint(255.0 * np.clip(rgb, 0.0, 1.0)), dtype=np.uint8)
+
+
 def lab_from_hex(text: str) -> FloatArray:
     """Read a screen color as CIELAB.
 
@@ -139,7 +167,8 @@ def lab_from_hex(text: str) -> FloatArray:
 def _linear(lab: FloatArray) -> FloatArray:
     """Return linear red, green, blue, below 0 or above 1 where the screen ends."""
     xyz = adapt(xyz_from_lab(lab), white_from=WHITE_D50, white_to=WHITE_D65)
-    return np.asarray(np.linalg.solve(RGB_TO_XYZ, xyz), dtype=np.float64)
+    linear = np.linalg.solve(RGB_TO_XYZ, xyz.reshape(-1, 3).T).T
+    return np.asarray(linear.reshape(xyz.shape), dtype=np.float64)
 
 
 def _encode(linear: FloatArray) -> FloatArray:

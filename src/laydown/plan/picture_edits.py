@@ -14,7 +14,7 @@ from laydown.color.value import value_from_lab
 from laydown.errors import BadEditError
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture import Labels, PicturePlan, Region
-from laydown.plan.picture_parts import mean_of, with_palette
+from laydown.plan.picture_parts import mean_of, with_palette, without_grain
 from laydown.plan.regions import borders, worth_of, worthwhile
 from laydown.plan.value_steps import natural_steps
 from laydown.reference.thresholds import thresholds
@@ -122,7 +122,7 @@ def _out_of_touch(labels: Labels, regions: Sequence[Region]) -> list[int]:
 def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
     (region,) = _named(plan, [edit.number])
     inside = plan.values.labels == region.number
-    values = np.asarray(value_from_lab(plan.seen))
+    values = np.asarray(value_from_lab(without_grain(plan.seen)))
     at = _break(values[inside], region) if edit.at is None else edit.at
     classes = np.where(inside, 1 + (values >= at), 0).astype(np.int32)
     worth = worth_of(plan.rules, inside.shape[1])
@@ -190,16 +190,20 @@ def _color_like(plan: PicturePlan, lab: FloatArray, step: int) -> int:
 
 def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
     wanted = {region.number for region in _named(plan, edit.numbers)}
-    changes = {}
-    if edit.passage is not None:
-        changes["passage"] = _passage(edit.passage)
-    if edit.role is not None:
-        changes["role"] = _role(edit.role)
-    regions = [
-        replace(region, **changes) if region.number in wanted else region
-        for region in plan.values.regions
-    ]
-    return replace(plan, values=replace(plan.values, regions=tuple(regions)))
+    passage = None if edit.passage is None else _passage(edit.passage)
+    role = None if edit.role is None else _role(edit.role)
+
+    def told(region: Region) -> Region:
+        if region.number not in wanted:
+            return region
+        return replace(
+            region,
+            passage=region.passage if passage is None else passage,
+            role=region.role if role is None else role,
+        )
+
+    regions = tuple(told(region) for region in plan.values.regions)
+    return replace(plan, values=replace(plan.values, regions=regions))
 
 
 def _passage(text: str) -> str:

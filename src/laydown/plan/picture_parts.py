@@ -5,10 +5,32 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
 from laydown.plan.picture import Labels, PaletteColor, Region
 from laydown.plan.regions import majority
+
+WINDOW = 5
+"""Side of the window whose median takes out grain [pixels of the plan]."""
+
+
+def without_grain(seen: FloatArray) -> FloatArray:
+    """Take the grain out of a picture and leave its edges: the median of a small window.
+
+    Parameters
+    ----------
+    seen
+        Shape (row, column, 3).
+
+    Examples
+    --------
+    >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
+    >>> float(without_grain(seen).max())
+    50.0
+    """
+    channels = [ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest") for k in range(3)]
+    return np.stack(channels, axis=-1).astype(np.float64)
 
 
 def mean_of(seen: FloatArray, labels: Labels, voice: NDArray[np.bool_]) -> FloatArray:

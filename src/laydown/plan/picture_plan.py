@@ -4,19 +4,15 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
 from laydown.plan.picture import Labels, PicturePlan, PlanRules, ValuePlan
 from laydown.plan.picture_palette import find_colors
-from laydown.plan.picture_parts import describe, mean_of
+from laydown.plan.picture_parts import describe, mean_of, without_grain
 from laydown.plan.regions import Worth, majority, worth_of, worthwhile
 from laydown.plan.value_steps import even_steps, most_steps, natural_steps
-
-WINDOW = 5
-"""Side of the window whose median takes grain out of the picture [pixels of the plan]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,9 +68,9 @@ def plan_picture(
 
     Notes
     -----
-    Values are those of ASTM D1535 after a median over `WINDOW` pixels. The value plan stands before
-    any color does: regions of colors part those of values and never join them, unless one is too
-    small to be colored.
+    Values are those of ASTM D1535 after a median over a window, see `without_grain`. The value plan
+    stands before any color does: regions of colors part those of values and never join them, unless
+    one is too small to be colored.
 
     Examples
     --------
@@ -105,10 +101,7 @@ def plan_picture(
 
 
 def _without_grain(seen: FloatArray, inside: NDArray[np.bool_]) -> _Plane:
-    calm = np.stack(
-        [ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest") for k in range(3)], -1
-    )
-    lab = np.where(inside[..., None], calm, seen).astype(np.float64)
+    lab = np.where(inside[..., None], without_grain(seen), seen)
     return _Plane(lab, np.asarray(value_from_lab(lab)), inside)
 
 

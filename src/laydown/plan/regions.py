@@ -1,9 +1,10 @@
 """Regions worth coloring: connected, wide enough for the tip of a tool, and large enough.
 
 Three rules, in this order. What no disc as wide as the tip fits into (soft edges, lines, dust) goes
-to what lies nearest. A line that parts two areas parts their regions, too. Then the smallest region
-that is smaller than allowed joins a neighbor, until none is: within its own part of the picture
-first, then the neighbor nearest in color, then the one with the longest border.
+to what lies nearest. Areas of one class that meet then are one region, unless an unbroken line
+parts them. At last the smallest region that is smaller than allowed joins a neighbor, until none
+is: within its own part of the picture first, then the neighbor nearest in color, then the one with
+the longest border.
 """
 
 import heapq
@@ -13,9 +14,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
+from scipy.sparse import coo_matrix
+from scipy.sparse.csgraph import connected_components
 
 from laydown.color.arrays import FloatArray
 from laydown.plan.picture import Labels, PlanRules
+
+BROKEN = 0.2
+"""A line with a larger share of gaps parts nothing (chosen)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +95,7 @@ def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) 
         Shape (row, column), regions numbered from 1; 0 for none.
     """
     grown, kinds = _grown(classes, parts, worth.tip / 2.0)
-    regions = pieces(grown)
+    regions = _rejoined(pieces(grown), kinds, parts, classes == kinds)
     class_of, part_of = (_at_first(regions, seen) for seen in (kinds, parts))
     joined = _joined(regions, class_of, part_of, worth.least, apart)
     return _in_order(joined[regions])
@@ -129,6 +135,32 @@ def _grown(classes: Labels, parts: Labels, radius: float) -> tuple[Labels, Label
         kinds[box][inside] = own[tuple(at)][inside]
         total += int(found.max())
     return numbers, kinds
+
+
+def _rejoined(regions: Labels, kinds: Labels, parts: Labels, own: NDArray[np.bool_]) -> Labels:
+    """Join regions of one class that meet, unless a line parts them.
+
+    A line parts them if no more than `BROKEN` of where they meet is of their class by itself.
+    """
+    wide = int(regions.max()) + 1
+    met, open_ = [], []
+    for there, here in (
+        (np.s_[:, :-1], np.s_[:, 1:]),
+        (np.s_[:-1], np.s_[1:]),
+    ):
+        alike = (kinds[there] == kinds[here]) & (parts[there] == parts[here]) & (parts[here] > 0)
+        a, b = regions[there], regions[here]
+        places = alike & (a != b)
+        low, high = np.minimum(a, b)[places], np.maximum(a, b)[places]
+        met.append(low.astype(np.int64) * wide + high)
+        open_.append((own[there] & own[here])[places])
+    codes, of_pair = np.unique(np.concatenate(met), return_inverse=True)
+    if not len(codes):
+        return regions
+    joined = np.bincount(of_pair, weights=np.concatenate(open_)) > BROKEN * np.bincount(of_pair)
+    pairs = (np.ones(joined.sum(), dtype=np.bool_), (codes[joined] // wide, codes[joined] % wide))
+    _, number = connected_components(coo_matrix(pairs, shape=(wide, wide)), directed=False)
+    return np.where(regions > 0, number[regions] + 1, 0).astype(np.int32)
 
 
 def _cores(own: Labels, inside: NDArray[np.bool_], radius: float) -> NDArray[np.bool_]:
@@ -176,6 +208,24 @@ def borders(regions: Labels) -> dict[int, dict[int, int]]:
         one, other = divmod(int(code), wide)
         found[one][other] = found[other][one] = int(count)
     return {number: found[number] for number in sorted(found)}
+
+
+def inner_places(regions: Labels) -> dict[int, tuple[int, int]]:
+    """Return for each region the pixel farthest from its edges, as row and column.
+
+    Examples
+    --------
+    >>> inner_places(np.array([[1, 1, 1], [1, 1, 1], [1, 1, 1]]))
+    {1: (1, 1)}
+    """
+    found = {}
+    for number, box in enumerate(ndimage.find_objects(regions), start=1):
+        if box is not None:
+            inside = np.pad(regions[box] == number, 1)
+            depth = ndimage.distance_transform_edt(inside)[1:-1, 1:-1]
+            row, column = np.unravel_index(int(np.argmax(depth)), depth.shape)
+            found[number] = (int(row) + box[0].start, int(column) + box[1].start)
+    return found
 
 
 def _joined(
