@@ -18,6 +18,8 @@ from laydown.documents.pieces import (
     text_piece,
     total,
 )
+from laydown.documents.report_grid import STYLE as GRID_STYLE
+from laydown.documents.report_grid import Grid, grid_heading, grid_html, grid_line
 from laydown.documents.typefaces import clip, printable
 from laydown.plan.plots import SIZE, Plot, svg
 
@@ -51,11 +53,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Rows and plots under a heading."""
+    """A grid, rows and plots under a heading."""
 
     title: str
     rows: tuple[Row, ...] = ()
     plots: tuple[Plot, ...] = ()
+    grid: Grid | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,11 @@ def _pieces(report: Report, measure: float) -> Iterator[Piece]:
     yield text_piece([broken(report.title, TITLE, measure)], after=1.5)
     yield text_piece([broken(line, PLAIN, measure) for line in report.lead], after=2.0)
     for number, section in enumerate(report.sections):
-        if section.title:
+        if section.grid:
+            yield grid_heading(section.title, section.grid, number, measure)
+            for line in section.grid.lines:
+                yield grid_line(line, section.grid, number, measure)
+        elif section.title:
             yield _heading(section.title, number, measure)
         for row in section.rows:
             yield _row_piece(row, number, measure)
@@ -185,6 +192,8 @@ def report_html(report: Report) -> str:
     body += [f"<p>{escape(line)}</p>" for line in report.lead]
     for section in report.sections:
         body.append(f"<section><h2>{escape(section.title)}</h2>")
+        if section.grid:
+            body.append(grid_html(section.grid))
         body += [_row_html(row) for row in section.rows]
         if section.plots:
             body.append(f'<div class="plots">{"".join(svg(p) for p in section.plots)}</div>')
@@ -197,7 +206,7 @@ def report_html(report: Report) -> str:
                 '<meta http-equiv="Content-Security-Policy"'
                 " content=\"default-src 'none'; style-src 'unsafe-inline'\">"
             ),
-            f"<title>{escape(report.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>",
+            f"<title>{escape(report.title)}</title>\n<style>{STYLE}{GRID_STYLE}</style>\n</head>\n<body>",
             *body,
             f"<footer><p>{escape(report.foot)}</p></footer>\n</body>\n</html>\n",
         ]

@@ -1,0 +1,183 @@
+"""Which matches hold under other lights, as a report to print and as a table of numbers."""
+
+import csv
+import io
+from collections.abc import Iterator
+
+from laydown.app.answer_words import acceptance_words
+from laydown.app.check_light import ColorUnderLights, LightChecked
+from laydown.color.arrays import FloatArray
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.documents.cautions import SHOWN_COLORS
+from laydown.documents.chart_csv import FORMULA
+from laydown.documents.report import Report, Row, Section
+from laydown.documents.report_grid import Cell, Grid, GridLine
+from laydown.media.recipe import format_recipe
+from laydown.plan.light_words import (
+    change_words,
+    index_words,
+    instead_words,
+    summary_words,
+    verdict_words,
+)
+from laydown.plan.lights import Holding, UnderLight
+
+HOW_TO_READ = (
+    (
+        "Each pair of patches is the color wanted and, to its right, the match, as an eye used to that"
+        " light sees them. The number is how far apart they are there (CIEDE2000)."
+    ),
+    (
+        "Holds: the light alone does nothing one would notice. Drifts: one sees it, and it can be"
+        " borne. Breaks: off by more than the tolerance there, though by day it wasn't; or, where it"
+        " was by day, noticeably further off."
+    ),
+    (
+        "The index is the special metamerism index (ISO 18314-4; CIE 15) from daylight D50 to the"
+        " light: how far the pair comes apart once what is off by day is taken out. The range holds it"
+        " 80 times in 100."
+    ),
+)
+COLUMNS = (
+    *("passage", "role", "name", "recipe", "light", "cie", "verdict", "off", "what_is_off"),
+    *("apart", "index", "index_low", "index_high", "acceptance", "wanted_L", "wanted_a"),
+    *("wanted_b", "wanted_value", "match_L", "match_a", "match_b", "match_value"),
+    *("instead", "estimated", "kit", "paper", "tolerance"),
+)
+
+
+def light_report(found: LightChecked) -> Report:
+    """Return the report of a check."""
+    moved = [color for color in found.colors if color.steadiest]
+    sections = [
+        Section("Which matches hold", grid=_grid(found)),
+        Section(
+            "Those that don't, and what to lay", tuple(r for c in moved for r in _rows(c, found))
+        ),
+        Section("The lights", tuple(_lights(found))),
+        Section("How to read it", tuple(Row("", text) for text in (*HOW_TO_READ, *found.notes))),
+    ]
+    lead = (
+        (
+            f"From {found.kit} on {found.paper}, matched for {found.day.name} ({found.day.cie}),"
+            f" tolerance “{found.tolerance}”."
+        ),
+        summary_words([color.check for color in found.colors]),
+    )
+    title = f"{found.title}, under other lights"
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
+
+
+def _grid(found: LightChecked) -> Grid:
+    names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
+    return Grid(names, tuple(_line(color) for color in found.colors))
+
+
+def _line(color: ColorUnderLights) -> GridLine:
+    recipe = format_recipe(color.check.recipe) or "the bare paper"
+    remark = f"{recipe} (estimated)" if color.estimated else recipe
+    cells = (_cell(color.check.by_day, "by day"), *map(_cell_of, color.check.lights))
+    return GridLine(color.target.name, remark, cells)
+
+
+def _cell_of(seen: UnderLight) -> Cell:
+    return _cell(seen, str(seen.holding))
+
+
+def _cell(seen: UnderLight, word: str) -> Cell:
+    patches = (_fill(seen.wanted), _fill(seen.lab))
+    strong = word == Holding.BREAKS
+    return Cell((word, f"{seen.difference.delta_e:.1f} off"), patches, strong)
+
+
+def _fill(lab: FloatArray) -> str:
+    return screen_color(lab).hex
+
+
+def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[Row]:
+    told = f"{verdict_words(color.check).capitalize()}."
+    if color.estimated:
+        told += f" Estimated, since {'; '.join(color.estimated)}."
+    yield Row(color.target.name, told)
+    for seen in color.check.lights:
+        if seen.holding is not Holding.HOLDS:
+            yield Row("", _told(seen, found), (_fill(seen.wanted), _fill(seen.lab)))
+    if color.steadiest:
+        yield Row("", _instead(color), box=color.instead is not None)
+
+
+def _told(seen: UnderLight, found: LightChecked) -> str:
+    return (
+        f"Under the {seen.light.name} it {change_words(seen)}; off by"
+        f" {seen.difference.delta_e:.1f} there, index {index_words(seen)};"
+        f" {acceptance_words(seen.acceptance, found.tolerance)}."
+    )
+
+
+def _instead(color: ColorUnderLights) -> str:
+    said = instead_words(color.steadiest) if color.steadiest else ""
+    if not (color.instead and color.instead_check):
+        return said
+    return (
+        f"Instead: {format_recipe(color.instead.prediction.recipe)}."
+        f" {verdict_words(color.instead_check).capitalize()}. {said}"
+    )
+
+
+def _lights(found: LightChecked) -> Iterator[Row]:
+    for one in (found.day, *found.lights):
+        yield Row(f"{one.name} ({one.cie})", f"{one.kind}.")
+
+
+def light_csv(found: LightChecked) -> str:
+    """Return a check as CSV (RFC 4180), one line for each color and light, daylight first."""
+    out = io.StringIO(newline="")
+    writer = csv.DictWriter(out, COLUMNS)
+    writer.writeheader()
+    for color in found.colors:
+        for seen in (color.check.by_day, *color.check.lights):
+            writer.writerow({key: _safe(text) for key, text in _cells(color, seen, found).items()})
+    return out.getvalue()
+
+
+def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> dict[str, str]:
+    low, high = seen.index_range
+    instead = format_recipe(color.instead.prediction.recipe) if color.instead else ""
+    by_day = seen is color.check.by_day
+    return {
+        "passage": color.target.passage,
+        "role": color.target.role,
+        "name": color.target.name,
+        "recipe": format_recipe(color.check.recipe),
+        "light": seen.light.name,
+        "cie": seen.light.cie,
+        "verdict": "by day" if by_day else str(seen.holding),
+        "off": f"{seen.difference.delta_e:.1f}",
+        "what_is_off": seen.difference.words,
+        "apart": "" if by_day else seen.apart,
+        "index": f"{seen.index:.1f}",
+        "index_low": f"{low:.1f}",
+        "index_high": f"{high:.1f}",
+        "acceptance": f"{seen.acceptance:.2f}",
+        **_numbers("wanted", seen.wanted),
+        **_numbers("match", seen.lab),
+        "instead": instead,
+        "estimated": "; ".join(color.estimated),
+        "kit": found.kit,
+        "paper": found.paper,
+        "tolerance": found.tolerance,
+    }
+
+
+def _numbers(which: str, lab: FloatArray) -> dict[str, str]:
+    cells = {f"{which}_{axis}": f"{number:z.1f}" for axis, number in zip("Lab", lab, strict=True)}
+    return {**cells, f"{which}_value": f"{float(value_from_lab(lab)):.1f}"}
+
+
+def _safe(text: str) -> str:
+    try:
+        float(text)
+    except ValueError:
+        return f"'{text}" if text.startswith(FORMULA) else text
+    return text
