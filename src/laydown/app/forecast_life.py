@@ -1,11 +1,12 @@
 """Forecast how long a picture keeps its colors on a wall, part by part, and what would help."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.fadings import Known, known_lightfastness
+from laydown.app.kit_fits import kit_fit_for
 from laydown.app.life_advice import (
     ABOUT_RANGES,
     Going,
@@ -16,7 +17,7 @@ from laydown.app.life_advice import (
     what_it_rests_on,
 )
 from laydown.app.match_color import Asking, find_match, paper_of_targets
-from laydown.app.supplies import Bench, set_up
+from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.table_cache import Tables
 from laydown.app.targets import Wanted, settle_targets, wanted_in_file
 from laydown.documents.lesson_text import FIRST_LINE, read_lesson
@@ -174,8 +175,9 @@ def forecast_life(
     BadFileError, UnknownNameError, NotMeasuredError
         For files, names and colorants that have no answer.
     """
-    bench = set_up(library, request.asking.supplies)
-    laid = _laid(library, request, bench)
+    recipes = _recipes(library, request)
+    bench = _bench(library, request.asking.supplies, recipes)
+    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
     targets, title = _wanted(library, request, bench)
     if not laid and not targets:
         raise BadRecipeError(
@@ -251,14 +253,28 @@ def fadings_in(known: Mapping[str, Known], exposure: Exposure) -> dict[str, Fadi
     }
 
 
-def _laid(library: Library, request: ForecastLife, bench: Bench) -> list[Part]:
+def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
     with library.look() as work:
-        recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]
-    labs = [predict(bench.whole, recipe).lab for recipe in recipes]
-    return [
-        Part(Target(text, lab), recipe, 0.0)
-        for text, lab, recipe in zip(request.laid, labs, recipes, strict=True)
-    ]
+        return [parse_recipe(text, work.find_colorant) for text in request.laid]
+
+
+def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Bench:
+    """Set the supplies up, and fit what was laid from elsewhere with them."""
+    ranges = tuple(sorted({c.range for recipe in laid for c in recipe.colorants}))
+    if not supplies.kit and not supplies.ranges:
+        supplies = replace(supplies, ranges=ranges)
+    bench = set_up(library, supplies)
+    there = {c.range for c in bench.whole.colorants}
+    if there >= set(ranges):
+        return bench
+    whole = kit_fit_for(library, sorted(there.union(ranges)), bench.whole.paper.name)
+    own = {c.label for c in bench.whole.colorants}
+    others = frozenset(c.label for c in whole.colorants if c.label not in own)
+    return replace(bench, whole=whole, without=bench.without | others)
+
+
+def _as_laid(text: str, recipe: Recipe, bench: Bench) -> Part:
+    return Part(Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
 
 
 def _wanted(
