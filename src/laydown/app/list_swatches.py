@@ -12,11 +12,21 @@ from laydown.store.records import StoredSwatch
 
 @dataclass(frozen=True, slots=True)
 class ListSwatches:
-    """Which swatches; empty for all."""
+    """Which swatches.
+
+    Parameters
+    ----------
+    range, paper, colorant
+        Empty for all.
+    skip, most
+        How many of them to pass over first, and how many to list at most; None is all.
+    """
 
     range: str = ""
     paper: str = ""
     colorant: str = ""
+    skip: int = 0
+    most: int | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,20 +45,23 @@ class SwatchListed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swatches:
-    """Swatches in the order they were taken in."""
+    """Swatches in the order they were taken in, and how many there are in all."""
 
     swatches: tuple[SwatchListed, ...]
+    total: int
 
 
 def list_swatches(library: Library, request: ListSwatches) -> Swatches:
     """List swatches of a range, on a paper, or with a colorant."""
     with library.look() as work:
-        stored = work.swatches(
-            range=work.find_range(request.range).name if request.range else None,
-            paper=work.paper(request.paper).name if request.paper else None,
-            colorant=work.find_colorant(request.colorant) if request.colorant else None,
+        wanted = (
+            work.find_range(request.range).name if request.range else None,
+            work.paper(request.paper).name if request.paper else None,
+            work.find_colorant(request.colorant) if request.colorant else None,
         )
-    return Swatches(tuple(_listed(s) for s in stored))
+        stored = work.swatches(*wanted, skip=request.skip, most=request.most)
+        total = work.count_swatches(*wanted)
+    return Swatches(tuple(_listed(s) for s in stored), total)
 
 
 def _listed(stored: StoredSwatch) -> SwatchListed:

@@ -24,11 +24,7 @@ class KitShown:
 
 def show_kit(library: Library, name: str) -> KitShown:
     """Show the kit of this name."""
-    papers: dict[Colorant, set[str]] = {}
     with library.look() as work:
         owned = work.kit(name)
-        for range_name in sorted({c.range for c in owned}):
-            for stored in work.swatches(range=range_name):
-                for colorant in stored.swatch.recipe.colorants:
-                    papers.setdefault(colorant, set()).add(stored.swatch.paper)
-    return KitShown(name, tuple(KitColorant(c, tuple(sorted(papers.get(c, ())))) for c in owned))
+        papers = work.papers_by_label(sorted({c.range for c in owned}))
+    return KitShown(name, tuple(KitColorant(c, tuple(papers.get(c.label, ()))) for c in owned))

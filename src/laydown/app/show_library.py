@@ -20,11 +20,7 @@ class LibraryShown:
 def show_library(library: Library) -> LibraryShown:
     """Count what the library holds."""
     with library.look() as work:
-        return LibraryShown(
-            library.location,
-            len(work.ranges()),
-            len(work.colorants()),
-            len(work.papers()),
-            len(work.swatches()),
-            len(work.kits()),
-        )
+        held = work.held()
+    return LibraryShown(
+        library.location, held.ranges, held.colorants, held.papers, held.swatches, held.kits
+    )

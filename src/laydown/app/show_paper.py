@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from laydown.app.color_in_words import ColorInWords, reflectance_in_words
 from laydown.store.library import Library
-from laydown.store.records import StoredSwatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +45,9 @@ def show_paper(library: Library, name: str) -> PaperShown:
     with library.look() as work:
         paper = work.paper(name)
         bare = len(work.bare_paper(paper.name))
-        stored = {r.name: work.swatches(range=r.name, paper=paper.name) for r in work.ranges()}
+        covered = work.coverage()
     ranges = tuple(
-        RangeOnPaper(range_name, len(swatches), _colorants(range_name, swatches))
-        for range_name, swatches in stored.items()
-        if swatches
+        RangeOnPaper(c.range, c.swatches, c.colorants) for c in covered if c.paper == paper.name
     )
     return PaperShown(
         paper.name,
@@ -61,8 +58,3 @@ def show_paper(library: Library, name: str) -> PaperShown:
         bool(paper.reflectance.max() > 1),
         ranges,
     )
-
-
-def _colorants(range_name: str, stored: tuple[StoredSwatch, ...]) -> int:
-    used = {c for s in stored for c in s.swatch.recipe.colorants if c.range == range_name}
-    return len(used)

@@ -48,7 +48,7 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
 
     content = tuple(SwatchFile(read_bytes(f, most=MOST_BYTES), _called(f)) for f in files)
     request = ImportSwatches(content, form or "", range_, paper, medium)
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         taken = import_swatches(library, request)
     show(taken, _imported)
     suggest(_after_import(taken))
@@ -122,13 +122,17 @@ def export(range_: str, paper: str, form: str | None) -> None:
 @_range
 @click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
 @click.option("--color", default="", metavar="COLORANT", shell_complete=names_of("colorant"))
-def list_(range_: str, paper: str, color: str) -> None:
+@click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
+@click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
+def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     from laydown.app.list_swatches import ListSwatches, list_swatches
 
     with library_in_use() as library:
-        found = list_swatches(library, ListSwatches(range_, paper, color))
+        found = list_swatches(library, ListSwatches(range_, paper, color, skip, most))
     show(found, _listed)
+    if skip + len(found.swatches) < found.total:
+        suggest(f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}")
     if not found.swatches:
         say("There are no such swatches.")
         suggest("laydown swatches import FILE")

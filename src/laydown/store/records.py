@@ -27,6 +27,37 @@ class Range:
     colorants: int
 
 
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How much of a range was swatched on a paper.
+
+    Parameters
+    ----------
+    range, paper
+        Names.
+    swatches
+        How many use a colorant of the range.
+    colorants
+        How many of its colorants they use.
+    """
+
+    range: str
+    paper: str
+    swatches: int
+    colorants: int
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """How much a library holds."""
+
+    ranges: int
+    colorants: int
+    papers: int
+    swatches: int
+    kits: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredSwatch:
     """A swatch with its number in the library and the moment it was taken in.

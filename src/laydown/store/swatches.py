@@ -3,11 +3,12 @@
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, exists, or_, select
+from sqlalchemy import ColumnElement, func, or_, select
 from sqlalchemy.orm import Session
 
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -174,32 +175,51 @@ def _step(row: StepRow) -> AnyStep:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which swatches, by the numbers of what they use; a range counts wherever it is laid."""
+
+    range_id: int | None = None
+    paper_id: int | None = None
+    colorant_id: int | None = None
+
+    def conditions(self) -> list[ColumnElement[bool]]:
+        """Return what such a swatch fulfils."""
+        found = []
+        if self.paper_id is not None:
+            found.append(SwatchRecord.paper_id == self.paper_id)
+        if self.colorant_id is not None:
+            found.append(_uses(ColorantRow.id == self.colorant_id))
+        if self.range_id is not None:
+            found.append(_uses(ColorantRow.range_id == self.range_id))
+        return found
+
+
 def find_records(
-    session: Session,
-    *,
-    range_id: int | None = None,
-    paper_id: int | None = None,
-    colorant_id: int | None = None,
+    session: Session, wanted: Wanted, *, skip: int = 0, most: int | None = None
 ) -> list[SwatchRecord]:
-    """Return records in the order taken in; a range or colorant counts wherever it is laid."""
-    wanted = select(SwatchRecord).order_by(SwatchRecord.id)
-    if paper_id is not None:
-        wanted = wanted.where(SwatchRecord.paper_id == paper_id)
-    if colorant_id is not None:
-        wanted = wanted.where(_uses(ColorantRow.id == colorant_id))
-    if range_id is not None:
-        wanted = wanted.where(_uses(ColorantRow.range_id == range_id))
-    return list(session.scalars(wanted))
+    """Return records in the order taken in."""
+    found = select(SwatchRecord).where(*wanted.conditions()).order_by(SwatchRecord.id)
+    return list(session.scalars(found.offset(skip).limit(most)))
+
+
+def count_records(session: Session, wanted: Wanted) -> int:
+    """Return how many records there are."""
+    found = select(func.count(SwatchRecord.id)).where(*wanted.conditions())
+    return session.scalar(found) or 0
 
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
     """Return whether a swatch lays such a colorant, alone or in a mixture."""
-    here = StepRow.swatch_id == SwatchRecord.id
-    laid = select(StepRow.id).join(ColorantRow, StepRow.colorant_id == ColorantRow.id)
+    laid = select(StepRow.swatch_id).join(ColorantRow, StepRow.colorant_id == ColorantRow.id)
     mixed = (
-        select(PartRow.id).join(StepRow).join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
+        select(StepRow.swatch_id)
+        .join(PartRow, PartRow.step_id == StepRow.id)
+        .join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
     )
-    return or_(exists(laid.where(here, condition)), exists(mixed.where(here, condition)))
+    return or_(
+        SwatchRecord.id.in_(laid.where(condition)), SwatchRecord.id.in_(mixed.where(condition))
+    )
 
 
 def remove_swatches(session: Session, ids: Iterable[int]) -> int:

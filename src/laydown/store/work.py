@@ -15,6 +15,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.paper import USUAL_COATS_LIMIT, Paper
 from laydown.media.swatch import Swatch
 from laydown.store import colorants as store_colorants
+from laydown.store import coverage as store_coverage
 from laydown.store import fits as store_fits
 from laydown.store import kits as store_kits
 from laydown.store import papers as store_papers
@@ -22,7 +23,7 @@ from laydown.store import swatches as store_swatches
 from laydown.store.jobs import Shelf
 from laydown.store.lightfastness import Ratings
 from laydown.store.naming import pick_colorant
-from laydown.store.records import Added, FitKey, Kit, Range, StoredSwatch
+from laydown.store.records import Added, Coverage, FitKey, Held, Kit, Range, StoredSwatch
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
 from laydown.store.tables import PaperRow
@@ -136,6 +137,9 @@ class Work:
         range: str | None = None,  # noqa: A002 - the trade's word
         paper: str | None = None,
         colorant: Colorant | None = None,
+        *,
+        skip: int = 0,
+        most: int | None = None,
     ) -> tuple[StoredSwatch, ...]:
         """Return swatches in the order they were taken in.
 
@@ -147,16 +151,46 @@ class Work:
             Only those on this paper.
         colorant
             Only those whose recipe uses this colorant.
+        skip, most
+            How many to pass over first, and how many to return at most; None is all.
         """
-        records = store_swatches.find_records(
-            self._session,
-            range_id=None if range is None else store_colorants.range_row(self._session, range).id,
+        wanted = self._wanted(range, paper, colorant)
+        records = store_swatches.find_records(self._session, wanted, skip=skip, most=most)
+        return tuple(store_swatches.stored(record) for record in records)
+
+    def count_swatches(
+        self,
+        range: str | None = None,  # noqa: A002 - the trade's word
+        paper: str | None = None,
+        colorant: Colorant | None = None,
+    ) -> int:
+        """Return how many swatches there are of those that `swatches` returns."""
+        return store_swatches.count_records(self._session, self._wanted(range, paper, colorant))
+
+    def _wanted(
+        self, range_name: str | None, paper: str | None, colorant: Colorant | None
+    ) -> store_swatches.Wanted:
+        return store_swatches.Wanted(
+            range_id=None
+            if range_name is None
+            else store_colorants.range_row(self._session, range_name).id,
             paper_id=None if paper is None else store_papers.paper_row(self._session, paper).id,
             colorant_id=None
             if colorant is None
             else store_colorants.colorant_row(self._session, colorant).id,
         )
-        return tuple(store_swatches.stored(record) for record in records)
+
+    def coverage(self) -> tuple[Coverage, ...]:
+        """Return how much of each range lies on each paper, sorted by their names."""
+        return store_coverage.coverage(self._session)
+
+    def papers_by_label(self, ranges: Sequence[str]) -> dict[str, list[str]]:
+        """Return the papers that colorants of some ranges were swatched on, by their labels."""
+        return store_coverage.papers_by_label(self._session, tuple(ranges))
+
+    def held(self) -> Held:
+        """Count what the library holds."""
+        return store_coverage.held(self._session)
 
     def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
         """Return the swatches of a paper with nothing on it."""

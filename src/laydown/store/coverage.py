@@ -1,0 +1,71 @@
+"""What has been swatched where: counted by the database, so that no swatch need be opened."""
+
+from sqlalchemy import Select, func, select, union_all
+from sqlalchemy.orm import Session
+
+from laydown.media.colorant import Colorant
+from laydown.store.records import Coverage, Held
+from laydown.store.tables import (
+    ColorantRow,
+    KitRow,
+    PaperRow,
+    PartRow,
+    RangeRow,
+    StepRow,
+    SwatchRecord,
+)
+
+
+def coverage(session: Session) -> tuple[Coverage, ...]:
+    """Return how much of each range lies on each paper, sorted by their names."""
+    used = _used().subquery()
+    counted = (
+        select(
+            RangeRow.name,
+            PaperRow.name,
+            func.count(used.c.swatch_id.distinct()),
+            func.count(used.c.colorant_id.distinct()),
+        )
+        .select_from(used)
+        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
+        .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
+        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
+        .join(RangeRow, RangeRow.id == ColorantRow.range_id)
+        .group_by(RangeRow.id, RangeRow.name, RangeRow.key, PaperRow.id, PaperRow.name)
+        .order_by(RangeRow.key, PaperRow.key)
+    )
+    return tuple(Coverage(*row) for row in session.execute(counted))
+
+
+def papers_by_label(session: Session, ranges: tuple[str, ...]) -> dict[str, list[str]]:
+    """Return the papers that colorants of some ranges were swatched on, sorted, by their labels."""
+    used = _used().subquery()
+    wanted = (
+        select(RangeRow.name, ColorantRow.name, PaperRow.name)
+        .select_from(used)
+        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
+        .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
+        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
+        .join(RangeRow, RangeRow.id == ColorantRow.range_id)
+        .where(RangeRow.name.in_(ranges))
+        .distinct()
+        .order_by(PaperRow.name)
+    )
+    found: dict[str, list[str]] = {}
+    for range_name, name, paper in session.execute(wanted):
+        found.setdefault(Colorant(name, range_name).label, []).append(paper)
+    return found
+
+
+def held(session: Session) -> Held:
+    """Count what the library holds."""
+    tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
+    return Held(*(session.scalar(select(func.count()).select_from(t)) or 0 for t in tables))
+
+
+def _used() -> Select[tuple[int, int]]:
+    """Return which swatch uses which colorant, alone or in a mixture."""
+    laid = select(StepRow.swatch_id, StepRow.colorant_id).where(StepRow.colorant_id.is_not(None))
+    mixed = select(StepRow.swatch_id, PartRow.colorant_id).join(StepRow)
+    both = union_all(laid, mixed).subquery()
+    return select(both.c.swatch_id, both.c.colorant_id)
