@@ -19,24 +19,24 @@ from laydown.plan.light_words import (
     index_words,
     instead_words,
     summary_words,
-    verdict_words,
+    verdict_sentence,
 )
 from laydown.plan.lights import Holding, UnderLight
 
 HOW_TO_READ = (
     (
-        "Each pair of patches is the color wanted and, to its right, the match, as an eye used to that"
-        " light sees them. The number is how far apart they are there (CIEDE2000)."
+        "Each pair of patches is the color wanted and, to its right, the match, as an eye used to"
+        " that light sees them. The number is how far apart they are there (CIEDE2000)."
     ),
     (
         "Holds: the light alone does nothing one would notice. Drifts: one sees it, and it can be"
-        " borne. Breaks: off by more than the tolerance there, though by day it wasn't; or, where it"
-        " was by day, noticeably further off."
+        " borne. Breaks: off by more than the tolerance there, though by day it wasn't; or, where"
+        " it was by day, noticeably further off."
     ),
     (
         "The index is the special metamerism index (ISO 18314-4; CIE 15) from daylight D50 to the"
-        " light: how far the pair comes apart once what is off by day is taken out. The range holds it"
-        " 80 times in 100."
+        " light: how far the pair comes apart once what is off by day is taken out. The range holds"
+        " it 80 times in 100."
     ),
 )
 COLUMNS = (
@@ -96,7 +96,7 @@ def _fill(lab: FloatArray) -> str:
 
 
 def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[Row]:
-    told = f"{verdict_words(color.check).capitalize()}."
+    told = f"{verdict_sentence(color.check)}."
     if color.estimated:
         told += f" Estimated, since {'; '.join(color.estimated)}."
     yield Row(color.target.name, told)
@@ -121,7 +121,7 @@ def _instead(color: ColorUnderLights) -> str:
         return said
     return (
         f"Instead: {format_recipe(color.instead.prediction.recipe)}."
-        f" {verdict_words(color.instead_check).capitalize()}. {said}"
+        f" {verdict_sentence(color.instead_check)}. {said}"
     )
 
 

@@ -6,11 +6,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import PurePath
 
+from laydown.app.check_light import LightChecked
 from laydown.app.choose_kit import KitGroup, KitsChosen
 from laydown.app.compare_ranges import RangesCompared
 from laydown.app.encoding import to_json
 from laydown.app.forecast_life import LifeForecast
 from laydown.app.life_report import life_report
+from laydown.app.light_report import light_csv, light_report
 from laydown.app.list_partners import PartnersFound
 from laydown.app.list_runs import RunsFound
 from laydown.color.arrays import FloatArray
@@ -26,7 +28,7 @@ from laydown.plan.neighbors import Mending
 from laydown.plan.plots import svg
 
 FORMS = ("pdf", "html", "csv", "json", "svg")
-Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast
+Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,6 +66,8 @@ def write_report(request: WriteReport) -> bytes:
         return svg(found.comparison.plots[0]).encode()
     if request.form == "svg":
         raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
+    if request.form == "csv" and isinstance(found, LightChecked):
+        return light_csv(found).encode()
     if request.form == "csv":
         return _csv(report_of(found)).encode()
     report = report_of(found)
@@ -79,6 +83,7 @@ def report_of(found: Result) -> Report:
         PartnersFound: _partners,
         RangesCompared: _compared,
         KitsChosen: _kits,
+        LightChecked: light_report,
         LifeForecast: life_report,
     }
     return makers[type(found)](found)

@@ -20,8 +20,8 @@ def listed(words: Sequence[str]) -> str:
 
 
 def light_names(seen: Iterable[UnderLight]) -> str:
-    """Name lights in a sentence; those with a comma in their name by its first part."""
-    return listed([f"the {one.light.name.partition(',')[0]}" for one in seen])
+    """Name lights in a sentence."""
+    return listed([f"the {one.light.short}" for one in seen])
 
 
 def verdict_words(check: LightedMatch) -> str:
@@ -37,6 +37,12 @@ def verdict_words(check: LightedMatch) -> str:
         if check.where(holding)
     ]
     return ", ".join(said) or f"{Holding.HOLDS} under all lights asked for"
+
+
+def verdict_sentence(check: LightedMatch) -> str:
+    """Return the same as a sentence without its stop."""
+    words = verdict_words(check)
+    return words[0].upper() + words[1:]
 
 
 def change_words(seen: UnderLight) -> str:
@@ -81,3 +87,20 @@ def instead_words(found: Steadiest) -> str:
         f"At its worst it is {found.worst_instead:.1f} off, instead of {found.worst:.1f};"
         f" {how} closer than {found.least:.1f}."
     )
+
+
+def summary_words(checks: Sequence[LightedMatch]) -> str:
+    """Count how many matches hold, drift and break.
+
+    Examples
+    --------
+    ``summary_words(checks)`` may be “Of 25 matches 20 hold under all lights, 3 drift and 2 break.”
+    """
+    counts = {one: sum(check.holding is one for check in checks) for one in Holding}
+    said = [f"{counts[Holding.HOLDS]} hold under all lights"]
+    said += [
+        f"{count} {word}{'s' if count == 1 else ''} under one or more"
+        for word, count in (("drift", counts[Holding.DRIFTS]), ("break", counts[Holding.BREAKS]))
+        if count
+    ]
+    return f"Of {len(checks)} matches {listed(said)}."
