@@ -14,7 +14,7 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker import fit_markers
 from laydown.media.paper import Paper
 from laydown.media.pencil import fit_pencils
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
 from laydown.media.wash import fit_washes
 
@@ -58,6 +58,19 @@ CASES = [
         Recipe((Step(Colorant("Loam", "WASH", Medium.WASH), Laydown(coats=2)),)),
     ),
 ]
+
+
+def test_search_over_blended_pencil_finds_what_trying_every_recipe_finds(kit: KitFit) -> None:
+    """Over dye, wash and pencil that met solvent the search is exact as on bare paper."""
+    below = [one.colorants[0] for one in (kit.of(medium) for medium in Medium)]
+    lain = sorted(below, key=lambda c: ("marker", "wash", "pencil").index(c.medium))
+    solvent = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+    over, limits = Recipe((*(Step(c) for c in lain), solvent)), Limits(steps=2, coats=1)
+    recipes = every_recipe(kit, limits, over)
+    labs = lab_from_reflectance(np.array([reflectance(kit, over.then(r)) for r in recipes]))
+    costs = VALUE_FIRST.difference(TARGETS[0], labs)
+    found = search_kit(kit, TARGETS[0], limits=limits, top=5, over=over)
+    assert found.costs == pytest.approx(np.sort(costs)[:5], abs=1e-9)
 
 
 @pytest.mark.parametrize(("media", "limits", "over"), CASES)

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,8 @@ from laydown.media.film_laying import film_steps
 from laydown.media.film_predicting import film_pile
 from laydown.media.kit_fit import (
     KitFit,
+    assumed_for,
+    leeway,
     outside,
     predict,
     reflectance,
@@ -27,6 +31,7 @@ from laydown.media.recipe import (
     mixture,
     parse_recipe,
 )
+from laydown.media.soaking import soaked
 from laydown.media.swatch import Swatch
 from laydown.media.wash import fit_washes
 
@@ -159,12 +164,41 @@ def test_mixtures_are_written_and_read() -> None:
     assert film_steps(recipe, Medium.WASH)[0].shares == ((0, 2 / 3), (1, 1 / 3))
 
 
-def test_solvent_over_a_marker_says_what_it_does_not_reckon(kit: KitFit) -> None:
-    """Solvent on pencil over marker warns of the dye below; burnishing, or no marker, does not."""
-    burnish = TreatmentStep(Treatment.BURNISH, Tool.STUMP)
-    for steps, warned in (
-        ((Step(KELP), Step(FERN), SOLVENT), True),
-        ((Step(KELP), Step(FERN), burnish), False),
-        ((Step(FERN), SOLVENT), False),
-    ):
-        assert any("move its dye" in word for word in outside(kit, Recipe(steps))) is warned
+BURNISH = TreatmentStep(Treatment.BURNISH, Tool.STUMP)
+
+
+@pytest.mark.parametrize("below", [KELP, LOAM])
+def test_solvent_carries_off_some_of_what_lies_below_the_pencil(
+    kit: KitFit, below: Colorant
+) -> None:
+    """Dye or wash below is taken as so much less of it by the stated share, and that is said."""
+    under, drawn = Recipe((Step(below),)), (Step(FERN), SOLVENT)
+    whole = Recipe((*under.steps, *drawn))
+    left = soaked(below.medium, whole)
+    assert 0.7 < left.share < 1.0
+    thinner = segment_reflectance(kit.of(below.medium), under, PAPER.reflectance, share=left.share)
+    by_hand = segment_reflectance(kit.of(Medium.PENCIL), Recipe(drawn), thinner)
+    assert reflectance(kit, whole) == pytest.approx(by_hand, abs=1e-12)
+    assert any(f"through to the {below.medium}" in word for word in outside(kit, whole))
+    assert f"{below.medium} under solvent" in assumed_for(kit, whole)
+
+
+def test_what_solvent_does_below_is_unsure(kit: KitFit) -> None:
+    """How much dye solvent carries off is tried to either side, which widens what is open."""
+    open_ = leeway(kit, Recipe((Step(KELP), Step(FERN), SOLVENT)))
+    dyed, soaking, _ = open_.tried
+    assert len(soaking) == 3
+    left = soaked(Medium.MARKER, Recipe((SOLVENT,)))
+    assert left.deviation > 0.1
+    known = replace(open_, tried=(dyed, open_.tried[2]))
+    assert np.trace(open_.covariance()) > np.trace(known.covariance()) + 0.1
+
+
+def test_burnishing_moves_nothing_below(kit: KitFit) -> None:
+    """It is dry: the dye below stays as it is, and no word is said of soaking."""
+    recipe = Recipe((Step(KELP), Step(FERN), BURNISH))
+    dyed = reflectance(kit, Recipe((Step(KELP),)))
+    alone = segment_reflectance(kit.of(Medium.PENCIL), Recipe(recipe.steps[1:]), dyed)
+    assert reflectance(kit, recipe) == pytest.approx(alone, abs=1e-12)
+    for steps in (recipe.steps, (Step(FERN), SOLVENT)):
+        assert not any("soaks" in word for word in outside(kit, Recipe(steps)))

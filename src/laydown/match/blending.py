@@ -10,6 +10,7 @@ from laydown.media.film_model import TREATMENTS, TURNS
 from laydown.media.kit_fit import KitFit, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.soaking import soaking
 
 SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
 """Treatments as they are named in a sentence."""
@@ -29,7 +30,7 @@ class Blended:
     treatment
         Which.
     told
-        Whether swatches tell what it does on this paper.
+        Whether swatches tell what it does on this paper, to all that it reaches.
     before, after
         Shape (3,), Lab.
     off_before, off_after
@@ -73,11 +74,13 @@ def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
     before = lab_from_reflectance(reflectance(fit, pile))
     made = []
     for step in treatments_of(fit):
-        after = lab_from_reflectance(reflectance(fit, Recipe((*pile.steps, step))))
+        treated = Recipe((*pile.steps, step))
+        after = lab_from_reflectance(reflectance(fit, treated))
         made.append(
             Blended(
                 treatment=step,
-                told=f"{step.treatment} by {step.tool} cover" in fit.pencils.told,
+                told=f"{step.treatment} by {step.tool} cover" in fit.pencils.told
+                and not soaking(treated),
                 before=before,
                 after=after,
                 off_before=float(ciede2000(question.target.lab, before)),

@@ -15,7 +15,7 @@ from laydown.media.film_constants import constants
 from laydown.media.film_laying import film_unchanged, load_of, profile_of
 from laydown.media.film_model import FilmFit
 from laydown.media.film_predicting import film_ground, film_pile
-from laydown.media.kit_fit import KitFit, segment_reflectance, segments
+from laydown.media.kit_fit import KitFit, runs, segment_reflectance
 from laydown.media.laydown import Medium
 from laydown.media.layering import laid_steps, pile_of, unchanged
 from laydown.media.marker import MarkerFit
@@ -145,18 +145,17 @@ def ground_block(fit: KitFit, over: Recipe) -> Block:
     paper = fit.paper.reflectance[None]
     media = frozenset(s.colorant.medium for s in over.steps if isinstance(s, Step))
     start = Block((), np.zeros((1, 0), dtype=np.int64), media, paper, None, paper)
-    parts = segments(over)
-    if not parts:
+    laid = runs(fit, over)
+    if not laid:
         return start
     below = fit.paper.reflectance
-    for medium, part in parts[:-1]:
-        below = segment_reflectance(fit.of(medium), part, below)
-    medium, last = parts[-1]
-    one = fit.of(medium)
+    for run in laid[:-1]:
+        below = run.over(below)
+    one, last = laid[-1].fit, laid[-1].recipe
     top = replace(
         start,
         seen=segment_reflectance(one, last, below)[None],
-        medium=medium,
+        medium=last.colorants[0].medium,
         base=below[None],
     )
     if isinstance(one, MarkerFit):

@@ -14,6 +14,7 @@ from laydown.media.film_laying import (
     load_of,
     pile_reflectance,
     profile_of,
+    thinned,
 )
 from laydown.media.film_model import film_priors, scattering_shapes
 from laydown.media.laydown import Medium
@@ -133,7 +134,12 @@ def film_reflectance(
     tried: FilmVariants,
     *,
     alike: int = 0,
+    share: float = 1.0,
 ) -> FloatArray:
-    """Return the reflectance of a recipe for each variant, shape (v, 36); see `constants`."""
+    """Return the reflectance of a recipe for each variant, shape (v, 36); see `constants`.
+
+    Of all that is laid only `share` is left.
+    """
     k, s = constants(ground, medium, tried, alike=alike)
-    return pile_reflectance(lay_films(steps, medium, k, s, tried), ground.below)
+    pile = thinned(lay_films(steps, medium, k, s, tried), share)
+    return pile_reflectance(pile, ground.below)

@@ -256,6 +256,12 @@ def rewetted(
     return tuple(FilmLayer(kept * x.thickness, x.absorbing, x.scattering) for x in layers)
 
 
+def thinned(pile: FilmPile, share: float) -> FilmPile:
+    """Return a pile of which only a share is left, its layers alike."""
+    layers = [FilmLayer(share * x.thickness, x.absorbing, x.scattering) for x in pile.layers]
+    return FilmPile(tuple(layers), share * pile.load)
+
+
 def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
     """Return what solvent or burnishing makes of the layers below.
 

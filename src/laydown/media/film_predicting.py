@@ -65,7 +65,9 @@ def film_pile(fit: FilmFit, recipe: Recipe) -> FilmPile:
     return lay_films(steps, fit.medium, k, s, middle)
 
 
-def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
+def film_offsets(
+    fit: FilmFit, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
+) -> FloatArray:
     """Return what moves a recipe's color, a standard deviation each, to either side.
 
     Parameters
@@ -76,6 +78,8 @@ def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) 
         Of that medium.
     below
         Shape (36,), what it lies on; the bare paper where None.
+    share
+        What is left of it.
 
     Returns
     -------
@@ -89,7 +93,7 @@ def film_offsets(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) 
         return np.asarray(ground.below[None])
     steps = film_steps(recipe, fit.medium)
     tried = _tried(fit, recipe, steps)
-    return film_reflectance(steps, fit.medium, ground, tried, alike=3)
+    return film_reflectance(steps, fit.medium, ground, tried, alike=3, share=share)
 
 
 def _tried(fit: FilmFit, recipe: Recipe, steps: Sequence[FilmStep]) -> FilmVariants:

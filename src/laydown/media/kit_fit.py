@@ -19,7 +19,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.design import next_swatch as next_marker_swatch
 from laydown.media.evidence import bears_on
 from laydown.media.film_design import next_film_swatch
-from laydown.media.film_laying import pile_reflectance
+from laydown.media.film_laying import pile_reflectance, thinned
 from laydown.media.film_model import FilmFit
 from laydown.media.film_predicting import (
     film_leeway,
@@ -36,7 +36,8 @@ from laydown.media.order import check_order
 from laydown.media.paper import Paper
 from laydown.media.predicting import ground_of
 from laydown.media.prediction import Prediction
-from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.soaking import Soaked, soaked, soaking
 from laydown.media.uncertainty import tried_spectra
 
 KIT_VERSION = "kit 1"
@@ -122,7 +123,8 @@ def assumed_for(fit: AnyFit, recipe: Recipe) -> frozenset[str]:
     )
     named = {f"{Medium.MARKER} {effect}" for effect in bears_on(markers)}
     films = tuple(f"{medium} " for medium in media if medium is not Medium.MARKER)
-    return frozenset(a for a in fit.assumed if a in named or a.startswith(films))
+    told = frozenset(a for a in fit.assumed if a in named or a.startswith(films))
+    return told | {f"{medium} under solvent" for medium in soaking(recipe)}
 
 
 def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
@@ -144,7 +146,54 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
     return tuple((medium, Recipe(tuple(steps))) for medium, steps in runs)
 
 
-def segment_reflectance(fit: MediumFit, recipe: Recipe, below: FloatArray) -> FloatArray:
+@dataclass(frozen=True, slots=True, eq=False)
+class Run:
+    """A segment of a recipe: its fit, its steps, and what solvent above leaves of them."""
+
+    fit: MediumFit
+    recipe: Recipe
+    soaked: Soaked
+
+    def over(self, below: FloatArray) -> FloatArray:
+        """Lay it on grounds, as `segment_reflectance` does."""
+        return segment_reflectance(self.fit, self.recipe, below, share=self.soaked.share)
+
+    def more_or_less(self, below: FloatArray) -> FloatArray:
+        """Return its reflectance with as much left as is likely, then with more, then with less.
+
+        Shape (3, 36); shape (0, 36) where nothing soaks through to it.
+        """
+        if self.soaked.untouched:
+            return np.zeros((0, below.shape[-1]))
+        steps = np.array([0.0, 1.0, -1.0]) * self.soaked.deviation
+        shares = np.clip(self.soaked.share + steps, 0.0, None).tolist()
+        return np.array(
+            [segment_reflectance(self.fit, self.recipe, below, share=left) for left in shares]
+        )
+
+
+def runs(fit: KitFit, recipe: Recipe) -> tuple[Run, ...]:
+    """Return the segments of a recipe, each with its fit and what solvent above leaves of it.
+
+    Raises
+    ------
+    BadRecipeError, NotMeasuredError
+        As `reflectance` does.
+    """
+    parts = segments(recipe)
+    return tuple(
+        Run(fit.of(medium), part, _left(medium, parts[number + 1 :]))
+        for number, (medium, part) in enumerate(parts)
+    )
+
+
+def _left(medium: Medium, above: Sequence[tuple[Medium, Recipe]]) -> Soaked:
+    return soaked(medium, Recipe(tuple(step for _, part in above for step in part.steps)))
+
+
+def segment_reflectance(
+    fit: MediumFit, recipe: Recipe, below: FloatArray, *, share: float = 1.0
+) -> FloatArray:
     """Lay a segment on grounds.
 
     Parameters
@@ -155,6 +204,8 @@ def segment_reflectance(fit: MediumFit, recipe: Recipe, below: FloatArray) -> Fl
         Of that medium only.
     below
         Shape (…, 36).
+    share
+        What is left of it.
 
     Returns
     -------
@@ -164,14 +215,14 @@ def segment_reflectance(fit: MediumFit, recipe: Recipe, below: FloatArray) -> Fl
     """
     flat = below.reshape(-1, below.shape[-1])
     if isinstance(fit, FilmFit):
-        return pile_reflectance(film_pile(fit, recipe), flat).reshape(below.shape)
+        return pile_reflectance(thinned(film_pile(fit, recipe), share), flat).reshape(below.shape)
     ground, used = ground_of(fit, recipe)
     steps = laid_steps(recipe)
     variants = unchanged(fit.effects, steps=len(steps), colorants=len(used))
     _, added = one_coat_absorptions(ground, variants)
     pile, _ = pile_of(steps, added, variants)
     beneath = absorption(flat / fit.ceiling, scale=fit.scale)
-    laid = fit.ceiling * inverse(beneath + pile.absorption, scale=fit.scale)
+    laid = fit.ceiling * inverse(beneath + share * pile.absorption, scale=fit.scale)
     return np.asarray(laid).reshape(below.shape)
 
 
@@ -187,9 +238,12 @@ def reflectance(fit: AnyFit, recipe: Recipe) -> FloatArray:
     """
     if isinstance(fit, MarkerFit):
         return marker.reflectance(fit, recipe)
-    seen = np.array(fit.paper.reflectance)
-    for medium, part in segments(recipe):
-        seen = segment_reflectance(fit.of(medium), part, seen)
+    return _through(runs(fit, recipe), np.array(fit.paper.reflectance))
+
+
+def _through(laid: Sequence[Run], seen: FloatArray) -> FloatArray:
+    for run in laid:
+        seen = run.over(seen)
     return seen
 
 
@@ -202,17 +256,14 @@ def outside(fit: AnyFit, recipe: Recipe) -> tuple[str, ...]:
     if len(parts) > 1:
         named = " over ".join(str(medium) for medium, _ in reversed(parts))
         said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
-    if Medium.MARKER in dict(parts) and _has_solvent(recipe):
-        said.append("Solvent soaks through to the marker below and may move its dye: not reckoned.")
+    said += [_soaks(medium) for medium in sorted(soaking(recipe))]
     if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
         said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
     return tuple(dict.fromkeys(said))
 
 
-def _has_solvent(recipe: Recipe) -> bool:
-    return any(
-        isinstance(s, TreatmentStep) and s.treatment is Treatment.SOLVENT for s in recipe.steps
-    )
+def _soaks(medium: Medium) -> str:
+    return f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
 
 
 def _outside(fit: MediumFit, recipe: Recipe) -> tuple[str, ...]:
@@ -241,7 +292,7 @@ def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=_leeway(fit, parts).covariance(),
+        covariance=_leeway(fit, runs(fit, recipe)).covariance(),
         warnings=outside(fit, recipe),
     )
 
@@ -263,7 +314,7 @@ def leeway(fit: AnyFit, recipe: Recipe) -> Leeway:
         return marker.leeway(fit, recipe)
     parts = segments(recipe)
     if len(parts) > 1:
-        return _leeway(fit, parts)
+        return _leeway(fit, runs(fit, recipe))
     one = fit.of(parts[0][0]) if parts else fit.fits[0]
     return marker.leeway(one, recipe) if isinstance(one, MarkerFit) else film_leeway(one, recipe)
 
@@ -277,31 +328,29 @@ def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
     return tuple(colorant for colorant in recipe.colorants if colorant in guessed)
 
 
-def _leeway(fit: KitFit, parts: Sequence[tuple[Medium, Recipe]]) -> Leeway:
-    """Return what each segment leaves open, seen through those above it."""
+def _leeway(fit: KitFit, laid: Sequence[Run]) -> Leeway:
+    """Return what each run leaves open, seen through those above it."""
     tried, plain = [], max(one.measuring for one in fit.fits) ** 2
     below = np.array(fit.paper.reflectance)
-    for number, (medium, part) in enumerate(parts):
-        one = fit.of(medium)
-        seen = _tried(one, part, below)
-        for upper, above in parts[number + 1 :]:
-            seen = segment_reflectance(fit.of(upper), above, seen)
-        tried.append(seen)
-        plain += one.misfit**2 * len(part.steps)
-        below = segment_reflectance(one, part, below)
+    for number, run in enumerate(laid):
+        both = (_tried(run, below), run.more_or_less(below))
+        tried += [_through(laid[number + 1 :], seen) for seen in both if len(seen)]
+        plain += run.fit.misfit**2 * len(run.recipe.steps)
+        below = run.over(below)
     return Leeway(tuple(tried), plain * np.eye(3))
 
 
-def _tried(fit: MediumFit, recipe: Recipe, below: FloatArray) -> FloatArray:
-    """Return a segment's spectra with each thing left open tried to either side."""
+def _tried(run: Run, below: FloatArray) -> FloatArray:
+    """Return a run's spectra with each thing left open tried to either side."""
+    fit, share = run.fit, run.soaked.share
     if isinstance(fit, FilmFit):
-        return film_offsets(fit, recipe, below)
-    ground, used = ground_of(fit, recipe)
-    spectra = tried_spectra(fit, laid_steps(recipe), ground, used)
+        return film_offsets(fit, run.recipe, below, share=share)
+    ground, used = ground_of(fit, run.recipe)
+    spectra = tried_spectra(fit, laid_steps(run.recipe), ground, used)
     paper = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
     beneath = absorption(below / fit.ceiling, scale=fit.scale)
-    shifted = absorption(spectra / fit.ceiling, scale=fit.scale) - paper + beneath
-    return np.asarray(fit.ceiling * inverse(shifted, scale=fit.scale))
+    added = absorption(spectra / fit.ceiling, scale=fit.scale) - paper
+    return np.asarray(fit.ceiling * inverse(beneath + share * added, scale=fit.scale))
 
 
 def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
