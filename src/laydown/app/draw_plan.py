@@ -1,0 +1,25 @@
+"""Draw a plan's regions with their numbers, to edit it by."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.app.plan_files import read_plan
+from laydown.app.plan_panels import plan_pixels
+from laydown.imaging.picture_preview import numbered
+from laydown.plan.regions import inner_places
+
+
+@dataclass(frozen=True, slots=True)
+class DrawPlan:
+    """A plan file's content and name."""
+
+    file: bytes
+    source: str
+
+
+def draw_plan(request: DrawPlan) -> bytes:
+    """Return a PNG of the plan: each region in its color, outlined, with its own number in it."""
+    plan = read_plan(request.file, source=request.source)
+    pixels = plan_pixels(plan, np.array([color.lab for color in plan.palette]))
+    return numbered(pixels, plan.values.labels, inner_places(plan.values.labels))
