@@ -1,9 +1,11 @@
 """Invented charts, built by hand: every kind of row without a search."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
 from laydown.match.outcome import Candidate, Difference, Match, Mud, Origin, Target, Verdict
 from laydown.media.colorant import Colorant
@@ -12,6 +14,16 @@ from laydown.media.paper import Paper
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.chart import Chart, with_layers
+from laydown.plan.picture import (
+    KitPicture,
+    PaletteColor,
+    PicturePlan,
+    PlanRules,
+    Region,
+    ValuePlan,
+)
+from laydown.plan.picture_loss import lost
+from laydown.plan.regions import pieces
 
 WHITE = np.full(36, 0.86)
 MARROW = Colorant("Marrow", "Orchard", code="m/17-b")
@@ -181,6 +193,59 @@ def _with_note(given: Match, note: str) -> Match:
         (*given.notes, note),
         given.next_swatch,
     )
+
+
+def picture_plan(*, kits: tuple[str, ...] = ("Orchard",), valued: bool = False) -> PicturePlan:
+    """Plan an invented picture: soft shapes in four values, two colors each, of many regions."""
+    field = ndimage.gaussian_filter(np.random.default_rng(3).normal(size=(180, 240)), 9)
+    step = np.digitize(field / field.std(), [-0.9, 0.0, 0.9]).astype(np.int32)
+    color = 2 * (3 - step) + 1 + (np.arange(240) > 120)
+    labels = pieces(color.astype(np.int32))
+    lightness, hue = (85.0, 65.0, 45.0, 25.0), ((10.0, 30.0), (-4.0, -20.0))
+    palette = tuple(
+        PaletteColor(
+            n,
+            3 - (n - 1) // 2,
+            np.array([lightness[(n - 1) // 2], *hue[(n - 1) % 2]]),
+            float((color == n).mean() * 100),
+        )
+        for n in range(1, 9)
+    )
+    regions = []
+    for number in range(1, int(labels.max()) + 1):
+        inside = labels == number
+        found = palette[int(color[inside][0]) - 1]
+        share = float(inside.mean() * 100)
+        shown = 0 if valued else found.number
+        regions.append(Region(number, shown, found.value_step, found.lab, share))
+    seen = np.array([c.lab for c in palette])[color - 1] + 1.0
+    values = ValuePlan(
+        labels, np.array([3.5, 5.5, 7.5]), np.array([2.5, 4.5, 6.5, 8.5]), tuple(regions), 120.0
+    )
+    plan = PicturePlan(
+        "Lemons <in> a blue bowl", PlanRules(), values, () if valued else palette, seen,
+        notes=("Its light is balanced by bare paper.",),
+    )  # fmt: skip
+    return replace(plan, kits=tuple(_kit_picture(plan, name) for name in kits))
+
+
+def _kit_picture(plan: PicturePlan, name: str) -> KitPicture:
+    matches = []
+    for color, verdict in zip(plan.palette, [*Verdict, *Verdict], strict=False):
+        wanted = tuple(color.lab.tolist())
+        got = (wanted[0] + 3.0, wanted[1], wanted[2] * 0.8)
+        best = candidate(recipe((MARROW, 2), (PLUM, 1)), got, wanted=wanted, verdict=verdict)
+        matches.append(match(str(color.number), passage="", role="", wanted=wanted, best=best))
+    labs = np.array([m.best.prediction.lab for m in matches])
+    beyond = [n for n, m in enumerate(matches, 1) if m.best.verdict is Verdict.OUT_OF_REACH]
+    notes = ("All colorants here are invented.",)
+    return KitPicture(name, "Gannet smooth", False, tuple(matches), lost(plan, labs, beyond), notes)
+
+
+@pytest.fixture(scope="session")
+def make_picture_plan() -> Callable[..., PicturePlan]:
+    """Make the plan of an invented picture."""
+    return picture_plan
 
 
 @pytest.fixture

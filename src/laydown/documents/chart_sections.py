@@ -97,15 +97,17 @@ def closing(chart: Chart, measure: float) -> list[Piece]:
     pieces: list[Piece] = []
     listed = supplies(chart.matches)
     if listed:
-        pieces += _section("What you need", [_supply(s, measure) for s in listed], measure)
+        pieces += section("What you need", [supply_piece(s, measure) for s in listed], measure)
     asked = headings.next_swatches(chart)
     if asked:
-        told = _list(asked, measure)
-        pieces += _section("Swatches that would make this surer", [told], measure)
-    return pieces + _section(CAUTIONS_HEADING, [_list(CAUTIONS, measure)], measure)
+        told = listing(asked, measure)
+        pieces += section("Swatches that would make this surer", [told], measure)
+    return pieces + section(CAUTIONS_HEADING, [listing(CAUTIONS, measure)], measure)
 
 
-def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
+def section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
+    """Set a heading over pieces."""
+
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
         base = y + 3.0 + HEADING.leading
         pen.text(x, base, title, HEADING.size, bold=True)
@@ -114,7 +116,7 @@ def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
     return [Piece(Block(HEADING.leading + 7.0, heading=True), draw), *pieces]
 
 
-def _list(texts: tuple[str, ...], measure: float) -> Piece:
+def listing(texts: tuple[str, ...], measure: float) -> Piece:
     """Set a short list that stays on one page."""
     items = [broken(text, PLAIN, measure - INDENT) for text in texts]
 
@@ -126,7 +128,8 @@ def _list(texts: tuple[str, ...], measure: float) -> Piece:
     return Piece(Block(total(items) + LIST_GAP * len(items)), draw)
 
 
-def _supply(supply: Supply, measure: float) -> Piece:
+def supply_piece(supply: Supply, measure: float) -> Piece:
+    """Set a row of the supply list."""
     colorant = supply.colorant
     name = broken(
         colorant.name + (f"  {colorant.code}" if colorant.code else ""), NAME, 70.0, most=MOST_LINES

@@ -110,10 +110,23 @@ def entries(chart: Chart) -> tuple[Entry, ...]:
     missing = np.empty((0, 3))
     layers = chart.layers or (missing,) * len(chart.matches)
     rows = zip(chart.matches, layers, strict=True)
-    return tuple(_entry(n, match, lab, shared) for n, (match, lab) in enumerate(rows, start=1))
+    return tuple(entry_of(n, match, lab, shared) for n, (match, lab) in enumerate(rows, start=1))
 
 
-def _entry(number: int, match: Match, piles: FloatArray, shared: frozenset[str]) -> Entry:
+def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str]) -> Entry:
+    """Put one match into words and screen colors.
+
+    Parameters
+    ----------
+    number
+        Of the row, from 1.
+    match
+        What was found.
+    piles
+        Shape (steps, 3), CIELAB of the pile after each step; shape (0, 3) where unknown.
+    shared
+        Notes that are said elsewhere.
+    """
     best, target = match.best, match.target
     wanted = shade(target.lab, covariance=target.covariance, rough=target.origin is Origin.SCREEN)
     predicted = shade(best.prediction.lab, covariance=best.prediction.covariance)

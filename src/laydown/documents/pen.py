@@ -1,10 +1,16 @@
 """A pen for printed pages: millimetres from the top left corner, checked glyphs, few colors."""
 
+from collections.abc import Iterable
 from io import BytesIO
 
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image
 from reportlab.lib.colors import Color, HexColor
+from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
+from laydown.color.arrays import FloatArray
 from laydown.documents.layout import Box
 from laydown.documents.signs import SIGNS, Filled, Ring
 from laydown.documents.signs import Stroke as Line
@@ -86,6 +92,27 @@ class Pen:
         self._lines(PENCIL, HAIRLINE)
         self._canvas.line(x_1 * MM, self._up(y_1), x_2 * MM, self._up(y_2))
 
+    def lines(self, parts: Iterable[FloatArray], *, color: str, weight: float) -> None:
+        """Draw lines through points, shape (n, 2) each, with round joints."""
+        self._lines(color, weight)
+        self._canvas.setLineJoin(1)
+        self._canvas.setLineCap(1)
+        path = self._canvas.beginPath()
+        for points in parts:
+            path.moveTo(float(points[0, 0]) * MM, self._up(float(points[0, 1])))
+            for x, y in points[1:].tolist():
+                path.lineTo(x * MM, self._up(y))
+        self._canvas.drawPath(path, fill=0, stroke=1)
+        self._canvas.setLineJoin(0)
+        self._canvas.setLineCap(0)
+
+    def picture(self, box: Box, pixels: NDArray[np.uint8]) -> None:
+        """Show a picture, shape (row, column, 3), in a box of its shape."""
+        shown = ImageReader(Image.fromarray(pixels))
+        self._canvas.drawImage(
+            shown, box.x * MM, self._up(box.bottom), box.width * MM, box.height * MM
+        )
+
     def text(
         self,
         x: float,
@@ -123,9 +150,12 @@ class Pen:
         self._canvas.bookmarkHorizontal(key, 0, self._up(y))
         self._canvas.addOutlineEntry(printable(title), key)
 
-    def next_page(self) -> None:
-        """Turn the page."""
+    def next_page(self, size: tuple[float, float] | None = None) -> None:
+        """Turn the page, to one of another width and height [mm] where they are given."""
         self._canvas.showPage()
+        if size:
+            self._height = size[1]
+            self._canvas.setPageSize((size[0] * MM, size[1] * MM))
         self.numbers_for_glyphs = False
 
     def finish(self) -> bytes:

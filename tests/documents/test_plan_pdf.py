@@ -1,0 +1,96 @@
+"""A printed plan: a numbered drawing, a pale outline, and a list with recipes and cautions."""
+
+from collections.abc import Callable
+
+import pypdfium2 as pdfium
+import pytest
+
+from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
+from laydown.documents.plan_drawing import draw_plan, print_warnings
+from laydown.documents.plan_page import paper_size
+from laydown.documents.plan_pdf import write_plan_pdf
+from laydown.documents.plan_rows import losses, numbers_of, plan_rows
+from laydown.plan.picture import PicturePlan
+
+MM = 72.0 / 25.4
+Plans = Callable[..., PicturePlan]
+
+
+def written(plan: PicturePlan, paper: str = "A4") -> bytes:
+    """Write a plan on a paper."""
+    return write_plan_pdf(plan, draw_plan(plan, paper_size(paper)))
+
+
+def texts(data: bytes) -> list[str]:
+    """Return the text of each page on one line."""
+    return [
+        " ".join(page.get_textpage().get_text_range().replace("\u00a0", " ").split())
+        for page in pdfium.PdfDocument(data)
+    ]
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "A3", "Letter", "240x320"])
+def test_pages_have_the_papers_size(make_picture_plan: Plans, paper: str) -> None:
+    """Drawings and list are on the paper asked for, exact to a tenth of a millimetre."""
+    for page in pdfium.PdfDocument(written(make_picture_plan(), paper)):
+        size = sorted((page.get_width() / MM, page.get_height() / MM))
+        assert size == pytest.approx(sorted(paper_size(paper)), abs=0.1)
+
+
+def test_each_region_has_its_colors_number(make_picture_plan: Plans) -> None:
+    """The first page prints as many of each number as the plan has regions of that color."""
+    plan = make_picture_plan()
+    page, *_ = texts(written(plan))
+    printed = sorted(word for word in page.split() if word.isdigit())
+    assert printed == sorted(numbers_of(plan).values())
+
+
+def test_the_outline_to_trace_bears_no_number(make_picture_plan: Plans) -> None:
+    """The second page has lines and a line of words at its foot alone."""
+    page = texts(written(make_picture_plan()))[1]
+    assert "Pale outline" in page
+    assert not any(word.isdigit() for word in page.split())
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4"])
+def test_the_list_says_all(make_picture_plan: Plans, paper: str) -> None:
+    """Colors with recipe, judgement and value, what is lost, what is needed, notes, cautions."""
+    plan = make_picture_plan()
+    pages = texts(written(plan, paper))[2:]
+    told = " ".join(pages).replace("- ", "-")
+    for row in plan_rows(plan):
+        assert row.wanted.words in told
+        assert row.entry is not None
+        assert str(row.entry.verdict) in told
+    for text in (*losses(plan), *plan.notes, *CAUTIONS, "Marrow", "Plum skin", "Invented data"):
+        assert text.replace("\u00a0", " ").split(".")[0] in " ".join(told.split())
+    assert all(SHOWN_COLORS in page for page in pages)
+
+
+def test_a_plan_of_values_alone_is_printed(make_picture_plan: Plans) -> None:
+    """Without palette and kit its numbers are the steps from the lightest, each with its value."""
+    plan = make_picture_plan(kits=(), valued=True)
+    rows = plan_rows(plan)
+    assert [row.number for row in rows] == [1, 2, 3, 4]
+    assert [row.wanted.numbers.split(",")[0] for row in rows] == [
+        f"value {v}" for v in (8.5, 6.5, 4.5, 2.5)
+    ]
+    pages = texts(written(plan))
+    assert set(numbers_of(plan).values()) == {"1", "2", "3", "4"}
+    assert "before any kit is chosen" in pages[2]
+
+
+def test_a_paper_too_small_is_told(make_picture_plan: Plans) -> None:
+    """The drawing shrinks to the paper, and the list says by how much."""
+    plan = make_picture_plan()
+    small = draw_plan(plan, (100.0, 140.0))
+    assert small.page.scale == pytest.approx(78.0 / 90.0)
+    assert any("too small" in text for text in print_warnings(small))
+    assert not any(
+        "paper is too small" in text for text in print_warnings(draw_plan(plan, (210.0, 297.0)))
+    )
+
+
+def test_the_same_plan_gives_the_same_bytes(make_picture_plan: Plans) -> None:
+    """Nothing of time or chance is in the file."""
+    assert written(make_picture_plan()) == written(make_picture_plan())
