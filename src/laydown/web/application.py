@@ -11,6 +11,7 @@ from laydown.web.errors import catch_errors
 from laydown.web.guard import Guard
 from laydown.web.pages import PAGES
 from laydown.web.phone_door import PhoneDoor
+from laydown.web.uploads import BoundedBody
 
 
 def create_application(desk: Desk) -> FastAPI:
@@ -29,6 +30,7 @@ def create_application(desk: Desk) -> FastAPI:
     for router in PAGES:
         application.include_router(router)
     catch_errors(application)
+    application.add_middleware(BoundedBody)
     hosts = desk.hosts
     if desk.phone is not None:
         application.add_middleware(PhoneDoor, phone=desk.phone)

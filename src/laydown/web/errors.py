@@ -24,6 +24,7 @@ STATUS = {
 """Statuses by slug; any other error that a person can mend is 422."""
 FAULT = "This is a fault of laydown, not yours. Nothing of it was kept."
 SENTENCES = {
+    400: "What was sent can't be read.",
     404: "There is no such page here.",
     405: "This page does not take that kind of request.",
     413: "That is more than this page takes.",

@@ -1,0 +1,171 @@
+"""Files sent to the bench, whole and broken: bounded, gone afterwards, told in one sentence."""
+
+import random
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import pytest
+from fastapi import APIRouter, File, UploadFile
+from fastapi.applications import FastAPI
+from starlette.testclient import TestClient
+
+from laydown.web import uploads
+from laydown.web.errors import catch_errors
+from laydown.web.uploads import BoundedBody, sent_files, shown_name
+
+router = APIRouter()
+DESCRIPTORS = Path("/proc/self/fd")
+BOUNDARY = "xxLaydownxx"
+KIND = f"multipart/form-data; boundary={BOUNDARY}"
+
+
+@router.post("/files.json")
+def take(files: Annotated[list[UploadFile], File()]) -> dict[str, int]:
+    """Take files, and say how many bytes each has."""
+    return {sent.name: len(sent.content) for sent in sent_files(files)}
+
+
+@pytest.fixture
+def sending(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
+    """Give a server that takes files, whose temporary files lie in a folder of their own."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    application = FastAPI()
+    application.include_router(router)
+    catch_errors(application)
+    application.add_middleware(BoundedBody)
+    with TestClient(application, raise_server_exceptions=False) as client:
+        yield client
+
+
+def part(name: str, content: bytes, *, field: str = "files") -> bytes:
+    """Write one part of a form."""
+    head = f'Content-Disposition: form-data; name="{field}"; filename="{name}"'
+    return f"--{BOUNDARY}\r\n{head}\r\n\r\n".encode() + content + b"\r\n"
+
+
+WHOLE = (
+    part("a.csv", b"L,a,b\n" * 50)
+    + part("b.jpg", bytes(range(256)))
+    + f"--{BOUNDARY}--\r\n".encode()
+)
+
+
+def post(client: TestClient, body: bytes, kind: str = KIND) -> int:
+    """Send a body and return the status."""
+    return client.post("/files.json", content=body, headers={"Content-Type": kind}).status_code
+
+
+def test_files_come_as_they_were_sent(sending: TestClient) -> None:
+    """Their bytes are the same, and their names are the last part of what was sent."""
+    sent = [("files", ("C:\\x\\a.csv", b"12345")), ("files", ("../b.jpg", b"x" * 2_000_000))]
+    answer = sending.post("/files.json", files=sent)
+    assert answer.json() == {"a.csv": 5, "b.jpg": 2_000_000}
+
+
+def test_an_empty_file_is_told_as_one(sending: TestClient) -> None:
+    """A named file without content is an error."""
+    empty = sending.post("/files.json", files=[("files", ("a.csv", b""))])
+    assert empty.status_code == 422
+    assert empty.json()["error"]["message"] == "There is nothing in a.csv."
+
+
+@pytest.mark.parametrize("kind", [KIND, "application/x-www-form-urlencoded"])
+def test_too_much_is_broken_off_in_one_sentence(
+    sending: TestClient, monkeypatch: pytest.MonkeyPatch, kind: str, tmp_path: Path
+) -> None:
+    """While it arrives, and without anything kept, whether or not its length was said before."""
+    monkeypatch.setattr(uploads, "MOST_WITH_FILES", 3_000_000)
+    drawn = 0
+
+    def endless() -> Iterator[bytes]:
+        nonlocal drawn
+        yield part("a.jpg", b"")[:-2]
+        for _ in range(1000):
+            drawn += 1
+            yield b"x" * 100_000
+
+    for content in (endless(), part("a.jpg", b"x" * 4_000_000)):
+        answer = sending.post("/files.json", content=content, headers={"Content-Type": kind})
+        assert answer.status_code == 413
+        assert answer.json()["error"]["message"] == "That is more than this page takes."
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_the_limit_is_what_it_says(sending: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A body of exactly the limit is taken, one more byte isn't."""
+    monkeypatch.setattr(uploads, "MOST_WITH_FILES", len(WHOLE))
+    assert post(sending, WHOLE) == 200
+    monkeypatch.setattr(uploads, "MOST_WITH_FILES", len(WHOLE) - 1)
+    assert post(sending, WHOLE) == 413
+
+
+@pytest.mark.parametrize(
+    ("body", "kind"),
+    [
+        (b"", KIND),
+        (WHOLE, "multipart/form-data"),
+        (WHOLE, "multipart/form-data; boundary="),
+        (WHOLE, f"multipart/form-data; boundary={'x' * 300}"),
+        (WHOLE, "multipart/form-data; boundary=other"),
+        (WHOLE, "text/plain"),
+        (WHOLE, "application/json"),
+        (WHOLE[:-20], KIND),
+        (WHOLE.replace(b'name="files"', b"nome"), KIND),
+        (WHOLE.replace(b"\r\n", b"\n"), KIND),
+        (b"--" * 10_000, KIND),
+        (f"--{BOUNDARY}\r\n".encode() + b"X: y\r\n" * 5000, KIND),
+        (f"--{BOUNDARY}\r\n".encode() + b"X: " + b"y" * 100_000, KIND),
+        (part("a", b"") * 1001, KIND),
+        (b"files=a&files=b&&&=%zz", "application/x-www-form-urlencoded"),
+    ],
+)
+def test_what_is_malformed_is_the_senders_fault(
+    sending: TestClient, body: bytes, kind: str, tmp_path: Path
+) -> None:
+    """It is answered as such, never as ours, and leaves no file."""
+    assert 400 <= post(sending, body, kind) < 500
+    assert list(tmp_path.iterdir()) == []
+
+
+def spoiled(chance: random.Random) -> bytes:
+    """Return the whole body with something cut, doubled or changed."""
+    body = bytearray(WHOLE + part("c.tif", b"x" * chance.choice([0, 10, 1_500_000])))
+    for _ in range(chance.randint(1, 6)):
+        place = chance.randrange(len(body)) if body else 0
+        match chance.randrange(4):
+            case 0:
+                del body[place:]
+            case 1:
+                del body[place : place + chance.randint(1, 40)]
+            case 2:
+                body[place:place] = body[place : place + 60]
+            case _:
+                body[place : place + 1] = bytes([chance.randrange(256)])
+    return bytes(body)
+
+
+@pytest.mark.skipif(not DESCRIPTORS.exists(), reason="open files are counted on Linux only")
+def test_hundreds_of_malformed_uploads_leave_nothing_open(
+    sending: TestClient, tmp_path: Path
+) -> None:
+    """No crash, no file in the folder, no descriptor; ten thousand run in benchmarks/uploads.py."""
+    chance = random.Random(19)
+    assert post(sending, WHOLE) == 200
+    before = len(list(DESCRIPTORS.iterdir()))
+    statuses = {post(sending, spoiled(chance)) for _ in range(300)}
+    assert max(statuses) < 500
+    assert len(list(DESCRIPTORS.iterdir())) <= before
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "name", ["a" * 500, "\u202egpj.exe", "a\r\nb.csv", "/", "", "...", "\ud800"]
+)
+def test_a_name_can_be_shown_whatever_it_was(name: str) -> None:
+    """It has no path, no line end, no sign that turns the text about, and is short."""
+    shown = shown_name(name)
+    assert 0 < len(shown) <= 100
+    assert not set("/\\\r\n\u202e") & set(shown)
+    shown.encode()
