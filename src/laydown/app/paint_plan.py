@@ -43,14 +43,17 @@ class PaintPlan:
     ----------
     picture
         The plan, or a picture that is planned first.
-    askings
-        For each kit, how its recipes are looked for.
+    asking
+        The kit, and how its recipes are looked for.
+    beside
+        Names of other kits or ranges to show side by side with it, asked in the same way.
     values_only
         Whether hues are free.
     """
 
     picture: PictureFile
-    askings: tuple[Asking, ...] = field(default_factory=lambda: (Asking(),))
+    asking: Asking = field(default_factory=Asking)
+    beside: tuple[str, ...] = ()
     values_only: bool = False
 
 
@@ -107,11 +110,25 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
     plan = plan_of(library, request.picture)
     kits = tuple(
         kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in request.askings
+        for asking in _askings(library, request)
     )
     whole = replace(plan, kits=kits)
     shown = PaintingShown(plan_in_words(plan), tuple(_in_words(kit) for kit in kits))
     return PlanPainted(shown, whole, side_by_side(panels(whole)))
+
+
+def _askings(library: Library, request: PaintPlan) -> tuple[Asking, ...]:
+    """Return the question for each kit; a name that is no kit is a range."""
+    asked, own = [request.asking], request.asking.supplies
+    with library.look() as work:
+        kits = {kit.name.casefold() for kit in work.kits()}
+        for name in request.beside:
+            if name.casefold() in kits:
+                supplies = replace(own, kit=name, ranges=())
+            else:
+                supplies = replace(own, kit="", ranges=(work.find_range(name).name,))
+            asked.append(replace(request.asking, supplies=supplies))
+    return tuple(asked)
 
 
 def kit_picture(

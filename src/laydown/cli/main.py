@@ -27,6 +27,11 @@ NOUNS = {
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
+    "picture": (
+        "laydown.cli.picture_edits",
+        "picture",
+        "Plan a picture: values, palette, recipes, and what your kit makes of it.",
+    ),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
