@@ -1,4 +1,4 @@
-"""Bring the outside data and servers that the tests use from Debian's packages.
+"""Bring what the tests use from Debian: outside data, the database server, the browser.
 
 As root, ``apt-get install``. As anyone else on Debian or its kin, the data packages are downloaded
 and unpacked into ``test-data/`` and nothing is installed. Elsewhere it says what is missing; the
@@ -23,7 +23,7 @@ DATA = {
     "colord-tests": "usr/libexec/installed-tests/colord/measured.ti3",
     "libcolor-library-perl": "usr/share/perl5/Color/Library/Dictionary/NBS_ISCC.pm",
 }
-SERVERS = {"postgresql": "usr/lib/postgresql"}
+PROGRAMS = {"postgresql": "usr/lib/postgresql", "chromium": "usr/bin/chromium"}
 UNPACKED = Path(__file__).parent.parent / "test-data"
 FADING = Path(__file__).parent / "fading_data.lock"
 
@@ -52,7 +52,7 @@ def _install_curves() -> None:
 
 
 def _missing() -> list[str]:
-    wanted = DATA | SERVERS
+    wanted = DATA | PROGRAMS
     return [
         package
         for package, path in wanted.items()

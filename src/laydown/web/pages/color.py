@@ -62,7 +62,10 @@ def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched |
 def names(
     library: AtLibrary,
     begins: Name = "",
+    wanted: Wanted = "",
+    name: Name = "",
     kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
 ) -> Names:
-    """Offer names that begin with what was typed."""
-    return names_in(library, kind, begins)
+    """Offer names that begin with what was typed last, in whichever field it was typed."""
+    typed = begins or wanted or name
+    return names_in(library, kind, typed.rpartition(";")[2].strip())

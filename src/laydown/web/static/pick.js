@@ -75,7 +75,6 @@ function start() {
   }
 
   part("file").addEventListener("change", async (event) => {
-    event.stopPropagation(); // the file is for this page alone, the form need not ask anew
     const [file] = event.target.files;
     if (!file) return;
     try {
@@ -113,13 +112,6 @@ function start() {
     }
     event.preventDefault();
   });
-
-  for (const choice of [part("white"), part("color")]) {
-    choice.addEventListener("change", (event) => {
-      event.stopPropagation();
-      for (const other of [part("white"), part("color")]) other.checked = other === event.target;
-    });
-  }
 }
 
 if (part("canvas")) start();

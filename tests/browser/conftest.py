@@ -1,0 +1,150 @@
+"""A real browser at a real bench: no request leaves this computer, pages are photographed."""
+
+import os
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+import uvicorn
+from axe_playwright_python.sync_playwright import Axe
+from click.testing import CliRunner
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+
+from laydown.app.ready_search import warm_up
+from laydown.cli.main import door
+from laydown.web.application import create_application
+from laydown.web.desk import open_desk
+from laydown.web.serving import HERE, bind, names_of
+
+CHROMIUM = Path("/usr/bin/chromium")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+SIZES: dict[str, ViewportSize] = {
+    "desk": {"width": 1200, "height": 900},
+    "phone": {"width": 360, "height": 740},
+}
+ARTEFACTS = Path(__file__).parent.parent.parent / "test-artefacts" / "browser"
+DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"
+
+
+@dataclass(slots=True)
+class Bench:
+    """An open bench: its address, and the library behind it."""
+
+    address: str
+    location: str
+
+    def do(self, *command: str) -> None:
+        """Run a command of the other door on the same library."""
+        done = CliRunner().invoke(door, [*command, "--db", self.location, "-q"])
+        assert done.exit_code == 0, done.output
+
+
+@dataclass(slots=True)
+class Visit:
+    """A browser's window at the bench."""
+
+    page: Page
+    bench: Bench
+    size: str
+    asked: list[str] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
+
+    def go(self, path: str) -> Page:
+        """Open a page of the bench."""
+        self.page.goto(self.bench.address + path)
+        return self.page
+
+    def photograph(self, name: str) -> None:
+        """Keep a picture of the whole page, for people to look at."""
+        ARTEFACTS.mkdir(parents=True, exist_ok=True)
+        self.page.screenshot(path=ARTEFACTS / f"{name}-{self.size}.png", full_page=True)
+
+    def check(self) -> None:
+        """Hold the page to what every page is held to: axe, its width, no foreign request."""
+        found = Axe().run(self.page).response["violations"]
+        grave = [f"{v['id']}: {v['nodes'][0]['html'][:200]}" for v in found if _is_grave(v)]
+        assert not grave, grave
+        wide = self.page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        assert wide <= 0, f"the page is {wide} pixels too wide"
+
+
+def _is_grave(violation: dict[str, str]) -> bool:
+    return violation["impact"] in {"serious", "critical"}
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """Give Debian's Chromium; where it is missing the test is skipped, except in CI."""
+    if not CHROMIUM.exists():
+        reason = "chromium is not here; see README, Tests"
+        pytest.fail(reason) if os.environ.get("CI") else pytest.skip(reason)
+    with sync_playwright() as playwright:
+        opened = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Bench]:
+    """Open a bench on an empty library."""
+    warm_up(tables=True)
+    listener = bind(0)
+    port = listener.getsockname()[1]
+    location = str(tmp_path / "library.db")
+    with open_desk(location, hosts=names_of(port)) as desk:
+        config = uvicorn.Config(create_application(desk), log_level="critical", ws="none")
+        server = uvicorn.Server(config)
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
+        thread.start()
+        until(lambda: server.started)
+        yield Bench(f"http://{HERE}:{port}", location)
+        server.should_exit = True
+        thread.join(10)
+    listener.close()
+
+
+@pytest.fixture(params=list(SIZES))
+def visit(browser: Browser, bench: Bench, request: pytest.FixtureRequest) -> Iterator[Visit]:
+    """Give a window of a desk's and of a phone's size, and see at the end that all went well."""
+    context = browser.new_context(viewport=SIZES[request.param], reduced_motion="reduce")
+    page = context.new_page()
+    visit = Visit(page, bench, request.param)
+    page.on("request", lambda asked: visit.asked.append(asked.url))
+    page.on("console", lambda said: visit.told.append(said.text) if said.type == "error" else None)
+    page.on("pageerror", lambda error: visit.told.append(str(error)))
+    yield visit
+    context.close()
+    strange = [url for url in visit.asked if not _is_local(url, bench)]
+    assert not strange, strange
+    assert not visit.told, visit.told
+
+
+def _is_local(url: str, bench: Bench) -> bool:
+    return urlsplit(url).scheme in {"data", "blob"} or url.startswith(bench.address + "/")
+
+
+def until(true: Callable[[], bool], *, seconds: float = 60.0) -> None:
+    """Wait until something is true."""
+    end = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < end, "it never came true"
+        time.sleep(0.02)
+
+
+@pytest.fixture
+def orchard(bench: Bench) -> Bench:
+    """Put the invented range Orchard into the library of the bench."""
+    bench.do("swatches", "import", str(DEMO / "orchard_on_gannet_smooth.csv"))
+    return bench
