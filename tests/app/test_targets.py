@@ -73,3 +73,19 @@ def test_a_blender_is_no_wanted_color(library: Library) -> None:
     with library.work("add") as work:
         work.add_swatches([Swatch(PAPER, clear, np.full(36, 0.9))])
     assert [w.name for w in range_targets(library, "Shoal", PAPER)] == ["Dune", "Kelp"]
+
+
+@pytest.mark.parametrize("text", ["5YR 6", "5QQ 6/8", "N5", "5 YR 6-8"])
+def test_what_was_perhaps_meant_as_a_notation_gets_its_form(library: Library, text: str) -> None:
+    """Where no colorant is called so, the hint says how hue, value and chroma are written."""
+    with pytest.raises(BadColorError, match="nor a notation of hue, value and chroma") as caught:
+        _target(library, text)
+    assert "5YR 6/8" in caught.value.hint
+
+
+def test_a_colorant_may_be_called_like_a_notation(library: Library) -> None:
+    """Users' own codes are opaque: a name is looked up before it is called a mistake."""
+    named = Recipe((Step(Colorant("5Y 6", "Shoal")),))
+    with library.work("add") as work:
+        work.add_swatches([Swatch(PAPER, named, np.full(36, 0.5))])
+    assert _target(library, "5Y 6").name == "5Y 6"

@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from laydown.store.library import open_library
 from laydown.store.work import Work
 
 Run = Callable[..., Result]
@@ -82,6 +83,7 @@ def test_ctrl_c_leaves_the_library_whole(
 def test_the_same_door_opens_as_a_module(tmp_path: Path) -> None:
     """``python -m laydown`` is the command, and --db names its library."""
     where = tmp_path / "new" / "library.db"
+    open_library(where).close()
     told = subprocess.run(
         [sys.executable, "-m", "laydown", "library", "path", "--db", str(where)],
         capture_output=True,
@@ -89,3 +91,17 @@ def test_the_same_door_opens_as_a_module(tmp_path: Path) -> None:
         check=True,
     )
     assert told.stdout == f"{where}\n"
+
+
+def test_a_mistyped_library_is_not_made_by_looking(run: Run, tmp_path: Path) -> None:
+    """What only reads refuses a library that isn't there; what brings something in makes it."""
+    for looking in (["paper", "list"], ["match", "Kelp", "--range", "Shoal"], ["library", "path"]):
+        refused = run(*looking, "--db", "libary.db")
+        assert refused.exit_code == 1
+        assert refused.stderr.startswith("There is no library at libary.db.")
+    assert list(tmp_path.iterdir()) == []
+    made = run("kit", "create", "mine", "--db", "new.db")
+    assert made.exit_code == 0
+    assert made.stderr.startswith("A new library is made: new.db")
+    assert run("kit", "create", "yours", "--db", "new.db").stderr.count("A new library") == 0
+    assert (tmp_path / "new.db").exists()

@@ -5,6 +5,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from laydown.store.library import open_library
+
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]
 
@@ -106,8 +108,9 @@ def test_a_list_in_another_encoding_is_refused(shoal: Run, tmp_path: Path) -> No
 
 
 @pytest.mark.parametrize("noun", ["paper", "kit", "range", "swatches"])
-def test_an_empty_library_is_no_error(run: Run, noun: str) -> None:
+def test_an_empty_library_is_no_error(run: Run, tmp_path: Path, noun: str) -> None:
     """Listing what isn't there yet says so and names the next command."""
+    open_library(tmp_path / "library.db").close()
     listed = run(noun, "list")
     assert listed.exit_code == 0
     assert "Next: laydown" in listed.stderr

@@ -138,8 +138,8 @@ def test_a_sheet_of_another_library_is_a_wrong_sheet(
     """A page that this library never printed is told by its number."""
     number = printed(shoal, "list", "Kelp", *RANGE)
     photographed(photos, tmp_path, number)
-    (tmp_path / "library.db").rename(tmp_path / "other.db")
-    told = shoal("sheet", "read", "photo.jpg")
+    assert shoal("paper", "add", "Gannet smooth", "--db", "other.db").exit_code == 0
+    told = shoal("sheet", "read", "photo.jpg", "--db", "other.db")
     assert told.exit_code == 1
     assert f"Wrong sheet: this library never printed a sheet {number}" in told.stderr
 

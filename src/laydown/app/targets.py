@@ -14,11 +14,11 @@ import numpy as np
 from laydown.app.kit_fits import kit_fit_for
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, xyz_from_lab
-from laydown.color.notation import lab_from_notation
+from laydown.color.notation import HINT, lab_from_notation
 from laydown.color.screen import lab_from_hex
 from laydown.color.solid import inside_object_solid
 from laydown.documents.target_csv import TargetRow
-from laydown.errors import BadColorError, LaydownError, NotMeasuredError
+from laydown.errors import BadColorError, LaydownError, NotMeasuredError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import guessed_spectra, predict
@@ -31,6 +31,8 @@ SCREEN_DEVIATION = 5.0
 """Standard deviation of a color read off a screen, per CIELAB axis: about what an uncalibrated
 screen is off by (common practice, no source)."""
 NOTATION = re.compile(r"(\d+(\.\d+)?\s*(R|YR|Y|GY|G|BG|B|PB|P|RP)|N)\s*\d+(\.\d+)?\s*/.*", re.I)
+LIKE_NOTATION = re.compile(r"(\d+(\.\d+)?\s*[A-Z]{1,2}|N)\s*\d.*", re.I)
+"""What was perhaps meant as one; only where no colorant has that name."""
 FORMS = "Write lab:L,a,b, #rrggbb, a notation such as 5YR 6/8, a colorant's name or a recipe."
 
 
@@ -104,11 +106,23 @@ def _settle(library: Library, wanted: Wanted, paper: str) -> Target:
         target = _from_screen(text)
     elif NOTATION.fullmatch(text):
         target = Target(text, lab_from_notation(text), origin=Origin.TYPED)
+    elif LIKE_NOTATION.fullmatch(text):
+        target = _perhaps_notation(library, text, paper)
     else:
         target = _from_library(library, text, paper)
     return replace(
         target, name=wanted.name or target.name, passage=wanted.passage, role=wanted.role
     )
+
+
+def _perhaps_notation(library: Library, text: str, paper: str) -> Target:
+    try:
+        return _from_library(library, text, paper)
+    except UnknownNameError as error:
+        raise BadColorError(
+            f"“{text}” is neither a colorant here nor a notation of hue, value and chroma.",
+            hint=HINT,
+        ) from error
 
 
 def _typed_lab(text: str) -> FloatArray:

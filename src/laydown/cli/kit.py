@@ -33,7 +33,7 @@ def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
     from laydown.app.create_kit import create_kit
 
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         show(create_kit(library, name), lambda k: f"Created the kit {k.name}.")
     suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 

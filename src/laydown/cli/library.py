@@ -55,7 +55,7 @@ def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it."""
     from laydown.app.restore_library import restore_library
 
-    with library_in_use() as opened:
+    with library_in_use(may_make=True) as opened:
         made = restore_library(opened, file)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 

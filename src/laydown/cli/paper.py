@@ -30,7 +30,7 @@ def add(name: str, coats_limit: int | None) -> None:
     """
     from laydown.app.add_paper import AddPaper, add_paper
 
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         made = add_paper(
             library, AddPaper(name) if coats_limit is None else AddPaper(name, coats_limit)
         )

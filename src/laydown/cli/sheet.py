@@ -109,7 +109,7 @@ def print_(
         replicates=replicates,
         framed=frame,
     )
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         if again is None:
             made = print_sheet(library, request)
         else:
@@ -315,7 +315,7 @@ def card(
         accept=cell_numbers(accept),
         keep=not only_look,
     )
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         found = read_card(library, request)
     if proof:
         write_whole(Path(proof), found.proof)

@@ -240,7 +240,7 @@ def import_(file: str) -> None:
     from laydown.app.import_trials import ImportTrials, import_trials
 
     content = read_bytes(file, most=500_000_000)
-    with library_in_use() as library:
+    with library_in_use(may_make=True) as library:
         made = import_trials(library, ImportTrials(content, file))
     show(
         made,
