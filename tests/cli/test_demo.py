@@ -55,6 +55,24 @@ def test_the_demo_goes_on_from_a_photographed_sheet(demo: tuple[Result, Path]) -
     assert float(said[3]) < 2.5
 
 
+def test_the_demo_hangs_its_lesson_on_a_wall(demo: tuple[Result, Path]) -> None:
+    """What goes first is told as a range, with a swap, and without a class there is no forecast."""
+    told, place = demo
+    assert (place / "made" / "life on a wall.pdf").read_bytes().startswith(b"%PDF")
+    life = json.loads((place / "made" / "life on a wall.json").read_text(encoding="utf-8"))
+    spans = [part["noticeable"] for part in life["parts"]]
+    known = [span for span in spans if span]
+    assert len(spans) == len(lesson())
+    assert all(0 < span["low"] < span["high"] for span in known)
+    assert known[0]["low"] == min(span["low"] for span in known[:5])
+    assert spans[len(known) :] == [None] * (len(spans) - len(known))
+    assert life["unrated"] == ["Orchard/Gravel"]
+    assert any("invented" in note for note in life["notes"])
+    assert any(swap["recipe"] for swap in life["swaps"])
+    assert "part that goes first" in told.stdout
+    assert "No forecast for" in told.stdout
+
+
 def test_the_demo_lays_pencil_over_marker(demo: tuple[Result, Path]) -> None:
     """One who owns both media gets recipes of both, and the truth through both is near."""
     told, place = demo

@@ -14,6 +14,9 @@ from laydown.app.create_kit import create_kit
 from laydown.app.demo_class import run_class
 from laydown.app.demo_folder import claim_folder
 from laydown.app.demo_sheet import SheetStory, run_sheet
+from laydown.app.demo_wall import hang
+from laydown.app.forecast_life import LifeForecast
+from laydown.app.import_lightfastness import ImportLightfastness, import_lightfastness
 from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.app.make_chart import MakeChart, make_chart
 from laydown.app.match_color import Asking
@@ -27,6 +30,7 @@ from laydown.demo.files import (
     FILM_FILES,
     LESSON,
     LESSON_FILE,
+    LIGHTFASTNESS_FILE,
     PENCIL_RANGE,
     STUDENTS_RANGE,
     SWATCH_FILES,
@@ -100,6 +104,8 @@ class DemoDone:
         The same for one who owns both and may lay pencil over marker.
     sheet, missed_from_sheet
         The same for one who colored a printed sheet in and photographed it.
+    on_a_wall
+        How long the lesson in marker keeps its colors on a wall.
     """
 
     chart: Chart
@@ -112,6 +118,7 @@ class DemoDone:
     missed_in_both: Missed
     sheet: SheetStory
     missed_from_sheet: Missed
+    on_a_wall: LifeForecast
 
 
 def _silent(sentence: str) -> None:
@@ -149,6 +156,9 @@ def run_demo(
         tell(f"Fitting both ranges on {CLASS_PAPER}, and converting the lesson…")
         chart = make_chart(library, _lesson(folder), watch=watch)
         files = _write(chart, folder / "chart", request.page)
+        tell("Hanging it on a wall, and asking how long its colors last there…")
+        on_a_wall, hung = hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
+        files += hung
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
         in_pencil = make_chart(library, _lesson(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
         files += _write(in_pencil, folder / "chart in pencil", request.page)
@@ -179,17 +189,20 @@ def run_demo(
         _missed(in_both.matches, mixed_misses),
         sheet,
         _missed(sheet.chart.matches, misses),
+        on_a_wall,
     )
 
 
 def _fill(library: Library, folder: Path) -> None:
-    for name in (*SWATCH_FILES, *FILM_FILES, LESSON_FILE):
+    for name in (*SWATCH_FILES, *FILM_FILES, LESSON_FILE, LIGHTFASTNESS_FILE):
         (folder / name).write_bytes(read_bytes(name))
     files = tuple(
         SwatchFile((folder / name).read_bytes(), str(folder / name))
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
     import_swatches(library, ImportSwatches(files))
+    classes = ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
+    import_lightfastness(library, classes)
     create_kit(library, KIT)
     own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
     create_kit(library, PENCIL_KIT)

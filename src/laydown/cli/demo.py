@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from laydown.app.run_demo import DemoDone
     from laydown.match.outcome import Match
 
+FIRST_PARTS = 4
+"""How many of the parts that fade first the demo tells of; its report tells all."""
+
 
 @verb("demo", tasks=["run_demo"], example="laydown demo")
 @click.option(
@@ -74,6 +77,8 @@ def _told(done: "DemoDone") -> str:
             "",
             *_sheet(done),
             "",
+            *_wall(done),
+            "",
             "The charts:",
             *(f"  {path}" for path in done.files),
         ]
@@ -108,6 +113,34 @@ def _sheet(done: "DemoDone") -> list[str]:
         f"mean; the lesson from those is off by {missed.mean:.1f} on the mean and",
         f"{missed.largest:.1f} at most; {missed.inside} of {missed.recipes} truths lie where 80 in",
         "100 should.",
+    ]
+
+
+def _wall(done: "DemoDone") -> list[str]:
+    from laydown.app.life_report import light_words, part_name
+    from laydown.media.recipe import format_recipe
+
+    life = done.on_a_wall
+    unknown = [part_name(part) for part in life.parts if not part.noticeable]
+    return [
+        f"On a wall ({light_words(life.exposure)})",
+        "the marker version changes just noticeably, by classes of lightfastness that are",
+        "invented, too:",
+        "",
+        columns(
+            ["part that goes first", "by its", "just noticeable"],
+            [
+                [part_name(part), f"{part.first} ({part.because})", part.noticeable_said]
+                for part in life.parts[:FIRST_PARTS]
+            ],
+        ),
+        "",
+        *(
+            f"In {part_name(swap)}, {format_recipe(swap.recipe)} lasts longer. {swap.words}"
+            for swap in life.swaps
+            if swap.recipe
+        ),
+        *(f"No forecast for {name}: nothing is stated of a marker in it." for name in unknown),
     ]
 
 

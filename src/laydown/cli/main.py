@@ -26,7 +26,11 @@ NOUNS = {
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
-    "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
+    "light": (
+        "laydown.cli.light_life",
+        "light",
+        "Matches under another light, and life on a wall.",
+    ),
     "picture": (
         "laydown.cli.picture_edits",
         "picture",

@@ -20,6 +20,8 @@ FILM_FILES = ("hedgerow_on_gannet_smooth.csv", "millrace_on_gannet_smooth.csv")
 SECOND_PAPER_FILE = "orchard_on_heron_laid.csv"
 """A few anchor swatches on the second paper."""
 LESSON_FILE = "lemons_in_a_blue_bowl.csv"
+LIGHTFASTNESS_FILE = "lightfastness.csv"
+"""Classes that the invented makers state of their markers."""
 
 
 @dataclass(frozen=True, slots=True)

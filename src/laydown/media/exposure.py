@@ -121,7 +121,7 @@ def dose(lux: float, *, hours: float) -> float:
 def _check(what: str, unit: str, value: float, most: float) -> None:
     if not 0.0 < value <= most:
         raise LightfastnessError(
-            f"A {what} of {value:g} {unit}: allowed is more than 0, up to {most:,.0f}.",
+            f"A {what} of {value:,.10g} {unit}: allowed is more than 0, up to {most:,.0f}.",
             hint="Measure it where the work hangs; a range such as 100-200 is as good.",
         )
 
