@@ -1,12 +1,19 @@
-"""Find a bench that is open on this computer already, and ask it to close."""
+"""Find a bench that is open on this computer already, and ask it to close.
+
+This loads nothing of the bench itself, so that it is quick.
+"""
 
 import http.client
 import json
 from contextlib import closing
 
-from laydown.web.pages.closing import NAME, STOP
-from laydown.web.serving import HERE
+from laydown.errors import LibraryError, NotLetInError
 
+HERE = "127.0.0.1"
+STOP = "/stop"
+"""The page that tells of the bench, and closes it."""
+NAME = "laydown"
+"""By which a bench is told from another program at its port."""
 PATIENCE = 3.0
 """How long a bench may take to answer [s]."""
 MOST_BYTES = 100_000
@@ -27,6 +34,39 @@ def library_open_at(port: int) -> str | None:
 def ask_to_close(port: int) -> bool:
     """Ask the bench at a port to close; return whether one was there."""
     return library_open_at(port) is not None and _ask("POST", STOP, port) is not None
+
+
+def check_same(there: str, wanted: str, *, port: int, for_phone: bool) -> None:
+    """Refuse to lead to a bench that isn't the one that was asked for.
+
+    Parameters
+    ----------
+    there
+        Where the library of the open bench is.
+    wanted
+        Where the one that was asked for is.
+    port
+        Where the open bench is.
+    for_phone
+        Whether it was to be opened to a phone.
+
+    Raises
+    ------
+    LibraryError
+        When it has another library.
+    NotLetInError
+        When it was to be opened to a phone, which can't be done any more.
+    """
+    if there != wanted:
+        raise LibraryError(
+            f"At port {port} a bench is open on another library, {there}.",
+            hint="Close that one with laydown serve --stop, or name another port with --port.",
+        )
+    if for_phone:
+        raise NotLetInError(
+            "The bench is open already.",
+            hint="Close it with laydown serve --stop, then start it with --phone.",
+        )
 
 
 def _ask(method: str, path: str, port: int) -> bytes | None:

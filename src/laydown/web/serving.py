@@ -16,8 +16,8 @@ from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
 from laydown.web.home_network import home_address
 from laydown.web.phone import Phone
+from laydown.web.running import HERE
 
-HERE = "127.0.0.1"
 USUAL_PORT = 8017
 """Any free number would do; a port stays the same so that a bookmark holds."""
 LAST_PAGE = 1.0

@@ -8,10 +8,9 @@ import laydown
 from laydown.web.desk import AtDesk
 from laydown.web.faces import shows
 from laydown.web.rendering import render
+from laydown.web.running import NAME, STOP
 
 router = APIRouter()
-STOP = "/stop"
-NAME = "laydown"
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,8 @@ from laydown.web.rendering import render
 
 router = APIRouter()
 LONGEST_CODE = 40
+SCALE = 6
+"""Of the QR code [pixels per module]."""
 Code = Annotated[str, Query(max_length=LONGEST_CODE)]
 SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
 
@@ -119,4 +121,4 @@ def _opened(desk: AtDesk) -> Phone:
 def _picture(address: str) -> str:
     """Draw an address as a QR code (ISO/IEC 18004) with the quiet zone the standard asks for."""
     code = segno.make_qr(address, error="m")
-    return code.svg_inline(border=4, dark="#000", light="#fff", omitsize=True, svgclass="code")
+    return code.svg_inline(scale=SCALE, border=4, dark="#000", light="#fff", svgclass="code")
