@@ -12,6 +12,7 @@ from laydown.app.table_cache import Tables
 from laydown.app.targets import Wanted, settle_targets, wanted_in_file
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
 from laydown.documents.target_csv import read_targets
+from laydown.errors import UnknownNameError
 from laydown.match.candidate import candidate_of
 from laydown.match.exact import Finder
 from laydown.match.judge import TOLERANCES
@@ -29,6 +30,9 @@ from laydown.store.library import Library
 
 LESSON = b"laydown lesson"
 """What a lesson file begins with; another list of colors is CSV."""
+SMOOTHEST = (
+    "Where no spectrum was measured the smoothest one is taken, and the ranges are wider for it."
+)
 GLOWS = "Brightener in paper or color glows by day and not under a lamp; that is not reckoned here."
 
 
@@ -147,9 +151,21 @@ def check_light(
 
 
 def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
-    """Return the lights of these names, each once, daylight left out; for none the usual ones."""
+    """Return the lights of these names, each once, daylight left out; for none the usual ones.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        For a light that is not there or not clear, and where daylight alone is named.
+    """
     every = [find_light(name) for name in names] or [one for one in named_lights() if one.usual]
-    return tuple(one for one in dict.fromkeys(every) if one.cie != DAY)
+    others = tuple(one for one in dict.fromkeys(every) if one.cie != DAY)
+    if not others:
+        raise UnknownNameError(
+            f"Matches are made for {find_light(DAY).name}: no other light was named.",
+            hint="Name another, such as --light lamp; without any, the usual ones are taken.",
+        )
+    return others
 
 
 def check_matches(
@@ -284,9 +300,8 @@ def _notes(bench: Bench, colors: Sequence[ColorUnderLights]) -> tuple[str, ...]:
     ]
     said = [GLOWS] if any(float(spectrum.max()) > 1.0 for spectrum in spectra) else []
     count = sum(bool(color.estimated) for color in colors)
+    if count and len(colors) > 1:
+        said.append(f"Estimated are {count} of {len(colors)}.")
     if count:
-        said.append(
-            f"{count} of {len(colors)} are estimated: where no spectrum was measured the smoothest"
-            " one is taken, and the ranges are wider for it."
-        )
+        said.append(SMOOTHEST)
     return tuple(said)

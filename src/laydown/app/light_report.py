@@ -109,7 +109,7 @@ def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[Row]:
 
 def _told(seen: UnderLight, found: LightChecked) -> str:
     return (
-        f"Under the {seen.light.name} it {change_words(seen)}; off by"
+        f"Under the {seen.light.short} ({seen.light.cie}) it {change_words(seen)}; off by"
         f" {seen.difference.delta_e:.1f} there, index {index_words(seen)};"
         f" {acceptance_words(seen.acceptance, found.tolerance)}."
     )
@@ -156,9 +156,9 @@ def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> di
         "off": f"{seen.difference.delta_e:.1f}",
         "what_is_off": seen.difference.words,
         "apart": "" if by_day else seen.apart,
-        "index": f"{seen.index:.1f}",
-        "index_low": f"{low:.1f}",
-        "index_high": f"{high:.1f}",
+        "index": "" if by_day else f"{seen.index:.1f}",
+        "index_low": "" if by_day else f"{low:.1f}",
+        "index_high": "" if by_day else f"{high:.1f}",
         "acceptance": f"{seen.acceptance:.2f}",
         **_numbers("wanted", seen.wanted),
         **_numbers("match", seen.lab),

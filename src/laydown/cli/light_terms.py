@@ -56,29 +56,31 @@ def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
 def _lights(check: "LightedMatch", found: "LightChecked") -> str:
     from laydown.plan.light_words import change_words, index_words
 
-    shown = check.lights if len(found.colors) == 1 else _moved(check)
-    rows = [
-        [
-            "by day",
-            "",
-            "",
-            tenths(check.by_day.difference.delta_e),
-            "",
-            _accepted(check.by_day, found),
-        ]
-    ]
-    rows += [
-        [
-            f"{seen.light.name} ({seen.light.cie})",
-            str(seen.holding),
-            change_words(seen),
-            tenths(seen.difference.delta_e),
-            index_words(seen),
-            _accepted(seen, found),
-        ]
-        for seen in shown
-    ]
-    return columns(["light", "verdict", "against the color wanted", "off", "index", ""], rows)
+    alone = len(found.colors) == 1
+    seen_by = (check.by_day, *(check.lights if alone else _moved(check)))
+    rows = []
+    for seen in seen_by:
+        by_day = seen is check.by_day
+        rows.append(
+            [
+                found.day.name if by_day else seen.light.name,
+                "" if by_day else str(seen.holding),
+                *([_look(seen)] if alone else []),
+                "" if by_day else change_words(seen),
+                tenths(seen.difference.delta_e),
+                "" if by_day else index_words(seen),
+                _accepted(seen, found),
+            ]
+        )
+    looks = ["color wanted looks"] if alone else []
+    return columns(["light", "verdict", *looks, "the match", "off", "index", ""], rows)
+
+
+def _look(seen: "UnderLight") -> str:
+    from laydown.color.naming import color_name
+    from laydown.color.value import value_from_lab
+
+    return f"{color_name(seen.wanted)}, value {float(value_from_lab(seen.wanted)):.1f}"
 
 
 def _moved(check: "LightedMatch") -> tuple["UnderLight", ...]:

@@ -35,6 +35,11 @@ class NamedLight:
     usual: bool
 
     @property
+    def short(self) -> str:
+        """Its plain name up to the comma, which still is its own."""
+        return self.name.partition(",")[0]
+
+    @property
     def weights(self) -> FloatArray:
         """Shape (36, 3), what it gives to the bands."""
         return _weights_of(self.cie)
@@ -90,7 +95,7 @@ def find_light(text: str) -> NamedLight:
         return found[0]
     if found:
         raise AmbiguousNameError(
-            f"“{text}” may be {', '.join(one.name for one in found)}.", hint="Say which."
+            f"“{text}” may be {' or '.join(one.short for one in found)}.", hint="Say which."
         )
     near = difflib.get_close_matches(asked, known, n=1)
     names = "; ".join(f"{one.name} ({one.cie})" for one in every)

@@ -12,8 +12,10 @@ FIRST = 44.0
 """Width of the column of names [mm]."""
 PATCH = 6.0
 """Side of a cell's patch [mm]."""
-GAP = 1.6
+GAP = 1.8
 """Between cells, and between lines [mm]."""
+UNDER = 0.6
+"""Between patches and words [mm]."""
 TITLE_ROOM = 7.0
 """Around a heading and its rule [mm]."""
 
@@ -79,7 +81,7 @@ def grid_line(line: GridLine, grid: Grid, number: int, measure: float) -> Piece:
     name = [broken(line.head, STRONG, FIRST - GAP, most=3)]
     name += [broken(line.remark, PLAIN, FIRST - GAP, most=3)] if line.remark else []
     cells = [_cell_lines(cell, wide - GAP) for cell in line.cells]
-    tall = max((PATCH + total(lines) for lines in cells), default=0.0)
+    tall = max((PATCH + UNDER + total(lines) for lines in cells), default=0.0)
 
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
         top = y
@@ -88,8 +90,9 @@ def grid_line(line: GridLine, grid: Grid, number: int, measure: float) -> Piece:
         for place, (cell, lines) in enumerate(zip(line.cells, cells, strict=True)):
             left = x + FIRST + place * wide
             for count, fill in enumerate(cell.patches):
-                pen.box(Box(left + count * PATCH, y, PATCH, PATCH), fill=fill, line=PENCIL)
-            below = y + PATCH
+                pen.box(Box(left + count * PATCH, y, PATCH, PATCH), fill=fill)
+            pen.box(Box(left, y, len(cell.patches) * PATCH, PATCH), line=PENCIL)
+            below = y + PATCH + UNDER
             for part in lines:
                 below = part.draw(pen, left, below)
 
