@@ -17,7 +17,7 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.lightfastness import parse_class
 from laydown.media.marker import MarkerFit, fit_markers
 from laydown.media.paper import Paper
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
 from laydown.plan.life import Life, hours_to_last, recipe_life, soonest_first, years
 
@@ -70,7 +70,20 @@ def test_a_faded_film_obeys_beers_law(markers: MarkerFit) -> None:
     assert (off / way).max() < 0.1
 
 
-@pytest.mark.parametrize("recipe", [one(ROSE), one(ROSE, NAVY), one(NAVY, ROSE, NAVY), one(REED)])
+SWAB = Recipe((TreatmentStep(Treatment.SOLVENT, Tool.SWAB),))
+
+
+@pytest.mark.parametrize(
+    "recipe",
+    [
+        one(ROSE),
+        one(ROSE, NAVY),
+        one(NAVY, ROSE, NAVY),
+        one(REED),
+        one(ROSE, REED),
+        one(ROSE, NAVY, REED).then(SWAB).then(one(REED)),
+    ],
+)
 def test_what_has_not_faded_looks_as_it_was_laid(both: KitFit, recipe: Recipe) -> None:
     """With all of each colorant left, the model of layers says what it always says."""
     whole = np.ones((1, len(recipe.colorants)))

@@ -13,6 +13,7 @@ from laydown.app.life_advice import (
     Swap,
     Wall,
     find_swaps,
+    searchable,
     showing,
     what_it_rests_on,
 )
@@ -184,10 +185,10 @@ def forecast_life(
             "Nothing was named that hangs on the wall.",
             hint="Name colors, a lesson or a list, or what was laid with --laid RECIPE.",
         )
-    find = Tables(len(targets)).find
+    find, shelf = Tables(len(targets)).find, searchable(bench)
     matched = []
     for done, target in enumerate(targets):
-        found = find_match(target, bench, request.asking, watch=None, finder=find)
+        found = find_match(target, shelf, request.asking, watch=None, finder=find)
         matched.append(part_of(found))
         if watch:
             watch(done + 1, len(targets))
@@ -228,8 +229,11 @@ def life_of_parts(
     shown = [_told(parts[i], lives[i], wall) for i in order]
     used = {c.label for part in parts for c in part.recipe.colorants if not c.blender}
     unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
-    first = [(parts[i], lives[i]) for i in order[: request.swaps] if lives[i].noticeable]
-    going = [Going(part.target, part.off, life) for part, life in first]
+    going = [
+        Going(parts[i].target, parts[i].off, lives[i])
+        for i in order[: request.swaps]
+        if _goes_early(lives[i], request)
+    ]
     soonest = lives[order[0]].noticeable
     return LifeForecast(
         title=title,
@@ -243,6 +247,12 @@ def life_of_parts(
         showing=showing(soonest, request.exposure, wanted=request.wanted),
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
     )
+
+
+def _goes_early(life: Life, request: ForecastLife) -> bool:
+    """Return whether a part may change before the years wanted are over."""
+    span = life.noticeable
+    return span is not None and years(span, request.exposure).low < request.wanted
 
 
 def fadings_in(known: Mapping[str, Known], exposure: Exposure) -> dict[str, Fading | None]:
@@ -285,7 +295,7 @@ def _wanted(
     typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper)
     if request.file is None:
         return typed, "Life on a wall"
-    if request.file.lstrip(b"\xef\xbb\xbf").startswith(FIRST_LINE.split()[0].encode()):
+    if request.file.lstrip(b"\xef\xbb\xbf").startswith(FIRST_LINE.rpartition(" ")[0].encode()):
         lesson = read_lesson(request.file, source=request.source)
         return typed + lesson.targets, lesson.title
     rows = read_targets(request.file, source=request.source)

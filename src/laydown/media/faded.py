@@ -12,14 +12,22 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
 from laydown.media.film_constants import constants
-from laydown.media.film_laying import film_steps, film_unchanged, lay_films, pile_reflectance
+from laydown.media.film_laying import (
+    FilmPile,
+    film_steps,
+    film_unchanged,
+    lay_films,
+    pile_reflectance,
+    thinned,
+)
 from laydown.media.film_model import OWN, FilmFit
 from laydown.media.film_predicting import film_ground
-from laydown.media.kit_fit import AnyFit, MediumFit, segments
+from laydown.media.kit_fit import AnyFit, Run, runs
 from laydown.media.layering import laid_steps, one_coat_absorptions, pile_of, unchanged
 from laydown.media.marker import MarkerFit
 from laydown.media.predicting import ground_of
 from laydown.media.recipe import Recipe, Step
+from laydown.media.soaking import UNTOUCHED
 
 SHARES = np.linspace(1.0, 0.0, 65)
 """Shares of a colorant left at which its plain coat is looked at; between them it is straight."""
@@ -50,40 +58,41 @@ def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArr
     NotMeasuredError
         For a colorant that was not swatched on this paper.
     """
+    laid = (Run(fit, recipe, UNTOUCHED),) if isinstance(fit, MarkerFit) else runs(fit, recipe)
     seen = np.tile(fit.paper.reflectance, (len(left), 1))
     places = {colorant: place for place, colorant in enumerate(recipe.colorants)}
-    for medium, part in segments(recipe):
-        own = left[:, [places[colorant] for colorant in part.colorants]]
-        one = fit if isinstance(fit, MarkerFit) else fit.of(medium)
-        seen = _segment(one, part, own, seen)
+    for run in laid:
+        own = left[:, [places[colorant] for colorant in run.recipe.colorants]]
+        seen = _over(run, own, seen)
     return seen
 
 
-def _segment(fit: MediumFit, recipe: Recipe, left: FloatArray, below: FloatArray) -> FloatArray:
-    if isinstance(fit, FilmFit):
-        return _films(fit, recipe, left, below)
-    return _markers(fit, recipe, left, below)
+def _over(run: Run, left: FloatArray, below: FloatArray) -> FloatArray:
+    """Lay a run on grounds, shape (v, 36), as it is with these shares of its colorants left."""
+    if isinstance(run.fit, FilmFit):
+        films = _films(run.fit, run.recipe, left)
+        return pile_reflectance(thinned(films, run.soaked.share), below)
+    fit, dye = run.fit, run.soaked.share * _markers(run.fit, run.recipe, left)
+    beneath = absorption(below / fit.ceiling, scale=fit.scale)
+    return np.asarray(fit.ceiling * inverse(beneath + dye, scale=fit.scale))
 
 
-def _markers(fit: MarkerFit, recipe: Recipe, left: FloatArray, below: FloatArray) -> FloatArray:
-    """Each colorant's part in the pile is laid as ever; then light takes of it."""
+def _markers(fit: MarkerFit, recipe: Recipe, left: FloatArray) -> FloatArray:
+    """Return the absorption of a pile, (v, 36): laid as ever, then light takes of each dye."""
     ground, used = ground_of(fit, recipe)
     steps = laid_steps(recipe)
     variants = unchanged(fit.effects, steps=len(steps), colorants=len(used))
     _, added = one_coat_absorptions(ground, variants)
     _, shares = pile_of(steps, added, variants)
-    pile = (left * shares[0]) @ added[0]
-    beneath = absorption(below / fit.ceiling, scale=fit.scale)
-    return np.asarray(fit.ceiling * inverse(beneath + pile, scale=fit.scale))
+    return np.asarray((left * shares[0]) @ added[0])
 
 
-def _films(fit: FilmFit, recipe: Recipe, left: FloatArray, below: FloatArray) -> FloatArray:
+def _films(fit: FilmFit, recipe: Recipe, left: FloatArray) -> FilmPile:
     used = [fit.index(colorant) for colorant in recipe.colorants]
     own = fit.own[used].reshape(len(used), len(OWN))
     middle = film_unchanged(fit.effects, own, steps=len(recipe.steps))
     k, s = constants(film_ground(fit, recipe), fit.medium, middle)
-    pile = lay_films(film_steps(recipe, fit.medium), fit.medium, k * left[..., None], s, middle)
-    return pile_reflectance(pile, below)
+    return lay_films(film_steps(recipe, fit.medium), fit.medium, k * left[..., None], s, middle)
 
 
 def faded_difference(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:
