@@ -22,6 +22,6 @@ def test_the_first_answer_of_the_readme_is_an_answer(run: Run, tmp_path: Path) -
     assert taken.exit_code == 0, taken.output
     assert found.exit_code in (0, 3), found.output
     assert "Worth swatching next" in found.stdout
-    for command in re.findall(r"^ *laydown (trial .*)$", text, flags=re.MULTILINE):
+    for command in re.findall(r"^ *laydown (trial .*|light .*)$", text, flags=re.MULTILINE):
         noted = run(*shlex.split(command))
         assert noted.exit_code == 0, noted.output
