@@ -10,9 +10,11 @@ from pathlib import Path
 
 import numpy as np
 
+from laydown.app.check_light import LightChecked
 from laydown.app.create_kit import create_kit
 from laydown.app.demo_class import run_class
 from laydown.app.demo_folder import claim_folder
+from laydown.app.demo_lights import look_by_lamp
 from laydown.app.demo_sheet import SheetStory, run_sheet
 from laydown.app.demo_wall import hang
 from laydown.app.forecast_life import LifeForecast
@@ -106,6 +108,8 @@ class DemoDone:
         The same for one who colored a printed sheet in and photographed it.
     on_a_wall
         How long the lesson in marker keeps its colors on a wall.
+    by_lamp
+        Which matches in pencil hold under other lights.
     """
 
     chart: Chart
@@ -119,6 +123,7 @@ class DemoDone:
     sheet: SheetStory
     missed_from_sheet: Missed
     on_a_wall: LifeForecast
+    by_lamp: LightChecked
 
 
 def _silent(sentence: str) -> None:
@@ -162,6 +167,12 @@ def run_demo(
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
         in_pencil = make_chart(library, _lesson(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
         files += _write(in_pencil, folder / "chart in pencil", request.page)
+        tell("Looking at that by lamp light and other lights…")
+        asked = _asking(PENCIL_KIT, PENCIL_STEPS)
+        by_lamp, seen = look_by_lamp(
+            library, folder, in_pencil, asked, page=request.page, note=INVENTED
+        )
+        files += seen
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
         files += _write(in_both, folder / "chart in both", request.page)
@@ -190,6 +201,7 @@ def run_demo(
         sheet,
         _missed(sheet.chart.matches, misses),
         on_a_wall,
+        by_lamp,
     )
 
 

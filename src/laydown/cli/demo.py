@@ -79,6 +79,8 @@ def _told(done: "DemoDone") -> str:
             "",
             *_wall(done),
             "",
+            *_lamp(done),
+            "",
             "The charts:",
             *(f"  {path}" for path in done.files),
         ]
@@ -142,6 +144,27 @@ def _wall(done: "DemoDone") -> list[str]:
         ),
         *(f"No forecast for {name}: nothing is stated of a marker in it." for name in unknown),
     ]
+
+
+def _lamp(done: "DemoDone") -> list[str]:
+    from laydown.media.recipe import format_recipe
+    from laydown.plan.light_words import summary_words, verdict_words
+    from laydown.plan.lights import Holding
+
+    told = [
+        "In pencil, under other lights (a window, a lamp, tubes and three LEDs):",
+        summary_words([color.check for color in done.by_lamp.colors]),
+    ]
+    for color in done.by_lamp.colors:
+        if color.check.holding is not Holding.BREAKS:
+            continue
+        told.append(f"{color.target.name} {verdict_words(color.check)};")
+        if color.instead and color.instead_check:
+            recipe = format_recipe(color.instead.prediction.recipe)
+            told.append(f"  instead {recipe}: {verdict_words(color.instead_check)}.")
+        else:
+            told.append("  nothing in the kit holds better.")
+    return told
 
 
 def _row(match: "Match") -> list[object]:
