@@ -118,7 +118,9 @@ def test_runs_and_partners_are_listed(shoal: Run, as_json: AsJson) -> None:
     assert shoal("run", "partners", "Nett", "--range", "Shoal").exit_code == 1
 
 
-def test_a_range_compared_with_itself_reaches_nothing_alone(shoal: Run, as_json: AsJson) -> None:
+def test_a_range_compared_with_itself_reaches_nothing_alone(
+    shoal: Run, as_json: AsJson, tmp_path: Path
+) -> None:
     """All pairs agree, and nothing is out of the other's reach."""
     found = as_json("range", "compare", "Shoal", "Shoal")
     made = found["comparison"]
@@ -126,6 +128,10 @@ def test_a_range_compared_with_itself_reaches_nothing_alone(shoal: Run, as_json:
     assert sum(reach["alone"] for reach in made["first"]["reach"]) == 0
     assert found["svg"][0].startswith("<svg")
     assert shoal("range", "compare", "Shoal", "Shoal", "-o", "c.svg").exit_code == 0
+    drawn = (tmp_path / "c.svg").read_text(encoding="utf-8")
+    assert drawn.count("<rect") == 2 * 2 * 4
+    assert "Value over hue" in drawn
+    assert "Hue and chroma" in drawn
     assert shoal("range", "compare", "Shoal", "Shoal", "-o", "c.doc").exit_code == 1
 
 
@@ -221,3 +227,5 @@ def test_lessons_runs_ranges_and_kits_work_with_all_media(
     bought = taught("kit", "choose", "bank.txt", "--range", "Meadow", "--seconds", "10")
     assert bought.exit_code in {0, 3}, bought.output
     assert "Fern" in bought.output
+    every = as_json("kit", "choose", "bank.txt", "--seconds", "10")
+    assert every["groups"][0]["label"] == "Meadow and Pond and Shoal"

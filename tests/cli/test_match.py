@@ -183,3 +183,12 @@ def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -
     assert first["cost"] > 1.2 * by_eye["cost"]
     assert first["difference"] == by_eye["difference"]
     assert by_eye["cost"] == pytest.approx(by_eye["difference"]["delta_e"])
+
+
+def test_effort_makes_shorter_recipes_win(shoal: Run, as_json: AsJson) -> None:
+    """A step that must bring twenty units of CIEDE2000 is not worth laying."""
+    wanted = ("match", "Dune; Skiff", "--range", "Shoal")
+    assert ";" in as_json(*wanted)["best"]["candidate"]["prediction"]["recipe"]
+    single = as_json(*wanted, "--step-effort", "20", code=3)
+    assert ";" not in single["best"]["candidate"]["prediction"]["recipe"]
+    assert shoal(*wanted, "--coat-effort", "-1").exit_code == 2

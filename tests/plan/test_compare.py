@@ -10,7 +10,7 @@ from laydown.match.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.marker import MarkerFit
 from laydown.plan.compare import Comparison, cells, compare, volume
-from laydown.plan.plots import svg
+from laydown.plan.plots import side_by_side, svg
 from laydown.plan.shades import Shade, one_coats
 
 PALE = frozenset({"Straw", "Rose", "Sky", "Fog"})
@@ -77,3 +77,14 @@ def test_a_flat_set_has_no_volume() -> None:
     assert volume(np.array([[L, 0.0, 0.0] for L in (10.0, 20, 30, 40)])) == 0.0
     assert volume(np.zeros((1, 3))) == 0.0
     assert len(cells(np.array([[50.0, 1, 1], [51.0, 2, 2], [80.0, 1, 1]]))) == 2
+
+
+def test_plots_stand_side_by_side_under_their_titles(halves: Comparison) -> None:
+    """One drawing holds the dots of both, none over the other, and names each."""
+    whole = side_by_side("both", halves.plots)
+    first, second = halves.plots
+    assert whole.width == first.width + second.width
+    assert len(whole.dots) == len(first.dots) + len(second.dots)
+    assert max(d.x for d in whole.dots[: len(first.dots)]) <= first.width
+    assert min(d.x for d in whole.dots[len(first.dots) :]) >= first.width
+    assert {first.title, second.title} <= {label.text for label in whole.labels}

@@ -14,7 +14,6 @@ from laydown.match.outcome import Target
 from laydown.match.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import Medium
 from laydown.plan.kit_choice import KitChoice, Wishes
 from laydown.plan.kit_choice import choose_kit as choose
 from laydown.plan.kit_problem import Aim, Offer
@@ -39,7 +38,7 @@ class ChooseKit:
     lessons
         Whose colors are to be made.
     ranges
-        What could be bought, of any media; empty for all ranges of markers swatched on the paper.
+        What could be bought, of any media; empty for all ranges swatched on the paper.
     apart
         Whether each range is chosen from by itself, to stand side by side.
     paper
@@ -129,8 +128,8 @@ def choose_kit(library: Library, request: ChooseKit) -> KitsChosen:
         owned = work.kit(request.kit) if request.kit else ()
     if not names:
         raise UnknownNameError(
-            f"No range of markers is swatched on {paper}.",
-            hint="Swatch one, name another paper, or name ranges of pencils or washes.",
+            f"No range is swatched on {paper}.",
+            hint="Swatch one, or name another paper.",
         )
     parts = [[name] for name in names] if request.apart else [names]
     needs = _Needs(paper, tuple(targets), tuple(owned), rows)
@@ -139,11 +138,7 @@ def choose_kit(library: Library, request: ChooseKit) -> KitsChosen:
 
 
 def _swatched(work: Work, paper: str) -> list[str]:
-    return [
-        r.name
-        for r in work.ranges()
-        if r.medium is Medium.MARKER and work.swatches(range=r.name, paper=paper)
-    ]
+    return [r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -60,7 +60,9 @@ def run_class(
     packed = pack_lesson(library, PackLesson(text, LESSON, asking), watch=watch)
     runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
     compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
-    choice = ChooseKit((LessonFile(text, LESSON),), paper=CLASS_PAPER, seconds=SECONDS)
+    for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
+    lesson = LessonFile(text, LESSON)
+    choice = ChooseKit((lesson,), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
     chosen = choose_kit(library, choice)
     files = {
         "lesson.txt": text,

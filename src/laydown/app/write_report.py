@@ -25,7 +25,7 @@ from laydown.errors import BadFileError
 from laydown.media.recipe import format_recipe
 from laydown.plan.kit_choice import Outcome
 from laydown.plan.neighbors import Mending
-from laydown.plan.plots import svg
+from laydown.plan.plots import side_by_side, svg
 
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
@@ -63,7 +63,8 @@ def write_report(request: WriteReport) -> bytes:
     if request.form == "json":
         return (to_json(found) + "\n").encode()
     if request.form == "svg" and isinstance(found, RangesCompared):
-        return svg(found.comparison.plots[0]).encode()
+        sides = found.comparison.first.name, found.comparison.second.name
+        return svg(side_by_side(" and ".join(sides), found.comparison.plots)).encode()
     if request.form == "svg":
         raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
     if request.form == "csv" and isinstance(found, LightChecked):

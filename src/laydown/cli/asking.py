@@ -104,6 +104,20 @@ OPTIONS = (
         help="How lightness weighs in the ranking; below 1, value comes first.",
     ),
     _option(
+        "--step-effort",
+        type=click.FloatRange(0, 20),
+        default=0.0,
+        show_default=True,
+        help="How much nearer a recipe must be to be worth a step more [ΔE].",
+    ),
+    _option(
+        "--coat-effort",
+        type=click.FloatRange(0, 20),
+        default=0.0,
+        show_default=True,
+        help="How much nearer it must be to be worth a coat more [ΔE].",
+    ),
+    _option(
         "--tolerance",
         type=click.Choice(TOLERANCES),
         default="class",
@@ -143,6 +157,8 @@ def asking() -> "Asking":
         top=given["top"],
         k_L=given["k_l"],
         tolerance=given["tolerance"],
+        step=given["step_effort"],
+        coat=given["coat_effort"],
     )
 
 

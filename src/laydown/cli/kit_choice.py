@@ -42,7 +42,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     multiple=True,
     metavar="RANGE",
     shell_complete=names_of("range"),
-    help="What could be bought; may be repeated. All ranges on the paper if not given.",
+    help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
 @click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))

@@ -120,8 +120,8 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
 
-    With -o the answer is written as .pdf, .html, .csv, .json, or .svg for the plot of value over
-    hue.
+    With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
+    hue, and the wheel of hue and chroma.
     """
     from laydown.app.compare_ranges import CompareRanges, compare_ranges
 

@@ -64,6 +64,8 @@ class Plot:
 PAGE = 84.0, 70.0
 """Width and height of a plot [mm]: two stand side by side on a page."""
 EDGE = 9.0
+HEAD = 6.0
+"""Room for a plot's title where several stand side by side [mm]."""
 SIZE = 2.6
 """Side of a dot [mm]."""
 HUES = (("red", 24.0), ("yellow", 90.0), ("green", 162.0), ("blue", 246.0))
@@ -114,6 +116,20 @@ def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
 
     marks = (*dots(full, empty=False), *dots(hollow, empty=True))
     return Plot(title, width, height, tuple(rules), tuple(labels), marks)
+
+
+def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
+    """Return plots as one, from left to right, each under its own title."""
+    rules, labels, dots = list[Rule](), list[Label](), list[Dot]()
+    left = 0.0
+    for plot in plots:
+        rules += [Rule(r.x_1 + left, r.y_1 + HEAD, r.x_2 + left, r.y_2 + HEAD) for r in plot.rules]
+        labels += [Label(left + plot.width / 2, HEAD - 2.0, plot.title)]
+        labels += [Label(t.x + left, t.y + HEAD, t.text) for t in plot.labels]
+        dots += [Dot(d.x + left, d.y + HEAD, d.fill, d.hollow) for d in plot.dots]
+        left += plot.width
+    height = HEAD + max((plot.height for plot in plots), default=0.0)
+    return Plot(title, left, height, tuple(rules), tuple(labels), tuple(dots))
 
 
 def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[Dot]:
