@@ -97,14 +97,23 @@ def test_what_was_laid_says_which_ranges_count(library: Library) -> None:
     assert found.kit == "Shoal"
 
 
-def test_with_ultraviolet_a_lasting_class_has_no_beginning(library: Library) -> None:
-    """How much sooner isn't known here, and that is said."""
-    rate(library, Kelp="5")
-    unfiltered = Exposure(Span(800.0, 800.0))
-    found = forecast(library, unfiltered, laid=("Kelp",))
-    assert found.parts[0].noticeable.low == 0.0
-    assert "how much isn't known here" in found.parts[0].noticeable_said
-    assert any("ultraviolet" in note for note in found.notes)
+def test_with_ultraviolet_a_lasting_class_begins_where_wool_3_does(library: Library) -> None:
+    """How much sooner isn't known here, which is said; the order of what goes first stays."""
+    rate(library, Kelp="5", Dune="1")
+    found = forecast(library, Exposure(Span(800.0, 800.0)), laid=("Kelp", "Dune"))
+    assert [part.name for part in found.parts] == ["Dune", "Kelp"]
+    assert found.parts[1].life.noticeable.low == pytest.approx(0.5, rel=0.03)
+    assert found.parts[1].life.noticeable.high == pytest.approx(100.0, rel=0.03)
+    assert any("isn't known here" in note for note in found.notes)
+
+
+def test_what_is_not_known_of_ultraviolet_is_said_in_words(library: Library) -> None:
+    """A lasting color tested behind a filter has no known beginning without one."""
+    moved = AddWindowTest(Span(40.0, 40.0), True, "Kelp", "lab:50,0,0", "lab:52,0,0")
+    add_window_test(library, moved)
+    (part,) = forecast(library, Exposure(Span(800.0, 800.0)), laid=("Kelp",)).parts
+    assert part.noticeable.low == 0.0
+    assert "how much isn't known here" in part.noticeable_said
 
 
 def test_a_swap_is_found_only_where_it_lasts_and_comes_near(library: Library) -> None:

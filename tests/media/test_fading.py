@@ -180,9 +180,19 @@ def test_ultraviolet_never_makes_a_color_last() -> None:
         assert added.noticeable.high <= without.noticeable.high
 
 
-def test_what_ultraviolet_does_to_lasting_colors_is_left_open() -> None:
-    """From wool 4 on no beginning is told with ultraviolet; a test behind glass has no end."""
-    assert shown_in(class_fading(parse_class("4")), filtered=False).noticeable.low == 0.0
+def test_lasting_classes_bear_more_than_wool_3_with_ultraviolet() -> None:
+    """How much of their fading is ultraviolet's isn't known, but the wools keep their order."""
+    third = shown_in(class_fading(parse_class("3")), filtered=False).noticeable
+    for grade in ("4", "6", "8", "I", "II", "III"):
+        found = shown_in(class_fading(parse_class(grade)), filtered=False).noticeable
+        assert found.low == third.low
+        assert found.high > third.high
+
+
+def test_what_ultraviolet_does_to_lasting_tested_colors_is_left_open() -> None:
+    """A test without it has no beginning with it; a test with it has no end without."""
+    tested = Fading(Span(5.0, 20.0), Span(0.5, 0.6), filtered=True, words="window test")
+    assert shown_in(tested, filtered=False).noticeable == Span(0.0, 20.0)
     tested = Fading(Span(5.0, 20.0), Span(0.5, 0.6), filtered=False, words="window test")
     assert shown_in(tested, filtered=True).noticeable == Span(5.0, np.inf)
 

@@ -10,11 +10,10 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.media.colorant import Colorant
 from laydown.media.exposure import Exposure, Span
 from laydown.media.faded import faded_reflectance, share_left
-from laydown.media.fading import Fading, class_fading, clear_dose, shown_in
+from laydown.media.fading import Fading, clear_dose, shown_in
 from laydown.media.film_fit import fit_films
 from laydown.media.kit_fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.lightfastness import parse_class
 from laydown.media.marker import MarkerFit, fit_markers
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
@@ -158,11 +157,11 @@ def test_bare_paper_has_no_forecast(markers: MarkerFit) -> None:
 
 
 def test_an_unknown_share_of_ultraviolet_leaves_the_beginning_open(markers: MarkerFit) -> None:
-    """A lasting class with ultraviolet gives a range that begins at 0."""
-    fading = shown_in(class_fading(parse_class("6")), filtered=False)
+    """A lasting color tested without ultraviolet gives a range that begins at 0 with it."""
+    fading = shown_in(LATE, filtered=False)
     found = recipe_life(markers, one(NAVY), {NAVY.label: fading})
     assert found.noticeable.low == 0.0
-    assert found.noticeable.high == pytest.approx(300.0, rel=0.03)
+    assert found.noticeable.high == pytest.approx(800.0, rel=0.03)
 
 
 def test_years_take_the_soonest_of_the_most_light() -> None:
@@ -181,5 +180,6 @@ def test_the_soonest_stands_first_and_the_unknown_nowhere() -> None:
         Life(None, None, why_not="unknown"),
         Life(Span(1.0, 4.0), Span(2.0, 9.0)),
         Life(Span(0.0, 1.0), Span(0.0, 2.0)),
+        Life(Span(0.0, np.inf), Span(0.0, np.inf)),
     ]
-    assert soonest_first(lives) == [3, 2, 0]
+    assert soonest_first(lives) == [3, 2, 0, 4]

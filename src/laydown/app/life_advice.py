@@ -37,7 +37,8 @@ ON_CLASSES = (
 )
 ON_ULTRAVIOLET = (
     "This light has ultraviolet in it. Colors that are sensitive to light fade up to twice as fast"
-    " for it (read in a secondary source); for more lasting ones, how much faster isn't known here."
+    " for it (read in a secondary source). For more lasting ones how much faster isn't known here,"
+    " only that they bear more than blue wool 3."
 )
 ON_UNKNOWN = (
     "Nothing is known of some colorants here. Ask their maker for a class, or hang a plain coat of"
@@ -107,9 +108,11 @@ def find_swaps(parts: Sequence[Going], wall: Wall) -> tuple[Swap, ...]:
 def _swap(part: Going, wall: Wall) -> Swap:
     whole, fadings = wall.bench.whole, wall.fadings
     weakest = fadings[part.life.first]
-    least = BETTER * weakest.middle if weakest else 0.0
+    least = BETTER * weakest.noticeable.middle if weakest else 0.0
     usable = [c.label for c in whole.colorants if c.label not in wall.bench.without]
-    lasting = {label for label in usable if (f := fadings.get(label)) and f.middle >= least}
+    lasting = {
+        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
+    }
     if not lasting:
         return _none(part, "Nothing in the kit is known to be more lasting.")
     poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)

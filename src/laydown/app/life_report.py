@@ -1,15 +1,21 @@
 """The forecast of life on a wall as a report to print."""
 
+from collections.abc import Sequence
+
 from laydown.app.forecast_life import LifeForecast, PartLife
 from laydown.app.life_advice import Swap
 from laydown.documents.report import Report, Row, Section
 from laydown.media.exposure import Exposure, span_text
 from laydown.media.recipe import format_recipe
+from laydown.plan.life_plot import life_plot
 from laydown.plan.life_words import dose_words
+from laydown.plan.plots import Plot
 
 BESIDE = (
     "“Just noticeable” is what one sees with a fresh piece held beside it; “clear” is twice that."
 )
+FEWEST_LINES, MOST_LINES = 2, 40
+"""A plot of fewer ranges says nothing, and one of more is no page."""
 FOOT = "A forecast is a range, never a promised lifetime."
 
 
@@ -46,7 +52,8 @@ def life_report(found: LifeForecast) -> Report:
         ),
         BESIDE,
     )
-    sections = [Section("What goes first", tuple(_part_row(part) for part in known))]
+    rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
+    sections = [Section("What goes first", rows, _plots(known))]
     if unknown:
         sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
     if found.swaps:
@@ -57,13 +64,23 @@ def life_report(found: LifeForecast) -> Report:
     return Report(title, lead, tuple(s for s in sections if s.rows), FOOT)
 
 
-def _part_row(part: PartLife) -> Row:
+def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
+    """Return the ranges of the parts that go first as a plot, as many as a page holds."""
+    shown = [(part.noticeable, part.color.screen) for part in parts[:MOST_LINES] if part.noticeable]
+    if len(shown) < FEWEST_LINES:
+        return ()
+    spans, fills = zip(*shown, strict=True)
+    title = "From when to when each part changes just noticeably; hollow: beyond what is known here"
+    return (life_plot(title, spans, fills),)
+
+
+def _part_row(part: PartLife, number: str = "") -> Row:
     laid = format_recipe(part.recipe) or "the bare paper"
     if part.noticeable is None:
         return Row(part_name(part), f"{laid}: {part.life.why_not}.", (part.color.screen,))
     first = part.first.rpartition("/")[2]
     return Row(
-        part_name(part),
+        f"{number}{part_name(part)}",
         f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
         f" {part.noticeable_said}; clear {part.clear_said}. {first} goes first ({part.because}).",
         (part.color.screen,),

@@ -33,6 +33,19 @@ class Span:
         if not 0.0 <= self.low <= self.high:
             raise ValueError("a range runs from 0 or more upwards")
 
+    @property
+    def middle(self) -> float:
+        """The middle in proportion, to order ranges by; an open end counts as ten times away.
+
+        Examples
+        --------
+        >>> Span(1.0, 4.0).middle, Span(0.0, 1.0).middle < Span(1.0, 4.0).middle
+        (2.0, True)
+        """
+        low = self.low or 0.1 * self.high
+        high = self.high if np.isfinite(self.high) else 10.0 * self.low
+        return float(np.sqrt(low * high)) if high else float(low)
+
     def times(self, other: "Span") -> "Span":
         """Return the range of products; 0 and infinity mean that nothing is known there.
 

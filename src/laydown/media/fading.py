@@ -11,8 +11,11 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.exposure import Span
-from laydown.media.lightfastness import Lightfastness, noticeable_dose
+from laydown.media.lightfastness import Lightfastness, Scale, noticeable_dose
 from laydown.reference.tables import load_table
+
+LAST_SENSITIVE = Lightfastness(Scale.BLUE_WOOL, "3")
+"""The most lasting wool that counts as sensitive to light (read in a secondary source)."""
 
 
 @cache
@@ -42,18 +45,15 @@ class Fading:
         Whether that holds for light without ultraviolet.
     words
         What it rests on: ``blue wool 3``, or a window test.
+    with_ultraviolet
+        Dose that it bears with ultraviolet, too, where that is known of its class; else 0.
     """
 
     noticeable: Span
     exponent: Span
     filtered: bool
     words: str
-
-    @property
-    def middle(self) -> float:
-        """The dose in the middle of the range, in proportion; colorants are ranked by it."""
-        low = max(self.noticeable.low, 1e-3)
-        return float(np.sqrt(low * min(self.noticeable.high, 1e4)))
+    with_ultraviolet: float = 0.0
 
 
 def class_fading(fastness: Lightfastness) -> Fading | None:
@@ -70,7 +70,9 @@ def class_fading(fastness: Lightfastness) -> Fading | None:
         return None
     told = fading_constants()
     exponent = Span(told["exponent lowest"], told["exponent highest"])
-    return Fading(found, exponent, filtered=True, words=fastness.words)
+    least = noticeable_dose(LAST_SENSITIVE) or found
+    floor = (1.0 - told["ultraviolet"]) * min(least.low, found.low)
+    return Fading(found, exponent, filtered=True, words=fastness.words, with_ultraviolet=floor)
 
 
 def power_law(dose: FloatArray, *, reached: float, at: float, exponent: float) -> FloatArray:
@@ -148,7 +150,9 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
 
     Where ultraviolet is added, a color that is sensitive to light fades up to twice as fast; where
     it is taken away, down to half as fast. For colors that are not so sensitive ultraviolet may do
-    much more, and how much isn't known here: that end of the range is left open.
+    much more, and how much isn't known here. A class still says that such a color bears more than
+    blue wool 3: the wools are ranked in daylight through a window, which has ultraviolet in it. Of
+    other colors that end of the range is left open.
 
     Parameters
     ----------
@@ -168,7 +172,7 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     >>> shown_in(class_fading(parse_class("2")), filtered=False).noticeable
     Span(low=0.15, high=3.0)
     >>> shown_in(class_fading(parse_class("5")), filtered=False).noticeable
-    Span(low=0.0, high=100.0)
+    Span(low=0.5, high=100.0)
     """
     if fading.filtered == filtered:
         return fading
@@ -179,4 +183,7 @@ def shown_in(fading: Fading, *, filtered: bool) -> Fading:
         factor = Span(1.0, 1.0 / kept if sensitive else np.inf)
     else:
         factor = Span(kept if sensitive else 0.0, 1.0)
-    return replace(fading, noticeable=fading.noticeable.times(factor), filtered=filtered)
+    moved = fading.noticeable.times(factor)
+    if not filtered:
+        moved = Span(max(moved.low, fading.with_ultraviolet), moved.high)
+    return replace(fading, noticeable=moved, filtered=filtered)

@@ -117,13 +117,13 @@ def _first(
     fit: AnyFit, recipe: Recipe, known: Mapping[Colorant, Fading], noticeable: Span
 ) -> Colorant:
     """Return the colorant that alone would move the recipe most when a change is just seen."""
-    dose = np.array([np.sqrt(max(noticeable.low, DOSES[0]) * min(noticeable.high, DOSES[-1]))])
+    dose = np.array([min(noticeable.middle, DOSES[-1])])
     alone = np.ones((len(recipe.colorants), len(recipe.colorants)))
     for place, colorant in enumerate(recipe.colorants):
         if colorant in known:
             fading = known[colorant]
             exponent = 0.5 * (fading.exponent.low + fading.exponent.high)
-            left = _left(fit, colorant, dose, at=fading.middle, exponent=exponent)
+            left = _left(fit, colorant, dose, at=fading.noticeable.middle, exponent=exponent)
             alone[place, place] = left[0]
     moved = faded_difference(fit, recipe, alone)
     candidates = [place for place, c in enumerate(recipe.colorants) if c in known]
@@ -149,14 +149,12 @@ def soonest_first(lives: Iterable[Life]) -> list[int]:
     >>> soonest_first([Life(Span(2.0, 9.0), Span(4.0, 99.0)), Life(None, None, why_not="?")])
     [0]
     """
-    known = [(place, life) for place, life in enumerate(lives) if life.noticeable is not None]
-    return [place for place, life in sorted(known, key=lambda item: _rank(item[1], item[0]))]
-
-
-def _rank(life: Life, place: int) -> tuple[float, float, int]:
-    span = life.noticeable or Span(np.inf, np.inf)
-    low, high = max(span.low, DOSES[0]), min(span.high, DOSES[-1])
-    return float(np.log(low) + np.log(high)), low, place
+    known = [
+        (life.noticeable.middle, life.noticeable.low, place)
+        for place, life in enumerate(lives)
+        if life.noticeable is not None
+    ]
+    return [place for _, _, place in sorted(known)]
 
 
 def hours_to_last(dose: float, *, lux: float, years: float, days: float) -> float:

@@ -1,0 +1,44 @@
+from xml.etree import ElementTree as ET
+
+import numpy as np
+import pytest
+
+from laydown.media.exposure import Span
+from laydown.plan.life_plot import life_plot
+from laydown.plan.plots import svg
+
+SPANS = [Span(0.1, 4.0), Span(1.0, 10.0), Span(0.0, 30.0), Span(2.0, np.inf)]
+FILLS = ["#102030", "#405060", "#708090", "#a0b0c0"]
+
+
+def test_a_range_runs_from_its_low_end_to_its_high_end() -> None:
+    """Ends stand in the order of their years, and the same years stand at the same place."""
+    dots = life_plot("ranges", SPANS, FILLS).dots
+    assert dots[0].x < dots[2].x < dots[1].x < dots[3].x
+    ticks = {label.text: label.x for label in life_plot("ranges", SPANS, FILLS).labels}
+    assert dots[2].x == pytest.approx(ticks["a year"])
+    assert dots[3].x == pytest.approx(ticks["10 years"])
+
+
+def test_open_ends_are_hollow_and_stay_on_the_page() -> None:
+    """What is not known, or lies beyond a century, is told apart by more than its place."""
+    plot = life_plot("ranges", SPANS, FILLS)
+    assert [dot.hollow for dot in plot.dots] == [
+        False,
+        False,
+        False,
+        False,
+        True,
+        False,
+        False,
+        True,
+    ]
+    assert all(0 <= dot.x <= plot.width and 0 <= dot.y <= plot.height for dot in plot.dots)
+
+
+def test_the_plot_is_whole_svg_with_numbers() -> None:
+    """It parses as XML, holds two squares a range and the numbers of its rows."""
+    tree = ET.fromstring(svg(life_plot("ranges", SPANS, FILLS)))
+    texts = {element.text for element in tree if element.tag.endswith("text")}
+    assert {"1", "2", "3", "4"} <= texts
+    assert sum(element.tag.endswith("rect") for element in tree) >= 2 * len(SPANS)
