@@ -87,7 +87,7 @@ def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImport
     taken = []
     with library.work(f"import swatches from {label}") as work:
         for file in request.files:
-            taken.append(_take_in(work, file, request))
+            taken.append(take_in(work, file, request))
     added = [new for _, new in taken]
     return SwatchesImported(
         files=tuple(told for told, _ in taken),
@@ -97,7 +97,8 @@ def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImport
     )
 
 
-def _take_in(work: Work, file: SwatchFile, request: ImportSwatches) -> tuple[FileImported, Added]:
+def take_in(work: Work, file: SwatchFile, request: ImportSwatches) -> tuple[FileImported, Added]:
+    """Take in one file as part of a larger change."""
     form = request.form or form_of_content(file.content)
     usual = Usual(request.range, request.paper, request.medium)
     rows = READERS[form](file.content, source=file.source, usual=usual)

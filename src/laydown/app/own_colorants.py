@@ -3,7 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from laydown.app.new_colorants import find_or_add
 from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
 from laydown.store.library import Library
 from laydown.store.work import Work
 
@@ -20,11 +22,16 @@ class OwnColorants:
         Names, ``Range/Name`` or owner's codes.
     ranges
         Ranges meant as a whole.
+    new_range, medium
+        A range that unknown names are added to, empty for none, and what it is made of where it
+        isn't there yet.
     """
 
     kit: str
     names: tuple[str, ...] = ()
     ranges: tuple[str, ...] = ()
+    new_range: str = ""
+    medium: Medium = Medium.MARKER
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +56,13 @@ def named_colorants(
 ) -> tuple[Colorant, ...]:
     """Return the colorants that a request names, each once, in its order."""
     whole = [c for name in request.ranges for c in work.colorants(work.find_range(name).name)]
-    named = [work.find_colorant(name, among=among) for name in request.names]
+    if among is not None:
+        named = [work.find_colorant(name, among=among) for name in request.names]
+    else:
+        named = [
+            find_or_add(work, name, request.new_range, medium=request.medium)
+            for name in request.names
+        ]
     return tuple(dict.fromkeys(whole + named))
 
 

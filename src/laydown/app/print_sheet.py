@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from laydown.app.make_chart import MakeChart
 from laydown.app.match_color import Asking
+from laydown.app.new_colorants import find_or_add
 from laydown.app.sheet_recipes import (
     SheetSupplies,
     known_lightness,
@@ -16,7 +17,7 @@ from laydown.app.supplies import paper_named
 from laydown.documents.sheet_pdf import write_sheet_pdf
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.labels import checked_colorant_name, checked_name
+from laydown.media.labels import checked_name
 from laydown.media.order import check_order
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.sheet.arrange import arrange
@@ -136,20 +137,9 @@ def _paper(work: Work, name: str) -> str:
 
 
 def _recipe(work: Work, text: str, request: PrintSheet) -> Recipe:
-    recipe = parse_recipe(text, lambda name: _find_or_add(work, name, request.new_range))
+    recipe = parse_recipe(text, lambda name: find_or_add(work, name, request.new_range))
     check_order(recipe)
     return recipe
-
-
-def _find_or_add(work: Work, name: str, new_range: str) -> Colorant:
-    try:
-        return work.find_colorant(name)
-    except UnknownNameError:
-        if not new_range:
-            raise
-    plain = checked_colorant_name(name.rpartition("/")[2])
-    added = work.add_colorants([Colorant(plain, new_range)])
-    return added[0] if added else work.find_colorant(f"{new_range}/{plain}")
 
 
 def _colorants(work: Work, request: PrintSheet) -> tuple[Colorant, ...]:

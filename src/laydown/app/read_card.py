@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from laydown.app.new_colorants import find_or_add
 from laydown.app.page_reading import AUTO, choose_converter, profile_of
 from laydown.app.read_sheet import PictureFile
 from laydown.color.arrays import FloatArray
@@ -18,8 +19,6 @@ from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
-from laydown.media.colorant import Colorant
-from laydown.media.labels import checked_colorant_name
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.sheet.reading import Accuracy, CellReading
@@ -140,20 +139,12 @@ def _paper(work: Work, name: str) -> str:
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
     return {
-        place: Recipe() if name == BARE else parse_recipe(name, lambda n: _find(work, n, request))
+        place: Recipe()
+        if name == BARE
+        else parse_recipe(name, lambda n: find_or_add(work, n, request.range))
         for place, name in enumerate(request.names, start=1)
         if name != UNUSED
     }
-
-
-def _find(work: Work, name: str, request: ReadCard) -> Colorant:
-    try:
-        return work.find_colorant(name)
-    except UnknownNameError:
-        if not request.range:
-            raise
-    added = work.add_colorants([Colorant(checked_colorant_name(name), request.range)])
-    return added[0] if added else work.find_colorant(f"{request.range}/{name}")
 
 
 def _read(work: Work, request: ReadCard, recipes: dict[int, Recipe], paper: str) -> CardRead:

@@ -1,18 +1,22 @@
 """``laydown kit``: the colorants you own."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
-from laydown.cli.console import read_bytes, say, show, suggest
+from laydown.cli.console import give, read_bytes, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
+from laydown.cli.page import page_option
+from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
+    from laydown.app.check_names import NamesChecked
     from laydown.app.list_kits import Kits
     from laydown.app.own_colorants import KitChanged, OwnColorants
     from laydown.app.show_kit import KitShown
@@ -80,6 +84,15 @@ def _shown(found: "KitShown") -> str:
     return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
 
 
+_medium = click.option(
+    "--medium",
+    type=click.Choice(("marker", "pencil", "wash")),
+    default="marker",
+    show_default=True,
+    help="What a new range is made of.",
+)
+
+
 def _names(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the parameters that say which colorants are meant."""
     for decorate in (
@@ -103,14 +116,26 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
 @_names
-def own(name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None) -> None:
+@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@_medium
+def own(
+    *,
+    name: str,
+    colorants: tuple[str, ...],
+    ranges: tuple[str, ...],
+    listed: str | None,
+    add_to: str,
+    medium: str,
+) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     from laydown.app.own_colorants import own_colorants
+    from laydown.media.laydown import Medium
 
-    request = _request(name, colorants, ranges, listed)
+    asked = _request(name, colorants, ranges, listed)
+    request = replace(asked, new_range=add_to, medium=Medium(medium))
     with library_in_use() as library:
         changed = own_colorants(library, request)
     show(changed, lambda c: _changed(c, "Now in", "Already in"))
@@ -160,6 +185,68 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
         lines.append(f"{same} {changed.kit}: {', '.join(c.name for c in changed.unchanged)}.")
     lines.append(f"The kit now holds {counted(changed.colorants, 'colorant')}.")
     return "\n".join(lines)
+
+
+@kit.verb("check", tasks=["check_names"], example="laydown kit check --from list.txt")
+@click.argument("names", nargs=-1)
+@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
+def check(names: tuple[str, ...], listed: str | None) -> None:
+    """Say which NAMES stand for colorants here, and what the others may have meant."""
+    from laydown.app.check_names import CheckNames, check_names
+
+    asked = (*names, *(_names_in(listed) if listed else ()))
+    if not asked:
+        raise click.UsageError("Say which names, or --from FILE.")
+    with library_in_use() as library:
+        show(check_names(library, CheckNames(asked)), _checked)
+
+
+def _checked(found: "NamesChecked") -> str:
+    lines = [f"{counted(len(found.found), 'colorant')} clear."]
+    lines += [f"{one.name}: {' or '.join(one.meant) or 'nothing near'}?" for one in found.unclear]
+    return "\n".join(lines)
+
+
+@kit.verb(
+    "begin",
+    tasks=["begin_kit"],
+    example='laydown kit begin mine Quince Fig --paper "Gannet smooth" -o sheet.pdf',
+)
+@click.argument("name")
+@click.argument("colorants", nargs=-1)
+@click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
+@click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
+@click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
+@_medium
+@click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
+@page_option
+def begin(
+    *,
+    name: str,
+    colorants: tuple[str, ...],
+    listed: str | None,
+    paper: str,
+    range_: str,
+    medium: str,
+    wanted: tuple[str, ...],
+    page: str,
+) -> None:
+    """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
+    from laydown.app.begin_kit import BeginKit, begin_kit
+    from laydown.app.print_sheet import draw_sheet
+    from laydown.media.laydown import Medium
+
+    names = (*colorants, *(_names_in(listed) if listed else ()))
+    request = BeginKit(names, paper, name, range_, Medium(medium), wanted, page)
+    with library_in_use(may_make=True) as library:
+        made = begin_kit(library, request)
+        content = b"" if settings().as_json else draw_sheet(library, made.printed.sheet)
+    if settings().as_json:
+        show(made, str)
+    else:
+        give(content)
+    say(f"The kit {made.kit} holds {counted(made.colorants, 'colorant')}.")
+    suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
 
 @kit.verb("remove", tasks=["remove_kit"], example="laydown kit remove mine")

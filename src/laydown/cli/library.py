@@ -7,7 +7,7 @@ import click
 
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
-from laydown.cli.console import say, show
+from laydown.cli.console import say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 
 if TYPE_CHECKING:
@@ -58,6 +58,30 @@ def restore(file: Path) -> None:
     with library_in_use(may_make=True) as opened:
         made = restore_library(opened, file)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
+
+
+@library.verb("add-demo", tasks=["add_demo"], example="laydown library add-demo")
+def add_demo() -> None:
+    """Put the demo's ranges, papers and kits into this library, to try things out on.
+
+    All of it is invented. For a library of the demo's own, see laydown demo.
+    """
+    from laydown.app.add_demo import add_demo
+
+    with library_in_use(may_make=True) as opened:
+        made = add_demo(opened)
+    show(made, lambda m: f"Put in, all invented: {', '.join((*m.ranges, *m.papers, *m.kits))}.")
+    suggest("laydown library remove-demo, when you have seen enough")
+
+
+@library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
+def remove_demo() -> None:
+    """Take out of this library what add-demo put in, whatever was done since."""
+    from laydown.app.remove_demo import remove_demo
+
+    with library_in_use() as opened:
+        gone = remove_demo(opened)
+    show(gone, lambda g: f"Taken out: {', '.join(g.names) or 'nothing'}.")
 
 
 @library.verb("undo", tasks=["undo_change"], example="laydown library undo")

@@ -101,6 +101,19 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
 
+@ranges.verb("remove", tasks=["remove_range"], example="laydown range remove Orchard")
+@click.argument("name", shell_complete=names_of("range"))
+@click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
+def remove(name: str, *, with_swatches: bool) -> None:
+    """Remove the range NAME and its colorants; with swatches only together with them."""
+    from laydown.app.remove_range import RemoveRange, remove_range
+
+    with library_in_use() as library:
+        gone = remove_range(library, RemoveRange(name, with_swatches))
+    show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    suggest("laydown library undo, if that was not meant")
+
+
 @ranges.verb(
     "compare",
     tasks=["compare_ranges", "write_report"],

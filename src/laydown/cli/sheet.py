@@ -19,9 +19,11 @@ from laydown.cli.reporting import supplies, supplies_options
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.list_sheets import SheetList
     from laydown.app.page_reading import PageRead
     from laydown.app.read_card import CardRead
     from laydown.app.read_sheet import SheetRead
+    from laydown.app.show_sheet import SheetShown
     from laydown.sheet.reading import Accuracy
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
@@ -126,6 +128,40 @@ def print_(
         f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
     )
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
+
+
+@sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
+def list_() -> None:
+    """List the sheets that were printed, and how much of each has been read."""
+    from laydown.app.list_sheets import list_sheets
+
+    with library_in_use() as library:
+        found = list_sheets(library)
+    show(found, _listed)
+
+
+def _listed(found: "SheetList") -> str:
+    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in found.sheets]
+    return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
+
+
+@sheet.verb("show", tasks=["show_sheet"], example="laydown sheet show 12")
+@click.argument("number", type=click.IntRange(1))
+def show_one(number: int) -> None:
+    """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
+    from laydown.app.show_sheet import show_sheet
+
+    with library_in_use() as library:
+        show(show_sheet(library, number), _shown)
+
+
+def _shown(found: "SheetShown") -> str:
+    rows = [
+        [c.number, c.words, c.color.words if c.color else "", "taken" if c.taken else ""]
+        for c in found.cells
+    ]
+    head = f"Sheet {found.number}: {found.title}, on {found.paper}"
+    return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
 @sheet.verb(

@@ -9,6 +9,8 @@ from laydown.media.labels import name_key
 
 MOST_SUGGESTIONS = 3
 MOST_LISTED = 8
+NEAR = 0.6
+"""Share of matching letters from which on a name is offered for another, see `difflib`."""
 
 
 def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
@@ -18,7 +20,7 @@ def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
 
 def _hint(what: str, text: str, names: Iterable[str]) -> str:
     by_key = {name_key(name): name for name in names}
-    close = get_close_matches(name_key(text), sorted(by_key), n=MOST_SUGGESTIONS, cutoff=0.6)
+    close = get_close_matches(name_key(text), sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
     if close:
         return f"Did you mean {' or '.join(by_key[key] for key in close)}?"
     if not by_key:
@@ -27,6 +29,18 @@ def _hint(what: str, text: str, names: Iterable[str]) -> str:
     listed = sorted(by_key.values())[:MOST_LISTED]
     more = "" if len(by_key) <= MOST_LISTED else f" and {len(by_key) - MOST_LISTED} more"
     return f"Known: {', '.join(listed)}{more}."
+
+
+def near_colorants(text: str, colorants: Sequence[Colorant]) -> tuple[str, ...]:
+    """Return labels of colorants that may be meant by a text, the likeliest first."""
+    key = name_key(text)
+    by_key: dict[str, list[str]] = {}
+    for colorant in colorants:
+        for spelling in {_name(colorant), _label(colorant), _code(colorant)} - {None}:
+            by_key.setdefault(str(spelling), []).append(colorant.label)
+    close = get_close_matches(key, sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
+    labels = [label for name in close for label in sorted(by_key[name])]
+    return tuple(dict.fromkeys(labels))[:MOST_LISTED]
 
 
 def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:

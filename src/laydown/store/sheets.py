@@ -66,6 +66,21 @@ class Sheets:
         rows = select(SheetRow.id).order_by(SheetRow.printed.desc(), SheetRow.id.desc())
         return tuple(self.session.scalars(rows))
 
+    def all(self) -> tuple[tuple[Sheet, datetime], ...]:
+        """Return all sheets and when they were printed, the last first."""
+        rows = select(SheetRow).order_by(SheetRow.printed.desc(), SheetRow.id.desc())
+        return tuple(
+            (read_sheet_text(row.content), row.printed) for row in self.session.scalars(rows)
+        )
+
+    def taken(self) -> dict[int, set[int]]:
+        """Return the cells of each sheet that became swatches."""
+        rows = select(CellReadingRow.sheet_id, CellReadingRow.cell)
+        found: dict[int, set[int]] = {}
+        for sheet, cell in self.session.execute(rows.where(CellReadingRow.accepted).distinct()):
+            found.setdefault(sheet, set()).add(cell)
+        return found
+
     def get(self, number: int) -> Sheet:
         """Return a sheet.
 

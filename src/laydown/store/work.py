@@ -19,6 +19,7 @@ from laydown.store import coverage as store_coverage
 from laydown.store import fits as store_fits
 from laydown.store import kits as store_kits
 from laydown.store import papers as store_papers
+from laydown.store import removing as store_removing
 from laydown.store import swatches as store_swatches
 from laydown.store.jobs import Shelf
 from laydown.store.lightfastness import Ratings
@@ -114,6 +115,10 @@ class Work:
             Look only among these (a kit); None is the whole library.
         """
         return pick_colorant(text, self.colorants() if among is None else among)
+
+    def remove_range(self, name: str, *, with_swatches: bool = False) -> int:
+        """Remove a range, and the swatches that use it if told so; return how many went."""
+        return store_removing.remove_range(self._session, name, with_swatches=with_swatches)
 
     # Swatches
 

@@ -1,0 +1,107 @@
+from pathlib import Path
+
+import pytest
+
+from laydown.app.add_demo import INVENTED, add_demo
+from laydown.app.add_paper import AddPaper, add_paper
+from laydown.app.begin_kit import BeginKit, begin_kit
+from laydown.app.check_names import CheckNames, Unclear, check_names
+from laydown.app.list_sheets import list_sheets
+from laydown.app.opening import Library, open_named
+from laydown.app.own_colorants import OwnColorants, own_colorants
+from laydown.app.remove_demo import remove_demo
+from laydown.app.remove_range import RemoveRange, remove_range
+from laydown.app.show_kit import show_kit
+from laydown.app.show_library import show_library
+from laydown.app.show_sheet import show_sheet
+from laydown.errors import BadRecipeError, DuplicateNameError, LibraryError, UnknownNameError
+from laydown.media.laydown import Medium
+
+NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern", "Rust")
+
+
+@pytest.fixture
+def library(tmp_path: Path) -> Library:
+    """Return an empty library."""
+    return open_named(str(tmp_path / "library.db"))
+
+
+def test_names_alone_are_enough_to_begin(library: Library) -> None:
+    """Ten names and a paper give a kit and a sheet of twelve cells, four of them bare."""
+    begun = begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("lab:70,0,40",)))
+    assert begun.colorants == 10
+    assert (begun.printed.colored, begun.printed.bare) == (8, 4)
+    assert {one.colorant.range for one in show_kit(library, "mine").colorants} == {"mine"}
+    shown = show_sheet(library, begun.printed.sheet.number)
+    assert (shown.paper, len(shown.cells)) == ("Tern rough", 12)
+    assert not any(cell.taken or cell.color for cell in shown.cells)
+    (listed,) = list_sheets(library).sheets
+    assert (listed.number, listed.cells, listed.taken) == (shown.number, 8, 0)
+
+
+def test_beginning_again_adds_to_the_kit(library: Library) -> None:
+    """The kit and its range may be there already; a range keeps its medium."""
+    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", range="Shoal", medium=Medium.PENCIL))
+    again = begin_kit(library, BeginKit(("Rust", "kelp"), "Tern rough", range="shoal"))
+    assert again.colorants == 4
+    media = {one.colorant.medium for one in show_kit(library, "mine").colorants}
+    assert media == {Medium.PENCIL}
+
+
+def test_nothing_owned_is_nothing_to_begin_with(library: Library) -> None:
+    """Without a name nothing is kept."""
+    with pytest.raises(BadRecipeError, match="Nothing is named"):
+        begin_kit(library, BeginKit((), "Tern rough"))
+    assert show_library(library).kits == 0
+
+
+def test_unknown_names_are_added_only_where_told(library: Library) -> None:
+    """Without a range for new ones an unknown name is an error, and nothing is changed."""
+    begin_kit(library, BeginKit(NAMES[:3], "Tern rough"))
+    with pytest.raises(UnknownNameError):
+        own_colorants(library, OwnColorants("mine", ("Clay",)))
+    assert own_colorants(library, OwnColorants("mine", ("Clay",), new_range="Bank")).colorants == 4
+
+
+def test_every_name_of_a_list_is_checked(library: Library) -> None:
+    """Near names are offered, doubles are listed, and what is nothing like any is said so."""
+    begin_kit(library, BeginKit(("Kelp", "Dune"), "Tern rough", range="Shoal"))
+    begin_kit(library, BeginKit(("Bank/Dune",), "Tern rough", kit="yours", range="Bank"))
+    own_colorants(library, OwnColorants("yours", ("Dune deep",), new_range="Bank"))
+    found = check_names(library, CheckNames(("kelp", "Klep", "Dunne deep", "Zzz", "Kelp")))
+    assert [c.label for c in found.found] == ["Shoal/Kelp"]
+    assert found.unclear[0] == Unclear("Klep", ("Shoal/Kelp",))
+    assert found.unclear[1].meant[0] == "Bank/Dune deep"
+    assert found.unclear[2] == Unclear("Zzz", ())
+
+
+def test_the_demo_goes_as_it_came(library: Library) -> None:
+    """It is one change to take back, and can be taken out later without what is one's own."""
+    empty = show_library(library)
+    add_demo(library)
+    with pytest.raises(DuplicateNameError, match="Estuary"):
+        add_demo(library)
+    library.undo()
+    assert show_library(library) == empty
+    came = add_demo(library)
+    assert {*came.ranges, *came.papers, *came.kits} == INVENTED
+    add_paper(library, AddPaper("Tern rough"))
+    own_colorants(library, OwnColorants("demo student", ("Kelp own",), new_range="Mine"))
+    gone = remove_demo(library)
+    assert gone.swatches == came.swatches
+    left = show_library(library)
+    assert (left.ranges, left.colorants, left.papers, left.swatches, left.kits) == (1, 1, 1, 0, 0)
+
+
+def test_a_range_goes_with_its_swatches_only_when_told(library: Library) -> None:
+    """It leaves kits, classes and tests too, and comes back whole by undo."""
+    add_demo(library)
+    before = show_library(library)
+    with pytest.raises(LibraryError, match="swatches use Orchard"):
+        remove_range(library, RemoveRange("orchard"))
+    gone = remove_range(library, RemoveRange("orchard", with_swatches=True))
+    assert show_library(library).swatches == before.swatches - gone.swatches
+    assert show_kit(library, "demo student").colorants == ()
+    library.undo()
+    assert show_library(library) == before
+    assert len(show_kit(library, "demo student").colorants) == 36
