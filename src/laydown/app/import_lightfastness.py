@@ -1,5 +1,6 @@
 """Bring classes of lightfastness and window readings in from a file: all of it, or nothing."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -41,23 +42,30 @@ def import_lightfastness(library: Library, request: ImportLightfastness) -> Ligh
     """
     rows = read_lightfastness(request.content, source=request.source)
     with library.work(f"import lightfastness from {PurePath(request.source).name}") as work:
-        new = [_take_in(work, row, request.source) for row in rows]
+        named = _named(work, rows, request.source)
+        new = [_take_in(work, row, colorant) for row, colorant in zip(rows, named, strict=True)]
     classes = [n for n, row in zip(new, rows, strict=True) if row.fastness]
     readings = [n for n, row in zip(new, rows, strict=True) if row.reading]
     return LightfastnessImported(len(classes), sum(classes), len(readings), sum(readings))
 
 
-def _take_in(work: Work, row: FastnessRow, source: str) -> bool:
-    try:
-        colorant = _named(work, row)
-    except LaydownError as error:
-        message = f"{source}, line {row.line}: {error.message}"
-        raise type(error)(message, hint=error.hint) from error
+def _named(work: Work, rows: Sequence[FastnessRow], source: str) -> list[Colorant]:
+    """Return the colorant of each row; a range is looked up once."""
+    ranges: dict[str, tuple[Colorant, ...]] = {}
+    found = []
+    for row in rows:
+        try:
+            if row.range not in ranges:
+                ranges[row.range] = work.colorants(work.find_range(row.range).name)
+            found.append(work.find_colorant(row.color, among=ranges[row.range]))
+        except LaydownError as error:
+            message = f"{source}, line {row.line}: {error.message}"
+            raise type(error)(message, hint=error.hint) from error
+    return found
+
+
+def _take_in(work: Work, row: FastnessRow, colorant: Colorant) -> bool:
     if row.reading is None:
         return work.lightfastness.rate(colorant, row.fastness, row.source)
     test = WindowTest(colorant, row.paper, row.reading, row.remark, noted=row.noted)
     return work.lightfastness.add(test) is not None
-
-
-def _named(work: Work, row: FastnessRow) -> Colorant:
-    return work.find_colorant(row.color, among=work.colorants(work.find_range(row.range).name))

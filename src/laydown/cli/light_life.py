@@ -233,11 +233,12 @@ def forget(number: int) -> None:
     "--days", type=float, default=365.0, show_default=True, help="Days a year that it hangs there."
 )
 @click.option(
-    "--wanted",
+    "--years",
+    "wanted",
     type=click.FloatRange(0.1, 100),
     default=10.0,
     show_default=True,
-    help="Years for which it shall look unchanged.",
+    help="For how many it shall look unchanged.",
 )
 @click.option(
     "--swaps",

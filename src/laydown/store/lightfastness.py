@@ -106,12 +106,17 @@ class Ratings:
         rows = self.session.scalars(select(WindowReadingRow).order_by(WindowReadingRow.id))
         return tuple(_stored(row) for row in rows)
 
+    def _tests_of(self, owner: ColorantRow) -> tuple[WindowTest, ...]:
+        """Return the window readings of one colorant."""
+        own = select(WindowReadingRow).where(WindowReadingRow.colorant_id == owner.id)
+        return tuple(_stored(row) for row in self.session.scalars(own))
+
     def add(self, test: WindowTest) -> WindowTest | None:
         """Keep a reading; return it with its number, or None where the same is there already."""
         _check_length(test.remark)
         owner = colorant_row(self.session, test.colorant)
         read = test.reading
-        if any(_same(test, kept) for kept in self.tests()):
+        if any(_same(test, kept) for kept in self._tests_of(owner)):
             return None
         row = WindowReadingRow(
             colorant=owner,
@@ -176,8 +181,7 @@ def _stored(row: WindowReadingRow) -> WindowTest:
 def _same(one: WindowTest, other: WindowTest) -> bool:
     a, b = one.reading, other.reading
     return (
-        one.colorant.label == other.colorant.label
-        and name_key(one.paper) == name_key(other.paper)
+        name_key(one.paper) == name_key(other.paper)
         and a.filtered == b.filtered
         and bool(np.allclose(_numbers(a), _numbers(b), rtol=SAME_WITHIN, atol=SAME_WITHIN))
     )
