@@ -1,0 +1,66 @@
+import pypdfium2
+
+from laydown.documents.report import Report, Row, Section, report_html, report_pdf
+from laydown.documents.report_grid import Cell, Grid, GridLine
+
+COLUMNS = ("by day", "by lamp", "under a very long name of a light that must be broken")
+LINES = tuple(
+    GridLine(
+        f"Color {n}.",
+        "Kelp*2; <Dune>",
+        tuple(
+            Cell((word, "1.5 off"), ("#aa3344", "#a93345"), strong=word == "breaks")
+            for word in ("by day", "breaks", "holds")
+        ),
+    )
+    for n in range(30)
+)
+REPORT = Report(
+    "Lights",
+    ("One line.",),
+    (Section("Grid", grid=Grid(COLUMNS, LINES)), Section("Rows", (Row("", "After it."),))),
+)
+
+
+def _pages(content: bytes) -> list[str]:
+    document = pypdfium2.PdfDocument(content)
+    return [page.get_textpage().get_text_range() for page in document]
+
+
+def test_a_grid_runs_over_pages_with_its_columns_named_on_each() -> None:
+    """Every line is printed once; the names of the columns stand at the head of every page."""
+    pages = _pages(report_pdf(REPORT))
+    assert len(pages) > 1
+    assert "Grid (continued)" in pages[1]
+    assert all("by lamp" in page for page in pages)
+    text = " ".join(pages)
+    assert all(text.count(f"Color {n}.") == 1 for n in range(30))
+    assert text.count("breaks") == 30
+
+
+def test_a_grid_on_a_page_is_a_table_that_can_be_read_aloud() -> None:
+    """Columns and lines have headings of their own, and patches of color are not read."""
+    page = report_html(REPORT)
+    assert page.count('<th scope="col">') == 4
+    assert page.count('<th scope="row">') == 30
+    assert page.count("<strong>breaks</strong>") == 30
+    assert page.count('aria-hidden="true"') == 90
+    assert "Kelp*2; &lt;Dune&gt;" in page
+    assert " style=" not in page
+
+
+def test_a_grid_is_the_same_bytes_each_time() -> None:
+    """PDF and HTML of the same grid are the same, on either page."""
+    for page in ("A4", "Letter"):
+        assert report_pdf(REPORT, page=page) == report_pdf(REPORT, page=page)
+
+
+def test_many_columns_stay_on_the_page() -> None:
+    """Ten lights still fit side by side, each cell within its column."""
+    cells = tuple(
+        Cell(("breaks", "12.5 off"), ("#aa3344", "#a93345"), strong=True) for _ in "0123456789"
+    )
+    grid = Grid(tuple(f"light {n}" for n in range(10)), (GridLine("Color", "Kelp", cells),))
+    (text,) = _pages(report_pdf(Report("Lights", (), (Section("Grid", grid=grid),))))
+    assert text.count("breaks") == 10
+    assert text.count("12.5 off") == 10
