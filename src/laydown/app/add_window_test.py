@@ -25,6 +25,8 @@ from laydown.store.library import Library
 from laydown.store.lightfastness import WindowTest
 from laydown.store.work import Work
 
+__all__ = ["AddWindowTest", "WindowTest", "WindowTestAdded", "add_window_test"]
+
 IN_WINDOW = "window"
 """The stage a sheet is read at here; such readings become no swatches."""
 ONE_PLACE = 0.3

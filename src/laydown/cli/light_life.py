@@ -16,9 +16,8 @@ from laydown.cli.reporting import give_report
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.add_window_test import WindowTestAdded
+    from laydown.app.add_window_test import WindowTest, WindowTestAdded
     from laydown.media.exposure import Exposure, Span
-    from laydown.store.lightfastness import WindowTest
 
 MOST_BYTES = 5_000_000
 MOST_PICTURE = 60_000_000
