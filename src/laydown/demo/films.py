@@ -112,15 +112,25 @@ class FilmBench:
         return self.truth_over(self._ground, recipe, factors)
 
     def truth_over(
-        self, ground: FloatArray, recipe: Recipe, factors: Sequence[float] | FloatArray = ()
+        self,
+        ground: FloatArray,
+        recipe: Recipe,
+        factors: Sequence[float] | FloatArray = (),
+        *,
+        clear: FloatArray | float = 0.0,
     ) -> FloatArray:
-        """Return the same over a ground of shape (36, angles, angles), alike at all heights."""
+        """Return the same over a ground of shape (36, angles, angles), alike at all heights.
+
+        `clear` is what a film on top absorbs and doesn't scatter [optical depth], shape (36,).
+        """
         piles = self._piles(recipe, list(factors))
         seen = np.broadcast_to(ground, (len(HEIGHTS), *ground.shape))
         for pigment, thickness in piles:
             seen = self._ladder(pigment).put_on(seen, thickness)
-        weights = Quadrature().twonuw
-        return np.asarray((weights @ seen)[..., -1].mean(axis=0))
+        light = Quadrature()
+        out = np.exp(-np.multiply.outer(clear, 1.0 / light.sample.nu))
+        shown = light.twonuw * out * seen[..., -1] * out[..., -1:]
+        return np.asarray(shown.sum(axis=-1).mean(axis=0))
 
     def _piles(self, recipe: Recipe, factors: list[float]) -> list[tuple[Pigment, FloatArray]]:
         piles: list[tuple[Pigment, FloatArray]] = []

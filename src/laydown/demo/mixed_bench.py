@@ -1,4 +1,4 @@
-"""Pencils and washes over dyed paper on the simulated bench.
+"""Pencils and washes over dyed paper, and markers over them, on the simulated bench.
 
 The dye lies in the paper as `laydown.demo.oracle` lays it, the films lie on the paper as
 `laydown.demo.films` lays them, and light goes through both by adding and doubling. Nothing here
@@ -6,7 +6,8 @@ takes a layer's reflectance for the paper of the next one, as `laydown.media.kit
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,7 +20,7 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import AnyStep, Recipe, Step
 
 
-@dataclass(slots=True, eq=False)
+@dataclass(eq=False)
 class MixedBench:
     """One paper with its dyes and its pigments.
 
@@ -27,10 +28,14 @@ class MixedBench:
     ----------
     dyes, pigments
         The benches of markers and of films, on the same slab.
+    through
+        Share of the dye of a marker laid over a wash that goes through it into the paper; the rest
+        stays on top as a clear film. Nobody told us which, so it can be either.
     """
 
     dyes: Bench
     pigments: FilmBench
+    through: float = 1.0
     _sheet: Sheet | None = field(default=None)
 
     def __post_init__(self) -> None:
@@ -43,32 +48,42 @@ class MixedBench:
         Parameters
         ----------
         recipe
-            Markers first, then pencils, washes and treatments.
+            Markers, then pencils, washes and treatments, then markers again.
         factors
             Each coat's, bottom first; 1 where none.
 
         Raises
         ------
         NotMeasuredError
-            For a marker over a film: where its dye stays, in the film or below, nobody told us.
+            For a film over a marker that lies over a film.
         """
-        dyed, films = _parted(recipe)
+        under, films, over = _parted(recipe)
         given = np.ones(recipe.coats)
         given[: len(factors)] = factors
-        dye = pile(self.dyes, dyed, given[: dyed.coats])
+        first, last = under.coats, recipe.coats - over.coats
+        dye = pile(self.dyes, under, given[:first])
+        late = pile(self.dyes, over, given[last:])
         if self._sheet is None:
             self._sheet = Sheet(self.dyes.slab, angles=ANGLES)
-        return self.pigments.truth_over(self._sheet.matrices(dye), films, given[dyed.coats :])
+        ground = self._sheet.matrices(dye + self.through * late)
+        clear = (1.0 - self.through) * late * self._clear_unit
+        return self.pigments.truth_over(ground, films, given[first:last], clear=clear)
+
+    @cached_property
+    def _clear_unit(self) -> float:
+        """Optical depth of dye in a clear film [per halving]."""
+        return Sheet(replace(self.dyes.slab, share=0.0), angles=ANGLES).unit
 
 
-def _parted(recipe: Recipe) -> tuple[Recipe, Recipe]:
-    count = 0
-    while count < len(recipe.steps) and _is_marker(recipe.steps[count]):
-        count += 1
-    above = recipe.steps[count:]
-    if any(_is_marker(step) for step in above):
-        raise NotMeasuredError("The simulated bench lays no marker over a film.")
-    return Recipe(recipe.steps[:count]), Recipe(above)
+def _parted(recipe: Recipe) -> tuple[Recipe, Recipe, Recipe]:
+    """Take a recipe apart into markers, films and the markers over them."""
+    kinds = [_is_marker(step) for step in recipe.steps]
+    first = kinds.index(False) if False in kinds else len(kinds)
+    last = len(kinds) - kinds[::-1].index(False) if False in kinds else len(kinds)
+    if any(kinds[first:last]):
+        raise NotMeasuredError("The simulated bench lays no film over a marker over a film.")
+    steps = recipe.steps
+    return Recipe(steps[:first]), Recipe(steps[first:last]), Recipe(steps[last:])
 
 
 def _is_marker(step: AnyStep) -> bool:

@@ -13,9 +13,10 @@ from laydown.media.colorant import Colorant
 from laydown.media.film import film, layer
 from laydown.media.film_constants import constants
 from laydown.media.film_laying import film_unchanged, load_of, profile_of
+from laydown.media.film_laying import thinned as thinned_pile
 from laydown.media.film_model import FilmFit
 from laydown.media.film_predicting import film_ground, film_pile
-from laydown.media.kit_fit import KitFit, runs, segment_reflectance
+from laydown.media.kit_fit import KitFit, Run, runs
 from laydown.media.laydown import Medium
 from laydown.media.layering import laid_steps, pile_of, unchanged
 from laydown.media.marker import MarkerFit
@@ -77,7 +78,7 @@ class Block:
     seen
         Shape (n, 36), their reflectance.
     medium
-        Of the uppermost step; None on bare paper.
+        What lies uppermost in the end, see `laydown.media.kit_fit.segments`; None on bare paper.
     base
         Shape (n or 1, 36), what the uppermost run of one medium lies on.
     load
@@ -87,7 +88,7 @@ class Block:
     zones
         Shape (n, z, 36), reflectance zone by zone, where it is pencil.
     pile
-        Of that run, where it is marker: absorption (n, 36), strength and amount (n,).
+        Of the markers, wherever they lie: absorption (n, 36), strength and amount (n,).
     """
 
     slots: tuple[Slot, ...]
@@ -145,26 +146,36 @@ def ground_block(fit: KitFit, over: Recipe) -> Block:
     paper = fit.paper.reflectance[None]
     media = frozenset(s.colorant.medium for s in over.steps if isinstance(s, Step))
     start = Block((), np.zeros((1, 0), dtype=np.int64), media, paper, None, paper)
-    laid = runs(fit, over)
-    if not laid:
-        return start
-    below = fit.paper.reflectance
-    for run in laid[:-1]:
-        below = run.over(below)
-    one, last = laid[-1].fit, laid[-1].recipe
-    top = replace(
-        start,
-        seen=segment_reflectance(one, last, below)[None],
-        medium=last.colorants[0].medium,
-        base=below[None],
-    )
-    if isinstance(one, MarkerFit):
-        return replace(top, pile=_marker_pile(one, last))
-    pile = film_pile(one, last)
-    layers = tuple((x.thickness, x.absorbing, x.scattering) for x in pile.layers)
+    for run in runs(fit, over):
+        start = _lain(start, run)
+    return start
+
+
+def _lain(below: Block, run: Run) -> Block:
+    """Lay a run of what lies there already on a block of one."""
+    seen = run.over(below.seen)
+    share = run.soaked.share
+    if isinstance(run.fit, MarkerFit):
+        pile = _marker_pile(run.fit, run.recipe)
+        return replace(below, seen=seen, medium=Medium.MARKER, pile=_scaled(pile, share))
+    pile_of_films = thinned_pile(film_pile(run.fit, run.recipe), share)
+    layers = tuple((x.thickness, x.absorbing, x.scattering) for x in pile_of_films.layers)
     return replace(
-        top, load=float(pile.load[0, 0]), layers=layers, zones=stacked(layers, below[None])
+        below,
+        seen=seen,
+        medium=run.fit.medium,
+        base=below.seen,
+        load=float(pile_of_films.load[0, 0]),
+        layers=layers,
+        zones=stacked(layers, below.seen),
     )
+
+
+def _scaled(
+    pile: tuple[FloatArray, FloatArray, FloatArray], share: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    a, s, t = pile
+    return share * a, share * s, share * t
 
 
 def _marker_pile(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -279,7 +290,6 @@ def _with_film(made: Block, below: Block, shelf: Shelf, slot: Slot, choices: Int
         load=(below.load if same else 0.0) + load,
         layers=layers,
         zones=zones,
-        pile=None,
     )
 
 
@@ -289,7 +299,7 @@ def _with_marker(made: Block, below: Block, shelf: Shelf, slot: Slot, places: In
     count = len(places)
     start = (np.zeros((count, 36)), np.zeros(count), np.zeros(count))
     a, strength, amount = start
-    if below.medium is Medium.MARKER and below.pile is not None:
+    if below.pile is not None:
         a, strength, amount = (
             np.broadcast_to(part, whole.shape)
             for part, whole in zip(below.pile, start, strict=True)
@@ -312,6 +322,22 @@ def _with_marker(made: Block, below: Block, shelf: Shelf, slot: Slot, places: In
         keep * strength + add * own,
         keep * amount + add,
     )
-    beneath = absorption(made.base / fit.ceiling, scale=fit.scale)
-    seen = fit.ceiling * inverse(beneath + pile[0], scale=fit.scale)
-    return replace(made, seen=seen, load=0.0, layers=(), zones=None, pile=pile)
+    beneath = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
+    dyed = fit.ceiling * inverse(beneath + pile[0], scale=fit.scale)
+    if below.medium is Medium.WASH:
+        return _under_wash(made, below, dyed, pile)
+    return replace(made, seen=dyed, base=dyed, pile=pile)
+
+
+def _under_wash(
+    made: Block,
+    below: Block,
+    dyed: FloatArray,
+    pile: tuple[FloatArray, FloatArray, FloatArray],
+) -> Block:
+    """Let the dye of a marker over a dry wash go through it: the wash lies on the dyed paper."""
+    zones = stacked(below.layers, dyed)
+    seen = zones.mean(axis=1)
+    return replace(
+        made, seen=seen, medium=Medium.WASH, base=dyed, layers=below.layers, zones=zones, pile=pile
+    )

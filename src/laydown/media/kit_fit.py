@@ -6,6 +6,7 @@ it as on its paper. Kits of markers alone are a `MarkerFit` and stay what they w
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import TypeAlias
 
 import numpy as np
@@ -37,7 +38,7 @@ from laydown.media.paper import Paper
 from laydown.media.predicting import ground_of
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import AnyStep, Recipe, Step
-from laydown.media.soaking import Soaked, soaked, soaking
+from laydown.media.soaking import Soaked, over_wash, soaked, soaking
 from laydown.media.uncertainty import tried_spectra
 
 KIT_VERSION = "kit 1"
@@ -124,11 +125,20 @@ def assumed_for(fit: AnyFit, recipe: Recipe) -> frozenset[str]:
     named = {f"{Medium.MARKER} {effect}" for effect in bears_on(markers)}
     films = tuple(f"{medium} " for medium in media if medium is not Medium.MARKER)
     told = frozenset(a for a in fit.assumed if a in named or a.startswith(films))
+    told |= {"marker over wash"} if over_wash(recipe)[0].steps else frozenset()
     return told | {f"{medium} under solvent" for medium in soaking(recipe)}
 
 
+FROM_BELOW = (Medium.MARKER, Medium.WASH, Medium.PENCIL)
+"""How media lie on each other in the end, whatever order they were laid in."""
+STAYS = 0.5
+"""Standard deviation of the share of a marker's dye that stays on a dry wash below it (chosen)."""
+
+
 def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
-    """Take a recipe apart into its runs of one medium; treatments belong to the pencil below.
+    """Take a recipe apart into its media from below; treatments belong to the pencil.
+
+    A marker over a dry wash comes first: its dye is taken to go through the wash into the paper.
 
     Raises
     ------
@@ -136,14 +146,11 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
         For an order that ruins tools or work.
     """
     check_order(recipe)
-    runs: list[tuple[Medium, list[AnyStep]]] = []
+    by_medium: dict[Medium, list[AnyStep]] = {medium: [] for medium in FROM_BELOW}
     for step in recipe.steps:
         medium = step.colorant.medium if isinstance(step, Step) else Medium.PENCIL
-        if runs and runs[-1][0] is medium:
-            runs[-1][1].append(step)
-        else:
-            runs.append((medium, [step]))
-    return tuple((medium, Recipe(tuple(steps))) for medium, steps in runs)
+        by_medium[medium].append(step)
+    return tuple((medium, Recipe(tuple(steps))) for medium, steps in by_medium.items() if steps)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -254,8 +261,11 @@ def outside(fit: AnyFit, recipe: Recipe) -> tuple[str, ...]:
     parts = segments(recipe)
     said = [word for medium, part in parts for word in _outside(fit.of(medium), part)]
     if len(parts) > 1:
-        named = " over ".join(str(medium) for medium, _ in reversed(parts))
+        laid = [step.colorant.medium for step in recipe.steps if isinstance(step, Step)]
+        named = " over ".join(medium for medium, _ in groupby(reversed(laid)))
         said.append(f"No swatch shows {named}: how they lie on each other is reckoned.")
+    if over_wash(recipe)[0].steps:
+        said.append("A marker's dye is taken to go through the wash below it: that is assumed.")
     said += [_soaks(medium) for medium in sorted(soaking(recipe))]
     if len(parts) > 1 and recipe.coats > fit.paper.coats_limit:
         said.append(f"{recipe.coats} coats in all: {fit.paper.name} bears {fit.paper.coats_limit}.")
@@ -292,7 +302,7 @@ def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=_leeway(fit, runs(fit, recipe)).covariance(),
+        covariance=_leeway(fit, recipe).covariance(),
         warnings=outside(fit, recipe),
     )
 
@@ -314,7 +324,7 @@ def leeway(fit: AnyFit, recipe: Recipe) -> Leeway:
         return marker.leeway(fit, recipe)
     parts = segments(recipe)
     if len(parts) > 1:
-        return _leeway(fit, runs(fit, recipe))
+        return _leeway(fit, recipe)
     one = fit.of(parts[0][0]) if parts else fit.fits[0]
     return marker.leeway(one, recipe) if isinstance(one, MarkerFit) else film_leeway(one, recipe)
 
@@ -328,16 +338,30 @@ def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
     return tuple(colorant for colorant in recipe.colorants if colorant in guessed)
 
 
-def _leeway(fit: KitFit, laid: Sequence[Run]) -> Leeway:
+def _leeway(fit: KitFit, recipe: Recipe) -> Leeway:
     """Return what each run leaves open, seen through those above it."""
-    tried, plain = [], max(one.measuring for one in fit.fits) ** 2
+    laid, tried, plain = runs(fit, recipe), [], max(one.measuring for one in fit.fits) ** 2
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
         both = (_tried(run, below), run.more_or_less(below))
         tried += [_through(laid[number + 1 :], seen) for seen in both if len(seen)]
         plain += run.fit.misfit**2 * len(run.recipe.steps)
         below = run.over(below)
-    return Leeway(tuple(tried), plain * np.eye(3))
+    return Leeway((*tried, *_staying(fit, recipe)), plain * np.eye(3))
+
+
+def _staying(fit: KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
+    """Return what dye that stays on a wash does, as spectra (3, 36); nothing without any.
+
+    Were all of it a clear film on top of everything shows how far that may go.
+    """
+    late, rest = over_wash(recipe)
+    if not late.steps:
+        return ()
+    seen = reflectance(fit, recipe)
+    on_top = reflectance(fit, rest) * reflectance(fit, late) / fit.paper.reflectance
+    moved = STAYS * (on_top - seen)
+    return (np.clip([seen, seen + moved, seen - moved], 1e-4, None),)
 
 
 def _tried(run: Run, below: FloatArray) -> FloatArray:

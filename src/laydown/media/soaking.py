@@ -1,4 +1,4 @@
-"""What solvent over pencil does to the dye or the wash below it: it soaks through and loosens some.
+"""What soaks through: solvent over pencil loosens dye and wash below, dye goes through a dry wash.
 
 Burnishing is dry: it moves nothing below the pencil. What solvent carries off is a share of all
 that lies below, the same at every band; where the loosened dye goes, and a hue that it may lend to
@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 
 from laydown.media.laydown import Medium
-from laydown.media.recipe import Recipe, Step, Treatment, TreatmentStep
+from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
 from laydown.reference.tables import load_table
 
 
@@ -72,6 +72,27 @@ def soaking(recipe: Recipe) -> frozenset[Medium]:
         return frozenset()
     media = {step.colorant.medium for step in recipe.steps if isinstance(step, Step)}
     return frozenset(media - {Medium.PENCIL})
+
+
+def over_wash(recipe: Recipe) -> tuple[Recipe, Recipe]:
+    """Return the markers of a recipe that lie over a wash, and the recipe without them.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> loam, kelp = Colorant("Loam", "Pond", Medium.WASH), Colorant("Kelp", "Estuary")
+    >>> orders = (loam, kelp), (kelp, loam)
+    >>> [over_wash(Recipe((Step(a), Step(b))))[0].coats for a, b in orders]
+    [1, 0]
+    """
+    late: list[AnyStep] = []
+    rest: list[AnyStep] = []
+    washed = False
+    for step in recipe.steps:
+        medium = step.colorant.medium if isinstance(step, Step) else None
+        washed = washed or medium is Medium.WASH
+        (late if washed and medium is Medium.MARKER else rest).append(step)
+    return Recipe(tuple(late)), Recipe(tuple(rest))
 
 
 def soaked(medium: Medium, above: Recipe) -> Soaked:
