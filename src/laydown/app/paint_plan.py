@@ -155,6 +155,18 @@ def kit_picture(
         Told (done, total) in colors; may raise to cancel.
     """
     bench = set_up(library, asking.supplies)
+    return made_from(bench, plan, asking, values_only=values_only, watch=watch)
+
+
+def made_from(
+    bench: Bench,
+    plan: PicturePlan,
+    asking: Asking,
+    *,
+    values_only: bool = False,
+    watch: Watch | None = None,
+) -> KitPicture:
+    """Return the picture as supplies that are set up would make it; see `kit_picture`."""
     targets = targets_of(plan)
     find = _by_value(bench, asking) if values_only else _by_color(bench, asking, len(targets))
     matches = []

@@ -16,6 +16,9 @@ ROLES = {
 the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
 
 
+NOTE = "Its colors were taken from a picture and are estimates; trust their values first."
+
+
 def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
     """Make a lesson of a plan.
 
@@ -41,7 +44,7 @@ def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]
-    return Lesson(title or plan.title, paper, tuple(colors), notes=plan.notes)
+    return Lesson(title or plan.title, paper, tuple(colors), notes=(NOTE,))
 
 
 def _colors(plan: PicturePlan, passage: str) -> list[LessonColor]:
