@@ -1,7 +1,6 @@
 """Matches under other lights against the simulated truth, which knows nothing of the model."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 import numpy as np
 import pytest
