@@ -11,10 +11,12 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 import laydown
+from laydown.app.add_demo import INVENTED
 from laydown.app.answer_words import acceptance_words, surety_words
 from laydown.app.color_in_words import in_words, reflectance_in_words
 from laydown.app.match_color import Asking
 from laydown.media.recipe import format_recipe
+from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
@@ -46,6 +48,8 @@ def environment(language: str) -> Environment:
         cloud=cloud,
         blank_asking=Asking(),
         in_words=in_words,
+        invented=INVENTED.__contains__,
+        recipe_words=recipe_words,
         reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,
     )

@@ -3,11 +3,28 @@
 from laydown.web.pages.charts import router as charts
 from laydown.web.pages.closing import router as closing
 from laydown.web.pages.color import router as color
+from laydown.web.pages.history import router as history
 from laydown.web.pages.jobs import router as jobs
 from laydown.web.pages.kits import router as kits
 from laydown.web.pages.look import router as look
+from laydown.web.pages.papers import router as papers
 from laydown.web.pages.phone import router as phone
+from laydown.web.pages.ranges_known import router as ranges_known
 from laydown.web.pages.start import router as start
+from laydown.web.pages.swatches import router as swatches
 
-PAGES = (start, look, kits, color, charts, jobs, phone, closing)
+PAGES = (
+    start,
+    look,
+    kits,
+    papers,
+    swatches,
+    ranges_known,
+    history,
+    color,
+    charts,
+    jobs,
+    phone,
+    closing,
+)
 """Every page of the bench."""

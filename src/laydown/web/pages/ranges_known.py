@@ -1,0 +1,45 @@
+"""What is known of a range on a paper: measured, assumed, missing, and what may be carried over."""
+
+from typing import Annotated
+from urllib.parse import quote
+
+from fastapi import APIRouter, Form
+
+from laydown.app.list_ranges import Ranges, list_ranges
+from laydown.app.remove_range import RangeRemoved, RemoveRange, remove_range
+from laydown.app.show_range import RangeShown, ShowRange, show_range
+from laydown.web.asking import LONGEST, Name
+from laydown.web.desk import AtLibrary
+from laydown.web.faces import changes, shows
+
+router = APIRouter()
+
+
+def known_address(name: str, paper: str) -> str:
+    """Return the page of a range on a paper."""
+    return f"/range?name={quote(name, safe='')}&paper={quote(paper, safe='')}"
+
+
+def _ranges(library: AtLibrary) -> Ranges:
+    return list_ranges(library)
+
+
+@shows(router, "/range", "range.html.j2", beside=_ranges)
+def known(library: AtLibrary, name: Name, paper: Name = "") -> RangeShown:
+    """Show what is known of a range on a paper."""
+    return show_range(library, ShowRange(name, paper))
+
+
+@changes(
+    router,
+    "/range/remove",
+    leads_to=lambda _: "/swatches",
+    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+)
+def remove(
+    library: AtLibrary,
+    name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    with_swatches: Annotated[bool, Form()] = False,
+) -> RangeRemoved:
+    """Remove a range; one that has swatches only when they may go with it."""
+    return remove_range(library, RemoveRange(name, with_swatches))

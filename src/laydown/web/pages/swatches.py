@@ -1,0 +1,138 @@
+"""Swatches: brought in from files, listed in pages, handed out; and what is known of what where."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
+from pydantic import Field
+
+from laydown.app.export_swatches import ExportSwatches, export_swatches
+from laydown.app.import_swatches import (
+    ImportSwatches,
+    SwatchesImported,
+    SwatchFile,
+    import_swatches,
+)
+from laydown.app.list_papers import Papers, list_papers
+from laydown.app.list_ranges import Ranges, list_ranges
+from laydown.app.list_swatches import ListSwatches, Swatches, list_swatches
+from laydown.app.remove_swatches import SwatchesRemoved, remove_swatches
+from laydown.errors import BadFileError
+from laydown.web.asking import LONGEST, Name
+from laydown.web.desk import AtLibrary
+from laydown.web.downloads import file_of
+from laydown.web.faces import changes, shows
+from laydown.web.uploads import sent_files
+
+router = APIRouter()
+ON_A_PAGE = 50
+LARGEST = 2**31 - 1
+ENDINGS = {"csv": "csv", "cgats": "ti3", "cxf": "cxf"}
+Line = Annotated[str, Form(max_length=LONGEST)]
+Skip = Annotated[int, Query(ge=0, le=LARGEST)]
+Most = Annotated[int, Query(ge=1, le=1000)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Around:
+    """What the page of swatches shows besides.
+
+    Parameters
+    ----------
+    ranges, papers
+        All there are, and how much of each range lies on which paper.
+    asked
+        Which swatches are shown.
+    """
+
+    ranges: Ranges
+    papers: Papers
+    asked: ListSwatches
+
+    def link(self, skip: int) -> str:
+        """Return the address of the page of these swatches that begins at one."""
+        asked = self.asked
+        named = {"range": asked.range, "paper": asked.paper, "color": asked.colorant}
+        fields = {name: text for name, text in named.items() if text}
+        return f"/swatches?{urlencode({**fields, 'skip': skip, 'most': asked.most})}"
+
+
+def _asked(
+    range: Name = "",  # noqa: A002  the trade's word
+    paper: Name = "",
+    color: Name = "",
+    skip: Skip = 0,
+    most: Most = ON_A_PAGE,
+) -> ListSwatches:
+    return ListSwatches(range, paper, color, skip, most)
+
+
+AskedFor = Annotated[ListSwatches, Depends(_asked)]
+
+
+def _around(library: AtLibrary, asked: AskedFor) -> Around:
+    return Around(list_ranges(library), list_papers(library), asked)
+
+
+@shows(router, "/swatches", "swatches.html.j2", beside=_around)
+def swatches(library: AtLibrary, asked: AskedFor) -> Swatches:
+    """List swatches, a page at a time."""
+    return list_swatches(library, asked)
+
+
+@router.get("/swatches/file", response_class=Response)
+def export(
+    library: AtLibrary,
+    form: Literal["csv", "cgats", "cxf"] = "csv",
+    range: Name = "",  # noqa: A002  the trade's word
+    paper: Name = "",
+) -> Response:
+    """Hand swatches out as a file that brings the same swatches in again."""
+    made = export_swatches(library, ExportSwatches(form, range, paper))
+    name = " ".join(part for part in (range, paper) if part) or "swatches"
+    return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
+
+
+def _came(made: SwatchesImported) -> str:
+    new, rows = sum(file.new for file in made.files), sum(file.rows for file in made.files)
+    flagged = sum(len(lines) for file in made.files for lines in file.flagged.values())
+    told = [f"{new} new swatches of {rows}."]
+    if made.ranges:
+        told.append(f"New ranges: {', '.join(made.ranges)}.")
+    if made.papers:
+        told.append(f"New papers: {', '.join(made.papers)}.")
+    if flagged:
+        told.append(f"{flagged} of them look odd, see the remarks.")
+    return " ".join(told)
+
+
+@changes(router, "/swatches/import", leads_to=lambda _: "/swatches", says=_came)
+def bring_in(
+    *,
+    library: AtLibrary,
+    files: Annotated[list[UploadFile], File()],
+    form: Annotated[Literal["", "csv", "cgats", "cxf"], Form()] = "",
+    range: Line = "",  # noqa: A002  the trade's word
+    paper: Line = "",
+    medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
+) -> SwatchesImported:
+    """Bring in swatches from files: all of every file, or nothing."""
+    sent = tuple(SwatchFile(one.content, one.name) for one in sent_files(files))
+    if not sent:
+        raise BadFileError("No file was chosen.", hint="Choose one, or several.")
+    return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
+
+
+@changes(
+    router,
+    "/swatches/remove",
+    leads_to=lambda _: "/swatches",
+    says=lambda gone: f"{gone.swatches} swatches are gone; History takes that back.",
+)
+def remove(
+    library: AtLibrary,
+    number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
+) -> SwatchesRemoved:
+    """Remove swatches by their numbers, all of them or none."""
+    return remove_swatches(library, tuple(number))

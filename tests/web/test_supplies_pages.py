@@ -1,0 +1,106 @@
+"""Papers, swatches, what is known of a range, and history: shown, changed, taken back."""
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.app.add_demo import add_demo
+from laydown.app.opening import Library
+from laydown.cli.main import door
+
+SAME = [
+    ("/papers.json", ["paper", "list"]),
+    ("/paper.json?name=gannet+smooth", ["paper", "show", "gannet smooth"]),
+    ("/paper/anchors.json?range=Shoal&count=2", ["paper", "anchors", "Shoal", "--count", "2"]),
+    ("/swatches.json?most=3&skip=2", ["swatches", "list", "--most", "3", "--skip", "2"]),
+    ("/range.json?name=Shoal", ["range", "show", "Shoal"]),
+    ("/history.json", ["library", "history"]),
+]
+
+
+@pytest.mark.parametrize(("address", "command"), SAME)
+def test_both_doors_give_the_same_bytes(
+    shoal: TestClient, location: str, address: str, command: list[str]
+) -> None:
+    """The JSON of these pages is what the command line writes."""
+    told = CliRunner().invoke(door, [*command, "--json", "--db", location, "-q"])
+    page = shoal.get(address)
+    assert page.status_code == 200
+    assert page.content == told.stdout_bytes
+
+
+def test_a_paper_is_added_edited_and_removed(visit: TestClient) -> None:
+    """Each change leads to the page that shows it, and what is removed is gone."""
+    made = visit.post("/papers", data={"name": "Tern & rough"})
+    page = visit.get(made.headers["location"]).text
+    assert "The paper Tern &amp; rough is there." in page
+    visit.post("/paper/edit", data={"name": "tern & rough", "coats_limit": "9"})
+    assert visit.get("/papers.json").json()["papers"][0]["coats_limit"] == 9
+    visit.post("/paper/remove", data={"name": "Tern & rough"})
+    assert visit.get("/papers.json").json()["papers"] == []
+
+
+def test_swatches_come_from_a_file_that_is_sent(visit: TestClient) -> None:
+    """A file comes in whole, or names the line that can't be read and nothing comes in."""
+    good = b"range,color,paper,L,a,b\nBank,Kelp,Tern rough,50,0,10\nBank,Dune,Tern rough,80,0,20\n"
+    sent = visit.post("/swatches/import", files=[("files", ("a.csv", good))])
+    page = visit.get(sent.headers["location"]).text
+    assert "2 new swatches of 2." in page
+    bad = visit.post("/swatches/import.json", files=[("files", ("b.csv", good + b"Bank,Net,,,\n"))])
+    assert bad.status_code == 422
+    assert "b.csv, line 4" in bad.json()["error"]["message"]
+    assert visit.get("/swatches.json").json()["total"] == 2
+
+
+def test_swatches_go_out_as_they_came(shoal: TestClient) -> None:
+    """The file that is handed over brings nothing new when it is brought in again."""
+    for form, ending in (("csv", "csv"), ("cgats", "ti3"), ("cxf", "cxf")):
+        handed = shoal.get(f"/swatches/file?form={form}&range=Shoal")
+        assert f"Shoal.{ending}" in handed.headers["content-disposition"]
+        sent = [("files", (f"again.{ending}", handed.content))]
+        again = shoal.post("/swatches/import.json", files=sent, data={"form": form}).json()
+        assert again["files"][0]["new"] == 0
+
+
+def test_swatches_are_shown_a_page_at_a_time(shoal: TestClient) -> None:
+    """The page links to the next ones and back, and keeps what was asked for."""
+    page = shoal.get("/swatches?range=Shoal&most=2&skip=2").text
+    assert "3 to 4 of 6" in page
+    assert "/swatches?range=Shoal&amp;skip=4&amp;most=2" in page
+    assert "/swatches?range=Shoal&amp;skip=0&amp;most=2" in page
+
+
+def test_a_change_is_taken_back(shoal: TestClient) -> None:
+    """Removed swatches come back by one press."""
+    numbers = [one["id"] for one in shoal.get("/swatches.json").json()["swatches"]]
+    shoal.post("/swatches/remove", data={"number": [str(n) for n in numbers[:3]]})
+    assert shoal.get("/swatches.json").json()["total"] == len(numbers) - 3
+    shoal.post("/history/undo")
+    assert shoal.get("/swatches.json").json()["total"] == len(numbers)
+
+
+def test_a_copy_of_the_library_is_handed_over(shoal: TestClient) -> None:
+    """It is a whole database, under a name of ours."""
+    copy = shoal.get("/backup")
+    assert copy.content.startswith(b"SQLite format 3\x00")
+    assert "laydown backup.db" in copy.headers["content-disposition"].replace("%20", " ")
+
+
+def test_what_is_invented_is_marked(visit: TestClient, library: Library) -> None:
+    """Pages that show the demo's names say that they are invented."""
+    add_demo(library)
+    for address in (
+        "/papers",
+        "/paper?name=Heron+laid",
+        "/swatches",
+        "/range?name=Orchard&paper=Heron+laid",
+    ):
+        assert "invented" in visit.get(address).text, address
+
+
+def test_a_range_goes_only_when_its_swatches_may(shoal: TestClient) -> None:
+    """Without leave it stays, with it the library has neither."""
+    assert shoal.post("/range/remove.json", data={"name": "Shoal"}).status_code == 422
+    gone = shoal.post("/range/remove.json", data={"name": "Shoal", "with_swatches": "true"})
+    assert gone.json() == {"name": "Shoal", "swatches": 6}
+    assert shoal.get("/swatches.json").json()["total"] == 1
