@@ -116,6 +116,13 @@ def test_text_of_something_else_is_refused(text: str) -> None:
         from_text(text, Logbook)
 
 
+def test_a_field_too_many_is_refused() -> None:
+    """Text of a later version is not read as if it were of this one."""
+    text = to_text(logbook()).replace('{"name"', '{"crew":7,"name"', 1)
+    with pytest.raises(ValueError, match="crew"):
+        from_text(text, Logbook)
+
+
 def test_a_type_without_a_form_is_refused() -> None:
     """An object of no known type is neither written nor read."""
     with pytest.raises(TypeError, match="no kept form"):

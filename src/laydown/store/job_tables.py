@@ -16,7 +16,6 @@ class JobRow(Table):
     """A job as it was last told."""
 
     __tablename__ = "jobs"
-    __table_args__ = {"sqlite_autoincrement": True}  # noqa: RUF012 - a number is given once
 
     id: Mapped[int] = mapped_column(primary_key=True)
     task: Mapped[str] = mapped_column(String(50))

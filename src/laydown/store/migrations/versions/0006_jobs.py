@@ -31,7 +31,7 @@ def upgrade() -> None:
         sa.Column("started", sa.DateTime(timezone=True)),
         sa.Column("ended", sa.DateTime(timezone=True)),
         sa.Column("heard_of", sa.DateTime(timezone=True), nullable=False),
-        sqlite_autoincrement=True,
+        sqlite_autoincrement=True,  # a number is never given twice
     )
     op.create_table(
         "job_texts",
