@@ -20,7 +20,7 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Result, Path]:
     place = tmp_path_factory.mktemp("demo")
     told = CliRunner().invoke(
         door,
-        ["demo", "--folder", str(place / "made"), "--whole-range"],
+        ["demo", "--folder", str(place / "made"), "--whole-range", "--class"],
         env={"LAYDOWN_DB": str(place / "mine.db")},
     )
     return told, place
@@ -89,6 +89,21 @@ def test_the_demo_converts_the_whole_range_when_asked(demo: tuple[Result, Path])
     """With --whole-range each of the teacher's 59 colors, the blender aside, has a row."""
     text = (demo[1] / "made" / "whole range.csv").read_text(encoding="utf-8")
     assert len(list(csv.DictReader(io.StringIO(text)))) == 59
+
+
+def test_the_demo_goes_on_to_a_class(demo: tuple[Result, Path]) -> None:
+    """With --class the lesson goes through all that is done for one: seven files more."""
+    made = demo[1] / "made"
+    for name in ("lesson as a whole", "class pack", "runs", "ranges compared", "supplies"):
+        assert (made / f"{name}.pdf").read_bytes().startswith(b"%PDF")
+        assert str(made / f"{name}.pdf") in demo[0].stdout
+    told = CliRunner().invoke(door, ["lesson", "show", str(made / "lesson.txt"), "--json"])
+    shown = json.loads(told.stdout)
+    assert len(shown["colors"]) == len(lesson())
+    assert {color["origin"] for color in shown["colors"]} == {"measured"}
+    page = (made / "class pack.html").read_text(encoding="utf-8")
+    for title in ("Supplies from Orchard", "Value strip", "Blend strips", "Without solvent"):
+        assert title in page
 
 
 def test_the_demo_says_how_far_off_it_was(demo: tuple[Result, Path]) -> None:
