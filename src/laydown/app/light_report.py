@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from laydown.app.answer_words import acceptance_words
 from laydown.app.check_light import ColorUnderLights, LightChecked
 from laydown.color.arrays import FloatArray
+from laydown.color.light_names import DAY
+from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.cautions import SHOWN_COLORS
@@ -107,11 +109,25 @@ def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[Row]:
         yield Row("", _instead(color), box=color.instead is not None)
 
 
+def look_words(seen: UnderLight) -> str:
+    """Say how the color wanted looks under a light, to an eye used to it."""
+    return f"{color_name(seen.wanted)}, value {float(value_from_lab(seen.wanted)):.1f}"
+
+
+def off_words(seen: UnderLight, tolerance: str) -> str:
+    """Say all that is off under a light, the index, and how likely the match is accepted there."""
+    index = "" if seen.light.cie == DAY else f" index {index_words(seen)};"
+    return (
+        f"{seen.difference.words} ({seen.difference.delta_e:.1f});{index}"
+        f" {acceptance_words(seen.acceptance, tolerance)}"
+    )
+
+
 def _told(seen: UnderLight, found: LightChecked) -> str:
     return (
-        f"Under the {seen.light.short} ({seen.light.cie}) it {change_words(seen)}; off by"
-        f" {seen.difference.delta_e:.1f} there, index {index_words(seen)};"
-        f" {acceptance_words(seen.acceptance, found.tolerance)}."
+        f"Under the {seen.light.short} ({seen.light.cie}) the color wanted looks"
+        f" {look_words(seen)}; the match {change_words(seen)}. Off there:"
+        f" {off_words(seen, found.tolerance)}."
     )
 
 

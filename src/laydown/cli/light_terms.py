@@ -1,7 +1,7 @@
 """The words for matches under other lights in the terminal."""
 
 from collections.abc import Iterator
-from textwrap import indent, wrap
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from laydown.cli.columns import columns, tenths
@@ -9,7 +9,7 @@ from laydown.cli.terms import WIDTH
 
 if TYPE_CHECKING:
     from laydown.app.check_light import ColorUnderLights, LightChecked
-    from laydown.plan.lights import LightedMatch, UnderLight
+    from laydown.plan.lights import UnderLight
 
 
 def checked(found: "LightChecked") -> str:
@@ -45,54 +45,32 @@ def _worth_telling(color: "ColorUnderLights", found: "LightChecked") -> bool:
 def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
     from laydown.media.recipe import format_recipe
     from laydown.plan.light_words import verdict_words
+    from laydown.plan.lights import Holding
 
     recipe = format_recipe(color.check.recipe) or "nothing: the bare paper"
-    lines = [f"{color.target.name}: {recipe}", f"  {verdict_words(color.check)}"]
-    lines.append(indent(_lights(color.check, found), "  "))
-    lines += [f"  {line}" for text in _advice(color) for line in wrap(text, WIDTH - 2)]
+    alone = len(found.colors) == 1
+    lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
+    for seen in (color.check.by_day, *color.check.lights):
+        if alone or seen is color.check.by_day or seen.holding is not Holding.HOLDS:
+            lines += _under(seen, found)
+    lines += [line for text in _advice(color) for line in _wrapped(text)]
     return "\n".join(lines)
 
 
-def _lights(check: "LightedMatch", found: "LightChecked") -> str:
-    from laydown.plan.light_words import change_words, index_words
+def _under(seen: "UnderLight", found: "LightChecked") -> Iterator[str]:
+    """Say what is seen under one light: its verdict, the looks of both, and what is off."""
+    from laydown.app.light_report import look_words, off_words
+    from laydown.plan.light_words import change_words
 
-    alone = len(found.colors) == 1
-    seen_by = (check.by_day, *(check.lights if alone else _moved(check)))
-    rows = []
-    for seen in seen_by:
-        by_day = seen is check.by_day
-        rows.append(
-            [
-                found.day.name if by_day else seen.light.name,
-                "" if by_day else str(seen.holding),
-                *([_look(seen)] if alone else []),
-                "" if by_day else change_words(seen),
-                tenths(seen.difference.delta_e),
-                "" if by_day else index_words(seen),
-                _accepted(seen, found),
-            ]
-        )
-    looks = ["color wanted looks"] if alone else []
-    return columns(["light", "verdict", *looks, "the match", "off", "index", ""], rows)
+    by_day = seen.light == found.day
+    yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
+    change = "" if by_day else f"; the match {change_words(seen)}"
+    yield from _wrapped(f"The color wanted looks {look_words(seen)}{change}.", "    ")
+    yield from _wrapped(f"Off: {off_words(seen, found.tolerance)}.", "    ")
 
 
-def _look(seen: "UnderLight") -> str:
-    from laydown.color.naming import color_name
-    from laydown.color.value import value_from_lab
-
-    return f"{color_name(seen.wanted)}, value {float(value_from_lab(seen.wanted)):.1f}"
-
-
-def _moved(check: "LightedMatch") -> tuple["UnderLight", ...]:
-    from laydown.plan.lights import Holding
-
-    return tuple(seen for seen in check.lights if seen.holding is not Holding.HOLDS)
-
-
-def _accepted(seen: "UnderLight", found: "LightChecked") -> str:
-    from laydown.app.answer_words import acceptance_words
-
-    return acceptance_words(seen.acceptance, found.tolerance)
+def _wrapped(text: str, margin: str = "  ") -> list[str]:
+    return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
 
 
 def _advice(color: "ColorUnderLights") -> Iterator[str]:
