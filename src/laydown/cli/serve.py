@@ -30,7 +30,8 @@ from laydown.cli.settings import settings
     "--shortcut",
     type=click.Path(file_okay=False, path_type=Path),
     metavar="FOLDER",
-    help="Write files to double-click into a folder, which open and close the bench.",
+    help="Write files to double-click into a folder, which open and close the bench. Those for"
+    " macOS and Windows were never run there yet.",
 )
 def serve(*, port: int, no_browser: bool, phone: bool, stop: bool, shortcut: Path | None) -> int:
     """Open the bench, a web app on this computer alone.
