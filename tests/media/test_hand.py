@@ -3,10 +3,17 @@ from collections.abc import Callable, Sequence
 import numpy as np
 import pytest
 
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.demo.films import FilmBench, Pigment
+from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.hand import colors_as, hand_between
-from laydown.media.laydown import Laydown
+from laydown.media.film_fit import fit_films
+from laydown.media.film_model import FilmFit
+from laydown.media.film_predicting import film_spectrum
+from laydown.media.hand import colors_as, hand_between, with_borrowed
+from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker import MarkerFit, fit_markers, predict
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
@@ -83,3 +90,48 @@ def test_borrowed_colors_are_corrected_once(
     true = predict(person(0.6), recipe).lab
     assert predict(borrowed, recipe).lab == pytest.approx(true, abs=2.5)
     assert np.linalg.norm(predict(theirs, recipe).lab - true) > 5.0
+
+
+@pytest.mark.parametrize(
+    ("medium", "amount"), [(Medium.PENCIL, 0.65), (Medium.PENCIL, 1.4), (Medium.WASH, 0.7)]
+)
+def test_a_hand_with_pencils_or_washes_is_measured(medium: Medium, amount: float) -> None:
+    """On simulated paper a hand is told within 15 in 100, and what they alone have is borrowed."""
+    kit = [Colorant(f"Dye {i}", "Test", medium) for i in range(6)]
+    level = 0.8 if medium is Medium.PENCIL else 0.25
+    pigments = {
+        c.label: Pigment(0.8 * dye.absorption, np.full(36, level))
+        for c, dye in zip(kit, dye_set(3, len(kit)).values(), strict=True)
+    }
+    bench = FilmBench(white_slab(share=0.1), pigments)
+    white = Paper("Test white", bench.truth(Recipe()))
+
+    def swatched(colorants: list[Colorant], laid: float) -> FilmFit:
+        rows = [Recipe((Step(c, Laydown(coats=coats)),)) for c in colorants for coats in (1, 3)]
+        factors = [np.full(r.coats, laid) for r in rows]
+        seen = [bench.truth(r, f) for r, f in zip(rows, factors, strict=True)]
+        swatches = [Swatch(white.name, r, s) for r, s in zip(rows, seen, strict=True)]
+        return fit_films(swatches, white, medium, colorants=colorants)
+
+    mine, theirs = swatched(kit[:4], amount), swatched(kit, 1.0)
+    hand = hand_between(mine, theirs)
+    assert hand.factor == pytest.approx(amount, rel=0.15)
+    both = with_borrowed(mine, theirs, kit[4:], hand)
+    assert isinstance(both, FilmFit)
+    for colorant in kit[4:]:
+        recipe = Recipe((Step(colorant),))
+        seen = lab_from_reflectance(bench.truth(recipe, [amount]))
+        said, as_theirs = (
+            lab_from_reflectance(film_spectrum(fit, recipe)) for fit in (both, theirs)
+        )
+        assert ciede2000(seen, said) < 0.6 * ciede2000(seen, as_theirs)
+
+
+def test_hands_of_different_media_are_not_compared(person: Callable[..., MarkerFit]) -> None:
+    """Markers against pencils is refused; the error says to compare one medium."""
+    markers = person(1.0)
+    drawn = [Colorant(c.name, c.range, Medium.PENCIL) for c in markers.colorants]
+    seen = [Swatch(markers.paper.name, Recipe((Step(c),)), np.full(36, 0.5)) for c in drawn]
+    pencils = fit_films(seen, markers.paper, Medium.PENCIL)
+    with pytest.raises(NotMeasuredError, match="can't be compared"):
+        hand_between(markers, pencils)

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown, Stroke
+from laydown.media.film_fit import fit_films
+from laydown.media.laydown import Laydown, Medium, Stroke
 from laydown.media.marker import MarkerFit, fit_markers
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
@@ -53,3 +54,29 @@ def test_a_heavy_hand_lays_light_ones(teacher: MarkerFit) -> None:
     found = restate(Recipe((Step(KELP),)), theirs=teacher, mine=by_hand(teacher, 1.3))
     assert found.mine == Recipe((Step(KELP, Laydown(stroke=Stroke.QUICK)),))
     assert found.words == ("Where they lay one coat of Kelp, lay one light coat.",)
+
+
+@pytest.mark.parametrize(
+    ("medium", "amount", "told"),
+    [
+        (Medium.PENCIL, 0.5, "lay two"),
+        (Medium.PENCIL, 1.9, "light"),
+        (Medium.WASH, 0.5, "lay two"),
+        (Medium.WASH, 2.1, "half water"),
+    ],
+)
+def test_pencils_and_washes_are_restated_too(medium: Medium, amount: float, told: str) -> None:
+    """Who lays half as much lays two coats; who lays twice presses lightly, or adds water."""
+    paper = Paper("Gannet smooth", np.full(36, 0.9))
+    colorants = [Colorant(name, "Meadow", medium) for name in ("Fern", "Root")]
+    swatches = [
+        Swatch(paper.name, Recipe((Step(c),)), spectrum)
+        for c, spectrum in zip(colorants, (0.9 - 0.6 * BAND, 0.3 + 0.5 * BAND), strict=True)
+    ]
+    theirs = fit_films(swatches, paper, medium)
+    own = theirs.own.copy()
+    own[:, 0] += np.log(amount)
+    mine = replace(theirs, own=own)
+    found = restate(Recipe((Step(colorants[0]),)), theirs=theirs, mine=mine)
+    assert found.off < 0.7 * found.as_written
+    assert told in found.words[0]

@@ -1,18 +1,22 @@
 """Compare one's hand with another person's, and restate their recipes for it."""
 
+from collections import Counter
 from dataclasses import dataclass, field
 from math import exp
 
 from laydown.app.learned_fits import own_trials
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
 from laydown.documents.target_csv import read_targets
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.hand import Hand, colors_as, hand_between
+from laydown.media.film_fit import fit_films
+from laydown.media.hand import Hand, hand_between, with_borrowed
+from laydown.media.kit_fit import AnyFit, KitFit, MediumFit
 from laydown.media.labels import name_key
-from laydown.media.marker import MarkerFit, fit_markers, pool
+from laydown.media.laydown import Medium
+from laydown.media.marker import MarkerFit, fit_markers
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Swatch
@@ -86,26 +90,29 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     """
     swatched = set_up(library, request.supplies, by_trials=False)
     taught = set_up(library, request.supplies)
-    paper = swatched.fit.paper
-    theirs = _fit_of(library, request, paper)
-    hand = hand_between(swatched.fit, theirs)
+    lain = _swatches_of(library, request, swatched.whole.paper)
+    medium = _medium(swatched.whole, lain)
+    before, own = _part(swatched, medium), _part(taught, medium)
+    theirs = _fit_of(lain, medium, before.paper)
+    hand = hand_between(before, theirs)
     recipes = _recipes(library, request, theirs)
-    known = {c.label for c in taught.fit.colorants}
+    known = {c.label for c in own.colorants}
     needed = dict.fromkeys(c for r in recipes for c in r.colorants if c.label not in known)
     borrowed = tuple(needed)
-    mine = pool([taught.fit, colors_as(theirs, borrowed, hand)]) if borrowed else taught.fit
     return HandsCompared(
         kit=swatched.label,
-        paper=paper.name,
+        paper=before.paper.name,
         hand=hand,
         words=_words(hand),
-        by_trials=bool(own_trials(library, swatched.fit, request.supplies.kit).stored),
+        by_trials=bool(own_trials(library, before, request.supplies.kit).stored),
         borrowed=borrowed,
-        restated=restate_all(recipes, theirs=theirs, mine=mine),
+        restated=restate_all(
+            recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
+        ),
     )
 
 
-def _fit_of(library: Library, request: CompareHands, paper: Paper) -> MarkerFit:
+def _swatches_of(library: Library, request: CompareHands, paper: Paper) -> list[Swatch]:
     usual = Usual("", paper.name, "")
     form = form_of_content(request.file)
     rows = READERS[form](request.file, source=request.source, usual=usual)
@@ -118,7 +125,33 @@ def _fit_of(library: Library, request: CompareHands, paper: Paper) -> MarkerFit:
             f"{request.source} has no swatch on {paper.name}.",
             hint="A hand can only be compared on one and the same paper.",
         )
-    return fit_markers(colored, paper)
+    return colored
+
+
+def _media(swatch: Swatch) -> set[Medium]:
+    return {colorant.medium for colorant in swatch.recipe.colorants}
+
+
+def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
+    """Return the medium of which most colorants were swatched by both; a hand is told for one."""
+    own = {c.label: c.medium for c in mine.colorants}
+    shared = {c for swatch in theirs for c in swatch.recipe.colorants if c.label in own}
+    counts = Counter(colorant.medium for colorant in shared)
+    usual = next(m for m in Medium if any(m in _media(s) for s in theirs))
+    return max(counts, key=lambda m: counts[m], default=usual)
+
+
+def _part(bench: Bench, medium: Medium) -> MediumFit:
+    return bench.fit if medium is Medium.MARKER else _kit(bench).of(medium)
+
+
+def _kit(bench: Bench) -> KitFit:
+    return KitFit(bench.whole) if isinstance(bench.whole, MarkerFit) else bench.whole
+
+
+def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:
+    own = [swatch for swatch in swatches if _media(swatch) == {medium}]
+    return fit_markers(own, paper) if medium is Medium.MARKER else fit_films(own, paper, medium)
 
 
 def _on(swatch: Swatch, paper: Paper) -> Swatch:
@@ -127,7 +160,7 @@ def _on(swatch: Swatch, paper: Paper) -> Swatch:
     )
 
 
-def _recipes(library: Library, request: CompareHands, theirs: MarkerFit) -> tuple[Recipe, ...]:
+def _recipes(library: Library, request: CompareHands, theirs: MediumFit) -> tuple[Recipe, ...]:
     texts = list(request.recipes)
     if request.list_file is not None:
         rows = read_targets(request.list_file, source=request.list_source)

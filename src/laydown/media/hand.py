@@ -10,8 +10,11 @@ from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.errors import NotMeasuredError
 from laydown.media.absorption import absorption
 from laydown.media.colorant import Colorant
+from laydown.media.film_hand import film_log_ratio, with_borrowed_films
+from laydown.media.film_model import FilmFit
 from laydown.media.fitting import BoolArray
 from laydown.media.marker_model import MarkerFit
+from laydown.media.pooling import pool
 from laydown.media.priors import EFFECTS, SCALE
 
 FEWEST = 3
@@ -51,7 +54,7 @@ class Hand:
         return float(np.exp(self.log_amount))
 
 
-def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
+def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand:
     """Compare two people's one-coat swatches of the same colorants on the same paper.
 
     Parameters
@@ -63,14 +66,14 @@ def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
     Raises
     ------
     NotMeasuredError
-        For fewer than `FEWEST` shared colorants, or different papers.
+        For fewer than `FEWEST` shared colorants, different papers or different media.
 
     Notes
     -----
     Each colorant gives the log of the amount by which one spectrum is the other's multiple on the
     absorption scale of theirs, weighed as the eye sees. The hand is the mean of those, outliers by
     the median aside; what is unsure of the depth of the dye is in its deviation. An error that both
-    papers share is not seen.
+    papers share is not seen. Pencils and washes: `laydown.media.film_hand.film_log_ratio`.
 
     Examples
     --------
@@ -93,7 +96,7 @@ def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
             f"a hand needs {FEWEST}.",
             hint="Lay one coat each of three or more of the same colorants, measure and import.",
         )
-    ratios, unsure = _log_ratios(mine, theirs, places)
+    ratios, unsure = _told(mine, theirs, places)
     kept = _agreeing(ratios)
     scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
     spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
@@ -104,6 +107,21 @@ def hand_between(mine: MarkerFit, theirs: MarkerFit) -> Hand:
         log_ratios=ratios[kept],
         odd=tuple(mine.colorants[i].name for (i, _), k in zip(places, kept, strict=True) if not k),
     )
+
+
+def _told(
+    mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit, places: Sequence[tuple[int, int]]
+) -> tuple[FloatArray, FloatArray]:
+    """Return each colorant's log ratio, and what is left open of it."""
+    if isinstance(mine, MarkerFit) and isinstance(theirs, MarkerFit):
+        return _log_ratios(mine, theirs, places)
+    if not isinstance(mine, FilmFit) or not isinstance(theirs, FilmFit):
+        raise NotMeasuredError(
+            "A hand with markers can't be compared with one with pencils or washes.",
+            hint="Compare swatches of one medium.",
+        )
+    pairs = np.array([film_log_ratio(mine, i, theirs, j) for i, j in places])
+    return pairs[:, 0], pairs[:, 1]
 
 
 def _agreeing(ratios: FloatArray) -> BoolArray:
@@ -168,3 +186,32 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
         xyz_only=fit.xyz_only[places],
         most_coats=fit.most_coats[places],
     )
+
+
+def with_borrowed(
+    mine: MarkerFit | FilmFit,
+    theirs: MarkerFit | FilmFit,
+    colorants: Sequence[Colorant],
+    hand: Hand,
+) -> MarkerFit | FilmFit:
+    """Return my fit with colorants that only they have swatched, corrected once for my hand.
+
+    Parameters
+    ----------
+    mine, theirs
+        Of one medium on one paper.
+    colorants
+        Those wanted of theirs; none gives my fit itself.
+    hand
+        Mine against theirs.
+    """
+    if not colorants:
+        return mine
+    if isinstance(mine, MarkerFit) and isinstance(theirs, MarkerFit):
+        return pool([mine, colors_as(theirs, colorants, hand)])
+    if isinstance(mine, FilmFit) and isinstance(theirs, FilmFit):
+        variance = hand.deviation**2 + OWN_STRENGTH**2
+        return with_borrowed_films(
+            mine, theirs, colorants, log_amount=hand.log_amount, variance=variance
+        )
+    raise TypeError("both fits are of one medium")
