@@ -58,9 +58,11 @@ def test_a_grid_is_the_same_bytes_each_time() -> None:
 def test_many_columns_stay_on_the_page() -> None:
     """Ten lights still fit side by side, each cell within its column."""
     cells = tuple(
-        Cell(("breaks", "12.5 off"), ("#aa3344", "#a93345"), strong=True) for _ in "0123456789"
+        Cell(("breaks", "12.5 off", "value 5.2 / 5.8"), ("#aa3344", "#a93345"), strong=True)
+        for _ in "0123456789"
     )
     grid = Grid(tuple(f"light {n}" for n in range(10)), (GridLine("Color", "Kelp", cells),))
     (text,) = _pages(report_pdf(Report("Lights", (), (Section("Grid", grid=grid),))))
     assert text.count("breaks") == 10
     assert text.count("12.5 off") == 10
+    assert text.count("5.8") == 10

@@ -22,13 +22,14 @@ from laydown.plan.light_words import (
     instead_words,
     summary_words,
     verdict_sentence,
+    verdict_words,
 )
 from laydown.plan.lights import Holding, UnderLight
 
 HOW_TO_READ = (
     (
         "Each pair of patches is the color wanted and, to its right, the match, as an eye used to"
-        " that light sees them. The number is how far apart they are there (CIEDE2000)."
+        " that light sees them; under it how far apart they are there (CIEDE2000), and both values."
     ),
     (
         "Holds: the light alone does nothing one would notice. Drifts: one sees it, and it can be"
@@ -65,10 +66,15 @@ def light_report(found: LightChecked) -> Report:
             f"From {found.kit} on {found.paper}, matched for {found.day.name} ({found.day.cie}),"
             f" tolerance “{found.tolerance}”."
         ),
-        summary_words([color.check for color in found.colors]),
+        _summary(found),
     )
     title = f"{found.title}, under other lights"
     return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
+
+
+def _summary(found: LightChecked) -> str:
+    checks = [color.check for color in found.colors]
+    return summary_words(checks) if len(checks) > 1 else f"It {verdict_words(checks[0])}."
 
 
 def _grid(found: LightChecked) -> Grid:
@@ -77,8 +83,10 @@ def _grid(found: LightChecked) -> Grid:
 
 
 def _line(color: ColorUnderLights) -> GridLine:
+    place = " ".join(word for word in (color.target.passage, color.target.role) if word)
     recipe = format_recipe(color.check.recipe) or "the bare paper"
-    remark = f"{recipe} (estimated)" if color.estimated else recipe
+    remark = f"{place}: {recipe}" if place else recipe
+    remark += " (estimated)" if color.estimated else ""
     cells = (_cell(color.check.by_day, "by day"), *map(_cell_of, color.check.lights))
     return GridLine(color.target.name, remark, cells)
 
@@ -90,7 +98,8 @@ def _cell_of(seen: UnderLight) -> Cell:
 def _cell(seen: UnderLight, word: str) -> Cell:
     patches = (_fill(seen.wanted), _fill(seen.lab))
     strong = word == Holding.BREAKS
-    return Cell((word, f"{seen.difference.delta_e:.1f} off"), patches, strong)
+    values = " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
+    return Cell((word, f"{seen.difference.delta_e:.1f} off", f"value {values}"), patches, strong)
 
 
 def _fill(lab: FloatArray) -> str:

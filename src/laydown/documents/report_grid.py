@@ -106,7 +106,7 @@ def _cell_width(grid: Grid, measure: float) -> float:
 def _cell_lines(cell: Cell, room: float) -> list[Lines]:
     first, *rest = cell.words
     return [broken(first, STRONG if cell.strong else PLAIN, room, most=1)] + [
-        broken(word, LABEL, room, most=1) for word in rest
+        broken(word, LABEL, room, most=2) for word in rest
     ]
 
 
