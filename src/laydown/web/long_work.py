@@ -3,18 +3,34 @@
 from collections.abc import Callable
 from typing import Annotated, Any, TypeVar
 
-from fastapi import APIRouter, Depends, Query, Response
+from fastapi import APIRouter, Depends, Query, Request, Response
 
 from laydown.app.jobs import Job, Jobs
 from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
-from laydown.web.pages.jobs import LARGEST, SHOWN_AT, job_address
+from laydown.web.phone_door import FROM_PHONE
 
+LARGEST = 2**31 - 1
 JobNumber = Annotated[int, Query(ge=1, le=LARGEST)]
 """The number of a job, in an address."""
+SHOWN_AT: dict[str, str] = {}
+"""Pages by task, at which what a job of it found is shown; `starts` fills it."""
+PHONE = "phone"
+"""What a job is said to be started by that a phone sent."""
 Kind = TypeVar("Kind")
 Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def job_address(job: Job) -> str:
+    """Return the page that watches a job."""
+    return f"/job?number={job.id}"
+
+
+def result_address(job: Job) -> str:
+    """Return the page that shows what a job found."""
+    page = SHOWN_AT.get(job.task)
+    return f"{page}?job={job.id}" if page else f"/job/result.json?number={job.id}"
 
 
 def starts(
@@ -38,8 +54,9 @@ def starts(
     SHOWN_AT[task] = shown_at
 
     def register(reads: Function) -> Function:
-        def started(desk: AtDesk, asked: Annotated[Any, Depends(reads)]) -> Job:
-            return desk.jobs.start(task, asked, title=title(asked), started_by=path)
+        def started(request: Request, desk: AtDesk, asked: Annotated[Any, Depends(reads)]) -> Job:
+            place = PHONE if FROM_PHONE in request.scope else ""
+            return desk.jobs.start(task, asked, title=title(asked), started_by=place)
 
         def page(job: Annotated[Job, Depends(started)]) -> Response:
             return go_to(job_address(job))

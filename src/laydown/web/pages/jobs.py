@@ -3,19 +3,15 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Query, Response
+from fastapi import APIRouter, Form, Response
 
 from laydown.app.jobs import Job
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
+from laydown.web.long_work import LARGEST, JobNumber, job_address, result_address
 
 router = APIRouter()
-LARGEST = 2**31 - 1
-Asked = Annotated[int, Query(ge=1, le=LARGEST)]
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
-
-SHOWN_AT: dict[str, str] = {}
-"""Pages by task, at which what a job of it found is shown; each takes the job's number as `job`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,36 +28,25 @@ class JobPutAway:
     number: int
 
 
-def job_address(job: Job) -> str:
-    """Return the page of a job."""
-    return f"/job?number={job.id}"
-
-
-def result_address(job: Job) -> str:
-    """Return the page that shows what a job found."""
-    page = SHOWN_AT.get(job.task)
-    return f"{page}?job={job.id}" if page else f"/job/result.json?number={job.id}"
-
-
 @shows(router, "/jobs", "jobs.html.j2")
 def all_jobs(jobs: AtJobs) -> JobList:
     """List the long work that is kept."""
     return JobList(jobs.all())
 
 
-def _way(jobs: AtJobs, number: Asked) -> str:
+def _way(jobs: AtJobs, number: JobNumber) -> str:
     """Say where what a job found is shown."""
     return result_address(jobs.get(number))
 
 
 @shows(router, "/job", "job.html.j2", beside=_way)
-def one_job(jobs: AtJobs, number: Asked) -> Job:
+def one_job(jobs: AtJobs, number: JobNumber) -> Job:
     """Show how far a job has come."""
     return jobs.get(number)
 
 
 @router.get("/job/result.json", response_class=Response)
-def result(jobs: AtJobs, number: Asked) -> Response:
+def result(jobs: AtJobs, number: JobNumber) -> Response:
     """Give what a job found, as the command line would have written it."""
     return json_of(jobs.result(number))
 
