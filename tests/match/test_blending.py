@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -16,6 +18,7 @@ from laydown.media.paper import Paper
 from laydown.media.pencil import fit_pencils
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
+from laydown.media.wash import fit_washes
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 FERN, ROOT = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))
@@ -69,6 +72,19 @@ def test_before_and_after_are_predicted(kit: KitFit) -> None:
     assert not any(one.told for one in both)
     assert blended(asked(kit, PAIR), Recipe((*PAIR.steps, SOLVENT))) == ()
     assert treatments_of(kit) == tuple(one.treatment for one in both)
+
+
+def test_what_solvent_does_below_is_never_told_by_pencil_alone(kit: KitFit) -> None:
+    """Over a wash, solvent stays assumed though swatches show it on pencil; burnishing does not."""
+    assert kit.pencils is not None
+    done = TreatmentStep(Treatment.BURNISH, Tool.STUMP)
+    shown = frozenset(f"{step.treatment} by {step.tool} cover" for step in (SOLVENT, done))
+    pencils = replace(kit.pencils, told=kit.pencils.told | shown)
+    wash = Swatch(PAPER.name, Recipe((Step(LOAM),)), PAPER.reflectance * 0.6)
+    both = KitFit(pencils=pencils, washes=fit_washes([wash], PAPER))
+    over_wash = Recipe((Step(LOAM), Step(FERN)))
+    for recipe, told in ((over_wash, [False, True]), (Recipe((Step(FERN),)), [True, True])):
+        assert [one.told for one in blended(asked(both, recipe), recipe)] == told
 
 
 def test_pencils_are_matched_from_end_to_end(kit: KitFit) -> None:

@@ -6,7 +6,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.question import Question
-from laydown.media.film_model import TREATMENTS, TURNS
+from laydown.media.film_model import TREATMENTS, TURNS, FilmFit
 from laydown.media.kit_fit import KitFit, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
@@ -79,8 +79,7 @@ def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
         made.append(
             Blended(
                 treatment=step,
-                told=f"{step.treatment} by {step.tool} cover" in fit.pencils.told
-                and not soaking(treated),
+                told=_told(fit.pencils, treated),
                 before=before,
                 after=after,
                 off_before=float(ciede2000(question.target.lab, before)),
@@ -88,6 +87,14 @@ def blended(question: Question, recipe: Recipe) -> tuple[Blended, ...]:
             )
         )
     return tuple(made)
+
+
+def _told(pencils: FilmFit, treated: Recipe) -> bool:
+    """Whether swatches tell what the last step of a recipe does to all that it reaches."""
+    (*_, step) = treated.steps
+    assert isinstance(step, TreatmentStep)
+    soaks = step.treatment is Treatment.SOLVENT and bool(soaking(treated))
+    return not soaks and f"{step.treatment} by {step.tool} cover" in pencils.told
 
 
 def notes_on_blending(question: Question, recipe: Recipe) -> list[str]:
