@@ -10,6 +10,8 @@ from laydown.web.pages.look import router as look
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.phone import router as phone
 from laydown.web.pages.ranges_known import router as ranges_known
+from laydown.web.pages.sheet_reading import router as sheet_reading
+from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
 from laydown.web.pages.swatches import router as swatches
 
@@ -20,6 +22,8 @@ PAGES = (
     papers,
     swatches,
     ranges_known,
+    sheets,
+    sheet_reading,
     history,
     color,
     charts,
