@@ -13,6 +13,7 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
+from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.store.library import open_library
 
@@ -119,6 +120,27 @@ def test_a_second_reading_that_differs_says_that_the_first_was_wet(
         kept = work.sheets.readings(number)
     library.close()
     assert len(kept) == 2 * len(told["cells"])
+
+
+def test_others_write_while_pictures_are_read(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Reading holds the library for moments only, so that nobody waits for a dozen photographs."""
+    number = printed(shoal, "list", "Kelp", "Dune", *RANGE)
+    photographed(photos, tmp_path, number)
+    library = open_library(tmp_path / "library.db")
+    written: list[int] = []
+
+    def watch(done: int, _total: int) -> None:
+        with library.work("meanwhile", waits=False) as work:
+            work.add_kit(f"kit {done}")
+        written.append(done)
+
+    content = (tmp_path / "photo.jpg").read_bytes()
+    pictures = (PictureFile(content, "a.jpg"), PictureFile(content, "b.jpg"))
+    assert read_sheet(library, ReadSheet(pictures), watch=watch).taken > 4
+    library.close()
+    assert written == [1, 2]
 
 
 @pytest.mark.parametrize("kind", ["first", "kit", "pairs", "list", "anchors"])

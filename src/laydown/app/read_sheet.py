@@ -132,9 +132,9 @@ def read_sheet(
     UnknownNameError
         For a sheet that this library never printed.
     """
+    read, notes = _read_all(library, request, watch)
+    pages = tuple(read)
     with library.look() as work:
-        read, notes = _read_all(work, request, watch)
-        pages = tuple(read)
         cells = _judge(work, request, pages)
     if request.keep:
         with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
@@ -145,15 +145,18 @@ def read_sheet(
 
 
 def _read_all(
-    work: Work, request: ReadSheet, watch: Callable[[int, int], None] | None
+    library: Library, request: ReadSheet, watch: Callable[[int, int], None] | None
 ) -> tuple[list[PageRead], list[str]]:
-    """Read each picture; of a file with several, those without a sheet are passed over."""
+    """Read each picture; of a file with several, those without a sheet are passed over.
+
+    The library is only looked into for a moment at a time: an open look would keep others waiting.
+    """
     pages: list[PageRead] = []
     passed: list[NoSheetError] = []
     for done, file in enumerate(request.files):
         for photograph in open_photographs(file.content, source=file.source):
             try:
-                pages.append(_read_one(work, request, photograph))
+                pages.append(_read_one(library, request, photograph))
             except NoSheetError as error:
                 if photograph.source == file.source:
                     raise
@@ -165,25 +168,31 @@ def _read_all(
     return pages, [f"{error.message} It was passed over." for error in passed]
 
 
-def _read_one(work: Work, request: ReadSheet, photograph: Photograph) -> PageRead:
+def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> PageRead:
     number = None
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
         number = page_number(sheet, request.page - 1)
     return read_picture(
         photograph,
-        find=work.sheets.get,
-        known=lambda sheet: _known(work, sheet),
+        find=lambda number: _sheet(library, number),
+        known=lambda sheet: _known(library, sheet),
         way=request.way,
         number=number,
     )
 
 
-def _known(work: Work, sheet: Sheet) -> KnownColors:
+def _sheet(library: Library, number: int) -> Sheet:
+    with library.look() as work:
+        return work.sheets.get(number)
+
+
+def _known(library: Library, sheet: Sheet) -> KnownColors:
     """Return the paper's color, and cells that an instrument measured before."""
-    paper = work.paper(sheet.paper)
+    with library.look() as work:
+        paper, swatches = work.paper(sheet.paper), work.swatches(paper=sheet.paper)
     found: dict[Recipe, list[FloatArray]] = {}
-    for stored in work.swatches(paper=sheet.paper):
+    for stored in swatches:
         if stored.swatch.basis is Basis.SPECTRUM:
             xyz = xyz_from_reflectance(stored.swatch.reflectance)
             found.setdefault(stored.swatch.recipe, []).append(xyz)
