@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 import click
+from click.core import ParameterSource
 
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, prepare_search
@@ -16,11 +17,13 @@ from laydown.cli.picture_terms import painting_in_words, plan_in_words
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.match_color import Asking
     from laydown.app.plan_files import PictureFile
     from laydown.plan.picture import PlanRules
 
 MOST_BYTES = 500_000_000
 MOST_PLAN_BYTES = 250_000_000
+USUAL_STEPS = 2
 Result = TypeVar("Result")
 
 picture = Noun(
@@ -58,6 +61,17 @@ def picture_file(
 
     content = read_bytes(file, most=MOST_BYTES)
     return PictureFile(content, source_of(file), title, rules or PlanRules(), white, paper, page)
+
+
+def picture_asking() -> "Asking":
+    """Return what the options ask for; a picture's recipes have two steps unless more are asked.
+
+    A picture has a dozen colors or two, and two layers are what a hand lays without a mistake.
+    """
+    from dataclasses import replace
+
+    given = click.get_current_context().get_parameter_source("steps")
+    return replace(asking(), steps=USUAL_STEPS) if given is ParameterSource.DEFAULT else asking()
 
 
 def tell(result: Result, render: Callable[[Result], str], file: bytes, output: str) -> None:
@@ -200,12 +214,13 @@ def recipes(
 
     With -o seen.png a picture is written: the original, the plan, and what the kit makes of it, in
     color and below that in values only. What is lost is told: how far off, which colors are out of
-    reach, and which can't be told apart any more. The exit code is 3 when some are out of reach.
+    reach, and which can't be told apart any more. Recipes have two steps at most unless --steps
+    says otherwise. The exit code is 3 when some colors are out of reach.
     """
     prepare_search(tables=True)
     from laydown.app.paint_plan import PaintPlan, paint_plan
 
-    how = asking()
+    how = picture_asking()
     asked = picture_file(file, white=white, paper=how.supplies.paper)
     request = PaintPlan(asked, how, beside, values_only)
     with library_in_use() as library, progress("matching") as watch:
