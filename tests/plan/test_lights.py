@@ -113,6 +113,25 @@ def test_a_color_without_a_spectrum_is_less_sure(quay: MarkerFit) -> None:
     assert guessed.by_day.acceptance == pytest.approx(sure.by_day.acceptance, abs=1e-6)
 
 
+def test_noise_of_the_reading_widens_the_range_a_little(quay: MarkerFit) -> None:
+    """What the instrument may be off by does nearly the same under both lights, not quite."""
+    spectrum = reflectance(quay, recipe_of(quay, "Ochre"))
+    sure, noisy = (
+        seen(
+            quay,
+            replace(measured(metamer(spectrum, 0.5)), covariance=variance * np.eye(3)),
+            "Ochre",
+        )
+        for variance in (0.0, 9.0)
+    )
+    for one, other in zip(sure.lights, noisy.lights, strict=True):
+        wide, narrow = (
+            low_high[1] - low_high[0] for low_high in (other.index_range, one.index_range)
+        )
+        assert narrow < wide < narrow + 2.0
+    assert noisy.by_day.acceptance < sure.by_day.acceptance
+
+
 @pytest.mark.parametrize(
     ("by_day", "there", "index", "expected"),
     [

@@ -90,6 +90,24 @@ def test_an_offer_is_accepted_everywhere_or_noticeably_nearer(quay: MarkerFit) -
     assert offers > 0
 
 
+def test_what_is_accepted_everywhere_is_offered_even_where_it_is_little_nearer(
+    quay: MarkerFit,
+) -> None:
+    """With the tolerance just below the recommended one's worst, an offer lies within it."""
+    offers = 0
+    for seed in range(32, 42):
+        wanted = wavy(quay, seed)
+        recommended = question(quay, wanted).find().recipes[0]
+        worst = worst_by_hand(quay, recommended, wanted)
+        asked = question(quay, wanted, tolerance=worst - 0.01)
+        found = steadiest(asked, recommended, wanted, LIGHTS)
+        assert (found.recipe is None) == (found.least > worst - 0.01)
+        if found.recipe is not None:
+            offers += 1
+            assert found.worst_instead <= worst - 0.01
+    assert offers > 0
+
+
 def test_what_holds_already_needs_no_other(quay: MarkerFit) -> None:
     """A recipe wanted as itself is its own steadiest, seen and proven at once."""
     known = repertoire(quay, limits=LIMITS)
