@@ -71,7 +71,9 @@ def test_a_phone_is_let_in_from_code_to_first_page(
     assert f'value="{shown["code"]}"' in filled.text
     let_in = phone.post("/pair", data={"code": shown["code"]})
     assert (let_in.status_code, let_in.headers["location"]) == (303, "/")
-    assert phone.get("/kits").status_code == 200
+    at_the_bench = 'href="/stop"'
+    assert at_the_bench in bench.get("/kits").text
+    assert at_the_bench not in phone.get("/kits").text
     assert phone.post("/kits", data={"name": "mine"}).status_code == 303
     assert neighbor.get("/kits").status_code == 303
     assert "A phone is let in" in bench.get("/phone").text

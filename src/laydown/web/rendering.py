@@ -20,6 +20,7 @@ from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
+from laydown.web.phone_door import FROM_PHONE
 
 DOMAIN = "laydown"
 LONGEST_NOTICE = 600
@@ -105,6 +106,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             query=request.url.query,
             language=language,
             notice=notice,
+            away=FROM_PHONE in request.scope,
             **context,
         )
     )

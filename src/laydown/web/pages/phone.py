@@ -91,9 +91,7 @@ def on_the_phone(request: Request, desk: AtDesk, code: Code = "") -> Response:
     let_in = phone is not None and phone.knows(
         cookie_of(request.scope), address=address_of(request.scope)
     )
-    return render(
-        request, "pair.html.j2", code=code, let_in=let_in, away=FROM_PHONE in request.scope
-    )
+    return render(request, "pair.html.j2", code=code, let_in=let_in)
 
 
 @router.post(PAIR, status_code=303, response_class=Response)
