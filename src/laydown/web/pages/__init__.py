@@ -1,5 +1,6 @@
 """The pages, one module per noun: what a page asks, which task answers, which template shows it."""
 
+from laydown.web.pages.begin import router as begin
 from laydown.web.pages.charts import router as charts
 from laydown.web.pages.closing import router as closing
 from laydown.web.pages.color import router as color
@@ -17,6 +18,7 @@ from laydown.web.pages.swatches import router as swatches
 
 PAGES = (
     start,
+    begin,
     look,
     kits,
     papers,

@@ -60,7 +60,8 @@ class Begun:
 def begun_of(begun: Annotated[str, Cookie()] = "") -> Begun:
     """Read what somebody began with from the cookie that keeps it."""
     kept = parse_qs(begun[:4000])
-    return Begun(kept.get("kit", [""])[0], tuple(kept.get("wanted", ())))
+    wanted = kept.get("wanted", [""])[0]
+    return Begun(kept.get("kit", [""])[0], tuple(lines_of(wanted)))
 
 
 def sheet_address(number: int) -> str:

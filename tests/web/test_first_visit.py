@@ -1,0 +1,134 @@
+"""The first visit: from an empty library by one short sheet to an answer; and the demo."""
+
+import io
+import time
+
+import pytest
+from click.testing import CliRunner
+from PIL import Image
+from starlette.testclient import TestClient
+
+from laydown.app.opening import Library
+from laydown.app.print_sheet import find_sheet
+from laydown.cli.main import door
+from laydown.demo.colored_sheet import colored_and_photographed
+from laydown.demo.files import STUDENTS_RANGE, read_rows
+from laydown.imaging.files import open_photographs
+
+OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
+
+
+def photograph_of(library: Library, number: int, printed: bytes) -> bytes:
+    """Return a photograph of a printed sheet that somebody colored in."""
+    sheet = find_sheet(library, number)
+    pixels = next(open_photographs(printed, source="sheet.pdf")).pixels
+    content = io.BytesIO()
+    Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
+    return content.getvalue()
+
+
+def done(visit: TestClient, job: int, *, seconds: float = 60.0) -> None:
+    """Wait for a job to be over, and require that it succeeded."""
+    until = time.monotonic() + seconds
+    while (found := visit.get(f"/job.json?number={job}").json())["state"] in {"waiting", "running"}:
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    assert found["state"] == "done", found
+
+
+@pytest.fixture
+def begun(visit: TestClient) -> int:
+    """Begin with a dozen markers of the simulated bench; return the first sheet's number."""
+    fields = {
+        "names": "\n".join(OWNED),
+        "paper": "Tern rough",
+        "wanted": "#c8a050",
+        "kit": "Orchard",
+    }
+    made = visit.post("/begin", data={**fields, "kit": "Orchard"})
+    assert made.status_code == 303
+    return int(made.headers["location"].rpartition("=")[2])
+
+
+def test_an_empty_library_offers_both_ways_in(visit: TestClient) -> None:
+    """One form for what one owns, one press for the demo, which says that it is invented."""
+    page = visit.get("/").text
+    assert 'action="/begin"' in page
+    assert 'action="/demo"' in page
+    assert "invented" in page
+
+
+def test_a_short_sheet_leads_to_the_first_answer(
+    visit: TestClient, library: Library, begun: int
+) -> None:
+    """Names, a printed sheet, its photograph, a look, and a recipe for the color wanted."""
+    assert "waits to be colored in" in visit.get("/").text
+    printed = visit.get(f"/sheet/file?number={begun}")
+    assert printed.content.startswith(b"%PDF")
+    picture = photograph_of(library, begun, printed.content)
+    read = visit.post("/sheet/read.json", files=[("files", ("photo.jpg", picture))]).json()
+    done(visit, read["id"])
+    assert visit.get("/swatches.json").json()["total"] == 0
+    page = visit.get(f"/sheet/reading?job={read['id']}").text
+    assert 'src="/sheet/proof?job=' in page
+    proof = visit.get(f"/sheet/proof?job={read['id']}")
+    assert proof.headers["content-type"] == "image/png"
+    cells = visit.get(f"/sheet/reading.json?job={read['id']}").json()["cells"]
+    left = next(cell["number"] for cell in cells if cell["recipe"])
+    fields = {"job": str(read["id"]), "redo": str(left), "accept_rough": "true"}
+    kept = visit.post("/sheet/settle.json", data=fields).json()
+    done(visit, kept["id"])
+    page = visit.get(f"/sheet/reading?job={kept['id']}").text
+    assert "11 cells were taken over." in page
+    assert 'value="#c8a050"' in page
+    assert '<input type="hidden" name="kit" value="Orchard">' in page
+    shown = visit.get(f"/sheet.json?number={begun}").json()["cells"]
+    assert {cell["number"] for cell in shown if not cell["taken"]} == {left}
+    answer = visit.get("/color?wanted=%23c8a050&kit=Orchard&paper=Tern+rough&steps=1&coats=1")
+    assert answer.status_code == 200
+    assert "What to do" in answer.text
+
+
+def test_both_doors_tell_the_same_of_sheets(visit: TestClient, location: str, begun: int) -> None:
+    """What is listed and shown of sheets is what the command line writes."""
+    for address, command in (
+        ("/sheets.json", ["sheet", "list"]),
+        (f"/sheet.json?number={begun}", ["sheet", "show", str(begun)]),
+    ):
+        told = CliRunner().invoke(door, [*command, "--json", "--db", location, "-q"])
+        assert visit.get(address).content == told.stdout_bytes
+
+
+def test_a_picture_without_a_sheet_is_told_as_one(visit: TestClient) -> None:
+    """The job ends with a sentence and a way on, and nothing is kept."""
+    content = io.BytesIO()
+    Image.new("RGB", (600, 800), "white").save(content, "PNG")
+    sent = visit.post("/sheet/read.json", files=[("files", ("wall.png", content.getvalue()))])
+    job = sent.json()["id"]
+    until = time.monotonic() + 30
+    while not (found := visit.get(f"/job.json?number={job}").json())["ended"]:
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    assert found["state"] == "failed"
+    assert "wall.png: no sheet was found" in found["message"]
+    assert visit.get(f"/sheet/reading?job={job}").status_code == 404
+    assert visit.post("/sheet/read", data={"way": "auto"}).status_code == 422
+
+
+@pytest.mark.parametrize("kind", ["first", "kit", "pairs", "list", "anchors"])
+def test_sheets_of_every_kind_are_made(shoal: TestClient, kind: str) -> None:
+    """Each leads to the page of the sheet; one that has nothing to ask for says so."""
+    fields = {"kind": kind, "range": "Shoal", "paper": "Gannet smooth", "recipes": "Kelp*2; Dune"}
+    made = shoal.post("/sheets", data=fields)
+    assert made.status_code == 303
+    assert "What to lay" in shoal.get(made.headers["location"]).text
+
+
+def test_the_demo_comes_and_goes_with_one_press_each(visit: TestClient) -> None:
+    """In it is marked as invented; out of it nothing is left."""
+    assert visit.post("/demo").headers["location"] == "/"
+    page = visit.get("/").text
+    assert "all of it is invented" in page
+    assert visit.get("/demo/lesson").content.startswith(b"passage,role,color")
+    visit.post("/demo/remove")
+    assert visit.get("/index.json").json()["colorants"] == 0
