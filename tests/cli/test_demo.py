@@ -73,6 +73,19 @@ def test_the_demo_hangs_its_lesson_on_a_wall(demo: tuple[Result, Path]) -> None:
     assert "No forecast for" in told.stdout
 
 
+def test_the_demo_looks_at_its_lesson_by_lamp(demo: tuple[Result, Path]) -> None:
+    """Which matches in pencil hold, drift and break is told, and written down light by light."""
+    told, place = demo
+    assert (place / "made" / "under other lights.pdf").read_bytes().startswith(b"%PDF")
+    seen = json.loads((place / "made" / "under other lights.json").read_text(encoding="utf-8"))
+    assert len(seen["colors"]) == len(lesson())
+    assert [light["cie"] for light in seen["lights"]][:2] == ["D65", "A"]
+    assert not any(color["estimated"] for color in seen["colors"])
+    assert any(color["instead"] for color in seen["colors"])
+    assert any("invented" in note for note in seen["notes"])
+    assert f"Of {len(lesson())} matches" in told.stdout
+
+
 def test_the_demo_lays_pencil_over_marker(demo: tuple[Result, Path]) -> None:
     """One who owns both media gets recipes of both, and the truth through both is near."""
     told, place = demo
