@@ -30,14 +30,14 @@ HINT = (
 
 
 def in_its_light(
-    library: Library, picture: Picture, white: Sequence[str], *, paper: str = ""
+    library: Library | None, picture: Picture, white: Sequence[str], *, paper: str = ""
 ) -> Picture:
     """Balance a picture by what a person names in it.
 
     Parameters
     ----------
     library
-        Where papers are.
+        Where papers are; None is enough where `names_paper` says that none is named.
     picture
         As opened.
     white
@@ -63,13 +63,24 @@ def in_its_light(
     return balanced(picture, [_known(library, picture, text, paper) for text in white])
 
 
-def _known(library: Library, picture: Picture, text: str, paper: str) -> Known:
+def names_paper(white: Sequence[str]) -> bool:
+    """Return whether a paper is named, so that a library is needed.
+
+    Examples
+    --------
+    >>> names_paper(["gray@10,10", "paper@5%,5%"]), names_paper(["chart"])
+    (True, False)
+    """
+    return any(text.split("@")[0].split()[:1] == ["paper"] for text in white)
+
+
+def _known(library: Library | None, picture: Picture, text: str, paper: str) -> Known:
     what, at, where = text.rpartition("@")
     kind, _, name = " ".join(what.replace(":", " ").replace(" %", "%").split()).partition(" ")
     if not at or not kind:
         raise BadFileError(f"{text!r} names no place of known color.", hint=HINT)
     place = read_place(where, size=picture.size)
-    if kind == "paper":
+    if kind == "paper" and library is not None:
         return _bare(library, place, name or paper)
     xyz, words = _gray(kind, name)
     return Known(place, xyz, words)

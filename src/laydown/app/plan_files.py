@@ -47,15 +47,15 @@ class PictureFile:
     page: int = 1
 
 
-def plan_of(library: Library, asked: PictureFile) -> PicturePlan:
+def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
     """Return the plan in a file; a picture is planned by the rules first."""
     if is_plan(asked.file):
         return read_plan(asked.file, source=asked.source)
     return planned(library, asked)
 
 
-def planned(library: Library, asked: PictureFile) -> PicturePlan:
-    """Open a picture, balance its light and plan it.
+def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
+    """Open a picture, balance its light and plan it; a library is needed if a paper is named.
 
     Raises
     ------

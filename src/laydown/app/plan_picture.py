@@ -5,13 +5,13 @@ from laydown.app.show_plan import PlanMade, plan_in_words
 from laydown.store.library import Library
 
 
-def plan_picture(library: Library, request: PictureFile) -> PlanMade:
+def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     """Plan a photograph or a drawing.
 
     Parameters
     ----------
     library
-        Knows the papers that may be named for its light.
+        Knows the papers that may be named for its light; None where none is named.
     request
         The picture, and how it is planned.
 

@@ -1,6 +1,7 @@
 """``laydown picture``: from a photograph or a drawing to a plan, and what a kit makes of it."""
 
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
@@ -152,14 +153,16 @@ def plan(
     With -o lemons.plan the plan is kept, to be edited, printed, and made from your kit; what it
     holds is told on standard output. Steps part where the picture's own lights and darks part, or
     evenly with --even. What the tip can't color (soft edges, lines, dust) goes to its neighbor, and
-    a region smaller than --least joins the neighbor nearest in value and color.
+    a region smaller than --least joins the neighbor nearest in value and color. No library is
+    needed, unless --white names a paper.
     """
+    from laydown.app.picture_light import names_paper
     from laydown.app.plan_picture import plan_picture
     from laydown.plan.picture import PlanRules
 
     rules = PlanRules(values, even, colors, width, least, tip)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
-    with library_in_use() as library:
+    with library_in_use() if names_paper(white) else nullcontext() as library:
         made = plan_picture(library, request)
     kept = settings().output
     tell(made.shown, plan_in_words, made.file, kept)
