@@ -54,8 +54,9 @@ def choose_anchors(
     """Return the colorants whose swatches on a new paper would tell most of all the others.
 
     Greedy: each next one leaves the least unsure of all. Colorants are correlated by how near
-    their single coats look; how unsure one is counts by how strong it is, for an error of amount
-    shows more on a strong color.
+    their single coats look, and all count alike: strong ones show an error of amount no more than
+    others do, since the scale of absorption flattens out. A coat near the paper's own color is read
+    less truly, by `NOISE` over its distance from the paper.
 
     Parameters
     ----------
@@ -73,18 +74,19 @@ def choose_anchors(
     owned = {c.label for c in among or fit.colorants}
     colored = [i for i, c in enumerate(fit.colorants) if not c.blender and c.label in owned]
     looks = lab_from_reflectance(_one_coats(fit))[colored]
-    strength = 1.0 - looks[:, 0] / 130.0
-    shared = _alike(looks, looks) * np.outer(strength, strength)
+    shared = _alike(looks, looks)
+    seen = np.linalg.norm(looks - lab_from_reflectance(fit.paper.reflectance), axis=1)
+    noise = 1e-3 + (NOISE / np.maximum(seen, NOISE) / OWN_SPREAD) ** 2
     chosen: list[int] = []
     for _ in range(min(count, len(colored))):
         rest = [i for i in range(len(colored)) if i not in chosen]
-        left = [_left_open(shared, [*chosen, i]) for i in rest]
+        left = [_left_open(shared, noise, [*chosen, i]) for i in rest]
         chosen.append(rest[int(np.argmin(np.round(left, 12)))])
     return tuple(fit.colorants[colored[i]] for i in chosen)
 
 
-def _left_open(shared: FloatArray, told: list[int]) -> float:
-    block = shared[np.ix_(told, told)] + 1e-3 * np.eye(len(told))
+def _left_open(shared: FloatArray, noise: FloatArray, told: list[int]) -> float:
+    block = shared[np.ix_(told, told)] + np.diag(noise[told])
     gain = np.linalg.solve(block, shared[told])
     return float(np.trace(shared) - np.sum(shared[told] * gain))
 
