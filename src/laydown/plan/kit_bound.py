@@ -18,7 +18,7 @@ from laydown.plan.kit_swap import Choice
 
 MISSED_FIRST = 1.0
 """Besides all that could be bought, what a missed color adds to what is made small."""
-FIRST_ROUNDS, LATER_ROUNDS = 60, 2
+FIRST_ROUNDS, LATER_ROUNDS = 60, 1
 """Rounds of cuts at the beginning, and for each part after that."""
 LIFTED = 1e-3
 """A cut is added where it lifts a color's cost by this share of what a missed color counts."""
