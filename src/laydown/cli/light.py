@@ -56,7 +56,7 @@ def _names_of_lights(
 @page_option
 @asking_options
 def check(what: str, lights: tuple[str, ...], page: str) -> int:
-    """Check whether the match for WHAT holds under other lights than the day it is made for.
+    """See whether the match for WHAT holds under other lights.
 
     WHAT is a color, as for laydown match, or a file: a lesson, or a CSV list as for laydown chart.
     Each match holds under a light, drifts (one sees it, and it can be borne) or breaks (it is
