@@ -63,9 +63,9 @@ def names(
     library: AtLibrary,
     begins: Name = "",
     wanted: Wanted = "",
-    name: Name = "",
+    color: Name = "",
     kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
 ) -> Names:
     """Offer names that begin with what was typed last, in whichever field it was typed."""
-    typed = begins or wanted or name
+    typed = begins or wanted or color
     return names_in(library, kind, typed.rpartition(";")[2].strip())

@@ -1,25 +1,33 @@
 """Kits: the colorants a person owns."""
 
-from typing import Annotated
+from dataclasses import dataclass
+from typing import Annotated, Literal
 from urllib.parse import quote
 
-from fastapi import APIRouter, Form, Query
+from fastapi import APIRouter, Depends, Form, Query, Request, Response
 
+from laydown.app.check_names import CheckNames, check_names
 from laydown.app.create_kit import KitCreated, create_kit
 from laydown.app.disown_colorants import disown_colorants
+from laydown.app.kit_offers import KitOffers, offers_for
 from laydown.app.list_kits import Kits, list_kits
 from laydown.app.own_colorants import KitChanged, OwnColorants, own_colorants
 from laydown.app.remove_kit import KitRemoved, remove_kit
-from laydown.app.show_kit import KitShown, show_kit
+from laydown.app.show_kit import KitColorant, KitShown, show_kit
+from laydown.media.laydown import Medium
 from laydown.web.asking import LONGEST, MOST_NAMES, Name
-from laydown.web.choices import choices_of
+from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
-from laydown.web.faces import changes, shows
+from laydown.web.faces import changes, enter, go_to, json_of, shows
 from laydown.web.fields import lines_of
+from laydown.web.rendering import render
 
 router = APIRouter()
 KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 Pasted = Annotated[str, Form(max_length=100_000)]
+Line = Annotated[str, Form(max_length=LONGEST)]
+MOST_SHOWN = 300
+"""Colorants of a kit that its page lists at once."""
 Ticked = Annotated[list[str], Form(max_length=MOST_NAMES)]
 
 
@@ -34,7 +42,52 @@ def kits(library: AtLibrary) -> Kits:
     return list_kits(library)
 
 
-@shows(router, "/kit", "kit.html.j2", beside=choices_of)
+@dataclass(frozen=True, slots=True)
+class KitPage:
+    """What the page of a kit shows besides.
+
+    Parameters
+    ----------
+    choices
+        Names to choose from.
+    offers
+        Colorants to tick, by what was typed.
+    typed, of
+        As they stand in the search: a part of a name, and a range.
+    ticked
+        What was ticked so far.
+    shown
+        Those of the kit that are listed; of a large kit not all.
+    """
+
+    choices: Choices
+    offers: KitOffers
+    typed: str
+    of: str
+    ticked: tuple[str, ...]
+    shown: tuple[KitColorant, ...]
+
+
+def kit_page(
+    library: AtLibrary,
+    name: Name,
+    typed: Name = "",
+    of: Name = "",
+    tick: Annotated[list[str] | None, Query(max_length=MOST_NAMES)] = None,
+) -> KitPage:
+    """Return what the page of a kit shows besides."""
+    held = [one for one in show_kit(library, name).colorants if of in {"", one.colorant.range}]
+    return KitPage(
+        choices_of(library),
+        offers_for(library, name, typed=typed, range_name=of),
+        typed,
+        of,
+        tuple(dict.fromkeys(tick or ())),
+        tuple(held[:MOST_SHOWN]),
+    )
+
+
+@shows(router, "/kit", "kit.html.j2", beside=kit_page)
 def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
     """Show what is in a kit."""
     return show_kit(library, name)
@@ -55,21 +108,39 @@ def _told(changed: KitChanged, done: str) -> str:
     return f"{len(changed.changed)} {done}; the kit now holds {changed.colorants}."
 
 
-@changes(
-    router,
-    "/kit/own",
-    leads_to=lambda made: kit_address(made.kit),
-    says=lambda made: _told(made, "put in"),
-)
-def own(
-    library: AtLibrary,
+def to_own(
+    *,
     kit: KitName,
     pasted: Pasted = "",
-    name: Ticked = [],  # noqa: B006  FastAPI copies it
+    tick: Ticked = [],  # noqa: B006  FastAPI copies it
     range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
-) -> KitChanged:
-    """Put colorants into a kit: ticked, typed one a line, or a range as a whole."""
-    return own_colorants(library, OwnColorants(kit, (*name, *lines_of(pasted)), tuple(range)))
+    new_range: Line = "",
+    medium: Annotated[Literal["marker", "pencil", "wash"], Form()] = "marker",
+) -> OwnColorants:
+    """Read what to put into a kit: ticked, typed one a line, or a range as a whole."""
+    names = tuple(name for name in (*tick, *lines_of(pasted)) if name)
+    ranges = tuple(name for name in range if name)
+    return OwnColorants(kit, names, ranges, new_range.strip(), Medium(medium))
+
+
+ToOwn = Annotated[OwnColorants, Depends(to_own)]
+
+
+def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
+    """Put colorants into a kit, or ask what the names mean that aren't clear."""
+    checked = check_names(library, CheckNames(asked.names))
+    if checked.unclear and not asked.new_range:
+        return render(request, "unclear.html.j2", answer=checked, asked=asked)
+    made = own_colorants(library, asked)
+    return go_to(kit_address(made.kit), _told(made, "put in"))
+
+
+def own_data(library: AtLibrary, asked: ToOwn) -> Response:
+    """Put colorants into a kit, all of them or none."""
+    return json_of(own_colorants(library, asked))
+
+
+enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
 
 
 @changes(
@@ -78,9 +149,9 @@ def own(
     leads_to=lambda made: kit_address(made.kit),
     says=lambda made: _told(made, "taken out"),
 )
-def disown(library: AtLibrary, kit: KitName, name: Ticked) -> KitChanged:
+def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     """Take colorants out of a kit."""
-    return disown_colorants(library, OwnColorants(kit, tuple(name)))
+    return disown_colorants(library, OwnColorants(kit, tuple(tick)))
 
 
 @changes(

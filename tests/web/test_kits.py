@@ -1,0 +1,66 @@
+"""Kits: put in by ticking, by typing and by a list; near misses are asked about."""
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.cli.main import door
+
+
+@pytest.fixture
+def mine(shoal: TestClient) -> TestClient:
+    """Give the bench with an empty kit beside the range Shoal."""
+    shoal.post("/kits", data={"name": "mine"})
+    return shoal
+
+
+def held(visit: TestClient) -> list[str]:
+    """Return the names that the kit holds."""
+    return [c["colorant"]["name"] for c in visit.get("/kit.json?name=mine").json()["colorants"]]
+
+
+def test_both_doors_tell_the_same_of_a_kit(mine: TestClient, location: str) -> None:
+    """The page's JSON is what the command line writes, whatever is searched for beside it."""
+    mine.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
+    told = CliRunner().invoke(door, ["kit", "show", "mine", "--json", "--db", location, "-q"])
+    assert mine.get("/kit.json?name=mine").content == told.stdout_bytes
+
+
+def test_typing_offers_what_the_kit_has_not(mine: TestClient) -> None:
+    """A part of a name is enough, what was ticked stays ticked, what is in it is not offered."""
+    mine.post("/kit/own", data={"kit": "mine", "tick": "Shoal/Net"})
+    page = mine.get("/kit?name=mine&typed=E&tick=Shoal/Skiff").text
+    offers = page[page.index('id="offers"') : page.index("Or paste a list")]
+    assert 'value="Shoal/Skiff" checked' in offers
+    assert 'value="Shoal/Kelp">' in offers
+    assert 'value="Shoal/Dune">' in offers
+    assert "Shoal/Net" not in offers
+
+
+def test_many_are_put_in_and_taken_out(mine: TestClient) -> None:
+    """Ticked and pasted names go in together, and ticked ones out."""
+    pasted = "- Dune\n\n* kelp\n"
+    mine.post("/kit/own", data={"kit": "mine", "tick": ["Shoal/Net"], "pasted": pasted})
+    assert held(mine) == ["Dune", "Kelp", "Net"]
+    mine.post("/kit/disown", data={"kit": "mine", "tick": ["Shoal/Net", "Shoal/Dune"]})
+    assert held(mine) == ["Kelp"]
+
+
+def test_near_misses_are_asked_about_and_nothing_is_lost(mine: TestClient) -> None:
+    """A list with a slip puts nothing in yet, offers what may be meant, and keeps the rest."""
+    asked = mine.post("/kit/own", data={"kit": "mine", "pasted": "Kelp\nDunne\n<b>Zzz"})
+    assert held(mine) == []
+    assert "1 names are clear, 2 are not" in asked.text
+    assert '<option value="Shoal/Dune">' in asked.text
+    assert "<b>Zzz" not in asked.text
+    told = {"kit": "mine", "tick": ["Shoal/Kelp", "Shoal/Dune", "Zzz", ""], "new_range": "mine"}
+    assert mine.post("/kit/own", data=told).status_code == 303
+    assert held(mine) == ["Zzz", "Dune", "Kelp"]
+
+
+def test_a_program_is_told_of_the_first_unknown_name(mine: TestClient) -> None:
+    """In JSON a slip is an error with its hint, and nothing is put in."""
+    answer = mine.post("/kit/own.json", data={"kit": "mine", "pasted": "Kelp\nDunne"})
+    assert answer.status_code == 404
+    assert "Dune" in answer.json()["error"]["hint"]
+    assert held(mine) == []
