@@ -6,6 +6,7 @@ import pytest
 
 from laydown.errors import LibraryError, UnknownNameError
 from laydown.store.job_records import Job, Outcome, Progress, State
+from laydown.store.jobs import packed
 from laydown.store.library import Library
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
@@ -16,7 +17,7 @@ def add(library: Library, *, owner: str = "desk", when: datetime = NOON, asked: 
     """Add a job."""
     with library.work("add a job") as work:
         return work.jobs.add(
-            "make_chart", asked, title="Lemons", started_by="", owner=owner, when=when
+            "make_chart", packed(asked), title="Lemons", started_by="", owner=owner, when=when
         )
 
 
@@ -37,7 +38,7 @@ def test_a_job_goes_from_waiting_to_done(any_library: Library) -> None:
     assert (told.state, told.done, told.total) == (State.RUNNING, 3, 10)
     assert (told.message, told.started) == ("Fitting", NOON + SECOND)
     with any_library.work("end") as work:
-        work.jobs.end(job.id, Outcome(State.DONE, "[1]"), under_way, when=NOON + 2 * SECOND)
+        work.jobs.end(job.id, Outcome(State.DONE, packed("[1]")), under_way, when=NOON + 2 * SECOND)
     done = get(any_library, job.id)
     assert (done.state, done.message, done.ended) == (State.DONE, "", NOON + 2 * SECOND)
     assert done.bytes_kept > job.bytes_kept
@@ -96,7 +97,7 @@ def test_a_number_is_never_given_twice(any_library: Library) -> None:
 def test_the_end_of_a_job_that_was_put_away_is_nothing(any_library: Library) -> None:
     """It is no error, and brings nothing back."""
     with any_library.work("end") as work:
-        work.jobs.end(7, Outcome(State.DONE, "[]"), Progress(), when=NOON)
+        work.jobs.end(7, Outcome(State.DONE, packed("[]")), Progress(), when=NOON)
     with any_library.look() as work:
         assert work.jobs.all() == ()
 

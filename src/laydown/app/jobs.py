@@ -23,7 +23,7 @@ from laydown.app.kept_text import from_text, to_text
 from laydown.app.opening import open_named
 from laydown.errors import LaydownError, TooLargeError
 from laydown.store.job_records import Job, Outcome, Progress, State
-from laydown.store.jobs import INTERRUPTED
+from laydown.store.jobs import INTERRUPTED, packed
 from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
@@ -121,7 +121,7 @@ class Jobs:
         known = job_task(task)
         if not isinstance(request, known.request):
             raise TypeError(f"{task} takes a {known.request.__name__}.")
-        asked = _within(to_text(request), "What this was to be made from")
+        asked = _packed(to_text(request), "What this was to be made from")
         moment = self._clock()
         with self._books, self._library.work("start a job") as work:
             work.jobs.make_room(
@@ -240,7 +240,7 @@ class Jobs:
         try:
             running.stop_if_asked()
             result = task(self._library, request, watch=running.watch, tell=running.tell)
-            found = _within(to_text(result), "What was found")
+            found = _packed(to_text(result), "What was found")
         except _StoppedError:
             return _interrupted() if self._closing.is_set() else Outcome(State.CANCELLED)
         except LaydownError as error:
@@ -329,11 +329,10 @@ def _interrupted() -> Outcome:
     return Outcome(State.INTERRUPTED, message=INTERRUPTED)
 
 
-def _within(text: str, what: str) -> str:
+def _packed(text: str, what: str) -> bytes:
     if len(text) > MOST_TEXT:
         raise TooLargeError(
-            f"{what} has {len(text) / 1e6:.0f} million characters; {MOST_TEXT / 1e6:.0f} million "
-            "are the most that is kept.",
+            f"{what} takes {len(text) / 1e6:.0f} MB; at most {MOST_TEXT / 1e6:.0f} MB are kept.",
             hint="Do it in smaller parts.",
         )
-    return text
+    return packed(text)

@@ -96,12 +96,12 @@ class Outcome:
     state
         One that stays.
     result
-        What was found, as text; None where nothing was.
+        What was found, as packed text; None where nothing was.
     message, hint
         As for a job.
     """
 
     state: State
-    result: str | None = None
+    result: bytes | None = None
     message: str = ""
     hint: str = ""

@@ -29,9 +29,9 @@ class Shelf:
     session: Session
 
     def add(
-        self, task: str, asked: str, *, title: str, started_by: str, owner: str, when: datetime
+        self, task: str, asked: bytes, *, title: str, started_by: str, owner: str, when: datetime
     ) -> Job:
-        """Keep a job that waits to be run."""
+        """Keep a job that waits to be run; what it is asked comes `packed`."""
         row = JobRow(
             task=task,
             title=title[:300],
@@ -165,8 +165,7 @@ class Shelf:
         own = select(JobRow).where(JobRow.owner == owner, JobRow.id.in_(list(numbers)))
         return tuple(self.session.scalars(own))
 
-    def _keep_text(self, row: JobRow, part: str, text: str) -> None:
-        content = zlib.compress(text.encode())
+    def _keep_text(self, row: JobRow, part: str, content: bytes) -> None:
         self.session.merge(JobTextRow(job_id=row.id, part=part, content=content))
         row.bytes_kept += len(content)
         self.session.flush()
@@ -188,6 +187,11 @@ class Shelf:
                 hint="Jobs are put away after a month, or when there are many: run it again.",
             )
         return row
+
+
+def packed(text: str) -> bytes:
+    """Pack a text as it is kept; done before a transaction, since photographs take seconds."""
+    return zlib.compress(text.encode())
 
 
 def _silent(since: datetime, but: str) -> tuple[ColumnElement[bool], ...]:
