@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, lesson
+from laydown.documents.plan_file import read_plan
 
 Run = Callable[..., Result]
 
@@ -84,6 +85,18 @@ def test_the_demo_looks_at_its_lesson_by_lamp(demo: tuple[Result, Path]) -> None
     assert any(color["instead"] for color in seen["colors"])
     assert any("invented" in note for note in seen["notes"])
     assert f"Of {len(lesson())} matches" in told.stdout
+
+
+def test_the_demo_plans_a_drawing(demo: tuple[Result, Path]) -> None:
+    """A drawing of known parts is planned in its right values and made from both ranges."""
+    told, place = demo
+    said = re.search(r"(\d+) % of it lies in the right step of value", told.stdout)
+    assert said is not None
+    assert int(said[1]) >= 95
+    for name in ("drawing.png", "drawing from two kits.png"):
+        assert (place / "made" / name).read_bytes().startswith(b"\x89PNG")
+    plan = read_plan((place / "made" / "drawing.plan").read_bytes(), source="drawing.plan")
+    assert {region.passage for region in plan.values.regions} == {"lemons", "bowl", "room"}
 
 
 def test_the_demo_lays_pencil_over_marker(demo: tuple[Result, Path]) -> None:

@@ -132,6 +132,17 @@ def test_a_cut_out_picture_is_planned_where_it_is() -> None:
     assert min(color.lab[0] for color in plan.palette) > 8.0
 
 
+def test_hatching_is_a_region_of_the_mean_of_its_light() -> None:
+    """Lines of black on white, as wide as the gaps between, are one area of half the light."""
+    seen = np.full((200, 300, 3), [100.0, 0.0, 0.0])
+    seen[50:150, 100:200:4, 0] = seen[50:150, 101:200:4, 0] = 0.0
+    plan = plan_picture(seen, PlanRules(width=100.0))
+    middle = plan.values.labels[100, 150]
+    region = next(r for r in plan.values.regions if r.number == middle)
+    assert region.share == pytest.approx(100.0 / 6.0, abs=4.0)
+    assert float(value_from_lab(region.lab)) == pytest.approx(7.6, abs=0.4)  # of Y 50
+
+
 def test_a_picture_that_can_not_be_seen_is_refused() -> None:
     """Where all is transparent there is nothing to plan."""
     with pytest.raises(BadFileError, match="transparent"):

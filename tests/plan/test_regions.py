@@ -7,6 +7,7 @@ from laydown.plan.picture import PlanRules
 from laydown.plan.regions import (
     Worth,
     borders,
+    hatched,
     inner_places,
     majority,
     pieces,
@@ -112,6 +113,18 @@ def test_a_part_narrower_than_the_tip_is_still_a_region() -> None:
     classes[:, 30:] = 2
     found = worthwhile(classes, everywhere(classes), Worth(9.0, 10.0), far(2))
     assert (found > 0).all()
+
+
+def test_hatching_is_told_from_lines_and_areas() -> None:
+    """A patch of fine lines is hatched; a line by itself, a soft edge and plain areas are not."""
+    classes = np.full((60, 120), 1, dtype=np.int32)
+    classes[:, 20:22] = 2
+    classes[:, 60:80:2] = 2
+    classes[:, 80:] = 3
+    found = hatched(classes, ROOMY)
+    assert found[10:50, 64:76].all()
+    assert not found[:, :50].any()
+    assert not found[:, 90:].any()
 
 
 def test_borders_count_the_edges_that_regions_share() -> None:

@@ -15,6 +15,7 @@ from laydown.app.create_kit import create_kit
 from laydown.app.demo_class import run_class
 from laydown.app.demo_folder import claim_folder
 from laydown.app.demo_lights import look_by_lamp
+from laydown.app.demo_picture import PictureStory, run_picture
 from laydown.app.demo_sheet import SheetStory, run_sheet
 from laydown.app.demo_wall import hang
 from laydown.app.forecast_life import LifeForecast
@@ -50,6 +51,8 @@ KIT = "student"
 PENCIL_KIT = "student in pencil"
 PENCIL_STEPS = 2
 """The second student layers two pencils at most: quick to lay, and quick to find."""
+PICTURE_STEPS = 2
+"""And so do those who color a picture, whose palette is larger than a lesson's passage."""
 BOTH_KIT = "student in both"
 INVENTED = (
     "All data here is invented: ranges, paper, swatches and lesson. No real product is meant."
@@ -110,6 +113,8 @@ class DemoDone:
         How long the lesson in marker keeps its colors on a wall.
     by_lamp
         Which matches in pencil hold under other lights.
+    drawn
+        What became of a drawing, planned and made from both ranges.
     """
 
     chart: Chart
@@ -124,6 +129,7 @@ class DemoDone:
     missed_from_sheet: Missed
     on_a_wall: LifeForecast
     by_lamp: LightChecked
+    drawn: PictureStory
 
 
 def _silent(sentence: str) -> None:
@@ -173,6 +179,9 @@ def run_demo(
             library, folder, in_pencil, asked, page=request.page, note=INVENTED
         )
         files += seen
+        tell("Planning a drawing of it, and making that from both ranges…")
+        drawn = run_picture(library, folder, _asking(steps=PICTURE_STEPS))
+        files += drawn.files
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
         files += _write(in_both, folder / "chart in both", request.page)
@@ -202,6 +211,7 @@ def run_demo(
         _missed(sheet.chart.matches, misses),
         on_a_wall,
         by_lamp,
+        drawn,
     )
 
 

@@ -81,6 +81,8 @@ def _told(done: "DemoDone") -> str:
             "",
             *_lamp(done),
             "",
+            *_drawn(done),
+            "",
             "The charts:",
             *(f"  {path}" for path in done.files),
         ]
@@ -104,6 +106,18 @@ def _both(done: "DemoDone") -> list[str]:
         ),
         "",
         f"Off by {missed.mean:.1f} on the mean and {missed.largest:.1f} at most, all counted.",
+    ]
+
+
+def _drawn(done: "DemoDone") -> list[str]:
+    drawn = done.drawn
+    planned = f"{drawn.colors} colors in {drawn.regions} regions"
+    student, teacher = drawn.student.mean, drawn.teacher.mean
+    return [
+        "A drawing of the lemons, made by code so that each of its parts is known, was planned:",
+        f"{planned}; {100 * drawn.right:.0f} % of it lies in the right step of value.",
+        f"From the student's markers it is off by {student:.1f} on the mean, from the teacher's by",
+        f"{teacher:.1f}.",
     ]
 
 

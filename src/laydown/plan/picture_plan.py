@@ -4,14 +4,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
 from laydown.plan.picture import Labels, PicturePlan, PlanRules, ValuePlan
 from laydown.plan.picture_palette import find_colors
 from laydown.plan.picture_parts import describe, mean_of, without_grain
-from laydown.plan.regions import Worth, majority, worth_of, worthwhile
+from laydown.plan.regions import Worth, hatched, majority, worth_of, worthwhile
 from laydown.plan.value_steps import even_steps, most_steps, natural_steps
 
 
@@ -68,9 +70,10 @@ def plan_picture(
 
     Notes
     -----
-    Values are those of ASTM D1535 after a median over a window, see `without_grain`. The value plan
-    stands before any color does: regions of colors part those of values and never join them, unless
-    one is too small to be colored.
+    Values are those of ASTM D1535 after a median over a window, see `without_grain`; hatching and
+    all that is too fine for the tip counts as the mean of its light. The value plan stands before
+    any color does: regions of colors part those of values and never join them, unless one is too
+    small to be colored.
 
     Examples
     --------
@@ -87,14 +90,15 @@ def plan_picture(
             "Nothing of this picture can be seen: all of it is transparent.",
             hint="Save it on white.",
         )
-    plane = _without_grain(seen, inside)
-    boundaries = _boundaries(plane.value[inside], rules)
     worth = worth_of(rules, seen.shape[1])
+    plane = _without_grain(seen, inside)
+    plane = _hatching_averaged(plane, _boundaries(plane.value[inside], rules), worth)
+    boundaries = _boundaries(plane.value[inside], rules)
     levels = _levels(plane.value[inside], boundaries)
     values = _valued(plane, boundaries, levels, worth)
     labels, colors = _colored(plane, values, worth, rules.colors)
     step_of = majority(labels, values.step)[1:] - 1
-    regions, palette = describe(seen, labels, colors, values.voice, step_of)
+    regions, palette = describe(plane.lab, labels, colors, values.voice, step_of)
     plan = ValuePlan(labels, boundaries, levels, regions, rules.width)
     told = (*notes, *_rules_in_words(rules, len(levels)))
     return PicturePlan(title, rules, plan, palette, seen, notes=told)
@@ -103,6 +107,30 @@ def plan_picture(
 def _without_grain(seen: FloatArray, inside: NDArray[np.bool_]) -> _Plane:
     lab = np.where(inside[..., None], without_grain(seen), seen)
     return _Plane(lab, np.asarray(value_from_lab(lab)), inside)
+
+
+def _hatching_averaged(plane: _Plane, boundaries: FloatArray, worth: Worth) -> _Plane:
+    """Give hatching, and all that is as fine, the mean of its light, as the eye does from afar."""
+    fine = hatched(_classes(plane, boundaries), worth)
+    if not fine.any():
+        return plane
+    weight = _blurred(plane.inside.astype(np.float64), worth.tip / 2.0)
+    light = [
+        _blurred(np.where(plane.inside, channel, 0.0), worth.tip / 2.0) / np.maximum(weight, 1e-9)
+        for channel in np.moveaxis(xyz_from_lab(plane.lab), -1, 0)
+    ]
+    lab = np.where(fine[..., None], lab_from_xyz(np.stack(light, axis=-1)), plane.lab)
+    return _Plane(lab, np.asarray(value_from_lab(lab)), plane.inside)
+
+
+def _blurred(channel: FloatArray, sigma: float) -> FloatArray:
+    return np.asarray(ndimage.gaussian_filter(channel, sigma, mode="nearest"), dtype=np.float64)
+
+
+def _classes(plane: _Plane, boundaries: FloatArray) -> Labels:
+    """Return the value step of each pixel, from 1; 0 for what is not to be colored."""
+    step = np.digitize(plane.value, boundaries) + 1
+    return np.where(plane.inside, step, 0).astype(np.int32)
 
 
 def _boundaries(values: FloatArray, rules: PlanRules) -> FloatArray:
@@ -129,8 +157,7 @@ def _far(at: FloatArray) -> FloatArray:
 
 
 def _valued(plane: _Plane, boundaries: FloatArray, levels: FloatArray, worth: Worth) -> _Values:
-    step_of = np.digitize(plane.value, boundaries) + 1
-    classes = np.where(plane.inside, step_of, 0).astype(np.int32)
+    classes = _classes(plane, boundaries)
     regions = worthwhile(classes, plane.inside.astype(np.int32), worth, _far(levels[:, None]))
     step = majority(regions, classes)[regions].astype(np.int32)
     return _Values(regions, step, plane.inside & (classes == step))

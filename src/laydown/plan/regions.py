@@ -101,6 +101,33 @@ def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) 
     return _in_order(joined[regions])
 
 
+def hatched(classes: Labels, worth: Worth) -> NDArray[np.bool_]:
+    """Find what is wide enough for the tip and of no class there, such as hatching and foliage.
+
+    Parameters
+    ----------
+    classes
+        Shape (row, column); 0 for none.
+    worth
+        What a region must have.
+
+    Returns
+    -------
+    NDArray
+        Shape (row, column): pixels that a disc covers in which no class has room for one.
+
+    Examples
+    --------
+    >>> classes = np.ones((40, 40), np.int32); classes[:, 10:30:2] = 2
+    >>> found = hatched(classes, Worth(6.0, 1.0))
+    >>> bool(found[20, 20]), bool(found[20, 3])
+    (True, False)
+    """
+    inside = classes > 0
+    dust = inside & ~_cores(classes, inside, worth.tip / 2.0)
+    return _opened(dust, inside & ~dust, worth.tip / 2.0)
+
+
 def majority(regions: Labels, classes: Labels) -> NDArray[np.int64]:
     """Return the class that most pixels of each region have, shape (regions + 1,); 0 at 0.
 
@@ -171,13 +198,18 @@ def _cores(own: Labels, inside: NDArray[np.bool_], radius: float) -> NDArray[np.
     found: NDArray[np.bool_] = np.zeros(own.shape, dtype=np.bool_)
     for kind in np.unique(own[inside]):
         mask: NDArray[np.bool_] = own == kind
-        apart = inside & ~mask
-        if not apart.any():
-            return mask
-        middle = mask & (ndimage.distance_transform_edt(~apart) > radius)
-        if middle.any():
-            found |= mask & (ndimage.distance_transform_edt(~middle) <= radius)
+        found |= _opened(mask, inside & ~mask, radius)
     return found
+
+
+def _opened(mask: NDArray[np.bool_], apart: NDArray[np.bool_], radius: float) -> NDArray[np.bool_]:
+    """Return what discs cover that lie in a mask and touch nothing of what is apart."""
+    if not apart.any():
+        return mask
+    middle = mask & (ndimage.distance_transform_edt(~apart) > radius)
+    if not middle.any():
+        return middle
+    return np.asarray(mask & (ndimage.distance_transform_edt(~middle) <= radius))
 
 
 def _at_first(regions: Labels, seen: Labels) -> NDArray[np.int64]:

@@ -1,0 +1,79 @@
+"""The demo plans a drawing of its lemons and has it made from both ranges, side by side."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from laydown.app.match_color import Asking
+from laydown.app.opening import Library
+from laydown.app.paint_plan import PaintPlan, paint_plan
+from laydown.app.plan_files import PictureFile, write_plan
+from laydown.demo.files import LESSON, TEACHERS_RANGE
+from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.plan.picture import Lost, PicturePlan
+from laydown.plan.picture_edits import Assign, edited
+
+DRAWING, PLAN, PREVIEW = "drawing.png", "drawing.plan", "drawing from two kits.png"
+ROWS, COLUMNS = 320, 480
+"""Of the drawing: enough for its regions, and quick."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureStory:
+    """What became of the drawing.
+
+    Parameters
+    ----------
+    colors, regions
+        Of its plan.
+    right
+        Share of the pixels that the plan has in the value step in which they were drawn.
+    student, teacher
+        What each kit's picture lacks against the plan.
+    files
+        The drawing, its plan, and the preview.
+    """
+
+    colors: int
+    regions: int
+    right: float
+    student: Lost
+    teacher: Lost
+    files: tuple[Path, ...]
+
+
+def run_picture(library: Library, folder: Path, asking: Asking) -> PictureStory:
+    """Draw the lemons, plan the drawing, and make it from the student's kit and the teacher's."""
+    drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
+    content = lemons_png(drawing)
+    request = PictureFile(content, DRAWING, LESSON, white=("value:8.8@2%,2%,20%,15%",))
+    made = paint_plan(library, PaintPlan(request, asking, (TEACHERS_RANGE,)))
+    student, teacher = made.plan.kits
+    parts = {DRAWING: content, PLAN: write_plan(_with_passages(made.plan)), PREVIEW: made.preview}
+    for name, part in parts.items():
+        (folder / name).write_bytes(part)
+    return PictureStory(
+        colors=len(made.plan.palette),
+        regions=len(made.plan.values.regions),
+        right=float(np.mean(_steps(made.plan) == drawing.step)),
+        student=student.lost,
+        teacher=teacher.lost,
+        files=tuple(folder / name for name in parts),
+    )
+
+
+def _steps(plan: PicturePlan) -> np.ndarray:
+    table = np.zeros(int(plan.values.labels.max()) + 1, dtype=np.int64)
+    for region in plan.values.regions:
+        table[region.number] = region.value_step
+    return table[plan.values.labels]
+
+
+def _with_passages(plan: PicturePlan) -> PicturePlan:
+    """Say which passage each region is of: yellow ones are lemons, blue ones the bowl."""
+    lemons = [r.number for r in plan.values.regions if r.lab[2] > 30.0]
+    bowl = [r.number for r in plan.values.regions if r.lab[2] < -5.0]
+    room = [r.number for r in plan.values.regions if r.number not in {*lemons, *bowl}]
+    named = {"lemons": lemons, "bowl": bowl, "room": room}
+    return edited(plan, [Assign(tuple(n), name) for name, n in named.items() if n])
