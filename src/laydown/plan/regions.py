@@ -206,7 +206,7 @@ def _opened(mask: NDArray[np.bool_], apart: NDArray[np.bool_], radius: float) ->
     """Return what discs cover that lie in a mask and touch nothing of what is apart."""
     if not apart.any():
         return mask
-    middle = mask & (ndimage.distance_transform_edt(~apart) > radius)
+    middle: NDArray[np.bool_] = mask & (ndimage.distance_transform_edt(~apart) > radius)
     if not middle.any():
         return middle
     return np.asarray(mask & (ndimage.distance_transform_edt(~middle) <= radius))
