@@ -27,6 +27,8 @@ from laydown.store.work import Work
 
 BARE, UNUSED = "paper", "-"
 """Words for a place of bare paper, and for one that holds nothing of interest."""
+LEAST_TURN = 25.0
+"""Area [pixels squared] that two neighboring edges of a grid span at least."""
 COATS_UNKNOWN = "coats unknown"
 """Flag of a swatch from a card that doesn't say how often it was gone over; one is assumed."""
 
@@ -175,6 +177,7 @@ def _read(work: Work, request: ReadCard, recipes: dict[int, Recipe], paper: str)
 def _map(photograph: Photograph, request: ReadCard) -> PageMap:
     rows, columns = request.rows, request.columns
     if request.corners:
+        _check_corners(np.array(request.corners))
         return map_card(np.array(request.corners), rows=rows, columns=columns)
     found = find_card(photograph.pixels, rows=rows, columns=columns)
     if found is None:
@@ -183,6 +186,17 @@ def _map(photograph: Photograph, request: ReadCard) -> PageMap:
             hint="Say where its outer corners are in the picture, with --corners.",
         )
     return found
+
+
+def _check_corners(corners: FloatArray) -> None:
+    """Refuse corners that no flat card has: they go round it one way, and none lies on another."""
+    ahead = np.roll(corners, -1, axis=0) - corners
+    turns = ahead[:, 0] * np.roll(ahead[:, 1], -1) - ahead[:, 1] * np.roll(ahead[:, 0], -1)
+    if not (np.abs(turns) > LEAST_TURN).all() or len(set(np.sign(turns))) != 1:
+        raise BadRecipeError(
+            "These four corners are not those of a grid.",
+            hint="Give the first place's outer corner, then go round the grid clockwise.",
+        )
 
 
 def _judged(

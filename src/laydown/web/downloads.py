@@ -12,6 +12,7 @@ KINDS = {
     "json": "application/json",
     "svg": "image/svg+xml",
     "png": "image/png",
+    "jpg": "image/jpeg",
     "txt": "text/plain; charset=utf-8",
     "zip": "application/zip",
 }

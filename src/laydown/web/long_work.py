@@ -16,6 +16,8 @@ JobNumber = Annotated[int, Query(ge=1, le=LARGEST)]
 """The number of a job, in an address."""
 SHOWN_AT: dict[str, str] = {}
 """Pages by task, at which what a job of it found is shown; `starts` fills it."""
+MENDED_AT: dict[str, str] = {}
+"""Pages by task, at which what a job was asked can be mended; `starts` fills it."""
 PHONE = "phone"
 """What a job is said to be started by that a phone sent."""
 Kind = TypeVar("Kind")
@@ -33,8 +35,20 @@ def result_address(job: Job) -> str:
     return f"{page}?job={job.id}" if page else f"/job/result.json?number={job.id}"
 
 
+def mending_address(job: Job) -> str:
+    """Return the page that shows what a job was asked, to be mended; empty where there is none."""
+    page = MENDED_AT.get(job.task)
+    return f"{page}?job={job.id}" if page else ""
+
+
 def starts(
-    router: APIRouter, path: str, *, task: str, shown_at: str, title: Callable[[Any], str]
+    router: APIRouter,
+    path: str,
+    *,
+    task: str,
+    shown_at: str,
+    title: Callable[[Any], str],
+    mended_at: str = "",
 ) -> Callable[[Function], Function]:
     """Turn a function that reads a form into a task's request into a form that starts a job.
 
@@ -50,8 +64,12 @@ def starts(
         The page that shows the result; it is given ``?job=N``.
     title
         From the request to what the job is called.
+    mended_at
+        A page that shows what a job was asked, if there is one; it is given ``?job=N``.
     """
     SHOWN_AT[task] = shown_at
+    if mended_at:
+        MENDED_AT[task] = mended_at
 
     def register(reads: Function) -> Function:
         def started(request: Request, desk: AtDesk, asked: Annotated[Any, Depends(reads)]) -> Job:

@@ -1,6 +1,7 @@
 """The pages, one module per noun: what a page asks, which task answers, which template shows it."""
 
 from laydown.web.pages.begin import router as begin
+from laydown.web.pages.cards import router as cards
 from laydown.web.pages.charts import router as charts
 from laydown.web.pages.closing import router as closing
 from laydown.web.pages.color import router as color
@@ -26,6 +27,7 @@ PAGES = (
     ranges_known,
     sheets,
     sheet_reading,
+    cards,
     history,
     color,
     charts,

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Response
 from laydown.app.jobs import Job
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
-from laydown.web.long_work import LARGEST, JobNumber, job_address, result_address
+from laydown.web.long_work import LARGEST, JobNumber, job_address, mending_address, result_address
 
 router = APIRouter()
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
@@ -28,18 +28,27 @@ class JobPutAway:
     number: int
 
 
+@dataclass(frozen=True, slots=True)
+class WaysOn:
+    """Where what a job found is shown, and where what it was asked can be mended."""
+
+    shown_at: str
+    mended_at: str
+
+
 @shows(router, "/jobs", "jobs.html.j2")
 def all_jobs(jobs: AtJobs) -> JobList:
     """List the long work that is kept."""
     return JobList(jobs.all())
 
 
-def _way(jobs: AtJobs, number: JobNumber) -> str:
-    """Say where what a job found is shown."""
-    return result_address(jobs.get(number))
+def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
+    """Say where a job leads on to."""
+    job = jobs.get(number)
+    return WaysOn(result_address(job), mending_address(job))
 
 
-@shows(router, "/job", "job.html.j2", beside=_way)
+@shows(router, "/job", "job.html.j2", beside=_ways)
 def one_job(jobs: AtJobs, number: JobNumber) -> Job:
     """Show how far a job has come."""
     return jobs.get(number)

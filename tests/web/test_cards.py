@@ -1,0 +1,120 @@
+"""Cards of one's own: a picture, a grid, names; looked at, mended, kept."""
+
+import io
+import time
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+BARE = (0, 3, 8)
+NAMES = ["paper" if place in BARE else f"Tint {place}" for place in range(12)]
+CORNERS = {"x": ["60", "820", "820", "60"], "y": ["60", "60", "620", "620"]}
+
+
+@pytest.fixture(scope="module")
+def picture() -> bytes:
+    """Return a picture of a card of three rows and four columns."""
+    pixels = np.full((700, 900, 3), 235, np.uint8)
+    colors = np.random.default_rng(1).integers(30, 200, (12, 3))
+    for place in set(range(12)) - set(BARE):
+        top, left = 60 + 200 * (place // 4), 60 + 200 * (place % 4)
+        pixels[top : top + 160, left : left + 160] = colors[place]
+    content = io.BytesIO()
+    Image.fromarray(pixels).save(content, "PNG")
+    return content.getvalue()
+
+
+def over(visit: TestClient, job: int) -> dict[str, Any]:
+    """Wait for a job to be over, and return it."""
+    until = time.monotonic() + 30
+    while not (found := visit.get(f"/job.json?number={job}").json())["ended"]:
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    return dict(found)
+
+
+def sent(visit: TestClient, picture: bytes, **fields: object) -> int:
+    """Send a card and return the job that reads it."""
+    usual = {"rows": "3", "columns": "4", "names": "\n".join(NAMES), "paper": "Old card"}
+    answer = visit.post(
+        "/card.json",
+        data={**usual, "add_to": "Tints", **CORNERS, **fields},
+        files=[("file", ("card.png", picture))] if picture else [],
+    )
+    assert answer.status_code == 200, answer.text
+    return int(answer.json()["id"])
+
+
+def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) -> None:
+    """Nothing is a swatch before it was looked at; kept it is, with what is assumed marked."""
+    job = sent(visit, picture, coats_unknown="true")
+    assert over(visit, job)["state"] == "done"
+    assert visit.get("/swatches.json").json()["total"] == 0
+    page = visit.get(f"/card/reading?job={job}").text
+    assert "Does the grid lie right?" in page
+    assert visit.get(f"/card/proof?job={job}").headers["content-type"] == "image/png"
+    kept = visit.post("/card/settle.json", data={"job": str(job), "accept_rough": "true"}).json()
+    assert over(visit, kept["id"])["state"] == "done"
+    assert "12 places were taken over." in visit.get(f"/card/reading?job={kept['id']}").text
+    swatches = visit.get("/swatches.json?range=Tints").json()["swatches"]
+    assert len(swatches) == 9
+    assert {flag for one in swatches for flag in one["flags"]} == {"coats unknown"}
+
+
+def test_what_went_wrong_is_mended_without_sending_the_picture_again(
+    visit: TestClient, picture: bytes
+) -> None:
+    """The form comes back with what was asked and the picture upright, to place the grid on."""
+    job = sent(visit, picture, names="paper\nTint 1")
+    failed = over(visit, job)
+    assert failed["state"] == "failed"
+    assert "12 places" in failed["message"]
+    assert f'href="/card?job={job}"' in visit.get(f"/job?number={job}").text
+    page = visit.get(f"/card?job={job}").text
+    assert "paper\nTint 1</textarea>" in page
+    assert 'name="x" step="any" value="820.0"' in page
+    shown = visit.get(f"/card/picture?job={job}")
+    assert Image.open(io.BytesIO(shown.content)).size == (900, 700)
+    again = sent(visit, b"", job=str(job))
+    assert over(visit, again)["state"] == "done"
+
+
+@pytest.mark.parametrize(
+    ("x", "y"),
+    [
+        (["60", "820", "820", ""], CORNERS["y"]),
+        (["60", "820", "820"], ["60", "60", "620"]),
+        (["60", "nan", "820", "60"], CORNERS["y"]),
+        (["60", "1e9", "820", "60"], CORNERS["y"]),
+        (["wide", "820", "820", "60"], CORNERS["y"]),
+    ],
+)
+def test_corners_are_eight_numbers(
+    visit: TestClient, picture: bytes, x: list[str], y: list[str]
+) -> None:
+    """Anything else is told in a sentence, and no job is begun."""
+    fields = {"rows": "3", "columns": "4", "names": "paper", "paper": "Old card", "x": x, "y": y}
+    answer = visit.post("/card.json", data=fields, files=[("file", ("card.png", picture))])
+    assert answer.status_code == 422
+    assert "four corners" in answer.json()["error"]["message"]
+    assert visit.get("/jobs.json").json() == {"jobs": []}
+
+
+@pytest.mark.parametrize(
+    ("x", "y"),
+    [
+        (["60"] * 4, ["60"] * 4),
+        (["60", "820", "60", "820"], ["60", "60", "620", "620"]),
+        (["60", "400", "820", "60"], ["60", "60", "60", "620"]),
+    ],
+)
+def test_corners_go_round_a_card(
+    visit: TestClient, picture: bytes, x: list[str], y: list[str]
+) -> None:
+    """Corners in a heap, crosswise or in one line are an error to mend, not a fault."""
+    job = over(visit, sent(visit, picture, x=x, y=y))
+    assert job["state"] == "failed"
+    assert "not those of a grid" in job["message"]
