@@ -31,11 +31,7 @@ NOUNS = {
         "light",
         "Matches under another light, and life on a wall.",
     ),
-    "picture": (
-        "laydown.cli.picture_edits",
-        "picture",
-        "Plan a picture: values, palette, recipes, and what your kit makes of it.",
-    ),
+    "picture": ("laydown.cli.picture_edits", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),

@@ -140,7 +140,7 @@ def color_of(part: Part) -> FloatArray:
     Examples
     --------
     >>> color_of(WALL).round(1).tolist()
-    [89.2, 1.0, 7.0]
+    [88.2, 1.0, 7.0]
     """
     L = lab_from_xyz(WHITE_D50 * float(luminance_from_value(part.value)) / 100.0)[0]
     return np.array([float(L), part.a, part.b])
