@@ -93,8 +93,17 @@ def enlarged(content: bytes) -> bytes:
     return content[:16] + (60_000).to_bytes(4, "big") * 2 + content[24:]
 
 
+def one_more(content: bytes) -> bytes:
+    """Return the regions with a pixel of one that the list does not have."""
+    with Image.open(io.BytesIO(content)) as image:
+        pixels = np.array(image).astype(np.uint16)
+    pixels[0, 0] = 777
+    return png(pixels)
+
+
 DAMAGES: dict[str, tuple[str, Callable[[bytes], bytes | None]]] = {
     "other regions": ("regions.png", lambda _: png(np.ones((96, 144), np.uint16))),
+    "one region more": ("regions.png", one_more),
     "another size": ("regions.png", lambda _: png(np.ones((9, 144), np.uint16))),
     "another depth": ("regions.png", lambda _: png(np.ones((96, 144), np.uint8))),
     "empty": ("regions.png", lambda _: b""),
