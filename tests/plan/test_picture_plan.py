@@ -149,6 +149,21 @@ def test_a_picture_that_can_not_be_seen_is_refused() -> None:
         plan_picture(np.zeros((60, 60, 3)), PlanRules(), opaque=np.zeros((60, 60), dtype=bool))
 
 
+def test_more_regions_than_anybody_colors_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The message says how many there would be, the hint what to ask for."""
+    monkeypatch.setattr("laydown.plan.picture_plan.MOST_REGIONS", 3)
+    with pytest.raises(BadFileError, match=r"make [\d,]+ regions; at most 3") as caught:
+        planned()
+    assert "--least" in caught.value.hint
+
+
+def test_a_tip_wider_than_the_picture_leaves_it_whole() -> None:
+    """Rules that no region can meet give what is there, and no error."""
+    plan = planned(PlanRules(tip=50.0, least=10_000.0, width=20.0))
+    assert len(plan.values.regions) == 1
+    assert plan.palette[0].share == pytest.approx(100.0)
+
+
 def test_the_same_picture_has_the_same_plan(plan: PicturePlan) -> None:
     """Nothing in a plan is left to chance."""
     again = planned()

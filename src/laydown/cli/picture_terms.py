@@ -72,28 +72,49 @@ def _kit(shown: "PaintingShown", kit: "KitPainted") -> Iterator[str]:
     what = ", values alone" if kit.values_only else ""
     yield f"“{shown.plan.title}” from {kit.kit} on {kit.paper}{what}"
     yield ""
-    rows = [_part(shown, part) for part in kit.parts]
-    header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
-    yield columns(header, rows)
+    yield columns(*(_by_value(shown, kit) if kit.values_only else _by_color(shown, kit)))
     yield ""
     yield from wrap(" ".join(_lost(kit)), WIDTH)
     for note in kit.notes:
         yield from wrap(note, WIDTH)
 
 
-def _part(shown: "PaintingShown", part: "PartPainted") -> list[object]:
+def _by_color(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+    header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
+    rows = [
+        [
+            *_wanted(shown, part),
+            tenths(part.candidate.difference.delta_e),
+            part.candidate.difference.words,
+            part.candidate.verdict.value,
+        ]
+        for part in kit.parts
+    ]
+    return header, rows
+
+
+def _by_value(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+    header = ["color", "wanted", "area", "recipe", "gives", "off in value"]
+    rows = [
+        [
+            *_wanted(shown, part),
+            f"{part.color.words}, value {tenths(part.color.value)}",
+            tenths(part.candidate.difference.value),
+        ]
+        for part in kit.parts
+    ]
+    return header, rows
+
+
+def _wanted(shown: "PaintingShown", part: "PartPainted") -> list[object]:
     from laydown.media.recipe import format_recipe
 
     color = shown.plan.palette[part.number - 1]
-    best = part.candidate
     return [
         part.number,
         f"{color.color.words}, value {tenths(color.color.value)}",
         f"{color.share:.1f} %",
-        format_recipe(best.prediction.recipe) or "leave the paper bare",
-        tenths(best.difference.delta_e),
-        best.difference.words,
-        best.verdict.value,
+        format_recipe(part.candidate.prediction.recipe) or "leave the paper bare",
     ]
 
 

@@ -16,6 +16,9 @@ from laydown.plan.picture_parts import describe, mean_of, without_grain
 from laydown.plan.regions import Worth, hatched, majority, worth_of, worthwhile
 from laydown.plan.value_steps import even_steps, most_steps, natural_steps
 
+MOST_REGIONS = 5_000
+"""More than anybody colors."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Plane:
@@ -97,6 +100,11 @@ def plan_picture(
     levels = _levels(plane.value[inside], boundaries)
     values = _valued(plane, boundaries, levels, worth)
     labels, colors = _colored(plane, values, worth, rules.colors)
+    if labels.max() > MOST_REGIONS:
+        raise BadFileError(
+            f"These rules make {labels.max():,} regions; at most {MOST_REGIONS:,} are kept.",
+            hint="Ask for larger ones: a broader --tip, or a larger --least.",
+        )
     step_of = majority(labels, values.step)[1:] - 1
     regions, palette = describe(plane.lab, labels, colors, values.voice, step_of)
     plan = ValuePlan(labels, boundaries, levels, regions, rules.width)

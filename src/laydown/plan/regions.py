@@ -286,11 +286,13 @@ def _joined(
                 n,
             ),
         )
-        into[into == one] = other
+        into[one] = other
         area[other] += size
         _meet(near, one, other)
         if area[other] < least:
             heapq.heappush(small, (area[other], other))
+    while (into != into[into]).any():
+        into = into[into]
     return into
 
 
