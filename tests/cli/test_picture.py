@@ -76,6 +76,13 @@ def test_regions_are_drawn_with_their_numbers(planned: Run, tmp_path: Path) -> N
         assert drawn.size[0] > 1000
 
 
+def test_a_json_file_gets_the_words_and_not_a_picture(planned: Run, tmp_path: Path) -> None:
+    """With -o NAME.json the result is written as JSON, whatever else the command draws."""
+    done = planned("picture", "show", "lemons.plan", "-o", "plan.json")
+    assert done.exit_code == 0, done.output
+    assert json.loads((tmp_path / "plan.json").read_text(encoding="utf-8"))["columns"] == 240
+
+
 def test_edits_change_the_plan_in_place(planned: Run, as_json: AsJson, tmp_path: Path) -> None:
     """Merged, split and named regions are in the file afterwards; with -o in another file."""
     before = regions(as_json("picture", "show", "lemons.plan"))

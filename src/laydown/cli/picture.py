@@ -76,8 +76,13 @@ def picture_asking() -> "Asking":
 
 
 def tell(result: Result, render: Callable[[Result], str], file: bytes, output: str) -> None:
-    """Write a file where it was asked for, and tell the result on standard output."""
-    if output != "-":
+    """Write a file where it was asked for, and tell the result on standard output.
+
+    A file whose name ends in .json gets the result itself.
+    """
+    if output.lower().endswith(".json"):
+        settings().as_json = True
+    elif output != "-":
         write_whole(Path(output), file)
         say(f"Written: {output}")
         settings().output = "-"
