@@ -14,6 +14,7 @@ import pytest
 
 from laydown.errors import LibraryError, NotLetInError
 from laydown.web.running import ask_to_close, check_same, library_open_at
+from laydown.web.serving import bind
 
 PATIENCE = 60.0
 SILENT = {**os.environ, "BROWSER": "true"}
@@ -124,3 +125,10 @@ def test_a_program_that_is_no_bench_is_left_alone(
 def test_where_nobody_listens_no_bench_is_open() -> None:
     """It is an answer, not an error."""
     assert library_open_at(free_port()) is None
+
+
+def test_what_is_sent_goes_at_once() -> None:
+    """The socket says that it is TCP, so that asyncio doesn't let the last bytes of a page wait."""
+    listener = bind(0)
+    with listener:
+        assert listener.proto == socket.IPPROTO_TCP

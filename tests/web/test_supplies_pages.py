@@ -13,7 +13,8 @@ SAME = [
     ("/paper.json?name=gannet+smooth", ["paper", "show", "gannet smooth"]),
     ("/paper/anchors.json?range=Shoal&count=2", ["paper", "anchors", "Shoal", "--count", "2"]),
     ("/swatches.json?most=3&skip=2", ["swatches", "list", "--most", "3", "--skip", "2"]),
-    ("/range.json?name=Shoal", ["range", "show", "Shoal"]),
+    ("/range.json?name=Shoal", ["range", "show", "Shoal", "--quick"]),
+    ("/range.json?name=Shoal&quick=false", ["range", "show", "Shoal"]),
     ("/history.json", ["library", "history"]),
 ]
 

@@ -59,8 +59,7 @@ def add_demo(library: Library) -> DemoAdded:
 
 def _refuse_taken(work: Work) -> None:
     ours = {name_key(name) for name in INVENTED}
-    here = [r.name for r in work.ranges()] + [p.name for p in work.papers()]
-    here += [k.name for k in work.kits()]
+    here = [*(r.name for r in work.ranges()), *work.paper_names(), *work.kit_names()]
     taken = [name for name in here if name_key(name) in ours]
     if taken:
         raise DuplicateNameError(

@@ -71,7 +71,7 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
         medium=request.medium,
     )
     with library.work(f"begin the kit {request.kit}") as work:
-        if name_key(request.kit) not in {name_key(kit.name) for kit in work.kits()}:
+        if name_key(request.kit) not in map(name_key, work.kit_names()):
             work.add_kit(request.kit)
         work.own(request.kit, named_colorants(work, owned))
         colorants = len(work.kit(request.kit))

@@ -49,5 +49,5 @@ def _names(work: Work, kind: str) -> list[str]:
     if kind == "range":
         return [r.name for r in work.ranges()]
     if kind == "paper":
-        return [p.name for p in work.papers()]
-    return [k.name for k in work.kits()]
+        return list(work.paper_names())
+    return list(work.kit_names())

@@ -1,5 +1,6 @@
 """Offer colorants to put into a kit while somebody types."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from laydown.media.colorant import Colorant
@@ -17,13 +18,14 @@ class KitOffers:
     more: int
 
 
-def offers_for(library: Library, kit: str, *, typed: str = "", range_name: str = "") -> KitOffers:
-    """Return what a kit hasn't yet of a range, or of all, by a part of its name or its code.
+def offers_for(
+    library: Library, owned: Collection[Colorant], *, typed: str = "", range_name: str = ""
+) -> KitOffers:
+    """Return what isn't owned yet of a range, or of all, by a part of its name or its code.
 
     Names that begin with what was typed come first.
     """
     with library.look() as work:
-        owned = set(work.kit(kit))
         known = work.colorants(range_name or None)
     key = name_key(typed)
     found = [

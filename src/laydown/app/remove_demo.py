@@ -23,17 +23,17 @@ def remove_demo(library: Library) -> DemoRemoved:
     A paper of the demo that carries swatches of one's own stays.
     """
     with library.work("take out the demo") as work:
-        gone = _there(KITS, [k.name for k in work.kits()])
+        gone = _there(KITS, work.kit_names())
         for kit in gone:
             work.remove_kit(kit)
         ranges = _there(RANGES, [r.name for r in work.ranges()])
         swatches = sum(work.remove_range(name, with_swatches=True) for name in ranges)
-        papers = _free(work, _there(PAPERS, [p.name for p in work.papers()]))
+        papers = _free(work, _there(PAPERS, work.paper_names()))
         swatches += sum(work.remove_paper(name, with_swatches=True) for name in papers)
     return DemoRemoved((*gone, *ranges, *papers), swatches)
 
 
-def _there(wanted: Iterable[str], here: list[str]) -> list[str]:
+def _there(wanted: Iterable[str], here: Iterable[str]) -> list[str]:
     ours = {name_key(name) for name in wanted}
     return [name for name in here if name_key(name) in ours]
 

@@ -20,10 +20,14 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class ShowRange:
-    """The range, and the paper; an empty paper is the library's only one."""
+    """The range, the paper (empty for the only one), and whether to leave out what takes a while.
+
+    That is the swatch that would help most: of a large range it takes seconds to find.
+    """
 
     range: str
     paper: str = ""
+    quick: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +80,8 @@ class RangeShown:
     missing
         What of the minimum design wasn't swatched.
     next_swatch
-        The swatch that would make two coats of each colorant surest; empty where none would.
+        The swatch that would make two coats of each colorant surest; empty where none would, or
+        where it was left out.
     """
 
     range: str
@@ -111,7 +116,7 @@ def show_range(library: Library, request: ShowRange) -> RangeShown:
         odd=one.odd,
         notes=fit.notes,
         missing=missing(fit),
-        next_swatch=next_swatch(fit, laid)[1],
+        next_swatch="" if request.quick else next_swatch(fit, laid)[1],
     )
 
 

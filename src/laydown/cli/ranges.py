@@ -49,12 +49,13 @@ def _listed(found: "Ranges") -> str:
 )
 @click.argument("name", shell_complete=names_of("range"))
 @click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-def show_one(name: str, paper: str) -> None:
+@click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
+def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
     from laydown.app.show_range import ShowRange, show_range
 
     with library_in_use() as library, progress("fitting"):
-        found = show_range(library, ShowRange(name, paper))
+        found = show_range(library, ShowRange(name, paper, quick))
     show(found, _shown)
     suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 

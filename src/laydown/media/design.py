@@ -181,9 +181,10 @@ def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]
         return one_coat(unknown[0]), (
             f"Lay one coat of {name} on {fit.paper.name}: nothing is known of it there yet."
         )
-    asked = [_slopes(fit, recipe) for recipe in recipes if recipe.steps]
-    if not asked:
+    slopes = [_slopes(fit, recipe) for recipe in recipes if recipe.steps]
+    if not slopes:
         return Recipe(), ""
+    asked = np.mean([one.T @ one for one in slopes], axis=0)
     now = _open(fit.covariance, asked)
     candidates = _candidates(fit, recipes)
     if not candidates:
@@ -214,10 +215,12 @@ def _middle(fit: MarkerFit) -> FloatArray:
     return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
 
 
-def _open(covariance: FloatArray, asked: Sequence[FloatArray]) -> float:
-    """Return what the fit leaves open [CIELAB units, root of the mean square over recipes]."""
-    squares = [np.trace(slopes @ covariance @ slopes.T) for slopes in asked]
-    return float(np.sqrt(np.mean(squares)))
+def _open(covariance: FloatArray, asked: FloatArray) -> float:
+    """Return what the fit leaves open [CIELAB units, root of the mean square over recipes].
+
+    The trace of S C S' is that of C S'S, so the mean of S'S over the recipes is all that counts.
+    """
+    return float(np.sqrt(np.sum(covariance * asked)))
 
 
 def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:

@@ -21,20 +21,24 @@ def coverage(session: Session) -> tuple[Coverage, ...]:
     used = _used().subquery()
     counted = (
         select(
-            RangeRow.name,
-            PaperRow.name,
-            func.count(used.c.swatch_id.distinct()),
-            func.count(used.c.colorant_id.distinct()),
+            ColorantRow.range_id,
+            SwatchRecord.paper_id,
+            func.count(used.c.swatch_id.distinct()).label("swatches"),
+            func.count(used.c.colorant_id.distinct()).label("colorants"),
         )
         .select_from(used)
         .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
-        .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
         .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
-        .join(RangeRow, RangeRow.id == ColorantRow.range_id)
-        .group_by(RangeRow.id, RangeRow.name, RangeRow.key, PaperRow.id, PaperRow.name)
+        .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
+        .subquery()
+    )
+    named = (
+        select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)
+        .join(counted, counted.c.range_id == RangeRow.id)
+        .join(PaperRow, PaperRow.id == counted.c.paper_id)
         .order_by(RangeRow.key, PaperRow.key)
     )
-    return tuple(Coverage(*row) for row in session.execute(counted))
+    return tuple(Coverage(*row) for row in session.execute(named))
 
 
 def papers_by_label(session: Session, ranges: tuple[str, ...]) -> dict[str, list[str]]:

@@ -27,7 +27,7 @@ from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, Coverage, FitKey, Held, Kit, Range, StoredSwatch
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
-from laydown.store.tables import PaperRow
+from laydown.store.tables import KitRow, PaperRow
 from laydown.store.trials import Notebook
 
 
@@ -75,6 +75,10 @@ class Work:
         """Return all papers, sorted by name."""
         rows = self._session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
         return tuple(store_papers.paper_of(self._session, row) for row in rows)
+
+    def paper_names(self) -> tuple[str, ...]:
+        """Return the names of all papers, sorted."""
+        return tuple(self._session.scalars(select(PaperRow.name).order_by(PaperRow.key)))
 
     def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
         """Say how many coats in all a paper bears."""
@@ -217,8 +221,10 @@ class Work:
         """
         wanted = {store_colorants.range_row(self._session, name).name for name in ranges}
         row = store_papers.paper_row(self._session, paper)
-        there = [kept.swatch for kept in self.swatches(paper=row.name)]
-        fitted = [s for s in there if {c.range for c in s.recipe.colorants} <= wanted]
+        bare = [kept.swatch for kept in self.bare_paper(row.name)]
+        used = {k.id: k.swatch for name in wanted for k in self.swatches(name, row.name)}
+        own = [s for s in used.values() if {c.range for c in s.recipe.colorants} <= wanted]
+        fitted = [*bare, *own]
         known = [colorant for name in sorted(wanted) for colorant in self.colorants(name)]
         return store_swatches.swatch_hash(fitted, known, row.coats_limit)
 
@@ -227,6 +233,10 @@ class Work:
     def kits(self) -> tuple[Kit, ...]:
         """Return all kits, sorted by name."""
         return store_kits.all_kits(self._session)
+
+    def kit_names(self) -> tuple[str, ...]:
+        """Return the names of all kits, sorted."""
+        return tuple(self._session.scalars(select(KitRow.name).order_by(KitRow.key)))
 
     def kit(self, name: str) -> tuple[Colorant, ...]:
         """Return the colorants of a kit, sorted by range and name."""

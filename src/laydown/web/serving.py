@@ -1,5 +1,6 @@
 """Open the bench: bind to this computer, make the search ready, and answer until closed."""
 
+import gc
 import os
 import secrets
 import socket
@@ -43,7 +44,8 @@ def bind(port: int, address: str = HERE) -> socket.socket:
     LaydownError
         When it is taken.
     """
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # asyncio sends at once (TCP_NODELAY) only where a socket says that it is TCP
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "posix":  # elsewhere it would let a second program take the same port
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
@@ -89,12 +91,23 @@ def serve(
         phone = Phone(f"{home}:{taken}", clock=time.monotonic, draw=secrets.randbelow)
         phone.make_code()
         address += "phone"
-    threading.Thread(target=warm_up, kwargs={"tables": True}, daemon=True).start()
+    threading.Thread(target=_get_ready, daemon=True).start()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         say(f"The bench is open at {address} (Ctrl-C closes it).")
         if browser:
             threading.Timer(0.5, webbrowser.open, [address]).start()
         _run(desk, listeners)
+
+
+def _get_ready() -> None:
+    """Warm up, and have the garbage collector pass over what will stay.
+
+    Else a full collection goes through every object of the libraries, a fifth of a second in the
+    middle of some page.
+    """
+    warm_up(tables=True)
+    gc.collect()
+    gc.freeze()
 
 
 def _run(desk: Desk, listeners: list[socket.socket]) -> None:

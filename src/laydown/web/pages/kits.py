@@ -68,18 +68,24 @@ class KitPage:
     shown: tuple[KitColorant, ...]
 
 
+def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
+    """Show what is in a kit."""
+    return show_kit(library, name)
+
+
 def kit_page(
     library: AtLibrary,
-    name: Name,
+    shown: Annotated[KitShown, Depends(kit)],
     typed: Name = "",
     of: Name = "",
     tick: Annotated[list[str] | None, Query(max_length=MOST_NAMES)] = None,
 ) -> KitPage:
     """Return what the page of a kit shows besides."""
-    held = [one for one in show_kit(library, name).colorants if of in {"", one.colorant.range}]
+    owned = {one.colorant for one in shown.colorants}
+    held = [one for one in shown.colorants if of in {"", one.colorant.range}]
     return KitPage(
         choices_of(library),
-        offers_for(library, name, typed=typed, range_name=of),
+        offers_for(library, owned, typed=typed, range_name=of),
         typed,
         of,
         tuple(dict.fromkeys(tick or ())),
@@ -87,10 +93,7 @@ def kit_page(
     )
 
 
-@shows(router, "/kit", "kit.html.j2", beside=kit_page)
-def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
-    """Show what is in a kit."""
-    return show_kit(library, name)
+shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
 
 
 @changes(

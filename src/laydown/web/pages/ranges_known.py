@@ -3,7 +3,7 @@
 from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import APIRouter, Form
+from fastapi import APIRouter, Form, Query
 
 from laydown.app.list_ranges import Ranges, list_ranges
 from laydown.app.remove_range import RangeRemoved, RemoveRange, remove_range
@@ -25,9 +25,11 @@ def _ranges(library: AtLibrary) -> Ranges:
 
 
 @shows(router, "/range", "range.html.j2", beside=_ranges)
-def known(library: AtLibrary, name: Name, paper: Name = "") -> RangeShown:
+def known(
+    library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
+) -> RangeShown:
     """Show what is known of a range on a paper."""
-    return show_range(library, ShowRange(name, paper))
+    return show_range(library, ShowRange(name, paper, quick))
 
 
 @changes(
