@@ -1,0 +1,90 @@
+"""The first visit as one story: from an empty library to a chart in one's hands."""
+
+import io
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+from playwright.sync_api import expect
+
+from laydown.app.opening import open_named
+from laydown.app.print_sheet import find_sheet
+from laydown.demo.colored_sheet import colored_and_photographed
+from laydown.demo.files import STUDENTS_RANGE, read_rows
+from laydown.imaging.files import open_photographs
+
+PATIENCE = 120_000
+OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
+
+
+def color_in(location: str, number: int, printed: Path) -> bytes:
+    """Return a photograph of a printed sheet that the simulated student colored in."""
+    library = open_named(location)
+    sheet = find_sheet(library, number)
+    library.close()
+    pixels = next(open_photographs(printed.read_bytes(), source="sheet.pdf")).pixels
+    content = io.BytesIO()
+    Image.fromarray(colored_and_photographed(sheet, pixels)).save(content, "JPEG", quality=90)
+    return content.getvalue()
+
+
+def test_a_first_visit_gets_somewhere(visit: Any) -> None:
+    """What I own, what I want, what paper: one short sheet, an answer, and a chart to take away."""
+    page = visit.go("/")
+    visit.check()
+    visit.photograph("visit-empty")
+    page.get_by_label("What do you own?").fill("\n".join(OWNED))
+    page.get_by_label("What paper?").fill("Tern rough")
+    page.get_by_label("What shall this set be called?").fill(STUDENTS_RANGE)
+    page.get_by_label("What do you want?").fill("#c8a050")
+    page.get_by_role("button", name="Make my first sheet").click()
+    visit.check()
+    visit.photograph("visit-sheet")
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Download it as PDF").click()
+    number = int(page.url.rpartition("=")[2])
+    picture = color_in(visit.bench.location, number, download.value.path())
+    page.get_by_label("Pictures of it").set_input_files(
+        {"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": picture}
+    )
+    page.get_by_role("button", name="Read it").click()
+    expect(page.get_by_role("heading", name="What was read")).to_be_visible(timeout=PATIENCE)
+    visit.check()
+    visit.photograph("visit-read")
+    page.get_by_label("Leave it out: I color it again").nth(1).check()
+    page.get_by_role("button", name="Keep these").click()
+    expect(page.get_by_role("heading", name="What was kept")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("status").first).to_contain_text("11 cells were taken over")
+    visit.check()
+    visit.photograph("visit-kept")
+    expect(page.get_by_label("Wanted")).to_have_value("#c8a050")
+    page.get_by_role("button", name="Find recipes").click()
+    expect(page.get_by_role("heading", name="What to do")).to_be_visible(timeout=PATIENCE)
+    visit.photograph("visit-answer")
+    _take_a_chart_away(visit)
+
+
+def _take_a_chart_away(visit: Any) -> None:
+    page = visit.go("/charts")
+    page.get_by_label("Colors, one a line").fill("#c8a050\n#806040")
+    page.get_by_label("From the kit").select_option(STUDENTS_RANGE)
+    page.locator("select[name=paper]").select_option("Tern rough")
+    page.get_by_role("button", name="Make the chart").click()
+    link = page.get_by_role("link", name="PDF, A4")
+    expect(link).to_be_visible(timeout=PATIENCE)
+    with page.expect_download() as download:
+        link.click()
+    assert download.value.path().read_bytes().startswith(b"%PDF")
+
+
+def test_the_demo_is_one_press_away_and_marked(visit: Any) -> None:
+    """It says that it is invented before and after, and goes out again with one press."""
+    page = visit.go("/")
+    expect(page.get_by_text("all of it is invented")).to_be_visible()
+    page.get_by_role("button", name="Put the demo in").click()
+    expect(
+        page.get_by_role("heading", name="The demo is in: all of it is invented")
+    ).to_be_visible()
+    visit.check()
+    page.get_by_role("button", name="Take the demo out").click()
+    expect(page.get_by_role("button", name="Put the demo in")).to_be_visible()
