@@ -64,3 +64,14 @@ def test_a_program_is_told_of_the_first_unknown_name(mine: TestClient) -> None:
     assert answer.status_code == 404
     assert "Dune" in answer.json()["error"]["hint"]
     assert held(mine) == []
+
+
+def test_a_list_is_no_longer_than_can_be_waited_for(mine: TestClient) -> None:
+    """A list of hundreds too many is refused in a sentence that says how many are taken."""
+    pasted = "\n".join(f"Name {n}" for n in range(401))
+    answer = mine.post("/kit/own.json", data={"kit": "mine", "pasted": pasted, "new_range": "New"})
+    assert answer.status_code == 413
+    assert "400 are taken at once" in answer.json()["error"]["message"]
+    fewer = mine.post("/kit/own", data={"kit": "mine", "pasted": pasted[:-9], "new_range": "New"})
+    assert fewer.status_code == 303
+    assert len(held(mine)) == 400

@@ -1,5 +1,7 @@
 """Find a colorant by what was typed, or add it to a range that was named for new ones."""
 
+from collections.abc import Sequence
+
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_colorant_name
@@ -7,16 +9,21 @@ from laydown.media.laydown import Medium
 from laydown.store.work import Work
 
 
-def find_or_add(
-    work: Work, name: str, new_range: str, *, medium: Medium = Medium.MARKER
-) -> Colorant:
-    """Return the colorant of a name; one that isn't there is added to the new range.
+def find_or_add(work: Work, name: str, new_range: str) -> Colorant:
+    """Return the colorant of a name, as `find_or_add_all` does of many; new ones are markers."""
+    return find_or_add_all(work, (name,), new_range)[0]
+
+
+def find_or_add_all(
+    work: Work, names: Sequence[str], new_range: str, *, medium: Medium = Medium.MARKER
+) -> tuple[Colorant, ...]:
+    """Return the colorants of names; those that aren't there are added to the new range.
 
     Parameters
     ----------
     work
         In which to look.
-    name
+    names
         As typed; of ``Range/Name`` only the name is kept for a new one.
     new_range
         Where unknown ones go; empty for nowhere.
@@ -28,15 +35,23 @@ def find_or_add(
     UnknownNameError
         For an unknown name where no range was named for new ones.
     """
-    try:
-        return work.find_colorant(name)
-    except UnknownNameError:
-        if not new_range:
-            raise
-    plain = checked_colorant_name(name.rpartition("/")[2])
-    made = Colorant(plain, new_range, _medium_of(work, new_range, medium))
-    added = work.add_colorants([made])
-    return added[0] if added else work.find_colorant(f"{new_range}/{plain}")
+    known = work.colorants()
+    found: dict[str, Colorant] = {}
+    new: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        try:
+            found[name] = work.find_colorant(name, among=known)
+        except UnknownNameError:
+            if not new_range:
+                raise
+            new[name] = checked_colorant_name(name.rpartition("/")[2])
+    if new:
+        kind = _medium_of(work, new_range, medium)
+        work.add_colorants([Colorant(plain, new_range, kind) for plain in new.values()])
+        there = work.colorants(work.find_range(new_range).name)
+        label = {name: f"{new_range}/{plain}" for name, plain in new.items()}
+        found |= {name: work.find_colorant(label[name], among=there) for name in new}
+    return tuple(found[name] for name in names)
 
 
 def _medium_of(work: Work, name: str, medium: Medium) -> Medium:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.new_colorants import find_or_add
+from laydown.app.new_colorants import find_or_add_all
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.store.library import Library
@@ -57,13 +57,10 @@ def named_colorants(
     """Return the colorants that a request names, each once, in its order."""
     whole = [c for name in request.ranges for c in work.colorants(work.find_range(name).name)]
     if among is not None:
-        named = [work.find_colorant(name, among=among) for name in request.names]
+        named = tuple(work.find_colorant(name, among=among) for name in request.names)
     else:
-        named = [
-            find_or_add(work, name, request.new_range, medium=request.medium)
-            for name in request.names
-        ]
-    return tuple(dict.fromkeys(whole + named))
+        named = find_or_add_all(work, request.names, request.new_range, medium=request.medium)
+    return tuple(dict.fromkeys([*whole, *named]))
 
 
 def kit_changed(

@@ -14,7 +14,7 @@ from laydown.web.asking import LONGEST
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, enter, go_to, json_of
-from laydown.web.fields import lines_of
+from laydown.web.fields import lines_of, names_of
 from laydown.web.pages.sheets import BEGUN, sheet_address
 
 router = APIRouter()
@@ -35,7 +35,7 @@ def asked_to_begin(
 ) -> BeginKit:
     """Read what somebody begins with."""
     return BeginKit(
-        tuple(lines_of(names)),
+        names_of(names),
         paper,
         kit.strip() or "mine",
         medium=Medium(medium),

@@ -21,7 +21,7 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.fields import lines_of
+from laydown.web.fields import names_of
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheet_reading import Cells, Ways, read_title
 from laydown.web.uploads import sent_file
@@ -150,7 +150,7 @@ def read(
         file=_picture(jobs, file, job),
         rows=rows,
         columns=columns,
-        names=tuple(lines_of(names)),
+        names=names_of(names),
         paper=paper,
         range=add_to.strip(),
         corners=corners_of(x, y),

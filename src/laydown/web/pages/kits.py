@@ -19,7 +19,7 @@ from laydown.web.asking import LONGEST, MOST_NAMES, Name
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, enter, go_to, json_of, shows
-from laydown.web.fields import lines_of
+from laydown.web.fields import names_of
 from laydown.web.rendering import render
 
 router = APIRouter()
@@ -121,7 +121,7 @@ def to_own(
     medium: Annotated[Literal["marker", "pencil", "wash"], Form()] = "marker",
 ) -> OwnColorants:
     """Read what to put into a kit: ticked, typed one a line, or a range as a whole."""
-    names = tuple(name for name in (*tick, *lines_of(pasted)) if name)
+    names = tuple(name for name in (*tick, *names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
     return OwnColorants(kit, names, ranges, new_range.strip(), Medium(medium))
 

@@ -17,7 +17,7 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.fields import lines_of
+from laydown.web.fields import lines_of, names_of
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -117,9 +117,9 @@ def new_sheet(
     request = PrintSheet(
         kind=kind,
         asking=Asking(supplies),
-        recipes=tuple(lines_of(recipes)),
+        recipes=names_of(recipes),
         new_range=add_to,
-        colors=tuple(lines_of(colors)),
+        colors=names_of(colors),
         file=sent.content if sent else None,
         source=sent.name if sent else "",
         title=title,
