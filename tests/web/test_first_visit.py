@@ -8,8 +8,10 @@ from click.testing import CliRunner
 from PIL import Image
 from starlette.testclient import TestClient
 
+from laydown.app.jobs import Jobs
 from laydown.app.opening import Library
 from laydown.app.print_sheet import find_sheet
+from laydown.app.read_sheet import ReadSheet
 from laydown.cli.main import door
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
@@ -59,7 +61,7 @@ def test_an_empty_library_offers_both_ways_in(visit: TestClient) -> None:
 
 
 def test_a_short_sheet_leads_to_the_first_answer(
-    visit: TestClient, library: Library, begun: int
+    visit: TestClient, library: Library, jobs: Jobs, begun: int
 ) -> None:
     """Names, a printed sheet, its photograph, a look, and a recipe for the color wanted."""
     assert "waits to be colored in" in visit.get("/").text
@@ -74,10 +76,13 @@ def test_a_short_sheet_leads_to_the_first_answer(
     proof = visit.get(f"/sheet/proof?job={read['id']}")
     assert proof.headers["content-type"] == "image/png"
     cells = visit.get(f"/sheet/reading.json?job={read['id']}").json()["cells"]
-    left = next(cell["number"] for cell in cells if cell["recipe"])
-    fields = {"job": str(read["id"]), "redo": str(left), "accept_rough": "true"}
+    left, taken = (cell["number"] for cell in cells if cell["recipe"] and cell["number"] < 5)
+    fields = {"job": str(read["id"]), "redo": str(left), "accept": str(taken)}
     kept = visit.post("/sheet/settle.json", data=fields).json()
     done(visit, kept["id"])
+    asked = jobs.request(kept["id"])
+    assert isinstance(asked, ReadSheet)
+    assert (asked.accept, asked.redo, asked.keep) == ({taken}, {left}, True)
     page = visit.get(f"/sheet/reading?job={kept['id']}").text
     assert "11 cells were taken over." in page
     assert 'value="#c8a050"' in page

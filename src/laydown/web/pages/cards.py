@@ -17,8 +17,8 @@ from laydown.app.read_card import CardRead, ReadCard
 from laydown.app.read_sheet import PictureFile
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.web.asking import LONGEST
-from laydown.web.choices import Choices, choices_of
-from laydown.web.desk import AtJobs, AtLibrary
+from laydown.web.choices import choices_of
+from laydown.web.desk import AtJobs
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import names_of
@@ -93,11 +93,7 @@ def request_of(jobs: Jobs, number: int) -> ReadCard:
     return asked
 
 
-def _choices(library: AtLibrary) -> Choices:
-    return choices_of(library)
-
-
-@shows(router, "/card", "card.html.j2", beside=_choices)
+@shows(router, "/card", "card.html.j2", beside=choices_of)
 def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> CardAsked:
     """Show the form for a card; with a job, as it was asked then."""
     if not job:
