@@ -95,8 +95,13 @@ def test_what_is_invented_is_marked(visit: TestClient, library: Library) -> None
         "/paper?name=Heron+laid",
         "/swatches",
         "/range?name=Orchard&paper=Heron+laid",
+        "/kits",
+        "/kit?name=demo+student",
+        "/color",
     ):
         assert "invented" in visit.get(address).text, address
+    asked = "/color?kit=demo+student&paper=Gannet+smooth&wanted=Lantern&steps=1&coats=1"
+    assert "rests on the demo, which is invented" in visit.get(asked).text
 
 
 def test_a_range_goes_only_when_its_swatches_may(shoal: TestClient) -> None:
