@@ -2,6 +2,7 @@
 
 import importlib.util
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
 
@@ -25,6 +26,8 @@ from laydown.imaging.balance import (
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.picture import Picture
 
+GRAYS = (1.0, 2.0, 3.5, 6.0, 8.0)
+"""Values of the grays named to a camera that bends what it sees."""
 WITHIN = 0.2
 """A gray scale is read back within so much of a value."""
 ALL = Place(0.0, 0.0, 1.0, 1.0)
@@ -93,6 +96,36 @@ def test_uneven_light_is_taken_out_by_paper_in_several_places(
     alone = balanced(taken.picture, known[:1])
     assert np.abs(taken.values(alone) - scale.VALUES).max() > WITHIN
     assert any("taken as even" in note for note in alone.notes)
+
+
+@pytest.mark.parametrize("flare", [0.0, 0.015])
+@pytest.mark.parametrize("bend", [0.0, 0.2])
+def test_grays_of_several_values_take_the_cameras_curve_out(
+    photos: ModuleType, scale: ModuleType, bend: float, flare: float
+) -> None:
+    """A camera that deepens shadows, and a lens that lets light stray, put dark values off by more
+    than allowed; paper and five grays of the scale mend all seventeen.
+    """
+    taken = scale.take(photos, sensitivities=photos.measured_cameras()[0], lamp="A")
+    bent = replace(taken.picture, xyz=as_a_camera_would(taken.picture.xyz, bend, flare))
+    paper = photos.paper_spectrum() @ WEIGHTS_D50
+    known = [Known(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    boxes = dict(zip(scale.VALUES.tolist(), scale.patch_boxes(), strict=True))
+    grays = [Known(taken.place(boxes[v]), gray_of_value(v), "a gray") for v in GRAYS]
+    mended = balanced(bent, known + grays)
+    assert np.abs(taken.values(mended) - scale.VALUES).max() < WITHIN
+    if bend or flare:
+        assert np.abs(taken.values(balanced(bent, known)) - scale.VALUES).max() > WITHIN
+    with pytest.raises(BadFileError, match="lighter one is seen as the darker"):
+        balanced(bent, [*known, grays[0], replace(grays[1], place=grays[2].place),
+                        replace(grays[2], place=grays[1].place)])  # fmt: skip
+
+
+def as_a_camera_would(xyz: np.ndarray, bend: float, flare: float) -> np.ndarray:
+    """Deepen shadows and lift lights of encoded signals, and add a share of white everywhere."""
+    coded = np.clip(xyz / WHITE_D50, 0, 1) ** (1 / 2.2)
+    deeper = coded - bend / (2 * np.pi) * np.sin(2 * np.pi * coded)
+    return ((deeper**2.2 * (1 - flare) + flare) * WHITE_D50).astype(np.float32)
 
 
 @given(

@@ -111,8 +111,15 @@ def _by_rows(
                 hint=f"There are {known}.",
             )
         color = _color(recipe, recipes[recipe], read)
-        told = {"passage": row.passage, "role": row.role.casefold(), "note": row.note}
-        colors.append(replace(color, name=row.name or color.name, **told))
+        colors.append(
+            replace(
+                color,
+                name=row.name or color.name,
+                passage=row.passage,
+                role=row.role.casefold(),
+                note=row.note,
+            )
+        )
     return tuple(_told_apart(colors))
 
 

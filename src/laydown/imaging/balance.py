@@ -17,6 +17,7 @@ from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.modes import Plane
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
+from laydown.imaging.tone import applied, tone_curve
 from laydown.sheet.reading import Conversion
 
 POINT = 0.02
@@ -33,6 +34,8 @@ FULL = 0.995
 """Of the brightest, from which a pixel counts as clipped."""
 SCATTER = 0.12
 """Scatter within a piece (standard deviation over mean of its light) beyond which it is doubted."""
+LIGHT = 0.6
+"""Places of less than so much of the lightest one's luminance tell nothing of the light."""
 BRIGHTER = 0.01
 """Share of the picture that may come out brighter than white: glints are."""
 ENCODING = 2.2
@@ -165,11 +168,21 @@ def balanced(picture: Picture, known: Sequence[Known]) -> Picture:
     Notes
     -----
     All light is scaled so that the places have their known colors (Bradford, as if the light had
-    changed): exact for grays, an estimate for colors. The mean of several places counts. Light
-    through the lens that belongs nowhere (flare) is not taken out, nor is a curve by which the
-    camera has lightened or darkened the picture.
+    changed): exact for grays, an estimate for colors. The mean of several places counts; places far
+    darker than the lightest tell nothing of the light. With three grays or more of different value,
+    bare paper among them, the camera's curve and the light that strays through its lens are taken
+    out too (`laydown.imaging.tone`); with fewer, they stay in.
     """
     pieces = [piece for one in known for piece in _pieces(one, picture)]
+    lightest = max(piece.xyz[1] for piece in pieces)
+    evened, told = _evened(picture, [p for p in pieces if p.xyz[1] >= LIGHT * lightest])
+    curved, curve_told = _curved(evened, pieces)
+    said = (_balanced_by(known), told, *curve_told, *_doubts(pieces, picture))
+    return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
+
+
+def _evened(picture: Picture, pieces: Sequence[Known]) -> tuple[Picture, str]:
+    """Take out the light's unevenness, where it can be told, and its color."""
     places = np.array([_middle(piece.place, picture) for piece in pieces])
     ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
     xyz, told = picture.xyz, EVEN
@@ -178,12 +191,30 @@ def balanced(picture: Picture, known: Sequence[Known]) -> Picture:
         usual = np.exp(np.log(light(places)).mean(axis=0))
         ratio = ratio / light(places) * usual
         xyz = xyz / (_over(light, picture) / usual).astype(np.float32)
-        told = f"Uneven light is taken out: the darkest of those places had {light.evenness:.0%}."
+        told = (
+            "Uneven light is taken out: of those places the darkest had"
+            f" {light.evenness:.0%} of the light of the brightest."
+        )
     white = np.exp(np.log(ratio).mean(axis=0)) * WHITE_D50
     to_d50 = adapt(np.eye(3), white_from=white, white_to=WHITE_D50).astype(np.float32)
-    xyz = np.maximum(xyz @ to_d50, 0)
-    notes = (_balanced_by(known), told, *_doubts(pieces, picture), *_too_bright(xyz))
-    return replace(picture, xyz=xyz, notes=picture.notes + notes)
+    return replace(picture, xyz=np.maximum(xyz @ to_d50, 0)), told
+
+
+def _curved(picture: Picture, pieces: Sequence[Known]) -> tuple[Picture, tuple[str, ...]]:
+    """Take out the camera's curve, where enough grays tell it."""
+    seen = np.array([np.median(_pixels(piece, picture)[:, 1]) for piece in pieces])
+    try:
+        curve = tone_curve(seen, np.array([piece.xyz[1] for piece in pieces]))
+    except ValueError:
+        raise BadFileError(
+            f"{picture.source}: of the grays named, a lighter one is seen as the darker one.",
+            hint="Check which place is which.",
+        ) from None
+    if curve is None:
+        return picture, ()
+    white = WHITE_D50.astype(np.float32)
+    xyz = applied(curve, picture.xyz / white).astype(np.float32) * white
+    return replace(picture, xyz=xyz), ("The camera's own curve is taken out by the grays named.",)
 
 
 def balanced_by_chart(picture: Picture) -> Picture:
@@ -261,7 +292,7 @@ def _pixels(known: Known, picture: Picture) -> Plane:
     top, bottom = round(place.y * height), round((place.y + place.height) * height)
     rows = slice(top, bottom) if bottom > top else slice(int(y), int(y) + 1)
     columns = slice(left, right) if right > left else slice(int(x), int(x) + 1)
-    return picture.xyz[rows, columns].reshape(-1, 3)
+    return np.asarray(picture.xyz[rows, columns].reshape(-1, 3))
 
 
 def _seen(known: Known, picture: Picture) -> FloatArray:

@@ -304,9 +304,7 @@ def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -
     if within:
         near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
         problem = replace(problem, ways=near)
-    found = solved(
-        reduced(problem), seconds=question.seconds * SIDE_SHARE, clock=question.clock
-    )
+    found = solved(reduced(problem), seconds=question.seconds * SIDE_SHARE, clock=question.clock)
     return _outcome(question, problem, found)
 
 
