@@ -59,6 +59,9 @@ COMMANDS: dict[str, Command] = {
             ),
         )
     ),
+    "keep a lesson": lambda work, s: work.lessons.keep(
+        "laydown lesson 1", title="Two", paper="Gannet smooth", colors=2
+    ),
     "own colorants": lambda work, s: work.own("mine", [s.dune, s.fig]),
     "disown colorants": lambda work, s: work.disown("mine", [s.kelp]),
     "remove a kit": lambda work, s: work.remove_kit("mine"),

@@ -22,7 +22,7 @@ NOUNS = {
     "kit": ("laydown.cli.kit_choice", "kit", "The colorants you own."),
     "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
-    "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
+    "lesson": ("laydown.cli.lesson_shelf", "lesson", "Lessons to hand on, and to convert as a whole."),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),

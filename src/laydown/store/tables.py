@@ -205,6 +205,19 @@ class WindowReadingRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
+class LessonRow(Table):
+    """A lesson as its file has it, with what a list of lessons says of it."""
+
+    __tablename__ = "lessons"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    title: Mapped[str] = mapped_column(String(300))
+    paper: Mapped[str] = mapped_column(String(200))
+    colors: Mapped[int]
+    text: Mapped[str] = mapped_column(Text, deferred=True)
+    kept: Mapped[datetime]
+
+
 class FitRow(Table):
     """A kept fit: a cache, tied to nothing by foreign keys and never in the journal."""
 
@@ -254,5 +267,6 @@ JOURNALED = (
     MemberRow,
     LightfastnessRow,
     WindowReadingRow,
+    LessonRow,
 )
 """What undo takes back; fits are a cache, and the journal doesn't keep itself."""

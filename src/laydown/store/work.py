@@ -22,6 +22,7 @@ from laydown.store import papers as store_papers
 from laydown.store import removing as store_removing
 from laydown.store import swatches as store_swatches
 from laydown.store.jobs import Shelf
+from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.naming import pick_colorant
 from laydown.store.records import Added, Coverage, FitKey, Held, Kit, Range, StoredSwatch
@@ -51,6 +52,11 @@ class Work:
     def lightfastness(self) -> Ratings:
         """Classes of lightfastness and window tests; see `laydown.store.lightfastness`."""
         return Ratings(self._session)
+
+    @property
+    def lessons(self) -> Lessons:
+        """The lessons that are kept; see `laydown.store.lessons`."""
+        return Lessons(self._session)
 
     @property
     def jobs(self) -> Shelf:

@@ -1,0 +1,115 @@
+"""Lessons that are kept: each is the text of its file, whole, so that it can be handed on again."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from laydown.errors import UnknownNameError
+from laydown.store.stamps import now
+from laydown.store.tables import LessonRow
+
+LONGEST_TITLE, LONGEST_PAPER = 300, 200
+
+
+@dataclass(frozen=True, slots=True)
+class KeptLesson:
+    """A lesson that is kept.
+
+    Parameters
+    ----------
+    number
+        In this library.
+    title, paper
+        As its file has them, cut where they are longer than a name.
+    colors
+        How many it has.
+    kept
+        When it was first kept, in UTC.
+    """
+
+    number: int
+    title: str
+    paper: str
+    colors: int
+    kept: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Lessons:
+    """The lessons of a library, within one transaction; made by `Work.lessons`."""
+
+    session: Session
+
+    def all(self) -> tuple[KeptLesson, ...]:
+        """Return all lessons, the latest first."""
+        return _stored(self.session.scalars(select(LessonRow).order_by(LessonRow.id.desc())))
+
+    def get(self, number: int) -> KeptLesson:
+        """Return a lesson.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that none has.
+        """
+        return _lesson(self._row(number))
+
+    def text(self, number: int) -> str:
+        """Return the text of a lesson's file, as it was kept."""
+        return self._row(number).text
+
+    def find(self, text: str) -> KeptLesson | None:
+        """Return the lesson with exactly this text; None where none has it."""
+        same = select(LessonRow).where(LessonRow.text == text).order_by(LessonRow.id)
+        return next(iter(_stored(self.session.scalars(same.limit(1)))), None)
+
+    def keep(self, text: str, *, title: str, paper: str, colors: int) -> KeptLesson:
+        """Keep a lesson; one that is kept already is not kept twice.
+
+        Parameters
+        ----------
+        text
+            Of its file.
+        title, paper, colors
+            What a list of lessons says of it.
+        """
+        if found := self.find(text):
+            return found
+        row = LessonRow(
+            title=title[:LONGEST_TITLE],
+            paper=paper[:LONGEST_PAPER],
+            colors=colors,
+            text=text,
+            kept=now(),
+        )
+        self.session.add(row)
+        self.session.flush()
+        return _lesson(row)
+
+    def remove(self, number: int) -> KeptLesson:
+        """Remove a lesson and return what it was."""
+        row = self._row(number)
+        gone = _lesson(row)
+        self.session.delete(row)
+        self.session.flush()
+        return gone
+
+    def _row(self, number: int) -> LessonRow:
+        row = self.session.get(LessonRow, number)
+        if row is None:
+            raise UnknownNameError(
+                f"There is no lesson {number} here.",
+                hint="List them to see their numbers: laydown lesson list.",
+            )
+        return row
+
+
+def _stored(rows: Iterable[LessonRow]) -> tuple[KeptLesson, ...]:
+    return tuple(map(_lesson, rows))
+
+
+def _lesson(row: LessonRow) -> KeptLesson:
+    return KeptLesson(row.id, row.title, row.paper, row.colors, row.kept)
