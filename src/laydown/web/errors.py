@@ -12,6 +12,7 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from laydown import errors
+from laydown.web.language import marked, tell
 from laydown.web.rendering import render
 
 STATUS = {
@@ -22,12 +23,12 @@ STATUS = {
     errors.NotLetInError.slug: 403,
 }
 """Statuses by slug; any other error that a person can mend is 422."""
-FAULT = "This is a fault of laydown, not yours. Nothing of it was kept."
+FAULT = marked("This is a fault of laydown, not yours. Nothing of it was kept.")
 SENTENCES = {
-    400: "What was sent can't be read.",
-    404: "There is no such page here.",
-    405: "This page does not take that kind of request.",
-    413: "That is more than this page takes.",
+    400: marked("What was sent can't be read."),
+    404: marked("There is no such page here."),
+    405: marked("This page does not take that kind of request."),
+    413: marked("That is more than this page takes."),
 }
 
 
@@ -58,19 +59,20 @@ def _mendable(request: Request, error: Exception) -> Response:
 def _unclear(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     told = [f"{_field(one['loc'])}: {one['msg'].lower()}" for one in error.errors()]
-    message = f"This can't be read: {'; '.join(told)}."
-    return answer_error(request, 422, "usage", message, "Go back and change what is named.")
+    message = tell("This can't be read: %(fields)s.", fields="; ".join(told))
+    return answer_error(request, 422, "usage", message, tell("Go back and change what is named."))
 
 
 def _field(place: tuple[int | str, ...]) -> str:
-    return str(place[-1]) if place else "the request"
+    return str(place[-1]) if place else tell("the request")
 
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    sentence = SENTENCES.get(error.status_code, str(error.detail))
+    sentence = SENTENCES.get(error.status_code)
+    told = tell(sentence) if sentence else str(error.detail)
     answer = answer_error(
-        request, error.status_code, "usage", sentence, "Begin from the first page."
+        request, error.status_code, "usage", told, tell("Begin from the first page.")
     )
     answer.headers.update(error.headers or {})
     return answer
@@ -78,7 +80,9 @@ def _refused(request: Request, error: Exception) -> Response:
 
 def _fault(request: Request, error: Exception) -> Response:
     logging.getLogger("laydown").error("A page failed.", exc_info=error)
-    return answer_error(request, 500, "fault", FAULT, "Try again; if it stays, please report it.")
+    return answer_error(
+        request, 500, "fault", tell(FAULT), tell("Try again; if it stays, please report it.")
+    )
 
 
 def _back(request: Request) -> str:

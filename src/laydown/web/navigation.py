@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from laydown.web.language import marked
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -29,32 +31,32 @@ class Group:
 
 PLACES = (
     Group(
-        "What I have",
+        marked("What I have"),
         (
-            Place("/kits", "Kits"),
-            Place("/papers", "Papers"),
-            Place("/swatches", "Swatches"),
-            Place("/sheets", "Sheets"),
+            Place("/kits", marked("Kits")),
+            Place("/papers", marked("Papers")),
+            Place("/swatches", marked("Swatches")),
+            Place("/sheets", marked("Sheets")),
         ),
     ),
     Group(
-        "What I want",
+        marked("What I want"),
         (
-            Place("/color", "One color"),
-            Place("/charts", "Charts"),
-            Place("/lessons", "Lessons"),
-            Place("/pictures", "Pictures"),
-            Place("/light", "Light"),
+            Place("/color", marked("One color")),
+            Place("/charts", marked("Charts")),
+            Place("/lessons", marked("Lessons")),
+            Place("/pictures", marked("Pictures")),
+            Place("/light", marked("Light")),
         ),
     ),
     Group(
-        "What I learn",
+        marked("What I learn"),
         (
-            Place("/runs", "Shading runs"),
-            Place("/ranges", "Ranges"),
-            Place("/choosing", "What to buy"),
-            Place("/notebook", "Notebook"),
-            Place("/jobs", "Long work"),
+            Place("/runs", marked("Shading runs")),
+            Place("/ranges", marked("Ranges")),
+            Place("/choosing", marked("What to buy")),
+            Place("/notebook", marked("Notebook")),
+            Place("/jobs", marked("Long work")),
         ),
     ),
 )

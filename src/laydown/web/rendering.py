@@ -1,8 +1,6 @@
 """Render templates: one environment, with what every page needs."""
 
-import gettext
 from functools import cache
-from importlib.resources import as_file, files
 from typing import Any
 from urllib.parse import quote, unquote
 
@@ -18,11 +16,11 @@ from laydown.app.match_color import Asking
 from laydown.media.recipe import format_recipe
 from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
+from laydown.web.language import spoken, texts_in
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
 from laydown.web.phone_door import FROM_PHONE
 
-DOMAIN = "laydown"
 LONGEST_NOTICE = 600
 
 
@@ -37,9 +35,7 @@ def environment(language: str) -> Environment:
         lstrip_blocks=True,
         extensions=["jinja2.ext.i18n"],
     )
-    with as_file(files("laydown.web") / "translations") as folder:
-        texts = gettext.translation(DOMAIN, folder, [language], fallback=True)
-    made.install_gettext_translations(texts, newstyle=True)  # type: ignore[attr-defined]
+    made.install_gettext_translations(texts_in(language), newstyle=True)  # type: ignore[attr-defined]
     made.globals.update(
         version=laydown.__version__,
         places=PLACES,
@@ -58,29 +54,6 @@ def environment(language: str) -> Environment:
     return made
 
 
-@cache
-def languages() -> tuple[str, ...]:
-    """Return the languages that the texts can be had in, English first."""
-    folder = files("laydown.web") / "translations"
-    return ("en", *sorted(entry.name for entry in folder.iterdir() if entry.is_dir()))
-
-
-def language_of(accepted: str) -> str:
-    """Choose a language by an Accept-Language header, in the order it names them.
-
-    References
-    ----------
-    RFC 9110, section 12.5.4; weights are taken as falling, as browsers send them.
-
-    Examples
-    --------
-    >>> language_of("en-GB,en;q=0.9")
-    'en'
-    """
-    named = (part.split(";")[0].strip().split("-")[0].lower() for part in accepted.split(","))
-    return next((name for name in named if name in languages()), "en")
-
-
 def render(request: Request, template: str, *, status: int = 200, **context: Any) -> HTMLResponse:
     """Render a page.
 
@@ -95,7 +68,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     context
         What the template shows.
     """
-    language = language_of(request.headers.get("accept-language", ""))
+    language = spoken()
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     text = (
         environment(language)
@@ -104,7 +77,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             look=read_look(request.cookies.get(COOKIE, "")),
             here=request.url.path,
             query=request.url.query,
-            language=language,
+            language=language.replace("_", "-"),
             notice=notice,
             away=FROM_PHONE in request.scope,
             **context,

@@ -16,6 +16,7 @@ from laydown.web.desk import AtJobs
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import lines_of
+from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 
 router = APIRouter()
@@ -38,9 +39,10 @@ def charts(jobs: AtJobs) -> ChartsMade:
 
 
 def _called(asked: MakeChart) -> str:
-    what = asked.title or asked.range or asked.source or "Colors"
+    what = asked.title or asked.range or asked.source or tell("Colors")
     supplies = asked.asking.supplies
-    return f"{what} from {supplies.kit or ' and '.join(supplies.ranges) or 'the range'}"
+    names = supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    return tell("%(what)s from %(supplies)s", what=what, supplies=names)
 
 
 @starts(router, "/charts", task=TASK, shown_at="/chart", title=_called)

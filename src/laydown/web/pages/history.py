@@ -11,6 +11,7 @@ from laydown.app.undo_change import Undone, undo_change
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
+from laydown.web.language import tell
 
 router = APIRouter()
 
@@ -25,7 +26,7 @@ def history(library: AtLibrary) -> History:
     router,
     "/history/undo",
     leads_to=lambda _: "/history",
-    says=lambda undone: f"Taken back: {undone.label}.",
+    says=lambda undone: tell("Taken back: %(what)s.", what=undone.label),
 )
 def undo(library: AtLibrary) -> Undone:
     """Take back the latest change as a whole."""

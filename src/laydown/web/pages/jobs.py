@@ -8,6 +8,7 @@ from fastapi import APIRouter, Form, Response
 from laydown.app.jobs import Job
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
+from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, job_address, mending_address, result_address
 
 router = APIRouter()
@@ -67,14 +68,17 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
 
 
 @changes(
-    router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
+    router,
+    "/job/again",
+    leads_to=job_address,
+    says=lambda job: tell("%(title)s was begun again.", title=job.title),
 )
 def again(jobs: AtJobs, number: Sent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
 
-@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: "It is put away.")
+@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: tell("It is put away."))
 def remove(jobs: AtJobs, number: Sent) -> JobPutAway:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)

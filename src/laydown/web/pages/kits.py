@@ -20,6 +20,7 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, enter, go_to, json_of, shows
 from laydown.web.fields import names_of
+from laydown.web.language import tell
 from laydown.web.rendering import render
 
 router = APIRouter()
@@ -100,15 +101,11 @@ shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
     router,
     "/kits",
     leads_to=lambda made: kit_address(made.name),
-    says=lambda made: f"The kit {made.name} is there. Now say what is in it.",
+    says=lambda made: tell("The kit %(name)s is there. Now say what is in it.", name=made.name),
 )
 def new_kit(library: AtLibrary, name: KitName) -> KitCreated:
     """Make an empty kit."""
     return create_kit(library, name)
-
-
-def _told(changed: KitChanged, done: str) -> str:
-    return f"{len(changed.changed)} {done}; the kit now holds {changed.colorants}."
 
 
 def to_own(
@@ -135,7 +132,12 @@ def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     if checked.unclear and not asked.new_range:
         return render(request, "unclear.html.j2", answer=checked, asked=asked)
     made = own_colorants(library, asked)
-    return go_to(kit_address(made.kit), _told(made, "put in"))
+    told = tell(
+        "%(count)s put in; the kit now holds %(all)s.",
+        count=len(made.changed),
+        all=made.colorants,
+    )
+    return go_to(kit_address(made.kit), told)
 
 
 def own_data(library: AtLibrary, asked: ToOwn) -> Response:
@@ -150,7 +152,11 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
     router,
     "/kit/disown",
     leads_to=lambda made: kit_address(made.kit),
-    says=lambda made: _told(made, "taken out"),
+    says=lambda made: tell(
+        "%(count)s taken out; the kit now holds %(all)s.",
+        count=len(made.changed),
+        all=made.colorants,
+    ),
 )
 def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     """Take colorants out of a kit."""
@@ -158,7 +164,10 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
 
 
 @changes(
-    router, "/kit/remove", leads_to=lambda _: "/kits", says=lambda made: f"{made.name} is gone."
+    router,
+    "/kit/remove",
+    leads_to=lambda _: "/kits",
+    says=lambda made: tell("%(name)s is gone.", name=made.name),
 )
 def remove(library: AtLibrary, kit: KitName) -> KitRemoved:
     """Remove a kit; its colorants and their swatches stay."""

@@ -18,6 +18,7 @@ from laydown.media.paper import USUAL_COATS_LIMIT
 from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, shows
+from laydown.web.language import tell
 
 router = APIRouter()
 PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
@@ -71,7 +72,7 @@ def anchors(
     router,
     "/papers",
     leads_to=lambda made: paper_address(made.name),
-    says=lambda made: f"The paper {made.name} is there.",
+    says=lambda made: tell("The paper %(name)s is there.", name=made.name),
 )
 def new_paper(
     library: AtLibrary, name: PaperName, coats_limit: Coats = USUAL_COATS_LIMIT
@@ -84,7 +85,9 @@ def new_paper(
     router,
     "/paper/edit",
     leads_to=lambda made: paper_address(made.name),
-    says=lambda made: f"{made.name} bears {made.coats_limit} coats in all.",
+    says=lambda made: tell(
+        "%(name)s bears %(coats)s coats in all.", name=made.name, coats=made.coats_limit
+    ),
 )
 def edit(library: AtLibrary, name: PaperName, coats_limit: Coats) -> PaperEdited:
     """Say how many coats a paper bears."""
@@ -95,7 +98,11 @@ def edit(library: AtLibrary, name: PaperName, coats_limit: Coats) -> PaperEdited
     router,
     "/paper/remove",
     leads_to=lambda _: "/papers",
-    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+    says=lambda gone: tell(
+        "%(name)s is gone, and %(swatches)s swatches with it.",
+        name=gone.name,
+        swatches=gone.swatches,
+    ),
 )
 def remove(
     library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False

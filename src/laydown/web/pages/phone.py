@@ -9,6 +9,7 @@ from fastapi import APIRouter, Form, Query, Request, Response
 from laydown.errors import NotLetInError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import changes, go_to, shows
+from laydown.web.language import tell
 from laydown.web.phone import Phone
 from laydown.web.phone_door import COOKIE, FROM_PHONE, PAIR, address_of, cookie_of
 from laydown.web.rendering import render
@@ -74,7 +75,9 @@ def new_code(desk: AtDesk) -> PhoneAtTheBench:
     return at_the_bench(desk)
 
 
-@changes(router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: "The phone is out.")
+@changes(
+    router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: tell("The phone is out.")
+)
 def forget(desk: AtDesk) -> PhoneAtTheBench:
     """Let the phone in no longer."""
     _opened(desk).forget()
@@ -102,7 +105,7 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
             "This is the bench itself, not a phone.", hint="Open the address on the phone."
         )
     secret = _opened(desk).let_in(code, address=address_of(request.scope))
-    answer = go_to("/", "This phone is let in, until the bench is closed.")
+    answer = go_to("/", tell("This phone is let in, until the bench is closed."))
     answer.set_cookie(COOKIE, secret, httponly=True, samesite="strict")
     return answer
 

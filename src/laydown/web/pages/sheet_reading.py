@@ -21,6 +21,7 @@ from laydown.web.asking import LONGEST
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
+from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheets import Begun, begun_of
 from laydown.web.uploads import sent_files
@@ -59,7 +60,9 @@ class Settling:
 def read_title(files: Iterable[PictureFile], *, keep: bool) -> str:
     """Return what the job of reading is called."""
     names = ", ".join(file.source for file in files)
-    return f"{'Keeping' if keep else 'Reading'} {names}"
+    if keep:
+        return tell("Keeping %(names)s", names=names)
+    return tell("Reading %(names)s", names=names)
 
 
 @starts(

@@ -23,6 +23,7 @@ from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
+from laydown.web.language import tell, tell_count
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -97,13 +98,13 @@ def export(
 def _came(made: SwatchesImported) -> str:
     new, rows = sum(file.new for file in made.files), sum(file.rows for file in made.files)
     flagged = sum(len(lines) for file in made.files for lines in file.flagged.values())
-    told = [f"{new} new swatches of {rows}."]
+    told = [tell("%(new)s new swatches of %(all)s.", new=new, all=rows)]
     if made.ranges:
-        told.append(f"New ranges: {', '.join(made.ranges)}.")
+        told.append(tell("New ranges: %(names)s.", names=", ".join(made.ranges)))
     if made.papers:
-        told.append(f"New papers: {', '.join(made.papers)}.")
+        told.append(tell("New papers: %(names)s.", names=", ".join(made.papers)))
     if flagged:
-        told.append(f"{flagged} of them look odd, see the remarks.")
+        told.append(tell("%(count)s of them look odd, see the remarks.", count=flagged))
     return " ".join(told)
 
 
@@ -128,7 +129,11 @@ def bring_in(
     router,
     "/swatches/remove",
     leads_to=lambda _: "/swatches",
-    says=lambda gone: f"{gone.swatches} swatches are gone; History takes that back.",
+    says=lambda gone: tell_count(
+        "%(num)s swatch is gone; History takes that back.",
+        "%(num)s swatches are gone; History takes that back.",
+        gone.swatches,
+    ),
 )
 def remove(
     library: AtLibrary,
