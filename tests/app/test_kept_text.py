@@ -157,7 +157,7 @@ def test_a_task_can_be_kept(name: str) -> None:
     reader_of(cast("Any", task.result))
 
 
-@pytest.mark.parametrize("name", ["encoding", "os", "explain_trial"])
+@pytest.mark.parametrize("name", ["encoding", "os", "show_trial"])
 def test_only_tasks_with_a_request_are_jobs(name: str) -> None:
     """A name from outside starts nothing but a task of ours."""
     with pytest.raises(ValueError, match=name):

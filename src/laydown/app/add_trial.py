@@ -6,7 +6,7 @@ from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.app.targets import Wanted, settle_targets
-from laydown.app.trial_words import TrialShown, checked_day, shown, typed_reflectance
+from laydown.app.trial_words import TrialShown, checked_day, shown, typed_color
 from laydown.app.tried_before import near_trials
 from laydown.color.arrays import FloatArray
 from laydown.color.reconstruction import reflectance_from_xyz
@@ -38,7 +38,8 @@ class AddTrial:
     recipe
         What was laid, bottom first; empty where a file says it.
     color
-        What came of it: ``lab:L,a,b`` or ``xyz:X,Y,Z``; empty where a file says it.
+        What came of it: ``lab:L,a,b``, ``xyz:X,Y,Z`` or a screen's ``#rrggbb``; empty where a file
+        says it.
     file, source
         Content and name of a file of measured swatches, each of which is a trial; None for none.
     pictures
@@ -170,7 +171,9 @@ def _typed(work: Work, request: AddTrial) -> Swatch:
             "No recipe was given.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
         )
     paper = paper_named(work, request.paper)
-    return Swatch(paper, recipe, typed_reflectance(request.color), Basis.XYZ, spread=request.noise)
+    typed = typed_color(request.color)
+    noise = max(request.noise, typed.noise)
+    return Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise)
 
 
 def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:

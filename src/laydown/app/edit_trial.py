@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from laydown.app.targets import Wanted, settle_targets
-from laydown.app.trial_words import TrialShown, checked_day, shown, typed_reflectance
+from laydown.app.trial_words import TrialShown, checked_day, shown, typed_color
 from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis
 from laydown.media.trial import Fill
@@ -38,7 +38,7 @@ def edit_trial(library: Library, request: EditTrial) -> TrialShown:
     """
     with library.look() as work:
         old = work.notebook.history(request.number)[-1].entry
-        changes = _changes(work, request)
+        changes = _changes(work, request, old)
     if request.wanted is not None:
         changes["wanted"] = request.wanted
         changes["intended"] = _lab(library, request.wanted, old)
@@ -46,12 +46,14 @@ def edit_trial(library: Library, request: EditTrial) -> TrialShown:
         return shown(work.notebook.edit(request.number, replace(old, **changes)))
 
 
-def _changes(work: Work, request: EditTrial) -> dict[str, Any]:
+def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
     changes: dict[str, Any] = {}
     if request.recipe is not None:
         changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
     if request.color is not None:
-        changes["reflectance"] = typed_reflectance(request.color)
+        typed = typed_color(request.color)
+        changes["reflectance"] = typed.reflectance
+        changes["spread"] = max(old.spread, typed.noise)
         changes["basis"] = Basis.XYZ
         changes["measured"] = "typed"
     if request.paper is not None:

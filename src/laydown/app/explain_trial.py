@@ -15,6 +15,13 @@ from laydown.store.library import Library
 from laydown.store.trial_records import StoredTrial, TrialEntry
 
 
+@dataclass(frozen=True, slots=True)
+class ExplainTrial:
+    """The number of the trial."""
+
+    number: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialExplained:
     """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
@@ -25,7 +32,7 @@ class TrialExplained:
     diagnosis: Diagnosis
 
 
-def explain_trial(library: Library, number: int) -> TrialExplained:
+def explain_trial(library: Library, request: ExplainTrial) -> TrialExplained:
     """Rank the likely causes of what came of a trial.
 
     What this kit's *other* trials on the paper taught counts in what is expected.
@@ -38,7 +45,7 @@ def explain_trial(library: Library, number: int) -> TrialExplained:
         Where a colorant of the recipe was not swatched on the paper.
     """
     with library.look() as work:
-        stored = work.notebook.history(number)[-1]
+        stored = work.notebook.history(request.number)[-1]
         papers = work.papers()
     fit = _fit_by_others(library, stored)
     entry = stored.entry
@@ -51,10 +58,10 @@ def explain_trial(library: Library, number: int) -> TrialExplained:
     )
 
 
-def supplies_of(entry: TrialEntry) -> Supplies:
+def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
     """Return the supplies that a trial was made from."""
-    ranges = () if entry.kit else tuple(sorted({c.range for c in entry.recipe.colorants}))
-    return Supplies(kit=entry.kit, ranges=ranges, paper=entry.paper)
+    ranges = () if trial.kit else tuple(sorted({c.range for c in trial.recipe.colorants}))
+    return Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
 
 
 def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:

@@ -6,9 +6,11 @@ from datetime import date, datetime
 import numpy as np
 
 from laydown.app.color_in_words import ColorInWords, in_words, reflectance_in_words
+from laydown.app.targets import SCREEN_DEVIATION
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.screen import lab_from_hex
 from laydown.color.solid import inside_object_solid
 from laydown.errors import BadColorError, BadRecipeError
 from laydown.match.outcome import Difference
@@ -34,8 +36,8 @@ class TrialShown:
         What came of it.
     wanted, intended, off
         As typed, in words, and what stays off (obtained minus wanted); None where none was wanted.
-    measured, fill, remark, photograph
-        As noted.
+    measured, noise, fill, remark, photograph
+        As noted; the noise in CIELAB units per axis.
     """
 
     number: int
@@ -51,6 +53,7 @@ class TrialShown:
     intended: ColorInWords | None
     off: Difference | None
     measured: str
+    noise: float
     fill: Fill
     remark: str
     photograph: str
@@ -74,10 +77,46 @@ def shown(stored: StoredTrial) -> TrialShown:
         intended=None if entry.intended is None else in_words(entry.intended),
         off=None if entry.intended is None else difference(entry.intended, lab),
         measured=entry.measured,
+        noise=entry.spread,
         fill=entry.fill,
         remark=entry.remark,
         photograph=entry.photograph,
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TypedColor:
+    """A color as it was typed.
+
+    Parameters
+    ----------
+    reflectance
+        Shape (36,), the smoothest of that color.
+    noise
+        That its form brings with it [CIELAB units per axis]: a screen's color is only rough.
+    """
+
+    reflectance: FloatArray
+    noise: float
+
+
+def typed_color(text: str) -> TypedColor:
+    """Read what came of a trial: a measured color, or a screen's ``#rrggbb``.
+
+    Raises
+    ------
+    BadColorError
+        For another form, numbers that are none, or a color that no surface can have.
+
+    Examples
+    --------
+    >>> typed_color("lab:50,0,0").noise, typed_color("#808080").noise
+    (0.0, 5.0)
+    """
+    if text.strip().startswith("#"):
+        xyz = xyz_from_lab(lab_from_hex(text.strip()))
+        return TypedColor(_reflectance(text, xyz), SCREEN_DEVIATION)
+    return TypedColor(typed_reflectance(text), 0.0)
 
 
 def typed_reflectance(text: str) -> FloatArray:
@@ -100,7 +139,10 @@ def typed_reflectance(text: str) -> FloatArray:
             hint="Write lab:L,a,b or xyz:X,Y,Z, where the perfect white has Y = 100.",
         )
     values = _three(text, numbers)
-    xyz = xyz_from_lab(values) if form.casefold() == "lab" else values
+    return _reflectance(text, xyz_from_lab(values) if form.casefold() == "lab" else values)
+
+
+def _reflectance(text: str, xyz: FloatArray) -> FloatArray:
     if not inside_object_solid(xyz):
         raise BadColorError(
             f"“{text}” is a color that no surface can have.",

@@ -81,9 +81,10 @@ trial = Noun(
 def add(recipe: str, color: str, **given: Any) -> None:
     """Note a trial: RECIPE is what was laid, COLOR what came of it.
 
-    COLOR is lab:L,a,b or xyz:X,Y,Z. With --file each swatch of the file is a trial, with --sheet
-    each sound cell of a colored sheet, and neither is given. Trials of a kit teach that kit on
-    that paper: predictions, charts and matches use them.
+    COLOR is lab:L,a,b or xyz:X,Y,Z, or #rrggbb from a screen, which is only rough. With --file
+    each swatch of the file is a trial, with --sheet each sound cell of a colored sheet, and neither
+    is given. Trials of a kit teach that kit on that paper: predictions, charts and matches use
+    them.
     """
     from laydown.app.add_trial import AddTrial, add_trial
     from laydown.app.read_sheet import PictureFile
@@ -125,13 +126,20 @@ def _picture(file: str) -> "Picture | None":
 @_kit
 @_paper
 @click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
-def list_(kit: str, paper: str, *, withdrawn: bool) -> None:
+@click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
+@click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
+@click.option("--latest-first", is_flag=True, help="By number, the highest first.")
+def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
     from laydown.app.list_trials import ListTrials, list_trials
 
+    request = ListTrials(**given)
     with library_in_use() as library:
-        found = list_trials(library, ListTrials(kit, paper, withdrawn))
+        found = list_trials(library, request)
     show(found, lambda f: listed(f.trials))
+    shown = request.skip + len(found.trials)
+    if found.trials and shown < found.total:
+        suggest(f"the same with --skip {shown}, for more of {found.total}")
     if not found.trials:
         say("There are no such trials.")
         suggest('laydown trial add "Kelp*2" lab:40,-24,26')
@@ -256,10 +264,10 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    from laydown.app.explain_trial import explain_trial
+    from laydown.app.explain_trial import ExplainTrial, explain_trial
 
     with library_in_use() as library:
-        show(explain_trial(library, number), explained)
+        show(explain_trial(library, ExplainTrial(number)), explained)
 
 
 @trial.verb(
