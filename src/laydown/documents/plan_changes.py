@@ -12,6 +12,9 @@ Empty lines and lines that begin with # say nothing.
 """
 
 import re
+from collections.abc import Sequence
+
+import numpy as np
 
 from laydown.documents.text_files import text_of
 from laydown.errors import BadFileError
@@ -21,7 +24,7 @@ MOST_LINES = 2000
 NUMBERS = r"\d{1,5}(?:[ ,]+\d{1,5})*"
 MERGE = re.compile(rf"merge ({NUMBERS})", re.I)
 SPLIT = re.compile(r"split (\d{1,5})(?: at (\d{1,2}(?:\.\d+)?))?", re.I)
-ASSIGN = re.compile(rf"(passage|role) ([^:]*): ?({NUMBERS})", re.I)
+ASSIGN = re.compile(rf"(passage|role) (.*): ?({NUMBERS})", re.I)
 HINT = "Write one of: merge 3 4; split 7 at 6.5; passage lemons: 1 2; role shadow: 3."
 
 
@@ -54,6 +57,38 @@ def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
         for number, line in said
         if line and not line.startswith("#")
     )
+
+
+def change_in_words(edit: Edit) -> str:
+    """Write a change as the line that `read_changes` reads.
+
+    Parameters
+    ----------
+    edit
+        The change; one that assigns says a passage or a role, not both.
+
+    Examples
+    --------
+    >>> change_in_words(Merge((3, 4))), change_in_words(Split(7, 6.5))
+    ('merge 3 4', 'split 7 at 6.5')
+    >>> change_in_words(Assign((1, 2), passage="lemons"))
+    'passage lemons: 1 2'
+    """
+    if isinstance(edit, Merge):
+        return f"merge {_written(edit.numbers)}"
+    if isinstance(edit, Split):
+        return f"split {edit.number}" + ("" if edit.at is None else f" at {_exactly(edit.at)}")
+    kind, name = ("role", edit.role) if edit.passage is None else ("passage", edit.passage)
+    return f"{kind} {' '.join((name or '').split())}: {_written(edit.numbers)}"
+
+
+def _exactly(value: float) -> str:
+    """Write a value so that reading it gives the same one."""
+    return np.format_float_positional(value, trim="-")
+
+
+def _written(numbers: Sequence[int]) -> str:
+    return " ".join(str(number) for number in numbers)
 
 
 def _change(line: str, place: str) -> Edit:

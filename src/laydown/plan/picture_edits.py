@@ -122,7 +122,7 @@ def _out_of_touch(labels: Labels, regions: Sequence[Region]) -> list[int]:
 def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
     (region,) = _named(plan, [edit.number])
     inside = plan.values.labels == region.number
-    values = np.asarray(value_from_lab(without_grain(plan.seen)))
+    values = _values(plan)
     at = _break(values[inside], region) if edit.at is None else edit.at
     classes = np.where(inside, 1 + (values >= at), 0).astype(np.int32)
     worth = worth_of(plan.rules, inside.shape[1])
@@ -137,6 +137,11 @@ def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
     labels = np.where(inside, numbers[found], plan.values.labels).astype(np.int32)
     kept = [r for r in plan.values.regions if r.number != region.number]
     return _with(plan, labels, [*kept, *_parts(plan, region, found, numbers)])
+
+
+def _values(plan: PicturePlan) -> FloatArray:
+    """Return the value of each pixel, without grain; L* alone has a say in it."""
+    return np.asarray(value_from_lab(without_grain(plan.seen[..., :1]) * [1.0, 0.0, 0.0]))
 
 
 def _break(values: FloatArray, region: Region) -> float:

@@ -21,7 +21,7 @@ def without_grain(seen: FloatArray) -> FloatArray:
     Parameters
     ----------
     seen
-        Shape (row, column, 3).
+        Shape (row, column, channel).
 
     Examples
     --------
@@ -29,7 +29,10 @@ def without_grain(seen: FloatArray) -> FloatArray:
     >>> float(without_grain(seen).max())
     50.0
     """
-    channels = [ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest") for k in range(3)]
+    channels = [
+        ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest")
+        for k in range(seen.shape[-1])
+    ]
     return np.stack(channels, axis=-1).astype(np.float64)
 
 

@@ -12,7 +12,7 @@ from laydown.errors import LibraryError
 from laydown.store.copying import copy_beside
 from laydown.store.location import APPLICATION_ID, Location
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"

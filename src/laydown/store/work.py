@@ -25,6 +25,7 @@ from laydown.store.jobs import Shelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.naming import pick_colorant
+from laydown.store.plans import Plans
 from laydown.store.records import Added, Coverage, FitKey, Held, Kit, Range, StoredSwatch
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
@@ -57,6 +58,11 @@ class Work:
     def lessons(self) -> Lessons:
         """The lessons that are kept; see `laydown.store.lessons`."""
         return Lessons(self._session)
+
+    @property
+    def plans(self) -> Plans:
+        """The plans of pictures that are kept; see `laydown.store.plans`."""
+        return Plans(self._session)
 
     @property
     def jobs(self) -> Shelf:

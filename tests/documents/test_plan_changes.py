@@ -1,0 +1,32 @@
+"""Changes to a plan, written as lines and read back."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from laydown.documents.plan_changes import change_in_words, read_changes
+from laydown.plan.picture_edits import Assign, Edit, Merge, Split
+
+numbers = st.lists(st.integers(1, 65535), min_size=1, max_size=9).map(tuple)
+names = st.text(st.characters(min_codepoint=32, exclude_categories=["C", "Z"]), max_size=20)
+edits = st.one_of(
+    st.builds(Merge, numbers),
+    st.builds(Split, st.integers(1, 65535), st.none() | st.floats(0, 10)),
+    st.builds(Assign, numbers, names),
+    st.builds(Assign, numbers, st.none(), st.sampled_from(["", "shadow", "highlight"])),
+)
+
+
+@given(edits)
+def test_a_change_that_is_written_is_read_back(edit: Edit) -> None:
+    """Whatever was changed by hand can be changed again from its line."""
+    line = change_in_words(edit)
+    assert "\n" not in line
+    assert read_changes(line.encode(), source="changes.txt") == (edit,)
+
+
+@pytest.mark.parametrize("name", ["bowl: left", "1: 2", "a  b\nc"])
+def test_names_of_passages_may_hold_colons_and_blanks(name: str) -> None:
+    """Only blanks are drawn together."""
+    line = change_in_words(Assign((3, 4), name))
+    assert read_changes(line.encode(), source="x") == (Assign((3, 4), " ".join(name.split())),)

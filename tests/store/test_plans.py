@@ -1,0 +1,76 @@
+"""Plans of pictures in a library, in a file and on a server."""
+
+import pytest
+
+from laydown.errors import BadEditError, NothingToUndoError, TooLargeError, UnknownNameError
+from laydown.store import plans
+from laydown.store.library import Library
+from laydown.store.plans import KeptPlan
+
+FILE, CHANGED = b"PK as it began", b"PK as it is"
+
+
+def keep(library: Library, file: bytes = FILE, *, title: str = "Lemons") -> KeptPlan:
+    """Keep a plan."""
+    with library.work("keep a plan") as work:
+        return work.plans.keep(file, title=title)
+
+
+def test_a_plan_stays_beside_what_it_began_as(any_library: Library) -> None:
+    """What is now, what was at first, and the lines between the two are all there."""
+    kept = keep(any_library)
+    with any_library.work("change it") as work:
+        told = work.plans.change(kept.number, CHANGED, ["merge 1 2"], revision=kept.revision)
+    assert (told.title, told.changes) == ("Lemons", ("merge 1 2",))
+    with any_library.look() as work:
+        assert work.plans.get(kept.number) == told
+        assert (work.plans.file(kept.number), work.plans.begun(kept.number)) == (CHANGED, FILE)
+
+
+def test_a_change_to_what_was_changed_meanwhile_is_refused(any_library: Library) -> None:
+    """Two windows can't change the same plan without the second having seen the first's change."""
+    kept = keep(any_library)
+    with any_library.work("one window") as work:
+        work.plans.change(kept.number, CHANGED, ["split 1"], revision=0)
+    with any_library.work("the other") as work, pytest.raises(BadEditError, match="another window"):
+        work.plans.change(kept.number, b"PK", ["split 2"], revision=0)
+    with any_library.look() as work:
+        assert work.plans.get(kept.number).changes == ("split 1",)
+
+
+def test_the_same_file_is_kept_once(any_library: Library) -> None:
+    """Opening a file again leads to the plan that is there."""
+    first, other = keep(any_library), keep(any_library, CHANGED)
+    assert keep(any_library).number == first.number
+    with any_library.look() as work:
+        assert {plan.number for plan in work.plans.all()} == {first.number, other.number}
+
+
+def test_plans_are_no_change_to_take_back(any_library: Library) -> None:
+    """The journal of the library knows nothing of them."""
+    keep(any_library)
+    with pytest.raises(NothingToUndoError):
+        any_library.undo()
+
+
+def test_a_number_is_never_given_twice(any_library: Library) -> None:
+    """A bookmark of a plan that was put away doesn't lead to another."""
+    first = keep(any_library)
+    with any_library.work("put it away") as work:
+        assert work.plans.remove(first.number) == first
+    assert keep(any_library, CHANGED).number > first.number
+    with any_library.look() as work, pytest.raises(UnknownNameError, match="no plan"):
+        work.plans.get(first.number)
+
+
+def test_there_is_an_end_to_what_is_kept(
+    any_library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file too large, and a plan too many, are refused in a sentence."""
+    monkeypatch.setattr(plans, "MOST_BYTES", 20)
+    monkeypatch.setattr(plans, "MOST_PLANS", 1)
+    with pytest.raises(TooLargeError, match="at most"):
+        keep(any_library, b"x" * 21)
+    keep(any_library)
+    with pytest.raises(TooLargeError, match="as many as may be"):
+        keep(any_library, CHANGED)
