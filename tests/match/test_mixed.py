@@ -46,11 +46,20 @@ def kit() -> KitFit:
     )
 
 
+def left_out(names: str) -> Limits:
+    """Return limits that leave these out."""
+    return Limits(steps=2, coats=1, without=frozenset(names.split()))
+
+
 CASES = [
     ("pencils", Limits(steps=3, coats=2), Recipe()),
     ("washes", Limits(steps=3, coats=1, total_coats=3), Recipe()),
     ("markers pencils washes", Limits(steps=2, coats=1), Recipe()),
     ("markers washes", Limits(steps=3, coats=1, without=frozenset({"Silt", "Cove"})), Recipe()),
+    ("markers pencils washes", left_out("Fern Root Seed Loam Reed Silt"), Recipe()),
+    ("markers pencils washes", left_out("Kelp Dune Cove Fern Root Seed"), Recipe()),
+    ("pencils washes", left_out("Fern Root Seed Loam Reed"), Recipe()),
+    ("markers pencils washes", left_out("Kelp Dune Cove Fern Root Seed Loam Reed Silt"), Recipe()),
     ("pencils", Limits(steps=2, coats=1), Recipe((Step(Colorant("Root", "PENCIL", "pencil")),))),
     (
         "markers pencils washes",

@@ -40,6 +40,7 @@ TASKS = (
     "draw_plan",
     "edit_plan",
     "paint_plan",
+    "print_plan",
     "lesson_from_plan",
     "list_runs",
     "list_partners",

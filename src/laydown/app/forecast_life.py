@@ -13,7 +13,6 @@ from laydown.app.life_advice import (
     Swap,
     Wall,
     find_swaps,
-    searchable,
     showing,
     what_it_rests_on,
 )
@@ -185,10 +184,10 @@ def forecast_life(
             "Nothing was named that hangs on the wall.",
             hint="Name colors, a lesson or a list, or what was laid with --laid RECIPE.",
         )
-    find, shelf = Tables(len(targets)).find, searchable(bench)
+    find = Tables(len(targets)).find
     matched = []
     for done, target in enumerate(targets):
-        found = find_match(target, shelf, request.asking, watch=None, finder=find)
+        found = find_match(target, bench, request.asking, watch=None, finder=find)
         matched.append(part_of(found))
         if watch:
             watch(done + 1, len(targets))

@@ -11,9 +11,6 @@ from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match, Target
 from laydown.media.exposure import Exposure, Span
 from laydown.media.fading import Fading
-from laydown.media.kit_fit import KitFit
-from laydown.media.laydown import Medium
-from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.plan.life import Life, hours_to_last, recipe_life, years
 from laydown.plan.life_words import rounded, years_words
@@ -116,26 +113,8 @@ def _swap(part: Going, wall: Wall) -> Swap:
     if not lasting:
         return _none(part, "Nothing in the kit is known to be more lasting.")
     poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
-    bench = searchable(replace(wall.bench, without=poor))
+    bench = replace(wall.bench, without=poor)
     return _judged(part, find_match(part.target, bench, wall.asking, watch=None), wall)
-
-
-def searchable(bench: Bench) -> Bench:
-    """Return a bench without the media of which no colorant is to be used: nobody searches them."""
-    whole = bench.whole
-    if isinstance(whole, MarkerFit) or bench.over.steps:
-        return bench
-    used = {c.medium for c in whole.colorants if c.label not in bench.without}
-    if used == {Medium.MARKER} and whole.markers is not None:
-        return replace(bench, whole=whole.markers)
-    return replace(
-        bench,
-        whole=KitFit(
-            whole.markers if Medium.MARKER in used else None,
-            whole.pencils if Medium.PENCIL in used else None,
-            whole.washes if Medium.WASH in used else None,
-        ),
-    )
 
 
 def _judged(part: Going, found: Match, wall: Wall) -> Swap:

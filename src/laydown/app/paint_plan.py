@@ -110,24 +110,28 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
     plan = plan_of(library, request.picture)
     kits = tuple(
         kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in _askings(library, request)
+        for asking in askings(library, request.asking, request.beside)
     )
     whole = replace(plan, kits=kits)
-    shown = PaintingShown(plan_in_words(plan), tuple(_in_words(kit) for kit in kits))
-    return PlanPainted(shown, whole, side_by_side(panels(whole)))
+    return PlanPainted(painting_shown(whole), whole, side_by_side(panels(whole)))
 
 
-def _askings(library: Library, request: PaintPlan) -> tuple[Asking, ...]:
-    """Return the question for each kit; a name that is no kit is a range."""
-    asked, own = [request.asking], request.asking.supplies
+def painting_shown(plan: PicturePlan) -> PaintingShown:
+    """Put a plan, and what each of its kits makes of it, into words and numbers."""
+    return PaintingShown(plan_in_words(plan), tuple(_in_words(kit) for kit in plan.kits))
+
+
+def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
+    """Return the question for a kit and for each other beside it; a name of no kit is a range."""
+    asked, own = [asking], asking.supplies
     with library.look() as work:
         kits = {kit.name.casefold() for kit in work.kits()}
-        for name in request.beside:
+        for name in beside:
             if name.casefold() in kits:
                 supplies = replace(own, kit=name, ranges=())
             else:
                 supplies = replace(own, kit="", ranges=(work.find_range(name).name,))
-            asked.append(replace(request.asking, supplies=supplies))
+            asked.append(replace(asking, supplies=supplies))
     return tuple(asked)
 
 

@@ -5,16 +5,13 @@ from pathlib import PurePath
 
 from laydown.app.encoding import to_json
 from laydown.app.match_color import Asking
-from laydown.app.paint_plan import kit_picture
+from laydown.app.paint_plan import PaintingShown, askings, kit_picture, painting_shown
 from laydown.app.plan_files import PictureFile, plan_of
-from laydown.documents import plan_rows
-from laydown.documents.outlines import WITHIN
 from laydown.documents.plan_drawing import Drawing, draw_plan, print_warnings
 from laydown.documents.plan_html import plan_html
 from laydown.documents.plan_numbers import PlacedNumber
 from laydown.documents.plan_page import paper_size
 from laydown.documents.plan_pdf import write_plan_pdf
-from laydown.documents.plan_rows import PlanRow
 from laydown.documents.plan_svg import plan_svg
 from laydown.errors import BadFileError
 from laydown.match.search import Watch
@@ -22,6 +19,8 @@ from laydown.plan.picture import PicturePlan
 from laydown.store.library import Library
 
 FORMS = ("pdf", "svg", "html", "json")
+ONE_KIT = ("pdf", "svg")
+"""Forms whose list holds the recipes of one kit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,35 +31,24 @@ class PrintPlan:
     ----------
     picture
         The plan, or a picture that is planned first.
-    askings
-        For each kit, how its recipes are looked for; none for a plan without recipes. Several
-        stand side by side in HTML and JSON alone.
+    asking
+        The kit, and how its recipes are looked for; None for a plan without recipes.
+    beside
+        Names of other kits or ranges side by side with it, in HTML and JSON alone.
+    values_only
+        Whether hues are free.
     form
         One of `FORMS`.
     page
         A3, A4, A5, Letter, or width x height in millimetres.
-    within
-        How far a printed line may lie from the plan's own borders [mm].
-    values_only
-        Whether hues are free.
     """
 
     picture: PictureFile
-    askings: tuple[Asking, ...] = ()
+    asking: Asking | None = None
+    beside: tuple[str, ...] = ()
+    values_only: bool = False
     form: str = "pdf"
     page: str = "A4"
-    within: float = WITHIN
-    values_only: bool = False
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KitPrinted:
-    """One kit's recipes as they are printed, and what is lost with them; no name without a kit."""
-
-    kit: str
-    paper: str
-    rows: tuple[PlanRow, ...]
-    losses: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,62 +57,64 @@ class PrintShown:
 
     Parameters
     ----------
-    title, size
-        What it is called, and how large it is, in words.
+    painting
+        The plan, and each kit's recipes.
     page
         Width and height of the sheet with the drawing [mm].
     scale
         Of the drawing against the size that was planned.
     numbers
         Where they stand, from the picture's upper left corner [mm].
-    kits
-        The list, for each kit.
-    warnings, notes
-        What is to be said of the print, and of the plan.
+    warnings
+        What is to be said of the print.
     """
 
-    title: str
-    size: str
+    painting: PaintingShown
     page: tuple[float, float]
     scale: float
     numbers: tuple[PlacedNumber, ...]
-    kits: tuple[KitPrinted, ...]
     warnings: tuple[str, ...]
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanPrinted:
-    """The document, and what is in it."""
+    """What is printed, and the document."""
 
     shown: PrintShown
     document: bytes
 
 
-def plan_form(name: str, *, usual: str = "pdf") -> str:
-    """Return the form that a file's name asks for by its ending; `usual` for none.
+def plan_form(name: str) -> str:
+    """Return the form that a file's name asks for by its ending.
+
+    Raises
+    ------
+    BadFileError
+        For an ending that a plan is not printed in.
 
     Examples
     --------
-    >>> plan_form("lemons.SVG"), plan_form("-")
-    ('svg', 'pdf')
+    >>> plan_form("lemons.SVG")
+    'svg'
     """
     ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending and ending not in FORMS:
-        raise BadFileError(
-            f"{name}: a plan can't be printed as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}, or say --format.",
-        )
-    return ending or usual
+    if ending in FORMS:
+        return ending
+    raise BadFileError(
+        f"{name}: a plan can't be printed as {'.' + ending if ending else 'a file of no kind'}.",
+        hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
+    )
 
 
-def print_plan(library: Library, request: PrintPlan, *, watch: Watch | None = None) -> PlanPrinted:
+def print_plan(
+    library: Library | None, request: PrintPlan, *, watch: Watch | None = None
+) -> PlanPrinted:
     """Print a picture's plan.
 
     Parameters
     ----------
     library
-        Where supplies and swatches are.
+        Where supplies and swatches are; None where neither recipes nor a paper are asked for.
     request
         What to print, and how.
     watch
@@ -136,20 +126,33 @@ def print_plan(library: Library, request: PrintPlan, *, watch: Watch | None = No
         For a paper that is not known, or several kits on one printed list.
     """
     paper = paper_size(request.page)
-    if len(request.askings) > 1 and request.form in ("pdf", "svg"):
+    if request.beside and request.form in ONE_KIT:
         raise BadFileError(
-            f"A printed list holds the recipes of one kit; {len(request.askings)} are named.",
-            hint="Print one at a time, or see them side by side with -o plan.html.",
+            "A printed list holds the recipes of one kit.",
+            hint="Print one kit at a time, or see several side by side with -o plan.html.",
         )
-    plan = plan_of(library, request.picture)
+    plan = _with_kits(library, plan_of(library, request.picture), request, watch)
+    drawing = draw_plan(plan, paper)
+    shown = PrintShown(
+        painting_shown(plan),
+        drawing.page.size,
+        drawing.page.scale,
+        drawing.numbers,
+        print_warnings(drawing),
+    )
+    return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
+
+
+def _with_kits(
+    library: Library | None, plan: PicturePlan, request: PrintPlan, watch: Watch | None
+) -> PicturePlan:
+    if library is None or request.asking is None:
+        return plan
     kits = tuple(
         kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in request.askings
+        for asking in askings(library, request.asking, request.beside)
     )
-    plan = replace(plan, kits=kits)
-    drawing = draw_plan(plan, paper, within=request.within)
-    shown = _shown(plan, drawing)
-    return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
+    return replace(plan, kits=kits)
 
 
 def _document(plan: PicturePlan, drawing: Drawing, shown: PrintShown, form: str) -> bytes:
@@ -160,22 +163,3 @@ def _document(plan: PicturePlan, drawing: Drawing, shown: PrintShown, form: str)
     if form == "html":
         return plan_html(plan, drawing).encode()
     return (to_json(shown) + "\n").encode()
-
-
-def _shown(plan: PicturePlan, drawing: Drawing) -> PrintShown:
-    alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
-    return PrintShown(
-        plan.title,
-        plan_rows.size_words(plan),
-        drawing.page.size,
-        drawing.page.scale,
-        drawing.numbers,
-        tuple(_kit(part) for part in alone),
-        print_warnings(drawing),
-        plan_rows.notes(plan),
-    )
-
-
-def _kit(plan: PicturePlan) -> KitPrinted:
-    kit, paper = (plan.kits[0].kit, plan.kits[0].paper) if plan.kits else ("", "")
-    return KitPrinted(kit, paper, plan_rows.plan_rows(plan), plan_rows.losses(plan))

@@ -8,6 +8,7 @@ from laydown.cli.columns import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.paint_plan import KitPainted, PaintingShown, PartPainted
+    from laydown.app.print_plan import PrintShown
     from laydown.app.show_plan import PlanShown
 
 WIDTH = 88
@@ -66,6 +67,17 @@ def _regions(shown: "PlanShown") -> str:
 def painting_in_words(shown: "PaintingShown") -> str:
     """Put what kits make of a picture into words."""
     return "\n\n".join("\n".join(_kit(shown, kit)) for kit in shown.kits)
+
+
+def print_in_words(shown: "PrintShown") -> str:
+    """Put what is printed into words: on what paper, how large, and what the list holds."""
+    wide, high = shown.page
+    plan = shown.painting.plan
+    size = f"{plan.width * shown.scale:.0f} × {plan.height * shown.scale:.0f} mm"
+    sheet = f"Drawn {size} large on a sheet of {wide:.0f} × {high:.0f} mm."
+    told = "\n".join(line for said in (sheet, *shown.warnings) for line in wrap(said, WIDTH))
+    listed = painting_in_words(shown.painting) if shown.painting.kits else plan_in_words(plan)
+    return f"{listed}\n\n{told}"
 
 
 def _kit(shown: "PaintingShown", kit: "KitPainted") -> Iterator[str]:

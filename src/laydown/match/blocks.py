@@ -128,9 +128,18 @@ def _some_pile(
     return _some(a, kept), _some(s, kept), _some(t, kept)
 
 
-def shelf(fit: MarkerFit | FilmFit, without: frozenset[str]) -> Shelf:
-    """Put the usable colorants of a medium into arrays."""
-    kept = [i for i, c in enumerate(fit.colorants) if not {c.name, c.label} & without]
+def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, Shelf]:
+    """Put the usable colorants of each medium into arrays; a medium that has none is not there."""
+    media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
+    kept = {m: (one, _usable(one, without)) for m, one in media.items() if one is not None}
+    return {m: _shelf(one, places) for m, (one, places) in kept.items() if places}
+
+
+def _usable(fit: MarkerFit | FilmFit, without: frozenset[str]) -> list[int]:
+    return [i for i, c in enumerate(fit.colorants) if not {c.name, c.label} & without]
+
+
+def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> Shelf:
     colorants = tuple(fit.colorants[i] for i in kept)
     if isinstance(fit, MarkerFit):
         k = fit.absorption[kept]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.blocks import Block, Ints, Shelf, extend, ground_block, shelf
+from laydown.match.blocks import Block, Ints, Shelf, extend, ground_block, shelves
 from laydown.match.mixed_space import Slot, may_lie, slots
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
@@ -77,20 +77,18 @@ def kit_in_blocks(
         The recipes; their colors, shape (m, 3); the places of their colorants, shape (m, steps),
         -1 where there are fewer. The one that adds nothing comes first.
     """
-    media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
-    all_shelves = {m: shelf(one, limits.without) for m, one in media.items() if one is not None}
-    shelves = {m: one for m, one in all_shelves.items() if one.colorants}
+    held = shelves(fit, limits.without)
     fillings = {
         slot: np.array(slot.choices(len(one.colorants)), dtype=np.int64).reshape(-1, slot.steps)
-        for m, one in shelves.items()
+        for m, one in held.items()
         for slot in slots(m, limits)
     }
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     start = ground_block(fit, over)
-    blocks = list(_laid(start, shelves, fillings, limits.steps, max(0, most - over.coats)))
+    blocks = list(_laid(start, held, fillings, limits.steps, max(0, most - over.coats)))
     sizes = [len(block.choices) for block in blocks]
     kit = KitInBlocks(
-        shelves,
+        held,
         fillings,
         tuple((block.slots, block.choices) for block in blocks),
         tuple(np.cumsum([0, *sizes[:-1]]).tolist()),

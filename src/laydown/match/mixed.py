@@ -12,7 +12,16 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
-from laydown.match.blocks import Block, Ints, Shelf, extend, film_tops, ground_block, grounds, shelf
+from laydown.match.blocks import (
+    Block,
+    Ints,
+    Shelf,
+    extend,
+    film_tops,
+    ground_block,
+    grounds,
+    shelves,
+)
 from laydown.match.exact import Finder, search_exactly
 from laydown.match.film_loops import lightness_span, score_films
 from laydown.match.mixed_space import Slot, may_lie, slots
@@ -51,7 +60,7 @@ class _Best:
 
     def offer(self, costs: FloatArray, block: Block, slot: Slot | None) -> None:
         """Take in costs (n, c) of what fills a slot on a block."""
-        rows, tops = np.nonzero(costs <= self.bound)
+        rows, tops = np.nonzero((costs <= self.bound) & (costs < IMPOSSIBLE))
         if not len(rows):
             return
         found = costs[rows, tops]
@@ -179,12 +188,16 @@ def search_kit(
 
 
 def _task(fit: KitFit, wanted: FloatArray, limits: Limits, ranking: Ranking, best: _Best) -> _Task:
-    shelves = _shelves(fit, limits)
-    every = [slot for m in shelves for slot in slots(m, limits)]
-    choices = {slot: slot.choices(len(shelves[slot.medium].colorants)) for slot in every}
+    held = shelves(fit, limits.without)
+    choices = {
+        slot: filled
+        for medium, one in held.items()
+        for slot in slots(medium, limits)
+        if (filled := slot.choices(len(one.colorants)))
+    }
     efforts = {
         slot: np.array(
-            [ranking.effort(Recipe((shelves[slot.medium].step(slot, one),))) for one in filled]
+            [ranking.effort(Recipe((held[slot.medium].step(slot, one),))) for one in filled]
         )
         for slot, filled in choices.items()
     }
@@ -192,13 +205,7 @@ def _task(fit: KitFit, wanted: FloatArray, limits: Limits, ranking: Ranking, bes
         slot: np.array(filled, dtype=np.int64).reshape(-1, slot.steps)
         for slot, filled in choices.items()
     }
-    return _Task(wanted, ranking, shelves, arrays, efforts, False, best)
-
-
-def _shelves(fit: KitFit, limits: Limits) -> dict[Medium, Shelf]:
-    media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
-    shelves = {m: shelf(one, limits.without) for m, one in media.items() if one is not None}
-    return {m: one for m, one in shelves.items() if one.colorants}
+    return _Task(wanted, ranking, held, arrays, efforts, False, best)
 
 
 def _offer_nothing(task: _Task, ground: Block, found: Found | None) -> None:
@@ -351,7 +358,7 @@ def every_recipe(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[Re
 def _fillings(fit: KitFit, limits: Limits) -> dict[Slot, list[Step]]:
     return {
         slot: [one.step(slot, choice) for choice in slot.choices(len(one.colorants))]
-        for m, one in _shelves(fit, limits).items()
+        for m, one in shelves(fit, limits.without).items()
         for slot in slots(m, limits)
     }
 
