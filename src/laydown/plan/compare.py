@@ -75,13 +75,25 @@ class Side:
     reach: tuple[Reach, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Agreement:
-    """A colorant of the first range and the one of the second that comes nearest in one coat."""
+    """A colorant of the first range and the one of the second that comes nearest in one coat.
+
+    Parameters
+    ----------
+    first, second
+        Their names.
+    difference
+        CIEDE2000.
+    first_lab, second_lab
+        Shape (3,), CIELAB of one coat of each.
+    """
 
     first: str
     second: str
     difference: float
+    first_lab: FloatArray
+    second_lab: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,8 +231,9 @@ def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreeme
     off = ciede2000(a[:, None, :], b[None, :, :])
     best = off.argmin(axis=1)
     found = [
-        Agreement(s.name, second[int(k)].name, float(off[i, k]))
-        for i, (s, k) in enumerate(zip(first, best, strict=True))
+        Agreement(one.name, other.name, float(off[i, k]), one.lab, other.lab)
+        for i, (one, k) in enumerate(zip(first, best, strict=True))
+        for other in [second[int(k)]]
     ]
     return tuple(sorted(found, key=lambda f: (f.difference, f.first)))
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
 from laydown.match.repertoire import Repertoire
 from laydown.media.colorant import Colorant
@@ -54,14 +55,30 @@ class Wishes:
     currency: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Made:
-    """What becomes of one wanted color: the nearest recipe from what is then at hand."""
+    """What becomes of one wanted color: the nearest recipe from what is then at hand.
+
+    Parameters
+    ----------
+    name
+        Of the color.
+    recipe
+        The nearest.
+    difference
+        CIEDE2000.
+    within
+        Whether it is within the tolerance.
+    wanted, lab
+        Shape (3,), CIELAB of the color and of what the recipe gives.
+    """
 
     name: str
     recipe: Recipe
     difference: float
     within: bool
+    wanted: FloatArray
+    lab: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,11 +296,14 @@ def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[Made, ...]:
     for wanted in question.targets:
         rows, off = kit.nearest(wanted.lab, 1)
         inside, within = kit.within(wanted.lab, min(float(off[0]), question.wishes.tolerance))
-        best = (
-            (inside[np.argmin(within)], float(within.min())) if len(inside) else (rows[0], off[0])
+        place, least = (
+            (int(inside[np.argmin(within)]), float(within.min()))
+            if len(inside)
+            else (int(rows[0]), float(off[0]))
         )
-        close = float(best[1]) <= question.wishes.tolerance
-        made.append(Made(wanted.name, kit.recipe(int(best[0])), float(best[1]), close))
+        close = least <= question.wishes.tolerance
+        recipe = kit.recipe(place)
+        made.append(Made(wanted.name, recipe, least, close, wanted.lab, kit.lab[place]))
     return tuple(made)
 
 

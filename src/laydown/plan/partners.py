@@ -22,6 +22,10 @@ FREEDOM = 8.0
 """Hue difference [IPT degrees] that costs as much as `CHROMA_JUMP`."""
 
 
+GOOD = 1.0
+"""A partner that costs less is a good one (chosen)."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Partner:
     """A highlight or shadow for a colorant.
@@ -37,7 +41,7 @@ class Partner:
     turn
         Hue difference [IPT degrees, fading out towards gray].
     cost
-        What partners are ranked by; below 1 is a good one.
+        What partners are ranked by; below `GOOD` is a good one.
     blend
         The two laid over each other where they meet, the paler first, but for media that can lie
         in one order only.
@@ -55,6 +59,11 @@ class Partner:
     blend: Prediction
     between: bool
     mud: str
+
+    @property
+    def is_good(self) -> bool:
+        """Whether hue, chroma and value fit as well as in a usual run; else it is a makeshift."""
+        return self.cost < GOOD
 
 
 def partners(

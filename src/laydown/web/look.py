@@ -13,7 +13,7 @@ from fastapi import Cookie
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
-from laydown.color.screen import screen_color
+from laydown.color.screen import lab_from_hex, screen_color
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
 
@@ -41,6 +41,10 @@ class Look:
     def fill(self, lab: FloatArray) -> str:
         """Return the screen color, ``#rrggbb``, that a patch of this CIELAB color is drawn in."""
         return gray_of(lab) if self.values_only else screen_color(lab).hex
+
+    def shown(self, fill: str) -> str:
+        """Return the screen color that a patch drawn in this one, ``#rrggbb``, is drawn in here."""
+        return gray_of(lab_from_hex(fill)) if self.values_only else fill
 
 
 def read_look(text: str) -> Look:

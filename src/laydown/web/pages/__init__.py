@@ -18,8 +18,10 @@ from laydown.web.pages.start import router as start
 from laydown.web.pages.swatches import router as swatches
 
 PAGES = (
+from laydown.web.pages.partners import router as partners
     start,
     begin,
+from laydown.web.pages.runs import router as runs
     look,
     kits,
     papers,
@@ -36,3 +38,5 @@ PAGES = (
     closing,
 )
 """Every page of the bench."""
+    runs,
+    partners,

@@ -1,0 +1,162 @@
+"""Shading runs: colorants of one hue from light to dark, and what would complete them."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Depends, Form, Query, Response
+from pydantic import Field
+
+from laydown.app.jobs import Job
+from laydown.app.list_runs import ListRuns, RunsFound
+from laydown.app.supplies import Supplies
+from laydown.app.write_report import WriteReport, write_report
+from laydown.color.arrays import FloatArray
+from laydown.media.labels import name_key
+from laydown.plan.runs import Run
+from laydown.web.asking import LONGEST, Name, SuppliesSent
+from laydown.web.choices import choices_of
+from laydown.web.desk import AtJobs, AtLibrary
+from laydown.web.downloads import file_of
+from laydown.web.faces import shows
+from laydown.web.language import tell
+from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.paper_color import color_of_paper
+
+router = APIRouter()
+TASK = "list_runs"
+ON_A_PAGE = 20
+MOST_RANGES = 50
+Shop = Annotated[
+    list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
+]
+Skip = Annotated[int, Query(ge=0, le=LARGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class RunsMade:
+    """The times that runs were looked for, the latest first."""
+
+    searches: tuple[Job, ...]
+
+
+@shows(router, "/runs", "runs.html.j2", beside=choices_of)
+def runs(jobs: AtJobs) -> RunsMade:
+    """List the searches for runs that were made."""
+    return RunsMade(tuple(job for job in jobs.all() if job.task == TASK))
+
+
+def _called(asked: ListRuns) -> str:
+    supplies = asked.supplies
+    names = supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    return tell("Shading runs of %(supplies)s", supplies=names)
+
+
+@starts(router, "/runs", task=TASK, shown_at="/runs/found", title=_called)
+def look_for_runs(
+    supplies: SuppliesSent,
+    coats: Annotated[int, Form(ge=1, le=3)] = 1,
+    shop: Shop = [],  # noqa: B006  FastAPI copies it
+) -> ListRuns:
+    """Look for shading runs in a kit or a range."""
+    return ListRuns(supplies, coats, tuple(name for name in shop if name))
+
+
+def runs_found(jobs: AtJobs, job: JobNumber) -> RunsFound:
+    """Show the runs that were found."""
+    return found_by(jobs, job, RunsFound)
+
+
+Found = Annotated[RunsFound, Depends(runs_found)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RunsShown:
+    """Which of the runs are shown, and what the page needs besides.
+
+    Parameters
+    ----------
+    job
+        That found them.
+    supplies
+        That they were looked for in.
+    paper
+        Shape (3,), CIELAB, for strips to lie on.
+    rating
+        The one that is shown; empty for all.
+    using
+        A part of a name that a run must have; empty for any.
+    skip, skip_alone
+        How many runs, and how many colorants without neighbors, come before.
+    most
+        How many of each stand on one page.
+    """
+
+    job: int
+    supplies: Supplies
+    paper: FloatArray
+    rating: str
+    using: str
+    skip: int
+    skip_alone: int
+    most: int = ON_A_PAGE
+
+    def chosen(self, found: tuple[Run, ...]) -> tuple[Run, ...]:
+        """Return the runs of this rating that have this colorant."""
+        key = name_key(self.using)
+        return tuple(
+            run
+            for run in found
+            if self.rating in {"", run.rating} and any(key in name_key(n) for n in run.names)
+        )
+
+    def ranges(self, found: RunsFound) -> tuple[str, ...]:
+        """Return the ranges that the colors come from."""
+        shades = [*found.alone, *(shade for run in found.runs for shade in run.shades)]
+        recipes = (shade.recipe for shade in shades if shade.recipe)
+        return tuple(sorted({c.range for recipe in recipes for c in recipe.colorants}))
+
+    def link(self, *, skip: int = 0, alone: int = 0) -> str:
+        """Return the address of the same choice, begun elsewhere."""
+        named = {"rating": self.rating, "using": self.using, "skip": skip, "alone": alone}
+        fields = {name: told for name, told in named.items() if told}
+        return f"/runs/found?{urlencode({'job': self.job, **fields})}"
+
+    def partners_of(self, label: str) -> str:
+        """Return the address of a colorant's partners out of the same supplies."""
+        own = self.supplies
+        named = [("kit", own.kit), ("paper", own.paper), ("carried_from", own.swatched_on)]
+        listed = [*(("range", r) for r in own.ranges), *(("without", w) for w in own.without)]
+        fields = [(name, told) for name, told in (*named, *listed) if told]
+        return f"/partners?{urlencode([('color', label), *fields])}"
+
+
+def runs_shown(
+    library: AtLibrary,
+    jobs: AtJobs,
+    found: Found,
+    *,
+    job: JobNumber,
+    rating: Literal["", "even", "usable", "rough"] = "",
+    using: Name = "",
+    skip: Skip = 0,
+    alone: Skip = 0,
+) -> RunsShown:
+    """Read which runs are to be shown."""
+    asked = jobs.request(job)
+    supplies = asked.supplies if isinstance(asked, ListRuns) else Supplies()
+    paper = color_of_paper(library, found.paper)
+    return RunsShown(job, supplies, paper, rating, using, skip, alone)
+
+
+shows(router, "/runs/found", "runs_found.html.j2", beside=runs_shown)(runs_found)
+
+
+@router.get("/runs/file", response_class=Response)
+def runs_file(
+    found: Found,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over the runs as a file."""
+    return file_of(write_report(WriteReport(found, form, page)), f"runs of {found.kit}.{form}")
