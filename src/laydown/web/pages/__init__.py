@@ -10,18 +10,18 @@ from laydown.web.pages.jobs import router as jobs
 from laydown.web.pages.kits import router as kits
 from laydown.web.pages.look import router as look
 from laydown.web.pages.papers import router as papers
+from laydown.web.pages.partners import router as partners
 from laydown.web.pages.phone import router as phone
 from laydown.web.pages.ranges_known import router as ranges_known
+from laydown.web.pages.runs import router as runs
 from laydown.web.pages.sheet_reading import router as sheet_reading
 from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
 from laydown.web.pages.swatches import router as swatches
 
 PAGES = (
-from laydown.web.pages.partners import router as partners
     start,
     begin,
-from laydown.web.pages.runs import router as runs
     look,
     kits,
     papers,
@@ -36,7 +36,7 @@ from laydown.web.pages.runs import router as runs
     jobs,
     phone,
     closing,
-)
-"""Every page of the bench."""
     runs,
     partners,
+)
+"""Every page of the bench."""
