@@ -16,6 +16,8 @@ from laydown.match.outcome import Origin, Target
 from laydown.plan.lesson import Lesson, LessonColor
 from laydown.store.library import Library
 
+__all__ = ["LessonMade", "NewLesson", "TargetRow", "new_lesson"]
+
 
 @dataclass(frozen=True, slots=True)
 class NewLesson:
@@ -35,6 +37,8 @@ class NewLesson:
         Number of a filled sheet that was read; None to take colors from the whole library.
     passages
         Which of its cells belong together, where no list says it.
+    rows
+        The list's lines, where they were typed instead of coming as a file.
     """
 
     file: bytes | None
@@ -44,6 +48,7 @@ class NewLesson:
     notes: tuple[str, ...] = ()
     sheet: int | None = None
     passages: tuple[Passage, ...] = ()
+    rows: tuple[TargetRow, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +66,9 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
     their recipe predicts them, with that spread; screen colors stay estimates. Colors of a filled
     sheet come as they were read from it.
     """
-    rows = () if request.file is None else read_targets(request.file, source=request.source)
+    rows = request.rows
+    if request.file is not None:
+        rows = read_targets(request.file, source=request.source)
     title = request.title or PurePath(request.source).stem.replace("_", " ")
     with library.look() as work:
         sheet = None if request.sheet is None else work.sheets.get(request.sheet)

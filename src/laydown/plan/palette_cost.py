@@ -161,11 +161,27 @@ def total_cost(palette: Palette, choice: Sequence[int]) -> float:
 
 def broken_orders(palette: Palette, choice: Sequence[int]) -> list[tuple[int, int]]:
     """Return the pairs of a passage whose values are out of order, the one wanted lighter first."""
-    one, found = chosen_only(palette, choice), []
+    one = chosen_only(palette, choice)
     got = np.array([values[0] for values in one.values])
-    for i in range(len(one)):
-        for j in range(len(one)):
-            told = float(one.value[i] - one.value[j]) >= TOLD_APART
-            if one.passages[i] == one.passages[j] >= 0 and told and got[i] <= got[j]:
-                found.append((i, j))
-    return found
+    return [(i, j) for i, j in crossed(one.value, got) if one.passages[i] == one.passages[j] >= 0]
+
+
+def crossed(wanted: FloatArray, got: FloatArray) -> list[tuple[int, int]]:
+    """Return the pairs whose values come out in the wrong order, the one wanted lighter first.
+
+    Parameters
+    ----------
+    wanted, got
+        Shape (n,), values; wanted ones that can't be told apart have no order to keep.
+
+    Examples
+    --------
+    >>> crossed(np.array([8.0, 5.0, 4.95]), np.array([6.0, 6.5, 6.6]))
+    [(0, 1), (0, 2)]
+    """
+    return [
+        (i, j)
+        for i in range(len(wanted))
+        for j in range(len(wanted))
+        if float(wanted[i] - wanted[j]) >= TOLD_APART and got[i] <= got[j]
+    ]

@@ -8,6 +8,9 @@ from laydown.web.pages.color import router as color
 from laydown.web.pages.history import router as history
 from laydown.web.pages.jobs import router as jobs
 from laydown.web.pages.kits import router as kits
+from laydown.web.pages.lesson_answers import router as lesson_answers
+from laydown.web.pages.lesson_making import router as lesson_making
+from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.look import router as look
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.partners import router as partners
@@ -33,6 +36,9 @@ PAGES = (
     history,
     color,
     charts,
+    lessons,
+    lesson_making,
+    lesson_answers,
     jobs,
     phone,
     closing,

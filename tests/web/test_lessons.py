@@ -1,0 +1,278 @@
+"""Lessons at the bench."""
+
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.app.jobs import Jobs
+from laydown.cli.main import door
+
+LIST = """\
+passage,role,color,name,note
+bank,highlight,Dune,sun,in the sun
+bank,shadow,Kelp,weeds,
+water,midtone,Dune; Skiff,shallows,
+water,shadow,#405060,deep,from a picture
+"""
+PAPER = "Gannet smooth"
+
+
+class Teacher:
+    """A bench and the command line on the same library, with a lesson in a file and kept."""
+
+    def __init__(self, bench: TestClient, jobs: Jobs, location: str, folder: Path) -> None:
+        self.bench, self.jobs, self.location, self.folder = bench, jobs, location, folder
+        (folder / "bank.csv").write_text(LIST, encoding="utf-8")
+        self.file = folder / "bank.txt"
+        self.does("new", str(folder / "bank.csv"), "--note", "Invented.", "-o", str(self.file))
+        self.does("keep", str(self.file))
+
+    def does(self, *command: str) -> bytes:
+        """Give a command about lessons; return what it writes."""
+        told = CliRunner().invoke(door, ["lesson", *command, "-q", "--db", self.location])
+        assert told.exit_code in {0, 3}, told.output
+        return told.stdout_bytes
+
+    def posts(self, path: str, fields: dict[str, Any], **others: Any) -> int:
+        """Send a form that starts a job; wait for it and return its number."""
+        asked = self.bench.post(path, data=fields, **others)
+        assert asked.status_code == 303, asked.text
+        number = int(asked.headers["location"].rpartition("=")[2])
+        for _ in range(6000):
+            if self.jobs.get(number).state.is_over:
+                break
+            time.sleep(0.01)
+        assert self.jobs.get(number).state == "done", self.jobs.get(number).message
+        return number
+
+    def converted(self, **fields: Any) -> int:
+        """Convert the lesson to the range Shoal."""
+        asked = {"number": 1, "range": "Shoal", "steps": 2, "turns": 2, **fields}
+        return self.posts("/lesson/convert", asked)
+
+
+@pytest.fixture
+def teacher(shoal: TestClient, jobs: Jobs, location: str, tmp_path: Path) -> Teacher:
+    """Give a teacher with a lesson."""
+    return Teacher(shoal, jobs, location, tmp_path)
+
+
+def test_a_lesson_that_is_kept_is_found_at_both_doors(teacher: Teacher) -> None:
+    """The list and the lesson have the bytes of the command line; its file is the same file."""
+    assert teacher.bench.get("/lessons.json").content == teacher.does("list", "--json")
+    shown = teacher.bench.get("/lesson.json?number=1").content
+    assert shown == teacher.does("show", str(teacher.file), "--json")
+    file = teacher.bench.get("/lesson/file?number=1")
+    assert file.content == teacher.file.read_bytes()
+    assert 'filename="bank.txt"' in file.headers["content-disposition"]
+
+
+def test_a_lesson_shows_passages_roles_notes_and_how_it_is_known(teacher: Teacher) -> None:
+    """Each passage has its values from light to dark, and each color what is said of it."""
+    page = teacher.bench.get("/lesson?number=1").text
+    assert page.index("<h2>bank</h2>") < page.index("<h2>water</h2>")
+    assert "Values from light to dark: 8." in page
+    for said in ("highlight", "in the sun", "screen estimate", "Invented.", "Gannet smooth"):
+        assert said in page
+
+
+@pytest.mark.parametrize("way", ["file", "pasted"])
+def test_a_lesson_is_brought_in(shoal: TestClient, way: str) -> None:
+    """Its file or its text leads to its page; the same once more leads to the same one."""
+    text = "laydown lesson 1\ntitle: Two\npaper: Gull\ncolor: sky\nxyz: 30 32 50\n"
+    file = {"file": ("two.txt", text.encode())}
+    for _ in range(2):
+        sent = shoal.post("/lessons", files=file) if way == "file" else None
+        sent = sent or shoal.post("/lessons", data={"pasted": text})
+        assert sent.headers["location"] == "/lesson?number=1"
+    page = shoal.get("/lesson?number=1").text
+    assert "“Two” is kept." in page
+    assert "1 color, as on Gull." in page
+
+
+def test_a_lesson_is_made_from_lines(teacher: Teacher) -> None:
+    """Lines that were typed make what the same list makes as a file; blanks are passed over."""
+    lines = [line.split(",") for line in LIST.splitlines()[1:]]
+    lines[1][0] = lines[3][0] = ""  # goes on with the passage above
+    lines.insert(2, ["", "", "", "", ""])
+    names = ("passage", "role", "color", "name", "note")
+    columns = {name: [line[k] for line in lines] for k, name in enumerate(names)}
+    fields = {"title": "bank", "paper": PAPER, "notes": "Invented.", **columns}
+    made = teacher.bench.post("/lesson/from-list.json", data=fields)
+    assert made.content == teacher.does(
+        "new", str(teacher.folder / "bank.csv"), "--note", "Invented.", "--json"
+    )
+    led = teacher.bench.post("/lesson/from-list", data=fields)
+    assert led.headers["location"] == "/lesson?number=1"  # it is the one that is kept already
+
+
+def test_a_lesson_is_made_from_a_list_in_a_file(teacher: Teacher) -> None:
+    """A CSV file is read as on the command line, under the title that is given."""
+    file = {"file": ("bank.csv", LIST.encode(), "text/csv")}
+    fields = {"title": "Another bank", "paper": PAPER}
+    made = teacher.bench.post("/lesson/from-list", data=fields, files=file)
+    assert "<h1>Another bank</h1>" in teacher.bench.get(made.headers["location"]).text
+
+
+def test_a_name_that_none_has_is_told_with_its_line(teacher: Teacher) -> None:
+    """The third line is the one that was typed third."""
+    fields = {"color": ["Kelp", "", "Kelb"], "passage": ["a", "", ""], "paper": PAPER}
+    refused = teacher.bench.post("/lesson/from-list", data=fields)
+    assert refused.status_code == 404
+    assert "the list, line 3" in refused.text
+    assert "Kelp" in refused.text
+
+
+def test_a_conversion_has_the_bytes_of_the_command_line(teacher: Teacher) -> None:
+    """What the form asks for is what the command line gives for the same file."""
+    number = teacher.converted(shop=["", "Shoal"])
+    command = ["--range", "Shoal", "--steps", "2", "--turns", "2", "--shop", "Shoal", "--json"]
+    told = teacher.does("convert", str(teacher.file), *command)
+    assert teacher.bench.get(f"/lesson/conversion.json?job={number}").content == told
+
+
+def test_answers_stand_side_by_side_in_words(teacher: Teacher) -> None:
+    """Values kept or broken, cost and proof, and each departure's reason are there to be read."""
+    number = teacher.converted()
+    found = teacher.bench.get(f"/lesson/conversion.json?job={number}").json()
+    page = teacher.bench.get(f"/lesson/conversion?job={number}").text
+    for title in ("Color by color", "As a whole", "Transposed 1: ", "Transposed 2: "):
+        assert title in page
+    assert f"cost {found['conversion']['optimum']['cost']:.1f}" in page
+    assert "no other choice is better" in page
+    assert "values in order" in page
+    for departure in found["conversion"]["departures"]:
+        assert departure["reason"] in page
+    assert 'href="/lesson?number=1"' in page
+
+
+def test_another_turn_is_shown_when_asked_for(teacher: Teacher) -> None:
+    """The second transposed palette takes the place of the first; there is no ninth."""
+    number = teacher.converted()
+    first, second = (
+        teacher.bench.get(f"/lesson/conversion?job={number}&turn={turn}").text for turn in (1, 2)
+    )
+    assert first != second
+    assert teacher.bench.get(f"/lesson/conversion?job={number}&turn=9").status_code == 422
+    assert teacher.bench.get(f"/lesson/conversion?job={number}&turn=7").status_code == 404
+
+
+def test_a_passage_that_loses_its_shape_is_warned_of(teacher: Teacher) -> None:
+    """Without darks a night loses its shape; what would mend it is told."""
+    text = "laydown lesson 1\ntitle: Far\n\npassage: night\ncolor: moon\nxyz: 91 95 78\n"
+    text += "color: sea\nxyz: 2.9 3.0 2.5\n"
+    kept = teacher.bench.post("/lessons", data={"pasted": text})
+    number = int(kept.headers["location"].rpartition("=")[2])
+    narrow = {"number": number, "without": ["Kelp", "Skiff"], "turns": 0, "steps": 1, "coats": 1}
+    job = teacher.converted(**narrow)
+    page = teacher.bench.get(f"/lesson/conversion?job={job}").text
+    assert "night spans" in page
+    assert "sea in night" in page
+    assert "tick ranges to buy of" in page
+    job = teacher.converted(**narrow, shop="Shoal")
+    assert "To buy: Kelp" in teacher.bench.get(f"/lesson/conversion?job={job}").text
+
+
+def test_each_answer_is_handed_over_as_a_chart(teacher: Teacher) -> None:
+    """PDF, HTML and CSV of any of the three, under a title of its own."""
+    number = teacher.converted()
+    for way, name in (("singly", "bank"), ("together", "bank"), ("turned", "bank-")):
+        for form, begins in (("pdf", b"%pdf-"), ("html", b"<!doctype"), ("csv", b"number")):
+            asked = {"job": number, "way": way, "form": form}
+            file = teacher.bench.get("/lesson/chart", params=asked)
+            assert file.content.lower().startswith(begins)
+            assert f'filename="{name}' in file.headers["content-disposition"]
+
+
+def test_a_pack_has_a_part_for_each_range(teacher: Teacher) -> None:
+    """Its JSON has the bytes of the command line; PDF and HTML are there to be handed out."""
+    fields = {"number": 1, "range": ["Shoal"], "steps": 2}
+    number = teacher.posts("/lesson/pack", fields)
+    told = teacher.does("pack", str(teacher.file), "--range", "Shoal", "--steps", "2", "--json")
+    assert teacher.bench.get(f"/lesson/packed.json?job={number}").content == told
+    page = teacher.bench.get(f"/lesson/packed?job={number}").text
+    for said in ("From Shoal", "must", "May stand in for it", "Where light and dark meet"):
+        assert said in page
+    files = [
+        teacher.bench.get(f"/lesson/pack/file?job={number}&form={form}") for form in ("pdf", "html")
+    ]
+    assert files[0].content.startswith(b"%PDF-")
+    assert b"A sheet to color in" in files[1].content
+    assert 'filename="bank-class-pack.pdf"' in files[0].headers["content-disposition"]
+
+
+def test_returns_keep_person_and_paper(teacher: Teacher) -> None:
+    """Files are called after the students; lessons that are kept get a name; all as on the CLI."""
+    other = teacher.file.read_text(encoding="utf-8").replace(PAPER, "Gull")
+    kept = teacher.bench.post("/lessons", data={"pasted": other})
+    number = int(kept.headers["location"].rpartition("=")[2])
+    fields = {"number": 1, "kept": [1, number], "person": ["", "Ben"]}
+    ana = ("files", ("Ana.txt", teacher.file.read_bytes()))
+    job = teacher.posts("/lesson/gather", fields, files=[ana])
+    (teacher.folder / "other.txt").write_text(other, encoding="utf-8")
+    told = teacher.does("gather", *(f"{w}{teacher.folder / n}" for w, n in RETURNS), "--json")
+    assert teacher.bench.get(f"/lesson/returns.json?job={job}").content == told
+    page = teacher.bench.get(f"/lesson/returns?job={job}").text
+    for said in ("Ana", "Ben", "Gull", "no difference worth naming"):
+        assert said in page
+    assert teacher.bench.get(f"/lesson/returns/file?job={job}").text.startswith("person,paper")
+
+
+RETURNS = [("", "bank.txt"), ("Ana=", "bank.txt"), ("Ben=", "other.txt")]
+
+
+def test_what_was_made_stays_when_the_lesson_goes(teacher: Teacher) -> None:
+    """A conversion is shown without its lesson; undo brings the lesson back to it."""
+    number = teacher.converted(turns=0)
+    gone = teacher.bench.post("/lesson/remove", data={"number": 1})
+    assert "undo brings it back" in teacher.bench.get(gone.headers["location"]).text
+    assert teacher.bench.get("/lesson?number=1").status_code == 404
+    page = teacher.bench.get(f"/lesson/conversion?job={number}")
+    assert page.status_code == 200
+    assert "The lesson itself" not in page.text
+    assert "Transposed" not in page.text
+    undone = CliRunner().invoke(door, ["library", "undo", "-q", "--db", teacher.location])
+    assert undone.exit_code == 0
+    assert "The lesson itself" in teacher.bench.get(f"/lesson/conversion?job={number}").text
+
+
+@pytest.mark.parametrize(
+    ("path", "fields", "status", "told"),
+    [
+        ("/lessons", {"pasted": "color\nKelp\n"}, 422, "a lesson begins with the line"),
+        ("/lessons", {"pasted": " "}, 422, "No lesson was named."),
+        ("/lesson/from-list", {"color": ["", ""]}, 422, "No color was named."),
+        ("/lesson/from-list", {"color": ["Kelp"], "role": ["hero"]}, 422, "can&#39;t be read"),
+        ("/lesson/from-sheet", {"sheet": 9, "cell": [1]}, 404, "9"),
+        ("/lesson/convert", {"number": 9, "range": "Shoal"}, 404, "There is no lesson 9 here."),
+        ("/lesson/gather", {"number": 1}, 422, "No return was named."),
+        ("/lesson/remove", {"number": 9}, 404, "There is no lesson 9 here."),
+    ],
+)
+def test_what_cant_be_done_is_one_sentence_and_a_way_on(
+    teacher: Teacher, path: str, fields: dict[str, Any], status: int, told: str
+) -> None:
+    """Each wrong form is answered with what to do."""
+    refused = teacher.bench.post(path, data=fields)
+    assert refused.status_code == status
+    assert told in refused.text
+    assert 'class="button"' in refused.text
+
+
+@pytest.mark.parametrize("page", ["conversion", "packed", "returns", "chart", "pack/file"])
+def test_a_job_of_another_kind_is_told(teacher: Teacher, page: str) -> None:
+    """A number that made something else, or nothing, has no such page."""
+    chart = teacher.posts("/charts", {"range": "Shoal", "pasted": "Kelp"})
+    assert teacher.bench.get(f"/lesson/{page}?job={chart}").status_code == 404
+    assert teacher.bench.get(f"/lesson/{page}?job=99").status_code == 404
+
+
+def test_a_file_that_is_too_large_is_refused(teacher: Teacher) -> None:
+    """A photograph in place of a lesson is told by its size."""
+    sent = teacher.bench.post("/lessons", files={"file": ("a.jpg", b"x" * 1_000_001)})
+    assert sent.status_code == 413
+    assert "A lesson is a text file" in sent.text
