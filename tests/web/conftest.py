@@ -1,7 +1,9 @@
 """A bench to visit, with a library of its own."""
 
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -27,6 +29,22 @@ Shoal,marker,Skiff,Gannet smooth,1,,60.0,-8.0,-30.0
 Shoal,marker,Net,Gannet smooth,1,,70.0,0.0,3.0
 """
 """An invented range of four markers on an invented paper."""
+
+
+REEF = """\
+range,medium,color,paper,coats,over,L,a,b
+Reef,marker,,Gannet smooth,,,95.0,0.5,-2.0
+Reef,marker,Foam,Gannet smooth,1,,85.0,-2.0,3.0
+Reef,marker,Foam,Gannet smooth,2,,78.0,-3.0,4.0
+Reef,marker,Sand eel,Gannet smooth,1,,72.0,-2.0,3.0
+Reef,marker,Slate,Gannet smooth,1,,58.0,-2.0,3.0
+Reef,marker,Slate,Gannet smooth,2,,44.0,-2.0,3.0
+Reef,marker,Basalt,Gannet smooth,1,,44.0,-2.0,3.0
+Reef,marker,Anemone,Gannet smooth,1,,50.0,55.0,30.0
+Reef,marker,Anemone,Gannet smooth,2,,42.0,58.0,36.0
+Reef,marker,Weed,Gannet smooth,1,,30.0,-35.0,18.0
+"""
+"""An invented range: four grays in even steps of value, a red and a green that stand alone."""
 
 
 @pytest.fixture
@@ -76,3 +94,28 @@ def shoal(visit: TestClient, location: str, tmp_path: Path) -> TestClient:
     taken = CliRunner().invoke(door, command)
     assert taken.exit_code == 0, taken.output
     return visit
+
+
+@pytest.fixture
+def reef(shoal: TestClient) -> TestClient:
+    """Give the same with the range Reef beside it."""
+    shoal.post("/swatches/import", files={"files": ("reef.csv", REEF.encode(), "text/csv")})
+    return shoal
+
+
+@pytest.fixture
+def started(visit: TestClient, jobs: Jobs) -> Callable[..., int]:
+    """Give a function that sends a form which starts a job, waits, and returns its number."""
+
+    def start(path: str, *, files: Any = None, **fields: str | list[str]) -> int:
+        asked = visit.post(path, data=fields, files=files)
+        assert asked.status_code == 303, asked.text
+        number = int(asked.headers["location"].rpartition("=")[2])
+        for _ in range(6000):
+            if jobs.get(number).state.is_over:
+                break
+            time.sleep(0.01)
+        assert jobs.get(number).state == "done", jobs.get(number).message
+        return number
+
+    return start

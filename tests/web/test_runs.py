@@ -1,48 +1,14 @@
 """Shading runs and partners at the bench."""
 
-import time
-from urllib.parse import parse_qs, urlsplit
+from collections.abc import Callable
 
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.jobs import Jobs
 from laydown.cli.main import door
 
-REEF = """\
-range,medium,color,paper,coats,over,L,a,b
-Reef,marker,,Gannet smooth,,,95.0,0.5,-2.0
-Reef,marker,Foam,Gannet smooth,1,,85.0,-2.0,3.0
-Reef,marker,Foam,Gannet smooth,2,,78.0,-3.0,4.0
-Reef,marker,Sand eel,Gannet smooth,1,,72.0,-2.0,3.0
-Reef,marker,Slate,Gannet smooth,1,,58.0,-2.0,3.0
-Reef,marker,Slate,Gannet smooth,2,,44.0,-2.0,3.0
-Reef,marker,Basalt,Gannet smooth,1,,44.0,-2.0,3.0
-Reef,marker,Anemone,Gannet smooth,1,,50.0,55.0,30.0
-Reef,marker,Anemone,Gannet smooth,2,,42.0,58.0,36.0
-Reef,marker,Weed,Gannet smooth,1,,30.0,-35.0,18.0
-"""
-"""An invented range: four grays in even steps of value, a red and a green that stand alone."""
-
-
-@pytest.fixture
-def reef(shoal: TestClient) -> TestClient:
-    """Give the bench with the ranges Shoal and Reef."""
-    shoal.post("/swatches/import", files={"files": ("reef.csv", REEF.encode(), "text/csv")})
-    return shoal
-
-
-def looked_for(reef: TestClient, jobs: Jobs, **fields: str | list[str]) -> int:
-    """Look for runs in the range Reef and wait; return the number of the job."""
-    asked = reef.post("/runs", data={"range": "Reef", **fields})
-    assert asked.status_code == 303, asked.text
-    number = int(parse_qs(urlsplit(asked.headers["location"]).query)["number"][0])
-    for _ in range(3000):
-        if jobs.get(number).state.is_over:
-            break
-        time.sleep(0.01)
-    return number
+Started = Callable[..., int]
 
 
 def told(location: str, *command: str) -> bytes:
@@ -51,19 +17,20 @@ def told(location: str, *command: str) -> bytes:
 
 
 def test_runs_have_the_bytes_of_the_command_line(
-    reef: TestClient, jobs: Jobs, location: str
+    reef: TestClient, started: Started, location: str
 ) -> None:
     """What the form asks for is what the other door lists for the same supplies."""
-    number = looked_for(reef, jobs, coats="2", shop=["Shoal"])
+    number = started("/runs", coats="2", shop=["Shoal"], range="Reef")
     asked = ["--range", "Reef", "--coats", "2", "--shop", "Shoal"]
     assert reef.get(f"/runs/found.json?job={number}").content == told(
         location, "run", "list", *asked
     )
 
 
-def test_a_run_is_a_strip_with_its_rating_in_words(reef: TestClient, jobs: Jobs) -> None:
+def test_a_run_is_a_strip_with_its_rating_in_words(reef: TestClient, started: Started) -> None:
     """The four grays stand side by side, named by value, rated, and each leads to its partners."""
-    page = reef.get(f"/runs/found?job={looked_for(reef, jobs)}").text
+    number = started("/runs", range="Reef")
+    page = reef.get(f"/runs/found?job={number}").text
     assert "Foam – Sand eel – Slate – Basalt" in page
     assert "<strong>even</strong>" in page
     strip = page[page.index('class="strip"') : page.index("</svg>")]
@@ -72,9 +39,12 @@ def test_a_run_is_a_strip_with_its_rating_in_words(reef: TestClient, jobs: Jobs)
     assert "color=Reef%2FSlate&amp;range=Reef" in page
 
 
-def test_a_lonely_colorant_comes_with_what_would_mend_it(reef: TestClient, jobs: Jobs) -> None:
+def test_a_lonely_colorant_comes_with_what_would_mend_it(
+    reef: TestClient, started: Started
+) -> None:
     """Its highlight and shadow are told with the nearest recipe, and with what could be bought."""
-    page = reef.get(f"/runs/found?job={looked_for(reef, jobs, shop=['Shoal'])}").text
+    number = started("/runs", range="Reef", shop="Shoal")
+    page = reef.get(f"/runs/found?job={number}").text
     alone = page[page.index('id="alone"') :]
     assert "highlight of Anemone" in alone
     assert "nearest recipe:" in alone
@@ -82,38 +52,33 @@ def test_a_lonely_colorant_comes_with_what_would_mend_it(reef: TestClient, jobs:
     assert "Slate" not in alone.split("nearest recipe:")[0]
 
 
-def test_runs_are_chosen_by_rating_and_by_name(reef: TestClient, jobs: Jobs) -> None:
+def test_runs_are_chosen_by_rating_and_by_name(reef: TestClient, started: Started) -> None:
     """What is left out is counted out, and a choice without runs says so."""
-    number = looked_for(reef, jobs)
+    number = started("/runs", range="Reef")
     every = reef.get(f"/runs/found?job={number}&using=slate").text
     assert "1 run<" in every
     assert "There is no such run here." in reef.get(f"/runs/found?job={number}&rating=rough").text
     assert "0 runs" in reef.get(f"/runs/found?job={number}&using=Kelp").text
+    later = reef.get(f"/runs/found?job={number}&skip=20&alone=20").text
+    assert 'class="strip"' not in later
+    assert reef.get(f"/runs/found?job={number}&skip=-1").status_code == 422
 
 
-def test_many_runs_are_turned_page_by_page(reef: TestClient, jobs: Jobs) -> None:
-    """A page that begins behind the last run shows none and leads back."""
-    page = reef.get(f"/runs/found?job={looked_for(reef, jobs)}&skip=20&alone=20").text
-    assert 'class="strip"' not in page
-    assert reef.get("/runs/found?job=1&skip=-1").status_code == 422
+FORMS = {"pdf": b"%PDF-", "csv": b"section", "html": b"<"}
 
 
-@pytest.mark.parametrize(
-    ("form", "begins"), [("pdf", b"%PDF-"), ("csv", b"section"), ("html", b"<")]
-)
-def test_runs_are_handed_over_as_files(
-    reef: TestClient, jobs: Jobs, form: str, begins: bytes
-) -> None:
+def test_runs_are_handed_over_as_files(reef: TestClient, started: Started) -> None:
     """Each form comes as a download that is called after the range."""
-    number = looked_for(reef, jobs)
-    file = reef.get("/runs/file", params={"job": number, "form": form})
-    assert file.content.startswith(begins)
-    assert f'filename="runs-of-Reef.{form}"' in file.headers["content-disposition"]
+    number = started("/runs", range="Reef")
+    for form, begins in FORMS.items():
+        file = reef.get("/runs/file", params={"job": number, "form": form})
+        assert file.content.startswith(begins)
+        assert f'"runs-of-Reef.{form}"' in file.headers["content-disposition"]
 
 
-def test_runs_stay_when_their_paper_is_gone(reef: TestClient, jobs: Jobs) -> None:
+def test_runs_stay_when_their_paper_is_gone(reef: TestClient, started: Started) -> None:
     """What was found earlier is still shown, on white, once the paper was removed."""
-    number = looked_for(reef, jobs)
+    number = started("/runs", range="Reef")
     assert reef.post("/range/remove", data={"name": "Reef", "with_swatches": "true"}).is_redirect
     assert reef.post("/range/remove", data={"name": "Shoal", "with_swatches": "true"}).is_redirect
     gone = {"name": "Gannet smooth", "with_swatches": "true"}

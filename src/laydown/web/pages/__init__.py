@@ -20,6 +20,7 @@ from laydown.web.pages.runs import router as runs
 from laydown.web.pages.sheet_reading import router as sheet_reading
 from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
+from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.swatches import router as swatches
 
 PAGES = (
@@ -39,6 +40,7 @@ PAGES = (
     lessons,
     lesson_making,
     lesson_answers,
+    ranges,
     jobs,
     phone,
     closing,

@@ -1,0 +1,95 @@
+"""Ranges: all there are, and two of them compared on one paper."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Depends, Form, Response
+
+from laydown.app.compare_ranges import CompareRanges, RangesCompared
+from laydown.app.jobs import Job
+from laydown.app.list_ranges import Ranges, list_ranges
+from laydown.app.write_report import WriteReport, write_report
+from laydown.color.arrays import FloatArray
+from laydown.web.asking import LONGEST
+from laydown.web.choices import Choices, choices_of
+from laydown.web.desk import AtJobs, AtLibrary
+from laydown.web.downloads import file_of
+from laydown.web.faces import shows
+from laydown.web.language import tell
+from laydown.web.long_work import JobNumber, found_by, starts
+from laydown.web.paper_color import color_of_paper
+
+router = APIRouter()
+TASK = "compare_ranges"
+RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class RangesAround:
+    """What the page of ranges shows besides: names to choose from, and comparisons made before."""
+
+    choices: Choices
+    comparisons: tuple[Job, ...]
+
+
+def ranges_around(library: AtLibrary, jobs: AtJobs) -> RangesAround:
+    """Return what the page of ranges shows besides."""
+    made = tuple(job for job in jobs.all() if job.task == TASK)
+    return RangesAround(choices_of(library), made)
+
+
+@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around)
+def ranges(library: AtLibrary) -> Ranges:
+    """List the ranges, and the papers they were swatched on."""
+    return list_ranges(library)
+
+
+def _called(asked: CompareRanges) -> str:
+    return tell("%(first)s and %(second)s compared", first=asked.first, second=asked.second)
+
+
+@starts(router, "/ranges/compare", task=TASK, shown_at="/ranges/compared", title=_called)
+def compare(
+    first: RangeName,
+    second: RangeName,
+    paper: Annotated[str, Form(max_length=LONGEST)] = "",
+    tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
+) -> CompareRanges:
+    """Compare what two ranges reach on a paper, recipes counted."""
+    return CompareRanges(first, second, paper, tolerance)
+
+
+def ranges_compared(jobs: AtJobs, job: JobNumber) -> RangesCompared:
+    """Show two ranges compared."""
+    return found_by(jobs, job, RangesCompared)
+
+
+Compared = Annotated[RangesCompared, Depends(ranges_compared)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ComparedOn:
+    """The job that compared, and the color of its paper: shape (3,), CIELAB."""
+
+    job: int
+    paper: FloatArray
+
+
+def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> ComparedOn:
+    """Return what the page of a comparison needs besides."""
+    return ComparedOn(job, color_of_paper(library, found.paper))
+
+
+shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
+
+
+@router.get("/ranges/file", response_class=Response)
+def ranges_file(
+    found: Compared,
+    form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over a comparison as a file, or its two plots."""
+    made = found.comparison
+    name = f"{made.first.name} and {made.second.name} compared.{form}"
+    return file_of(write_report(WriteReport(found, form, page)), name)

@@ -1,0 +1,112 @@
+"""Ranges at the bench: listed, and two of them compared."""
+
+from collections.abc import Callable
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.cli.main import door
+
+Started = Callable[..., int]
+
+
+def told(location: str, *command: str) -> bytes:
+    """Return what the command line writes with --json."""
+    return CliRunner().invoke(door, [*command, "--json", "-q", "--db", location]).stdout_bytes
+
+
+@pytest.fixture
+def compared(reef: TestClient, started: Started) -> int:
+    """Compare Reef with Shoal; return the number of the job."""
+    return started("/ranges/compare", first="Reef", second="Shoal", tolerance="close")
+
+
+def test_ranges_are_listed_as_at_the_command_line(reef: TestClient, location: str) -> None:
+    """The list has the other door's bytes, and leads to what is known of each on its papers."""
+    assert reef.get("/ranges.json").content == told(location, "range", "list")
+    page = reef.get("/ranges").text
+    assert 'href="/range?name=Reef&amp;paper=Gannet%20smooth"' in page
+
+
+def test_an_empty_library_leads_to_swatches(visit: TestClient) -> None:
+    """Where there is no range there is nothing to compare, and two ways on."""
+    page = visit.get("/ranges").text
+    assert "There are no ranges yet." in page
+    assert 'action="/ranges/compare"' not in page
+
+
+def test_a_comparison_has_the_bytes_of_the_command_line(
+    reef: TestClient, compared: int, location: str
+) -> None:
+    """The form's answer is the other door's for the same two ranges."""
+    page = reef.get(f"/ranges/compared.json?job={compared}")
+    assert page.content == told(
+        location, "range", "compare", "Reef", "Shoal", "--tolerance", "close"
+    )
+
+
+def test_a_comparison_is_shown_in_words_numbers_and_plots(reef: TestClient, compared: int) -> None:
+    """Sentences, a table of both, two plots with a dot for each colorant, hues by value, pairs."""
+    page = reef.get(f"/ranges/compared?job={compared}").text
+    assert "is the more muted" in page
+    assert "What Reef reaches and Shoal can't" in page
+    plots = page.split('class="plot"')[1:]
+    assert len(plots) == 2
+    for plot in plots:
+        drawn = plot[: plot.index("</svg>")]
+        assert drawn.count('fill="none"') == 4
+        assert drawn.count("<rect") == 1 + 6 + 4
+    assert "Pairs that agree worst" in page
+    assert " style=" not in page
+
+
+def test_values_only_takes_the_hue_out_of_plots_too(reef: TestClient, compared: int) -> None:
+    """Every dot of a plot is then a gray."""
+    reef.cookies.set("look", "dim values")
+    page = reef.get(f"/ranges/compared?job={compared}").text
+    drawn = page[page.index('class="plot"') : page.index("</svg>", page.index('class="plot"'))]
+    fills = [part[:7] for part in drawn.split('fill="')[2:] if part.startswith("#")]
+    dots = [fill for fill in fills if fill != "#262624"]
+    assert len(dots) == 6
+    assert all(fill[1:3] == fill[3:5] == fill[5:7] for fill in dots)
+
+
+FORMS = {"pdf": b"%PDF-", "svg": b"<svg", "csv": b"section", "html": b"<"}
+
+
+def test_a_comparison_is_handed_over_as_files(reef: TestClient, compared: int) -> None:
+    """Each form comes as a download; the plots alone as one drawing."""
+    for form, begins in FORMS.items():
+        file = reef.get("/ranges/file", params={"job": compared, "form": form})
+        assert file.content.startswith(begins)
+        assert f'"Reef-and-Shoal-compared.{form}"' in file.headers["content-disposition"]
+
+
+def test_a_range_compared_with_itself_has_nothing_alone(reef: TestClient, started: Started) -> None:
+    """All its pairs agree, and the page has them all as the best."""
+    number = started("/ranges/compare", first="Shoal", second="Shoal")
+    page = reef.get(f"/ranges/compared?job={number}").text
+    assert "Shoal reaches 0 in 100 of its colors alone" in page
+    assert page.count("off by 0.0 (CIEDE2000)") == 4
+
+
+@pytest.mark.parametrize(
+    ("fields", "told_of"), [({"first": "Reef"}, "second"), ({"first": "", "second": "x"}, "first")]
+)
+def test_a_missing_name_is_told(reef: TestClient, fields: dict[str, str], told_of: str) -> None:
+    """A form with an empty name is refused by the name of its field."""
+    refused = reef.post("/ranges/compare", data=fields)
+    assert refused.status_code == 422
+    assert told_of in refused.text
+
+
+def test_an_unknown_range_fails_as_a_job_in_one_sentence(reef: TestClient) -> None:
+    """The job ends with the sentence that the command line would have told."""
+    asked = reef.post("/ranges/compare", data={"first": "Reef", "second": "Reeef"})
+    number = asked.headers["location"].rpartition("=")[2]
+    for _ in range(3000):
+        found = reef.get(f"/job.json?number={number}").json()
+        if found["state"] == "failed":
+            break
+    assert "Reeef" in found["message"]
