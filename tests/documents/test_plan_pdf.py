@@ -1,7 +1,9 @@
 """A printed plan: a numbered drawing, a pale outline, and a list with recipes and cautions."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
+import numpy as np
 import pypdfium2 as pdfium
 import pytest
 
@@ -35,6 +37,15 @@ def test_pages_have_the_papers_size(make_picture_plan: Plans, paper: str) -> Non
     for page in pdfium.PdfDocument(written(make_picture_plan(), paper)):
         size = sorted((page.get_width() / MM, page.get_height() / MM))
         assert size == pytest.approx(sorted(paper_size(paper)), abs=0.1)
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "Letter"])
+def test_a_millimetre_is_a_millimetre(make_picture_plan: Plans, paper: str) -> None:
+    """Both drawings, measured on the printed page, are 120 × 90 mm large, their lines included."""
+    for page in list(pdfium.PdfDocument(written(make_picture_plan(), paper)))[:2]:
+        ink = page.render(scale=10 / MM, grayscale=True).to_numpy()[: -13 * 10] < 230
+        high, wide = (np.ptp(np.flatnonzero(ink.any(axis=axis))) / 10 for axis in (1, 0))
+        assert (wide, high) == pytest.approx((120.0, 90.0), abs=0.4)
 
 
 def test_each_region_has_its_colors_number(make_picture_plan: Plans) -> None:
@@ -88,6 +99,18 @@ def test_a_paper_too_small_is_told(make_picture_plan: Plans) -> None:
     assert any("too small" in text for text in print_warnings(small))
     assert not any(
         "paper is too small" in text for text in print_warnings(draw_plan(plan, (210.0, 297.0)))
+    )
+
+
+def test_regions_without_a_number_are_told(make_picture_plan: Plans) -> None:
+    """A picture so small that numbers don't fit says how many, and what to do."""
+    plan = make_picture_plan()
+    tiny = replace(plan, values=replace(plan.values, width=6.0))
+    drawing = draw_plan(tiny, (210.0, 297.0))
+    assert drawing.unnumbered == len(plan.values.regions) - len(drawing.numbers) > 0
+    assert any(
+        text.startswith(f"{drawing.unnumbered} region") and "wider" in text
+        for text in print_warnings(drawing)
     )
 
 

@@ -28,12 +28,15 @@ class Drawing:
         Where the picture lies.
     borders, numbers
         In millimetres from the picture's upper left corner.
+    unnumbered
+        How many regions lie in too dense a crowd for a number.
     """
 
     paper: tuple[float, float]
     page: DrawingPage
     borders: tuple[Border, ...]
     numbers: tuple[PlacedNumber, ...]
+    unnumbered: int
 
 
 def draw_plan(plan: PicturePlan, paper: tuple[float, float], *, within: float = WITHIN) -> Drawing:
@@ -52,7 +55,7 @@ def draw_plan(plan: PicturePlan, paper: tuple[float, float], *, within: float = 
     page = drawing_page(paper, (values.width, values.height))
     borders = outlines(values.labels, width=page.box.width, within=within)
     numbers = place_numbers(values.labels, plan_rows.numbers_of(plan), picture_width=page.box.width)
-    return Drawing(paper, page, borders, numbers)
+    return Drawing(paper, page, borders, numbers, len(values.regions) - len(numbers))
 
 
 def print_warnings(drawing: Drawing) -> tuple[str, ...]:
@@ -67,4 +70,9 @@ def print_warnings(drawing: Drawing) -> tuple[str, ...]:
     if led:
         few = "1 region is" if led == 1 else f"{led} regions are"
         told.append(f"{few} too small for a number inside: a line leads from it.")
+    if drawing.unnumbered:
+        few = "1 region has" if drawing.unnumbered == 1 else f"{drawing.unnumbered} regions have"
+        told.append(
+            f"{few} no number, for lack of room: plan the picture wider, or with larger regions."
+        )
     return tuple(told)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import ndimage
 
 from laydown.color.arrays import FloatArray
@@ -11,7 +12,7 @@ from laydown.documents.typefaces import MM, width
 from laydown.plan.picture import Labels
 from laydown.plan.regions import inner_places
 
-SIZES = (8.5, 7.5, 6.5, 5.5)
+SIZES = (8.5, 7.5, 6.5, 5.5, 4.5)
 """Of a number within its region, the largest that fits [points]."""
 LED = 6.0
 """Of a number at a leader's end [points]."""
@@ -21,6 +22,10 @@ CLEAR = 0.35
 """Bare paper round a number [mm]."""
 STEP = 0.7
 """Between the places that are tried for a number outside its region [mm]."""
+LONGEST = 15.0
+"""From a number outside its region to that; an eye loses a longer line in a crowd [mm]."""
+MOST_TRIED = 100
+"""Nearest clear places from which the line is looked at."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +76,14 @@ def place_numbers(
     Returns
     -------
     tuple of PlacedNumber
-        Large regions first.
+        Large regions first. A region in a crowd too dense for its number has none.
 
     Notes
     -----
     A number stands where its region is deepest. Where even the smallest type crosses its border, it
     goes to the nearest place around where it crosses neither a border nor another number, and a
-    line leads from it into its region.
+    short line leads from it into its region. Where there is no such place it stays, across its
+    border, unless it would cover another number.
 
     Examples
     --------
@@ -93,11 +99,18 @@ def place_numbers(
     for region in deepest:
         row, column = places[region]
         x, y = (column + 0.5) * pixel, (row + 0.5) * pixel
-        text = texts[region]
-        size = next((s for s in SIZES if _radius(text, s) <= depth[row, column]), 0.0)
-        inside = PlacedNumber(region, text, x, y, size or SIZES[-1])
-        placed.append(inside if size else _led(inside, depth, pixel, placed))
+        inside = PlacedNumber(region, texts[region], x, y, SIZES[-1])
+        found = _within(inside, depth[row, column]) or _led(inside, depth, pixel, placed)
+        if found or _apart(inside, x, y, placed).all():
+            placed.append(found or inside)
     return tuple(placed)
+
+
+def _within(inside: PlacedNumber, room: float) -> PlacedNumber | None:
+    """Return a number in the largest type that its region has room for [mm]."""
+    sizes = (size for size in SIZES if _radius(inside.text, size) <= room)
+    size = next(sizes, None)
+    return replace(inside, size=size) if size else None
 
 
 def _depth(labels: Labels) -> FloatArray:
@@ -119,24 +132,48 @@ def _radius(text: str, size: float) -> float:
 
 def _led(
     inside: PlacedNumber, depth: FloatArray, pixel: float, placed: list[PlacedNumber]
-) -> PlacedNumber:
-    """Move a number to the nearest free place; leave it where there is none."""
+) -> PlacedNumber | None:
+    """Move a number to the nearest clear place from which its line meets no other number."""
+    moved = replace(inside, size=LED, point=(inside.x, inside.y))
     step = max(1, round(STEP / pixel))
     rows, columns = (np.arange(step // 2, side, step) for side in depth.shape)
     x, y = np.meshgrid((columns + 0.5) * pixel, (rows + 0.5) * pixel)
-    free = depth[np.ix_(rows, columns)] >= _radius(inside.text, LED)
-    half_x, half_y = replace(inside, size=LED).half
+    far = np.hypot(x - inside.x, y - inside.y)
+    free = (depth[np.ix_(rows, columns)] >= _radius(inside.text, LED)) & (far <= LONGEST)
+    x, y, far = x[free], y[free], far[free]
+    apart = _apart(moved, x, y, placed)
+    x, y, far = x[apart], y[apart], far[apart]
+    for best in np.argsort(far, kind="stable")[:MOST_TRIED]:
+        found = replace(moved, x=float(x[best]), y=float(y[best]))
+        if not any(_crosses(leader(found), other) for other in placed):
+            return found
+    return None
+
+
+def _apart(
+    number: PlacedNumber, x: FloatArray | float, y: FloatArray | float, placed: list[PlacedNumber]
+) -> NDArray[np.bool_]:
+    """Tell at which places a number covers no other."""
+    apart = np.ones(np.shape(x), dtype=bool)
+    half_x, half_y = number.half
     for other in placed:
         wide, high = other.half
-        free &= (np.abs(x - other.x) > half_x + wide + 2 * CLEAR) | (
+        apart &= (np.abs(x - other.x) > half_x + wide + 2 * CLEAR) | (
             np.abs(y - other.y) > half_y + high + 2 * CLEAR
         )
-    if not free.any():
-        return inside
-    away = np.where(free, np.hypot(x - inside.x, y - inside.y), np.inf)
-    best = np.unravel_index(int(np.argmin(away)), away.shape)
-    point = (inside.x, inside.y)
-    return replace(inside, x=float(x[best]), y=float(y[best]), size=LED, point=point)
+    return apart
+
+
+def _crosses(line: tuple[float, float, float, float] | None, other: PlacedNumber) -> bool:
+    """Tell whether a line runs over a number: whether any side of the slanted box parts them."""
+    if line is None:
+        return False
+    start, end = np.array(line[:2]), np.array(line[2:])
+    half, middle = np.array(other.half), (start + end) / 2 - (other.x, other.y)
+    along = (end - start) / 2
+    across = np.array([-along[1], along[0]])
+    parted = np.abs(middle) > half + np.abs(along)
+    return not (parted.any() or abs(middle @ across) > half @ np.abs(across))
 
 
 def leader(number: PlacedNumber) -> tuple[float, float, float, float] | None:

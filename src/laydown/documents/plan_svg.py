@@ -6,6 +6,7 @@ from html import escape
 from laydown.color.arrays import FloatArray
 from laydown.documents import plan_rows
 from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
+from laydown.documents.cautions import HEADING as CAUTIONS_HEADING
 from laydown.documents.outlines import rings
 from laydown.documents.pen import INK, PENCIL
 from laydown.documents.plan_drawing import LEADER, LINE, POINT, Drawing
@@ -133,7 +134,7 @@ def _list(plan: PicturePlan, measure: float, top: float) -> tuple[list[str], flo
 
 def _lines(row: PlanRow, measure: float) -> list[tuple[str, float]]:
     """Break what is said of a color, with its type size; other typefaces may run wider."""
-    judged = f" {row.entry.verdict}: {row.entry.off}" if row.entry else ""
+    judged = f" {str(row.entry.verdict).capitalize()}: {row.entry.off}" if row.entry else ""
     told = f"{row.wanted.words}, {row.wanted.numbers}.{judged} {row.facts}."
     recipe = ((row.entry.recipe, TEXT),) if row.entry else ()
     return [
@@ -165,4 +166,5 @@ def _rect(x: float, y: float, wide: float, high: float, fill: str) -> str:
 
 
 def _said(plan: PicturePlan) -> tuple[str, ...]:
-    return (*plan_rows.losses(plan), *plan_rows.notes(plan), SHOWN_COLORS, *CAUTIONS)
+    care = f"{CAUTIONS_HEADING}: {CAUTIONS[0]}"
+    return (*plan_rows.losses(plan), *plan_rows.notes(plan), SHOWN_COLORS, care, *CAUTIONS[1:])
