@@ -8,6 +8,7 @@ from pydantic import BaseModel, Field
 from laydown.app.match_color import USUAL_K_L, Asking
 from laydown.app.supplies import Supplies
 from laydown.errors import BadRecipeError
+from laydown.web.language import tell
 
 LONGEST = 200
 """Characters of a name."""
@@ -40,7 +41,7 @@ class SuppliesFields(BaseModel):
         ranges = tuple(name for name in self.range if name)
         if self.kit and ranges:
             raise BadRecipeError(
-                "Name a kit or ranges, not both.", hint="Leave one of the two empty."
+                tell("Name a kit or ranges, not both."), hint=tell("Leave one of the two empty.")
             )
         left_out = tuple(name for name in self.without if name)
         return Supplies(

@@ -17,6 +17,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from laydown.errors import NotLetInError
+from laydown.web.language import tell
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 """Of codes: none that is mistaken for another when read off a screen (0 O, 1 I L)."""
@@ -141,7 +142,8 @@ class Phone:
             code = self.code
             if code is None:
                 raise NotLetInError(
-                    "No code is good at the moment.", hint="Have the bench show a new one."
+                    tell("No code is good at the moment."),
+                    hint=tell("Have the bench show a new one."),
                 )
             if not hmac.compare_digest(_plain(text), code.text.encode()):
                 raise self._wrong()
@@ -166,12 +168,16 @@ class Phone:
         left = GUESSES - self._guesses
         if left > 0:
             return NotLetInError(
-                "That is not the code.", hint=f"It can be tried {left} times more."
+                tell("That is not the code."),
+                hint=tell("It can be tried %(left)s times more.", left=left),
             )
         self._code = None
         return NotLetInError(
-            f"That is not the code, and {GUESSES} wrong tries are all it stands.",
-            hint="Have the bench show a new one.",
+            tell(
+                "That is not the code, and %(guesses)s wrong tries are all it stands.",
+                guesses=GUESSES,
+            ),
+            hint=tell("Have the bench show a new one."),
         )
 
 

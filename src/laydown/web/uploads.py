@@ -16,6 +16,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from laydown.errors import BadFileError
+from laydown.web.language import tell
 
 MOST_WITH_FILES = 200_000_000
 """Bytes of a request that brings files along: a dozen photographs of a phone at their largest."""
@@ -110,7 +111,10 @@ def sent_file(upload: UploadFile) -> SentFile:
     """
     sent = SentFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
-        raise BadFileError(f"There is nothing in {sent.name}.", hint="Choose the file once more.")
+        raise BadFileError(
+            tell("There is nothing in %(name)s.", name=sent.name),
+            hint=tell("Choose the file once more."),
+        )
     return sent
 
 

@@ -22,6 +22,7 @@ from laydown.web.desk import AtJobs
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import names_of
+from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheet_reading import Cells, Ways, read_title
 from laydown.web.uploads import sent_file
@@ -89,7 +90,10 @@ def request_of(jobs: Jobs, number: int) -> ReadCard:
     """
     asked = jobs.request(number)
     if not isinstance(asked, ReadCard):
-        raise UnknownNameError(f"Job {number} read no card.", hint="Look for it under Long work.")
+        raise UnknownNameError(
+            tell("Job %(number)s read no card.", number=number),
+            hint=tell("Look for it under Long work."),
+        )
     return asked
 
 
@@ -161,7 +165,9 @@ def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
         sent = sent_file(file)
         return PictureFile(sent.content, sent.name)
     if not job:
-        raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
+        raise BadFileError(
+            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
+        )
     return request_of(jobs, job).file
 
 
@@ -188,8 +194,8 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
         found = ()
     if len(found) != 4 or not all(abs(v) <= FARTHEST for corner in found for v in corner):
         raise BadRecipeError(
-            "The grid needs four corners, each with two numbers of pixels.",
-            hint="Fill in all eight, or leave all empty to have the grid found.",
+            tell("The grid needs four corners, each with two numbers of pixels."),
+            hint=tell("Fill in all eight, or leave all empty to have the grid found."),
         )
     return found
 

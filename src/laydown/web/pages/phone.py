@@ -102,7 +102,8 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
     """Let the phone in that sends the code."""
     if FROM_PHONE not in request.scope:
         raise NotLetInError(
-            "This is the bench itself, not a phone.", hint="Open the address on the phone."
+            tell("This is the bench itself, not a phone."),
+            hint=tell("Open the address on the phone."),
         )
     secret = _opened(desk).let_in(code, address=address_of(request.scope))
     answer = go_to("/", tell("This phone is let in, until the bench is closed."))
@@ -113,8 +114,8 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
 def _opened(desk: AtDesk) -> Phone:
     if desk.phone is None:
         raise NotLetInError(
-            "The bench is not open to a phone.",
-            hint="Close it, and start it again with: laydown serve --phone",
+            tell("The bench is not open to a phone."),
+            hint=tell("Close it, and start it again with: laydown serve --phone"),
         )
     return desk.phone
 

@@ -86,7 +86,9 @@ def read(
     sent = sent_files([*files, photograph] if photograph else files)
     pictures = tuple(PictureFile(one.content, one.name) for one in sent)
     if not pictures:
-        raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
+        raise BadFileError(
+            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
+        )
     number = sheet if marks_lost else None
     return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
 
@@ -101,7 +103,10 @@ def asked_of(jobs: Jobs, number: int) -> ReadSheet:
     """
     asked = jobs.request(number)
     if not isinstance(asked, ReadSheet):
-        raise UnknownNameError(f"Job {number} read no sheet.", hint="Look for it under Long work.")
+        raise UnknownNameError(
+            tell("Job %(number)s read no sheet.", number=number),
+            hint=tell("Look for it under Long work."),
+        )
     return asked
 
 
@@ -153,6 +158,7 @@ def proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
         raise UnknownNameError(
-            f"Job {job} read {len(pages)} pictures.", hint=f"Ask for 1 to {len(pages)}."
+            tell("Job %(job)s read %(count)s pictures.", job=job, count=len(pages)),
+            hint=tell("Ask for 1 to %(count)s.", count=len(pages)),
         )
     return file_of(pages[picture - 1].proof, f"proof {picture}.png", shown=True)

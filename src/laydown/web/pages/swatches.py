@@ -121,7 +121,7 @@ def bring_in(
     """Bring in swatches from files: all of every file, or nothing."""
     sent = tuple(SwatchFile(one.content, one.name) for one in sent_files(files))
     if not sent:
-        raise BadFileError("No file was chosen.", hint="Choose one, or several.")
+        raise BadFileError(tell("No file was chosen."), hint=tell("Choose one, or several."))
     return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
 
 
