@@ -8,7 +8,7 @@ import pytest
 
 from laydown.plan.kit_model import Proven, solved
 from laydown.plan.kit_problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
-from laydown.plan.kit_swap import judged
+from laydown.plan.kit_swap import judged, swapped
 
 SEEDS = range(6)
 
@@ -88,3 +88,31 @@ def test_a_choice_with_nothing_to_buy_is_empty() -> None:
     )
     assert found.choice.offers == frozenset()
     assert found.proven
+
+
+def test_the_walk_ends_when_time_is_over() -> None:
+    """It asks before each exchange, and still returns a choice that keeps to the limits."""
+    problem = reduced(_problem(1, Aim.BEST, most=3))
+    asked = iter([False] * 5 + [True] * 2)
+    choice = swapped(problem, is_over=lambda: next(asked))
+    assert list(asked) == [True]
+    assert 0 < len(choice.offers) <= 3
+
+
+class StopError(Exception):
+    """Raised by a clock to end the work."""
+
+
+@pytest.mark.parametrize("looks", [0, 3, 30])
+def test_a_clock_that_raises_ends_the_work(looks: int) -> None:
+    """However far it has come, the next look at the clock is the last one."""
+    times = iter(range(looks))
+
+    def clock() -> float:
+        try:
+            return 1e-3 * next(times)
+        except StopIteration:
+            raise StopError from None
+
+    with pytest.raises(StopError):
+        solved(reduced(_problem(2, Aim.BEST, most=3)), seconds=1e6, clock=clock)

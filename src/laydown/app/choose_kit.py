@@ -12,10 +12,12 @@ from laydown.errors import BadFileError, DuplicateNameError, UnknownNameError
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Target
 from laydown.match.repertoire import repertoire
+from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.plan.kit_choice import KitChoice, Wishes
+from laydown.plan.kit_choice import SIDE_SHARE, KitChoice, Wishes
 from laydown.plan.kit_choice import choose_kit as choose
+from laydown.plan.kit_model import Clock
 from laydown.plan.kit_problem import Aim, Offer
 from laydown.store.library import Library
 from laydown.store.work import Work
@@ -106,8 +108,17 @@ class KitsChosen:
     groups: tuple[KitGroup, ...]
 
 
-def choose_kit(library: Library, request: ChooseKit) -> KitsChosen:
+def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
+
+    Parameters
+    ----------
+    library
+        Where swatches and kits are.
+    request
+        What is to be made, and by what rules.
+    watch
+        Told again and again how much of the time is over; it may raise to stop the work.
 
     Raises
     ------
@@ -133,8 +144,26 @@ def choose_kit(library: Library, request: ChooseKit) -> KitsChosen:
         )
     parts = [[name] for name in names] if request.apart else [names]
     needs = _Needs(paper, tuple(targets), tuple(owned), rows)
-    groups = tuple(_group(library, request, part, needs) for part in parts)
+    groups = tuple(
+        _group(
+            library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
+        )
+        for place, part in enumerate(parts)
+    )
     return KitsChosen(tuple(le.title for le in lessons), paper, request.tolerance, groups)
+
+
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> Clock:
+    """Return a clock that tells the watch how far the time of one of the parts is over."""
+    begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
+
+    def clock() -> float:
+        now = time.monotonic()
+        if watch:
+            watch(round(100 * (place + min(0.99, (now - begin) / longest))), 100 * parts)
+        return now
+
+    return clock
 
 
 def _swatched(work: Work, paper: str) -> list[str]:
@@ -151,7 +180,9 @@ class _Needs:
     rows: tuple[PriceRow, ...]
 
 
-def _group(library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs) -> KitGroup:
+def _group(
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: Clock
+) -> KitGroup:
     owned, rows = needs.owned, needs.rows
     fit = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in owned}))
     with library.look() as work:
@@ -170,9 +201,7 @@ def _group(library: Library, request: ChooseKit, names: Sequence[str], needs: _N
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
-    found = choose(
-        needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=time.monotonic
-    )
+    found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     return KitGroup(" and ".join(names), found)
 
 

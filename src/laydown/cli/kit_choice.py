@@ -141,8 +141,8 @@ def choose(  # one parameter an option
         prices=_file(prices) if prices else None,
         seconds=seconds,
     )
-    with library_in_use() as library, progress("choosing"):
-        found = choose_kit(library, request)
+    with library_in_use() as library, progress("choosing") as watch:
+        found = choose_kit(library, request, watch=watch)
     give_report(found, _told, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
     return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE

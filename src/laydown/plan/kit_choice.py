@@ -314,10 +314,6 @@ def _with_nothing(question: _Question) -> Outcome:
     return Outcome((), 0, made, proven=True, bound=0.0, value=0.0)
 
 
-def _one_more(question: _Question, most: int) -> Outcome:
-    return _beside(question, Aim.BEST, most, within=question.wishes.aim is not Aim.BEST)
-
-
 def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -> Outcome:
     """Return the best by another aim and number of purchases; only ways `within` may count."""
     problem = _problem(question, aim, most)

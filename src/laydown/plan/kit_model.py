@@ -14,10 +14,13 @@ from laydown.plan.kit_swap import Choice, swapped
 SHORT_WALK = 120
 """Turns of the walk before the first try to prove its end: a second at most."""
 FIRST_TRY = 0.3
-"""Share of the time for that first try."""
+"""Share of the time for that walk and that first try."""
+LONG_WALK = 0.7
+"""Share of the time at which the long walk ends at the latest, so that some is left to prove."""
 
 Clock = Callable[[], float]
-"""Seconds from some beginning; the core has no clock of its own."""
+"""Seconds from some beginning; the core has no clock of its own. It may raise: that ends the work
+wherever it stands, for it is looked at again and again."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,11 +63,16 @@ def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> Proven:
         Tells the time.
     """
     begin = clock()
-    search = Branching(problem, swapped(problem, turns=SHORT_WALK))
-    done = search.run(lambda: clock() - begin >= FIRST_TRY * seconds)
+
+    def after(share: float) -> Callable[[], bool]:
+        return lambda: clock() - begin >= share * seconds
+
+    first = after(FIRST_TRY)
+    search = Branching(problem, swapped(problem, turns=SHORT_WALK, is_over=first))
+    done = search.run(first)
     if not done:
-        search.learn(swapped(problem))
-        done = search.run(lambda: clock() - begin >= seconds)
+        search.learn(swapped(problem, is_over=after(LONG_WALK)))
+        done = search.run(after(1.0))
     return Proven(search.best, search.best.value if done else _bound(problem, search), done)
 
 

@@ -4,6 +4,7 @@ A short memory keeps the walk from going back at once, and colors that are misse
 come to weigh more. No chance is drawn: the same problem walks the same way.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -63,7 +64,14 @@ def judged(problem: KitProblem, offers: frozenset[int]) -> Choice:
     return Choice(offers, float(costs.sum()) if problem.aim is Aim.BEST else value, costs, missed)
 
 
-def swapped(problem: KitProblem, *, turns: int = TURNS) -> Choice:
+def never() -> bool:
+    """Say that time is not over: it never is."""
+    return False
+
+
+def swapped(
+    problem: KitProblem, *, turns: int = TURNS, is_over: Callable[[], bool] = never
+) -> Choice:
     """Return a good choice.
 
     Parameters
@@ -72,11 +80,15 @@ def swapped(problem: KitProblem, *, turns: int = TURNS) -> Choice:
         A reduced problem; where there is a limit on purchases or price it is kept.
     turns
         How many exchanges to try.
+    is_over
+        Asked before each; the walk ends where it says so.
     """
     walk = _Walk(problem)
     walk.fill()
     best = walk.choice()
     for turn in range(turns):
+        if is_over():
+            break
         if problem.aim is not Aim.BEST and walk.all_made():
             walk.prune()
             best = better(problem, best, walk.choice())
