@@ -1,6 +1,7 @@
 """Which swatches to make: the minimum design, what of it is missing, and the next best one."""
 
 from collections.abc import Iterable, Sequence
+from itertools import combinations, islice
 
 import numpy as np
 
@@ -96,9 +97,8 @@ def _pairs(ranked: Sequence[Colorant]) -> list[tuple[Colorant, Colorant]]:
     third = max(len(ranked) // 3, min(len(ranked) // 2, PAIRS_NEEDED))
     pale, dark = ranked[:third], ranked[len(ranked) - third :]
     pairs = list(zip(_spread(pale, PAIRS_NEEDED), _spread(dark, PAIRS_NEEDED), strict=True))
-    others = ((p, d) for i, p in enumerate(ranked) for d in ranked[i + 1 :])
-    pairs += [pair for pair in others if pair not in pairs]
-    return pairs[:PAIRS_NEEDED]
+    others = (pair for pair in combinations(ranked, 2) if pair not in pairs)
+    return [*pairs, *islice(others, PAIRS_NEEDED - len(pairs))]
 
 
 def missing(fit: MarkerFit) -> tuple[Recipe, ...]:

@@ -1,7 +1,7 @@
 """Papers in the library."""
 
 import numpy as np
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from laydown.color.arrays import FloatArray
@@ -81,11 +81,13 @@ def paper_of(session: Session, row: PaperRow) -> Paper:
 
     Where there are spectra, swatches known by their XYZ alone don't count.
     """
-    bare = bare_swatches(session, row)
+    found = select(SwatchRecord.basis, SwatchRecord.reflectance)
+    found = found.where(SwatchRecord.paper_id == row.id, lies_bare()).order_by(SwatchRecord.id)
+    bare = session.execute(found).all()
     if not bare:
         return Paper(row.name, usual_white(), row.coats_limit, measured=False)
-    spectra = [swatch for swatch in bare if swatch.basis == Basis.SPECTRUM]
-    mean = np.mean([swatch.reflectance for swatch in spectra or bare], axis=0)
+    spectra = [reflectance for basis, reflectance in bare if basis == Basis.SPECTRUM]
+    mean = np.mean(spectra or [reflectance for _, reflectance in bare], axis=0)
     return Paper(row.name, mean, row.coats_limit)
 
 
@@ -94,8 +96,6 @@ def usual_white() -> FloatArray:
     return np.full(WAVELENGTHS.shape, USUAL_WHITE)
 
 
-def bare_swatches(session: Session, row: PaperRow) -> list[SwatchRecord]:
-    """Return the records of a paper's swatches that have no step, in the order taken in."""
-    stepless = ~select(StepRow.id).where(StepRow.swatch_id == SwatchRecord.id).exists()
-    wanted = select(SwatchRecord).where(SwatchRecord.paper_id == row.id, stepless)
-    return list(session.scalars(wanted.order_by(SwatchRecord.id)))
+def lies_bare() -> ColumnElement[bool]:
+    """Return whether a swatch has no step: the paper alone."""
+    return ~select(StepRow.id).where(StepRow.swatch_id == SwatchRecord.id).exists()

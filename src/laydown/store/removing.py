@@ -5,7 +5,7 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError
 from laydown.store.colorants import range_row
-from laydown.store.swatches import Wanted, find_records
+from laydown.store.swatch_reading import Wanted, find_records
 from laydown.store.tables import (
     ColorantRow,
     LightfastnessRow,

@@ -3,33 +3,30 @@
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_name, name_key
-from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.paper import USUAL_COATS_LIMIT
-from laydown.media.recipe import AnyStep, Part, Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.media.swatch import Basis, Swatch
+from laydown.media.recipe import AnyStep, TreatmentStep
+from laydown.media.swatch import Swatch
 from laydown.store.colorants import (
     Rows,
     add_colorants,
     all_ranges,
-    colorant_of,
     key_of,
     rows_by_key,
 )
 from laydown.store.papers import add_paper
-from laydown.store.records import Added, StoredSwatch
-from laydown.store.tables import ColorantRow, PaperRow, PartRow, StepRow, SwatchRecord
+from laydown.store.records import Added
+from laydown.store.tables import PaperRow, PartRow, StepRow, SwatchRecord
 
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
@@ -143,82 +140,6 @@ def _step_row(position: int, step: AnyStep, rows: Rows) -> StepRow:
             PartRow(position=i, colorant_id=rows[key_of(part.colorant)].id, parts=part.parts)
             for i, part in enumerate(step.mixed)
         ],
-    )
-
-
-def stored(record: SwatchRecord) -> StoredSwatch:
-    """Return a record as the swatch it holds, with its number and moment."""
-    swatch = Swatch(
-        record.paper.name,
-        Recipe(tuple(_step(row) for row in record.steps)),
-        np.array(record.reflectance),
-        Basis(record.basis),
-        record.spread,
-        frozenset(record.flags),
-    )
-    return StoredSwatch(record.id, swatch, record.taken_in)
-
-
-def _step(row: StepRow) -> AnyStep:
-    if row.colorant is None:
-        return TreatmentStep(Treatment(row.treatment or ""), Tool(row.tool or ""))
-    return Step(
-        colorant_of(row.colorant),
-        Laydown(
-            row.coats or 1,
-            Stroke(row.stroke or ""),
-            Pressure(row.pressure or ""),
-            row.dilution or 0.0,
-            Wait(row.wait or ""),
-        ),
-        tuple(Part(colorant_of(part.colorant), part.parts) for part in row.mixed),
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class Wanted:
-    """Which swatches, by the numbers of what they use; a range counts wherever it is laid."""
-
-    range_id: int | None = None
-    paper_id: int | None = None
-    colorant_id: int | None = None
-
-    def conditions(self) -> list[ColumnElement[bool]]:
-        """Return what such a swatch fulfils."""
-        found = []
-        if self.paper_id is not None:
-            found.append(SwatchRecord.paper_id == self.paper_id)
-        if self.colorant_id is not None:
-            found.append(_uses(ColorantRow.id == self.colorant_id))
-        if self.range_id is not None:
-            found.append(_uses(ColorantRow.range_id == self.range_id))
-        return found
-
-
-def find_records(
-    session: Session, wanted: Wanted, *, skip: int = 0, most: int | None = None
-) -> list[SwatchRecord]:
-    """Return records in the order taken in."""
-    found = select(SwatchRecord).where(*wanted.conditions()).order_by(SwatchRecord.id)
-    return list(session.scalars(found.offset(skip).limit(most)))
-
-
-def count_records(session: Session, wanted: Wanted) -> int:
-    """Return how many records there are."""
-    found = select(func.count(SwatchRecord.id)).where(*wanted.conditions())
-    return session.scalar(found) or 0
-
-
-def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
-    """Return whether a swatch lays such a colorant, alone or in a mixture."""
-    laid = select(StepRow.swatch_id).join(ColorantRow, StepRow.colorant_id == ColorantRow.id)
-    mixed = (
-        select(StepRow.swatch_id)
-        .join(PartRow, PartRow.step_id == StepRow.id)
-        .join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
-    )
-    return or_(
-        SwatchRecord.id.in_(laid.where(condition)), SwatchRecord.id.in_(mixed.where(condition))
     )
 
 

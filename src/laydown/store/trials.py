@@ -55,8 +55,8 @@ class Notebook:
         withdrawn
             Whether those that were taken back are wanted, too.
         """
-        known = self._colorants()
         rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id)).all()
+        known = self._colorants() if rows else {}
         last = [row.entries[-1] for row in rows]
         return tuple(_stored(e, known) for e in last if withdrawn or not e.withdrawn)
 

@@ -20,6 +20,7 @@ from laydown.store import fits as store_fits
 from laydown.store import kits as store_kits
 from laydown.store import papers as store_papers
 from laydown.store import removing as store_removing
+from laydown.store import swatch_reading as store_reading
 from laydown.store import swatches as store_swatches
 from laydown.store.jobs import Shelf
 from laydown.store.lessons import Lessons
@@ -176,8 +177,7 @@ class Work:
             How many to pass over first, and how many to return at most; None is all.
         """
         wanted = self._wanted(range, paper, colorant)
-        records = store_swatches.find_records(self._session, wanted, skip=skip, most=most)
-        return tuple(store_swatches.stored(record) for record in records)
+        return store_reading.read_swatches(self._session, wanted, skip=skip, most=most)
 
     def count_swatches(
         self,
@@ -186,12 +186,12 @@ class Work:
         colorant: Colorant | None = None,
     ) -> int:
         """Return how many swatches there are of those that `swatches` returns."""
-        return store_swatches.count_records(self._session, self._wanted(range, paper, colorant))
+        return store_reading.count_records(self._session, self._wanted(range, paper, colorant))
 
     def _wanted(
         self, range_name: str | None, paper: str | None, colorant: Colorant | None
-    ) -> store_swatches.Wanted:
-        return store_swatches.Wanted(
+    ) -> store_reading.Wanted:
+        return store_reading.Wanted(
             range_id=None
             if range_name is None
             else store_colorants.range_row(self._session, range_name).id,
@@ -215,10 +215,9 @@ class Work:
 
     def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
         """Return the swatches of a paper with nothing on it."""
-        records = store_papers.bare_swatches(
-            self._session, store_papers.paper_row(self._session, paper)
-        )
-        return tuple(store_swatches.stored(record) for record in records)
+        row = store_papers.paper_row(self._session, paper)
+        bare = store_reading.Wanted(paper_id=row.id, bare=True)
+        return store_reading.read_swatches(self._session, bare)
 
     def remove_swatches(self, ids: Iterable[int]) -> int:
         """Remove swatches by their numbers; return how many."""
