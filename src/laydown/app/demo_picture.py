@@ -8,7 +8,7 @@ import numpy as np
 from laydown.app.match_color import Asking
 from laydown.app.opening import Library
 from laydown.app.paint_plan import PaintPlan, paint_plan
-from laydown.app.plan_files import PictureFile, write_plan
+from laydown.app.plan_files import PictureFile, planned, write_plan
 from laydown.demo.files import LESSON, TEACHERS_RANGE
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.plan.picture import Lost, PicturePlan
@@ -48,15 +48,17 @@ def run_picture(library: Library, folder: Path, asking: Asking) -> PictureStory:
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     content = lemons_png(drawing)
     request = PictureFile(content, DRAWING, LESSON, white=("value:8.8@2%,2%,20%,15%",))
-    made = paint_plan(library, PaintPlan(request, asking, (TEACHERS_RANGE,)))
-    student, teacher = made.plan.kits
-    parts = {DRAWING: content, PLAN: write_plan(_with_passages(made.plan)), PREVIEW: made.preview}
+    plan = _with_passages(planned(library, request))
+    file = write_plan(plan)
+    made = paint_plan(library, PaintPlan(PictureFile(file, PLAN), asking, (TEACHERS_RANGE,)))
+    student, teacher = made.shown.kits
+    parts = {DRAWING: content, PLAN: file, PREVIEW: made.preview}
     for name, part in parts.items():
         (folder / name).write_bytes(part)
     return PictureStory(
-        colors=len(made.plan.palette),
-        regions=len(made.plan.values.regions),
-        right=float(np.mean(_steps(made.plan) == drawing.step)),
+        colors=len(plan.palette),
+        regions=len(plan.values.regions),
+        right=float(np.mean(_steps(plan) == drawing.step)),
         student=student.lost,
         teacher=teacher.lost,
         files=tuple(folder / name for name in parts),

@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.match_color import Asking, find_match
-from laydown.app.plan_files import PictureFile, plan_of
+from laydown.app.plan_files import PictureFile, plan_of, write_plan
 from laydown.app.plan_panels import panels
 from laydown.app.show_plan import PlanShown, plan_in_words
 from laydown.app.supplies import Bench, set_up
@@ -88,10 +88,10 @@ class PaintingShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanPainted:
-    """The answer in words, the plan with its kits, and a PNG with all of it side by side."""
+    """The answer in words, the plan as a file, and a PNG with all of it side by side."""
 
     shown: PaintingShown
-    plan: PicturePlan
+    file: bytes
     preview: bytes
 
 
@@ -113,7 +113,7 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
         for asking in askings(library, request.asking, request.beside)
     )
     whole = replace(plan, kits=kits)
-    return PlanPainted(painting_shown(whole), whole, side_by_side(panels(whole)))
+    return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
 
 
 def painting_shown(plan: PicturePlan) -> PaintingShown:

@@ -16,10 +16,10 @@ def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
     made = [wanted, *(kit.labs for kit in plan.kits)]
     seen = plan.seen.astype(np.float64)
     top = [Panel("The picture", screen_pixels(seen))]
-    bottom = [Panel("Its values", screen_pixels(_gray(seen)))]
+    bottom = [Panel("Its values", screen_pixels(gray(seen)))]
     for title, labs in zip(titles, made, strict=True):
         top.append(Panel(title, plan_pixels(plan, labs)))
-        bottom.append(Panel(f"{title}, values only", plan_pixels(plan, _gray(labs))))
+        bottom.append(Panel(f"{title}, values only", plan_pixels(plan, gray(labs))))
     return tuple(top), tuple(bottom)
 
 
@@ -31,5 +31,6 @@ def plan_pixels(plan: PicturePlan, labs: FloatArray) -> Pixels:
     return np.asarray(table, dtype=np.uint8)[colors]
 
 
-def _gray(lab: FloatArray) -> FloatArray:
+def gray(lab: FloatArray) -> FloatArray:
+    """Return colors as the neutral grays of their values, shape as given."""
     return lab * [1.0, 0.0, 0.0]

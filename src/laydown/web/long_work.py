@@ -98,7 +98,25 @@ def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """
     result = jobs.result(number)
     if not isinstance(result, kind):
-        raise UnknownNameError(
-            f"Job {number} did something else.", hint="Look for it under Long work."
-        )
+        raise _did_something_else(number)
     return result
+
+
+def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
+    """Return what a job was asked, where it is of the kind that a page knows.
+
+    Raises
+    ------
+    UnknownNameError
+        When there is no such job, or it was asked something else.
+    """
+    request = jobs.request(number)
+    if not isinstance(request, kind):
+        raise _did_something_else(number)
+    return request
+
+
+def _did_something_else(number: int) -> UnknownNameError:
+    return UnknownNameError(
+        f"Job {number} did something else.", hint="Look for it under Long work."
+    )

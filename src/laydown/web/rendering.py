@@ -13,6 +13,7 @@ from laydown.app.add_demo import INVENTED
 from laydown.app.answer_words import acceptance_words, surety_words
 from laydown.app.color_in_words import in_words, reflectance_in_words
 from laydown.app.match_color import Asking
+from laydown.app.plan_views import gray_of_step
 from laydown.media.recipe import format_recipe
 from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
@@ -43,6 +44,7 @@ def environment(language: str) -> Environment:
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
         cloud=cloud,
+        gray_of_step=gray_of_step,
         blank_asking=Asking(),
         in_words=in_words,
         invented=INVENTED.__contains__,

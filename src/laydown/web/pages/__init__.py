@@ -15,6 +15,8 @@ from laydown.web.pages.look import router as look
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.partners import router as partners
 from laydown.web.pages.phone import router as phone
+from laydown.web.pages.pictures import router as pictures
+from laydown.web.pages.plan import router as plan
 from laydown.web.pages.ranges_known import router as ranges_known
 from laydown.web.pages.runs import router as runs
 from laydown.web.pages.sheet_reading import router as sheet_reading
@@ -41,6 +43,8 @@ PAGES = (
     lesson_making,
     lesson_answers,
     ranges,
+    pictures,
+    plan,
     jobs,
     phone,
     closing,

@@ -4,9 +4,10 @@
 // light; the color is scaled so that the paper comes out white. What comes of it is written as
 // #rrggbb, which laydown takes for a screen's estimate.
 
+import { HALF, drawMark, marking, pictureOn } from "./marking.js";
+
 const part = (name) => document.querySelector(`[data-pick="${name}"]`);
 const LONGEST = 900; // pixels: the picture is shown, and read, at most so large
-const HALF = 4; // half the side of the square that is averaged
 
 const linear = (byte) => {
   const share = byte / 255;
@@ -20,22 +21,17 @@ const encoded = (share) => {
 function start() {
   const canvas = part("canvas");
   const told = part("told");
-  const wanted = document.querySelector('input[name="wanted"]');
+  const wanted = document.querySelector('[data-picked], input[name="wanted"]');
   const pen = canvas.getContext("2d", { willReadFrequently: true });
   let picture = null;
   let white = null;
-  let mark = { x: 0, y: 0 };
 
-  function draw() {
+  function draw(mark) {
     pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
-    for (const [width, shade] of [[5, "#fff"], [2, "#000"]]) {
-      pen.lineWidth = width;
-      pen.strokeStyle = shade;
-      pen.strokeRect(mark.x - HALF - 2, mark.y - HALF - 2, 2 * HALF + 4, 2 * HALF + 4);
-    }
+    drawMark(pen, mark);
   }
 
-  function mean() {
+  function mean(mark) {
     pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
     const side = 2 * HALF + 1;
     const { data } = pen.getImageData(mark.x - HALF, mark.y - HALF, side, side);
@@ -49,9 +45,9 @@ function start() {
     return sum.map((total) => total / Math.max(1, count));
   }
 
-  function take() {
-    const seen = mean();
-    draw();
+  function take(mark) {
+    const seen = mean(mark);
+    draw(mark);
     if (part("white").checked) {
       white = seen;
       part("color").checked = true;
@@ -66,51 +62,22 @@ function start() {
     }
   }
 
-  function move(x, y) {
-    mark = {
-      x: Math.round(Math.min(canvas.width - 1, Math.max(0, x))),
-      y: Math.round(Math.min(canvas.height - 1, Math.max(0, y))),
-    };
-    draw();
-  }
+  const move = marking(canvas, { moved: draw, taken: take });
 
   part("file").addEventListener("change", async (event) => {
     const [file] = event.target.files;
     if (!file) return;
-    try {
-      picture = await createImageBitmap(file);
-    } catch {
-      part("work").hidden = false;
+    part("work").hidden = false;
+    picture = await pictureOn(canvas, file, LONGEST);
+    canvas.hidden = picture === null;
+    if (canvas.hidden) {
       told.textContent = told.dataset.bad;
       return;
     }
-    const scale = Math.min(1, LONGEST / Math.max(picture.width, picture.height));
-    canvas.width = Math.max(1, Math.round(picture.width * scale));
-    canvas.height = Math.max(1, Math.round(picture.height * scale));
     white = null;
     part("white").checked = true;
-    part("work").hidden = false;
     told.textContent = told.dataset.first;
     move(canvas.width / 2, canvas.height / 2);
-  });
-
-  canvas.addEventListener("pointerdown", (event) => {
-    const box = canvas.getBoundingClientRect();
-    move(((event.clientX - box.left) * canvas.width) / box.width, ((event.clientY - box.top) * canvas.height) / box.height);
-    take();
-  });
-
-  canvas.addEventListener("keydown", (event) => {
-    const stride = event.shiftKey ? 20 : 2;
-    const moves = { ArrowLeft: [-stride, 0], ArrowRight: [stride, 0], ArrowUp: [0, -stride], ArrowDown: [0, stride] };
-    if (event.key in moves) {
-      move(mark.x + moves[event.key][0], mark.y + moves[event.key][1]);
-    } else if (event.key === "Enter" || event.key === " ") {
-      take();
-    } else {
-      return;
-    }
-    event.preventDefault();
   });
 }
 
