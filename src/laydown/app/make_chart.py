@@ -1,6 +1,6 @@
 """Convert a list of colors into a chart."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
 from laydown.app.match_color import Asking, find_match, paper_of_targets
@@ -87,6 +87,20 @@ def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[Wanted, .
     if request.kit:
         wanted += kit_targets(library, request.kit, paper)
     return wanted
+
+
+def spelled_out(library: Library, request: MakeChart) -> MakeChart:
+    """Return the same request with every colorant of its range or kit as a color of its own.
+
+    So that something else can be asked of the same colors.
+    """
+    if not (request.range or request.kit):
+        return request
+    bench = set_up(library, request.asking.supplies)
+    paper = paper_of_targets(library, request.asking, bench)
+    named = _wanted(library, replace(request, colors=(), file=None), paper)
+    colors = request.colors + tuple(wanted.text for wanted in named)
+    return replace(request, colors=colors, range="", kit="")
 
 
 def _title(request: MakeChart) -> str:

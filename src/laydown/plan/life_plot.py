@@ -52,8 +52,20 @@ def life_plot(title: str, spans: Sequence[Span], fills: Sequence[str]) -> Plot:
     return Plot(title, WIDTH, height, tuple(rules), tuple(labels), tuple(dots))
 
 
+def along(years: float) -> float:
+    """Return how far along the scale a time stands, 0 to 1; what lies beyond stands at its end.
+
+    Examples
+    --------
+    >>> along(0.0), along(100.0), along(float("inf"))
+    (0.0, 1.0, 1.0)
+    >>> round(2 * along(10.0) - along(1.0), 6)
+    1.0
+    """
+    first, last = np.log(TICKS[0][1]), np.log(LONGEST)
+    return float((np.log(np.clip(years, TICKS[0][1], LONGEST)) - first) / (last - first))
+
+
 def _place(years: float) -> float:
     """Return where a time stands on the scale [mm]."""
-    first, last = np.log(TICKS[0][1]), np.log(LONGEST)
-    share = (np.log(np.clip(years, TICKS[0][1], LONGEST)) - first) / (last - first)
-    return round(float(LEFT + (WIDTH - LEFT - RIGHT) * share), 2)
+    return round(LEFT + (WIDTH - LEFT - RIGHT) * along(years), 2)

@@ -12,12 +12,24 @@ import laydown
 from laydown.app.add_demo import INVENTED
 from laydown.app.answer_words import acceptance_words, surety_words
 from laydown.app.color_in_words import in_words, reflectance_in_words
+from laydown.app.life_report import light_words, part_name
+from laydown.app.light_report import HOW_TO_READ, look_words, off_words
 from laydown.app.match_color import Asking
 from laydown.app.plan_views import gray_of_step
+from laydown.media.exposure import span_text
 from laydown.media.recipe import format_recipe
+from laydown.plan.life_words import dose_words
+from laydown.plan.light_words import (
+    change_words,
+    instead_words,
+    summary_words,
+    verdict_sentence,
+    verdict_words,
+)
 from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
 from laydown.web.language import spoken, texts_in
+from laydown.web.lifeline import lifeline
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
 from laydown.web.phone_door import FROM_PHONE
@@ -51,6 +63,23 @@ def environment(language: str) -> Environment:
         recipe_words=recipe_words,
         reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,
+    )
+    made.globals.update(
+        change_words=change_words,
+        how_lights_read=HOW_TO_READ,
+        instead_words=instead_words,
+        look_words=look_words,
+        off_words=off_words,
+        summary_words=summary_words,
+        verdict_sentence=verdict_sentence,
+        verdict_words=verdict_words,
+    )
+    made.globals.update(
+        dose_words=dose_words,
+        lifeline=lifeline,
+        light_words=light_words,
+        part_name=part_name,
+        span_text=span_text,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")
     return made

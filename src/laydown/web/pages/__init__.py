@@ -11,6 +11,9 @@ from laydown.web.pages.kits import router as kits
 from laydown.web.pages.lesson_answers import router as lesson_answers
 from laydown.web.pages.lesson_making import router as lesson_making
 from laydown.web.pages.lessons import router as lessons
+from laydown.web.pages.life import router as life
+from laydown.web.pages.light import router as light
+from laydown.web.pages.lightfastness import router as lightfastness
 from laydown.web.pages.look import router as look
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.partners import router as partners
@@ -24,6 +27,7 @@ from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
 from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.swatches import router as swatches
+from laydown.web.pages.window import router as window
 
 PAGES = (
     start,
@@ -45,6 +49,10 @@ PAGES = (
     ranges,
     pictures,
     plan,
+    light,
+    life,
+    lightfastness,
+    window,
     jobs,
     phone,
     closing,

@@ -1,0 +1,111 @@
+"""Colors that a form sends: typed one a line, in a file, or those of a chart made before."""
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import Depends, Form, UploadFile
+
+from laydown.app.jobs import Job, Jobs
+from laydown.app.make_chart import MakeChart, spelled_out
+from laydown.errors import TooLargeError, UnknownNameError
+from laydown.web.desk import AtDesk
+from laydown.web.fields import lines_of
+from laydown.web.language import tell
+from laydown.web.long_work import LARGEST
+from laydown.web.uploads import sent_files
+
+MOST_TEXT = 200_000
+"""Characters of a pasted list."""
+MOST_BYTES = 5_000_000
+"""Of a list in a file, as at the command line."""
+MOST_COLORS = 2000
+"""Typed one a line."""
+
+
+@dataclass(frozen=True, slots=True)
+class ColorsSent:
+    """The colors as the tasks take them.
+
+    Parameters
+    ----------
+    colors
+        Typed, one each.
+    file, source
+        Content and name of a lesson or of a list of colors; None for none.
+    """
+
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+
+    def __bool__(self) -> bool:
+        return bool(self.colors) or self.file is not None
+
+
+def charts_of(jobs: Jobs) -> tuple[Job, ...]:
+    """Return the charts whose colors can be asked about again, the latest first."""
+    return tuple(job for job in jobs.all() if job.task == "make_chart")
+
+
+def chart_asked(jobs: Jobs, number: int) -> MakeChart:
+    """Return what a chart was made from.
+
+    Raises
+    ------
+    UnknownNameError
+        When the job of that number made none.
+    """
+    asked = jobs.request(number)
+    if not isinstance(asked, MakeChart):
+        raise UnknownNameError(
+            tell("Job %(number)s made no chart.", number=number),
+            hint=tell("Choose one from the list."),
+        )
+    return asked
+
+
+def colors_sent(
+    desk: AtDesk,
+    pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
+    file: UploadFile | None = None,
+    chart: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+) -> ColorsSent:
+    """Read the colors of a form; a file takes the place of a chart's own.
+
+    Raises
+    ------
+    TooLargeError
+        For more than can be asked at once.
+    """
+    typed = tuple(lines_of(pasted))
+    if len(typed) > MOST_COLORS:
+        raise TooLargeError(
+            tell(
+                "There are %(count)s colors; %(most)s are taken at once.",
+                count=len(typed),
+                most=MOST_COLORS,
+            ),
+            hint=tell("Ask in parts."),
+        )
+    made = ColorsSent()
+    if chart:
+        asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
+        made = ColorsSent(asked.colors, asked.file, asked.source)
+    sent = next(iter(sent_files([file] if file else [])), None)
+    if sent is None:
+        return ColorsSent(typed + made.colors, made.file, made.source)
+    if len(sent.content) > MOST_BYTES:
+        raise TooLargeError(
+            tell(
+                "%(name)s has %(count)s bytes; %(most)s are taken.",
+                name=sent.name,
+                count=len(sent.content),
+                most=MOST_BYTES,
+            ),
+            hint=tell("A list of colors is text, one color a line."),
+        )
+    return ColorsSent(typed + made.colors, sent.content, sent.name)
+
+
+ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]
+"""What a page's function names to be handed the colors of a form."""
