@@ -12,7 +12,7 @@ import pytest
 import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from laydown.app.ready_search import warm_up
 from laydown.cli.main import door
@@ -34,6 +34,8 @@ SIZES: dict[str, ViewportSize] = {
     "desk": {"width": 1200, "height": 900},
     "phone": {"width": 360, "height": 740},
 }
+PATIENCE = 60_000
+"""How long a busy machine may let a page wait [ms]."""
 ARTEFACTS = Path(__file__).parent.parent.parent / "test-artefacts" / "browser"
 DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"
 
@@ -91,6 +93,7 @@ def browser() -> Iterator[Browser]:
         reason = "chromium is not here; see README, Tests"
         pytest.fail(reason) if os.environ.get("CI") else pytest.skip(reason)
     with sync_playwright() as playwright:
+        expect.set_options(timeout=PATIENCE)
         opened = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
         yield opened
         opened.close()

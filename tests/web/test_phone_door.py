@@ -5,7 +5,7 @@ import random
 from collections.abc import Callable
 from typing import Any
 
-import httpx
+import httpx2
 import pytest
 from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse
@@ -19,7 +19,7 @@ from laydown.web.serving import names_of
 LAN, PORT = "192.168.1.20", 8017
 HOST = f"{LAN}:{PORT}"
 PHONE, NEIGHBOR = "192.168.1.33", "192.168.1.66"
-Ask = Callable[..., httpx.Response]
+Ask = Callable[..., httpx2.Response]
 
 
 async def inside(scope: Scope, receive: Receive, send: Send) -> None:
@@ -48,15 +48,15 @@ def ask(phone: Phone) -> Ask:
         host: str = HOST,
         secret: str = "",
         **headers: str,
-    ) -> httpx.Response:
+    ) -> httpx2.Response:
         async def arrived(scope: Scope, receive: Receive, send: Send) -> None:
             await door({**scope, "server": (over, PORT)}, receive, send)
 
-        async def answer() -> httpx.Response:
-            transport = httpx.ASGITransport(arrived, client=(client, 50000))
+        async def answer() -> httpx2.Response:
+            transport = httpx2.ASGITransport(arrived, client=(client, 50000))
             sent = {"Host": host, **({"Cookie": f"phone={secret}"} if secret else {})}
             sent |= {name.replace("_", "-"): value for name, value in headers.items()}
-            async with httpx.AsyncClient(transport=transport, base_url="http://any") as visitor:
+            async with httpx2.AsyncClient(transport=transport, base_url="http://any") as visitor:
                 return await visitor.request(method, path, headers=sent)
 
         return asyncio.run(answer())
