@@ -7,14 +7,17 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 import pytest
 from click.testing import Result
 from PIL import Image
 
+from laydown.app.read_card import ReadCard, read_card
 from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.demo.photograph import Camera, Lamp, View
+from laydown.imaging.cards import read_card_cells
 from laydown.store.library import open_library
 
 Run = Callable[..., Result]
@@ -188,26 +191,73 @@ def test_a_file_that_shows_no_sheet_gets_one_sentence(
     assert "Traceback" not in answer.stderr
 
 
-def test_a_card_of_ones_own_is_read(run: Run, tmp_path: Path) -> None:
-    """Grid, names and bare places are enough; unknown colorants go to the range that is named."""
+BARE_PLACES = (0, 3, 8)
+CARD = (
+    *("sheet", "card", "card.png", "--grid", "3x4", "--names", "names.txt"),
+    *("--paper", "Old card", "--add-to", "Mine", "--coats-unknown", "--accept-rough"),
+    *("--corners", "60,60;820,60;820,620;60,620", "--json"),
+)
+
+
+@pytest.fixture
+def card(tmp_path: Path) -> None:
+    """Write a picture of a card with twelve places, three of them bare, and a list of names."""
     picture = np.full((700, 900, 3), 235, np.uint8)
     colors = np.random.default_rng(1).integers(30, 200, (12, 3))
     for place in range(12):
         row, column = divmod(place, 4)
-        if place not in (0, 3, 8):
+        if place not in BARE_PLACES:
             top, left = 60 + 200 * row, 60 + 200 * column
             picture[top : top + 160, left : left + 160] = colors[place]
     Image.fromarray(picture).save(tmp_path / "card.png")
-    names = ["paper" if p in (0, 3, 8) else f"Color {p}" for p in range(12)]
+    names = ["paper" if p in BARE_PLACES else f"Color {p}" for p in range(12)]
     (tmp_path / "names.txt").write_text("\n".join(names), encoding="utf-8")
-    command = ["sheet", "card", "card.png", "--grid", "3x4", "--names", "names.txt"]
-    more = ["--paper", "Old card", "--add-to", "Mine", "--coats-unknown", "--accept-rough"]
-    corners = ["--corners", "60,60;820,60;820,620;60,620", "--json"]
-    told = run(*command, *more, *corners)
+
+
+@pytest.mark.usefixtures("card")
+def test_a_card_of_ones_own_is_read(run: Run) -> None:
+    """Grid, names and bare places are enough; unknown colorants go to the range that is named."""
+    told = run(*CARD)
     assert told.exit_code == 0, told.output
     places = json.loads(told.stdout)["places"]
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
+    assert "Old card" in run("paper", "list").output
+
+
+@pytest.mark.usefixtures("card")
+def test_others_write_while_a_card_is_read(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The picture is read before the library is taken, so that nobody waits for it."""
+    library = open_library(tmp_path / "library.db")
+
+    def reading(*given: Any) -> Any:
+        with library.work("meanwhile", waits=False) as work:
+            work.add_kit("meanwhile")
+        return read_card_cells(*given)
+
+    monkeypatch.setattr("laydown.app.read_card.read_card_cells", reading)
+    told = run(*CARD)
+    library.close()
+    assert told.exit_code == 0, told.output
+    assert "meanwhile" in run("kit", "list").output
+
+
+@pytest.mark.usefixtures("card")
+def test_a_look_at_a_card_leaves_the_library_as_it_was(run: Run, tmp_path: Path) -> None:
+    """Without keeping, neither colorants nor paper are added, however many names are new."""
+    names = tuple((tmp_path / "names.txt").read_text(encoding="utf-8").splitlines())
+    corners = ((60.0, 60.0), (820.0, 60.0), (820.0, 620.0), (60.0, 620.0))
+    picture = PictureFile((tmp_path / "card.png").read_bytes(), "card.png")
+    request = ReadCard(picture, 3, 4, names, "Old card", "Mine", corners, keep=False)
+    library = open_library(tmp_path / "library.db")
+    seen = read_card(library, request)
+    with library.look() as work:
+        assert (work.ranges(), work.papers()) == ((), ())
+    library.close()
+    laid = [colorant for place in seen.places for colorant in place.recipe.colorants]
+    assert {colorant.range for colorant in laid} == {"Mine"}
 
 
 MEADOW = """\

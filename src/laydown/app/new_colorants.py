@@ -14,6 +14,23 @@ def find_or_add(work: Work, name: str, new_range: str) -> Colorant:
     return find_or_add_all(work, (name,), new_range)[0]
 
 
+def find_or_name(work: Work, name: str, new_range: str) -> Colorant:
+    """Return the colorant of a name; a new one as it would be added, and nothing is added.
+
+    Raises
+    ------
+    UnknownNameError
+        For an unknown name where no range was named for new ones.
+    """
+    try:
+        return work.find_colorant(name)
+    except UnknownNameError:
+        if not new_range:
+            raise
+        plain = checked_colorant_name(name.rpartition("/")[2])
+        return Colorant(plain, new_range, _medium_of(work, new_range, Medium.MARKER))
+
+
 def find_or_add_all(
     work: Work, names: Sequence[str], new_range: str, *, medium: Medium = Medium.MARKER
 ) -> tuple[Colorant, ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.app.new_colorants import find_or_add
+from laydown.app.new_colorants import find_or_name
 from laydown.app.page_reading import AUTO, choose_converter, profile_of
 from laydown.app.read_sheet import PictureFile
 from laydown.color.arrays import FloatArray
@@ -19,10 +19,12 @@ from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
+from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.sheet.reading import Accuracy, CellReading
 from laydown.store.library import Library
+from laydown.store.papers import usual_white
 from laydown.store.work import Work
 
 BARE, UNUSED = "paper", "-"
@@ -96,7 +98,7 @@ class CardRead:
 
 
 def read_card(library: Library, request: ReadCard) -> CardRead:
-    """Read a card.
+    """Read a card; the library is held for moments only, before and after.
 
     Raises
     ------
@@ -106,14 +108,13 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
         Where the grid can't be found.
     """
     _check(request)
-    with library.work(f"read a card from {request.file.source}") as work:
-        recipes = _recipes(work, request)
-        paper = _paper(work, request.paper)
-        read = _read(work, request, recipes, paper)
-        if request.keep:
-            swatches = [_swatch(request, paper, place) for place in read.places if place.taken]
-            measured = work.paper(paper).measured
-            work.add_swatches([s for s in swatches if s.recipe.steps or not measured])
+    with library.look() as work:
+        recipes, paper = _recipes(work, request), _paper(work, request.paper)
+    read = _read(request, recipes, paper)
+    if request.keep:
+        with library.work(f"read a card from {request.file.source}") as work:
+            taken = [_swatch(request, paper.name, place) for place in read.places if place.taken]
+            _store(work, paper.name, taken)
     return read
 
 
@@ -132,24 +133,31 @@ def _check(request: ReadCard) -> None:
         )
 
 
-def _paper(work: Work, name: str) -> str:
+def _paper(work: Work, name: str) -> Paper:
+    """Return the paper of a name; one that isn't there yet as it would be added."""
     try:
-        return work.paper(name).name
+        return work.paper(name)
     except UnknownNameError:
-        return work.add_paper(name).name
+        return Paper(name, usual_white(), measured=False)
+
+
+def _store(work: Work, paper: str, swatches: Sequence[Swatch]) -> None:
+    """Take in what was read; bare places only where nobody has measured the paper."""
+    measured = _paper(work, paper).measured
+    work.add_swatches([s for s in swatches if s.recipe.steps or not measured])
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
     return {
         place: Recipe()
         if name == BARE
-        else parse_recipe(name, lambda n: find_or_add(work, n, request.range))
+        else parse_recipe(name, lambda n: find_or_name(work, n, request.range))
         for place, name in enumerate(request.names, start=1)
         if name != UNUSED
     }
 
 
-def _read(work: Work, request: ReadCard, recipes: dict[int, Recipe], paper: str) -> CardRead:
+def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
@@ -157,14 +165,13 @@ def _read(work: Work, request: ReadCard, recipes: dict[int, Recipe], paper: str)
     )
     profile = profile_of(photograph)
     reading = read_card_cells(photograph.pixels, _map(photograph, request), cells, profile.linear)
-    known = work.paper(paper)
     converter = choose_converter(
         photograph,
         reading,
         cells,
         profile,
-        paper=xyz_from_reflectance(known.reflectance),
-        measured=known.measured,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
         way=request.way,
     )
     readings = convert_cells(reading, cells, converter)
