@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from laydown.app.kit_fits import kit_fit_for
 from laydown.app.lesson_files import read_lesson
+from laydown.app.price_offers import PriceRow, Shop, read_prices
 from laydown.app.supplies import paper_named
-from laydown.documents.price_csv import PriceRow, read_prices
-from laydown.errors import BadFileError, DuplicateNameError, UnknownNameError
+from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Target
 from laydown.match.repertoire import repertoire
@@ -124,7 +124,17 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     ------
     UnknownNameError
         For names that aren't there, and where no range is swatched on the paper.
+    BadRecipeError
+        When the best is asked for of no number.
+    NotMeasuredError
+        When what must be bought was not swatched, or has no price.
+    BadFileError
+        When prices count and there are none.
     """
+    if request.aim == "best" and request.most is None:
+        raise BadRecipeError(
+            "The best of how many purchases?", hint="Say how many may be bought at most."
+        )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
     targets = [
         replace(t, name=f"{lesson.title}: {t.name}" if len(lessons) > 1 else t.name)
@@ -137,13 +147,17 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         paper = paper_named(work, request.paper)
         names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
         owned = work.kit(request.kit) if request.kit else ()
+        for_sale = (c for name in names for c in work.colorants(name))
+        known = tuple(dict.fromkeys((*owned, *for_sale)))
+        must = [work.find_colorant(n, among=known) for n in request.must]
+        never = [work.find_colorant(n, among=known) for n in request.never]
     if not names:
         raise UnknownNameError(
             f"No range is swatched on {paper}.",
             hint="Swatch one, or name another paper.",
         )
     parts = [[name] for name in names] if request.apart else [names]
-    needs = _Needs(paper, tuple(targets), tuple(owned), rows)
+    needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)
     groups = tuple(
         _group(
             library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
@@ -172,29 +186,32 @@ def _swatched(work: Work, paper: str) -> list[str]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Needs:
-    """What every group shares: the paper, the colors, what is owned, the price list."""
+    """What every group shares: the paper, the colors, what is owned and wished, the price list."""
 
     paper: str
     targets: tuple[Target, ...]
     owned: tuple[Colorant, ...]
+    must: frozenset[Colorant]
+    never: frozenset[Colorant]
     rows: tuple[PriceRow, ...]
 
 
 def _group(
     library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: Clock
 ) -> KitGroup:
-    owned, rows = needs.owned, needs.rows
-    fit = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in owned}))
+    rows, prices = needs.rows, request.prices
+    fit = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
+    shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
-        must = [work.find_colorant(n, among=fit.colorants) for n in request.must]
-        never = [work.find_colorant(n, among=fit.colorants) for n in request.never]
-        offers = _offers(work, fit.colorants, names, rows, request)
+        offers = shop.offers(
+            work, priced_only=request.aim == "cheapest" or request.budget is not None
+        )
     wishes = Wishes(
         aim=Aim(request.aim),
         tolerance=TOLERANCES[request.tolerance],
-        owned=frozenset(owned),
-        never=frozenset(never),
-        must=frozenset(c.label for c in must),
+        owned=frozenset(needs.owned),
+        never=needs.never,
+        must=_offered(needs.must, names, offers),
         most=request.most,
         budget=request.budget,
         extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
@@ -205,49 +222,15 @@ def _group(
     return KitGroup(" and ".join(names), found)
 
 
-def _offers(
-    work: Work,
-    colorants: Sequence[Colorant],
-    names: Sequence[str],
-    rows: Sequence[PriceRow],
-    request: ChooseKit,
-) -> tuple[Offer, ...]:
-    """Return what can be bought: every colorant of these ranges singly, and the sets listed."""
-    places = {c.label: i for i, c in enumerate(colorants)}
-    for_sale = [c for c in colorants if c.range in names]
-    singles = {c.label: Offer(c.label, (places[c.label],), 0) for c in for_sale}
-    priced, sets = set(), []
-    for row in rows:
-        contents = row.contents if row.kind == "set" else (row.name,)
-        if row.kind == "extra":
-            continue
-        found = [
-            c for c in (_sold(work, n, colorants) for n in contents) if c and c.label in places
-        ]
-        held = tuple(sorted(places[c.label] for c in found if c.range in names))
-        if row.kind == "set" and held:
-            sets.append(Offer(row.name, held, row.price))
-        elif held:
-            label = found[0].label
-            if label in priced:
-                source = request.prices.source if request.prices else ""
-                raise DuplicateNameError(f"{source}, line {row.line}: {label} has two prices.")
-            priced.add(label)
-            singles[label] = Offer(label, held, row.price)
-    if rows and request.aim == "cheapest":
-        singles = {label: offer for label, offer in singles.items() if label in priced}
-        if not singles and not sets:
-            source = request.prices.source if request.prices else ""
-            raise BadFileError(
-                f"{source} has no price for any colorant of {' and '.join(names)}.",
-                hint="Name colorants as Range/Name.",
-            )
-    return (*singles.values(), *sets)
-
-
-def _sold(work: Work, name: str, colorants: Sequence[Colorant]) -> Colorant | None:
-    """Return the colorant that a price list means, or None for one of another range."""
-    try:
-        return work.find_colorant(name, among=colorants)
-    except UnknownNameError:
-        return None
+def _offered(
+    must: frozenset[Colorant], names: Sequence[str], offers: Sequence[Offer]
+) -> frozenset[str]:
+    """Return the names of the offers that are bought in any case, of those of these ranges."""
+    wanted = {colorant.label for colorant in must if colorant.range in names}
+    missing = sorted(wanted - {offer.name for offer in offers})
+    if missing:
+        raise NotMeasuredError(
+            f"{', '.join(missing)} can't be bought here.",
+            hint="It must be swatched on this paper, and have a price where prices count.",
+        )
+    return frozenset(wanted)

@@ -75,7 +75,8 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     "--prices",
     default="",
     metavar="FILE",
-    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency.",
+    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
+    " A range named as a single prices each of its colorants.",
 )
 @click.option(
     "--tolerance",

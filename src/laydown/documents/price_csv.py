@@ -1,7 +1,8 @@
 """A price list as a CSV file: what can be bought singly and in sets, and what is needed besides.
 
 Columns: ``kind`` (single, set, or extra for solvent and paper), ``name``, ``contents`` (what a set
-holds, parted by semicolons), ``price``. One currency for all, in a column ``currency``.
+holds, parted by semicolons), ``price``. One currency for all, in a column ``currency``. A single
+is a colorant, or a range whose colorants cost the same each.
 """
 
 import csv
