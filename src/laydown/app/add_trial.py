@@ -6,6 +6,7 @@ from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.app.targets import Wanted, settle_targets
+from laydown.app.trial_photograph import check_photograph
 from laydown.app.trial_words import TrialShown, checked_day, shown, typed_color
 from laydown.app.tried_before import near_trials
 from laydown.color.arrays import FloatArray
@@ -90,6 +91,8 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
         For a kit, a paper or a colorant that isn't in the library.
     """
     done = checked_day(request.done)
+    if request.photograph:
+        check_photograph(request.photograph.content, request.photograph.name)
     with library.look() as work:
         kit = _kit_named(work, request.kit)
         swatches = () if request.pictures else _swatches(work, request)

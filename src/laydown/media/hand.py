@@ -53,6 +53,11 @@ class Hand:
         """Mine over theirs."""
         return float(np.exp(self.log_amount))
 
+    @property
+    def factors(self) -> FloatArray:
+        """Shape (shared,): the same by each colorant alone."""
+        return np.asarray(np.exp(self.log_ratios))
+
 
 def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand:
     """Compare two people's one-coat swatches of the same colorants on the same paper.

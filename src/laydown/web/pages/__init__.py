@@ -8,6 +8,7 @@ from laydown.web.pages.color import router as color
 from laydown.web.pages.history import router as history
 from laydown.web.pages.jobs import router as jobs
 from laydown.web.pages.kits import router as kits
+from laydown.web.pages.learning import router as learning
 from laydown.web.pages.lesson_answers import router as lesson_answers
 from laydown.web.pages.lesson_making import router as lesson_making
 from laydown.web.pages.lessons import router as lessons
@@ -15,6 +16,7 @@ from laydown.web.pages.life import router as life
 from laydown.web.pages.light import router as light
 from laydown.web.pages.lightfastness import router as lightfastness
 from laydown.web.pages.look import router as look
+from laydown.web.pages.notebook import router as notebook
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.partners import router as partners
 from laydown.web.pages.phone import router as phone
@@ -27,6 +29,7 @@ from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
 from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.swatches import router as swatches
+from laydown.web.pages.trials import router as trials
 from laydown.web.pages.window import router as window
 
 PAGES = (
@@ -53,6 +56,9 @@ PAGES = (
     life,
     lightfastness,
     window,
+    notebook,
+    trials,
+    learning,
     jobs,
     phone,
     closing,
