@@ -4,12 +4,17 @@ import time
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
 from laydown.cli.main import door
+from laydown.color.lab import xyz_from_lab
+from laydown.media.recipe import format_recipe
+from laydown.sheet.reading import CellReading
+from laydown.web.desk import Desk
 
 LIST = """\
 passage,role,color,name,note
@@ -219,10 +224,101 @@ def test_returns_keep_person_and_paper(teacher: Teacher) -> None:
     page = teacher.bench.get(f"/lesson/returns?job={job}").text
     for said in ("Ana", "Ben", "Gull", "no difference worth naming"):
         assert said in page
+    deep = teacher.bench.get(f"/lesson/returns?job={job}&color=deep").text
+    assert "<h2>deep <small>water, shadow</small></h2>" in deep
+    assert deep.count("no difference worth naming") == 2
     assert teacher.bench.get(f"/lesson/returns/file?job={job}").text.startswith("person,paper")
 
 
 RETURNS = [("", "bank.txt"), ("Ana=", "bank.txt"), ("Ben=", "other.txt")]
+
+
+def test_a_long_lesson_is_shown_in_parts(shoal: TestClient) -> None:
+    """Sixty colors at once, and the way to those before and after; none is left out."""
+    colors = "".join(f"color: gray {k}\nxyz: {k + 9} {k + 10} {k * 0.8 + 8}\n" for k in range(80))
+    shoal.post("/lessons", data={"pasted": f"laydown lesson 1\npassage: a\n{colors}"})
+    first, second = (shoal.get(f"/lesson?number=1&first={n}").text for n in (0, 60))
+    assert first.count("<h3>gray ") == 60
+    assert "The colors after" in first
+    assert second.count("<h3>gray ") == 20
+    assert "61 to 80 of 80" in second
+    assert "The colors before" in second
+
+
+MADE = {
+    "Kelp": np.array([52.0, -22.0, 24.0]),
+    "Dune": np.array([82.0, 3.0, 22.0]),
+    "Skiff": np.array([60.0, -8.0, -30.0]),
+}
+"""What a student made of the recipes of a sheet, CIELAB."""
+
+
+@pytest.fixture
+def sheet(shoal: TestClient, desk: Desk) -> TestClient:
+    """Give a bench with a sheet of three recipes that was colored and read."""
+    made = shoal.post(
+        "/sheets",
+        data={"kind": "list", "range": "Shoal", "paper": PAPER, "recipes": "Kelp\nDune\nSkiff"},
+    )
+    assert made.status_code == 303, made.text
+    with desk.library.work("read") as work:
+        number = work.sheets.numbers()[0]
+        cells = [cell for cell in work.sheets.get(number).cells if not cell.bare]
+        read = [
+            CellReading(
+                cell.number, xyz_from_lab(MADE[format_recipe(cell.recipe)]), 0.4, frozenset()
+            )
+            for cell in cells
+        ]
+        work.sheets.add_readings(
+            number,
+            read,
+            stage="dry",
+            conversion="chart",
+            accepted=frozenset(c.number for c in cells),
+        )
+    return shoal
+
+
+def sheet_fields(bench: TestClient, said: dict[str, tuple[str, str]], **more: Any) -> Any:
+    """Return the fields of a form that says passage and name of each recipe of the sheet."""
+    assert "/lesson/of-sheet?sheet=" in bench.get("/lessons").text
+    number = bench.get("/sheets.json").json()["sheets"][0]["number"]
+    shown = bench.get(f"/lesson/of-sheet.json?sheet={number}").json()["cells"]
+    cells = {c["number"]: c["recipe"].rpartition("/")[2] for c in shown if c["recipe"]}
+    told = [said.get(recipe, ("", "")) for recipe in cells.values()]
+    passages, names = ([one[k] for one in told] for k in (0, 1))
+    return {"sheet": number, "cell": list(cells), "passage": passages, "name": names, **more}
+
+
+def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
+    """Cells of one passage come together from light to dark, with roles; others stay last."""
+    said = {"Kelp": ("bank", ""), "Dune": ("bank", "")}
+    fields = sheet_fields(sheet, said, title="Bank")
+    assert sheet.get(f"/lesson/of-sheet?sheet={fields['sheet']}").text.count("<h2>Cell ") == 3
+    made = sheet.post("/lesson/from-sheet", data=fields)
+    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
+    assert (shown["title"], shown["paper"]) == ("Bank", PAPER)
+    told = [(c["passage"], c["role"], c["name"]) for c in shown["colors"]]
+    assert told == [("bank", "highlight", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
+
+
+def test_colors_of_a_sheet_are_named_as_the_lesson_names_them(sheet: TestClient) -> None:
+    """So a student's sheet becomes a return; cells that nothing was said of stay out."""
+    fields = sheet_fields(sheet, {"Kelp": ("", "weeds"), "Dune": ("bank", "sand")})
+    made = sheet.post("/lesson/from-sheet", data=fields)
+    shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
+    told = {(c["passage"], c["name"]) for c in shown["colors"]}
+    assert told == {("", "weeds"), ("bank", "sand")}
+
+
+def test_a_cell_that_was_not_read_is_told(sheet: TestClient) -> None:
+    """A passage with a cell that the sheet hasn't is answered with those it has."""
+    fields = sheet_fields(sheet, {}, passage=["bank"] * 4)
+    fields["cell"].append(1999)
+    refused = sheet.post("/lesson/from-sheet", data=fields)
+    assert refused.status_code == 404
+    assert "1999" in refused.text
 
 
 def test_what_was_made_stays_when_the_lesson_goes(teacher: Teacher) -> None:

@@ -80,6 +80,11 @@ class Needed:
     substitute: str
     difference: float
 
+    @property
+    def replaceable(self) -> bool:
+        """Whether the substitute comes near enough to stand in at all."""
+        return bool(self.substitute) and self.difference <= NEAR
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Blend:
@@ -227,7 +232,7 @@ def _supplies(part: PackPart) -> Section:
 
 
 def _substitute(need: Needed) -> str:
-    if not need.substitute or need.difference > NEAR:
+    if not need.replaceable:
         return "; nothing else of the range comes near it"
     return f"; instead of it: {need.substitute} (ΔE {need.difference:.1f})"
 

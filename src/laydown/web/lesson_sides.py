@@ -1,7 +1,7 @@
 """Lay the answers to a lesson side by side: color by color, as a whole, and transposed."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -126,7 +126,7 @@ def ways_of(made: LessonConverted) -> tuple[Way, ...]:
     return tuple(Way) if made.turned_charts else (Way.SINGLY, Way.TOGETHER)
 
 
-def passages(made: LessonConverted, turn: int) -> tuple[PassageRow, ...]:
+def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
     """Return a lesson passage by passage, with its answers side by side.
 
     Parameters
@@ -135,14 +135,17 @@ def passages(made: LessonConverted, turn: int) -> tuple[PassageRow, ...]:
         The answers.
     turn
         Which transposed palette stands beside the others, from 1.
+    first, most
+        How many colors are passed over, and how many are returned.
     """
     by_way = {way: _by_name(chart_of(made, way, turn)) for way in ways_of(made)}
     departures = {departure.name: departure for departure in made.conversion.departures}
     rows: dict[str, list[ColorRow]] = {}
-    for match in made.singly.matches:
+    for match in made.singly.matches[first : first + most]:
         target = match.target
-        sides = _sides(target.name, by_way, departures)
-        row = ColorRow(target.name, target.role, in_words(target.lab), sides)
+        wanted = in_words(target.lab)
+        sides = _sides(target.name, wanted, by_way, departures)
+        row = ColorRow(target.name, target.role, wanted, sides)
         rows.setdefault(target.passage, []).append(row)
     return tuple(
         PassageRow(name, tuple(_ramps(made, colors)), tuple(colors))
@@ -155,14 +158,21 @@ def _by_name(chart: Chart) -> dict[str, Match]:
 
 
 def _sides(
-    name: str, by_way: dict[Way, dict[str, Match]], departures: dict[str, Departure]
+    name: str,
+    wanted: ColorInWords,
+    by_way: dict[Way, dict[str, Match]],
+    departures: dict[str, Departure],
 ) -> tuple[Side, ...]:
-    found = []
+    found: list[Side] = []
     for way, matches in by_way.items():
         match = matches[name]
-        wanted, got = in_words(match.target.lab), in_words(match.best.prediction.lab)
         departed = departures.get(name) if way is Way.TOGETHER else None
-        found.append(Side(way, match, wanted, got, departed))
+        if way is Way.TOGETHER and departed is None:
+            found.append(replace(found[0], way=way))
+            continue
+        turned = in_words(match.target.lab) if way is Way.TURNED else wanted
+        got = in_words(match.best.prediction.lab)
+        found.append(Side(way, match, turned, got, departed))
     return tuple(found)
 
 

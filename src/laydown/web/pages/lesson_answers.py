@@ -14,21 +14,28 @@ from pydantic import Field
 
 from laydown.app.convert_lesson import ConvertLesson, LessonConverted
 from laydown.app.fetch_lesson import fetch_lesson, find_lesson
-from laydown.app.gather_lessons import GatherLessons, LessonsGathered, Return, gathered_csv
+from laydown.app.gather_lessons import (
+    ColorReturned,
+    GatherLessons,
+    LessonsGathered,
+    Return,
+    gathered_csv,
+)
 from laydown.app.keep_lesson import KeptLesson
 from laydown.app.lesson_files import read_lesson
 from laydown.app.pack_lesson import LessonPacked, PackLesson, write_pack
+from laydown.app.show_lesson import LessonRow, ShowLesson, show_lesson
 from laydown.app.supplies import Supplies
 from laydown.app.write_chart import WriteChart, write_chart
-from laydown.errors import BadFileError, UnknownNameError
-from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent
+from laydown.errors import BadFileError
+from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Name
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
 from laydown.web.lesson_sides import TITLES, PassageRow, Way, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, starts
-from laydown.web.pages.lessons import NumberSent, file_parts, lesson_sent
+from laydown.web.pages.lessons import AT_ONCE, First, NumberSent, file_parts, lesson_sent
 
 router = APIRouter()
 MOST_TURNS = 8
@@ -82,6 +89,8 @@ class ConversionPage:
         The lesson, where it is still kept.
     turn
         The transposed palette that stands beside the others.
+    first, at_once
+        How many colors come before those that are shown, and how many are shown at once.
     passages
         With the answers side by side.
     titles
@@ -93,21 +102,29 @@ class ConversionPage:
     job: int
     lesson: KeptLesson | None
     turn: int
+    first: int
+    at_once: int
     passages: tuple[PassageRow, ...]
     titles: dict[Way, str]
     shopped: bool
 
 
 def conversion_page(
-    library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1
+    library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1, first: First = 0
 ) -> ConversionPage:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
     asked = jobs.request(job)
     assert isinstance(asked, ConvertLesson)
-    rows = passages(made, turn)
     return ConversionPage(
-        job, _still_kept(library, asked.file), turn, rows, TITLES, bool(asked.shop)
+        job,
+        _still_kept(library, asked.file),
+        turn,
+        first,
+        AT_ONCE,
+        passages(made, turn=turn, first=first, most=AT_ONCE),
+        TITLES,
+        bool(asked.shop),
     )
 
 
@@ -147,26 +164,30 @@ def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> PackLess
     return PackLesson(*file_parts(fetch_lesson(library, number)), asking)
 
 
-@dataclass(frozen=True, slots=True)
-class AnswerPage:
-    """What the page of a pack, or of returns, shows besides: its job, and the lesson if kept."""
-
-    job: int
-    lesson: KeptLesson | None
-
-
-def answer_page(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> AnswerPage:
-    """Return what the page of a pack, or of returns, shows besides."""
-    asked = jobs.request(job)
-    if not isinstance(asked, PackLesson | GatherLessons):
-        raise UnknownNameError(f"Job {job} was asked something else.", hint="See Long work.")
-    return AnswerPage(job, _still_kept(library, asked.file))
-
-
-@shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=answer_page)
 def packed(jobs: AtJobs, job: JobNumber) -> LessonPacked:
     """Show a class pack."""
     return found_by(jobs, job, LessonPacked)
+
+
+@dataclass(frozen=True, slots=True)
+class PackPage:
+    """What the page of a pack shows besides; the fields are as those of a conversion's."""
+
+    job: int
+    lesson: KeptLesson | None
+    first: int
+    at_once: int
+
+
+def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> PackPage:
+    """Return what the page of a pack shows besides."""
+    parts = len(found_by(jobs, job, LessonPacked).parts)
+    asked = jobs.request(job)
+    assert isinstance(asked, PackLesson)
+    return PackPage(job, _still_kept(library, asked.file), first, max(1, AT_ONCE // parts))
+
+
+shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packed)
 
 
 @router.get("/lesson/pack/file", response_class=Response)
@@ -212,10 +233,53 @@ def _kept_returns(library: AtLibrary, kept: list[int], people: list[str]) -> Ite
             yield Return(person.strip(), *file_parts(fetch_lesson(library, number)))
 
 
-@shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=answer_page)
 def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:
     """Show what a class brought back."""
     return found_by(jobs, job, LessonsGathered)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReturnsPage:
+    """What the page of returns shows besides.
+
+    Parameters
+    ----------
+    job
+        That gathered them.
+    lesson
+        The lesson, where it is still kept.
+    names
+        Of the lesson's colors.
+    color
+        The one that is looked at, as it was wanted.
+    made
+        As each person made it.
+    """
+
+    job: int
+    lesson: KeptLesson | None
+    names: tuple[str, ...]
+    color: LessonRow
+    made: tuple[ColorReturned, ...]
+
+
+def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> ReturnsPage:
+    """Return what the page of returns shows besides; without a name, of the first color."""
+    gathered = found_by(jobs, job, LessonsGathered)
+    asked = jobs.request(job)
+    assert isinstance(asked, GatherLessons)
+    rows = show_lesson(ShowLesson(asked.file, asked.source)).colors
+    row = next((one for one in rows if one.name == color), rows[0])
+    return ReturnsPage(
+        job,
+        _still_kept(library, asked.file),
+        tuple(one.name for one in rows),
+        row,
+        tuple(one for one in gathered.colors if one.name == row.name),
+    )
+
+
+shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(returns)
 
 
 @router.get("/lesson/returns/file", response_class=Response)

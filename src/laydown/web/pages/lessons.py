@@ -31,6 +31,9 @@ MOST_BYTES = 1_000_000
 LEAST_LINES, MOST_LINES = 8, 100
 """Of the table in which a list of colors is typed."""
 TASKS = ("convert_lesson", "pack_lesson", "gather_lessons")
+AT_ONCE = 60
+"""Colors of a lesson that a page shows at once."""
+First = Annotated[int, Query(ge=0, le=LARGEST)]
 Number = Annotated[int, Query(ge=1, le=LARGEST)]
 NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 
@@ -134,7 +137,9 @@ class LessonPage:
     kept
         The lesson as it is listed.
     passages
-        Its colors by passage.
+        Its colors by passage: those that are shown.
+    first, at_once
+        How many colors come before them, and how many are shown at once.
     paper
         CIELAB of the paper that they were measured on; None where it wasn't measured.
     choices
@@ -145,6 +150,8 @@ class LessonPage:
 
     kept: KeptLesson
     passages: tuple[Passage, ...]
+    first: int
+    at_once: int
     paper: FloatArray | None
     choices: Choices
     others: tuple[KeptLesson, ...]
@@ -160,15 +167,18 @@ def file_parts(found: LessonFetched) -> tuple[bytes, str]:
     return found.text.encode(), f"{found.lesson.title}.txt"
 
 
-def lesson_page(library: AtLibrary, number: Number) -> LessonPage:
+def lesson_page(library: AtLibrary, number: Number, first: First = 0) -> LessonPage:
     """Return what the page of a lesson shows besides."""
     found = fetch_lesson(library, number)
     content, name = file_parts(found)
     white = read_lesson(content, source=name).paper_reflectance
+    shown = show_lesson(ShowLesson(content, name)).colors[first : first + AT_ONCE]
     others = tuple(one for one in list_lessons(library).lessons if one.number != number)
     return LessonPage(
         found.lesson,
-        tuple(_passages(show_lesson(ShowLesson(content, name)).colors)),
+        tuple(_passages(shown)),
+        first,
+        AT_ONCE,
         None if white is None else lab_from_reflectance(white),
         choices_of(library),
         others,
