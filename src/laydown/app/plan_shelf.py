@@ -115,13 +115,20 @@ def change_plan(library: Library, request: ChangePlan) -> KeptPlan:
         file = work.plans.file(request.number) if request.edit else work.plans.begun(request.number)
     if request.edit:
         lines = (*kept.changes, change_in_words(request.edit))
-        plan = edited(opened(file), [request.edit])
+        changed = write_plan(edited(opened(file), [request.edit]))
     else:
         lines = _but_last(kept)
-        plan = edited(read_plan(file, source=KEPT), read_changes(text_of(lines), source=KEPT))
-    changed = write_plan(plan) if lines else file
+        changed = _with_changes(file, lines)
     with library.work("change a plan") as work:
         return work.plans.change(request.number, changed, lines, revision=request.revision)
+
+
+def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
+    """Return a plan's file after changes; the very same without any."""
+    if not lines:
+        return file
+    edits = read_changes(text_of(lines), source=KEPT)
+    return write_plan(edited(read_plan(file, source=KEPT), edits))
 
 
 def _but_last(kept: KeptPlan) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from laydown.web.pages.notebook import router as notebook
 from laydown.web.pages.papers import router as papers
 from laydown.web.pages.partners import router as partners
 from laydown.web.pages.phone import router as phone
+from laydown.web.pages.picture_kits import router as picture_kits
 from laydown.web.pages.pictures import router as pictures
 from laydown.web.pages.plan import router as plan
 from laydown.web.pages.ranges_known import router as ranges_known
@@ -52,6 +53,7 @@ PAGES = (
     ranges,
     pictures,
     plan,
+    picture_kits,
     light,
     life,
     lightfastness,

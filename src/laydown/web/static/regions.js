@@ -3,7 +3,7 @@
 
 import { drawMark, marking } from "./marking.js";
 
-const part = (name) => document.querySelector(`[data-regions="${name}"]`);
+const part = (name) => document.querySelector(`[data-plan="${name}"]`);
 const HATCH = 6; // pixels of a stripe
 
 function start() {

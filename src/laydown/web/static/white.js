@@ -3,7 +3,7 @@
 
 import { drawMark, marking, pictureOn } from "./marking.js";
 
-const part = (name) => document.querySelector(`[data-white="${name}"]`);
+const part = (name) => document.querySelector(`[data-pick="${name}"]`);
 const LONGEST = 900; // pixels: the picture is shown at most so large
 
 function start() {
@@ -43,7 +43,8 @@ function start() {
   part("file").addEventListener("change", (event) => {
     if (event.target.files[0]) show(event.target.files[0]);
   });
-  if (canvas.dataset.shown) fetch(canvas.dataset.shown).then((answer) => answer.blob()).then(show);
+  const job = Number(part("file").form.elements.job.value);
+  if (job) fetch(`/pictures/sent?job=${job}`).then((answer) => answer.blob()).then(show);
 }
 
 if (part("canvas")) start();
