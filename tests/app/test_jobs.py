@@ -19,7 +19,7 @@ from laydown.app.make_chart import MakeChart
 from laydown.app.match_color import Asking
 from laydown.app.opening import Library, open_named
 from laydown.app.supplies import Supplies
-from laydown.errors import BadFileError, TooLargeError, UnknownNameError
+from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart
 from laydown.store.job_records import Job
 
@@ -419,3 +419,19 @@ def test_a_process_that_was_killed_leaves_an_interrupted_job(place: str) -> None
         assert job.state is State.INTERRUPTED
     assert Path(place).is_file()
     open_named(place).close()
+
+
+def test_the_library_changes_as_a_whole_only_while_no_job_is_under_way(
+    jobs: Jobs, boat: Boat
+) -> None:
+    """While one runs the change is refused; afterwards it is made, and results are read anew."""
+    job = jobs.start("run_demo", Sail(1))
+    until(jobs, job.id, lambda j: j.state is State.RUNNING)
+    with pytest.raises(LibraryError, match="under way"):
+        jobs.while_still(lambda: "never")
+    boat.go.release()
+    ended(jobs, job.id)
+    first = jobs.result(job.id)
+    assert jobs.while_still(lambda: "changed") == "changed"
+    assert jobs.result(job.id) == first
+    assert jobs.result(job.id) is not first

@@ -3,12 +3,26 @@
 from pathlib import Path
 
 from laydown.errors import BadFileError
+from laydown.store.library import Library
+from laydown.store.location import find_location, usual_path
 
 MARK = "read me.txt"
+FOLDER = "laydown demo"
 TEXT = (
     "This folder was made by `laydown demo` and is overwritten by the next one.\n"
     "All data in it is invented: ranges, papers, swatches and lesson.\n"
 )
+
+
+def folder_beside(library: Library) -> Path:
+    """Return where the bench puts the demo: beside the library, or beside the usual place of one.
+
+    Parameters
+    ----------
+    library
+        In a file, or on a database server, which has no folder.
+    """
+    return (find_location(library.location).path or usual_path()).with_name(FOLDER)
 
 
 def claim_folder(folder: Path) -> Path:
@@ -35,7 +49,7 @@ def claim_folder(folder: Path) -> Path:
         if not mark.exists() and any(folder.iterdir()):
             raise BadFileError(
                 f"The folder {folder} holds files that are not the demo's.",
-                hint="Name another, new or empty, with --folder.",
+                hint="Move them elsewhere, or name another, new or empty, with --folder.",
             )
         mark.write_text(TEXT, encoding="utf-8")
         for old in folder.glob("library.db*"):

@@ -17,11 +17,12 @@ from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from typing import TypeVar
 
 from laydown.app.job_tasks import JobTask, job_task
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.opening import open_named
-from laydown.errors import LaydownError, TooLargeError
+from laydown.errors import LaydownError, LibraryError, TooLargeError
 from laydown.store.job_records import Job, Outcome, Progress, State
 from laydown.store.jobs import INTERRUPTED, packed
 from laydown.store.stamps import now
@@ -43,6 +44,7 @@ RESULTS_AT_HAND = 4
 TRIES = 12
 """How often the end of a job is written anew while the library is busy, ten seconds each."""
 
+Changed = TypeVar("Changed")
 _log = logging.getLogger(__name__)
 
 
@@ -123,19 +125,20 @@ class Jobs:
             raise TypeError(f"{task} takes a {known.request.__name__}.")
         asked = _packed(to_text(request), "What this was to be made from")
         moment = self._clock()
-        with self._books, self._library.work("start a job") as work:
-            work.jobs.make_room(
-                most=MOST_JOBS, most_bytes=MOST_BYTES_KEPT, age=LONGEST_KEPT, when=moment
-            )
-            job = work.jobs.add(
-                task,
-                asked,
-                title=title or task.replace("_", " "),
-                started_by=started_by,
-                owner=self._owner,
-                when=moment,
-            )
-        running = self._running[job.id] = _Running()
+        with self._books:
+            with self._library.work("start a job") as work:
+                work.jobs.make_room(
+                    most=MOST_JOBS, most_bytes=MOST_BYTES_KEPT, age=LONGEST_KEPT, when=moment
+                )
+                job = work.jobs.add(
+                    task,
+                    asked,
+                    title=title or task.replace("_", " "),
+                    started_by=started_by,
+                    owner=self._owner,
+                    when=moment,
+                )
+            running = self._running[job.id] = _Running()
         running.future = self._worker.submit(self._run, job.id, known, request, running)
         return job
 
@@ -188,6 +191,27 @@ class Jobs:
         result: object = from_text(found, job_task(task).result)
         self._put_at_hand(number, result)
         return result
+
+    def while_still(self, change: Callable[[], Changed]) -> Changed:
+        """Change the library as a whole while no job of this process is under way.
+
+        What earlier jobs found is read anew afterwards, for it may be another's by then.
+
+        Raises
+        ------
+        LibraryError
+            Where a job runs or waits.
+        """
+        with self._books:
+            if self._running:
+                raise LibraryError(
+                    "Long work is under way on this library.",
+                    hint="Wait until it is over, or stop it, and try again.",
+                )
+            changed = change()
+        with self._table:
+            self._at_hand.clear()
+        return changed
 
     def cancel(self, number: int) -> Job:
         """Ask a job to stop; one that is over stays as it is.

@@ -19,7 +19,7 @@ from laydown.web.phone import Phone
 COOKIE = "phone"
 PAIR = "/pair"
 OPEN_TO_ALL = "/static/"
-AT_THE_BENCH = ("/phone", "/stop")
+AT_THE_BENCH = ("/phone", "/stop", "/history/restore")
 """Addresses that only this computer's own browser is answered at."""
 FROM_PHONE = "laydown.from_phone"
 """In the scope of a request: whether it came from the home network."""

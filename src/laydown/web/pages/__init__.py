@@ -31,11 +31,13 @@ from laydown.web.pages.start import router as start
 from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.swatches import router as swatches
 from laydown.web.pages.trials import router as trials
+from laydown.web.pages.whole_demo import router as whole_demo
 from laydown.web.pages.window import router as window
 
 PAGES = (
     start,
     begin,
+    whole_demo,
     look,
     kits,
     papers,
