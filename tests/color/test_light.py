@@ -1,3 +1,4 @@
+import re
 from collections.abc import Callable
 from types import ModuleType
 
@@ -23,6 +24,21 @@ def test_every_light_has_its_published_white(colour: ModuleType, name: str) -> N
     white = light(name) @ observer
     printed = colour.CCS_ILLUMINANTS[TWO_DEGREES][name]
     np.testing.assert_allclose(white[:2] / white.sum(), printed, rtol=0.0, atol=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [(one.cie, found[1]) for one in named_lights() if (found := re.search(r"(\d+) K", one.kind))],
+)
+def test_a_lamps_color_temperature_is_that_of_its_table(
+    colour: ModuleType, name: str, told: str
+) -> None:
+    """What is said of a lamp is what its spectrum gives by Ohno's method, to the next 100 K."""
+    observer = load_table("observer_1931").numbers("x", "y", "z")[:421:5]
+    white = light(name) @ observer
+    uv = np.array([4.0, 6.0]) * white[:2] / (white @ [1.0, 15.0, 3.0])
+    kelvin, _ = colour.uv_to_CCT(uv, method="Ohno 2013")
+    assert float(kelvin) == pytest.approx(float(told), abs=50.0)
 
 
 @pytest.mark.parametrize("name", ALL_LIGHTS)
