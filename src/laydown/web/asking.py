@@ -16,6 +16,10 @@ LONGEST_RECIPE = 1000
 MOST_NAMES = 400
 
 Name = Annotated[str, Query(max_length=LONGEST)]
+Label = Annotated[str, Field(max_length=2 * LONGEST + 1)]
+"""A colorant by its range and its name."""
+Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]
+"""Colorants that were ticked in a form, or ranges."""
 _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
 

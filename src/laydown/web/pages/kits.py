@@ -15,7 +15,7 @@ from laydown.app.own_colorants import KitChanged, OwnColorants, own_colorants
 from laydown.app.remove_kit import KitRemoved, remove_kit
 from laydown.app.show_kit import KitColorant, KitShown, show_kit
 from laydown.media.laydown import Medium
-from laydown.web.asking import LONGEST, MOST_NAMES, Name
+from laydown.web.asking import LONGEST, MOST_NAMES, Label, Name, Ticked
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, enter, go_to, json_of, shows
@@ -29,7 +29,6 @@ Pasted = Annotated[str, Form(max_length=100_000)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 MOST_SHOWN = 300
 """Colorants of a kit that its page lists at once."""
-Ticked = Annotated[list[str], Form(max_length=MOST_NAMES)]
 
 
 def kit_address(name: str) -> str:
@@ -79,7 +78,7 @@ def kit_page(
     shown: Annotated[KitShown, Depends(kit)],
     typed: Name = "",
     of: Name = "",
-    tick: Annotated[list[str] | None, Query(max_length=MOST_NAMES)] = None,
+    tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
 ) -> KitPage:
     """Return what the page of a kit shows besides."""
     owned = {one.colorant for one in shown.colorants}

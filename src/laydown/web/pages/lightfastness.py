@@ -25,7 +25,7 @@ from laydown.app.rate_lightfastness import (
 )
 from laydown.errors import BadFileError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.web.asking import LONGEST, MOST_NAMES, Name
+from laydown.web.asking import LONGEST, MOST_NAMES, Name, Ticked
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
@@ -39,7 +39,6 @@ router = APIRouter()
 CLASSES = "/light/classes"
 ON_A_PAGE = 40
 Line = Annotated[str, Form(max_length=LONGEST)]
-Ticked = Annotated[list[str], Form(max_length=MOST_NAMES)]
 
 
 def _asked(
