@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import pypdfium2 as pdfium
 import pytest
 from click.testing import CliRunner, Result
 
@@ -95,6 +96,10 @@ def test_the_demo_plans_a_drawing(demo: tuple[Result, Path]) -> None:
     assert int(said[1]) >= 95
     for name in ("drawing.png", "drawing from two kits.png"):
         assert (place / "made" / name).read_bytes().startswith(b"\x89PNG")
+    printed = pdfium.PdfDocument(place / "made" / "drawing to color in.pdf")
+    assert "data here is invented" in " ".join(
+        page.get_textpage().get_text_range() for page in printed
+    )
     plan = read_plan((place / "made" / "drawing.plan").read_bytes(), source="drawing.plan")
     assert {region.passage for region in plan.values.regions} == {"lemons", "bowl", "room"}
 

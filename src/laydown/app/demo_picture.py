@@ -1,6 +1,6 @@
-"""The demo plans a drawing of its lemons and has it made from both ranges, side by side."""
+"""The demo plans a drawing of its lemons, has it made from both ranges, and prints it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -9,12 +9,14 @@ from laydown.app.match_color import Asking
 from laydown.app.opening import Library
 from laydown.app.paint_plan import PaintPlan, paint_plan
 from laydown.app.plan_files import PictureFile, planned, write_plan
+from laydown.app.print_plan import PrintPlan, print_plan
 from laydown.demo.files import LESSON, TEACHERS_RANGE
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.plan.picture import Lost, PicturePlan
 from laydown.plan.picture_edits import Assign, edited
 
 DRAWING, PLAN, PREVIEW = "drawing.png", "drawing.plan", "drawing from two kits.png"
+PRINTED = "drawing to color in.pdf"
 ROWS, COLUMNS = 320, 480
 """Of the drawing: enough for its regions, and quick."""
 
@@ -32,7 +34,7 @@ class PictureStory:
     student, teacher
         What each kit's picture lacks against the plan.
     files
-        The drawing, its plan, and the preview.
+        The drawing, its plan, the preview, and the plan printed with the student's recipes.
     """
 
     colors: int
@@ -43,16 +45,39 @@ class PictureStory:
     files: tuple[Path, ...]
 
 
-def run_picture(library: Library, folder: Path, asking: Asking) -> PictureStory:
-    """Draw the lemons, plan the drawing, and make it from the student's kit and the teacher's."""
+def run_picture(
+    library: Library, folder: Path, asking: Asking, *, page: str, note: str
+) -> PictureStory:
+    """Draw the lemons, plan the drawing, make it from both kits, and print it with the student's.
+
+    Parameters
+    ----------
+    library
+        The demo's own.
+    folder
+        Where the files go.
+    asking
+        For the student's kit.
+    page
+        Of the printed plan.
+    note
+        Said among what the plan rests on.
+    """
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     content = lemons_png(drawing)
     request = PictureFile(content, DRAWING, LESSON, white=("value:8.8@2%,2%,20%,15%",))
     plan = _with_passages(planned(library, request))
-    file = write_plan(plan)
-    made = paint_plan(library, PaintPlan(PictureFile(file, PLAN), asking, (TEACHERS_RANGE,)))
+    plan = replace(plan, notes=(note, *plan.notes))
+    kept = PictureFile(write_plan(plan), PLAN)
+    made = paint_plan(library, PaintPlan(kept, asking, (TEACHERS_RANGE,)))
+    printed = print_plan(library, PrintPlan(kept, asking, page=page))
     student, teacher = made.shown.kits
-    parts = {DRAWING: content, PLAN: file, PREVIEW: made.preview}
+    parts = {
+        DRAWING: content,
+        PLAN: kept.file,
+        PREVIEW: made.preview,
+        PRINTED: printed.document,
+    }
     for name, part in parts.items():
         (folder / name).write_bytes(part)
     return PictureStory(

@@ -179,8 +179,9 @@ def run_demo(
             library, folder, in_pencil, asked, page=request.page, note=INVENTED
         )
         files += seen
-        tell("Planning a drawing of it, and making that from both ranges…")
-        drawn = run_picture(library, folder, _asking(steps=PICTURE_STEPS))
+        tell("Planning a drawing of it, making that from both ranges, and printing it…")
+        asked = _asking(steps=PICTURE_STEPS)
+        drawn = run_picture(library, folder, asked, page=request.page, note=INVENTED)
         files += drawn.files
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
