@@ -154,6 +154,14 @@ def test_a_job_tells_how_far_it_has_come(jobs: Jobs, boat: Boat) -> None:
     assert jobs.result(job.id) == Landed(4, "xxxx")
 
 
+def test_a_job_whose_end_is_written_is_over(jobs: Jobs, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Between the library's record and its own books, a job is what the library says."""
+    job = jobs.start("run_demo", Sail(0))
+    ended(jobs, job.id)
+    monkeypatch.setitem(jobs._running, job.id, app_jobs._Running())
+    assert jobs.get(job.id).state is State.DONE
+
+
 def test_one_thread_does_all_the_work(jobs: Jobs, boat: Boat) -> None:
     """A second job waits until the first is over, and both run in the same thread."""
     first, second = jobs.start("run_demo", Sail(1)), jobs.start("run_demo", Sail(1))

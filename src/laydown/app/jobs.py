@@ -324,7 +324,7 @@ class Jobs:
 
     def _as_it_stands(self, job: Job) -> Job:
         running = self._running.get(job.id)
-        if running is None:
+        if running is None or job.state.is_over:  # it ended, and is about to leave the books
             return job
         told = running.progress
         return replace(
