@@ -58,6 +58,16 @@ def test_the_bound_holds_where_the_search_is_given_up(monkeypatch: pytest.Monkey
     assert not found.proven or found.cost == pytest.approx(least)
 
 
+def test_one_recipe_for_two_colors_is_no_order() -> None:
+    """Its value computed in two ways differs in the last digits only, and that is no step."""
+    wanted = [Target(f"{i}", np.array([60.0 - 3 * i, 0, 0]), passage="p") for i in range(2)]
+    same, darker = np.array([58.0, 0, 0]), np.array([50.0, 0, 0])
+    labs = [np.array([same]), np.array([same - 1e-9, darker])]
+    palette = palette_of(wanted, labs, np.ones(2))
+    assert broken_orders(palette, (0, 0)) == [(0, 1)]
+    assert best_palette(palette).choice == (0, 1)
+
+
 def test_an_empty_palette_costs_nothing() -> None:
     """A lesson without colors is no error."""
     assert best_palette(palette_of([], [], np.zeros(0))).cost == 0.0

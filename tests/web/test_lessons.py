@@ -140,11 +140,31 @@ def test_a_conversion_has_the_bytes_of_the_command_line(teacher: Teacher) -> Non
     assert teacher.bench.get(f"/lesson/conversion.json?job={number}").content == told
 
 
+HARBOR = """\
+laydown lesson 1
+title: Harbor
+passage: water
+color: glint
+xyz: 20.01 22.93 16.70
+color: wave
+xyz: 18.73 21.51 15.62
+color: swell
+xyz: 17.50 20.14 14.58
+"""
+"""Three greens so near each other that one recipe is the nearest to each."""
+
+
 def test_answers_stand_side_by_side_in_words(teacher: Teacher) -> None:
     """Values kept or broken, cost and proof, and each departure's reason are there to be read."""
-    number = teacher.converted()
+    kept = teacher.bench.post("/lessons", data={"pasted": HARBOR})
+    number = teacher.converted(number=kept.headers["location"].rpartition("=")[2], coats=2)
     found = teacher.bench.get(f"/lesson/conversion.json?job={number}").json()
     page = teacher.bench.get(f"/lesson/conversion?job={number}").text
+    assert found["conversion"]["broken_singly"]
+    for lighter, darker in found["conversion"]["broken_singly"]:
+        assert f"{lighter} comes out no lighter than {darker}" in page
+    assert found["conversion"]["departures"]
+    assert not found["conversion"]["broken"]
     for title in ("Color by color", "As a whole", "Transposed 1: ", "Transposed 2: "):
         assert title in page
     assert f"cost {found['conversion']['optimum']['cost']:.1f}" in page
@@ -152,7 +172,8 @@ def test_answers_stand_side_by_side_in_words(teacher: Teacher) -> None:
     assert "values in order" in page
     for departure in found["conversion"]["departures"]:
         assert departure["reason"] in page
-    assert 'href="/lesson?number=1"' in page
+    assert page.count("Further off by") == len(found["conversion"]["departures"])
+    assert f'href="{kept.headers["location"]}"' in page
 
 
 def test_another_turn_is_shown_when_asked_for(teacher: Teacher) -> None:

@@ -23,6 +23,8 @@ SPACING = 3.0
 """A value step between neighbors of a passage that is off by one."""
 TOLD_APART = 0.1
 """Wanted values nearer than this have no order to keep; the threshold "value right"."""
+SAME_VALUE = 1e-6
+"""Value steps that are none: the same recipe, computed in two ways, comes out so near (chosen)."""
 DIFFERENT = 4.6
 """Wanted colors at least this far apart in CIELAB are to be kept apart."""
 STILL_DIFFERENT = 2.3
@@ -117,7 +119,7 @@ def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArra
     wanted = float(palette.value[i] - palette.value[j])
     got = palette.values[i][:, None] - palette.values[j][None, :]
     if abs(wanted) >= TOLD_APART:
-        cost = cost + BROKEN * (got * np.sign(wanted) <= 0)
+        cost = cost + BROKEN * (got * np.sign(wanted) <= SAME_VALUE)
     if neighbors:
         cost = cost + SPACING * np.abs(got - wanted)
     return np.asarray(cost)
@@ -183,5 +185,5 @@ def crossed(wanted: FloatArray, got: FloatArray) -> list[tuple[int, int]]:
         (i, j)
         for i in range(len(wanted))
         for j in range(len(wanted))
-        if float(wanted[i] - wanted[j]) >= TOLD_APART and got[i] <= got[j]
+        if float(wanted[i] - wanted[j]) >= TOLD_APART and got[i] - got[j] <= SAME_VALUE
     ]

@@ -3,6 +3,7 @@
 from laydown.web.pages.begin import router as begin
 from laydown.web.pages.cards import router as cards
 from laydown.web.pages.charts import router as charts
+from laydown.web.pages.choosing import router as choosing
 from laydown.web.pages.closing import router as closing
 from laydown.web.pages.color import router as color
 from laydown.web.pages.history import router as history
@@ -57,6 +58,7 @@ PAGES = (
     plan,
     picture_kits,
     light,
+    choosing,
     life,
     lightfastness,
     window,
