@@ -1,0 +1,161 @@
+"""What to buy, at the bench."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+from starlette.testclient import TestClient
+
+from laydown.cli.main import door
+
+Started = Callable[..., int]
+
+BANK = """\
+laydown lesson 1
+title: The bank
+
+color: sand
+  xyz: 59.4 60.3 32.7
+
+color: weed
+  xyz: 19.3 24.5 11.1
+
+color: water
+  xyz: 25.2 28.1 43.1
+"""
+"""An invented lesson: three colors, near one coat of Dune, Kelp and Skiff."""
+FILE = ("bank.txt", BANK.encode(), "text/plain")
+PRICES = "single,Shoal,,2.50,EUR\nset,Two,Skiff; Dune,4.00,\nextra,solvent,,6.00,\n"
+HEAD = "kind,name,contents,price,currency\n"
+
+
+@pytest.fixture
+def kept(reef: TestClient) -> TestClient:
+    """Give the bench with the ranges Shoal and Reef, and the lesson kept as number 1."""
+    assert reef.post("/lessons", files={"file": FILE}).status_code == 303
+    return reef
+
+
+def told(location: str, *command: str) -> bytes:
+    """Return what the command line writes with --json."""
+    return CliRunner().invoke(door, [*command, "--json", "-q", "--db", location]).stdout_bytes
+
+
+def test_a_choice_has_the_bytes_of_the_command_line(
+    kept: TestClient, started: Started, location: str, tmp_path: Path
+) -> None:
+    """A lesson that is kept and typed prices give what the files give at the other door."""
+    number = started(
+        "/choosing", lesson="1", range="Shoal", aim="cheapest", prices=PRICES, never="Net"
+    )
+    (tmp_path / "bank.txt").write_text(BANK, encoding="utf-8")
+    (tmp_path / "prices.csv").write_text(HEAD + PRICES, encoding="utf-8")
+    files = [str(tmp_path / "bank.txt"), "--prices", str(tmp_path / "prices.csv")]
+    asked = ["--range", "Shoal", "--aim", "cheapest", "--never", "Net"]
+    found = told(location, "kit", "choose", *files, *asked)
+    assert kept.get(f"/chosen.json?job={number}").content == found
+
+
+def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started: Started) -> None:
+    """The set is cheaper; proof, one fewer, one more and nothing bought stand beside it."""
+    number = started("/choosing", lesson="1", range="Shoal", aim="cheapest", prices=PRICES)
+    page = kept.get(f"/chosen?job={number}").text
+    assert "Two <small>(Dune, Skiff)</small> · 4.00 EUR" in page
+    assert "Shoal/Kelp · 2.50 EUR" in page
+    assert "solvent · 6.00 EUR" in page
+    assert "2 to buy for 12.50 EUR: 3 of 3 colors within" in page
+    assert "Proven: nothing better can be bought by these rules." in page
+    for way in ("nothing bought", "one fewer", "the choice", "one more"):
+        assert f'<th scope="row">{way}</th>' in page
+    assert page.count('class="pair"') == 3
+
+
+def test_ranges_stand_side_by_side(kept: TestClient, started: Started) -> None:
+    """Each range has its own list, and a table compares them; one of them can't make it all."""
+    number = started("/choosing", lesson="1", range=["Shoal", "Reef"], apart="true")
+    page = kept.get(f"/chosen?job={number}").text
+    assert page.index('href="#group-1">Shoal') < page.index('href="#group-2">Reef')
+    assert "Out of reach whatever is bought:" in page[page.index('id="group-2"') :]
+    for form, begins in {"pdf": b"%PDF-", "csv": b"section"}.items():
+        file = kept.get("/chosen/file", params={"job": number, "form": form})
+        assert file.content.startswith(begins)
+        assert f'filename="supplies.{form}"' in file.headers["content-disposition"]
+
+
+def test_what_is_owned_is_not_bought(kept: TestClient, started: Started) -> None:
+    """With the range owned nothing is left to buy, and the page says what is there already."""
+    kept.post("/kits", data={"name": "mine"})
+    kept.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
+    number = started("/choosing", lesson="1", range="Shoal", kit="mine")
+    page = kept.get(f"/chosen?job={number}").text
+    assert "<li>nothing</li>" in page
+    assert "4 colorants are owned already" in page
+
+
+def test_typed_colors_are_a_lesson_too(kept: TestClient, started: Started) -> None:
+    """Colors one a line are chosen for, with the best of a number as the rule."""
+    number = started("/choosing", colors="Kelp\nlab:82,3,22\n", range="Shoal", aim="best", most="1")
+    chosen = kept.get(f"/chosen.json?job={number}").json()["groups"][0]["choice"]["chosen"]
+    assert [made["name"] for made in chosen["colors"]] == ["Kelp", "lab:82,3,22"]
+    assert len(chosen["bought"]) == 1
+
+
+def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, started: Started) -> None:
+    """The form keeps what was asked; lessons and prices need not be named once more."""
+    number = started(
+        "/choosing", lesson="1", range="Shoal", aim="cheapest", prices=PRICES, budget="30"
+    )
+    form = kept.get(f"/choosing?job={number}").text
+    assert 'value="Shoal" checked' in form
+    assert 'value="cheapest" checked' in form
+    assert 'value="30.00"' in form
+    assert "The bank.txt" in form
+    again = started("/choosing", before=str(number), range="Shoal", must="Net", aim="cheapest")
+    chosen = kept.get(f"/chosen.json?job={again}").json()["groups"][0]["choice"]["chosen"]
+    assert "Shoal/Net" in {offer["name"] for offer in chosen["bought"]}
+    assert chosen["price"] > 1250
+
+
+@pytest.mark.parametrize(
+    ("fields", "status", "sentence"),
+    [
+        ({}, 422, "No lesson and no color was named."),
+        ({"lesson": "99"}, 404, "99"),
+        ({"lesson": "1", "most": "many"}, 422, "most"),
+        ({"lesson": "1", "seconds": "1e9"}, 422, "seconds"),
+        ({"lesson": "1", "budget": "nan"}, 422, "budget"),
+        ({"lesson": "1", "before": "77"}, 404, "77"),
+        ({"colors": "nosuchcolor"}, 404, "nosuchcolor"),
+    ],
+)
+def test_a_wrong_form_is_one_sentence(
+    kept: TestClient, fields: dict[str, str], status: int, sentence: str
+) -> None:
+    """What can't be asked is told at once, with a way on."""
+    refused = kept.post("/choosing", data=fields)
+    assert refused.status_code == status, refused.text
+    assert sentence in refused.text
+    assert 'class="button"' in refused.text
+
+
+@pytest.mark.parametrize(
+    ("fields", "sentence"),
+    [
+        ({"aim": "best"}, "The best of how many purchases?"),
+        ({"aim": "cheapest"}, "There is no price for any colorant of Shoal."),
+        ({"prices": "single,Kelp,,two,"}, "line 2, column price"),
+    ],
+)
+def test_what_the_rules_lack_is_told_by_the_job(
+    kept: TestClient, fields: dict[str, str], sentence: str
+) -> None:
+    """The job fails with the sentence, and leads back to the form that keeps what was asked."""
+    asked = kept.post("/choosing", data={"lesson": "1", "range": "Shoal", **fields})
+    number = asked.headers["location"].rpartition("=")[2]
+    for _ in range(3000):
+        found = kept.get(f"/job.json?number={number}").json()
+        if found["state"] == "failed":
+            break
+    assert sentence in found["message"]
+    assert f'href="/choosing?job={number}"' in kept.get(f"/job?number={number}").text
