@@ -18,6 +18,8 @@ SHOWN_AT: dict[str, str] = {}
 """Pages by task, at which what a job of it found is shown; `starts` fills it."""
 MENDED_AT: dict[str, str] = {}
 """Pages by task, at which what a job was asked can be mended; `starts` fills it."""
+ONCE: set[str] = set()
+"""Tasks that, once done, are not offered to be done again, for they would note things twice."""
 PHONE = "phone"
 """What a job is said to be started by that a phone sent."""
 Kind = TypeVar("Kind")
@@ -41,6 +43,11 @@ def mending_address(job: Job) -> str:
     return f"{page}?job={job.id}" if page else ""
 
 
+def is_worth_repeating(job: Job) -> bool:
+    """Return whether a person may want to do once more what a job was asked."""
+    return job.state != "done" or job.task not in ONCE
+
+
 def starts(
     router: APIRouter,
     path: str,
@@ -49,6 +56,7 @@ def starts(
     shown_at: str,
     title: Callable[[Any], str],
     mended_at: str = "",
+    once: bool = False,
 ) -> Callable[[Function], Function]:
     """Turn a function that reads a form into a task's request into a form that starts a job.
 
@@ -66,10 +74,14 @@ def starts(
         From the request to what the job is called.
     mended_at
         A page that shows what a job was asked, if there is one; it is given ``?job=N``.
+    once
+        Whether the task notes something that must not be noted twice.
     """
     SHOWN_AT[task] = shown_at
     if mended_at:
         MENDED_AT[task] = mended_at
+    if once:
+        ONCE.add(task)
 
     def register(reads: Function) -> Function:
         def started(request: Request, desk: AtDesk, asked: Annotated[Any, Depends(reads)]) -> Job:

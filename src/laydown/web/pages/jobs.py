@@ -9,7 +9,14 @@ from laydown.app.jobs import Job
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, job_address, mending_address, result_address
+from laydown.web.long_work import (
+    LARGEST,
+    JobNumber,
+    is_worth_repeating,
+    job_address,
+    mending_address,
+    result_address,
+)
 
 router = APIRouter()
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
@@ -31,10 +38,11 @@ class JobPutAway:
 
 @dataclass(frozen=True, slots=True)
 class WaysOn:
-    """Where what a job found is shown, and where what it was asked can be mended."""
+    """Where what a job found is shown, what it was asked is mended, and whether it may repeat."""
 
     shown_at: str
     mended_at: str
+    again: bool
 
 
 @shows(router, "/jobs", "jobs.html.j2")
@@ -46,7 +54,7 @@ def all_jobs(jobs: AtJobs) -> JobList:
 def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
     """Say where a job leads on to."""
     job = jobs.get(number)
-    return WaysOn(result_address(job), mending_address(job))
+    return WaysOn(result_address(job), mending_address(job), is_worth_repeating(job))
 
 
 @shows(router, "/job", "job.html.j2", beside=_ways)

@@ -71,6 +71,7 @@ def _from(supplies: Supplies) -> str:
     task="add_trial",
     shown_at="/notebook/added",
     title=lambda asked: tell("Trials from %(names)s", names=_names(asked)),
+    once=True,
 )
 def note_sheet(
     said: About,
