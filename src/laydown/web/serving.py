@@ -6,12 +6,14 @@ import secrets
 import socket
 import threading
 import time
+import warnings
 import webbrowser
 from collections.abc import Callable
 
 import uvicorn
+from pydantic.warnings import UnsupportedFieldAttributeWarning
 
-from laydown.app.ready_search import warm_up
+from laydown.app.ready_search import is_compiled, warm_up
 from laydown.errors import LaydownError
 from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
@@ -21,6 +23,10 @@ from laydown.web.running import HERE
 
 USUAL_PORT = 8017
 """Any free number would do; a port stays the same so that a bookmark holds."""
+FIRST_TIME = (
+    "The search is being made ready for this computer, which takes a minute or two and is done"
+    " once: pages open meanwhile, but a first recipe has to wait for it."
+)
 LAST_PAGE = 1.0
 """How long a bench that is being closed still answers, so that its last page is drawn [s]."""
 
@@ -91,9 +97,12 @@ def serve(
         phone = Phone(f"{home}:{taken}", clock=time.monotonic, draw=secrets.randbelow)
         phone.make_code()
         address += "phone"
+    is_first = not is_compiled(tables=True)
     threading.Thread(target=_get_ready, daemon=True).start()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         say(f"The bench is open at {address} (Ctrl-C closes it).")
+        if is_first:
+            say(FIRST_TIME)
         if browser:
             threading.Timer(0.5, webbrowser.open, [address]).start()
         _run(desk, listeners)
@@ -103,8 +112,10 @@ def _get_ready() -> None:
     """Warm up, and have the garbage collector pass over what will stay.
 
     Else a full collection goes through every object of the libraries, a fifth of a second in the
-    middle of some page.
+    middle of some page. Compiling sets filters of warnings and sets them back (for all threads at
+    once, before Python 3.14), and so undoes one that FastAPI sets while it reads a page's fields.
     """
+    warnings.filterwarnings("ignore", category=UnsupportedFieldAttributeWarning)
     warm_up(tables=True)
     gc.collect()
     gc.freeze()
