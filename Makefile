@@ -1,4 +1,5 @@
-# Two commands do all the set-up:
+# Three commands do all the set-up:
+#   make serve  installs laydown into .venv and opens the bench, its web app, in your browser
 #   make demo   installs laydown into .venv and runs the main job on invented data, from nothing
 #   make test   installs everything the tests need and runs lint, types, contracts and tests
 # They need GNU make and Python 3.11 or newer. On Debian and its kin, `make test` also brings the
@@ -8,7 +9,10 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 
-.PHONY: demo test lint locks clean
+.PHONY: serve demo test lint locks clean
+
+serve: $(VENV)/runtime.done
+	$(BIN)/laydown serve
 
 demo: $(VENV)/runtime.done
 	@echo "laydown: making the demo in laydown-demo/ (about a minute; the first run compiles the search)"
