@@ -41,6 +41,14 @@ def _make_lesson(visit: Any) -> Page:
     _fill_line(page, 3, passage="cherry", name="side")
     visit.check()
     visit.photograph("lessons")
+    _fill_line(page, 2, color="Nonsuch")
+    page.get_by_role("button", name="Make the lesson").click()
+    expect(page.get_by_role("alert")).to_contain_text("line 2")
+    page.get_by_role("link", name="Go on").click()
+    expect(page.get_by_text("What you typed is here again.")).to_be_visible()
+    expect(page.get_by_label("Color, 9", exact=True)).to_have_value("#303438")
+    assert "404" in visit.told.pop()  # the browser's own word on the page of the error
+    _fill_line(page, 2, color="lab:50,2,8")
     page.get_by_role("button", name="Make the lesson").click()
     return page
 
@@ -62,6 +70,9 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     visit.check()
     visit.photograph("lesson-conversion")
     page.get_by_role("link", name="Show it below").first.click()
+    visit.go("/lessons")
+    expect(page.get_by_label("Color, 1", exact=True)).to_have_value("")
+    page.get_by_role("link", name="A gray jar from Orchard").click()
     page.get_by_role("link", name="The lesson itself").click()
     pack = page.locator("form#pack")
     pack.get_by_label("Orchard").check()

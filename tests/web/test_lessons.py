@@ -317,6 +317,7 @@ def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
     said = {"Kelp": ("bank", ""), "Dune": ("bank", "")}
     fields = sheet_fields(sheet, said, title="Bank")
     assert sheet.get(f"/lesson/of-sheet?sheet={fields['sheet']}").text.count("<h2>Cell ") == 3
+    assert "Make a lesson of its colors" in sheet.get(f"/sheet?number={fields['sheet']}").text
     made = sheet.post("/lesson/from-sheet", data=fields)
     shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
     assert (shown["title"], shown["paper"]) == ("Bank", PAPER)
