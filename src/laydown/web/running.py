@@ -14,8 +14,8 @@ STOP = "/stop"
 """The page that tells of the bench, and closes it."""
 NAME = "laydown"
 """By which a bench is told from another program at its port."""
-PATIENCE = 3.0
-"""How long a bench may take to answer [s]."""
+PATIENCE = 15.0
+"""How long a bench may take to answer, on the first day while it is still being made ready [s]."""
 MOST_BYTES = 100_000
 
 
