@@ -8,9 +8,10 @@ changed can be handed on as the text that ``laydown picture edit`` reads.
 from dataclasses import dataclass
 from functools import lru_cache
 
+from laydown.app.edit_plan import EditPlan, edit_plan
 from laydown.app.plan_files import read_plan, write_plan
 from laydown.app.show_plan import PlanShown, plan_in_words
-from laydown.documents.plan_changes import change_in_words, read_changes
+from laydown.documents.plan_changes import change_in_words
 from laydown.errors import BadEditError
 from laydown.plan.picture import PicturePlan
 from laydown.plan.picture_edits import Edit, edited
@@ -127,8 +128,7 @@ def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
     """Return a plan's file after changes; the very same without any."""
     if not lines:
         return file
-    edits = read_changes(text_of(lines), source=KEPT)
-    return write_plan(edited(read_plan(file, source=KEPT), edits))
+    return edit_plan(EditPlan(file, KEPT, changes=text_of(lines), changes_source=KEPT)).file
 
 
 def _but_last(kept: KeptPlan) -> tuple[str, ...]:

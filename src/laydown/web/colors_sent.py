@@ -1,17 +1,18 @@
-"""Colors that a form sends: typed one a line, in a file, or those of a chart made before."""
+"""Colors that a form sends: typed one a line, in a file, of a chart made, or of a lesson kept."""
 
 from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import Depends, Form, UploadFile
 
+from laydown.app.fetch_lesson import fetch_lesson
 from laydown.app.jobs import Job, Jobs
 from laydown.app.make_chart import MakeChart, spelled_out
-from laydown.errors import TooLargeError, UnknownNameError
-from laydown.web.desk import AtDesk
+from laydown.errors import TooLargeError
+from laydown.web.desk import AtDesk, Desk
 from laydown.web.fields import lines_of
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST
+from laydown.web.long_work import LARGEST, asked_by
 from laydown.web.uploads import sent_files
 
 MOST_TEXT = 200_000
@@ -20,6 +21,8 @@ MOST_BYTES = 5_000_000
 """Of a list in a file, as at the command line."""
 MOST_COLORS = 2000
 """Typed one a line."""
+Made = Annotated[int, Form(ge=0, le=LARGEST)]
+"""The number of a chart's job, or of a lesson; 0 for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +58,17 @@ def chart_asked(jobs: Jobs, number: int) -> MakeChart:
     UnknownNameError
         When the job of that number made none.
     """
-    asked = jobs.request(number)
-    if not isinstance(asked, MakeChart):
-        raise UnknownNameError(
-            tell("Job %(number)s made no chart.", number=number),
-            hint=tell("Choose one from the list."),
-        )
-    return asked
+    return asked_by(jobs, number, MakeChart)
 
 
 def colors_sent(
     desk: AtDesk,
     pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
     file: UploadFile | None = None,
-    chart: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    chart: Made = 0,
+    lesson: Made = 0,
 ) -> ColorsSent:
-    """Read the colors of a form; a file takes the place of a chart's own.
+    """Read the colors of a form; a file goes before a lesson, and that before a chart's own list.
 
     Raises
     ------
@@ -87,10 +85,10 @@ def colors_sent(
             ),
             hint=tell("Ask in parts."),
         )
-    made = ColorsSent()
-    if chart:
-        asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
-        made = ColorsSent(asked.colors, asked.file, asked.source)
+    made = _colors_of_chart(desk, chart) if chart else ColorsSent()
+    if lesson:
+        kept = fetch_lesson(desk.library, lesson)
+        made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
     sent = next(iter(sent_files([file] if file else [])), None)
     if sent is None:
         return ColorsSent(typed + made.colors, made.file, made.source)
@@ -105,6 +103,11 @@ def colors_sent(
             hint=tell("A list of colors is text, one color a line."),
         )
     return ColorsSent(typed + made.colors, sent.content, sent.name)
+
+
+def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
+    asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
+    return ColorsSent(asked.colors, asked.file, asked.source)
 
 
 ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]

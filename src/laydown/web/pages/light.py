@@ -8,6 +8,8 @@ from pydantic import Field
 
 from laydown.app.check_light import CheckLight, ColorUnderLights, LightChecked, lights_named
 from laydown.app.jobs import Job
+from laydown.app.keep_lesson import KeptLesson
+from laydown.app.list_lessons import list_lessons
 from laydown.app.match_color import Asking
 from laydown.app.write_report import WriteReport, write_report
 from laydown.color.arrays import FloatArray
@@ -47,11 +49,12 @@ class ToAsk:
 
     Parameters
     ----------
-    wanted, chart, asking
-        As the address says them, for the form to begin with: a color, the job of a chart, supplies.
+    wanted, chart, lesson, asking
+        As the address says them, for the form to begin with: a color, the job of a chart, the
+        number of a lesson, supplies.
     choices
         Names to choose from.
-    charts
+    charts, lessons
         Whose colors can be asked about.
     lights
         All but the light that matches are made for.
@@ -59,9 +62,11 @@ class ToAsk:
 
     wanted: str
     chart: int
+    lesson: int
     asking: Asking
     choices: Choices
     charts: tuple[Job, ...]
+    lessons: tuple[KeptLesson, ...]
     lights: tuple[NamedLight, ...]
 
 
@@ -70,13 +75,15 @@ def to_ask(
     asking: AskingOf,
     wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
     chart: Place = 0,
+    lesson: Place = 0,
 ) -> ToAsk:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
         asking = chart_asked(desk.jobs, chart).asking
     others = tuple(one for one in named_lights() if one.cie != DAY)
     charts = charts_of(desk.jobs)
-    return ToAsk(wanted, chart, asking, choices_of(desk.library), charts, others)
+    choices, lessons = choices_of(desk.library), list_lessons(desk.library).lessons
+    return ToAsk(wanted, chart, lesson, asking, choices, charts, lessons, others)
 
 
 @shows(router, "/light", "light.html.j2", beside=to_ask)
@@ -102,7 +109,7 @@ def check(
     if not colors:
         raise BadFileError(
             tell("No color was named."),
-            hint=tell("Type one a line, choose a file, or choose a chart."),
+            hint=tell("Type one a line, choose a file, or choose a lesson or a chart."),
         )
     named = tuple(name for name in light if name)
     lights_named(named)
