@@ -10,14 +10,26 @@ from typing import Any
 import numpy as np
 
 from laydown.app.export_trials import FORM
+from laydown.app.trial_words import checked_day
+from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import BadFileError, LaydownError
 from laydown.media.colorant import Colorant
+from laydown.media.labels import LONGEST_NAME
 from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis
 from laydown.media.trial import Fill
 from laydown.store.library import Library
 from laydown.store.trial_records import StoredTrial, TrialEntry
+
+DAMAGE = (KeyError, TypeError, ValueError, AttributeError, OverflowError, LaydownError)
+"""What goes wrong where a file that was handed out has been meddled with."""
+LONGEST_TEXT = 100_000
+"""Characters of a remark or a recipe; a longer one is a file gone wrong."""
+BRIGHTEST, FARTHEST = 10.0, 1000.0
+"""Above any reflectance, fluorescent ones too, and beyond any distance in CIELAB."""
+EARLIEST, LATEST = 0.0, 32_503_680_000.0
+"""Seconds since 1970 between which a note is made: from then to the year 3000."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +61,8 @@ def import_trials(library: Library, request: ImportTrials) -> TrialsImported:
     whole = _read(request)
     try:
         histories = [[_stored(entry) for entry in history] for history in whole["trials"]]
-        pictures = [(p["name"], base64.b64decode(p["content"])) for p in whole["photographs"]]
-    except (KeyError, TypeError, ValueError, AttributeError, LaydownError) as error:
+        pictures = [_picture(picture) for picture in whole["photographs"]]
+    except DAMAGE as error:
         raise BadFileError(
             f"{request.source} is a damaged notebook ({error}).", hint="Export it once more."
         ) from error
@@ -76,32 +88,59 @@ def _read(request: ImportTrials) -> dict[str, Any]:
 
 
 def _stored(told: dict[str, Any]) -> StoredTrial:
-    reflectance = np.array(told["reflectance"], dtype=np.float64)
-    if reflectance.shape != WAVELENGTHS.shape or not np.isfinite(reflectance).all():
-        raise ValueError("a reflectance has not 36 numbers")
-    intended = told["intended"]
+    recorded = datetime.fromisoformat(told["recorded"])
+    if recorded.tzinfo is None or not EARLIEST <= recorded.timestamp() <= LATEST:
+        raise ValueError("a time is none that anything was noted at")
     return StoredTrial(
         number=0,
-        uid=str(told["uid"])[:32],
+        uid=_text(told["uid"], most=32),
         version=int(told["version"]),
         withdrawn=bool(told["withdrawn"]),
-        recorded=datetime.fromisoformat(told["recorded"]),
-        entry=TrialEntry(
-            kit=str(told["kit"]),
-            paper=str(told["paper"]),
-            recipe=parse_recipe(told["recipe"], _written),
-            reflectance=reflectance,
-            basis=Basis(told["basis"]),
-            spread=float(told["spread"]),
-            measured=str(told["measured"]),
-            wanted=str(told["wanted"]),
-            intended=None if intended is None else np.array(intended, dtype=np.float64),
-            remark=str(told["remark"]),
-            done=str(told["done"]),
-            fill=Fill(told["fill"]),
-            photograph=str(told["photograph"]),
-        ),
+        recorded=recorded,
+        entry=_entry(told),
     )
+
+
+def _entry(told: dict[str, Any]) -> TrialEntry:
+    intended = told["intended"]
+    return TrialEntry(
+        kit=_text(told["kit"], most=LONGEST_NAME),
+        paper=_text(told["paper"], most=LONGEST_NAME),
+        recipe=parse_recipe(_text(told["recipe"]), _written),
+        reflectance=_numbers(told["reflectance"], len(WAVELENGTHS), most=BRIGHTEST),
+        basis=Basis(told["basis"]),
+        spread=float(_numbers([told["spread"]], 1, most=FARTHEST, least=0.0)[0]),
+        measured=_text(told["measured"], most=20),
+        wanted=_text(told["wanted"], most=500),
+        intended=None if intended is None else _numbers(intended, 3, most=FARTHEST),
+        remark=_text(told["remark"]),
+        done=checked_day(_text(told["done"])),
+        fill=Fill(told["fill"]),
+        photograph=_text(told["photograph"], most=64),
+    )
+
+
+def _text(told: object, *, most: int = LONGEST_TEXT) -> str:
+    """Return a text that can be kept, or say why it can't."""
+    text = str(told)
+    if len(text) > most:
+        raise ValueError(f"a text has {len(text)} characters, and at most {most} are kept")
+    return text.encode().decode()
+
+
+def _numbers(told: object, count: int, *, most: float, least: float | None = None) -> FloatArray:
+    """Return numbers of a sensible size, or say why they are none."""
+    numbers = np.array(told, dtype=np.float64)
+    least = -most if least is None else least
+    if numbers.shape != (count,) or not ((numbers >= least) & (numbers <= most)).all():
+        raise ValueError(
+            f"where {count} numbers from {least:g} to {most:g} belong is something else"
+        )
+    return numbers
+
+
+def _picture(told: dict[str, Any]) -> tuple[str, bytes]:
+    return _text(told["name"], most=300), base64.b64decode(told["content"])
 
 
 def _written(label: str) -> Colorant:
