@@ -30,6 +30,8 @@ _Name = Annotated[str, Field(max_length=LONGEST)]
 _Text = Annotated[str, Field(max_length=MOST_TEXT)]
 _Blank = BeforeValidator(lambda told: None if told == "" else told)
 _Number = Annotated[int, Field(ge=1, le=LARGEST)]
+_Count = Annotated[int, Field(ge=0, le=MOST_NAMES)]
+_Price = Annotated[float, Field(ge=0, le=MOST_PRICE, allow_inf_nan=False)]
 
 
 class ChoosingFields(BaseModel):
@@ -49,8 +51,8 @@ class ChoosingFields(BaseModel):
     must: _Text = ""
     never: _Text = ""
     aim: Literal["fewest", "cheapest", "best"] = "fewest"
-    most: Annotated[int | None, _Blank, Field(ge=0, le=MOST_NAMES)] = None
-    budget: Annotated[float | None, _Blank, Field(ge=0, le=MOST_PRICE, allow_inf_nan=False)] = None
+    most: Annotated[_Count | None, _Blank] = None
+    budget: Annotated[_Price | None, _Blank] = None
     prices: _Text = ""
     tolerance: Literal["sketch", "class", "close"] = "class"
     steps: Annotated[int, Field(ge=1, le=2)] = 2
