@@ -381,7 +381,24 @@ def test_what_cant_be_done_is_one_sentence_and_a_way_on(
     assert 'class="button"' in refused.text
 
 
-@pytest.mark.parametrize("page", ["conversion", "packed", "returns", "chart", "pack/file"])
+def test_what_failed_is_mended_where_it_was_asked(teacher: Teacher) -> None:
+    """The page of a job that failed leads to the form, filled in as it was sent."""
+    fields = {"number": 1, "range": "Shoal", "paper": "Nowhere", "turns": 7, "shop": "Shoal"}
+    asked = teacher.bench.post("/lesson/convert", data=fields)
+    job = int(asked.headers["location"].rpartition("=")[2])
+    while not teacher.jobs.get(job).state.is_over:
+        time.sleep(0.01)
+    assert f"/lesson/asked?job={job}" in teacher.bench.get(f"/job?number={job}").text
+    led = teacher.bench.get(f"/lesson/asked?job={job}").headers["location"]
+    assert led == f"/lesson?number=1&job={job}#convert"
+    page = teacher.bench.get(led).text
+    for said in ('value="7" selected', 'name="shop" value="Shoal" checked'):
+        assert said in page
+    teacher.bench.post("/lesson/remove", data={"number": 1})
+    assert "not kept here any more" in teacher.bench.get(f"/lesson/asked?job={job}").text
+
+
+@pytest.mark.parametrize("page", ["conversion", "packed", "returns", "chart", "pack/file", "asked"])
 def test_a_job_of_another_kind_is_told(teacher: Teacher, page: str) -> None:
     """A number that made something else, or nothing, has no such page."""
     chart = teacher.posts("/charts", {"range": "Shoal", "pasted": "Kelp"})

@@ -224,7 +224,9 @@ def _lost(
 def _lost_words(passage: str, wanted: float, got: float, crossed: int) -> str:
     said = f"{passage} spans {got:.1f} value steps where {wanted:.1f} are wanted"
     if crossed:
-        said += f", and {crossed} of its pairs come out in the wrong order"
+        said += (
+            f", and {crossed} of its pairs come{'s' if crossed == 1 else ''} out in the wrong order"
+        )
     return f"{said}, whatever is chosen from this kit."
 
 

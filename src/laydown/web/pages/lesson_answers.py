@@ -27,17 +27,25 @@ from laydown.app.pack_lesson import LessonPacked, PackLesson, write_pack
 from laydown.app.show_lesson import LessonRow, ShowLesson, show_lesson
 from laydown.app.supplies import Supplies
 from laydown.app.write_chart import WriteChart, write_chart
-from laydown.errors import BadFileError
+from laydown.errors import BadFileError, UnknownNameError
 from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Name
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
-from laydown.web.faces import shows
+from laydown.web.faces import go_to, shows
 from laydown.web.language import tell
 from laydown.web.lesson_sides import TITLES, PassageRow, Way, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, starts
-from laydown.web.pages.lessons import AT_ONCE, First, NumberSent, file_parts, lesson_sent
+from laydown.web.pages.lessons import (
+    AT_ONCE,
+    First,
+    NumberSent,
+    file_parts,
+    lesson_address,
+    lesson_sent,
+)
 
 router = APIRouter()
+MENDED_AT = "/lesson/asked"
 MOST_TURNS = 8
 MOST_RETURNS = 100
 Turn = Annotated[int, Query(ge=1, le=MOST_TURNS)]
@@ -53,11 +61,27 @@ def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     return tell("%(what)s from %(supplies)s", what=title, supplies=names)
 
 
+@router.get(MENDED_AT, response_class=Response)
+def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
+    """Lead to the lesson that a job was asked about, with the form as it was filled in."""
+    asked = jobs.request(job)
+    if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
+        raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
+    lesson = _still_kept(library, asked.file)
+    if lesson is None:
+        raise UnknownNameError(
+            "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
+        )
+    place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
+
+
 @starts(
     router,
     "/lesson/convert",
     task="convert_lesson",
     shown_at="/lesson/conversion",
+    mended_at=MENDED_AT,
     title=lambda asked: _titled(asked.file, asked.source, asked.asking.supplies),
 )
 def convert(
@@ -155,6 +179,7 @@ def conversion_file(
     "/lesson/pack",
     task="pack_lesson",
     shown_at="/lesson/packed",
+    mended_at=MENDED_AT,
     title=lambda asked: tell(
         "Class pack: %(what)s", what=_titled(asked.file, asked.source, asked.asking.supplies)
     ),
@@ -204,6 +229,7 @@ def pack_file(
     "/lesson/gather",
     task="gather_lessons",
     shown_at="/lesson/returns",
+    mended_at=MENDED_AT,
     title=lambda asked: tell(
         "What came back of %(what)s", what=read_lesson(asked.file, source=asked.source).title
     ),

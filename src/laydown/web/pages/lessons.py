@@ -6,12 +6,15 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
+from laydown.app.convert_lesson import ConvertLesson
 from laydown.app.fetch_lesson import LessonFetched, fetch_lesson
-from laydown.app.jobs import Job
+from laydown.app.jobs import Job, Jobs
 from laydown.app.keep_lesson import KeepLesson, KeptLesson, keep_lesson
 from laydown.app.lesson_files import read_lesson
 from laydown.app.list_lessons import LessonList, list_lessons
 from laydown.app.list_sheets import SheetListed, list_sheets
+from laydown.app.match_color import Asking
+from laydown.app.pack_lesson import PackLesson
 from laydown.app.remove_lesson import remove_lesson
 from laydown.app.show_lesson import LessonRow, LessonShown, ShowLesson, show_lesson
 from laydown.color.arrays import FloatArray
@@ -34,6 +37,8 @@ TASKS = ("convert_lesson", "pack_lesson", "gather_lessons")
 AT_ONCE = 60
 """Colors of a lesson that a page shows at once."""
 First = Annotated[int, Query(ge=0, le=LARGEST)]
+OfJob = Annotated[int, Query(ge=0, le=LARGEST)]
+"""The number of a job; 0 for none."""
 Number = Annotated[int, Query(ge=1, le=LARGEST)]
 NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 
@@ -146,6 +151,8 @@ class LessonPage:
         Names to choose from.
     others
         The other lessons that are kept, which may be students' returns.
+    asked
+        How it was to be converted, where that is to be mended.
     """
 
     kept: KeptLesson
@@ -155,6 +162,7 @@ class LessonPage:
     paper: FloatArray | None
     choices: Choices
     others: tuple[KeptLesson, ...]
+    asked: ConvertLesson
 
 
 def lesson(library: AtLibrary, number: Number) -> LessonShown:
@@ -167,7 +175,9 @@ def file_parts(found: LessonFetched) -> tuple[bytes, str]:
     return found.text.encode(), f"{found.lesson.title}.txt"
 
 
-def lesson_page(library: AtLibrary, number: Number, first: First = 0) -> LessonPage:
+def lesson_page(
+    library: AtLibrary, jobs: AtJobs, number: Number, first: First = 0, job: OfJob = 0
+) -> LessonPage:
     """Return what the page of a lesson shows besides."""
     found = fetch_lesson(library, number)
     content, name = file_parts(found)
@@ -182,7 +192,16 @@ def lesson_page(library: AtLibrary, number: Number, first: First = 0) -> LessonP
         None if white is None else lab_from_reflectance(white),
         choices_of(library),
         others,
+        _asked(jobs, job),
     )
+
+
+def _asked(jobs: Jobs, job: int) -> ConvertLesson:
+    """Return how a job was to convert or pack a lesson; the usual way for none."""
+    asked = jobs.request(job) if job else None
+    if isinstance(asked, ConvertLesson):
+        return asked
+    return ConvertLesson(b"", "", asked.asking if isinstance(asked, PackLesson) else Asking())
 
 
 def _passages(rows: Iterable[LessonRow]) -> Iterator[Passage]:
