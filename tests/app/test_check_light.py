@@ -87,7 +87,7 @@ def test_a_list_keeps_names_and_order(library: Library) -> None:
     """A CSV list is checked color by color, its title the file's name."""
     text = b'color,name,passage\nKelp,one,water\n"lab:60,-5,10",two,sky\n'
     found = check(library, file=text, source="my_boats.csv")
-    assert found.title == "my boats"
+    assert found.title == "My boats"
     assert [color.target.name for color in found.colors] == ["one", "two"]
     assert "Estimated are 1 of 2." in found.notes
 

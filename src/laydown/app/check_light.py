@@ -2,16 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import PurePath
 
 from laydown.app.color_in_words import ColorInWords, in_words
-from laydown.app.lesson_files import read_lesson
+from laydown.app.colors_in_file import colors_in_file
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import Bench, set_up
 from laydown.app.table_cache import Tables
-from laydown.app.targets import Wanted, settle_targets, wanted_in_file
+from laydown.app.targets import Wanted, settle_targets
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
-from laydown.documents.target_csv import read_targets
 from laydown.errors import UnknownNameError
 from laydown.match.candidate import candidate_of
 from laydown.match.exact import Finder
@@ -28,8 +26,6 @@ from laydown.plan.lights import Holding, LightedMatch, surface_of_target, under_
 from laydown.plan.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
-LESSON = b"laydown lesson"
-"""What a lesson file begins with; another list of colors is CSV."""
 SMOOTHEST = (
     "Where no spectrum was measured the smoothest one is taken, and the ranges are wider for it."
 )
@@ -45,7 +41,7 @@ class CheckLight:
     colors
         Colors typed one by one.
     file, source
-        Content and name of a lesson or of a list of colors; None for none.
+        Content and name of a lesson, a picture's plan or a list of colors; None for none.
     lights
         Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones.
     asking
@@ -213,14 +209,8 @@ def _targets(library: Library, request: CheckLight, bench: Bench) -> tuple[str, 
     typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper)
     if request.file is None:
         return (request.colors[0] if len(request.colors) == 1 else "Colors"), typed
-    if request.file.lstrip().startswith(LESSON):
-        lesson = read_lesson(request.file, source=request.source)
-        return lesson.title, typed + lesson.targets
-    wanted = wanted_in_file(
-        read_targets(request.file, source=request.source), source=request.source
-    )
-    title = PurePath(request.source).stem.replace("_", " ")
-    return title, typed + settle_targets(library, wanted, paper=paper)
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper)
+    return title, typed + targets
 
 
 def _checked(

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from pathlib import PurePath
 
 from laydown.app.color_in_words import ColorInWords, in_words
+from laydown.app.colors_in_file import colors_in_file
 from laydown.app.fadings import Known, known_lightfastness
 from laydown.app.kit_fits import kit_fit_for
 from laydown.app.life_advice import (
@@ -19,9 +19,7 @@ from laydown.app.life_advice import (
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.table_cache import Tables
-from laydown.app.targets import Wanted, settle_targets, wanted_in_file
-from laydown.documents.lesson_text import FIRST_LINE, read_lesson
-from laydown.documents.target_csv import read_targets
+from laydown.app.targets import Wanted, settle_targets
 from laydown.errors import BadRecipeError
 from laydown.match.outcome import Match, Target
 from laydown.match.search import Watch
@@ -49,8 +47,8 @@ class ForecastLife:
     laid
         Recipes as they were laid, in their text form.
     file, source
-        Content and name of a lesson or a list of colors, each of which is matched first; None for
-        none.
+        Content and name of a lesson, a picture's plan or a list of colors, each of which is matched
+        first; None for none.
     asking
         From what colors are matched, and on what paper all lies.
     wanted
@@ -294,12 +292,8 @@ def _wanted(
     typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper)
     if request.file is None:
         return typed, "Life on a wall"
-    if request.file.lstrip(b"\xef\xbb\xbf").startswith(FIRST_LINE.rpartition(" ")[0].encode()):
-        lesson = read_lesson(request.file, source=request.source)
-        return typed + lesson.targets, lesson.title
-    rows = read_targets(request.file, source=request.source)
-    listed = settle_targets(library, wanted_in_file(rows, source=request.source), paper=paper)
-    return typed + listed, PurePath(request.source).stem.replace("_", " ").capitalize()
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper)
+    return typed + targets, title
 
 
 def _told(part: Part, life: Life, wall: Wall) -> PartLife:

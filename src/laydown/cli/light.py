@@ -14,13 +14,13 @@ from laydown.cli.library_in_use import library_in_use
 from laydown.cli.light_terms import checked
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
+from laydown.cli.picture import MOST_PLAN_BYTES
 from laydown.cli.reporting import give_report
 
 if TYPE_CHECKING:
     from laydown.app.check_light import CheckLight
 
-MOST_BYTES = 5_000_000
-LISTS = {".csv", ".txt"}
+LISTS = {".csv", ".txt", ".plan"}
 
 light = Noun(
     "light",
@@ -58,9 +58,10 @@ def _names_of_lights(
 def check(what: str, lights: tuple[str, ...], page: str) -> int:
     """See whether the match for WHAT holds under other lights.
 
-    WHAT is a color, as for laydown match, or a file: a lesson, or a CSV list as for laydown chart.
-    Each match holds under a light, drifts (one sees it, and it can be borne) or breaks (it is
-    accepted no longer). Where one doesn't hold, all recipes are searched for one that does.
+    WHAT is a color, as for laydown match, or a file: a lesson, a picture's plan, or a CSV list as
+    for laydown chart. Each match holds under a light, drifts (one sees it, and it can be borne) or
+    breaks (it is accepted no longer). Where one doesn't hold, all recipes are searched for one that
+    does.
 
     With -o the answer is written as .pdf, .html, .csv or .json. The exit code is 3 when a match
     breaks.
@@ -82,6 +83,6 @@ def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
         source = "standard input" if what == "-" else what
-        content = read_bytes(what, most=MOST_BYTES)
+        content = read_bytes(what, most=MOST_PLAN_BYTES)
         return CheckLight(file=content, source=source, lights=lights, asking=asking())
     return CheckLight(colors=(what,), lights=lights, asking=asking())

@@ -12,6 +12,7 @@ from laydown.cli.life_terms import listed, lives
 from laydown.cli.light import light
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
+from laydown.cli.picture import MOST_PLAN_BYTES
 from laydown.cli.reporting import give_report
 from laydown.cli.settings import settings
 
@@ -251,10 +252,10 @@ def forget(number: int) -> None:
 def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any) -> None:
     """Forecast how long a picture keeps its colors on a wall, and which parts go first.
 
-    THINGS are colors, or one file with a lesson or a list of colors; each is matched from the kit
-    first. With --laid a recipe is taken as it was laid. The answer is always a range of years, and
-    no promise; where nothing is known of a colorant's lightfastness there is no forecast. With -o a
-    report is written (.pdf, .html, .csv, .json).
+    THINGS are colors, or one file: a lesson, a picture's plan or a list of colors. Each color is
+    matched from the kit first. With --laid a recipe is taken as it was laid. The answer is always a
+    range of years, and no promise; where nothing is known of a colorant's lightfastness there is no
+    forecast. With -o a report is written (.pdf, .html, .csv, .json).
     """
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
@@ -301,4 +302,4 @@ def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, 
     colors = tuple(thing for thing in things if thing not in files)
     if not files:
         return None, "", colors
-    return read_bytes(files[0], most=MOST_BYTES), files[0], colors
+    return read_bytes(files[0], most=MOST_PLAN_BYTES), files[0], colors

@@ -170,8 +170,8 @@ def _parts(data: bytes, source: str) -> tuple[dict[str, Any], NDArray[np.int32],
         if form != FORM:
             raise _damaged(source, f"it says that it is “{str(form)[:40]}”, not “{FORM}”")
         labels, planes = (_pixels(part, source) for part in raw[1:])
-    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError) as error:
-        raise _damaged(source, f"it is broken ({type(error).__name__})") from None
+    except (zipfile.BadZipFile, RuntimeError, NotImplementedError, OSError, EOFError):
+        raise _damaged(source, "it is broken, or ends early") from None
     except (KeyError, ValueError, RecursionError, SyntaxError, Image.DecompressionBombError):
         raise _damaged(source, "a part of it is missing or broken") from None
     if planes.shape != (3 * labels.shape[0], labels.shape[1]):
