@@ -27,6 +27,12 @@ def test_ranges_are_listed_as_at_the_command_line(reef: TestClient, location: st
     assert reef.get("/ranges.json").content == told(location, "range", "list")
     page = reef.get("/ranges").text
     assert 'href="/range?name=Reef&amp;paper=Gannet%20smooth"' in page
+    known = reef.get("/range?name=Shoal&paper=Gannet smooth").text
+    assert 'href="/ranges?first=Shoal&amp;paper=Gannet%20smooth"' in known
+    form = reef.get("/ranges?first=Shoal").text
+    first, second = (form[form.index(f'name="{name}"') :] for name in ("first", "second"))
+    assert first.index('"Shoal" selected') < first.index("</select>")
+    assert second.index('"Reef" selected') < second.index("</select>")
 
 
 def test_an_empty_library_leads_to_swatches(visit: TestClient) -> None:
@@ -40,6 +46,7 @@ def test_a_comparison_has_the_bytes_of_the_command_line(
     reef: TestClient, compared: int, location: str
 ) -> None:
     """The form's answer is the other door's for the same two ranges."""
+    assert '"close" selected' in reef.get(f"/ranges?job={compared}").text
     page = reef.get(f"/ranges/compared.json?job={compared}")
     assert page.content == told(
         location, "range", "compare", "Reef", "Shoal", "--tolerance", "close"

@@ -21,6 +21,9 @@ def test_runs_have_the_bytes_of_the_command_line(
 ) -> None:
     """What the form asks for is what the other door lists for the same supplies."""
     number = started("/runs", coats="2", shop=["Shoal"], range="Reef")
+    form = reef.get(f"/runs?job={number}").text
+    assert 'value="Shoal" checked' in form
+    assert '"Reef" selected' in form
     asked = ["--range", "Reef", "--coats", "2", "--shop", "Shoal"]
     assert reef.get(f"/runs/found.json?job={number}").content == told(
         location, "run", "list", *asked

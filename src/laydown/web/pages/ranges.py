@@ -3,20 +3,20 @@
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, Form, Response
+from fastapi import APIRouter, Depends, Form, Query, Response
 
 from laydown.app.compare_ranges import CompareRanges, RangesCompared
 from laydown.app.jobs import Job
 from laydown.app.list_ranges import Ranges, list_ranges
 from laydown.app.write_report import WriteReport, write_report
 from laydown.color.arrays import FloatArray
-from laydown.web.asking import LONGEST
+from laydown.web.asking import LONGEST, Name
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 from laydown.web.paper_color import color_of_paper
 
 router = APIRouter()
@@ -26,16 +26,37 @@ RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 
 @dataclass(frozen=True, slots=True)
 class RangesAround:
-    """What the page of ranges shows besides: names to choose from, and comparisons made before."""
+    """What the page of ranges shows besides.
+
+    Parameters
+    ----------
+    choices
+        Names to choose from.
+    comparisons
+        Made before, the latest first.
+    asked
+        What the form begins with.
+    """
 
     choices: Choices
     comparisons: tuple[Job, ...]
+    asked: CompareRanges
 
 
-def ranges_around(library: AtLibrary, jobs: AtJobs) -> RangesAround:
+def ranges_around(
+    library: AtLibrary,
+    jobs: AtJobs,
+    first: Name = "",
+    paper: Name = "",
+    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+) -> RangesAround:
     """Return what the page of ranges shows besides."""
-    made = tuple(job for job in jobs.all() if job.task == TASK)
-    return RangesAround(choices_of(library), made)
+    choices = choices_of(library)
+    others = [*(name for name in choices.ranges if name != first), "", ""]
+    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
+    asked = asked_by(jobs, job, CompareRanges) if job else asked
+    made = tuple(one for one in jobs.all() if one.task == TASK)
+    return RangesAround(choices, made, asked)
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around)
@@ -48,7 +69,14 @@ def _called(asked: CompareRanges) -> str:
     return tell("%(first)s and %(second)s compared", first=asked.first, second=asked.second)
 
 
-@starts(router, "/ranges/compare", task=TASK, shown_at="/ranges/compared", title=_called)
+@starts(
+    router,
+    "/ranges/compare",
+    task=TASK,
+    shown_at="/ranges/compared",
+    mended_at="/ranges",
+    title=_called,
+)
 def compare(
     first: RangeName,
     second: RangeName,

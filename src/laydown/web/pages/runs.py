@@ -14,13 +14,13 @@ from laydown.app.write_report import WriteReport, write_report
 from laydown.color.arrays import FloatArray
 from laydown.media.labels import name_key
 from laydown.plan.runs import Run
-from laydown.web.asking import LONGEST, Name, SuppliesSent
-from laydown.web.choices import choices_of
+from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent
+from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 from laydown.web.paper_color import color_of_paper
 
 router = APIRouter()
@@ -40,7 +40,26 @@ class RunsMade:
     searches: tuple[Job, ...]
 
 
-@shows(router, "/runs", "runs.html.j2", beside=choices_of)
+@dataclass(frozen=True, slots=True)
+class RunsAround:
+    """What the form shows: names to choose from, and what it begins with."""
+
+    choices: Choices
+    asked: ListRuns
+
+
+def runs_around(
+    library: AtLibrary,
+    jobs: AtJobs,
+    supplies: SuppliesOf,
+    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+) -> RunsAround:
+    """Return what the form shows: what a job was asked, or what the address says."""
+    asked = asked_by(jobs, job, ListRuns) if job else ListRuns(supplies)
+    return RunsAround(choices_of(library), asked)
+
+
+@shows(router, "/runs", "runs.html.j2", beside=runs_around)
 def runs(jobs: AtJobs) -> RunsMade:
     """List the searches for runs that were made."""
     return RunsMade(tuple(job for job in jobs.all() if job.task == TASK))
@@ -52,7 +71,7 @@ def _called(asked: ListRuns) -> str:
     return tell("Shading runs of %(supplies)s", supplies=names)
 
 
-@starts(router, "/runs", task=TASK, shown_at="/runs/found", title=_called)
+@starts(router, "/runs", task=TASK, shown_at="/runs/found", mended_at="/runs", title=_called)
 def look_for_runs(
     supplies: SuppliesSent,
     coats: Annotated[int, Form(ge=1, le=3)] = 1,
@@ -143,8 +162,7 @@ def runs_shown(
     alone: Skip = 0,
 ) -> RunsShown:
     """Read which runs are to be shown."""
-    asked = jobs.request(job)
-    supplies = asked.supplies if isinstance(asked, ListRuns) else Supplies()
+    supplies = asked_by(jobs, job, ListRuns).supplies
     paper = color_of_paper(library, found.paper)
     return RunsShown(job, supplies, paper, rating, using, skip, alone)
 
