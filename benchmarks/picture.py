@@ -14,10 +14,10 @@ import sys
 import tempfile
 from dataclasses import replace
 from pathlib import Path
-from resource import RUSAGE_SELF, getrusage
 from time import perf_counter, process_time
 
 import numpy as np
+from memory import most_memory
 from PIL import Image
 from scipy.spatial import KDTree
 from search import fit_of
@@ -99,7 +99,7 @@ def one_side(side: str, path: Path, steps: int) -> None:
     said = (
         planned(path.read_bytes(), steps) if side == "plan" else asked_by_pixel(path.read_bytes())
     )
-    memory = getrusage(RUSAGE_SELF).ru_maxrss / 1024
+    memory = most_memory() / 1e6
     print(f"{process_time():.1f} | {perf_counter() - started:.1f} | {memory:.0f} | {said}")
 
 

@@ -20,7 +20,8 @@ MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
 HALVED_ABOVE = 24_000_000
 """A JPEG with more pixels is opened at half its size: finer than any cell needs."""
-MOST_BYTES = 400_000_000
+MOST_BYTES = 450_000_000
+"""A picture of 10,000 × 10,000 pixels in four inks, not packed, and its profile."""
 MOST_PAGES = 16
 """Pages of one PDF."""
 PDF_DPI = 300
@@ -137,7 +138,7 @@ def too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError:
     measured = f" ({size[0]} × {size[1]} pixels)" if size else ""
     return BadFileError(
         f"{source} is too large{measured}: at most {MOST_PIXELS / 1e6:.0f} megapixels are read.",
-        hint="Scan at 300 dpi.",
+        hint="Scan at 300 dpi, or save the photograph smaller.",
     )
 
 
