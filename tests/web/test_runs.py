@@ -20,11 +20,11 @@ def test_runs_have_the_bytes_of_the_command_line(
     reef: TestClient, started: Started, location: str
 ) -> None:
     """What the form asks for is what the other door lists for the same supplies."""
-    number = started("/runs", coats="2", shop=["Shoal"], range="Reef")
+    number = started("/runs", coats="2", shop=["Shoal"], range="Reef", without="Basalt")
     form = reef.get(f"/runs?job={number}").text
     assert 'value="Shoal" checked' in form
     assert '"Reef" selected' in form
-    asked = ["--range", "Reef", "--coats", "2", "--shop", "Shoal"]
+    asked = ["--range", "Reef", "--coats", "2", "--shop", "Shoal", "--without", "Basalt"]
     assert reef.get(f"/runs/found.json?job={number}").content == told(
         location, "run", "list", *asked
     )
@@ -91,8 +91,8 @@ def test_runs_stay_when_their_paper_is_gone(reef: TestClient, started: Started) 
 
 def test_partners_have_the_bytes_of_the_command_line(reef: TestClient, location: str) -> None:
     """A colorant's partners are the same at both doors."""
-    asked = reef.get("/partners.json?color=Slate&range=Reef&count=1")
-    command = ("run", "partners", "Slate", "--range", "Reef", "--count", "1")
+    asked = reef.get("/partners.json?color=Slate&range=Reef&count=1&without=Foam")
+    command = ("run", "partners", "Slate", "--range", "Reef", "--count", "1", "--without", "Foam")
     assert asked.content == told(location, *command)
 
 

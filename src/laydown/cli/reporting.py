@@ -51,6 +51,26 @@ def supplies_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
+def limits_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that take from what is at hand, and bring it over from another paper."""
+    for decorate in (
+        _option(
+            "--carried-from",
+            kind="paper",
+            default="",
+            help="Carry colorants over from this paper, where they were swatched.",
+        ),
+        _option(
+            "--without",
+            kind="colorant",
+            multiple=True,
+            help="Leave this one out; may be given several times.",
+        ),
+    ):
+        function = decorate(function)
+    return function
+
+
 def supplies() -> "Supplies":
     """Return what the options of the running command say is at hand."""
     from laydown.app.supplies import Supplies
@@ -58,7 +78,13 @@ def supplies() -> "Supplies":
     given = click.get_current_context().meta[KEY]
     if given["kit"] and given["ranges"]:
         raise click.UsageError("Name a kit or ranges, not both.")
-    return Supplies(given["kit"], given["ranges"], given["paper"])
+    return Supplies(
+        given["kit"],
+        given["ranges"],
+        given["paper"],
+        given.get("without", ()),
+        swatched_on=given.get("carried_from", ""),
+    )
 
 
 def give_report(found: Found, tell: Callable[[Found], str], page: str) -> None:

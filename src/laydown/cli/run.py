@@ -10,7 +10,7 @@ from laydown.cli.console import suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report, supplies, supplies_options
+from laydown.cli.reporting import give_report, limits_options, supplies, supplies_options
 
 if TYPE_CHECKING:
     from laydown.app.list_partners import PartnersFound
@@ -40,6 +40,7 @@ MOST_SHOWN = 20
     help="Name what could be bought of this range; may be repeated.",
 )
 @page_option
+@limits_options
 @supplies_options
 def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     """List shading runs, the colorants without neighbors, and what would complete them.
@@ -96,6 +97,7 @@ def _listed(found: "RunsFound") -> str:
 @click.argument("colorant", shell_complete=names_of("colorant"))
 @click.option("--count", type=click.IntRange(1, 10), default=3, show_default=True)
 @page_option
+@limits_options
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
