@@ -114,6 +114,7 @@ def test_a_second_window_overwrites_nothing(shoal: TestClient, number: str) -> N
         ({"do": "split", "regions": "3"}, "nothing to split"),
         ({"do": "split", "regions": "1", "at": "12"}, "at"),
         ({"do": "passage", "regions": "1", "passage": "x" * 61}, "at most 60"),
+        ({"do": "passage", "regions": "1", "passage": "sky\x00"}, "control sign"),
         ({"do": "role", "regions": "1", "role": "sky"}, "role"),
         ({"do": "paint", "regions": "1"}, "do"),
     ],
@@ -139,6 +140,11 @@ def test_a_lesson_is_that_of_the_command_line(
     told = CliRunner().invoke(door, ["picture", "lesson", str(place), "--title", "Sky & sea", "-q"])
     assert told.output.strip() == made.text.strip()
     assert "passage" in made.text
+    sent = {"number": number, "title": "Sky & sea"}
+    kept = shoal.post("/picture/lesson", data=sent).headers["location"]
+    page = shoal.get(kept).text
+    assert "is among your lessons" in page
+    assert shoal.post("/picture/lesson", data=sent).headers["location"] == kept
 
 
 def test_regions_are_listed_and_can_be_chosen_by_number(shoal: TestClient, number: str) -> None:

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 from typing import TypeAlias
+from unicodedata import category
 
 import numpy as np
 from numpy.typing import NDArray
@@ -217,6 +218,10 @@ def _passage(text: str) -> str:
         raise BadEditError(
             f"A passage's name has {len(name)} letters; at most {MOST_LETTERS} are kept.",
             hint="Call it something shorter.",
+        )
+    if any(category(sign) == "Cc" for sign in name):
+        raise BadEditError(
+            "A passage's name holds a control sign, which nobody can read.", hint="Type it anew."
         )
     return name
 

@@ -9,8 +9,11 @@ from fastapi import APIRouter, Form, Query, Response
 
 from laydown.app import plan_views
 from laydown.app.jobs import Jobs
+from laydown.app.keep_lesson import KeepLesson, KeptLesson, keep_lesson
 from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
 from laydown.app.match_color import Asking
+from laydown.app.new_lesson import LessonMade
+from laydown.app.opening import Library
 from laydown.app.paint_plan import PlanPainted
 from laydown.app.plan_shelf import (
     KEPT,
@@ -34,7 +37,8 @@ from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
 from laydown.web.language import tell
 from laydown.web.long_work import LARGEST
-from laydown.web.pages.pictures import plan_address
+from laydown.web.pages.lessons import lesson_address
+from laydown.web.pages.pictures import Line, plan_address
 
 router = APIRouter()
 MOST_NUMBERS = 20_000
@@ -173,12 +177,27 @@ def changes_file(library: AtLibrary, number: Number) -> Response:
     return file_of(text_of(kept.changes), f"{kept.title} changes.txt")
 
 
+def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
+    return lesson_from_plan(LessonFromPlan(kept_file(library, number), KEPT, title, paper))
+
+
 @router.get("/picture/lesson", response_class=Response)
 def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
     """Make a lesson of a plan, as a file."""
-    request = LessonFromPlan(kept_file(library, number), KEPT, title, paper)
-    made = lesson_from_plan(request)
+    made = _lesson(library, number, title, paper)
     return file_of(made.text.encode(), f"{made.lesson.title}.txt")
+
+
+@changes(
+    router,
+    "/picture/lesson",
+    leads_to=lambda kept: lesson_address(kept.number),
+    says=lambda kept: tell("“%(title)s” is among your lessons.", title=kept.title),
+)
+def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
+    """Make a lesson of a plan, and keep it among the others."""
+    made = _lesson(library, number, title, paper)
+    return keep_lesson(library, KeepLesson(made.text.encode(), made.lesson.title))
 
 
 @router.get("/picture/view", response_class=Response)
