@@ -229,8 +229,18 @@ def test_a_trial_outlives_what_it_was_made_from(tried: TestClient) -> None:
     tried.post("/kit/remove", data={"kit": "mine"})
     page = tried.get("/trial?number=1")
     assert page.status_code == 200
-    assert "can’t be told any more" in page.text
+    assert "What was promised can’t be told" in page.text
     assert tried.get("/notebook").status_code == 200
+
+
+def test_a_trial_of_which_nothing_can_be_foretold_is_shown(kit: TestClient) -> None:
+    """Solvent over a marker is noted as it was laid, and hides no other trial."""
+    for recipe in ("Kelp", "Kelp; solvent by swab"):
+        kit.post("/notebook", data={"recipe": recipe, "color": "lab:50,-20,20", "kit": "mine"})
+    page = kit.get("/notebook")
+    assert page.status_code == 200
+    assert page.text.count("Against the promise:") == 1
+    assert "What was promised can’t be told" in kit.get("/trial?number=2").text
 
 
 def test_trials_are_printed(tried: TestClient) -> None:
