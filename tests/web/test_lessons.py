@@ -123,6 +123,18 @@ def test_a_lesson_is_made_from_a_list_in_a_file(teacher: Teacher) -> None:
     assert "<h1>Another bank</h1>" in teacher.bench.get(made.headers["location"]).text
 
 
+def test_the_demos_lesson_is_one_click_away(visit: TestClient) -> None:
+    """With the demo in and no lesson yet it is offered; it is marked invented."""
+    assert "/lesson/from-demo" not in visit.get("/lessons").text
+    visit.post("/demo")
+    assert "/lesson/from-demo" in visit.get("/lessons").text
+    made = visit.post("/lesson/from-demo")
+    page = visit.get(made.headers["location"]).text
+    assert "<h1>Lemons in a blue bowl</h1>" in page
+    assert "Invented: it belongs to the demo." in page
+    assert "/lesson/from-demo" not in visit.get("/lessons").text
+
+
 def test_a_name_that_none_has_is_told_with_its_line(teacher: Teacher) -> None:
     """The third line is the one that was typed third."""
     fields = {"color": ["Kelp", "", "Kelb"], "passage": ["a", "", ""], "paper": PAPER}

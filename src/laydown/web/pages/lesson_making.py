@@ -12,6 +12,7 @@ from laydown.app.keep_lesson import KeepLesson, keep_lesson
 from laydown.app.new_lesson import LessonMade, NewLesson, TargetRow, new_lesson
 from laydown.app.opening import Library
 from laydown.app.show_sheet import SheetShown, show_sheet
+from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
 from laydown.errors import BadFileError
 from laydown.media.recipe import format_recipe
 from laydown.web.asking import LONGEST, LONGEST_RECIPE
@@ -84,7 +85,8 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
         return NewLesson(sent[0].content, sent[0].name, fields.title, fields.paper, notes)
     if not rows:
         raise BadFileError(
-            "No color was named.", hint="Fill in one line at least, or choose a list's file."
+            tell("No color was named."),
+            hint=tell("Fill in one line at least, or choose a list's file."),
         )
     title = fields.title or tell("A lesson")
     return NewLesson(None, tell("the list"), title, fields.paper, notes, rows=rows)
@@ -109,6 +111,12 @@ def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> Ne
             together.setdefault(cell.passage, set()).add(cell.number)
     passages = tuple((name, frozenset(numbers)) for name, numbers in together.items())
     return replace(asked, passages=passages)
+
+
+def from_demo() -> NewLesson:
+    """Take the list of the demo's lesson, which is invented."""
+    note = tell("Invented: it belongs to the demo.")
+    return NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,6 +165,7 @@ def _file(made: LessonMade) -> KeepLesson:
 
 _enter("/lesson/from-list", from_list)
 _enter("/lesson/from-sheet", from_sheet)
+_enter("/lesson/from-demo", from_demo)
 
 
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
