@@ -130,20 +130,20 @@ def listing(texts: tuple[str, ...], measure: float) -> Piece:
 
 def supply_piece(supply: Supply, measure: float) -> Piece:
     """Set a row of the supply list."""
-    colorant = supply.colorant
-    name = broken(
-        colorant.name + (f"  {colorant.code}" if colorant.code else ""), NAME, 70.0, most=MOST_LINES
-    )
+    colorant, middle = supply.colorant, min(82.0, 0.45 * measure)
+    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
+    name = broken(called, NAME, middle - 12.0, most=MOST_LINES)
     told = (
         f"{supply.recipes} recipe{'s' if supply.recipes != 1 else ''},"
         f" {supply.coats} coat{'s' if supply.coats != 1 else ''}"
     )
-    kind = clip(f"{colorant.range}, {colorant.medium}", PLAIN.size, measure - 130.0)
+    room = measure - middle - width(told, PLAIN.size) - 4.0
+    kind = clip(f"{colorant.range}, {colorant.medium}", PLAIN.size, room)
 
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
         pen.box(Box(x, y + 0.4, TICK, TICK), line=PENCIL, weight=0.25)
         name.draw(pen, x + 6.0, y)
-        pen.text(x + 82.0, y + NAME.leading * 0.75, kind, PLAIN.size)
+        pen.text(x + middle, y + NAME.leading * 0.75, kind, PLAIN.size)
         pen.text(x + measure, y + NAME.leading * 0.75, told, PLAIN.size, to_right=True)
 
     return Piece(Block(name.height + 0.8), draw)
