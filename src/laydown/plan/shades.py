@@ -7,10 +7,10 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.hue_uniform import hue_and_chroma
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
-from laydown.media.kit_fit import AnyFit, predict
+from laydown.media.kit_fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step
 
 GRAY = 0.03
@@ -56,8 +56,11 @@ def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
 
 
 def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade, ...]:
-    """Return the shades that a fit predicts of named recipes."""
-    return tuple(shade(name, predict(fit, recipe).lab, recipe) for name, recipe in recipes)
+    """Return the shades that a fit expects of named recipes."""
+    return tuple(
+        shade(name, lab_from_reflectance(reflectance(fit, recipe)), recipe)
+        for name, recipe in recipes
+    )
 
 
 def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Shade, ...]:
