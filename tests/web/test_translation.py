@@ -1,5 +1,6 @@
 """The bench in a made-up language, which puts every text that it translates into brackets."""
 
+import ast
 import dataclasses
 import importlib.util
 import re
@@ -27,6 +28,10 @@ from laydown.web.language import language_of, tell
 
 ROOT = Path(__file__).parents[2]
 TEMPLATES = ROOT / "src" / "laydown" / "web" / "templates"
+WEB = TEMPLATES.parent
+SPEAK_ELSEWHERE = {"guard", "home_network", "phone_door", "running", "serving", "shortcuts"}
+"""Modules that speak in a terminal, or to strangers before any page."""
+MODULES = sorted(path for path in WEB.rglob("*.py") if path.stem not in SPEAK_ELSEWHERE)
 MADE_UP = "qaa"
 OPEN, CLOSE = "⟦", "⟧"
 READ_ALOUD = {"alt", "title", "placeholder", "label", "aria-label", "aria-description"}
@@ -153,6 +158,34 @@ def _constants(node: nodes.Node) -> Iterator[str]:
 def test_no_template_writes_words_that_are_not_translated(path: Path) -> None:
     """Every word in a template, in texts as in attributes, is marked for translation."""
     assert Seen(_written(path)).plain == []
+
+
+def _unsaid(path: Path) -> list[str]:
+    """Return the sentences of errors and notices in a module that go past `tell`."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    calls = [one for one in ast.walk(tree) if isinstance(one, ast.Call)]
+    errors = [call for call in calls if getattr(call.func, "id", "").endswith("Error")]
+    said = [argument for call in errors for argument in call.args] + [
+        one.value for call in calls for one in call.keywords if one.arg in {"hint", "says", "title"}
+    ]
+    return [
+        text for one in said for text in _texts(one) if WORD.search(NOT_TRANSLATED.sub("", text))
+    ]
+
+
+def _texts(node: ast.AST) -> Iterator[str]:
+    if isinstance(node, ast.Call) and getattr(node.func, "id", "") in {"tell", "tell_count"}:
+        return
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        yield node.value
+    for part in ast.iter_child_nodes(node):
+        yield from _texts(part)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: path.name)
+def test_no_page_says_a_sentence_that_is_not_translated(path: Path) -> None:
+    """Errors, notices and titles that a page makes itself go through `tell`."""
+    assert _unsaid(path) == []
 
 
 def _given(value: object, *, by_task: bool = True) -> Iterator[str]:

@@ -13,7 +13,7 @@ from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
 from laydown.plan.lesson_conversion import Departure
 from laydown.plan.palette_cost import crossed
-from laydown.web.language import marked
+from laydown.web.language import marked, tell
 
 
 class Way(StrEnum):
@@ -115,8 +115,8 @@ def chart_of(made: LessonConverted, way: Way, turn: int) -> Chart:
         return made.together
     if turn > len(made.turned_charts):
         raise UnknownNameError(
-            f"There is no transposed palette {turn} here.",
-            hint=f"There are {len(made.turned_charts)}.",
+            tell("There is no transposed palette %(turn)s here.", turn=turn),
+            hint=tell("There are %(count)s.", count=len(made.turned_charts)),
         )
     return made.turned_charts[turn - 1]
 

@@ -9,6 +9,7 @@ from laydown.app.jobs import Job, Jobs
 from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
+from laydown.web.language import tell
 from laydown.web.phone_door import FROM_PHONE
 
 LARGEST = 2**31 - 1
@@ -130,5 +131,6 @@ def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
 
 def _did_something_else(number: int) -> UnknownNameError:
     return UnknownNameError(
-        f"Job {number} did something else.", hint="Look for it under Long work."
+        tell("Job %(number)s did something else.", number=number),
+        hint=tell("Look for it under Long work."),
     )

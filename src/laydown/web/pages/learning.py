@@ -81,7 +81,9 @@ def note_sheet(
     """Note every sound cell of a colored sheet as a trial."""
     sent = sent_files([*pictures, picture] if picture else pictures)
     if not sent:
-        raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
+        raise BadFileError(
+            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
+        )
     return replace(said, pictures=tuple(PictureFile(one.content, one.name) for one in sent))
 
 
@@ -148,7 +150,8 @@ def suggest(
     typed = names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
-            "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
+            tell("No color of the lesson was named."),
+            hint=tell("Type colors or recipes, or choose a list."),
         )
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 
@@ -182,7 +185,7 @@ def suggested_sheet(
     """Make a sheet to color the suggested trials on."""
     found = found_by(jobs, job, TrialsSuggested)
     if not found.trials:
-        raise BadColorError("Nothing is worth trying, so there is nothing to print.")
+        raise BadColorError(tell("Nothing is worth trying, so there is nothing to print."))
     return sheet_of(library, found, page=page)
 
 

@@ -66,11 +66,14 @@ def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
     """Lead to the lesson that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
     if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
-        raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
+        raise UnknownNameError(
+            tell("Job %(job)s was about no lesson.", job=job), hint=tell("Look under Long work.")
+        )
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
-            "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
+            tell("The lesson is not kept here any more."),
+            hint=tell("Undo its removal, or bring it in again."),
         )
     place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
     return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
@@ -247,7 +250,8 @@ def gather(
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
-            "No return was named.", hint="Choose the students' files, or name who made a lesson."
+            tell("No return was named."),
+            hint=tell("Choose the students' files, or name who made a lesson."),
         )
     return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
 

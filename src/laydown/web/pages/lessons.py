@@ -99,8 +99,13 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     for one in sent:
         if len(one.content) > MOST_BYTES:
             raise TooLargeError(
-                f"{one.name} has {len(one.content):,} bytes; {MOST_BYTES:,} are taken.",
-                hint="A lesson is a text file, and so is a list of colors.",
+                tell(
+                    "%(name)s has %(count)s bytes; %(most)s are taken.",
+                    name=one.name,
+                    count=f"{len(one.content):,}",
+                    most=f"{MOST_BYTES:,}",
+                ),
+                hint=tell("A lesson is a text file, and so is a list of colors."),
             )
     return sent
 
@@ -121,7 +126,9 @@ def keep(
     if sent is None and pasted.strip():
         sent = SentFile(pasted.encode(), tell("what was pasted"))
     if sent is None:
-        raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
+        raise BadFileError(
+            tell("No lesson was named."), hint=tell("Choose its file, or paste its text.")
+        )
     return keep_lesson(library, KeepLesson(sent.content, sent.name))
 
 
