@@ -1,0 +1,32 @@
+"""A picture made from a kit is as far off as the search for its recipes promised."""
+
+import numpy as np
+import pytest
+
+from laydown.app.match_color import Asking
+from laydown.app.opening import Library
+from laydown.app.paint_plan import kit_picture
+from laydown.app.plan_files import PictureFile, plan_of
+from laydown.app.supplies import Supplies
+from laydown.color.difference import ciede2000
+from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.plan.picture_loss import painted
+
+
+@pytest.mark.parametrize("values_only", [False, True])
+def test_the_picture_recomposed_is_off_by_what_the_search_promised(
+    library: Library, values_only: bool
+) -> None:
+    """Recipes are searched, the picture is made of them and compared with the plan pixel by pixel:
+    the mean difference is what the matches say, by area, within a tenth.
+    """
+    png = lemons_png(draw_lemons(rows=80, columns=120))
+    plan = plan_of(None, PictureFile(png, "lemons.png"))
+    asking = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)
+    kit = kit_picture(library, plan, asking, values_only=values_only)
+    promised = [match.best.difference.delta_e for match in kit.matches]
+    share = [color.share / 100 for color in plan.palette]
+    seen = float(ciede2000(painted(plan), painted(plan, kit.labs)).mean())
+    assert seen == pytest.approx(float(np.dot(promised, share)), abs=0.1)
+    assert kit.lost.mean == pytest.approx(seen, abs=0.1)
+    assert seen > 1.0
