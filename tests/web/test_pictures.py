@@ -183,6 +183,16 @@ def test_wrong_forms_are_told_in_a_sentence(
     assert 'class="button"' in refused.text
 
 
+def test_the_way_on_leads_back_to_the_form(shoal: TestClient) -> None:
+    """A form is sent to the address of its own page, and an error leads there again."""
+    came = {"referer": "http://127.0.0.1:8017/pictures"}
+    refused = shoal.post("/pictures", data={"steps": "3"}, headers=came)
+    assert '<a class="button" href="/pictures">' in refused.text
+    lost = {"referer": "http://127.0.0.1:8017/picture?number=9"}
+    gone = shoal.get("/picture?number=9", headers=lost)
+    assert '<a class="button" href="/">' in gone.text
+
+
 def test_what_is_no_picture_fails_in_a_sentence(shoal: TestClient, jobs: Jobs) -> None:
     """A file of something else is told by its job; a plan that is none is not kept."""
     asked = shoal.post("/pictures", files={"file": ("notes.png", b"no picture", "image/png")})

@@ -86,8 +86,12 @@ def _fault(request: Request, error: Exception) -> Response:
 
 
 def _back(request: Request) -> str:
-    """Return the page of this server that a person came from, else the first page."""
+    """Return the page of this server that a person came from, else the first page.
+
+    A form may be sent to the very address of its page; a page that can't be shown leads elsewhere.
+    """
     came = urlsplit(request.headers.get("referer", ""))
-    if came.netloc != request.headers.get("host") or came.path == request.url.path:
+    same = request.method == "GET" and came.path == request.url.path
+    if came.netloc != request.headers.get("host") or same:
         return "/"
     return came.path + (f"?{came.query}" if came.query else "")
