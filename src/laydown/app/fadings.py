@@ -34,14 +34,20 @@ def known_lightfastness(work: Work) -> Mapping[str, Known]:
     tests: dict[str, tuple[WindowTest, ...]] = {}
     for test in work.lightfastness.tests():
         tests[test.colorant.label] = (*tests.get(test.colorant.label, ()), test)
-    return {
-        label: _known(rated.get(label), tests.get(label, ())) for label in sorted({*rated, *tests})
+    by_class = {
+        fastness: class_fading(fastness) for fastness in {one.fastness for one in rated.values()}
     }
 
+    def known(label: str) -> Known:
+        rating = rated.get(label)
+        stated = by_class[rating.fastness] if rating else None
+        return _known(rating, tests.get(label, ()), stated)
 
-def _known(rating: Rating | None, tests: tuple[WindowTest, ...]) -> Known:
+    return {label: known(label) for label in sorted({*rated, *tests})}
+
+
+def _known(rating: Rating | None, tests: tuple[WindowTest, ...], by_class: Fading | None) -> Known:
     """Let a test count once it shows a change; until then a class tells more."""
-    by_class = class_fading(rating.fastness) if rating else None
     readings = [test.reading for test in tests]
     if readings and (by_class is None or shows_change(readings)):
         return Known(rating, tests, window_fading(readings))

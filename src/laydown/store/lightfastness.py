@@ -14,7 +14,7 @@ from laydown.media.exposure import Span
 from laydown.media.labels import name_key
 from laydown.media.lightfastness import Lightfastness, parse_class
 from laydown.media.window_test import WindowReading
-from laydown.store.colorants import colorant_of, colorant_row
+from laydown.store.colorants import COLORANT, colorant_in, colorant_of, colorant_row
 from laydown.store.stamps import now
 from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
 
@@ -67,14 +67,15 @@ class Ratings:
 
     def all(self) -> tuple[Rating, ...]:
         """Return all stated classes, sorted by range and name."""
-        rows = self.session.scalars(
-            select(LightfastnessRow)
+        rows = self.session.execute(
+            select(LightfastnessRow.grade, LightfastnessRow.source, *COLORANT)
             .join(ColorantRow, LightfastnessRow.colorant_id == ColorantRow.id)
             .join(RangeRow, ColorantRow.range_id == RangeRow.id)
             .order_by(RangeRow.key, ColorantRow.key)
         )
         return tuple(
-            Rating(colorant_of(row.colorant), parse_class(row.grade), row.source) for row in rows
+            Rating(colorant_in(*colorant), parse_class(grade), source)
+            for grade, source, *colorant in rows
         )
 
     def rate(self, colorant: Colorant, fastness: Lightfastness | None, source: str = "") -> bool:
