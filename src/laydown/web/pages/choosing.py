@@ -14,12 +14,12 @@ from laydown.app.write_report import WriteReport, kit_lines, money, write_report
 from laydown.color.arrays import FloatArray
 from laydown.plan.kit_choice import Outcome
 from laydown.web.choices import Choices, choices_of
-from laydown.web.choosing_sent import ChoosingSent
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import marked, tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.pages.choosing_sent import ChoosingSent
 from laydown.web.pages.lessons import First
 from laydown.web.paper_color import color_of_paper
 
