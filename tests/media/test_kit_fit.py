@@ -68,6 +68,16 @@ def test_each_reference_comes_back(kit: KitFit) -> None:
     assert reflectance(kit, Recipe()) == pytest.approx(PAPER.reflectance)
 
 
+@pytest.mark.parametrize("medium", ["markers", "pencils", "washes"])
+def test_bare_paper_is_foretold_by_a_kit_of_one_medium(kit: KitFit, medium: str) -> None:
+    """Where a recipe lays nothing the paper is seen, and nothing warns of it."""
+    alone = KitFit(**{medium: getattr(kit, medium)})
+    bare = predict(alone, Recipe())
+    assert bare.reflectance == pytest.approx(PAPER.reflectance)
+    assert bare.warnings == outside(alone, Recipe()) == ()
+    assert float(np.trace(bare.covariance)) < 1.0
+
+
 def test_segments_take_what_lies_below_as_their_paper(kit: KitFit) -> None:
     """Pencil over marker darkens most where both absorb, and covers what is below only in part."""
     both = reflectance(kit, Recipe((Step(KELP), Step(FERN))))

@@ -38,7 +38,7 @@ def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -
     return FilmGround(
         below=fit.paper.reflectance if below is None else below,
         paper=fit.paper.reflectance,
-        references=fit.references[used].reshape(len(used), -1),
+        references=fit.references[np.array(used, dtype=np.int64)],
         laydowns=tuple(fit.reference_laydowns[i] for i in used),
     )
 
