@@ -55,7 +55,7 @@ def told(location: str, *command: str) -> bytes:
 @pytest.mark.parametrize(
     ("address", "command"),
     [
-        ("/notebook.json", ["list", "--latest-first", "--most", "20"]),
+        ("/notebook.json", ["list", "--latest-first", "--most", "10"]),
         ("/notebook.json?kit=mine&most=2&skip=1", ["list", "--latest-first", "--kit", "mine",
                                                     "--most", "2", "--skip", "1"]),
         ("/trial.json?number=2", ["show", "2"]),
@@ -220,8 +220,19 @@ def test_a_search_says_how_near_and_what_it_needs(tried: TestClient) -> None:
     page = tried.get("/notebook/found?color=lab:54,-8,-33&within=100").text
     assert page.index("3 · Skiff") < page.index("1 · Kelp")
     assert "from the color (CIEDE2000)" in page
+    assert page.count('class="pair adjoining"') == 4
     assert "Nothing like it" in tried.get("/notebook/found?color=lab:10,0,0").text
     assert tried.get("/notebook/found").status_code == 422
+
+
+def test_a_long_search_draws_the_nearest_and_names_the_rest(kit: TestClient) -> None:
+    """Ten are drawn, so that the page comes at once; each other is a line that leads to it."""
+    for step in range(12):
+        kit.post("/notebook", data={"recipe": "Kelp", "color": f"lab:{40 + step},-20,20"})
+    page = kit.get("/notebook/found?color=lab:40,-20,20&within=100").text
+    assert page.count('class="pair adjoining"') == 10
+    assert page.index("And these") < page.index('href="/trial?number=11"')
+    assert 'href="/trial?number=12"' in page
 
 
 def test_a_trial_outlives_what_it_was_made_from(tried: TestClient) -> None:

@@ -28,9 +28,9 @@ from laydown.web.long_work import LARGEST
 from laydown.web.uploads import sent_file, sent_files
 
 router = APIRouter()
-ON_A_PAGE = 20
-MOST_FOUND = 100
-"""Trials that a search shows at once, the nearest first."""
+ON_A_PAGE = 10
+MOST_DRAWN = 10
+"""Trials of a search that are drawn, the nearest first; the others are only named."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
 Line = Annotated[str, Form(max_length=LONGEST)]
@@ -79,7 +79,7 @@ class Besides:
     papers: Papers
     promises: dict[int, Promise]
     asked: FindTrials
-    shown: int
+    drawn: int
 
 
 def _asked(
@@ -132,7 +132,7 @@ def found(library: AtLibrary, asked: Sought) -> TrialsFound:
 def _besides(
     library: AtLibrary, asked: Sought, found: Annotated[TrialsFound, Depends(found)]
 ) -> Besides:
-    shown = [one.trial for one in found.found[:MOST_FOUND]]
+    shown = [one.trial for one in found.found[:MOST_DRAWN]]
     return Besides(list_papers(library), promises_of(library, shown), asked, len(shown))
 
 
