@@ -97,7 +97,7 @@ class _View:
 
 
 def _views(plan: PicturePlan, measure: float) -> Iterator[Piece]:
-    """Set small pictures, so many in a row."""
+    """Set small pictures: what each is in color above what it is in values."""
     wide = (measure - VIEWS_APART * (VIEWS_ACROSS - 1)) / VIEWS_ACROSS
     high = wide * plan.values.height / plan.values.width
     if high > wide:
@@ -107,8 +107,7 @@ def _views(plan: PicturePlan, measure: float) -> Iterator[Piece]:
         _View(title, cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA), wide, high)
         for title, lab in plan_rows.views(plan)
     ]
-    for first in range(0, len(views), VIEWS_ACROSS):
-        yield _view_row(views[first : first + VIEWS_ACROSS])
+    yield from (_view_row(row) for row in (views[::2], views[1::2]))
 
 
 def _view_row(views: list[_View]) -> Piece:
