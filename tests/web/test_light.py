@@ -108,45 +108,6 @@ def test_places_that_are_not_there_show_nothing(shoal: TestClient, checked: Star
         assert shoal.get(f"/light/checked?job={number}&{place}").status_code == 200
 
 
-def test_the_colors_of_a_chart_are_asked_again(
-    shoal: TestClient, started: Started, checked: Started
-) -> None:
-    """A chart of a range and of typed colors is checked as it is, with its own supplies."""
-    chart = started("/charts", range="Shoal", colors_of="Shoal", pasted="5Y 5/4")
-    form = shoal.get(f"/light?chart={chart}").text
-    assert f'<option value="{chart}" selected>' in form
-    assert '<option value="Shoal" selected>' in form
-    number = checked(chart=str(chart), light="A")
-    found = shoal.get(f"/light/checked.json?job={number}").json()
-    names = [color["target"]["name"] for color in found["colors"]]
-    assert names == ["5Y 5/4", "Shoal/Dune", "Shoal/Kelp", "Shoal/Net", "Shoal/Skiff"]
-
-
-def test_the_colors_of_a_lesson_are_asked_about(shoal: TestClient, checked: Started) -> None:
-    """A lesson that is kept is checked under its own title, with its passages."""
-    text = "laydown lesson 1\ntitle: Weeds\npassage: weeds\ncolor: wrack\nxyz: 30 33 50\n"
-    kept = shoal.post("/lessons", data={"pasted": text})
-    number = int(kept.headers["location"].rpartition("=")[2])
-    assert f'<option value="{number}" selected>Weeds' in shoal.get(f"/light?lesson={number}").text
-    job = checked(lesson=str(number), light="A")
-    page = shoal.get(f"/light/checked?job={job}").text
-    assert "Weeds, under other lights" in page
-    assert "wrack: " in page
-
-
-def test_other_pages_lead_here_with_what_was_asked_there(
-    shoal: TestClient, started: Started
-) -> None:
-    """A color keeps its supplies on the way; a chart leads on with its number."""
-    asked = "wanted=lab:60,-10,20&range=Shoal&steps=1"
-    assert f'href="/light?{asked.replace("&", "&amp;")}"' in shoal.get(f"/color?{asked}").text
-    form = shoal.get(f"/light/wall?{asked}").text
-    assert ">lab:60,-10,20</textarea>" in form
-    assert '<option value="1" selected>' in form
-    chart = started("/charts", range="Shoal", pasted="Kelp")
-    assert f'href="/light?chart={chart}"' in shoal.get(f"/chart?job={chart}").text
-
-
 def test_a_check_is_handed_over_as_a_file(shoal: TestClient, checked: Started) -> None:
     """Each form comes as a download under what was asked."""
     number = checked(pasted="Kelp\nDune", light="A")

@@ -1,13 +1,16 @@
-"""Colors that a form sends: typed one a line, in a file, of a chart made, or of a lesson kept."""
+"""Colors that a form sends: typed, in a file, or of what was made of colors before."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 from fastapi import Depends, Form, UploadFile
 
 from laydown.app.fetch_lesson import fetch_lesson
 from laydown.app.jobs import Job, Jobs
+from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
 from laydown.app.make_chart import MakeChart, spelled_out
+from laydown.app.opening import Library
+from laydown.app.plan_shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
 from laydown.web.desk import AtDesk, Desk
 from laydown.web.fields import lines_of
@@ -17,12 +20,12 @@ from laydown.web.uploads import sent_files
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""
-MOST_BYTES = 5_000_000
-"""Of a list in a file, as at the command line."""
+MOST_BYTES = 60_000_000
+"""Of a file: a picture's plan may have so many; lists and lessons are far smaller."""
 MOST_COLORS = 2000
 """Typed one a line."""
 Made = Annotated[int, Form(ge=0, le=LARGEST)]
-"""The number of a chart's job, or of a lesson; 0 for none."""
+"""The number of a chart's job, of a lesson or of a picture's plan; 0 for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +37,7 @@ class ColorsSent:
     colors
         Typed, one each.
     file, source
-        Content and name of a lesson or of a list of colors; None for none.
+        Content and name of a lesson, a picture's plan or a list of colors; None for none.
     """
 
     colors: tuple[str, ...] = ()
@@ -62,13 +65,15 @@ def chart_asked(jobs: Jobs, number: int) -> MakeChart:
 
 
 def colors_sent(
+    *,
     desk: AtDesk,
     pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
     file: UploadFile | None = None,
     chart: Made = 0,
     lesson: Made = 0,
+    plan: Made = 0,
 ) -> ColorsSent:
-    """Read the colors of a form; a file goes before a lesson, and that before a chart's own list.
+    """Read the colors of a form; of what holds a list only one counts, a file before all others.
 
     Raises
     ------
@@ -86,6 +91,8 @@ def colors_sent(
             hint=tell("Ask in parts."),
         )
     made = _colors_of_chart(desk, chart) if chart else ColorsSent()
+    if plan:
+        made = replace(_colors_of_plan(desk.library, plan), colors=made.colors)
     if lesson:
         kept = fetch_lesson(desk.library, lesson)
         made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
@@ -100,7 +107,7 @@ def colors_sent(
                 count=len(sent.content),
                 most=MOST_BYTES,
             ),
-            hint=tell("A list of colors is text, one color a line."),
+            hint=tell("Lists and lessons are text, and far smaller."),
         )
     return ColorsSent(typed + made.colors, sent.content, sent.name)
 
@@ -108,6 +115,13 @@ def colors_sent(
 def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
     asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
     return ColorsSent(asked.colors, asked.file, asked.source)
+
+
+def _colors_of_plan(library: Library, number: int) -> ColorsSent:
+    """Return a plan's colors as the lesson of it, which is small."""
+    title, file = kept_plan(library, number).title, kept_file(library, number)
+    lesson = lesson_from_plan(LessonFromPlan(file, title, title))
+    return ColorsSent(file=lesson.text.encode(), source=title)
 
 
 ColorsOf = Annotated[ColorsSent, Depends(colors_sent)]

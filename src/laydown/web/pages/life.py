@@ -70,7 +70,9 @@ def forecast(
     if not (colors or recipes):
         raise BadFileError(
             tell("Nothing was named that hangs on the wall."),
-            hint=tell("Type colors or recipes one a line, choose a file, a lesson or a chart."),
+            hint=tell(
+                "Type colors or recipes one a line, choose a file, a lesson, a plan or a chart."
+            ),
         )
     return ForecastLife(
         exposure,

@@ -11,6 +11,7 @@ from laydown.app.jobs import Job
 from laydown.app.keep_lesson import KeptLesson
 from laydown.app.list_lessons import list_lessons
 from laydown.app.match_color import Asking
+from laydown.app.plan_shelf import KeptPlan, kept_plans
 from laydown.app.write_report import WriteReport, write_report
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, NamedLight, named_lights
@@ -49,12 +50,12 @@ class ToAsk:
 
     Parameters
     ----------
-    wanted, chart, lesson, asking
+    wanted, chart, lesson, plan, asking
         As the address says them, for the form to begin with: a color, the job of a chart, the
-        number of a lesson, supplies.
+        numbers of a lesson and of a picture's plan, supplies.
     choices
         Names to choose from.
-    charts, lessons
+    charts, lessons, plans
         Whose colors can be asked about.
     lights
         All but the light that matches are made for.
@@ -63,27 +64,39 @@ class ToAsk:
     wanted: str
     chart: int
     lesson: int
+    plan: int
     asking: Asking
     choices: Choices
     charts: tuple[Job, ...]
     lessons: tuple[KeptLesson, ...]
+    plans: tuple[KeptPlan, ...]
     lights: tuple[NamedLight, ...]
 
 
 def to_ask(
+    *,
     desk: AtDesk,
     asking: AskingOf,
     wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
     chart: Place = 0,
     lesson: Place = 0,
+    plan: Place = 0,
 ) -> ToAsk:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
         asking = chart_asked(desk.jobs, chart).asking
-    others = tuple(one for one in named_lights() if one.cie != DAY)
-    charts = charts_of(desk.jobs)
-    choices, lessons = choices_of(desk.library), list_lessons(desk.library).lessons
-    return ToAsk(wanted, chart, lesson, asking, choices, charts, lessons, others)
+    return ToAsk(
+        wanted,
+        chart,
+        lesson,
+        plan,
+        asking,
+        choices_of(desk.library),
+        charts_of(desk.jobs),
+        list_lessons(desk.library).lessons,
+        kept_plans(desk.library),
+        tuple(one for one in named_lights() if one.cie != DAY),
+    )
 
 
 @shows(router, "/light", "light.html.j2", beside=to_ask)
@@ -109,7 +122,7 @@ def check(
     if not colors:
         raise BadFileError(
             tell("No color was named."),
-            hint=tell("Type one a line, choose a file, or choose a lesson or a chart."),
+            hint=tell("Type one a line, choose a file, a lesson, a plan or a chart."),
         )
     named = tuple(name for name in light if name)
     lights_named(named)
