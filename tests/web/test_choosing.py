@@ -46,6 +46,8 @@ def test_a_choice_has_the_bytes_of_the_command_line(
     kept: TestClient, started: Started, location: str, tmp_path: Path
 ) -> None:
     """A lesson that is kept and typed prices give what the files give at the other door."""
+    assert 'href="/choosing?lesson=1"' in kept.get("/lesson?number=1").text
+    assert 'name="lesson" value="1" checked' in kept.get("/choosing?lesson=1").text
     number = started(
         "/choosing", lesson="1", range="Shoal", aim="cheapest", prices=PRICES, never="Net"
     )

@@ -27,6 +27,8 @@ router = APIRouter()
 TASK = "choose_kit"
 AT_ONCE, LEAST_AT_ONCE = 40, 10
 """Colors that a page shows in all its groups together, and in each at least."""
+Begun = Annotated[int, Query(ge=0, le=LARGEST)]
+"""A number that a form begins with; 0 for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,8 @@ class ChoosingAround:
         Names to choose from.
     lessons
         Those that are kept.
+    lesson
+        The number of the one that is ticked; 0 for none.
     before
         The job whose question the form begins with; 0 for none.
     asked
@@ -54,16 +58,17 @@ class ChoosingAround:
 
     choices: Choices
     lessons: tuple[KeptLesson, ...]
+    lesson: int
     before: int
     asked: ChooseKit
 
 
 def choosing_around(
-    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
+    library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0
 ) -> ChoosingAround:
-    """Return what the form shows."""
+    """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
-    return ChoosingAround(choices_of(library), list_lessons(library).lessons, job, asked)
+    return ChoosingAround(choices_of(library), list_lessons(library).lessons, lesson, job, asked)
 
 
 @shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
