@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs
 from laydown.app.plan_files import PictureFile
 from laydown.cli.main import door
-from laydown.web.pages.pictures import white_of
+from laydown.web.pages.pictures import said_of, white_of
 
 
 def drawing() -> bytes:
@@ -116,8 +116,32 @@ def test_what_is_bare_paper_is_named_by_the_library(shoal: TestClient, jobs: Job
 
 def test_many_places_may_be_named() -> None:
     """Four places of paper take uneven light out; each is said on its own."""
-    named = white_of("white", " 5%,5%;95%,5% ;\n5%,95%; 95%,95%;")
+    named = white_of("white", None, " 5%,5%;95%,5% ;\n5%,95%; 95%,95%;")
     assert named == ("90%@5%,5%", "90%@95%,5%", "90%@5%,95%", "90%@95%,95%")
+
+
+def test_a_gray_of_known_value_is_named(shoal: TestClient, jobs: Jobs) -> None:
+    """The demo's drawing is planned by the value of its wall, and the form says so again."""
+    asked = shoal.post("/pictures/demo")
+    number = wait(jobs, int(asked.headers["location"].rpartition("=")[2]))
+    page = shoal.get(f"/picture/planned?job={number}").text
+    assert "a gray of value 8.8" in page
+    assert "<h1>Lemons in a blue bowl (invented)</h1>" in page
+    form = shoal.get(f"/pictures?job={number}").text
+    assert 'name="known" min="0.1" max="10" step="any" value="8.8"' in form
+    assert 'value="2%,2%,20%,15%"' in form
+    assert 'value="value" checked' in form
+
+
+@pytest.mark.parametrize(
+    ("light", "known", "places"),
+    [("paper", None, "5%,5%"), ("white", None, "5%,5%; 9%,9%"), ("value", 5.25, "40,60,10,10")],
+)
+def test_what_was_said_of_the_light_is_said_again(
+    light: str, known: float | None, places: str
+) -> None:
+    """Whatever the form sends, it shows again when it is to be mended."""
+    assert said_of(white_of(light, known, places)) == (light, known, places)
 
 
 def test_a_plan_is_opened_again_from_its_file(shoal: TestClient, jobs: Jobs) -> None:
@@ -167,6 +191,7 @@ def test_a_view_of_regions_tells_each_pixels_own(shoal: TestClient, jobs: Jobs) 
     [
         ("/pictures", {}, 422, "No picture was chosen."),
         ("/pictures", {"job": "1", "light": "gray"}, 422, "Say where it is"),
+        ("/pictures", {"job": "1", "light": "value", "places": "5%,5%"}, 422, "which value"),
         ("/pictures", {"job": "7"}, 404, "7"),
         ("/pictures", {"job": "1", "steps": "12"}, 422, "steps"),
         ("/picture/steps", {"job": "1", "steps": "1"}, 422, "steps"),

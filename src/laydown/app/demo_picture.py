@@ -11,7 +11,7 @@ from laydown.app.paint_plan import PaintPlan, paint_plan
 from laydown.app.plan_files import PictureFile, planned, write_plan
 from laydown.app.print_plan import PrintPlan, print_plan
 from laydown.demo.files import LESSON, TEACHERS_RANGE
-from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.demo.lemons import Drawing, draw_lemons, lemons_png
 from laydown.plan.picture import Lost, PicturePlan
 from laydown.plan.picture_edits import Assign, edited
 
@@ -19,6 +19,8 @@ DRAWING, PLAN, PREVIEW = "drawing.png", "drawing.plan", "drawing from two kits.p
 PRINTED = "drawing to color in.pdf"
 ROWS, COLUMNS = 320, 480
 """Of the drawing: enough for its regions, and quick."""
+WHITE = "value:8.8@2%,2%,20%,15%"
+"""What is of known color in it: the wall, at the upper left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,15 @@ class PictureStory:
     files: tuple[Path, ...]
 
 
+def demo_drawing() -> PictureFile:
+    """Return the demo's drawing, to be planned by the white that is known in it."""
+    return _file_of(draw_lemons(rows=ROWS, columns=COLUMNS))
+
+
+def _file_of(drawing: Drawing) -> PictureFile:
+    return PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
+
+
 def run_picture(
     library: Library, folder: Path, asking: Asking, *, page: str, note: str
 ) -> PictureStory:
@@ -64,8 +75,7 @@ def run_picture(
         Said among what the plan rests on.
     """
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
-    content = lemons_png(drawing)
-    request = PictureFile(content, DRAWING, LESSON, white=("value:8.8@2%,2%,20%,15%",))
+    request = _file_of(drawing)
     plan = _with_passages(planned(library, request))
     plan = replace(plan, notes=(note, *plan.notes))
     kept = PictureFile(write_plan(plan), PLAN)
@@ -73,7 +83,7 @@ def run_picture(
     printed = print_plan(library, PrintPlan(kept, asking, page=page))
     student, teacher = made.shown.kits
     parts = {
-        DRAWING: content,
+        DRAWING: request.file,
         PLAN: kept.file,
         PREVIEW: made.preview,
         PRINTED: printed.document,

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
+from laydown.app.demo_picture import demo_drawing
 from laydown.app.jobs import Job, Jobs
 from laydown.app.plan_files import PictureFile
 from laydown.app.plan_shelf import KeptPlan, keep_plan, kept_plans
@@ -33,7 +34,7 @@ LONGEST_PLACES = 600
 Line = Annotated[str, Form(max_length=LONGEST)]
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 Steps = Annotated[int, Form(ge=2, le=9)]
-Lights = Literal["as it is", "paper", "white", "gray", "chart"]
+Lights = Literal["as it is", "paper", "white", "gray", "value", "chart"]
 NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 """What each kind is called for `laydown.app.picture_light`; a usual white paper has 90 %."""
 
@@ -50,8 +51,8 @@ class PictureAsked:
         What its file, and the picture, are called.
     rules
         How it is planned.
-    light, places
-        What is of known color in it, and where.
+    light, known, places
+        What is of known color in it, its value where that is what is known, and where it is.
     paper
         That is meant by bare paper.
     page
@@ -63,6 +64,7 @@ class PictureAsked:
     title: str = ""
     rules: PlanRules = field(default_factory=PlanRules)
     light: str = "as it is"
+    known: float | None = None
     places: str = ""
     paper: str = ""
     page: int = 1
@@ -100,38 +102,53 @@ def pictures(
 
 def asked_in(request: PictureFile, job: int) -> PictureAsked:
     """Return what a request says, as the form shows it."""
-    light, places = "as it is", ""
-    if request.white:
-        named = [text.rpartition("@") for text in request.white]
-        known = {words: kind for kind, words in NAMED.items()}
-        light = known.get(named[0][0], "chart")
-        places = "; ".join(where for _, at, where in named if at)
+    light, known, places = said_of(request.white)
     return PictureAsked(
         job,
         request.source,
         request.title,
         request.rules,
         light,
+        known,
         places,
         request.paper,
         request.page,
     )
 
 
-def white_of(light: str, places: str) -> tuple[str, ...]:
+def said_of(white: tuple[str, ...]) -> tuple[str, float | None, str]:
+    """Return the kind, the value and the places that `white_of` made texts of.
+
+    Examples
+    --------
+    >>> said_of(("value:8.8@2%,2%", "value:8.8@90%,2%"))
+    ('value', 8.8, '2%,2%; 90%,2%')
+    >>> said_of(("chart",)), said_of(())
+    (('chart', None, ''), ('as it is', None, ''))
+    """
+    if not white or white == ("chart",):
+        return ("chart" if white else "as it is"), None, ""
+    kind = white[0].partition("@")[0]
+    places = "; ".join(text.partition("@")[2] for text in white)
+    if kind.startswith("value:"):
+        return "value", float(kind.removeprefix("value:")), places
+    return next(light for light, named in NAMED.items() if named == kind), None, places
+
+
+def white_of(light: str, known: float | None, places: str) -> tuple[str, ...]:
     """Return what is of known color in a picture, each as ``what@where``.
 
     Raises
     ------
     BadFileError
-        Where a place is due and none is said, or too many are.
+        Where a place or a value is due and none is said, or too many places are.
 
     Examples
     --------
-    >>> white_of("gray", "5%,5%; 90%,5%"), white_of("chart", ""), white_of("as it is", "")
-    (('gray@5%,5%', 'gray@90%,5%'), ('chart',), ())
+    >>> white_of("gray", None, "5%,5%; 90%,5%"), white_of("value", 8.8, "5%,5%")
+    (('gray@5%,5%', 'gray@90%,5%'), ('value:8.8@5%,5%',))
     """
-    if light not in NAMED:
+    if light in ("as it is", "chart"):
         return ("chart",) if light == "chart" else ()
     where = [place.strip() for place in re.split(r"[;\n]", places) if place.strip()]
     if not 0 < len(where) <= MOST_PLACES:
@@ -139,7 +156,10 @@ def white_of(light: str, places: str) -> tuple[str, ...]:
             tell("Say where it is in the picture: 1 to %(most)s places.", most=MOST_PLACES),
             hint=tell("Point at it in the picture, or write 5%%,5%% from its upper left corner."),
         )
-    return tuple(f"{NAMED[light]}@{place}" for place in where)
+    if light == "value" and known is None:
+        raise BadFileError(tell("Say which value it has."), hint=tell("0 is black, 10 is white."))
+    kind = NAMED.get(light) or f"value:{known:.3f}".rstrip("0").rstrip(".")
+    return tuple(f"{kind}@{place}" for place in where)
 
 
 def _called(asked: PictureFile) -> str:
@@ -160,6 +180,7 @@ def plan(
     least: Annotated[float, Form(ge=0, le=10_000, allow_inf_nan=False)] = 25.0,
     tip: Annotated[float, Form(ge=0, le=50, allow_inf_nan=False)] = 2.0,
     light: Annotated[Lights, Form()] = "as it is",
+    known: Annotated[float | None, Form(ge=0.1, le=10, allow_inf_nan=False)] = None,
     places: Annotated[str, Form(max_length=LONGEST_PLACES)] = "",
     paper: Line = "",
     page: Annotated[int, Form(ge=1, le=1000)] = 1,
@@ -170,7 +191,7 @@ def plan(
         picture,
         title=" ".join(title.split()),
         rules=PlanRules(steps, even, colors, width, least, tip),
-        white=white_of(light, places),
+        white=white_of(light, known, places),
         paper=paper,
         page=page,
     )
@@ -185,6 +206,13 @@ def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
             tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
         )
     return asked_by(jobs, job, PictureFile)
+
+
+@starts(router, "/pictures/demo", task=TASK, shown_at=SHOWN_AT, title=_called)
+def demo() -> PictureFile:
+    """Plan the demo's drawing, which is invented like all of it."""
+    drawing = demo_drawing()
+    return replace(drawing, title=tell("%(title)s (invented)", title=drawing.title))
 
 
 @starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
