@@ -57,7 +57,7 @@ def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
         changes["basis"] = Basis.XYZ
         changes["measured"] = "typed"
     if request.paper is not None:
-        changes["paper"] = work.paper(request.paper).name
+        changes["paper"] = work.paper_name(request.paper)
     if request.kit:
         work.kit(request.kit)
     if request.done is not None:

@@ -42,4 +42,4 @@ def _range(work: Work, request: ExportSwatches) -> str | None:
 
 
 def _paper(work: Work, request: ExportSwatches) -> str | None:
-    return work.paper(request.paper).name if request.paper else None
+    return work.paper_name(request.paper) if request.paper else None

@@ -53,12 +53,12 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """
     names = sorted(set(ranges))
     with library.look() as work:
-        found = [_evidence(work, name, work.paper(paper).name) for name in names]
+        there = work.paper(paper)
+        found = [_evidence(work, name, there) for name in names]
     return pool([_fit(library, evidence) for evidence in found])
 
 
-def _evidence(work: Work, range_name: str, paper_name: str) -> _Evidence:
-    paper = work.paper(paper_name)
+def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
     colorants = work.colorants(range_name)
     key = FitKey(
         (range_name,), paper.name, MODEL_VERSION, _rests_on(work, range_name, paper, colorants)

@@ -57,7 +57,7 @@ def kit_fit_for(
         For a range of markers, or one that must be there, without a swatch on this paper.
     """
     with library.look() as work:
-        name = work.paper(paper).name
+        name = work.paper_name(paper)
         by_medium = _by_medium(work, sorted({*ranges, *also}))
         films = {m: _seen(work, by_medium.get(m, []), name, ranges) for m in FILMS}
     markers = by_medium.get(Medium.MARKER, [])

@@ -56,7 +56,7 @@ def list_swatches(library: Library, request: ListSwatches) -> Swatches:
     with library.look() as work:
         wanted = (
             work.find_range(request.range).name if request.range else None,
-            work.paper(request.paper).name if request.paper else None,
+            work.paper_name(request.paper) if request.paper else None,
             work.find_colorant(request.colorant) if request.colorant else None,
         )
         stored = work.swatches(*wanted, skip=request.skip, most=request.most)

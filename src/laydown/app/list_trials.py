@@ -43,7 +43,7 @@ class Trials:
 def list_trials(library: Library, request: ListTrials) -> Trials:
     """List trials of a kit or on a paper."""
     with library.look() as work:
-        paper = work.paper(request.paper).name if request.paper else ""
+        paper = work.paper_name(request.paper) if request.paper else ""
         stored = work.notebook.latest(withdrawn=request.withdrawn)
     found = [trial for trial in stored if _is_of(trial, request.kit, paper)]
     if request.latest_first:

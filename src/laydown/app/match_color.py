@@ -142,7 +142,7 @@ def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:
     if not asking.from_paper:
         return bench.whole.paper.name
     with library.look() as work:
-        return work.paper(asking.from_paper).name
+        return work.paper_name(asking.from_paper)
 
 
 def find_match(

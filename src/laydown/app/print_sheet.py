@@ -131,7 +131,7 @@ def _paper(work: Work, name: str) -> str:
     if not name:
         return paper_named(work, name)
     try:
-        return work.paper(name).name
+        return work.paper_name(name)
     except UnknownNameError:
         return work.add_paper(checked_name(name, "paper")).name
 

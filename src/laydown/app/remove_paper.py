@@ -24,6 +24,6 @@ class PaperRemoved:
 def remove_paper(library: Library, request: RemovePaper) -> PaperRemoved:
     """Remove a paper; one that has swatches only when told that they may go too."""
     with library.work(f"remove the paper {request.name}") as work:
-        name = work.paper(request.name).name
+        name = work.paper_name(request.name)
         gone = work.remove_paper(name, with_swatches=request.with_swatches)
     return PaperRemoved(name, gone)

@@ -164,8 +164,8 @@ def _only_range(work: Work) -> str:
 def paper_named(work: Work, name: str) -> str:
     """Return the name of a paper as the library writes it; the only one for an empty text."""
     if name:
-        return work.paper(name).name
-    return _only([p.name for p in work.papers()], "paper", "Say which paper, with --paper")
+        return work.paper_name(name)
+    return _only(list(work.paper_names()), "paper", "Say which paper, with --paper")
 
 
 def _only(names: list[str], kind: str, ask: str) -> str:

@@ -28,6 +28,12 @@ def _rgb_to_xyz() -> FloatArray:
 
 RGB_TO_XYZ: FloatArray = _rgb_to_xyz()
 """Shape (3, 3): from linear red, green, blue [0 to 1] to XYZ [white at Y = 100]."""
+RGB_FROM_PAPER: FloatArray = np.linalg.inv(RGB_TO_XYZ) @ (
+    adapt(np.eye(3), white_from=WHITE_D50, white_to=WHITE_D65).T
+)
+"""Shape (3, 3): from XYZ under D50 to linear red, green, blue."""
+AT_ONCE, ROUNDS = 32, 6
+"""How finely chroma is lowered: one part in 32 of what is left each time, in the end one in 2³⁰."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +92,7 @@ def screen_color(lab: FloatArray) -> ScreenColor:
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
     rgb = _encode(_linear(lab))
-    inside = _shown(rgb)
+    inside = bool(_shown(rgb))
     if not inside:
         rgb = _encode(_linear(_lowered(lab)))
     red, green, blue = (int(v) for v in np.rint(255.0 * np.clip(rgb, 0.0, 1.0)))
@@ -166,9 +172,7 @@ def lab_from_hex(text: str) -> FloatArray:
 
 def _linear(lab: FloatArray) -> FloatArray:
     """Return linear red, green, blue, below 0 or above 1 where the screen ends."""
-    xyz = adapt(xyz_from_lab(lab), white_from=WHITE_D50, white_to=WHITE_D65)
-    linear = np.linalg.solve(RGB_TO_XYZ, xyz.reshape(-1, 3).T).T
-    return np.asarray(linear.reshape(xyz.shape), dtype=np.float64)
+    return np.asarray(xyz_from_lab(lab) @ RGB_FROM_PAPER.T, dtype=np.float64)
 
 
 def _encode(linear: FloatArray) -> FloatArray:
@@ -180,16 +184,17 @@ def _decode(encoded: FloatArray) -> FloatArray:
     return np.where(encoded > 0.04045, ((encoded + 0.055) / 1.055) ** 2.4, encoded / 12.92)
 
 
-def _shown(rgb: FloatArray) -> bool:
-    return bool(np.all((rgb >= -HALF_A_STEP) & (rgb <= 1.0 + HALF_A_STEP)))
+def _shown(rgb: FloatArray) -> NDArray[np.bool_]:
+    return np.asarray(np.all((rgb >= -HALF_A_STEP) & (rgb <= 1.0 + HALF_A_STEP), axis=-1))
 
 
 def _lowered(lab: FloatArray) -> FloatArray:
     """Return the color of the same L* and h with the most chroma that the screen shows."""
     lightness, chroma, hue = lch_from_lab(lab)
-    low, high = 0.0, float(chroma)
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        tried = lab_from_lch(np.array([lightness, middle, hue]))
-        low, high = (middle, high) if _shown(_encode(_linear(tried))) else (low, middle)
-    return lab_from_lch(np.array([lightness, low, hue]))
+    tried, width = np.tile([lightness, 0.0, hue], (AT_ONCE, 1)), float(chroma)
+    for _ in range(ROUNDS):
+        width /= AT_ONCE
+        tried[:, 1] = tried[0, 1] + width * np.arange(AT_ONCE)
+        shown = int(np.cumprod(_shown(_encode(_linear(lab_from_lch(tried))))).sum())
+        tried[0, 1] = tried[max(0, shown - 1), 1]
+    return np.asarray(lab_from_lch(tried[0]))

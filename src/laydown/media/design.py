@@ -189,7 +189,8 @@ def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]
     candidates = _candidates(fit, recipes)
     if not candidates:
         return Recipe(), ""
-    after = [_open(_updated(fit, candidate), asked) for candidate in candidates]
+    weighed = fit.covariance @ asked @ fit.covariance
+    after = [_open_after(fit, candidate, now, weighed) for candidate in candidates]
     best = int(np.argmin(np.round(after, 9)))
     if after[best] >= now * (1.0 - WORTHWHILE) or f"{now:.1f}" == f"{after[best]:.1f}":
         return Recipe(), ""
@@ -223,14 +224,19 @@ def _open(covariance: FloatArray, asked: FloatArray) -> float:
     return float(np.sqrt(np.sum(covariance * asked)))
 
 
-def _updated(fit: MarkerFit, candidate: Recipe) -> FloatArray:
-    """Return the covariance of the parameters after one more swatch."""
+def _open_after(fit: MarkerFit, candidate: Recipe, now: float, weighed: FloatArray) -> float:
+    """Return what the fit leaves open after one more swatch.
+
+    With its slopes J and its own covariance N, C becomes C − C J'(J C J' + N)⁻¹ J C; of its trace
+    with S'S only J C S'S C J' need be made anew for each swatch, and C S'S C is what is `weighed`.
+    """
     swatch = _as_layered(fit, candidate)
     slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
+    turned = slopes.by_parameter
     own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
-    gain = fit.covariance @ slopes.by_parameter.T
-    spread = slopes.by_parameter @ gain + own
-    return np.asarray(fit.covariance - gain @ np.linalg.solve(spread, gain.T))
+    spread = turned @ fit.covariance @ turned.T + own
+    told = np.trace(np.linalg.solve(spread, turned @ weighed @ turned.T))
+    return float(np.sqrt(max(0.0, now**2 - told)))
 
 
 def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:

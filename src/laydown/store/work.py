@@ -84,6 +84,10 @@ class Work:
         """
         return store_papers.paper_of(self._session, store_papers.paper_row(self._session, name))
 
+    def paper_name(self, name: str) -> str:
+        """Return the name of a paper as it was first written."""
+        return store_papers.paper_row(self._session, name).name
+
     def papers(self) -> tuple[Paper, ...]:
         """Return all papers, sorted by name."""
         rows = self._session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
