@@ -2,6 +2,7 @@
 
 import io
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -192,6 +193,16 @@ def test_a_colored_sheet_becomes_trials(tried: TestClient, jobs: Jobs, desk: Des
     assert "Do it again" not in tried.get(f"/job?number={number}").text
     assert tried.get("/swatches.json").json()["total"] == before
     assert tried.get("/notebook.json").json()["total"] == 7
+
+
+def test_a_row_of_a_chart_leads_to_a_trial(tried: TestClient, started: Callable[..., int]) -> None:
+    """Its recipe, kit, paper and color stand in the form already."""
+    page = tried.get(f"/chart?job={started('/charts', pasted='Kelp', **SUPPLIES)}").text
+    link = page.split('href="/notebook/new?', 1)[1].split('"', 1)[0].replace("&amp;", "&")
+    form = tried.get(f"/notebook/new?{link}").text
+    assert 'name="recipe" value="Shoal/Kelp' in form
+    assert '<option value="mine" selected>' in form
+    assert 'value="lab:52.00,-22.00,24.00"' in form
 
 
 def test_no_picture_is_a_sentence(tried: TestClient) -> None:
