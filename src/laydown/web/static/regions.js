@@ -63,13 +63,17 @@ function start() {
     const before = chosen();
     const now = before.includes(number) ? before.filter((one) => one !== number) : [...before, number];
     field.value = now.join(" ");
-    told.textContent = `${told.dataset.chosen} ${field.value}`;
+    typed();
+  }
+
+  function typed() {
+    told.textContent = `${told.dataset.chosen} ${chosen().join(", ")}`;
     draw();
   }
 
   const move = marking(canvas, { moved, taken });
   canvas.addEventListener("focus", () => { if (!mark) move(canvas.width / 2, canvas.height / 2); });
-  field.addEventListener("input", draw);
+  field.addEventListener("input", typed);
   map.addEventListener("load", read);
   if (map.complete && map.naturalWidth) read();
 }
