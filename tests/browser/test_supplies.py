@@ -16,6 +16,7 @@ PAGES = {
     "swatches": "/swatches?range=Orchard&most=8",
     "range": "/range?name=Orchard&paper=Heron+laid",
     "history": "/history",
+    "demo": "/demo",
     "kits": "/kits",
     "kit": "/kit?name=demo+student",
     "sheets": "/sheets?kind=kit",

@@ -1,13 +1,20 @@
 """Classes of lightfastness and window tests at the bench."""
 
+import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from laydown.app.add_window_test import AddWindowTest, WindowTest, WindowTestAdded
 from laydown.app.jobs import Jobs
+from laydown.app.read_sheet import PictureFile
 from laydown.cli.main import door
+from laydown.media.colorant import Colorant
+from laydown.media.exposure import Span
+from laydown.media.window_test import WindowReading
 
 CLASSES = b"range,color,class,source\nShoal,Kelp,3,the label\nShoal,Dune,II,\n"
 IN_LIGHT = {"lux": "3000-8000", "hours": "9", "days": "30", "glass": "plain"}
@@ -147,3 +154,32 @@ def test_no_picture_of_a_sheet_is_a_sentence(shoal: TestClient, jobs: Jobs) -> N
     refused = shoal.post("/light/window/sheet", data={"dose": "1"}, files=empty)
     assert refused.status_code == 422
     assert jobs.all() == ()
+
+
+def test_a_sheet_from_the_window_is_read_as_long_work(shoal: TestClient, jobs: Jobs) -> None:
+    """The work is asked what the command would be; what is no picture ends it with a sentence."""
+    sent = {"pictures": ("sheet.png", b"no picture", "image/png")}
+    asked = shoal.post("/light/window/sheet", data={**IN_LIGHT, "remark": "south"}, files=sent)
+    number = int(asked.headers["location"].rpartition("=")[2])
+    picture = PictureFile(b"no picture", "sheet.png")
+    light = Span(0.81, 2.16)
+    assert jobs.request(number) == AddWindowTest(light, pictures=(picture,), remark="south")
+    while not jobs.get(number).state.is_over:
+        time.sleep(0.01)
+    assert jobs.get(number).state == "failed"
+    assert "sheet.png" in shoal.get(f"/job?number={number}").text
+
+
+def test_what_a_sheet_told_is_shown(
+    shoal: TestClient, jobs: Jobs, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each coat with how far it moved, what was known already, and what was passed over."""
+    before, after = np.array([52.0, -22.0, 24.0]), np.array([57.0, -17.0, 20.0])
+    read = WindowReading(Span(1.0, 2.0), before, after, 0.3, False)
+    test = WindowTest(Colorant("Kelp", "Shoal"), "Gannet smooth", read, number=1)
+    added = WindowTestAdded((test,), 1, ("Cell 3 was passed over: it was smudged.",))
+    monkeypatch.setattr(jobs, "result", lambda _: added)
+    page = shoal.get("/light/window/noted?job=5").text
+    assert "1 reading was kept. 1 was known already." in page
+    assert f"Shoal/Kelp moved by {read.difference:.1f} (CIEDE2000)" in page
+    assert "Cell 3 was passed over" in page
