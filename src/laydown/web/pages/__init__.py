@@ -24,12 +24,12 @@ from laydown.web.pages.phone import router as phone
 from laydown.web.pages.picture_kits import router as picture_kits
 from laydown.web.pages.pictures import router as pictures
 from laydown.web.pages.plan import router as plan
+from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.ranges_known import router as ranges_known
 from laydown.web.pages.runs import router as runs
 from laydown.web.pages.sheet_reading import router as sheet_reading
 from laydown.web.pages.sheets import router as sheets
 from laydown.web.pages.start import router as start
-from laydown.web.pages.ranges import router as ranges
 from laydown.web.pages.swatches import router as swatches
 from laydown.web.pages.trials import router as trials
 from laydown.web.pages.whole_demo import router as whole_demo
@@ -43,6 +43,7 @@ PAGES = (
     kits,
     papers,
     swatches,
+    ranges,
     ranges_known,
     sheets,
     sheet_reading,
@@ -53,22 +54,21 @@ PAGES = (
     lessons,
     lesson_making,
     lesson_answers,
-    ranges,
-    pictures,
-    plan,
-    picture_kits,
     light,
-    choosing,
     life,
     lightfastness,
     window,
+    runs,
+    partners,
+    choosing,
     notebook,
     trials,
     learning,
+    pictures,
+    plan,
+    picture_kits,
     jobs,
     phone,
     closing,
-    runs,
-    partners,
 )
 """Every page of the bench."""
