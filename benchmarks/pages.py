@@ -24,6 +24,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from laydown.web.navigation import PLACES
 
 RESULTS = Path(__file__).parent / "results" / "pages.csv"
 PAPERS = ("Gannet smooth", "Heron laid", "Tern rough", "Skua board")
@@ -50,6 +51,14 @@ PAGES = {
         "300",
     ),
 }
+
+
+def pages() -> dict[str, tuple[str, str]]:
+    """Return what is measured: the pages above, and every other place in the list of places."""
+    listed = {path for path, _ in PAGES.values()}
+    places = [place for group in PLACES for place in group.places]
+    others = {p.name.lower(): (p.address, "100") for p in places if p.address not in listed}
+    return {**PAGES, **others}
 
 
 def main() -> None:
@@ -117,7 +126,7 @@ def served(location: str) -> list[list[str]]:
     bench = subprocess.Popen([*command, "--db", location], stdout=subprocess.DEVNULL)
     try:
         wait_for(port)
-        return [row(port, name, path, goal) for name, (path, goal) in PAGES.items()]
+        return [row(port, name, path, goal) for name, (path, goal) in pages().items()]
     finally:
         bench.terminate()
         bench.wait()
