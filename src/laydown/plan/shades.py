@@ -10,6 +10,8 @@ from laydown.color.hue_uniform import hue_and_chroma
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
+from laydown.match.repertoire import repertoire
+from laydown.match.space import Limits
 from laydown.media.kit_fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step
 
@@ -65,8 +67,13 @@ def shades_of(fit: AnyFit, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Shade
 
 def one_coats(fit: AnyFit, *, without: frozenset[str] = frozenset()) -> tuple[Shade, ...]:
     """Return one coat of each colorant of a fit; not of blenders and of the labels excluded."""
+    laid = repertoire(fit, limits=Limits(steps=1, coats=1, without=without))
+    seen = {laid.recipe(place): laid.lab[place] for place in range(len(laid))}
     colorants = [c for c in fit.colorants if not c.blender and c.label not in without]
-    return shades_of(fit, [(c.name, Recipe((Step(c),))) for c in colorants])
+    recipes = [Recipe((Step(c),)) for c in colorants]
+    return tuple(
+        shade(c.name, seen[recipe], recipe) for c, recipe in zip(colorants, recipes, strict=True)
+    )
 
 
 def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray:
