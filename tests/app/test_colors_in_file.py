@@ -1,5 +1,8 @@
 """A file of wanted colors is a lesson, a picture's plan or a list, whatever it is called."""
 
+import io
+import zipfile
+
 import pytest
 
 from laydown.app.check_light import CheckLight, check_light
@@ -54,6 +57,16 @@ def test_a_picture_planned_is_seen_by_lamp_and_on_a_wall(library: Library, plan:
     asked = ForecastLife(lux, file=plan, source="lemons.plan", asking=SHOAL)
     lives = forecast_life(library, asked)
     assert (lives.title, len(lives.parts)) == ("Lemons", colors)
+
+
+def test_a_spreadsheet_is_told_as_one(library: Library) -> None:
+    """Another archive isn't taken for a plan, though both are packed alike."""
+    content = io.BytesIO()
+    with zipfile.ZipFile(content, "w") as book:
+        book.writestr("xl/workbook.xml", "<workbook/>")
+    with pytest.raises(BadFileError, match="a spreadsheet") as raised:
+        colors_in_file(library, content.getvalue(), "book.xlsx", paper=PAPER)
+    assert "CSV" in raised.value.hint
 
 
 def test_a_broken_plan_is_told_as_one(library: Library, plan: bytes) -> None:

@@ -226,4 +226,4 @@ def test_what_is_no_picture_fails_in_a_sentence(shoal: TestClient, jobs: Jobs) -
     assert shoal.get(f"/pictures/sent?job={number}").status_code == 422
     opened = shoal.post("/pictures/open", files={"file": ("x.plan", b"PK\x03\x04 no plan")})
     assert opened.status_code == 422
-    assert "x.plan is no plan" in opened.text
+    assert "x.plan is not a picture" in opened.text

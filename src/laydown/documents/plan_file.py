@@ -30,6 +30,8 @@ from laydown.plan.picture_parts import with_palette
 
 FORM = "laydown picture plan 1"
 PARTS = ("plan.json", "regions.png", "picture.png")
+NAME_AT = 30
+"""Where the name of the first part stands in an archive [bytes]."""
 MOST_JSON = 4_000_000
 MOST_PNG = 80_000_000
 """Bytes of a part, unpacked."""
@@ -45,14 +47,16 @@ STAMP = (1980, 1, 1, 0, 0, 0)
 
 
 def is_plan(data: bytes) -> bool:
-    r"""Return whether a file may be a plan: pictures and texts begin otherwise.
+    r"""Return whether a file may be a plan: an archive that begins with a part of one.
 
     Examples
     --------
-    >>> is_plan(b"PK\x03\x04..."), is_plan(b"\x89PNG...")
-    (True, False)
+    >>> archive = b"PK\x03\x04" + bytes(26)
+    >>> is_plan(archive + b"plan.json{}"), is_plan(archive + b"xl/book.xml"), is_plan(b"\x89PNG")
+    (True, False, False)
     """
-    return data[:4] == b"PK\x03\x04"
+    names = tuple(name.encode() for name in PARTS)
+    return data.startswith(b"PK\x03\x04") and data.startswith(names, NAME_AT)
 
 
 def write_plan(plan: PicturePlan) -> bytes:

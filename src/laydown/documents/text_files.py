@@ -8,7 +8,11 @@ LARGEST_FILE = 20_000_000
 """Bytes; ten thousand swatches with spectra take a quarter of it."""
 
 _MARKS = (
-    (b"PK\x03\x04", "a spreadsheet or an archive", "Save the sheet as CSV (UTF-8)."),
+    (
+        b"PK\x03\x04",
+        "a spreadsheet or an archive",
+        "Save the sheet as CSV (UTF-8); of a picture's plan laydown picture lesson makes a lesson.",
+    ),
     (b"%PDF", "a PDF", "Give the file of numbers it was made from."),
     (b"SQLite format 3", "a database", "Restore it, if it is a backup of a library."),
     (b"\x89PNG", "an image", "Give a file of measured swatches."),
