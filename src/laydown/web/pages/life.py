@@ -122,6 +122,11 @@ class Around:
         """Return the address of the parts that begin at one."""
         return f"/light/lasting?job={self.job}&skip={skip}"
 
+    @property
+    def earlier(self) -> str:
+        """The address of the parts before these."""
+        return self.link(max(self.skip - ON_A_PAGE, 0))
+
 
 def around(
     library: AtLibrary,

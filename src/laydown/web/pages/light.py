@@ -172,6 +172,11 @@ class Arranged:
         """Return the address of the colors that begin at one."""
         return f"/light/checked?job={self.job}&only={self.only}&skip={skip}"
 
+    @property
+    def earlier(self) -> str:
+        """The address of the colors before these."""
+        return self.link(max(self.skip - ON_A_PAGE, 0))
+
 
 def arranged(
     *,

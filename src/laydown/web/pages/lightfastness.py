@@ -90,6 +90,11 @@ class Around:
         fields = {name: text for name, text in named.items() if text}
         return f"{CLASSES}?{urlencode({**fields, 'skip': skip})}"
 
+    @property
+    def earlier(self) -> str:
+        """The address of the colorants before these."""
+        return self.link(max(self.skip - ON_A_PAGE, 0))
+
 
 def around(
     library: AtLibrary,
