@@ -324,7 +324,8 @@ class Jobs:
 
     def _as_it_stands(self, job: Job) -> Job:
         running = self._running.get(job.id)
-        if running is None or job.state.is_over:  # it ended, and is about to leave the books
+        taken_for_lost = job.state is State.INTERRUPTED  # by another process, and wrongly
+        if running is None or (job.state.is_over and not taken_for_lost):
             return job
         told = running.progress
         return replace(
