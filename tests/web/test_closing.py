@@ -1,3 +1,5 @@
+import re
+
 from starlette.testclient import TestClient
 
 import laydown
@@ -23,6 +25,14 @@ def test_the_button_closes_the_bench(visit: TestClient, desk: Desk) -> None:
     assert page.status_code == 200
     assert "You can close this window." in page.text
     assert desk.closing.is_set()
+
+
+def test_the_last_page_leads_nowhere(visit: TestClient) -> None:
+    """The bench behind it is closed: it shows no link and no form, but the way to its own text."""
+    page = visit.post("/stop").text
+    assert re.findall('<a [^>]*href="([^"]*)"', page) == ["#work"]
+    assert "<form" not in page
+    assert "<nav" not in page
 
 
 def test_another_site_closes_nothing(visit: TestClient, desk: Desk) -> None:
