@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 
 from laydown.app.ready_search import warm_up
 from laydown.cli.main import door
-from laydown.web.application import create_application
+from laydown.web.application import create_application, read_fields
 from laydown.web.desk import open_desk
 from laydown.web.serving import HERE, bind, names_of
 
@@ -107,7 +107,9 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     port = listener.getsockname()[1]
     location = str(tmp_path / "library.db")
     with open_desk(location, hosts=names_of(port)) as desk:
-        config = uvicorn.Config(create_application(desk), log_level="critical", ws="none")
+        application = create_application(desk)
+        read_fields(application)
+        config = uvicorn.Config(application, log_level="critical", ws="none")
         server = uvicorn.Server(config)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()

@@ -39,3 +39,14 @@ def create_application(desk: Desk) -> FastAPI:
         hosts |= {desk.phone.host}
     application.add_middleware(Guard, hosts=hosts)
     return application
+
+
+def read_fields(application: FastAPI) -> None:
+    """Have FastAPI read what every page takes, which it else does when a page is first asked for.
+
+    It sets filters of warnings meanwhile and sets them back, for all threads at once (before
+    Python 3.14): no other thread should be at work yet.
+    """
+    nowhere = {"type": "http", "method": "GET", "path": "/ nowhere", "headers": []}
+    for route in application.router.routes:
+        route.matches(nowhere)

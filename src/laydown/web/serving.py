@@ -6,16 +6,15 @@ import secrets
 import socket
 import threading
 import time
-import warnings
 import webbrowser
 from collections.abc import Callable
 
 import uvicorn
-from pydantic.warnings import UnsupportedFieldAttributeWarning
+from fastapi import FastAPI
 
 from laydown.app.ready_search import is_compiled, warm_up
 from laydown.errors import LaydownError
-from laydown.web.application import create_application
+from laydown.web.application import create_application, read_fields
 from laydown.web.desk import Desk, open_desk
 from laydown.web.home_network import home_address
 from laydown.web.phone import Phone
@@ -98,32 +97,32 @@ def serve(
         phone.make_code()
         address += "phone"
     is_first = not is_compiled(tables=True)
-    threading.Thread(target=_get_ready, daemon=True).start()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
+        application = create_application(desk)
+        read_fields(application)
+        threading.Thread(target=_get_ready, daemon=True).start()
         say(f"The bench is open at {address} (Ctrl-C closes it).")
         if is_first:
             say(FIRST_TIME)
         if browser:
             threading.Timer(0.5, webbrowser.open, [address]).start()
-        _run(desk, listeners)
+        _run(application, desk, listeners)
 
 
 def _get_ready() -> None:
     """Warm up, and have the garbage collector pass over what will stay.
 
     Else a full collection goes through every object of the libraries, a fifth of a second in the
-    middle of some page. Compiling sets filters of warnings and sets them back (for all threads at
-    once, before Python 3.14), and so undoes one that FastAPI sets while it reads a page's fields.
+    middle of some page.
     """
-    warnings.filterwarnings("ignore", category=UnsupportedFieldAttributeWarning)
     warm_up(tables=True)
     gc.collect()
     gc.freeze()
 
 
-def _run(desk: Desk, listeners: list[socket.socket]) -> None:
+def _run(application: FastAPI, desk: Desk, listeners: list[socket.socket]) -> None:
     config = uvicorn.Config(
-        create_application(desk), log_level="warning", proxy_headers=False, server_header=False
+        application, log_level="warning", proxy_headers=False, server_header=False
     )
     server = uvicorn.Server(config)
 

@@ -12,15 +12,27 @@ if (places) {
   narrow.addEventListener("change", fold);
 }
 
-// A job that is done while a person watches leads on to what it found; one that was done before,
-// or that someone came back to, does not.
+// A job that is done while a person watches, or before its page was there to be watched, leads on
+// to what it found; one that is looked up among the others, or come back to, does not.
 
 let watched = document.querySelector("#job[hx-get]") !== null;
 
-document.addEventListener("htmx:after:swap", () => {
+function isJustBegun() {
+  const [arrival] = performance.getEntriesByType("navigation");
+  const before = document.referrer && new URL(document.referrer).pathname;
+  return arrival?.type === "navigate" && before !== "" && before !== "/jobs";
+}
+
+function goOnward() {
   const onward = document.querySelector("#onward");
   if (watched && onward) {
     watched = false;
     location.assign(onward.href);
   }
-});
+}
+
+if (document.querySelector("#job #onward")) {
+  watched = isJustBegun();
+  goOnward();
+}
+document.addEventListener("htmx:after:swap", goOnward);
