@@ -34,6 +34,16 @@ def test_a_chart_has_the_bytes_of_the_command_line(
     assert shoal.get(f"/chart.json?job={number}").content == told.stdout_bytes
 
 
+def test_a_chart_that_failed_is_mended_without_typing_anew(shoal: TestClient, jobs: Jobs) -> None:
+    """The page of a job that failed leads to the form with all that was typed."""
+    number = made(shoal, jobs, title="Two", pasted="Net\nNonsuch", steps="2")
+    assert f'href="/charts?job={number}"' in shoal.get(f"/job?number={number}").text
+    form = shoal.get(f"/charts?job={number}").text
+    assert "Net\nNonsuch</textarea>" in form
+    assert 'value="Two"' in form
+    assert '<option value="2" selected>' in form
+
+
 def test_a_list_may_come_as_a_file(shoal: TestClient, jobs: Jobs) -> None:
     """A CSV file is read as on the command line, and its rows are on the page."""
     file = {"file": ("lesson.csv", b"passage,color\nweeds,Kelp\nsand,Dune\n", "text/csv")}

@@ -52,6 +52,41 @@ def begun(visit: TestClient) -> int:
     return int(made.headers["location"].rpartition("=")[2])
 
 
+def test_the_demo_is_offered_to_who_began_with_their_own(visit: TestClient) -> None:
+    """Whoever began with a set of their own can still put the demo in, until it is in."""
+    visit.post("/begin", data={"names": "Kelp", "paper": "Tern rough"})
+    assert 'action="/demo"' in visit.get("/").text
+    visit.post("/demo")
+    page = visit.get("/").text
+    assert 'action="/demo"' not in page
+    assert "(36, invented)" in page
+
+
+def test_what_is_missing_is_named_once(visit: TestClient) -> None:
+    """Fields left empty are each named once, in words for people."""
+    refused = visit.post("/begin.json", data={}).json()["error"]
+    told = "“names” is not filled in; “paper” is not filled in"
+    assert refused["message"] == f"This can't be read: {told}."
+
+
+@pytest.mark.parametrize(
+    ("address", "told"),
+    [
+        ("/color?coats=99", "“coats” is at most 3"),
+        ("/color?coats=many", "“coats” is not such a number as is asked for"),
+        ("/sheet?number=0", "“number” is at least 1"),
+        (f"/color?wanted={'x' * 9999}", "“wanted” takes at most 1000 characters"),
+        (
+            "/color?tolerance=odd",
+            "“tolerance” is one of &#39;sketch&#39;, &#39;class&#39; or &#39;close&#39;",
+        ),
+    ],
+)
+def test_a_field_is_refused_in_plain_words(visit: TestClient, address: str, told: str) -> None:
+    """A number or a text that a field can't take is named with what it can."""
+    assert told in visit.get(address).text
+
+
 def test_an_empty_library_offers_both_ways_in(visit: TestClient) -> None:
     """One form for what one owns, one press for the demo, which says that it is invented."""
     page = visit.get("/").text

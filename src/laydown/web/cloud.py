@@ -15,6 +15,8 @@ SIDE = 240.0
 """Of the drawing, in its own units."""
 ROOM = 0.82
 """Share of the drawing that the farthest dot may take."""
+RIM = 12.0
+"""Of the drawing, which no dot's middle enters: the ring of the wanted color has room there."""
 LEAST_REACH = 4.0
 """Half the width of the drawing in CIELAB units, at least: a small doubt must look small."""
 
@@ -82,7 +84,7 @@ def cloud(expected: FloatArray, covariance: FloatArray, wanted: FloatArray) -> C
 
 
 def _dot(lab: FloatArray, middle: FloatArray, unit: float) -> Dot:
-    across, up = np.clip((lab[1:] - middle[1:]) * unit, -SIDE / 2 + 8, SIDE / 2 - 8)
+    across, up = np.clip((lab[1:] - middle[1:]) * unit, -SIDE / 2 + RIM, SIDE / 2 - RIM)
     radius = float(np.clip(4.0 + 0.8 * (lab[0] - middle[0]), 2.0, 8.0))
     return Dot(float(SIDE / 2 + across), float(SIDE / 2 - up), radius, lab)
 

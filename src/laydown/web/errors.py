@@ -4,6 +4,7 @@ This is one of the three places where errors are caught.
 """
 
 import logging
+from typing import Any
 from urllib.parse import urlsplit
 
 from fastapi import FastAPI, Request, Response
@@ -31,6 +32,19 @@ SENTENCES = {
     413: marked("That is more than this page takes."),
 }
 
+FIELD_FAULTS = {
+    "missing": marked("“%(field)s” is not filled in"),
+    "string_too_short": marked("“%(field)s” is not filled in"),
+    "string_too_long": marked("“%(field)s” takes at most %(max_length)s characters"),
+    "_parsing": marked("“%(field)s” is not such a number as is asked for"),
+    "int_from_float": marked("“%(field)s” must be a whole number"),
+    "finite_number": marked("“%(field)s” is too large"),
+    "less_than_equal": marked("“%(field)s” is at most %(le)s"),
+    "greater_than_equal": marked("“%(field)s” is at least %(ge)s"),
+    "literal_error": marked("“%(field)s” is one of %(expected)s"),
+}
+"""What is wrong with a field, by a part of the name that the check of it gives the fault."""
+
 
 def catch_errors(application: FastAPI) -> None:
     """Have an application turn every error into a sentence."""
@@ -46,7 +60,13 @@ def answer_error(request: Request, status: int, slug: str, message: str, hint: s
         body = {"error": {"slug": slug, "message": message, "hint": hint}}
         return JSONResponse(body, status_code=status)
     return render(
-        request, "error.html.j2", status=status, message=message, hint=hint, back=_back(request)
+        request,
+        "error.html.j2",
+        status=status,
+        message=message,
+        hint=hint,
+        back=_back(request),
+        sent=request.method == "POST",
     )
 
 
@@ -58,9 +78,18 @@ def _mendable(request: Request, error: Exception) -> Response:
 
 def _unclear(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
-    told = [f"{_field(one['loc'])}: {one['msg'].lower()}" for one in error.errors()]
+    told = dict.fromkeys(_fault_of(one) for one in error.errors())
     message = tell("This can't be read: %(fields)s.", fields="; ".join(told))
     return answer_error(request, 422, "usage", message, tell("Go back and change what is named."))
+
+
+def _fault_of(one: dict[str, Any]) -> str:
+    """Say what is wrong with one field: as people say it where we know the kind of fault."""
+    named = _field(one["loc"])
+    for kind, sentence in FIELD_FAULTS.items():
+        if kind in one["type"]:
+            return tell(sentence, field=named, **one.get("ctx", {}))
+    return f"{named}: {one['msg'].lower()}"
 
 
 def _field(place: tuple[int | str, ...]) -> str:

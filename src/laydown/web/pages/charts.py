@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Form, Response, UploadFile
+from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.jobs import Job
 from laydown.app.make_chart import MakeChart
@@ -11,13 +11,13 @@ from laydown.app.write_chart import WriteChart, write_chart
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
 from laydown.web.asking import LONGEST, AskingSent
-from laydown.web.choices import choices_of
-from laydown.web.desk import AtJobs
+from laydown.web.choices import Choices, choices_of
+from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import lines_of
 from laydown.web.language import tell
-from laydown.web.long_work import JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 
 router = APIRouter()
 TASK = "make_chart"
@@ -32,7 +32,23 @@ class ChartsMade:
     charts: tuple[Job, ...]
 
 
-@shows(router, "/charts", "charts.html.j2", beside=choices_of)
+@dataclass(frozen=True, slots=True)
+class ChartsAround:
+    """What the form shows: names to choose from, and what it begins with."""
+
+    choices: Choices
+    asked: MakeChart
+
+
+def charts_around(
+    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
+) -> ChartsAround:
+    """Return what the form shows: nothing yet, or what a job was asked."""
+    asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
+    return ChartsAround(choices_of(library), asked)
+
+
+@shows(router, "/charts", "charts.html.j2", beside=charts_around)
 def charts(jobs: AtJobs) -> ChartsMade:
     """List the charts that were made."""
     return ChartsMade(tuple(job for job in jobs.all() if job.task == TASK))
@@ -45,7 +61,7 @@ def _called(asked: MakeChart) -> str:
     return tell("%(what)s from %(supplies)s", what=what, supplies=names)
 
 
-@starts(router, "/charts", task=TASK, shown_at="/chart", title=_called)
+@starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
 def new_chart(
     asking: AskingSent,
     title: Line = "",
