@@ -6,8 +6,11 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
+import click
 import pytest
 from packaging.requirements import Requirement
+
+from laydown.cli.main import door
 
 ROOT = Path(__file__).parent.parent
 SOURCES = sorted((ROOT / "src").rglob("*.py"))
@@ -45,6 +48,62 @@ def test_no_folder_or_module_has_a_name_that_says_nothing() -> None:
     assert [
         path for path in SOURCES if {path.stem, path.parent.name} & NAMES_THAT_SAY_NOTHING
     ] == []
+
+
+def _strings(tree: ast.AST) -> dict[int, str]:
+    """Return the strings in a piece of code, by the node that holds them."""
+    return {
+        id(node): node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+    }
+
+
+def _told(path: Path) -> Iterator[str]:
+    """Give the strings that may reach the bench: no docstring, and no `command` of an error."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    strings = _strings(tree)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Expr):
+            strings.pop(id(node.value), None)
+        elif isinstance(node, ast.keyword) and node.arg == "command":
+            strings = {key: strings[key] for key in strings.keys() - _strings(node.value).keys()}
+    yield from strings.values()
+
+
+def _commands(command: click.Command, typed: str) -> Iterator[str]:
+    if not isinstance(command, click.Group):
+        yield typed
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        member = command.get_command(context, name)
+        assert member is not None
+        yield from _commands(member, f"{typed} {name}")
+
+
+def test_nothing_told_at_the_bench_is_to_be_typed_elsewhere() -> None:
+    """Below the doors only an error's `command` names a command or an option."""
+    typed = re.compile(rf"(?<!\w)--[a-z]|\b({'|'.join(_commands(door, 'laydown'))})\b")
+    name_of_a_form_or_folder = re.compile(r"laydown [a-z ]+\d?")
+    doors = {"cli", "web"}
+    assert [
+        (path.name, text)
+        for path in SOURCES
+        if doors.isdisjoint(path.relative_to(ROOT).parts)
+        for text in _told(path)
+        if typed.search(text) and not name_of_a_form_or_folder.fullmatch(text)
+    ] == []
+
+
+@pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_hint_with_a_command_ends_with_a_mark(path: Path) -> None:
+    """The command line puts what to type before the mark, so there must be one."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        given = {k.arg: k.value for k in node.keywords} if isinstance(node, ast.Call) else {}
+        hint = given.get("hint")
+        if "command" in given and isinstance(hint, ast.Constant | ast.JoinedStr):
+            assert ast.unparse(hint)[-2] in ".?!"
 
 
 @pytest.mark.parametrize("path", TESTS, ids=lambda path: str(path.relative_to(ROOT)))

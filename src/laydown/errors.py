@@ -5,6 +5,8 @@ this kit reaches that color) is a result, never an exception. ``docs/errors.md``
 each slug, and a test keeps it so.
 """
 
+from typing import Self
+
 
 class LaydownError(Exception):
     """The root of all errors that a user can meet and mend.
@@ -14,16 +16,25 @@ class LaydownError(Exception):
     message
         What is wrong, with the value at fault and what is allowed.
     hint
-        What to do next; empty where the message says it already.
+        What to do next, in words that hold at the command line and at the bench; empty where the
+        message says it already.
+    command
+        What to type for it at the command line, a command or its option. Only there it is told,
+        beside the hint.
     """
 
     slug = "laydown"
     exit_code = 1
 
-    def __init__(self, message: str, *, hint: str = "") -> None:
+    def __init__(self, message: str, *, hint: str = "", command: str = "") -> None:
         super().__init__(message)
         self.message = message
         self.hint = hint
+        self.command = command
+
+    def told_as(self, message: str) -> Self:
+        """Return the same error with another message, such as one that names the line, too."""
+        return type(self)(message, hint=self.hint, command=self.command)
 
 
 class BadFileError(LaydownError):

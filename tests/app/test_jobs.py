@@ -64,7 +64,9 @@ class Boat:
             assert self.go.acquire(timeout=PATIENCE)
             watch(mile, request.miles)
         if request.wreck == "rock":
-            raise BadFileError("There is a rock on the chart.", hint="Buy another chart.")
+            raise BadFileError(
+                "There is a rock on the chart.", hint="Buy another chart.", command="--chart"
+            )
         if request.wreck == "fog":
             raise ZeroDivisionError("nothing to be seen")
         return Landed(request.miles, "x" * request.miles)

@@ -101,6 +101,13 @@ def test_an_error_is_a_sentence_and_a_hint() -> None:
     assert (told.exit_code, told.stdout, told.stderr) == (1, "", "It rains.\nGo in.\n")
 
 
+def test_what_to_type_stands_in_the_hint() -> None:
+    """A hint's command is told in brackets before the hint's last mark."""
+    error = LaydownError("It rains.", hint="Go in.", command="laydown kit list")
+    told = CliRunner().invoke(_raising(error), ["act"])
+    assert told.stderr == "It rains.\nGo in (laydown kit list).\n"
+
+
 def test_debug_shows_where_an_error_arose() -> None:
     """With --debug the traceback stands before the sentence."""
     told = CliRunner().invoke(_raising(LaydownError("It rains.")), ["act", "--debug"])

@@ -131,7 +131,7 @@ def test_several_papers_must_be_told_apart(shoal: Run) -> None:
     shoal("paper", "add", "Heron laid")
     refused = shoal("match", "Kelp")
     assert refused.exit_code == 1
-    assert "--paper: Gannet smooth, Heron laid" in refused.stderr
+    assert "Say which paper: Gannet smooth, Heron laid (--paper)." in refused.stderr
 
 
 def test_a_color_of_another_paper_can_be_wanted(shoal: Run, as_json: AsJson) -> None:

@@ -131,7 +131,7 @@ def test_a_damaged_plan_is_refused_in_one_sentence(file: bytes, damage: str) -> 
     ) as caught:
         read_plan(rebuilt(file, change), source="lemons.plan")
     assert caught.value.message.count("\n") == 0
-    assert "picture plan" in caught.value.hint
+    assert "picture plan" in caught.value.command
 
 
 @pytest.mark.parametrize(

@@ -154,7 +154,8 @@ def test_more_regions_than_anybody_colors_are_refused(monkeypatch: pytest.Monkey
     monkeypatch.setattr("laydown.plan.picture_plan.MOST_REGIONS", 3)
     with pytest.raises(BadFileError, match=r"make [\d,]+ regions; at most 3") as caught:
         planned()
-    assert "--least" in caught.value.hint
+    assert "broader tip" in caught.value.hint
+    assert "--least" in caught.value.command
 
 
 def test_a_tip_wider_than_the_picture_leaves_it_whole() -> None:

@@ -71,7 +71,8 @@ def test_an_empty_library_says_so(library: Library) -> None:
     """Nothing to suggest from is said as it is."""
     with library.look() as work, pytest.raises(UnknownNameError) as trouble:
         work.find_colorant("Kelp")
-    assert trouble.value.hint == "There is none yet; begin with: laydown swatches import FILE"
+    assert trouble.value.hint == "There is none yet: bring in swatches first."
+    assert trouble.value.command == "laydown swatches import FILE"
 
 
 def test_ranges_are_listed_with_medium_and_size(named: Library) -> None:

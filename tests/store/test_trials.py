@@ -128,7 +128,7 @@ def test_a_number_that_no_trial_has_is_named(library: Library) -> None:
     """The error says which number, and how to see the others."""
     with library.look() as work, pytest.raises(UnknownNameError, match="number 7") as caught:
         work.notebook.history(7)
-    assert "trial list" in caught.value.hint
+    assert caught.value.command == "laydown trial list"
 
 
 WRITER = """

@@ -61,6 +61,22 @@ def test_an_error_is_one_sentence_and_a_way_on(
     assert told in error["message"]
 
 
+@pytest.mark.parametrize(
+    ("path", "told"),
+    [
+        ("/trial?number=99", "Choose one from the list of trials."),
+        ("/lesson?number=99", "Choose one from the list of lessons."),
+        ("/notebook/print", "Note one first."),
+    ],
+)
+def test_a_page_names_no_command(shoal: TestClient, path: str, told: str) -> None:
+    """A page tells the way on without what the command line would have one type."""
+    page = shoal.get(path).text
+    assert f"<p>{told}</p>" in page
+    assert "laydown trial" not in page
+    assert "laydown lesson" not in page
+
+
 def test_a_notice_is_text_and_never_markup(shoal: TestClient) -> None:
     """What people type comes back as what they typed."""
     name = "<script>alert(1)</script>"

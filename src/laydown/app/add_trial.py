@@ -161,7 +161,8 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[Swatch, ...]:
     if not tried:
         raise BadFileError(
             "No cell of these pictures can be taken as a trial.",
-            hint="See what was read, and why not: laydown sheet read --help.",
+            hint="Read the sheet by itself: of each cell it is told what was read, and why not.",
+            command="laydown sheet read",
         )
     return tried
 

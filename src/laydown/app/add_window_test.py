@@ -145,7 +145,8 @@ def _earlier(work: Work, colorant: Colorant, paper: str) -> FloatArray:
     if swatched is None:
         raise NotMeasuredError(
             f"How {colorant.name} looked on {paper} before is not known.",
-            hint="Say it with --before lab:L,a,b.",
+            hint="Say what its color was when it was hung.",
+            command="--before lab:L,a,b",
         )
     return swatched
 

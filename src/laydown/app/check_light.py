@@ -159,7 +159,8 @@ def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
     if not others:
         raise UnknownNameError(
             f"Matches are made for {find_light(DAY).name}: no other light was named.",
-            hint="Name another, such as --light lamp; without any, the usual ones are taken.",
+            hint="Choose another, such as a lamp; without any, the usual ones are taken.",
+            command="--light lamp",
         )
     return others
 

@@ -9,7 +9,7 @@ from laydown.store.location import find_location, usual_path
 MARK = "read me.txt"
 FOLDER = "laydown demo"
 TEXT = (
-    "This folder was made by `laydown demo` and is overwritten by the next one.\n"
+    "This folder belongs to the demo of laydown and is overwritten by the next one.\n"
     "All data in it is invented: ranges, papers, swatches and lesson.\n"
 )
 
@@ -49,7 +49,8 @@ def claim_folder(folder: Path) -> Path:
         if not mark.exists() and any(folder.iterdir()):
             raise BadFileError(
                 f"The folder {folder} holds files that are not the demo's.",
-                hint="Move them elsewhere, or name another, new or empty, with --folder.",
+                hint="Move them elsewhere: the demo needs a folder that is new or empty.",
+                command="or --folder ANOTHER",
             )
         mark.write_text(TEXT, encoding="utf-8")
         for old in folder.glob("library.db*"):
@@ -57,6 +58,7 @@ def claim_folder(folder: Path) -> Path:
     except OSError as error:
         raise BadFileError(
             f"The demo can't write into {folder}: {error.strerror}.",
-            hint="Name another folder with --folder.",
+            hint="Check the folder, your rights, and the room on the disk.",
+            command="or --folder ANOTHER",
         ) from error
     return folder

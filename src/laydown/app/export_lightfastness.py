@@ -53,7 +53,8 @@ def export_lightfastness(library: Library, request: ExportLightfastness) -> Ligh
     if not chosen:
         raise NotMeasuredError(
             "Nothing is known here of lightfastness.",
-            hint="State a class: laydown light rate 3 COLORANT.",
+            hint="State the class of a colorant first.",
+            command="laydown light rate 3 COLORANT",
         )
     held = sum(row.reading is not None for row in chosen)
     return LightfastnessExported(len(chosen) - held, held, write_lightfastness(chosen))

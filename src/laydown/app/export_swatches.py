@@ -32,7 +32,11 @@ def export_swatches(library: Library, request: ExportSwatches) -> SwatchesExport
     with library.look() as work:
         stored = work.swatches(range=_range(work, request), paper=_paper(work, request))
     if not stored:
-        raise NotMeasuredError("There are no such swatches.", hint="See laydown swatches list.")
+        raise NotMeasuredError(
+            "There are no such swatches.",
+            hint="See in the list of swatches which there are.",
+            command="laydown swatches list",
+        )
     content = WRITERS[request.form](rows_from_swatches([s.swatch for s in stored]))
     return SwatchesExported(request.form, len(stored), content.decode("utf-8"))
 

@@ -58,7 +58,9 @@ def find_trials(library: Library, request: FindTrials) -> TrialsFound:
     """
     if not (request.color or request.colorant or request.words):
         raise BadColorError(
-            "Nothing to look for was named.", hint="Give a color, --colorant or --words."
+            "Nothing to look for was named.",
+            hint="Give a color, a colorant or words.",
+            command="COLOR, --colorant or --words",
         )
     with library.look() as work:
         stored = work.notebook.latest()
@@ -83,7 +85,8 @@ def _nearest(library: Library, request: FindTrials, kept: list[StoredTrial]) -> 
     try:
         (target,) = settle_targets(library, [Wanted(request.color)], paper=kept[0].entry.paper)
     except UnknownNameError as error:
-        raise BadColorError(f"“{request.color}” is no color here.", hint=error.hint) from error
+        message = f"“{request.color}” is no color here."
+        raise BadColorError(message, hint=error.hint, command=error.command) from error
     labs = lab_from_reflectance(np.array([t.entry.reflectance for t in kept]))
     far = ciede2000(labs, target.lab)
     order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= request.within]

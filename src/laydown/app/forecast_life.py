@@ -180,7 +180,8 @@ def forecast_life(
     if not laid and not targets:
         raise BadRecipeError(
             "Nothing was named that hangs on the wall.",
-            hint="Name colors, a lesson or a list, or what was laid with --laid RECIPE.",
+            hint="Name colors, a lesson or a list, or write what was laid.",
+            command="--laid RECIPE",
         )
     find = Tables(len(targets)).find
     matched = []

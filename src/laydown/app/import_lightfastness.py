@@ -60,7 +60,7 @@ def _named(work: Work, rows: Sequence[FastnessRow], source: str) -> list[Coloran
             found.append(work.find_colorant(row.color, among=ranges[row.range]))
         except LaydownError as error:
             message = f"{source}, line {row.line}: {error.message}"
-            raise type(error)(message, hint=error.hint) from error
+            raise error.told_as(message) from error
     return found
 
 

@@ -82,7 +82,8 @@ def _read(request: ImportTrials) -> dict[str, Any]:
     if not isinstance(whole, dict) or whole.get("form") != FORM:
         raise BadFileError(
             f"{request.source} is no notebook of trials.",
-            hint="Give a file that laydown trial export wrote.",
+            hint="Give a file that was handed out from a notebook.",
+            command="laydown trial export",
         )
     return whole
 

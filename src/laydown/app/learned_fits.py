@@ -210,7 +210,7 @@ def notes_on(learned: AnyLearned, paper: str, fills: dict[str, Fill]) -> tuple[s
         named = ", ".join(map(str, learned.flagged_numbers))
         notes.append(
             f"Set aside, since nothing else you did agrees with it: trial {named}. "
-            "See laydown trial explain."
+            "Ask why it came out so."
         )
     if fills:
         told = ", ".join(f"{label.partition('/')[2]} ({fill})" for label, fill in fills.items())

@@ -39,7 +39,7 @@ ON_ULTRAVIOLET = (
 )
 ON_UNKNOWN = (
     "Nothing is known of some colorants here. Ask their maker for a class, or hang a plain coat of"
-    " each in a window: laydown light window. Most felt-tip inks are among blue wools 1 to 3 (read"
+    " each in a window and measure it again. Most felt-tip inks are among blue wools 1 to 3 (read"
     " in a secondary source), so unknown is no reason to hope."
 )
 

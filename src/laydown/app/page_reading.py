@@ -135,7 +135,8 @@ def read_picture(
     if page >= len(sheet.grids):
         raise BadFileError(
             f"{photograph.source}: sheet {sheet_number} has no page {page + 1}.",
-            hint="Was it printed from another library? Name it with --db.",
+            hint="If it was printed from another library, have it read there.",
+            command="--db",
         )
     cells = page_cells(sheet, page)
     profile = profile_of(photograph)
@@ -193,7 +194,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
         lost = ", ".join(PLACE_NAMES[place] for place in found.missing) or "none"
         raise BadFileError(
             f"{source}: the sheet's number can't be read; marks missing: {lost}.",
-            hint="Show all marks, or say which sheet it is with --sheet.",
+            hint="Show all marks, or say which sheet it is.",
+            command="--sheet",
         )
     return number
 

@@ -129,7 +129,8 @@ def print_plan(
     if request.beside and request.form in ONE_KIT:
         raise BadFileError(
             "A printed list holds the recipes of one kit.",
-            hint="Print one kit at a time, or see several side by side with -o plan.html.",
+            hint="Print one kit at a time, or have several side by side as HTML.",
+            command="-o plan.html",
         )
     plan = _with_kits(library, plan_of(library, request.picture), request, watch)
     drawing = draw_plan(plan, paper)

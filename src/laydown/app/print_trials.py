@@ -43,7 +43,9 @@ def print_trials(library: Library, request: PrintTrials) -> TrialsPrinted:
         )
     if not stored:
         raise NotMeasuredError(
-            "There are no trials yet.", hint='Note one: laydown trial add "Kelp*2" lab:40,-24,26.'
+            "There are no trials yet.",
+            hint="Note one first.",
+            command='laydown trial add "Kelp*2" lab:40,-24,26',
         )
     boxes = tuple(_box(shown(trial)) for trial in stored)
     return TrialsPrinted(len(boxes), write_trial_pdf(boxes, title="Trials", page=request.page))

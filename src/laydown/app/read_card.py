@@ -190,7 +190,8 @@ def _map(photograph: Photograph, request: ReadCard) -> PageMap:
     if found is None:
         raise BadFileError(
             f"{photograph.source}: no grid of {rows} rows and {columns} columns was found.",
-            hint="Say where its outer corners are in the picture, with --corners.",
+            hint="Say where its outer corners are in the picture.",
+            command="--corners",
         )
     return found
 

@@ -40,5 +40,5 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
             made = restore_library(library, path)
         except LaydownError as error:
             message = error.message.replace(str(path), name)
-            raise type(error)(message, hint=error.hint) from error
+            raise error.told_as(message) from error
     return Restored(Path(name), made.before)

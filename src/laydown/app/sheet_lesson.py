@@ -54,7 +54,8 @@ def colors_of_sheet(
     if not read:
         raise NotMeasuredError(
             f"No colored cell of sheet {sheet.number} has been read and taken over.",
-            hint="Color it in, let it dry, then: laydown sheet read PHOTO",
+            hint="Color it in, let it dry, and have it read.",
+            command="laydown sheet read PHOTO",
         )
     if rows:
         return _by_rows(work, sheet, rows, read, source)

@@ -75,7 +75,8 @@ def show_calibration(library: Library, request: ShowCalibration) -> CalibrationS
     if not told:
         raise NotMeasuredError(
             f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
-            hint='Note one: laydown trial add "Kelp*2" lab:40,-24,26 --kit mine.',
+            hint="Note one first.",
+            command='laydown trial add "Kelp*2" lab:40,-24,26 --kit mine',
         )
     learned = [teach(part, own) for part, own in told]
     stored = [trial for _, own in told for trial in own.stored]

@@ -31,7 +31,8 @@ def photograph_of(library: Library, number: int) -> Photograph:
         if not entry.photograph:
             raise NotMeasuredError(
                 f"Trial {number} has no photograph.",
-                hint="Keep one with: laydown trial add --photo.",
+                hint="Keep one with the next trial as you note it.",
+                command="laydown trial add --photo",
             )
         return work.notebook.photograph(entry.photograph)
 

@@ -149,7 +149,8 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
         if not owned:
             raise NotMeasuredError(
                 f"The kit {supplies.kit} is empty.",
-                hint=f'Put colorants into it: laydown kit own "{supplies.kit}" NAME…',
+                hint="Put colorants into it.",
+                command=f'laydown kit own "{supplies.kit}" NAME…',
             )
         return owned, supplies.kit
     names = [work.find_range(name).name for name in supplies.ranges] or [_only_range(work)]
@@ -158,25 +159,27 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
 
 def _only_range(work: Work) -> str:
     names = [r.name for r in work.ranges()]
-    return _only(names, "range", "Name a kit or a range, with --kit or --range")
+    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
 
 
 def paper_named(work: Work, name: str) -> str:
     """Return the name of a paper as the library writes it; the only one for an empty text."""
     if name:
         return work.paper_name(name)
-    return _only(list(work.paper_names()), "paper", "Say which paper, with --paper")
+    return _only(list(work.paper_names()), "paper", "Say which paper", command="--paper")
 
 
-def _only(names: list[str], kind: str, ask: str) -> str:
+def _only(names: list[str], kind: str, ask: str, *, command: str) -> str:
     if len(names) == 1:
         return names[0]
     if not names:
         raise UnknownNameError(
-            f"The library holds no {kind} yet.", hint="Bring in swatches: laydown swatches import."
+            f"The library holds no {kind} yet.",
+            hint="Bring in swatches first.",
+            command="laydown swatches import",
         )
     raise UnknownNameError(
-        f"There are {len(names)} {kind}s here.", hint=f"{ask}: {', '.join(names)}."
+        f"There are {len(names)} {kind}s here.", hint=f"{ask}: {', '.join(names)}.", command=command
     )
 
 

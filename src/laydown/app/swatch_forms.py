@@ -62,6 +62,7 @@ def form_of_name(name: str) -> str:
     if ending and ending not in ENDINGS:
         raise BadFileError(
             f"{name}: swatches can't be written as {ending}.",
-            hint=f"End the name in one of {', '.join(ENDINGS)}, or say --format.",
+            hint=f"End the name in one of {', '.join(ENDINGS)}, or name the form.",
+            command="--format",
         )
     return ENDINGS.get(ending, "csv")

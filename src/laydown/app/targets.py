@@ -94,7 +94,7 @@ def _settle_in_place(library: Library, wanted: Wanted, paper: str) -> Target:
     except LaydownError as error:
         if not wanted.place:
             raise
-        raise type(error)(f"{wanted.place}: {error.message}", hint=error.hint) from error
+        raise error.told_as(f"{wanted.place}: {error.message}") from error
 
 
 def _settle(library: Library, wanted: Wanted, paper: str) -> Target:
@@ -213,6 +213,7 @@ def _some(wanted: tuple[Wanted, ...], source: str, paper: str) -> tuple[Wanted, 
     if not wanted:
         raise NotMeasuredError(
             f"No colorant of {source} was swatched in one coat on {paper}.",
-            hint="Measure one coat of each, or say on which paper it was, with --from-paper.",
+            hint="Measure one coat of each, or say on which paper it was.",
+            command="--from-paper",
         )
     return wanted

@@ -37,7 +37,8 @@ def form_of(name: str, *, usual: str = "html") -> str:
     if ending not in FORMS:
         raise BadFileError(
             f"{name}: a chart can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + f for f in FORMS)}, or say --format.",
+            hint=f"End the name in {', '.join('.' + f for f in FORMS)}, or name the form.",
+            command="--format",
         )
     return ending
 

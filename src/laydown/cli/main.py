@@ -93,8 +93,15 @@ def _explain(error: LaydownError, *, debug: bool) -> int:
         traceback.print_exception(error)
     _say(error.message)
     if error.hint:
-        _say(error.hint)
+        _say(_hint_with_command(error))
     return error.exit_code
+
+
+def _hint_with_command(error: LaydownError) -> str:
+    """Put what to type in brackets before the last mark of the hint."""
+    if not error.command:
+        return error.hint
+    return f"{error.hint[:-1]} ({error.command}){error.hint[-1]}"
 
 
 def _confess(error: Exception, *, debug: bool) -> int:

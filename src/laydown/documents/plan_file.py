@@ -156,7 +156,8 @@ def read_plan(data: bytes, *, source: str) -> PicturePlan:
 def _damaged(source: str, how: str) -> BadFileError:
     return BadFileError(
         f"{source} is no plan that can be used: {how}.",
-        hint="Make it again from the picture: laydown picture plan PICTURE -o NAME.plan.",
+        hint="Make it again from the picture.",
+        command="laydown picture plan PICTURE -o NAME.plan",
     )
 
 
@@ -164,7 +165,8 @@ def _parts(data: bytes, source: str) -> tuple[dict[str, Any], NDArray[np.int32],
     if not is_plan(data):
         raise BadFileError(
             f"{source} is not a picture's plan.",
-            hint="A plan is made by: laydown picture plan PICTURE -o NAME.plan.",
+            hint="Give a plan as it was made from a picture and saved.",
+            command="laydown picture plan PICTURE -o NAME.plan",
         )
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:

@@ -28,7 +28,7 @@ CAUTIONS = (
 )
 HOW_TO_READ = (
     "Color each cell to its border and not beyond; leave the bare ones bare and the corner marks "
-    "clean. Then: laydown sheet read PHOTO"
+    "clean. Then scan or photograph it."
 )
 FRAME = (
     "Print on card. Cut out every box on its line, lay the frame on the paper, color through it."

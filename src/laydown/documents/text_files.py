@@ -11,7 +11,7 @@ _MARKS = (
     (
         b"PK\x03\x04",
         "a spreadsheet or an archive",
-        "Save the sheet as CSV (UTF-8); of a picture's plan laydown picture lesson makes a lesson.",
+        "Save the sheet as CSV (UTF-8); a picture's plan is first made into a lesson.",
     ),
     (b"%PDF", "a PDF", "Give the file of numbers it was made from."),
     (b"SQLite format 3", "a database", "Restore it, if it is a backup of a library."),

@@ -191,7 +191,8 @@ def _learn_heic(source: str) -> None:
     except ImportError:
         raise BadFileError(
             f"{source} is a HEIC picture, and what reads those is not installed.",
-            hint='Install it with: pip install "laydown[heif]"; or send the picture as JPEG.',
+            hint="Save the picture as JPEG, or install what reads it.",
+            command='pip install "laydown[heif]"',
         ) from None
     pillow_heif.register_heif_opener()
 

@@ -198,7 +198,8 @@ def window_fading(readings: Sequence[WindowReading]) -> Fading:
     if len({reading.filtered for reading in readings}) != 1:
         raise LightfastnessError(
             "Some readings were taken with ultraviolet and some without.",
-            hint="Forget those of one kind: laydown light forget NUMBER.",
+            hint="Forget those of one kind.",
+            command="laydown light forget NUMBER",
         )
     doses = np.array([np.sqrt(r.dose.low * r.dose.high) for r in readings])
     differences = np.array([r.difference for r in readings])

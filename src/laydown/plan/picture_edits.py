@@ -81,7 +81,8 @@ def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
     if unknown:
         raise BadEditError(
             f"There is no region {unknown[0]} in this plan.",
-            hint="Their numbers stand in its drawing: laydown picture show PLAN -o regions.png.",
+            hint="Their numbers stand in its drawing.",
+            command="laydown picture show PLAN -o regions.png",
         )
     return [known[number] for number in dict.fromkeys(numbers)]
 

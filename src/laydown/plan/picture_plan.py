@@ -103,7 +103,8 @@ def plan_picture(
     if labels.max() > MOST_REGIONS:
         raise BadFileError(
             f"These rules make {labels.max():,} regions; at most {MOST_REGIONS:,} are kept.",
-            hint="Ask for larger ones: a broader --tip, or a larger --least.",
+            hint="Ask for larger ones: a broader tip, or more for the smallest region.",
+            command="--tip, --least",
         )
     step_of = majority(labels, values.step)[1:] - 1
     regions, palette = describe(plane.lab, labels, colors, values.voice, step_of)

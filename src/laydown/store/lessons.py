@@ -102,7 +102,8 @@ class Lessons:
         if row is None:
             raise UnknownNameError(
                 f"There is no lesson {number} here.",
-                hint="List them to see their numbers: laydown lesson list.",
+                hint="Choose one from the list of lessons.",
+                command="laydown lesson list",
             )
         return row
 

@@ -147,7 +147,8 @@ class Ratings:
         if row is None:
             raise UnknownNameError(
                 f"There is no window reading number {number} here.",
-                hint="List them to see their numbers: laydown light ratings.",
+                hint="Choose one from the list of what was read.",
+                command="laydown light ratings",
             )
         gone = _stored(row)
         self.session.delete(row)

@@ -99,7 +99,8 @@ def _make_folder(path: Path) -> None:
     except OSError as error:
         raise LibraryError(
             f"The folder {path.parent} can't be made: {error.strerror}.",
-            hint="Choose another place with --db.",
+            hint="Choose another place.",
+            command="--db",
         ) from error
     if path.is_dir():
         raise LibraryError(f"{path} is a folder.", hint="Give the path of a file.")

@@ -58,7 +58,8 @@ def found_revision(connection: Connection, where: str) -> str:
     if VERSION_TABLE not in tables or not _marked(connection):
         raise LibraryError(
             f"{where} is a database, but not a laydown library.",
-            hint="Choose another place with --db.",
+            hint="Choose another file.",
+            command="--db",
         )
     revision = connection.execute(text(f"select version_num from {VERSION_TABLE}")).scalar() or ""
     if revision and revision not in REVISIONS:

@@ -1,6 +1,6 @@
 """Finding things by what was typed: near misses are suggested, double meanings listed."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 
 from laydown.errors import AmbiguousNameError, UnknownNameError
@@ -15,17 +15,25 @@ NEAR = 0.6
 
 def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
     """Return the error for a name that isn't there, with the nearest names as its hint."""
-    return UnknownNameError(f"There is no {what} “{text}” here.", hint=_hint(what, text, names))
-
-
-def _hint(what: str, text: str, names: Iterable[str]) -> str:
+    message = f"There is no {what} “{text}” here."
     by_key = {name_key(name): name for name in names}
+    if by_key:
+        return UnknownNameError(message, hint=_hint(text, by_key))
+    if what == "kit":
+        return UnknownNameError(
+            message, hint="There is none yet: make one first.", command="laydown kit create NAME"
+        )
+    return UnknownNameError(
+        message,
+        hint="There is none yet: bring in swatches first.",
+        command="laydown swatches import FILE",
+    )
+
+
+def _hint(text: str, by_key: Mapping[str, str]) -> str:
     close = get_close_matches(name_key(text), sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
     if close:
         return f"Did you mean {' or '.join(by_key[key] for key in close)}?"
-    if not by_key:
-        first = "kit create NAME" if what == "kit" else "swatches import FILE"
-        return f"There is none yet; begin with: laydown {first}"
     listed = sorted(by_key.values())[:MOST_LISTED]
     more = "" if len(by_key) <= MOST_LISTED else f" and {len(by_key) - MOST_LISTED} more"
     return f"Known: {', '.join(listed)}{more}."

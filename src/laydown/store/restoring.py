@@ -46,12 +46,16 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
 
 def _check(backup: Path, target: Path) -> None:
     if not backup.is_file():
-        raise LibraryError(f"There is no file {backup}.", hint="Give the path of a backup.")
+        raise LibraryError(
+            f"There is no file {backup}.", hint="Give a backup: a copy of a library."
+        )
     if target.exists() and backup.samefile(target):
-        raise LibraryError(f"{backup} is the library itself.", hint="Give the path of a backup.")
+        raise LibraryError(
+            f"{backup} is the library itself.", hint="Give a backup: a copy of a library."
+        )
     with plainly(str(backup)):
         engine = make_engine(find_location(backup)).execution_options(reads_only=True)
         with engine.connect() as connection:
             revision = found_revision(connection, str(backup))
     if not revision:
-        raise LibraryError(f"{backup} is empty.", hint="Give the path of a backup.")
+        raise LibraryError(f"{backup} is empty.", hint="Give a backup: a copy of a library.")

@@ -93,7 +93,8 @@ class Sheets:
         if row is None:
             raise UnknownNameError(
                 f"Wrong sheet: this library never printed a sheet {number}.",
-                hint="Open the library it was printed from, with --db, or print a new sheet.",
+                hint="Print a new sheet, or have it read by the library it was printed from.",
+                command="--db",
             )
         return read_sheet_text(row.content)
 

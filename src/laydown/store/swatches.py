@@ -151,7 +151,8 @@ def remove_swatches(session: Session, ids: Iterable[int]) -> int:
     if missing:
         raise UnknownNameError(
             f"There is no swatch number {', '.join(missing)} here.",
-            hint="List the swatches to see their numbers.",
+            hint="Look in the list of swatches for their numbers.",
+            command="laydown swatches list",
         )
     for record in records:
         session.delete(record)

@@ -121,7 +121,8 @@ class Notebook:
         if row is None:
             raise UnknownNameError(
                 f"There is no trial number {number} here.",
-                hint="List the trials to see their numbers: laydown trial list.",
+                hint="Choose one from the list of trials.",
+                command="laydown trial list",
             )
         return row
 

@@ -31,17 +31,18 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
     if isinstance(error, IntegrityError):
         return LibraryError(
             f"Another command changed {location} at the same moment ({reason}).",
-            hint="Nothing of this command was kept; give it again.",
+            hint="Nothing of what you asked for was kept; ask again.",
         )
     if "locked" in reason:
         return LibraryError(
             f"{location} is busy: another command is writing to it.",
-            hint="Wait until it has finished, then give this command again.",
+            hint="Wait until it has finished, then ask again.",
         )
     if "not a database" in reason or "malformed" in reason:
         return LibraryError(
             f"{location} is not a laydown library, or is damaged ({reason}).",
-            hint="Choose another file with --db, or restore a backup.",
+            hint="Restore a backup, or choose another file.",
+            command="--db",
         )
     return LibraryError(
         f"{location} can't be used: {reason}.",

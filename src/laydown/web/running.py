@@ -60,12 +60,14 @@ def check_same(there: str, wanted: str, *, port: int, for_phone: bool) -> None:
     if there != wanted:
         raise LibraryError(
             f"At port {port} a bench is open on another library, {there}.",
-            hint="Close that one with laydown serve --stop, or name another port with --port.",
+            hint="Close that one, or name another port.",
+            command="laydown serve --stop, or --port",
         )
     if for_phone:
         raise NotLetInError(
             "The bench is open already.",
-            hint="Close it with laydown serve --stop, then start it with --phone.",
+            hint="Close it first, then open it to the phone.",
+            command="laydown serve --stop, then laydown serve --phone",
         )
 
 

@@ -59,7 +59,8 @@ def bind(port: int, address: str = HERE) -> socket.socket:
         listener.close()
         raise LaydownError(
             f"Port {port} can't be used: {error.strerror}.",
-            hint="The bench may be open already; else name another with --port.",
+            hint="The bench may be open already; else name another port.",
+            command="--port",
         ) from error
     return listener
 
