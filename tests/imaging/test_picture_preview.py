@@ -5,12 +5,22 @@ import io
 import numpy as np
 from PIL import Image
 
-from laydown.imaging.picture_preview import GAP, SURROUND, WIDEST, Panel, numbered, side_by_side
+from laydown.imaging.picture_preview import (
+    GAP,
+    LOOKED_AT,
+    SURROUND,
+    WIDEST,
+    Panel,
+    flat,
+    numbered,
+    side_by_side,
+    soft,
+)
 
 
 def opened(content: bytes) -> np.ndarray:
     """Return the pixels of a PNG."""
-    return np.asarray(Image.open(io.BytesIO(content)))
+    return np.asarray(Image.open(io.BytesIO(content)).convert("RGB"))
 
 
 def test_panels_stand_side_by_side_on_neutral_gray() -> None:
@@ -44,3 +54,27 @@ def test_regions_are_outlined_and_numbered() -> None:
         around = drawn[90 * scale : 110 * scale, (column - 15) * scale : (column + 15) * scale]
         assert (around == 255).any()
         assert (around == 0).any()
+
+
+def test_few_flat_colors_are_listed_and_kept_exactly() -> None:
+    """The file holds a list of the colors; opened, each pixel is what it was."""
+    chance = np.random.default_rng(3)
+    colors = chance.integers(0, 256, (40, 3)).astype(np.uint8)
+    pixels = colors[chance.integers(0, 40, (60, 90))]
+    drawn = flat(pixels)
+    assert Image.open(io.BytesIO(drawn)).mode == "P"
+    assert np.array_equal(opened(drawn), pixels)
+
+
+def test_many_flat_colors_are_kept_exactly_as_well() -> None:
+    """More colors than a list holds are written pixel by pixel."""
+    pixels = np.arange(3 * 30 * 40).reshape(30, 40, 3).astype(np.uint8)
+    pixels[..., 0] = np.arange(30)[:, None]
+    assert np.array_equal(opened(flat(pixels)), pixels)
+
+
+def test_a_photograph_is_shown_no_larger_than_it_is_looked_at() -> None:
+    """A large one is made smaller, a small one stays; both keep their shape."""
+    large = np.full((600, 1800, 3), 90, np.uint8)
+    assert Image.open(io.BytesIO(soft(large))).size == (LOOKED_AT, LOOKED_AT // 3)
+    assert Image.open(io.BytesIO(soft(large[:20, :60]))).size == (60, 20)

@@ -74,6 +74,11 @@ def test_recipes_have_the_bytes_of_the_command_line(
         assert shoal.get(f"/picture/recipes.json?job={job}").content == told.stdout_bytes
 
 
+def pixels_of(content: bytes) -> np.ndarray:
+    """Return the pixels of a picture."""
+    return np.asarray(Image.open(io.BytesIO(content)).convert("RGB"))
+
+
 def test_the_picture_stands_beside_what_a_kit_makes_of_it(
     shoal: TestClient, jobs: Jobs, number: str
 ) -> None:
@@ -87,7 +92,7 @@ def test_the_picture_stands_beside_what_a_kit_makes_of_it(
     assert "Skiff" in page
     assert f'href="/picture?number={number}"' in page
     wanted, made = (
-        np.asarray(Image.open(io.BytesIO(shoal.get(f"/picture/view?job={job}&{query}").content)))
+        pixels_of(shoal.get(f"/picture/view?job={job}&{query}").content)
         for query in ("what=colors", "what=colors&kit=1")
     )
     assert wanted.shape == made.shape

@@ -1,6 +1,8 @@
 """Pictures at the bench: sent, planned, looked at, kept, opened again."""
 
+import html
 import io
+import re
 import time
 from pathlib import Path
 
@@ -97,7 +99,7 @@ def test_the_form_can_be_mended(shoal: TestClient, jobs: Jobs) -> None:
     form = shoal.get(f"/pictures?job={number}").text
     assert 'value="120%,5%"' in form
     assert 'value="Stripes"' in form
-    assert shoal.get(f"/pictures/sent?job={number}").content[:2] == b"\xff\xd8"
+    assert shoal.get(f"/pictures/sent?job={number}").content[8:12] == b"WEBP"
     mended = {"job": str(number), "light": "gray", "places": "90%,50%", "steps": "3"}
     asked = shoal.post("/pictures", data=mended)
     again = wait(jobs, int(asked.headers["location"].rpartition("=")[2]))
@@ -167,22 +169,34 @@ def test_all_that_was_begun_is_listed(shoal: TestClient, jobs: Jobs) -> None:
 @pytest.mark.parametrize("what", ["picture", "steps", "colors", "numbers", "map"])
 @pytest.mark.parametrize("values", ["", "&values=true"])
 def test_every_view_is_a_picture(shoal: TestClient, jobs: Jobs, what: str, values: str) -> None:
-    """Each comes from here, as large as the plan or larger, gray where values are asked for."""
+    """Each comes from here, in the shape of the plan, gray where values are asked for."""
     number = sent(shoal, jobs)
     answer = shoal.get(f"/picture/view?job={number}&what={what}{values}")
-    assert answer.headers["content-type"] in {"image/png", "image/jpeg"}
+    assert answer.headers["content-type"] in {"image/png", "image/webp"}
     image = Image.open(io.BytesIO(answer.content))
     assert image.width * 80 == image.height * 120
     if what == "steps" or (values and what != "map"):
-        pixels = np.asarray(image).astype(int)
+        pixels = np.asarray(image.convert("RGB")).astype(int)
         assert np.ptp(pixels, axis=-1).max() <= 2
+
+
+def test_a_kept_plan_weighs_little_with_all_its_pictures(shoal: TestClient, jobs: Jobs) -> None:
+    """The demo's lemons, with each picture, style sheet and script of the page: below 250 kB."""
+    asked = shoal.post("/pictures/demo")
+    job = wait(jobs, int(asked.headers["location"].rpartition("=")[2]))
+    made = shoal.post("/picture/keep", data={"job": str(job)})
+    page = shoal.get(made.headers["location"])
+    held = set(re.findall(r'<(?:img|script|link)[^>]* (?:src|href)="([^"]+)"', page.text))
+    assert sum("/picture/view" in address for address in held) == 6
+    weights = [len(shoal.get(html.unescape(address)).content) for address in held]
+    assert len(page.content) + sum(weights) < 250_000
 
 
 def test_a_view_of_regions_tells_each_pixels_own(shoal: TestClient, jobs: Jobs) -> None:
     """The map's red and green say which region a pixel belongs to."""
     number = sent(shoal, jobs)
     answer = shoal.get(f"/picture/view?job={number}&what=map")
-    pixels = np.asarray(Image.open(io.BytesIO(answer.content))).astype(int)
+    pixels = np.asarray(Image.open(io.BytesIO(answer.content)).convert("RGB")).astype(int)
     assert set(np.unique(256 * pixels[..., 0] + pixels[..., 1])) == {1, 2, 3}
 
 

@@ -23,7 +23,7 @@ POINTED_AT = 900
 
 
 def picture_itself(plan: PicturePlan, *, values_only: bool = False) -> bytes:
-    """Return what was planned, as a JPEG."""
+    """Return what was planned, to be looked at, as a WebP."""
     return soft(screen_pixels(gray(plan.seen) if values_only else plan.seen))
 
 
@@ -70,7 +70,7 @@ def gray_of_step(level: float) -> ColorInWords:
 
 
 def picture_sent(asked: PictureFile) -> bytes:
-    """Return a picture that is to be planned, as a JPEG, to point at places in it.
+    """Return a picture that is to be planned, as a WebP, to point at places in it.
 
     Raises
     ------
@@ -78,4 +78,4 @@ def picture_sent(asked: PictureFile) -> bytes:
         For what is no picture.
     """
     opened = open_picture(asked.file, source=asked.source, longest=POINTED_AT, page=asked.page)
-    return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)))
+    return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT)

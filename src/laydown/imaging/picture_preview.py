@@ -20,8 +20,10 @@ WIDEST = 720
 """Of a panel [pixels]."""
 NUMBERED = 1600
 """Longer side of the picture with numbers [pixels]."""
-SOFT = 88
-"""Quality of a JPEG: of a plan's own picture no pixel is then off by more than is seen (chosen)."""
+LOOKED_AT, SOFT = 720, 80
+"""Longer side [pixels] and quality of a photograph that is only to be looked at (chosen)."""
+MOST_COLORS = 256
+"""Of a PNG that holds a list of its colors, and for each pixel a place in it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -127,7 +129,7 @@ def numbered(
         left, top, right, bottom = pen.textbbox(place, str(number), font=font, anchor="mm")
         pen.rectangle((left - 2, top - 2, right + 2, bottom + 2), fill=PLATE)
         pen.text(place, str(number), fill=INK, font=font, anchor="mm")
-    return _png(image)
+    return _png(_listed(image))
 
 
 def flat(pixels: Pixels) -> bytes:
@@ -138,23 +140,45 @@ def flat(pixels: Pixels) -> bytes:
     >>> flat(np.zeros((2, 3, 3), dtype=np.uint8))[1:4]
     b'PNG'
     """
-    return _png(Image.fromarray(pixels))
+    return _png(_listed(Image.fromarray(pixels)))
 
 
-def soft(pixels: Pixels) -> bytes:
-    r"""Draw a picture of soft shades, as a JPEG: a tenth of a PNG, and as good to the eye.
+def soft(pixels: Pixels, *, longest: int = LOOKED_AT) -> bytes:
+    """Draw a picture of soft shades to be looked at, as a WebP: a page shall weigh little.
+
+    Parameters
+    ----------
+    pixels
+        Shape (row, column, 3).
+    longest
+        Its longer side is made no longer than that [pixels].
 
     Examples
     --------
-    >>> soft(np.zeros((2, 3, 3), dtype=np.uint8))[:2]
-    b'\xff\xd8'
+    >>> soft(np.zeros((2, 3, 3), dtype=np.uint8))[8:12]
+    b'WEBP'
     """
+    image = Image.fromarray(pixels)
+    image.thumbnail((longest, longest), Image.Resampling.LANCZOS)
     content = io.BytesIO()
-    Image.fromarray(pixels).save(content, "JPEG", quality=SOFT)
+    image.save(content, "WEBP", quality=SOFT)
     return content.getvalue()
+
+
+def _listed(image: Image.Image) -> Image.Image:
+    """Return a picture with a list of its colors, each as it is; itself where they are many."""
+    counted = image.getcolors(MOST_COLORS)
+    if counted is None:
+        return image
+    colors = np.array(sorted(color for _, color in counted), dtype=np.int32)
+    key = np.array([1 << 16, 1 << 8, 1], dtype=np.int32)
+    places = np.searchsorted(colors @ key, np.asarray(image, dtype=np.int32) @ key)
+    listed = Image.fromarray(places.astype(np.uint8))
+    listed.putpalette(colors.astype(np.uint8).tobytes())
+    return listed
 
 
 def _png(image: Image.Image) -> bytes:
     content = io.BytesIO()
-    image.save(content, "PNG")
+    image.save(content, "PNG", optimize=image.mode == "P")
     return content.getvalue()

@@ -13,6 +13,7 @@ KINDS = {
     "svg": "image/svg+xml",
     "png": "image/png",
     "jpg": "image/jpeg",
+    "webp": "image/webp",
     "txt": "text/plain; charset=utf-8",
     "zip": "application/zip",
 }

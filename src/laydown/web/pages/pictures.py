@@ -225,7 +225,7 @@ def other_steps(jobs: AtJobs, job: Sent, steps: Steps) -> PictureFile:
 @router.get("/pictures/sent", response_class=Response)
 def sent(jobs: AtJobs, job: JobNumber) -> Response:
     """Show the picture that a job was sent, to point at places in it."""
-    return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.jpg", shown=True)
+    return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
 
 
 def _planned(jobs: AtJobs, job: JobNumber) -> Planned:

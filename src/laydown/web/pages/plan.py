@@ -216,7 +216,7 @@ def view(
     """
     plan = opened(_file(desk, number, job))
     if what == "picture":
-        return file_of(plan_views.picture_itself(plan, values_only=values), "it.jpg", shown=True)
+        return file_of(plan_views.picture_itself(plan, values_only=values), "it.webp", shown=True)
     drawn = {
         "steps": lambda: plan_views.in_steps(plan),
         "numbers": lambda: plan_views.with_numbers(plan, values_only=values),
