@@ -50,6 +50,13 @@ def test_the_muted_one_is_named(halves: Comparison) -> None:
     assert halves.words[0].startswith("All is the more muted")
 
 
+def test_ranges_that_hardly_part_are_called_alike(quay: MarkerFit) -> None:
+    """Of a range and itself, neither is called the more muted."""
+    same = _half(quay, PALE)
+    found = compare(("One", "Two"), (same[0], same[0]), (same[1], same[1]), tolerance=2.25)
+    assert found.words[0].startswith("One is as strong as the other")
+
+
 def test_agreements_are_the_nearest(quay: MarkerFit) -> None:
     """The best agreement stands first, and is the least of all differences."""
     strong = _half(quay, PALE)

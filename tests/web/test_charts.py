@@ -91,3 +91,19 @@ def test_no_color_is_a_sentence(shoal: TestClient) -> None:
 def test_a_job_of_another_kind_is_no_chart(shoal: TestClient) -> None:
     """A number that made no chart is told so."""
     assert shoal.get("/chart?job=12").status_code == 404
+
+
+def test_a_chart_from_the_demo_is_marked(visit: TestClient, jobs: Jobs) -> None:
+    """What rests on the demo's colorants says so, on the page and in what is printed from it."""
+    visit.post("/demo")
+    number = made(visit, jobs, range="Orchard", paper="Gannet smooth", pasted="Quince", coats="1")
+    assert "rests on the demo, which is invented" in visit.get(f"/chart?job={number}").text
+    printed = visit.get(f"/chart/file?job={number}&form=html").text
+    assert "Invented data: these supplies belong to the demo." in printed
+
+
+def test_a_chart_of_ones_own_is_not_marked(shoal: TestClient, jobs: Jobs) -> None:
+    """Where nothing of the demo is used, nothing is called invented."""
+    number = made(shoal, jobs, pasted="Net")
+    for address in (f"/chart?job={number}", f"/chart/file?job={number}&form=html"):
+        assert "the demo" not in shoal.get(address).text

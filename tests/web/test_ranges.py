@@ -56,7 +56,7 @@ def test_a_comparison_has_the_bytes_of_the_command_line(
 def test_a_comparison_is_shown_in_words_numbers_and_plots(reef: TestClient, compared: int) -> None:
     """Sentences, a table of both, two plots with a dot for each colorant, hues by value, pairs."""
     page = reef.get(f"/ranges/compared?job={compared}").text
-    assert "is the more muted" in page
+    assert "mean chroma" in page
     assert "What Reef reaches and Shoal can't" in page
     plots = page.split('class="plot"')[1:]
     assert len(plots) == 2

@@ -1,5 +1,6 @@
 """Put the demo's invented ranges, paper and kits into a library, to try things out on."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from laydown.app.import_swatches import ImportSwatches, SwatchFile, take_in
@@ -17,6 +18,7 @@ from laydown.demo.files import (
 )
 from laydown.errors import DuplicateNameError
 from laydown.media.labels import name_key
+from laydown.media.recipe import Recipe
 from laydown.store.library import Library
 from laydown.store.work import Work
 
@@ -27,6 +29,7 @@ KITS = {"demo student": (STUDENTS_RANGE,), "demo student with pencils": (PENCIL_
 """The demo's kits, and the ranges that each owns as a whole."""
 INVENTED = frozenset((*RANGES, *PAPERS, *KITS))
 """Names that stand for nothing real: doors say so wherever they show them."""
+MARK = "Invented data: these supplies belong to the demo."
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,22 @@ class DemoAdded:
     papers: tuple[str, ...]
     kits: tuple[str, ...]
     swatches: int
+
+
+def marked_invented(notes: tuple[str, ...], recipes: Iterable[Recipe]) -> tuple[str, ...]:
+    """Return notes that say it where a recipe takes of the demo's ranges, so that prints do, too.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Step
+    >>> quince = Colorant("Quince", "Orchard")
+    >>> marked_invented((), [Recipe((Step(quince),))])
+    ('Invented data: these supplies belong to the demo.',)
+    """
+    said = any("invented" in note.casefold() for note in notes)
+    ranges = {colorant.range for recipe in recipes for colorant in recipe.colorants}
+    return notes if said or ranges.isdisjoint(RANGES) else (*notes, MARK)
 
 
 def add_demo(library: Library) -> DemoAdded:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from laydown.app.add_demo import marked_invented
 from laydown.app.match_color import Asking, find_match
 from laydown.app.supplies import Bench
 from laydown.app.table_cache import Tables
@@ -48,6 +49,6 @@ def chart_of(
         paper=bench.whole.paper,
         matches=in_coloring_order(matches),
         tolerance=asking.tolerance,
-        notes=lesson.notes,
+        notes=marked_invented(lesson.notes, (m.best.prediction.recipe for m in matches)),
     )
     return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 
+from laydown.app.add_demo import marked_invented
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import set_up
 from laydown.app.table_cache import Tables
@@ -72,7 +73,7 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
         paper=bench.whole.paper,
         matches=in_coloring_order(matches),
         tolerance=request.asking.tolerance,
-        notes=request.notes,
+        notes=marked_invented(request.notes, (m.best.prediction.recipe for m in matches)),
     )
     return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 

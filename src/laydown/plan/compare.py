@@ -22,6 +22,8 @@ BANDS = (("dark", 0.0, 4.0), ("middle", 4.0, 7.0), ("light", 7.0, 10.01))
 """Value bands (chosen)."""
 CELL = 6.0
 """Side of the cells of CIELAB that recipes are gathered into, one color from each (chosen)."""
+ALIKE = 3.0
+"""Mean CIELAB chroma by which two ranges must part before one is called the more muted (chosen)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,11 +241,12 @@ def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreeme
 
 
 def _words(first: Side, second: Side) -> tuple[str, ...]:
-    muted = min((first, second), key=lambda side: side.mean_chroma)
-    other = second if muted is first else first
+    muted, other = sorted((first, second), key=lambda side: side.mean_chroma)
+    alike = other.mean_chroma - muted.mean_chroma < ALIKE
+    strength = "is as strong as the other" if alike else "is the more muted"
     said = [
         (
-            f"{muted.name} is the more muted: mean chroma {muted.mean_chroma:.0f} in one coat,"
+            f"{muted.name} {strength}: mean chroma {muted.mean_chroma:.0f} in one coat,"
             f" {other.name} {other.mean_chroma:.0f}."
         )
     ]
