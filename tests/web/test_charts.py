@@ -44,6 +44,13 @@ def test_a_chart_that_failed_is_mended_without_typing_anew(shoal: TestClient, jo
     assert '<option value="2" selected>' in form
 
 
+def test_what_was_wrong_is_told_shortly(shoal: TestClient, jobs: Jobs) -> None:
+    """A name of ten thousand characters doesn't fill the page that says it is unknown."""
+    number = made(shoal, jobs, pasted="x" * 10_000)
+    for address in (f"/job?number={number}", "/jobs"):
+        assert "x" * 600 not in shoal.get(address).text
+
+
 def test_a_list_may_come_as_a_file(shoal: TestClient, jobs: Jobs) -> None:
     """A CSV file is read as on the command line, and its rows are on the page."""
     file = {"file": ("lesson.csv", b"passage,color\nweeds,Kelp\nsand,Dune\n", "text/csv")}
