@@ -49,6 +49,14 @@ def test_a_swatch_counts_once_for_each_range_it_uses(library: Library) -> None:
         )
 
 
+def test_one_range_is_counted_as_among_all(library: Library) -> None:
+    """Asked for by its name however written, it has the same counts on the same papers."""
+    with library.look() as work:
+        whole = work.coverage()
+        for name in ("Orchard", "shoal"):
+            assert work.coverage(name) == tuple(c for c in whole if c.range == name.capitalize())
+
+
 def test_papers_are_told_for_each_colorant(library: Library) -> None:
     """A colorant's papers are those that it lies on, alone, in a pair or in a mixture."""
     with library.look() as work:

@@ -52,3 +52,9 @@ def list_ranges(library: Library) -> Ranges:
             for r in known
         )
     )
+
+
+def papers_of_range(library: Library, name: str) -> tuple[str, ...]:
+    """Return the papers that a range was swatched on, sorted by name."""
+    with library.look() as work:
+        return tuple(covered.paper for covered in work.coverage(name))

@@ -1,6 +1,6 @@
 """Colors in plain words, by the ISCC–NBS names."""
 
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 
@@ -13,6 +13,8 @@ NEUTRALS = ("black", "dark gray", "medium gray", "light gray", "white")
 TINTED = 1.5
 """Chroma C* from which a gray may be called after a tint: halfway to the tinted grays' own, which
 begin near 3 (chosen, no source)."""
+REMEMBERED = 10_000
+"""Colors whose names are remembered."""
 
 
 def color_name(lab: FloatArray) -> str:
@@ -54,6 +56,13 @@ def color_name(lab: FloatArray) -> str:
     lab = np.asarray(lab, dtype=np.float64)
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
+    return _name(*lab.tolist())
+
+
+@lru_cache(REMEMBERED)
+def _name(lightness: float, a: float, b: float) -> str:
+    """Name a color; those named last are remembered, since pages name the same ones again."""
+    lab = np.array([lightness, a, b])
     names, centroids = _centroids()
     distances = ciede2000(lab, centroids)
     if np.hypot(lab[1], lab[2]) < TINTED:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +35,8 @@ RGB_FROM_PAPER: FloatArray = np.linalg.inv(RGB_TO_XYZ) @ (
 """Shape (3, 3): from XYZ under D50 to linear red, green, blue."""
 AT_ONCE, ROUNDS = 32, 6
 """How finely chroma is lowered: one part in 32 of what is left each time, in the end one in 2³⁰."""
+REMEMBERED = 10_000
+"""Colors whose screen colors are remembered."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +94,13 @@ def screen_color(lab: FloatArray) -> ScreenColor:
     lab = np.asarray(lab, dtype=np.float64)
     if not np.all(np.isfinite(lab)):
         raise BadColorError(f"L*, a*, b* of {lab.tolist()} are not all numbers.")
+    return _seen(*lab.tolist())
+
+
+@lru_cache(REMEMBERED)
+def _seen(lightness: float, a: float, b: float) -> ScreenColor:
+    """Find the color to show; those seen last are remembered, since a page draws each again."""
+    lab = np.array([lightness, a, b])
     rgb = _encode(_linear(lab))
     inside = bool(_shown(rgb))
     if not inside:

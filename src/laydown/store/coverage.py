@@ -16,9 +16,9 @@ from laydown.store.tables import (
 )
 
 
-def coverage(session: Session) -> tuple[Coverage, ...]:
-    """Return how much of each range lies on each paper, sorted by their names."""
-    used = _used().subquery()
+def coverage(session: Session, range_id: int | None = None) -> tuple[Coverage, ...]:
+    """Return how much of each range, or of one, lies on each paper, sorted by their names."""
+    used = _used(range_id).subquery()
     counted = (
         select(
             ColorantRow.range_id,
@@ -67,9 +67,13 @@ def held(session: Session) -> Held:
     return Held(*(session.scalar(select(func.count()).select_from(t)) or 0 for t in tables))
 
 
-def _used() -> Select[tuple[int, int]]:
-    """Return which swatch uses which colorant, alone or in a mixture."""
+def _used(range_id: int | None = None) -> Select[tuple[int, int]]:
+    """Return which swatch uses which colorant, alone or in a mixture; of one range or of all."""
     laid = select(StepRow.swatch_id, StepRow.colorant_id).where(StepRow.colorant_id.is_not(None))
     mixed = select(StepRow.swatch_id, PartRow.colorant_id).join(StepRow)
+    if range_id is not None:
+        own = select(ColorantRow.id).where(ColorantRow.range_id == range_id)
+        laid = laid.where(StepRow.colorant_id.in_(own))
+        mixed = mixed.where(PartRow.colorant_id.in_(own))
     both = union_all(laid, mixed).subquery()
     return select(both.c.swatch_id, both.c.colorant_id)

@@ -205,9 +205,12 @@ class Work:
             else store_colorants.colorant_row(self._session, colorant).id,
         )
 
-    def coverage(self) -> tuple[Coverage, ...]:
-        """Return how much of each range lies on each paper, sorted by their names."""
-        return store_coverage.coverage(self._session)
+    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word
+        """Return how much of each range, or of one, lies on each paper, sorted by their names."""
+        if range is None:
+            return store_coverage.coverage(self._session)
+        row = store_colorants.range_row(self._session, range)
+        return store_coverage.coverage(self._session, row.id)
 
     def papers_by_label(self, ranges: Sequence[str]) -> dict[str, list[str]]:
         """Return the papers that colorants of some ranges were swatched on, by their labels."""

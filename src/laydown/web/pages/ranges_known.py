@@ -5,7 +5,7 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, Form, Query
 
-from laydown.app.list_ranges import Ranges, list_ranges
+from laydown.app.list_ranges import papers_of_range
 from laydown.app.remove_range import RangeRemoved, RemoveRange, remove_range
 from laydown.app.show_range import RangeShown, ShowRange, show_range
 from laydown.web.asking import LONGEST, Name
@@ -21,11 +21,11 @@ def known_address(name: str, paper: str) -> str:
     return f"/range?name={quote(name, safe='')}&paper={quote(paper, safe='')}"
 
 
-def _ranges(library: AtLibrary) -> Ranges:
-    return list_ranges(library)
+def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
+    return papers_of_range(library, name)
 
 
-@shows(router, "/range", "range.html.j2", beside=_ranges)
+@shows(router, "/range", "range.html.j2", beside=_papers)
 def known(
     library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
 ) -> RangeShown:
