@@ -93,6 +93,14 @@ def test_a_plainer_recipe_wins_where_the_longer_is_not_noticeably_better(
     assert any("plainer" in note for note in match.notes)
 
 
+def test_a_gain_too_small_to_print_is_not_called_none(invented_kit: Maker) -> None:
+    """What the longer recipe gains is told as less than a tenth, never as 0.0."""
+    fit = spectral_kit(invented_kit, {0: 0.8, 1: 0.2}, {2: 0.0005})
+    match = match_color(Target("leaf", color(fit, lay(fit, (0, 1), (1, 1)))), fit)
+    assert match.best.prediction.recipe == lay(fit, (0, 1))
+    assert any("closer by less than 0.1, " in note for note in match.notes)
+
+
 def test_a_plainer_recipe_outside_the_tolerance_loses_to_a_longer_within(
     invented_kit: Maker,
 ) -> None:

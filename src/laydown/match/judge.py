@@ -122,6 +122,10 @@ def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
     return candidate_of(question, found.recipes[laid[0]], float(found.costs[laid[0]]))
 
 
+def _at_least_a_tenth(amount: float) -> str:
+    return f"{amount:.1f}" if amount >= 0.05 else "less than 0.1"
+
+
 def _notes_on_choice(
     question: Question, found: Found, recipe: Recipe, best: Candidate
 ) -> list[str]:
@@ -129,8 +133,9 @@ def _notes_on_choice(
     nearest = found.recipes[0]
     if recipe != nearest:
         unsure = has_blender(nearest) and not has_blender(recipe)
+        closer = float(best.cost - found.costs[0])
         notes.append(
-            f"“{format_recipe(nearest)}” comes closer by {best.cost - found.costs[0]:.1f}, "
+            f"“{format_recipe(nearest)}” comes closer by {_at_least_a_tenth(closer)}, "
             + (
                 "but what its blender carries off is less sure: the likelier recipe is given."
                 if unsure
