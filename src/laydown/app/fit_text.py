@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import fields
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,8 @@ ARRAYS = frozenset({
 })  # fmt: skip
 WORD_SETS = frozenset({"laid", "assumed", "carried"})
 SENTENCES = frozenset({"odd", "notes"})
+AT_HAND = 32
+"""Fits that stay at hand once they are read, so that a color is answered live."""
 
 
 def write_fit(fit: MarkerFit) -> str:
@@ -39,8 +42,9 @@ def _written(name: str, value: Any) -> Any:
     return value
 
 
+@lru_cache(AT_HAND)
 def read_fit(text: str) -> MarkerFit:
-    """Read what `write_fit` wrote."""
+    """Read what `write_fit` wrote; those read last stay at hand, since no fit is ever changed."""
     written = json.loads(text)
     colorants = tuple(
         Colorant(name, of, Medium(medium), code, blender)

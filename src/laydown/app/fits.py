@@ -8,6 +8,7 @@ differently deep in the paper, and joined for a kit of several.
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from laydown.app.fit_text import read_fit, write_fit
 from laydown.errors import NotMeasuredError
@@ -19,6 +20,9 @@ from laydown.media.swatch import Swatch
 from laydown.store.library import Library
 from laydown.store.records import FitKey
 from laydown.store.work import Work
+
+AT_HAND = 8
+"""Kits whose fits stay at hand, so that a color is answered live."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,7 +59,13 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     with library.look() as work:
         there = work.paper(paper)
         found = [_evidence(work, name, there) for name in names]
-    return pool([_fit(library, evidence) for evidence in found])
+    return _pooled(tuple(_fit(library, evidence) for evidence in found))
+
+
+@lru_cache(AT_HAND)
+def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
+    """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
+    return pool(fits)
 
 
 def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:

@@ -1,6 +1,7 @@
 """Which swatches to make: the minimum design, what of it is missing, and the next best one."""
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from itertools import combinations, islice
 
 import numpy as np
@@ -20,6 +21,9 @@ TWO_COATS = 10
 """So many colorants, spread in strength, are swatched in two coats."""
 WORTHWHILE = 0.03
 """A swatch that narrows the prediction by a smaller share than this isn't proposed."""
+REMEMBERED, TOLD = 8, 1000
+"""Fits of which it is remembered what is missing, and swatches of which what they would tell: each
+color asked of a kit asks for it anew."""
 
 
 def minimum_design(
@@ -101,6 +105,7 @@ def _pairs(ranked: Sequence[Colorant]) -> list[tuple[Colorant, Colorant]]:
     return [*pairs, *islice(others, PAIRS_NEEDED - len(pairs))]
 
 
+@lru_cache(REMEMBERED)
 def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
@@ -230,13 +235,21 @@ def _open_after(fit: MarkerFit, candidate: Recipe, now: float, weighed: FloatArr
     With its slopes J and its own covariance N, C becomes C − C J'(J C J' + N)⁻¹ J C; of its trace
     with S'S only J C S'S C J' need be made anew for each swatch, and C S'S C is what is `weighed`.
     """
-    swatch = _as_layered(fit, candidate)
-    slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
-    turned = slopes.by_parameter
-    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
-    spread = turned @ fit.covariance @ turned.T + own
+    turned, spread = _told_by(fit, candidate)
     told = np.trace(np.linalg.solve(spread, turned @ weighed @ turned.T))
     return float(np.sqrt(max(0.0, now**2 - told)))
+
+
+@lru_cache(TOLD)
+def _told_by(fit: MarkerFit, candidate: Recipe) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes of one more swatch, and the covariance of what it would show.
+
+    Neither depends on whose predictions are to become surer, so they are remembered.
+    """
+    swatch = _as_layered(fit, candidate)
+    slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
+    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
+    return slopes.by_parameter, slopes.by_parameter @ fit.covariance @ slopes.by_parameter.T + own
 
 
 def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:

@@ -170,7 +170,7 @@ def swatch_hash(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats
 
 def _content(swatch: Swatch) -> str:
     """Return all of a swatch that a fit can depend on, as one line of text."""
-    numbers = [float(value) for value in swatch.reflectance]
+    numbers = swatch.reflectance.astype(np.float64).tolist()
     return json.dumps(
         [
             name_key(swatch.paper),
