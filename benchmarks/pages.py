@@ -50,6 +50,12 @@ PAGES = {
         f"/color?kit={KIT}&paper=Gannet+smooth&wanted=lab:60,{{a}},20",
         "300",
     ),
+    "partners among 120": (
+        f"/partners?kit={KIT}&paper=Gannet+smooth&color=Range+1/Dye+7",
+        "300",
+    ),
+    "lightfastness": ("/light/classes", "100"),
+    "window test": ("/light/window", "100"),
 }
 
 
