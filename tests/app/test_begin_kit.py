@@ -14,7 +14,13 @@ from laydown.app.remove_range import RemoveRange, remove_range
 from laydown.app.show_kit import show_kit
 from laydown.app.show_library import show_library
 from laydown.app.show_sheet import show_sheet
-from laydown.errors import BadRecipeError, DuplicateNameError, LibraryError, UnknownNameError
+from laydown.errors import (
+    BadColorError,
+    BadRecipeError,
+    DuplicateNameError,
+    LibraryError,
+    UnknownNameError,
+)
 from laydown.media.laydown import Medium
 
 NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern", "Rust")
@@ -53,6 +59,15 @@ def test_nothing_owned_is_nothing_to_begin_with(library: Library) -> None:
     with pytest.raises(BadRecipeError, match="Nothing is named"):
         begin_kit(library, BeginKit((), "Tern rough"))
     assert show_library(library).kits == 0
+
+
+@pytest.mark.parametrize("wanted", ["purple", "lab:200,0,0", "#12"])
+def test_a_wanted_color_that_is_none_is_told_at_once(library: Library, wanted: str) -> None:
+    """Nothing is kept, for the sheet would be colored in before it shows; one's own will do."""
+    with pytest.raises((UnknownNameError, BadColorError)):
+        begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp", wanted)))
+    assert (show_library(library).kits, list_sheets(library).sheets) == (0, ())
+    assert begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp; Dune",))).colorants == 10
 
 
 def test_unknown_names_are_added_only_where_told(library: Library) -> None:

@@ -1,15 +1,19 @@
 """Begin with nothing but names: a kit, its paper, and a first short sheet to color in."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.match_color import Asking
 from laydown.app.own_colorants import OwnColorants, named_colorants
 from laydown.app.print_sheet import PrintSheet, SheetPrinted, print_sheet
 from laydown.app.supplies import Supplies
+from laydown.app.targets import typed_target
 from laydown.errors import BadRecipeError
 from laydown.media.labels import name_key
 from laydown.media.laydown import Medium
+from laydown.media.recipe import parse_recipe
 from laydown.store.library import Library
+from laydown.store.work import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +63,8 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
     ------
     BadRecipeError
         Where nothing is named.
+    BadColorError, UnknownNameError
+        For a wanted color that is none: better now than when the sheet has been read.
     """
     if not request.names:
         raise BadRecipeError(
@@ -75,8 +81,15 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
             work.add_kit(request.kit)
         work.own(request.kit, named_colorants(work, owned))
         colorants = len(work.kit(request.kit))
+        _refuse_strangers(work, request.wanted)
     asking = Asking(Supplies(kit=request.kit, paper=request.paper))
     printed = print_sheet(
         library, PrintSheet("first", asking, colors=request.wanted, page=request.page)
     )
     return KitBegun(request.kit, colorants, printed)
+
+
+def _refuse_strangers(work: Work, wanted: Sequence[str]) -> None:
+    for text in wanted:
+        if typed_target(text) is None:
+            parse_recipe(text, work.find_colorant)

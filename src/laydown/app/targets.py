@@ -99,20 +99,38 @@ def _settle_in_place(library: Library, wanted: Wanted, paper: str) -> Target:
 
 def _settle(library: Library, wanted: Wanted, paper: str) -> Target:
     text = wanted.text.strip()
-    lowered = text.casefold()
-    if lowered.startswith("lab:"):
-        target = Target(text, _typed_lab(text), origin=Origin.TYPED)
-    elif text.startswith("#"):
-        target = _from_screen(text)
-    elif NOTATION.fullmatch(text):
-        target = Target(text, lab_from_notation(text), origin=Origin.TYPED)
-    elif LIKE_NOTATION.fullmatch(text):
+    target = typed_target(text)
+    if target is None and LIKE_NOTATION.fullmatch(text):
         target = _perhaps_notation(library, text, paper)
-    else:
+    elif target is None:
         target = _from_library(library, text, paper)
     return replace(
         target, name=wanted.name or target.name, passage=wanted.passage, role=wanted.role
     )
+
+
+def typed_target(text: str) -> Target | None:
+    """Return the target that is told by numbers alone; None for names and recipes.
+
+    Raises
+    ------
+    BadColorError
+        For numbers that are no color.
+
+    Examples
+    --------
+    >>> typed_target("Kelp*2; Dune") is None
+    True
+    >>> typed_target("lab:71,8,46").lab.tolist()
+    [71.0, 8.0, 46.0]
+    """
+    if text.casefold().startswith("lab:"):
+        return Target(text, _typed_lab(text), origin=Origin.TYPED)
+    if text.startswith("#"):
+        return _from_screen(text)
+    if NOTATION.fullmatch(text):
+        return Target(text, lab_from_notation(text), origin=Origin.TYPED)
+    return None
 
 
 def _perhaps_notation(library: Library, text: str, paper: str) -> Target:
