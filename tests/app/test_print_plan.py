@@ -73,4 +73,4 @@ def test_two_kits_do_not_fit_on_one_list(library: Library, plan: PictureFile) ->
     """A printed list holds one kit's recipes; nothing is searched before that is said."""
     with pytest.raises(BadFileError, match="one kit") as raised:
         print_plan(library, PrintPlan(plan, SHOAL, ("Cliff",), form="svg"))
-    assert "html" in raised.value.hint
+    assert "HTML" in raised.value.hint

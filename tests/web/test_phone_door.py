@@ -2,7 +2,7 @@
 
 import asyncio
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -21,6 +21,12 @@ LAN, PORT = "192.168.1.20", 8017
 HOST = f"{LAN}:{PORT}"
 PHONE, NEIGHBOR = "192.168.1.33", "192.168.1.66"
 Ask = Callable[..., httpx2.Response]
+
+
+def run_apart(work: Coroutine[Any, Any, Any]) -> Any:
+    """Run a coroutine in a thread of its own: a browser's test may have left a loop in this one."""
+    with ThreadPoolExecutor(1) as apart:
+        return apart.submit(asyncio.run, work).result()
 
 
 async def inside(scope: Scope, receive: Receive, send: Send) -> None:
@@ -60,8 +66,7 @@ def ask(phone: Phone) -> Ask:
             async with httpx2.AsyncClient(transport=transport, base_url="http://any") as visitor:
                 return await visitor.request(method, path, headers=sent)
 
-        with ThreadPoolExecutor(1) as apart:  # a browser's test may have left a loop here
-            return apart.submit(asyncio.run, answer()).result()
+        return run_apart(answer())
 
     return asking
 
@@ -177,7 +182,7 @@ def test_a_connection_from_nowhere_known_is_a_strangers(phone: Phone) -> None:
     async def receive() -> Any:
         return {"type": "http.request"}
 
-    asyncio.run(PhoneDoor(inside, phone=phone)(scope, receive, send))
+    run_apart(PhoneDoor(inside, phone=phone)(scope, receive, send))
     assert sent[0]["status"] == 403
 
 
@@ -192,5 +197,5 @@ def test_no_socket_stays_open(phone: Phone) -> None:
         return {"type": "websocket.connect"}
 
     door = PhoneDoor(inside, phone=phone)
-    asyncio.run(door({"type": "websocket", "server": (LAN, PORT)}, receive, send))
+    run_apart(door({"type": "websocket", "server": (LAN, PORT)}, receive, send))
     assert sent == [{"type": "websocket.close", "code": 1008}]

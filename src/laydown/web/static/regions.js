@@ -25,6 +25,7 @@ function start() {
     const { data } = copy.getImageData(0, 0, canvas.width, canvas.height);
     numbers = new Uint16Array(canvas.width * canvas.height);
     for (let place = 0; place < numbers.length; place += 1) numbers[place] = 256 * data[4 * place] + data[4 * place + 1];
+    canvas.hidden = false; // before, a tap would choose nothing
     draw();
   }
 
