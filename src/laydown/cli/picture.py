@@ -42,6 +42,11 @@ white_option = click.option(
 )
 
 
+values_only_option = click.option(
+    "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
+)
+
+
 def source_of(file: str) -> str:
     """Return what to call a file in messages."""
     return "standard input" if file == "-" else file
@@ -210,9 +215,7 @@ def show_one(plan_: str) -> None:
     shell_complete=names_of("kit"),
     help="Another kit, or a range, to show side by side with it; may be repeated.",
 )
-@click.option(
-    "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
-)
+@values_only_option
 @white_option
 @asking_options
 def recipes(

@@ -10,7 +10,13 @@ from laydown.cli.asking import asking_options, prepare_search
 from laydown.cli.console import progress, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
-from laydown.cli.picture import picture_asking, picture_file, tell, white_option
+from laydown.cli.picture import (
+    picture_asking,
+    picture_file,
+    tell,
+    values_only_option,
+    white_option,
+)
 from laydown.cli.picture_edits import picture
 from laydown.cli.picture_terms import print_in_words
 from laydown.cli.settings import settings
@@ -41,9 +47,7 @@ __all__ = ["picture"]
     shell_complete=names_of("kit"),
     help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
 )
-@click.option(
-    "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
-)
+@values_only_option
 @white_option
 @asking_options
 def print_one(

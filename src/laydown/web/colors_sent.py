@@ -15,7 +15,7 @@ from laydown.errors import TooLargeError
 from laydown.web.desk import AtDesk, Desk
 from laydown.web.fields import lines_of
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, asked_by
+from laydown.web.long_work import LARGEST, asked_by, jobs_of
 from laydown.web.uploads import sent_files
 
 MOST_TEXT = 200_000
@@ -50,7 +50,7 @@ class ColorsSent:
 
 def charts_of(jobs: Jobs) -> tuple[Job, ...]:
     """Return the charts whose colors can be asked about again, the latest first."""
-    return tuple(job for job in jobs.all() if job.task == "make_chart")
+    return jobs_of(jobs, "make_chart")
 
 
 def chart_asked(jobs: Jobs, number: int) -> MakeChart:

@@ -101,6 +101,11 @@ def starts(
     return register
 
 
+def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:
+    """Return the jobs of some tasks, the latest first."""
+    return tuple(job for job in jobs.all() if job.task in tasks)
+
+
 def found_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
     """Return what a job found, where it is of the kind that a page shows.
 

@@ -8,6 +8,7 @@ own name is only ever shown.
 import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TypeGuard
 
 from fastapi import UploadFile
 from python_multipart.multipart import parse_options_header
@@ -120,7 +121,28 @@ def sent_file(upload: UploadFile) -> SentFile:
 
 def sent_files(uploads: Iterable[UploadFile]) -> tuple[SentFile, ...]:
     """Return the files that were sent; a field that was left empty is none."""
-    return tuple(sent_file(upload) for upload in uploads if upload.filename or upload.size)
+    return tuple(sent_file(upload) for upload in uploads if is_chosen(upload))
+
+
+def is_chosen(upload: UploadFile | None) -> TypeGuard[UploadFile]:
+    """Return whether a field for a file is there and was not left empty."""
+    return upload is not None and bool(upload.filename or upload.size)
+
+
+def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
+    """Return the pictures that were sent.
+
+    Raises
+    ------
+    BadFileError
+        When none was chosen.
+    """
+    sent = sent_files(upload for upload in uploads if upload is not None)
+    if not sent:
+        raise BadFileError(
+            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
+        )
+    return sent
 
 
 def shown_name(name: str) -> str:

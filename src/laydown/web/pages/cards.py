@@ -15,7 +15,7 @@ from laydown.app.card_picture import card_picture
 from laydown.app.jobs import Jobs
 from laydown.app.read_card import CardRead, ReadCard
 from laydown.app.read_sheet import PictureFile
-from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
+from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.web.asking import LONGEST
 from laydown.web.choices import choices_of
 from laydown.web.desk import AtJobs
@@ -25,7 +25,7 @@ from laydown.web.fields import names_of
 from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheet_reading import Cells, Ways, read_title
-from laydown.web.uploads import sent_file
+from laydown.web.uploads import is_chosen, sent_pictures
 
 router = APIRouter()
 TASK, SHOWN_AT = "read_card", "/card/reading"
@@ -161,14 +161,10 @@ def read(
 
 
 def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
-    if file is not None and (file.filename or file.size):
-        sent = sent_file(file)
-        return PictureFile(sent.content, sent.name)
-    if not job:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
-    return request_of(jobs, job).file
+    if job and not is_chosen(file):
+        return request_of(jobs, job).file
+    (sent,) = sent_pictures([file])
+    return PictureFile(sent.content, sent.name)
 
 
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:

@@ -17,7 +17,7 @@ from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import lines_of
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 
 router = APIRouter()
 TASK = "make_chart"
@@ -51,7 +51,7 @@ def charts_around(
 @shows(router, "/charts", "charts.html.j2", beside=charts_around)
 def charts(jobs: AtJobs) -> ChartsMade:
     """List the charts that were made."""
-    return ChartsMade(tuple(job for job in jobs.all() if job.task == TASK))
+    return ChartsMade(jobs_of(jobs, TASK))
 
 
 def _called(asked: MakeChart) -> str:

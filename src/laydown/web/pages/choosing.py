@@ -18,7 +18,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import marked, tell
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.pages.choosing_sent import ChoosingSent
 from laydown.web.pages.lessons import First
 from laydown.web.paper_color import color_of_paper
@@ -74,7 +74,7 @@ def choosing_around(
 @shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
 def choosing(jobs: AtJobs) -> KitsMade:
     """List the choices that were made."""
-    return KitsMade(tuple(job for job in jobs.all() if job.task == TASK))
+    return KitsMade(jobs_of(jobs, TASK))
 
 
 def _called(asked: ChooseKit) -> str:

@@ -14,7 +14,7 @@ from laydown.app.read_sheet import PictureFile
 from laydown.app.show_calibration import CalibrationShown, ShowCalibration
 from laydown.app.suggest_trials import SuggestTrials, TrialsSheet, TrialsSuggested, sheet_of
 from laydown.app.supplies import Supplies
-from laydown.errors import BadColorError, BadFileError
+from laydown.errors import BadColorError
 from laydown.web.asking import AskingSent, SuppliesSent
 from laydown.web.choices import choices_of
 from laydown.web.colors_sent import ColorsOf
@@ -22,10 +22,10 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, shows
 from laydown.web.fields import names_of
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.notebook import About
 from laydown.web.pages.sheets import sheet_address
-from laydown.web.uploads import sent_file, sent_files
+from laydown.web.uploads import sent_file, sent_files, sent_pictures
 
 router = APIRouter()
 Lines = Annotated[str, Form(max_length=100_000)]
@@ -55,7 +55,7 @@ class Printing:
 
 
 def _before(jobs: AtJobs, task: str) -> Before:
-    return Before(tuple(job for job in jobs.all() if job.task == task))
+    return Before(jobs_of(jobs, task))
 
 
 def _from(supplies: Supplies) -> str:
@@ -79,11 +79,7 @@ def note_sheet(
     picture: UploadFile | None = None,
 ) -> AddTrial:
     """Note every sound cell of a colored sheet as a trial."""
-    sent = sent_files([*pictures, picture] if picture else pictures)
-    if not sent:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
+    sent = sent_pictures([*pictures, picture])
     return replace(said, pictures=tuple(PictureFile(one.content, one.name) for one in sent))
 
 

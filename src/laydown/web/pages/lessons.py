@@ -25,6 +25,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
 from laydown.web.language import tell
+from laydown.web.long_work import jobs_of
 from laydown.web.uploads import SentFile, sent_files
 
 router = APIRouter()
@@ -72,7 +73,7 @@ def lessons_page(
 ) -> LessonsPage:
     """Return what the page of lessons shows besides."""
     read = tuple(sheet for sheet in list_sheets(library).sheets if sheet.taken)
-    made = tuple(job for job in jobs.all() if job.task in TASKS)
+    made = jobs_of(jobs, *TASKS)
     return LessonsPage(choices_of(library), read, lines, made)
 
 

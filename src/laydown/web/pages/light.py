@@ -25,7 +25,7 @@ from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
 router = APIRouter()
@@ -102,7 +102,7 @@ def to_ask(
 @shows(router, "/light", "light.html.j2", beside=to_ask)
 def light(jobs: AtJobs) -> LightAsked:
     """List what was asked about light."""
-    return LightAsked(tuple(job for job in jobs.all() if job.task in TASKS))
+    return LightAsked(jobs_of(jobs, *TASKS))
 
 
 def _called(asked: CheckLight) -> str:

@@ -25,7 +25,7 @@ from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
 from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
-from laydown.web.uploads import sent_file
+from laydown.web.uploads import is_chosen, sent_file, sent_pictures
 
 router = APIRouter()
 TASK, SHOWN_AT = "plan_picture", "/picture/planned"
@@ -198,14 +198,10 @@ def plan(
 
 
 def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
-    if file is not None and (file.filename or file.size):
-        sent = sent_file(file)
-        return PictureFile(sent.content, sent.name)
-    if not job:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
-    return asked_by(jobs, job, PictureFile)
+    if job and not is_chosen(file):
+        return asked_by(jobs, job, PictureFile)
+    (sent,) = sent_pictures([file])
+    return PictureFile(sent.content, sent.name)
 
 
 @starts(router, "/pictures/demo", task=TASK, shown_at=SHOWN_AT, title=_called)

@@ -16,7 +16,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
 router = APIRouter()
@@ -55,7 +55,7 @@ def ranges_around(
     others = [*(name for name in choices.ranges if name != first), "", ""]
     asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
     asked = asked_by(jobs, job, CompareRanges) if job else asked
-    made = tuple(one for one in jobs.all() if one.task == TASK)
+    made = jobs_of(jobs, TASK)
     return RangesAround(choices, made, asked)
 
 

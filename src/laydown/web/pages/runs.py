@@ -20,7 +20,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
 router = APIRouter()
@@ -62,7 +62,7 @@ def runs_around(
 @shows(router, "/runs", "runs.html.j2", beside=runs_around)
 def runs(jobs: AtJobs) -> RunsMade:
     """List the searches for runs that were made."""
-    return RunsMade(tuple(job for job in jobs.all() if job.task == TASK))
+    return RunsMade(jobs_of(jobs, TASK))
 
 
 def _called(asked: ListRuns) -> str:

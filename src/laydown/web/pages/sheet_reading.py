@@ -16,7 +16,7 @@ from laydown.app.jobs import Jobs
 from laydown.app.print_sheet import find_sheet
 from laydown.app.read_sheet import PictureFile, ReadSheet, SheetRead
 from laydown.app.supplies import Supplies
-from laydown.errors import BadFileError, UnknownNameError
+from laydown.errors import UnknownNameError
 from laydown.web.asking import LONGEST
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
@@ -24,7 +24,7 @@ from laydown.web.faces import shows
 from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheets import Begun, begun_of
-from laydown.web.uploads import sent_files
+from laydown.web.uploads import sent_pictures
 
 router = APIRouter()
 TASK, SHOWN_AT = "read_sheet", "/sheet/reading"
@@ -83,12 +83,8 @@ def read(
     page: Annotated[int, Form(ge=1, le=8)] = 1,
 ) -> ReadSheet:
     """Read pictures of sheets, to be looked at before anything is kept."""
-    sent = sent_files([*files, photograph] if photograph else files)
+    sent = sent_pictures([*files, photograph])
     pictures = tuple(PictureFile(one.content, one.name) for one in sent)
-    if not pictures:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
     number = sheet if marks_lost else None
     return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
 

@@ -15,7 +15,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.language import tell
-from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 
 router = APIRouter()
 TASK = "run_demo"
@@ -43,7 +43,7 @@ def _whereto(library: AtLibrary) -> Whereto:
 @shows(router, "/demo", "demo.html.j2", beside=_whereto)
 def demo(jobs: AtJobs) -> DemoRuns:
     """List how often the whole job was run on invented data."""
-    return DemoRuns(tuple(job for job in jobs.all() if job.task == TASK))
+    return DemoRuns(jobs_of(jobs, TASK))
 
 
 @starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: tell("The demo"))

@@ -18,7 +18,7 @@ from laydown.app.list_lightfastness import (
     list_lightfastness,
 )
 from laydown.app.read_sheet import PictureFile
-from laydown.errors import BadFileError, LightfastnessError
+from laydown.errors import LightfastnessError
 from laydown.media.exposure import Exposure, Span, dose_in_all, parse_span
 from laydown.web.asking import LONGEST, LONGEST_RECIPE
 from laydown.web.choices import Choices, choices_of
@@ -26,7 +26,7 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, shows
 from laydown.web.language import tell, tell_count
 from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
-from laydown.web.uploads import SentFile, sent_files
+from laydown.web.uploads import SentFile, sent_files, sent_pictures
 
 router = APIRouter()
 WINDOW = "/light/window"
@@ -172,11 +172,7 @@ def _called(asked: AddWindowTest) -> str:
 )
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
-    sent = tuple(PictureFile(one.content, one.name) for one in sent_files(pictures))
-    if not sent:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
+    sent = tuple(PictureFile(one.content, one.name) for one in sent_pictures(pictures))
     return AddWindowTest(
         dose=light.dose,
         filtered=light.filtered,
