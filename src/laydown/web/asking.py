@@ -97,3 +97,8 @@ SuppliesSent = Annotated[Supplies, Depends(_supplies_sent)]
 AskingOf = Annotated[Asking, Depends(_asking_of)]
 AskingSent = Annotated[Asking, Depends(_asking_sent)]
 """What a page's function names to be handed what an address (Of) or a form (Sent) says."""
+
+
+def named(supplies: Supplies) -> str:
+    """Return what to call supplies in a title."""
+    return supplies.kit or ", ".join(supplies.ranges) or tell("the range")

@@ -10,7 +10,7 @@ from laydown.app.make_chart import MakeChart
 from laydown.app.write_chart import WriteChart, write_chart
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
-from laydown.web.asking import LONGEST, AskingSent
+from laydown.web.asking import LONGEST, AskingSent, named
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
@@ -57,7 +57,7 @@ def charts(jobs: AtJobs) -> ChartsMade:
 def _called(asked: MakeChart) -> str:
     what = asked.title or asked.range or asked.source or tell("Colors")
     supplies = asked.asking.supplies
-    names = supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    names = named(supplies)
     return tell("%(what)s from %(supplies)s", what=what, supplies=names)
 
 

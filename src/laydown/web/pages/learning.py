@@ -15,7 +15,7 @@ from laydown.app.show_calibration import CalibrationShown, ShowCalibration
 from laydown.app.suggest_trials import SuggestTrials, TrialsSheet, TrialsSuggested, sheet_of
 from laydown.app.supplies import Supplies
 from laydown.errors import BadColorError
-from laydown.web.asking import AskingSent, SuppliesSent
+from laydown.web.asking import AskingSent, SuppliesSent, named
 from laydown.web.choices import choices_of
 from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
@@ -59,7 +59,7 @@ def _before(jobs: AtJobs, task: str) -> Before:
 
 
 def _from(supplies: Supplies) -> str:
-    return supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    return named(supplies)
 
 
 # Trials on a colored sheet

@@ -28,7 +28,7 @@ from laydown.app.show_lesson import LessonRow, ShowLesson, show_lesson
 from laydown.app.supplies import Supplies
 from laydown.app.write_chart import WriteChart, write_chart
 from laydown.errors import BadFileError, UnknownNameError
-from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Name
+from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Name, named
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import go_to, shows
@@ -56,7 +56,7 @@ Names = Annotated[list[_Name], Form(max_length=MOST_NAMES)]
 
 def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     """Return what a job is called: the lesson, and what it is made from."""
-    names = supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    names = named(supplies)
     title = read_lesson(file, source=source).title
     return tell("%(what)s from %(supplies)s", what=title, supplies=names)
 

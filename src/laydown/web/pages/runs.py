@@ -14,7 +14,7 @@ from laydown.app.write_report import WriteReport, write_report
 from laydown.color.arrays import FloatArray
 from laydown.media.labels import name_key
 from laydown.plan.runs import Run
-from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent
+from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, named
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
@@ -67,7 +67,7 @@ def runs(jobs: AtJobs) -> RunsMade:
 
 def _called(asked: ListRuns) -> str:
     supplies = asked.supplies
-    names = supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    names = named(supplies)
     return tell("Shading runs of %(supplies)s", supplies=names)
 
 
