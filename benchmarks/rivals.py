@@ -12,11 +12,10 @@ from scipy.spatial import cKDTree
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.brute import BANDS, put_on
 from laydown.match.exact import Worker
+from laydown.match.loops import BANDS, put_on
 from laydown.match.prepared import Prepared
 from laydown.match.tables import make_table
-from laydown.match.walk import NUMBER_BITS
 from laydown.match.wide import color_row, lay_row
 from laydown.media.absorption import inverse
 
@@ -172,7 +171,7 @@ def tree_misses(
     prepared: Prepared, labs: NDArray[np.float64], taken: int, top: int = 10
 ) -> tuple[int, int]:
     """Return how often (c) misses the best recipe and how often one of the ten best."""
-    numbers = (make_table(prepared).keys & (2**NUMBER_BITS - 1)).astype(np.float64)
+    numbers = make_table(prepared).numbers.astype(np.float64)
     made = all_labs(prepared, numbers)
     tree = cKDTree(made)
     best = ten = 0

@@ -22,7 +22,7 @@ from conftest import make_kit
 from laydown.match.exact import search_many
 from laydown.match.prepared import Prepared, prepare
 from laydown.match.space import Limits
-from laydown.match.tables import make_table, search_colors, search_table
+from laydown.match.tables import make_table, search_table
 from laydown.media.marker import MarkerFit
 
 SEED, REACHED, BEYOND = 11, 80, 20
@@ -103,9 +103,9 @@ def single_targets() -> None:
     print(line("warm, all 100", warm, brute))
     print(line("warm, within reach", warm[:REACHED], brute))
     print(line("warm, out of reach", warm[REACHED:], brute))
-    forty = [timed(lambda: search_colors(kit(120), labs[30:70])) for _ in range(3)]
+    forty = [timed(lambda: search_many(kit(120), labs[30:70])) for _ in range(3)]
     print(line("40 together, cold", forty, brute))
-    forty = [timed(lambda: search_colors(kit(120), labs[60:100])) for _ in range(3)]
+    forty = [timed(lambda: search_many(kit(120), labs[60:100])) for _ in range(3)]
     print(line("40 together, half of them out of reach", forty, brute))
     picture = targets(prepared, 100_000, 0)
     wall, cpu = timed(lambda: search_table(table, prepared, picture, top=1))

@@ -1,23 +1,53 @@
 """What every test may use: outside data from Debian packages, found or loudly missed."""
 
+import io
 import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
+from PIL import Image
+
+from laydown.app.compiled_cache import use_compiled_cache
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does: decision 20
-settings.register_profile("laydown", derandomize=True, deadline=None)  # the same cases anywhere
+use_compiled_cache()  # as the command line does, before anything is compiled
+settings.register_profile(
+    "laydown",
+    derandomize=True,  # the same cases anywhere
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],  # a busy computer is no fault of a test
+)
 settings.load_profile("laydown")
 UNPACKED = Path(__file__).parent.parent / "test-data"
+STORED = {
+    1: None,
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_90,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_270,
+}
+"""By orientation (EXIF 2.32, 4.6.4): how a camera stores what it saw upright."""
 
 
 @pytest.fixture(autouse=True)
 def plain_printing() -> Iterator[None]:
     """Print numbers as numpy does by itself: colour-science sets a shorter form when imported."""
     with np.printoptions(legacy=False):
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep tables and libraries of the tests apart from those of whoever runs them."""
+    with pytest.MonkeyPatch.context() as environment:
+        for folder in ("XDG_CACHE_HOME", "XDG_DATA_HOME"):
+            environment.setenv(folder, str(tmp_path_factory.mktemp(folder)))
         yield
 
 
@@ -38,3 +68,19 @@ def debian_data() -> Callable[[str, str], Path]:
         pytest.skip(reason)
 
     return find
+
+
+@pytest.fixture(scope="session")
+def as_held() -> Callable[[Image.Image, int, str], bytes]:
+    """Write a picture to a file of a form as a camera does that was held so, and notes how."""
+
+    def write(seen: Image.Image, orientation: int, form: str) -> bytes:
+        turn = STORED[orientation]
+        exif = Image.Exif()
+        exif[0x0112] = orientation
+        content = io.BytesIO()
+        stored = seen if turn is None else seen.transpose(turn)
+        stored.save(content, form, exif=exif.tobytes())
+        return content.getvalue()
+
+    return write

@@ -7,6 +7,9 @@ each slug, and a test keeps it so.
 
 from typing import Self
 
+LONGEST = 1000
+"""Characters of a message; of a longer one, which quotes something that was sent, both ends."""
+
 
 class LaydownError(Exception):
     """The root of all errors that a user can meet and mend.
@@ -27,8 +30,8 @@ class LaydownError(Exception):
     exit_code = 1
 
     def __init__(self, message: str, *, hint: str = "", command: str = "") -> None:
-        super().__init__(message)
-        self.message = message
+        self.message = message if len(message) <= LONGEST else f"{message[:700]} … {message[-250:]}"
+        super().__init__(self.message)
         self.hint = hint
         self.command = command
 

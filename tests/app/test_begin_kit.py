@@ -1,3 +1,4 @@
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,6 +16,7 @@ from laydown.app.show_kit import show_kit
 from laydown.app.show_library import show_library
 from laydown.app.show_sheet import show_sheet
 from laydown.errors import (
+    AmbiguousNameError,
     BadColorError,
     BadRecipeError,
     DuplicateNameError,
@@ -52,6 +54,34 @@ def test_beginning_again_adds_to_the_kit(library: Library) -> None:
     assert again.colorants == 4
     media = {one.colorant.medium for one in show_kit(library, "mine").colorants}
     assert media == {Medium.PENCIL}
+
+
+@pytest.mark.parametrize("own", [Medium.PENCIL, Medium.WASH])
+def test_a_name_that_is_taken_by_another_medium_asks(library: Library, own: Medium) -> None:
+    """Pencils under the name of a set of markers are not stored as markers: nothing is kept."""
+    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", medium=Medium.MARKER))
+    with pytest.raises(DuplicateNameError, match="“mine” is a set of markers already") as asked:
+        begin_kit(library, BeginKit(("Rust", "Plum"), "Tern rough", kit="Mine", medium=own))
+    assert asked.value.hint == (
+        f"Give the {own.plural} a name of their own. If they are the same set, say that they are "
+        "markers."
+    )
+    assert {one.colorant.name for one in show_kit(library, "mine").colorants} == {*NAMES[:3]}
+    with pytest.raises(DuplicateNameError, match="set of markers already"):
+        own_colorants(library, OwnColorants("mine", ("Rust",), new_range="mine", medium=own))
+
+
+def test_a_known_name_of_another_medium_asks(library: Library) -> None:
+    """A pencil called as a marker that is known is not taken for it; written in full it may be."""
+    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", range="Shoal", medium=Medium.MARKER))
+    pencils = BeginKit(("Kelp", "Plum"), "Tern rough", kit="tin", medium=Medium.PENCIL)
+    with pytest.raises(AmbiguousNameError, match="“Kelp” is a marker of Shoal here") as asked:
+        begin_kit(library, pencils)
+    assert "“Shoal/Kelp”" in asked.value.hint
+    assert "“tin/Kelp”" in asked.value.hint
+    assert begin_kit(library, replace(pencils, names=("Shoal/Kelp", "tin/Kelp"))).colorants == 2
+    labels = {one.colorant.label: one.colorant.medium for one in show_kit(library, "tin").colorants}
+    assert labels == {"Shoal/Kelp": Medium.MARKER, "tin/Kelp": Medium.PENCIL}
 
 
 def test_nothing_owned_is_nothing_to_begin_with(library: Library) -> None:

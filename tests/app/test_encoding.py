@@ -56,3 +56,12 @@ def test_what_has_no_form_is_a_programmers_mistake() -> None:
 def test_bytes_are_written_in_base64() -> None:
     """The letters Man are TWFu, as in RFC 4648's alphabet."""
     assert to_json(b"Man") == '"TWFu"'
+
+
+def test_what_nobody_sees_is_escaped() -> None:
+    """Signs that steer a terminal or turn letters around are written as their numbers alone."""
+    text = "Ke\x1b\x9b\x7flp\u202e\u200b \U000e0041 \ud83d Дюна"
+    made = to_json({text: text})
+    assert made.replace("\n", "").isprintable()
+    assert made.isascii() is False
+    assert json.loads(made) == {text: text}

@@ -1,5 +1,7 @@
 """A notebook that was meddled with is refused in a sentence, and nothing of it is kept."""
 
+import base64
+import hashlib
 import json
 from pathlib import Path
 from typing import Any
@@ -29,6 +31,8 @@ ENTRY: dict[str, Any] = {
     "done": "2026-03-04",
     "fill": "usual",
     "photograph": "",
+    "picture": "",
+    "shared": 0.0,
 }
 
 
@@ -66,15 +70,17 @@ def test_a_sound_entry_comes_in_whole(library: Library) -> None:
         {"recorded": "9999-12-31T23:59:59-23:00"},
         {"recorded": 7},
         {"version": float("inf")},
+        {"version": 10**14},
+        {"version": 1e300},
         {"done": "soon"},
         {"kit": "x" * 201},
-        {"remark": "\ud800"},
-        {"uid": "\ud800"},
         {"recipe": "Kelp**"},
         {"fill": "half"},
-        {"photographs": [{"name": "\ud800", "content": ""}]},
         {"photographs": [{"name": "bowl.jpg", "content": "a"}]},
         {"photographs": 3},
+        {"recipe": "Shoal/Kelp*" + "9" * 5000},
+        {"recipe": "Shoal/Kelp;" * 31},
+        {"recipe": "Shoal/" + "K" * 500},
     ],
 )
 def test_damage_is_told_and_nothing_is_kept(library: Library, changed: dict[str, Any]) -> None:
@@ -82,3 +88,64 @@ def test_damage_is_told_and_nothing_is_kept(library: Library, changed: dict[str,
     with pytest.raises(BadFileError, match="damaged notebook"):
         taken(library, **changed)
     assert export_trials(library).trials == 0
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"[" * 1_000_000,
+        b'{"a":' * 100_000,
+        b"[" + b"0," * 4_000_000 + b"0]",
+        b'{"form": ' + b"9" * 50_000 + b"}",
+        b"[" + b"9" * 4_301 + b"]",
+        b"\xff\xfe\x00",
+        b"",
+    ],
+)
+def test_what_no_notebook_is_like_is_refused(library: Library, content: bytes) -> None:
+    """However deep, wide or long, it is answered in one short sentence."""
+    with pytest.raises(BadFileError, match=r"^x is no notebook of trials[.,]"):
+        import_trials(library, ImportTrials(content, "x"))
+
+
+@pytest.mark.parametrize(
+    "content",
+    [b"9" * 5000, b'{"form": "laydown trials 1", "trials": [' + b"9" * 5000 + b"]}", b"[" * 3000],
+)
+def test_numbers_and_lists_beyond_reading_are_no_notebook(library: Library, content: bytes) -> None:
+    """A number of thousands of digits is no fault of the program's."""
+    with pytest.raises(BadFileError, match="no notebook of trials"):
+        import_trials(library, ImportTrials(content, "book.json"))
+
+
+def test_a_photograph_is_lifted_out_and_comes_in_whole(library: Library) -> None:
+    """Large ones and small ones are kept as they were, whatever a remark looks like."""
+    pictures = [
+        {"name": "large.jpg", "content": base64.b64encode(bytes(range(256)) * 9).decode()},
+        {"name": "small.jpg", "content": base64.b64encode(b"small").decode()},
+    ]
+    remark = '"content": "' + "A" * 2000
+    taken(library, photographs=pictures, remark=remark)
+    with library.look() as work:
+        for picture in pictures:
+            content = base64.b64decode(picture["content"])
+            kept = work.notebook.photograph(hashlib.sha256(content).hexdigest())
+            assert (kept.name, kept.content) == (picture["name"], content)
+    assert json.loads(export_trials(library).text)["trials"][0][0]["remark"] == remark
+
+
+@pytest.mark.parametrize("content", ["@7", "@-9", "@", "@x"])
+def test_a_photograph_that_was_never_there_is_damage(library: Library, content: str) -> None:
+    """What stands for a photograph while a notebook is read can't be forged."""
+    with pytest.raises(BadFileError, match="damaged notebook"):
+        taken(library, photographs=[{"name": "bowl.jpg", "content": content}])
+
+
+@pytest.mark.parametrize("most", ["LARGEST_TEXT", "MOST_VALUES"])
+def test_a_notebook_with_too_much_beside_its_photographs_is_refused(
+    library: Library, monkeypatch: pytest.MonkeyPatch, most: str
+) -> None:
+    """Its text and its values are counted before they are read."""
+    monkeypatch.setattr(f"laydown.app.import_trials.{most}", 50)
+    with pytest.raises(BadFileError, match="too large a one"):
+        taken(library)

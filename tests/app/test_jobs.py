@@ -1,11 +1,15 @@
 """Long work in the background, on real libraries and real threads; only the clock is ours."""
 
+import sqlite3
 import subprocess
 import sys
 import textwrap
 import threading
 import time
+import tracemalloc
+import zlib
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -22,13 +26,15 @@ from laydown.app.supplies import Supplies
 from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart
 from laydown.store.job_records import Job
+from laydown.store.jobs import MOST_UNPACKED, packed
 
-PATIENCE = 20.0
+PATIENCE = 600.0
 """A job of these tests that takes longer is stuck [s]."""
 PAPER = "Gannet smooth"
 SHORT = MakeChart(
     title="Two", colors=("Kelp", "Dune"), asking=Asking(Supplies(ranges=("Shoal",), paper=PAPER))
 )
+FAR = packed('{"miles": "far", "log": 7}')
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,6 +328,46 @@ def test_a_second_window_can_stop_a_job(place: str, boat: Boat, jobs: Jobs, cloc
         jobs._tell()
         boat.go.release()
         assert ended(others, job.id).state is State.CANCELLED
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        f"update job_texts set content = x'{FAR.hex()}' where part = 'found'",
+        "update jobs set task = 'rm'",
+        "update jobs set task = 'make_chart'",
+    ],
+)
+def test_a_result_that_is_none_of_ours_is_told(
+    jobs: Jobs, place: str, change: str, clock: Clock
+) -> None:
+    """Whatever another program put into the library, one sentence says that it can't be read."""
+    job = jobs.start("run_demo", Sail(0))
+    ended(jobs, job.id)
+    with closing(sqlite3.connect(place)) as other, other:
+        other.execute(change)
+    with Jobs(place, clock=clock) as others, pytest.raises(LibraryError) as trouble:
+        others.result(job.id)
+    assert trouble.value.hint
+
+
+def test_a_packed_text_without_end_is_not_unpacked(jobs: Jobs, place: str, clock: Clock) -> None:
+    """A megabyte that would become hundreds becomes a sentence, in little memory."""
+    job = jobs.start("run_demo", Sail(0))
+    ended(jobs, job.id)
+    packing = zlib.compressobj(1)
+    bomb = b"".join(packing.compress(b" " * 10_000_000) for _ in range(16)) + packing.flush()
+    with closing(sqlite3.connect(place)) as other, other:
+        other.execute("update job_texts set content = ?", (bomb,))
+    tracemalloc.start()
+    with Jobs(place, clock=clock) as others:
+        for ask in (others.result, others.request, others.again):
+            with pytest.raises(LibraryError) as trouble:
+                ask(job.id)
+            assert trouble.value.hint
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 3 * MOST_UNPACKED
 
 
 def test_what_is_too_large_is_refused_or_failed(

@@ -1,6 +1,7 @@
 """Keeping requests and results as text."""
 
 import dataclasses
+import json
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -10,7 +11,7 @@ from typing import Any, cast
 import numpy as np
 import pytest
 
-from laydown.app import TASKS
+from laydown.app import TASKS, kept_text
 from laydown.app.encoding import to_json
 from laydown.app.job_tasks import job_task
 from laydown.app.kept_text import from_text, reader_of, to_text
@@ -121,6 +122,50 @@ def test_a_field_too_many_is_refused() -> None:
     text = to_text(logbook()).replace('{"name"', '{"crew":7,"name"', 1)
     with pytest.raises(ValueError, match="crew"):
         from_text(text, Logbook)
+
+
+@pytest.mark.parametrize(
+    ("field", "told"),
+    [
+        ("name", "1"),
+        ("name", "null"),
+        ("depth", '"deep"'),
+        ("depth", "true"),
+        ("marks", "[1.5]"),
+        ("marks", '"12"'),
+        ("fixes", "[[0.1]]"),
+        ("fixes", '{"a": 1}'),
+        ("sounding", "[]"),
+        ("sounding", "[[2], [1, 2, 3]]"),
+        ("sounding", '[["two"], [1, 2]]'),
+        ("sounding", "[[99999999999999999999], [1]]"),
+        ("sounding", '[[1], [{"a": 1}]]'),
+        ("picture", '"a"'),
+        ("picture", "7"),
+        ("when", '"noon"'),
+        ("wind", '"sour"'),
+        ("place", "[]"),
+        ("shares", "[1]"),
+        ("shares", "[[[1], 2]]"),
+        ("name", "[" * 100_000),
+    ],
+)
+def test_a_value_of_another_type_is_refused(field: str, told: str) -> None:
+    """A number where a text belongs, or a list without end, is no value of its field."""
+    written = json.loads(to_text(logbook()))
+    fields = [f'"{name}":{told if name == field else json.dumps(v)}' for name, v in written.items()]
+    with pytest.raises(ValueError, match=r"."):
+        from_text("{" + ",".join(fields) + "}", Logbook)
+
+
+def test_more_values_than_any_of_ours_are_not_read(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A short text of very many lists would take thirty times its size in memory."""
+    text = to_text(logbook())
+    monkeypatch.setattr(kept_text, "MOST_VALUES", kept_text.values_in(text))
+    assert from_text(text, Logbook).name == logbook().name
+    longer = to_text(logbook(fixes=((1.0, "a"),) * 3))
+    with pytest.raises(ValueError, match="values"):
+        from_text(longer, Logbook)
 
 
 def test_a_type_without_a_form_is_refused() -> None:

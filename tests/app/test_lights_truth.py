@@ -18,10 +18,11 @@ from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
 from laydown.demo.oracle import truths
 from laydown.demo.truth import demo_bench
 from laydown.match.outcome import Target
+from laydown.match.pairing import pair_of
 from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import leeway, reflectance
 from laydown.media.recipe import Recipe, Step
-from laydown.plan.lights import surface_of_target, under_lights
+from laydown.plan.lights import under_lights
 
 CHI_SQUARE_80 = 4.6416
 """80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""
@@ -78,8 +79,7 @@ def test_ranges_of_the_index_hold_what_they_say(bench: Bench, pairs: list[Pair])
     held = []
     for target, recipe, truth in pairs:
         check = under_lights(
-            surface_of_target(target),
-            bench.whole,
+            pair_of(target, bench.whole, recipe),
             recipe,
             day=find_light(DAY),
             lights=USUAL,

@@ -1,5 +1,7 @@
 """A picture made from a kit is as far off as the search for its recipes promised."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,10 +9,28 @@ from laydown.app.match_color import Asking
 from laydown.app.opening import Library
 from laydown.app.paint_plan import kit_picture
 from laydown.app.plan_files import PictureFile, plan_of
+from laydown.app.plan_panels import panels
 from laydown.app.supplies import Supplies
 from laydown.color.difference import ciede2000
 from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.documents.plan_rows import views
+from laydown.plan.picture import PlanRules
 from laydown.plan.picture_loss import painted
+
+
+def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
+    """Whatever hue stands for a gray paper, the picture shows what was matched: values."""
+    png = lemons_png(draw_lemons(rows=80, columns=120))
+    plan = plan_of(None, PictureFile(png, "lemons.png", rules=PlanRules(2, colors=2)))
+    asking = Asking(Supplies(ranges=("Shoal",)), steps=1, coats=1)
+    kit = kit_picture(library, plan, asking, values_only=True)
+    assert np.ptp(kit.labs[:, 1:]) > 5.0
+    whole = replace(plan, kits=(kit,))
+    colored, gray = (row[-1].pixels for row in panels(whole))
+    assert np.array_equal(colored, gray)
+    assert np.array_equal(colored.min(axis=-1), colored.max(axis=-1))
+    for _, seen in views(whole)[-2:]:
+        assert np.abs(seen[..., 1:]).max() == 0.0
 
 
 @pytest.mark.parametrize("values_only", [False, True])

@@ -73,7 +73,7 @@ def test_each_range_apart_keeps_to_the_wishes_that_are_its_own(library: Library)
         must=("Gull",),
         never=("Kelp",),
         tolerance="sketch",
-        seconds=5,
+        seconds=3600,
     )
     shoal, cliff = choose_kit(library, asked).groups
     assert "Cliff/Gull" in {offer.name for offer in cliff.choice.chosen.bought}
@@ -85,7 +85,7 @@ def test_each_range_apart_keeps_to_the_wishes_that_are_its_own(library: Library)
 def test_a_choice_tells_how_far_it_is_and_can_be_stopped(library: Library) -> None:
     """The watch hears rising numbers, a hundred a group at most, and ends the work by raising."""
     heard: list[tuple[int, int]] = []
-    asked = ChooseKit((LESSON,), ranges=("Shoal", "Cliff"), apart=True, seconds=5)
+    asked = ChooseKit((LESSON,), ranges=("Shoal", "Cliff"), apart=True, seconds=3600)
     choose_kit(library, asked, watch=lambda done, total: heard.append((done, total)))
     assert heard == sorted(heard)
     assert all(0 <= done <= total == 200 for done, total in heard)
@@ -95,3 +95,11 @@ def test_a_choice_tells_how_far_it_is_and_can_be_stopped(library: Library) -> No
 
     with pytest.raises(InterruptedError):
         choose_kit(library, asked, watch=stop)
+
+
+def test_a_colorant_is_known_by_any_spelling_and_looked_up_once(library: Library) -> None:
+    """Code, name and label mean the same one; two prices for it are still told."""
+    found = offered(library, "set,Box,KELP; shoal/kelp; Kelp; Dune,5.00,\n")
+    assert found[-1] == Offer("Box", (1, 2), 500)
+    with pytest.raises(LaydownError, match="line 3: Shoal/Kelp has two prices"):
+        offered(library, "single,Kelp,,1,\nsingle,shoal/KELP,,2,\n")

@@ -1,14 +1,12 @@
 """Prepared tables on disk."""
 
-import os
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
 
 from laydown.app import table_cache
-from laydown.app.table_cache import Tables, key_of, make_room, table_for
+from laydown.app.table_cache import Tables, key_of
 from laydown.match.exact import search_many
 from laydown.match.prepared import Prepared, prepare
 from laydown.match.ranking import Ranking
@@ -37,17 +35,6 @@ def ready(fit: MarkerFit, steps: int = 2) -> Prepared:
     return prepare(fit, limits=Limits(steps=steps))
 
 
-def test_a_table_is_made_once_and_read_again(
-    fit: MarkerFit, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """The second time it comes from disk, equal to the first."""
-    made = table_for(ready(fit), folder=tmp_path)
-    monkeypatch.setattr(table_cache, "make_table", lambda *_args, **_named: pytest.fail("made"))
-    read = table_for(ready(fit), folder=tmp_path)
-    np.testing.assert_array_equal(read.keys, made.keys)
-    np.testing.assert_array_equal(read.starts, made.starts)
-
-
 def test_another_fit_or_limit_has_another_table_and_another_ranking_has_not(
     fit: MarkerFit,
 ) -> None:
@@ -59,43 +46,10 @@ def test_another_fit_or_limit_has_another_table_and_another_ranking_has_not(
     assert key_of(prepare(fit, limits=Limits(steps=2), ranking=Ranking(k_L=1.0))) == usual
 
 
-def test_a_damaged_table_is_made_anew(fit: MarkerFit, tmp_path: Path) -> None:
-    """Half a file, or one of another shape, is not trusted."""
-    made = table_for(ready(fit), folder=tmp_path)
-    place = tmp_path / f"{key_of(ready(fit))}.npy"
-    for content in (place.read_bytes()[:-9], b"", b"not a table"):
-        place.write_bytes(content)
-        np.testing.assert_array_equal(table_for(ready(fit), folder=tmp_path).keys, made.keys)
-    np.save(place, np.zeros(3))
-    np.testing.assert_array_equal(table_for(ready(fit), folder=tmp_path).keys, made.keys)
-
-
-def test_the_oldest_used_goes_when_room_is_needed(tmp_path: Path) -> None:
-    """What was used last is kept as far as the size allows."""
-    for age, name in enumerate("abc"):
-        (tmp_path / f"{name}.npy").write_bytes(b"x" * 100)
-        os.utime(tmp_path / f"{name}.npy", (1000 - age, 1000 - age))
-    make_room(tmp_path, most_bytes=250)
-    assert sorted(path.stem for path in tmp_path.glob("*.npy")) == ["a", "b"]
-
-
-def test_a_table_larger_than_the_cache_is_not_kept(fit: MarkerFit, tmp_path: Path) -> None:
-    """It serves once and leaves no file."""
-    table_for(ready(fit), folder=tmp_path, most_bytes=8)
-    assert list(tmp_path.iterdir()) == []
-
-
-def test_a_folder_that_can_not_be_written_withholds_nothing(fit: MarkerFit, tmp_path: Path) -> None:
-    """Where the cache's place is taken by a file, the table is made all the same."""
-    (tmp_path / "taken").write_text("x")
-    assert len(table_for(ready(fit), folder=tmp_path / "taken").keys) > 0
-
-
 def test_a_task_of_many_colors_makes_a_table_when_it_is_asked_again(
-    fit: MarkerFit, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    fit: MarkerFit, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The first color is searched in a pass, later ones in a table, with the answers of passes."""
-    monkeypatch.setattr(table_cache, "usual_folder", lambda: tmp_path)
     monkeypatch.setattr(table_cache, "FEWEST_RECIPES", 0)
     tables, prepared = Tables(4), ready(fit)
     for made, lab in enumerate(np.random.default_rng(0).uniform(20, 80, (3, 3))):
@@ -104,7 +58,7 @@ def test_a_task_of_many_colors_makes_a_table_when_it_is_asked_again(
         expected = search_many(prepared, lab[None], top=3, within=0.5)[0]
         assert found.recipes == expected.recipes
         np.testing.assert_array_equal(found.costs, expected.costs)
-    assert [path.stem for path in tmp_path.iterdir()] == [key_of(prepared)]
+    assert list(tables.held) == [key_of(prepared)]
 
 
 def test_few_colors_or_few_recipes_make_no_table(fit: MarkerFit) -> None:

@@ -2,8 +2,9 @@ import numpy as np
 import pytest
 
 from laydown.app.opening import Library
-from laydown.app.targets import SCREEN_DEVIATION, Wanted, range_targets, settle_targets
+from laydown.app.targets import Wanted, range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance
+from laydown.color.typed import DEVIATION, Form
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
@@ -29,7 +30,7 @@ def test_a_screen_color_is_uncertain(library: Library) -> None:
     """A screen's white is L* 100, and every axis of a screen color is counted as uncertain."""
     target = _target(library, "#ffffff")
     assert target.lab == pytest.approx([100, 0, 0], abs=0.05)
-    assert np.diag(target.covariance).tolist() == [SCREEN_DEVIATION**2] * 3
+    assert np.diag(target.covariance).tolist() == [DEVIATION[Form.SCREEN] ** 2] * 3
 
 
 def test_the_notation_gives_its_value(library: Library) -> None:

@@ -9,7 +9,6 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-import uvicorn
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
@@ -17,8 +16,9 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 from laydown.app.ready_search import warm_up
 from laydown.cli.main import door
 from laydown.web.application import create_application, read_fields
+from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk
-from laydown.web.serving import HERE, bind, names_of
+from laydown.web.serving import HERE, bind, names_of, server_of
 
 CHROMIUM = Path("/usr/bin/chromium")
 ARGUMENTS = [
@@ -34,8 +34,8 @@ SIZES: dict[str, ViewportSize] = {
     "desk": {"width": 1200, "height": 900},
     "phone": {"width": 360, "height": 740},
 }
-PATIENCE = 60_000
-"""How long a busy machine may let a page wait [ms]."""
+PATIENCE = 300_000
+"""How long a busy machine may let a page wait, or work that it waits for [ms]."""
 ARTEFACTS = Path(__file__).parent.parent.parent / "test-artefacts" / "browser"
 DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"
 
@@ -109,8 +109,7 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     with open_desk(location, hosts=names_of(port)) as desk:
         application = create_application(desk)
         read_fields(application)
-        config = uvicorn.Config(application, log_level="critical", ws="none")
-        server = uvicorn.Server(config)
+        server = server_of(application, desk, Bounds())
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         until(lambda: server.started)
@@ -124,6 +123,7 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
 def visit(browser: Browser, bench: Bench, request: pytest.FixtureRequest) -> Iterator[Visit]:
     """Give a window of a desk's and of a phone's size, and see at the end that all went well."""
     context = browser.new_context(viewport=SIZES[request.param], reduced_motion="reduce")
+    context.set_default_timeout(PATIENCE)
     page = context.new_page()
     visit = Visit(page, bench, request.param)
     page.on("request", lambda asked: visit.asked.append(asked.url))
@@ -140,9 +140,9 @@ def _is_local(url: str, bench: Bench) -> bool:
     return urlsplit(url).scheme in {"data", "blob"} or url.startswith(bench.address + "/")
 
 
-def until(true: Callable[[], bool], *, seconds: float = 60.0) -> None:
+def until(true: Callable[[], bool]) -> None:
     """Wait until something is true."""
-    end = time.monotonic() + seconds
+    end = time.monotonic() + PATIENCE / 1000
     while not true():
         assert time.monotonic() < end, "it never came true"
         time.sleep(0.02)

@@ -11,7 +11,6 @@ from laydown.app.show_library import show_library
 
 ROOT = Path(__file__).parents[2]
 SWATCHES = ROOT / "src" / "laydown" / "demo" / "data" / "orchard_on_gannet_smooth.csv"
-PATIENCE = 60_000
 
 
 def test_swatches_come_in_and_a_removal_is_taken_back(visit: Any) -> None:
@@ -68,7 +67,7 @@ def test_a_chart_is_filtered_and_ordered(orchard: Any, visit: Any) -> None:
     page.get_by_label("Or from the range").select_option("Orchard")
     page.get_by_role("button", name="Make the chart").click()
     rows = page.locator("#rows li")
-    expect(rows).to_have_count(3, timeout=PATIENCE)
+    expect(rows).to_have_count(3)
     visit.check()
     visit.photograph("chart")
     page.get_by_label("Order").select_option("off")

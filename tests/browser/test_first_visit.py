@@ -13,7 +13,6 @@ from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs
 
-PATIENCE = 120_000
 OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
 
 
@@ -48,18 +47,18 @@ def test_a_first_visit_gets_somewhere(visit: Any) -> None:
         {"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": picture}
     )
     page.get_by_role("button", name="Read it").click()
-    expect(page.get_by_role("heading", name="What was read")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What was read")).to_be_visible()
     visit.check()
     visit.photograph("visit-read")
     page.get_by_label("Leave it out: I color it again").nth(1).check()
     page.get_by_role("button", name="Keep these").click()
-    expect(page.get_by_role("heading", name="What was kept")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What was kept")).to_be_visible()
     expect(page.get_by_role("status").first).to_contain_text("11 cells were taken over")
     visit.check()
     visit.photograph("visit-kept")
     expect(page.get_by_label("Wanted")).to_have_value("#c8a050")
     page.get_by_role("button", name="Find recipes").click()
-    expect(page.get_by_role("heading", name="What to do")).to_be_visible(timeout=PATIENCE)
+    expect(page.get_by_role("heading", name="What to do")).to_be_visible()
     visit.photograph("visit-answer")
     _take_a_chart_away(visit)
 
@@ -71,7 +70,7 @@ def _take_a_chart_away(visit: Any) -> None:
     page.locator("select[name=paper]").select_option("Tern rough")
     page.get_by_role("button", name="Make the chart").click()
     link = page.get_by_role("link", name="PDF, A4")
-    expect(link).to_be_visible(timeout=PATIENCE)
+    expect(link).to_be_visible()
     with page.expect_download() as download:
         link.click()
     assert download.value.path().read_bytes().startswith(b"%PDF")

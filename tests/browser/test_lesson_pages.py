@@ -65,7 +65,7 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     convert.get_by_text("Limits, and what already lies there").click()
     convert.get_by_label("Steps, at most").select_option("2")
     convert.get_by_role("button", name="Convert it").click()
-    expect(page.get_by_role("heading", name="As a whole").first).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("heading", name="As a whole").first).to_be_visible()
     expect(page.get_by_text("values in order").first).to_be_visible()
     visit.check()
     visit.photograph("lesson-conversion")
@@ -77,7 +77,7 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     pack = page.locator("form#pack")
     pack.get_by_label("Orchard").check()
     pack.get_by_role("button", name="Make the pack").click()
-    expect(page.get_by_role("heading", name="Supplies")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("heading", name="Supplies")).to_be_visible()
     visit.check()
     visit.photograph("lesson-pack")
     with page.expect_download() as waiting:

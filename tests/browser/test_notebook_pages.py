@@ -41,7 +41,7 @@ def test_what_came_of_a_match_is_noted_and_explained(tried: Any, visit: Any) -> 
     visit.check()
     visit.photograph("trial")
     page.get_by_role("button", name="Why did it come out so?").click()
-    expect(page.get_by_role("heading", name="Likely causes")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("heading", name="Likely causes")).to_be_visible()
     visit.check()
     visit.photograph("trial-why")
 
@@ -71,9 +71,7 @@ def test_promises_are_held_against_what_came(tried: Any, visit: Any) -> None:
     """The calibration is asked for from the notebook, and its plot stands in the page."""
     page = visit.go("/notebook")
     page.get_by_role("button", name="Compare").click()
-    expect(page.get_by_role("img", name="Values predicted and measured")).to_be_visible(
-        timeout=60_000
-    )
+    expect(page.get_by_role("img", name="Values predicted and measured")).to_be_visible()
     visit.check()
     visit.photograph("calibration")
 

@@ -7,9 +7,6 @@ from playwright.sync_api import Locator, Page, expect
 
 from laydown.demo.lemons import draw_lemons, lemons_png
 
-LONG = 60_000
-"""A job on a busy machine may take so long [ms]."""
-
 
 @pytest.fixture(scope="module")
 def lemons() -> dict[str, Any]:
@@ -36,7 +33,7 @@ def planned(page: Page, lemons: dict[str, Any]) -> None:
     tap(canvas, 0.1, 0.1)
     expect(page.get_by_label("Where it is in the picture")).to_have_value("10.0%,10.0%")
     page.get_by_role("button", name="Plan it").click()
-    expect(page.get_by_role("heading", name="Its values")).to_be_visible(timeout=LONG)
+    expect(page.get_by_role("heading", name="Its values")).to_be_visible()
 
 
 def test_a_picture_becomes_a_plan_and_is_made_from_a_kit(
@@ -49,18 +46,18 @@ def test_a_picture_becomes_a_plan_and_is_made_from_a_kit(
     visit.photograph("picture-planned")
     page.get_by_role("button", name="3", exact=True).click()
     three = page.get_by_role("button", name="3", exact=True)
-    expect(three).to_have_attribute("aria-current", "true", timeout=LONG)
+    expect(three).to_have_attribute("aria-current", "true")
     expect(page.get_by_role("img", name="Its value steps")).to_be_visible()
     page.get_by_role("button", name="Take this plan").click()
     page.get_by_label("Or from the range").select_option("Orchard")
     page.get_by_label("Steps, at most").select_option("1")
     page.get_by_role("button", name="Find recipes").click()
-    expect(page.get_by_role("heading", name="What is lost")).to_be_visible(timeout=LONG)
+    expect(page.get_by_role("heading", name="What is lost")).to_be_visible()
     visit.check()
     visit.photograph("picture-recipes")
     page.get_by_role("button", name="Print it with recipes").click()
     save = page.get_by_role("link", name="Save it")
-    expect(save).to_be_visible(timeout=LONG)
+    expect(save).to_be_visible()
     visit.check()
     with page.expect_download() as download:
         save.click()

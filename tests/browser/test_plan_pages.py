@@ -22,8 +22,6 @@ Holm,marker,Turf,Gannet smooth,1,,48.0,-18.0,26.0
 Holm,marker,Lichen,Gannet smooth,1,,80.0,2.0,44.0
 """
 """Two invented ranges: grays, a red and a green; and three of other hues."""
-LATER = 30_000
-"""A job may take so long on a busy computer [ms]."""
 
 
 @pytest.fixture
@@ -49,7 +47,7 @@ def test_runs_are_found_and_lead_to_partners(bay: Any, visit: Any) -> None:
     visit.check()
     visit.photograph("runs")
     page.get_by_role("button", name="Look for runs").click()
-    expect(page.get_by_role("heading", name="Shading runs of Skerry")).to_be_visible(timeout=LATER)
+    expect(page.get_by_role("heading", name="Shading runs of Skerry")).to_be_visible()
     expect(page.get_by_role("img", name="Foam, value")).to_be_visible()
     visit.check()
     visit.photograph("runs-found")
@@ -78,9 +76,7 @@ def test_two_ranges_are_compared_and_taken_away(bay: Any, visit: Any) -> None:
     visit.check()
     visit.photograph("ranges")
     page.get_by_role("button", name="Compare them").click()
-    expect(page.get_by_role("heading", name="Skerry and Holm compared")).to_be_visible(
-        timeout=LATER
-    )
+    expect(page.get_by_role("heading", name="Skerry and Holm compared")).to_be_visible()
     expect(page.get_by_role("img", name="Value over hue")).to_be_visible()
     expect(page.get_by_role("img", name="Hue and chroma")).to_be_visible()
     visit.check()
@@ -105,7 +101,7 @@ def test_what_to_buy_is_chosen_by_keyboard(bay: Any, visit: Any) -> None:
     visit.check()
     visit.photograph("choosing")
     page.get_by_label("Purchases, at most").press("Enter")
-    expect(page.get_by_role("heading", name="To buy").first).to_be_visible(timeout=LATER)
+    expect(page.get_by_role("heading", name="To buy").first).to_be_visible()
     expect(page.locator("#group-1")).to_contain_text("Proven")
     expect(page.locator("#group-1")).to_contain_text("With nothing bought")
     visit.check()

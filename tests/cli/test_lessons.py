@@ -41,6 +41,18 @@ def test_a_lesson_needs_none_of_the_teachers_colorants(taught: Run, tmp_path: Pa
     assert "screen estimate" in shown.output
 
 
+def test_a_lesson_says_how_each_color_is_known(
+    taught: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """Measured is what was swatched; layers that never were are predicted, numbers are typed."""
+    (tmp_path / "bank.csv").write_text(f'{LIST}"lab:60,10,5",,,\n', encoding="utf-8")
+    assert taught("lesson", "new", "bank.csv", "-o", "bank.txt").exit_code == 0
+    shown = as_json("lesson", "show", "bank.txt")["colors"]
+    known = ["measured", "measured", "predicted from swatches", "screen estimate", "typed"]
+    assert [color["origin"] for color in shown] == known
+    assert shown[2]["made_with"] == "Dune; Skiff"
+
+
 @pytest.mark.parametrize("form", ["pdf", "html", "csv", "json"])
 def test_a_lesson_is_converted_into_a_chart(taught: Run, tmp_path: Path, form: str) -> None:
     """With -o the whole goes into a chart of each form."""
@@ -146,17 +158,32 @@ def test_a_kit_is_chosen_with_prices_and_proof(
         encoding="utf-8",
     )
     words = ("kit", "choose", "bank.txt", "--range", "Shoal", "--prices", "prices.csv")
-    found = as_json(*words, "--aim", "cheapest", "--seconds", "10", code=3)
+    found = as_json(*words, "--aim", "cheapest", "--seconds", "3600", code=3)
     choice = found["groups"][0]["choice"]
     assert choice["chosen"]["proven"] is True
     assert [o["name"] for o in choice["chosen"]["bought"]] == ["Both"]
     assert choice["chosen"]["price"] == 400 + 300
     assert "#405060" in choice["unreachable"]
-    told = taught(*words, "--aim", "cheapest", "--seconds", "10")
+    told = taught(*words, "--aim", "cheapest", "--seconds", "3600")
     assert "Proven" in told.output
     assert "With nothing bought" in told.output
     assert taught(*words, "-o", "buy.pdf").exit_code == 3
     assert "Skiff" in json.dumps(choice)
+
+
+def test_what_short_recipes_cannot_make_may_be_made_by_longer_ones(
+    taught: Run, as_json: AsJson, tmp_path: Path
+) -> None:
+    """The choice says which recipes it counted; a color it has none for may still be converted."""
+    wanted = "color,name\nKelp; Net; Skiff,glade\n"
+    (tmp_path / "glade.csv").write_text(wanted, encoding="utf-8")
+    assert taught("lesson", "new", "glade.csv", "-o", "glade.txt").exit_code == 0
+    choose = ("kit", "choose", "glade.txt", "--range", "Shoal", "--coats", "1", "--seconds", "5")
+    told = " ".join(taught(*choose).output.split())
+    assert "No recipe of up to two steps of one coat makes this, whatever you buy: glade." in told
+    assert "A longer one may: convert the lesson to see." in told
+    (match,) = as_json("lesson", "convert", "glade.txt", "--turns", "0")["singly"]["matches"]
+    assert match["best"]["verdict"] == "same"
 
 
 def test_what_is_owned_is_not_bought(taught: Run, as_json: AsJson) -> None:
@@ -224,8 +251,8 @@ def test_lessons_runs_ranges_and_kits_work_with_all_media(
     assert {"Fern", "Reed", "Kelp"} <= named
     assert taught("run", "partners", "Fern", "--kit", "all").exit_code == 0
     assert as_json("range", "compare", "Meadow", "Pond")["comparison"]
-    bought = taught("kit", "choose", "bank.txt", "--range", "Meadow", "--seconds", "10")
+    bought = taught("kit", "choose", "bank.txt", "--range", "Meadow", "--seconds", "3600")
     assert bought.exit_code in {0, 3}, bought.output
     assert "Fern" in bought.output
-    every = as_json("kit", "choose", "bank.txt", "--seconds", "10")
+    every = as_json("kit", "choose", "bank.txt", "--seconds", "3600")
     assert every["groups"][0]["label"] == "Meadow and Pond and Shoal"

@@ -72,6 +72,7 @@ def test_a_wanted_color_takes_every_form(
         ("Skif", "Skiff"),
         ("Dune*12", "12 coats"),
         ("", "No color was named"),
+        ("solvent by swab", "No color was named"),
     ],
 )
 def test_what_is_no_color_is_refused(shoal: Run, typed: str, told: str) -> None:

@@ -21,6 +21,36 @@ def test_a_paper_is_added_listed_edited_and_removed(run: Run, as_json: AsJson) -
     assert "There are no papers yet." in run("paper", "list").stderr
 
 
+def test_a_papers_measured_color_goes_before_what_pictures_said(run: Run, as_json: AsJson) -> None:
+    """Typed with a new paper or later, it takes the place of earlier colors, not of a spectrum."""
+    assert run("paper", "add", "Heron laid", "--color", "lab:86,0,1").exit_code == 0
+    assert as_json("paper", "show", "Heron laid")["measured"]
+    told = run("paper", "edit", "Heron laid", "--color", "lab:70,2,9")
+    assert "6 coats in all; bare it is" in told.stdout
+    shown = as_json("paper", "show", "Heron laid")
+    assert shown["color"]["lab"] == [70, 2, 9]
+    assert shown["bare_swatches"] == 1
+    assert run("library", "undo").exit_code == 0
+    assert as_json("paper", "show", "Heron laid")["color"]["lab"] == [86, 0, 1]
+    assert run("paper", "edit", "Heron laid").exit_code == 2
+    for wrong in ("#bbaa99", "lab:70", "lab:99,80,80"):
+        assert run("paper", "edit", "Heron laid", "--color", wrong).exit_code == 1
+        assert run("paper", "add", "Tern", "--color", wrong).exit_code == 1
+    assert [p["name"] for p in as_json("paper", "list")["papers"]] == ["Heron laid"]
+
+
+def test_a_typed_color_does_not_replace_a_papers_spectrum(run: Run, tmp_path: Path) -> None:
+    """What an instrument said in 36 bands stays, and it is said how to remove it."""
+    bands = range(380, 740, 10)
+    head = "paper," + ",".join(f"r{band}" for band in bands)
+    row = "Heron laid," + ",".join("0.5" for _ in bands)
+    (tmp_path / "bare.csv").write_text(f"{head}\n{row}\n", encoding="utf-8")
+    assert run("swatches", "import", "bare.csv").exit_code == 0
+    refused = run("paper", "edit", "Heron laid", "--color", "lab:70,2,9")
+    assert refused.exit_code == 1
+    assert "A spectrum of bare Heron laid is in the library" in refused.stderr
+
+
 def test_a_paper_twice_is_refused(run: Run) -> None:
     """A name that is taken is refused with exit code 1."""
     run("paper", "add", "Heron laid")
@@ -88,6 +118,32 @@ def test_disowning_takes_out_what_was_in(shoal: Run, as_json: AsJson) -> None:
     assert shoal("kit", "remove", "mine").exit_code == 0
     assert shoal("kit", "show", "mine").exit_code == 1
     assert as_json("range", "list")["ranges"][0]["colorants"] == 4
+
+
+OF_PAPER = ("--paper", "Gannet smooth", "--add-to", "Shoal", "--medium", "pencil")
+TAKEN = "range,medium,color,paper,coats,L,a,b\nShoal,pencil,Fig,Gannet smooth,1,40,9,9\n"
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("swatches", "import", "-"),
+        ("kit", "own", "mine", "Fig", "--add-to", "Shoal", "--medium", "pencil"),
+        ("kit", "begin", "shoal", "Fig", "--paper", "Gannet smooth", "--medium", "pencil"),
+        ("sheet", "print", "list", "Fig", "--range", "Shoal", *OF_PAPER),
+        ("sheet", "card", "-", "--grid", "1x2", "--names", "card.txt", *OF_PAPER),
+    ],
+)
+def test_pencils_are_never_stored_as_markers(
+    shoal: Run, tmp_path: Path, command: tuple[str, ...]
+) -> None:
+    """Whichever way they come in under the name of a set of markers, one sentence asks."""
+    shoal("kit", "create", "mine")
+    (tmp_path / "card.txt").write_text("Fig\npaper\n", encoding="utf-8")
+    asked = shoal(*command, stdin=TAKEN)
+    assert asked.exit_code == 1
+    assert asked.stderr.startswith("“Shoal” is a set of markers already.\nGive the pencils a name")
+    assert "Fig" not in shoal("swatches", "list", "--json").stdout
 
 
 def test_owning_nothing_is_a_usage_error(shoal: Run) -> None:

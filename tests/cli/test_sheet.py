@@ -47,7 +47,13 @@ def printed(run: Run, *arguments: str) -> int:
 
 
 def photographed(
-    photos: ModuleType, folder: Path, number: int, *, chart: bool = True, darker: float = 1.0
+    photos: ModuleType,
+    folder: Path,
+    number: int,
+    *,
+    chart: bool = True,
+    darker: float = 1.0,
+    curve: float = 1.0,
 ) -> None:
     """Color a printed sheet in, photograph it, and leave the picture in the folder."""
     library = open_library(folder / "library.db")
@@ -68,7 +74,8 @@ def photographed(
         resolution=5.0,
     )
     content = io.BytesIO()
-    Image.fromarray(taken.pixels).save(content, "JPEG", quality=92)
+    lifted = np.round(255 * (np.arange(256) / 255) ** curve).astype(np.uint8)
+    Image.fromarray(lifted[taken.pixels]).save(content, "JPEG", quality=92)
     (folder / "photo.jpg").write_bytes(content.getvalue())
 
 
@@ -94,6 +101,25 @@ def test_a_sheet_goes_from_print_to_swatches_and_back(
     assert json.loads(shoal("swatches", "list", "--json").stdout) == before
 
 
+def test_a_sheet_is_read_from_a_mirrored_picture_that_says_so(
+    shoal: Run,
+    photos: ModuleType,
+    as_held: Callable[[Image.Image, int, str], bytes],
+    tmp_path: Path,
+) -> None:
+    """Mirrored and on its side, as some cameras store what they see, each cell reads the same."""
+    number = printed(shoal, "list", "Kelp", "Dune", *RANGE)
+    photographed(photos, tmp_path, number)
+    with Image.open(tmp_path / "photo.jpg") as seen:
+        (tmp_path / "mirrored.png").write_bytes(as_held(seen, 5, "PNG"))
+    upright, mirrored = (
+        shoal("sheet", "read", name, "--only-look", "--json")
+        for name in ("photo.jpg", "mirrored.png")
+    )
+    assert mirrored.exit_code == 0, mirrored.output
+    assert json.loads(mirrored.stdout)["cells"] == json.loads(upright.stdout)["cells"]
+
+
 def test_paper_white_alone_is_rough_and_needs_to_be_accepted(
     shoal: Run, photos: ModuleType, tmp_path: Path
 ) -> None:
@@ -105,6 +131,84 @@ def test_paper_white_alone_is_rough_and_needs_to_be_accepted(
     assert {cell["why_not"] for cell in told["cells"]} == {"rough: by paper white alone"}
     again = shoal("sheet", "read", "photo.jpg", "--accept-rough", "--json")
     assert json.loads(again.stdout)["taken"] == len(told["cells"])
+
+
+TERN = ["--range", "Shoal", "--paper", "Tern rough"]
+"""A paper that nobody has measured yet."""
+PHONE = 0.7
+"""Exponent by which a phone lifts its dark tones: paper comes out at about L* 85 by a chart."""
+
+
+def bare_lab(run: Run, paper: str) -> tuple[bool, list[float]]:
+    """Return whether a paper counts as measured, and its color."""
+    shown = json.loads(run("paper", "show", paper, "--json").stdout)
+    return shown["measured"], shown["color"]["lab"]
+
+
+def bare_cells(answer: Result) -> list[dict[str, Any]]:
+    """Return what was read of bare cells."""
+    assert answer.exit_code == 0, answer.output
+    return [cell for cell in json.loads(answer.stdout)["cells"] if not cell["recipe"]]
+
+
+def test_a_picture_whose_bare_paper_comes_out_dark_does_not_measure_the_paper(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """It is told what to do, and the next good picture says by itself what the paper is."""
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number, curve=PHONE)
+    dark = shoal("sheet", "read", "photo.jpg")
+    assert "photograph it again in even daylight: bare Tern rough comes out too dark" in dark.stdout
+    assert "laydown paper edit PAPER --color" in dark.stderr
+    assert bare_lab(shoal, "Tern rough")[0] is False
+    photographed(photos, tmp_path, number)
+    good = shoal("sheet", "read", "photo.jpg", "--json")
+    assert {cell["why_not"] for cell in bare_cells(good)} == {""}
+    measured, lab = bare_lab(shoal, "Tern rough")
+    assert measured
+    assert lab[0] == pytest.approx(96.8, abs=1.5)
+
+
+def test_a_toned_paper_is_told_by_its_measured_color(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Once it is given, pictures are read by it and its bare cells are no longer in doubt."""
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number, curve=PHONE)
+    doubted = bare_cells(shoal("sheet", "read", "photo.jpg", "--only-look", "--json"))
+    assert {cell["why_not"] for cell in doubted} == {"no color of bare paper"}
+    told = shoal("paper", "edit", "Tern rough", "--color", "lab:82,2,9")
+    assert "value 8.2 (measured)" in told.stdout
+    read = bare_cells(shoal("sheet", "read", "photo.jpg", "--json"))
+    assert {cell["why_not"] for cell in read} == {""}
+    assert np.mean([cell["lab"][0] for cell in read]) == pytest.approx(82, abs=0.5)
+    assert bare_lab(shoal, "Tern rough")[1] == pytest.approx([82, 2, 9], abs=0.1)
+
+
+def test_a_good_picture_is_not_forced_to_a_paper_that_a_bad_one_left(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Where the paper was once taken in at L* 86, the picture stands by itself, and says so."""
+    (tmp_path / "bad.csv").write_text("paper,L,a,b\nTern rough,86,0.3,1\n", encoding="utf-8")
+    assert shoal("swatches", "import", "bad.csv").exit_code == 0
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number)
+    read = shoal("sheet", "read", "photo.jpg", "--json")
+    lightness = [cell["lab"][0] for cell in bare_cells(read)]
+    assert np.mean(lightness) == pytest.approx(96.8, abs=1.5)
+    (note,) = json.loads(read.stdout)["notes"]
+    assert note.startswith("Check the color of Tern rough among your papers")
+
+
+def test_paper_white_alone_does_not_measure_the_paper(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """What was assumed of the paper isn't kept as if it had been seen."""
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number, chart=False)
+    read = shoal("sheet", "read", "photo.jpg", "--accept-rough", "--json")
+    assert {cell["why_not"] for cell in bare_cells(read)} == {""}
+    assert bare_lab(shoal, "Tern rough")[0] is False
 
 
 def test_a_second_reading_that_differs_says_that_the_first_was_wet(
@@ -223,6 +327,18 @@ def test_a_card_of_ones_own_is_read(run: Run) -> None:
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
     assert "Old card" in run("paper", "list").output
+
+
+@pytest.mark.usefixtures("card")
+def test_a_card_whose_bare_paper_comes_out_dark_says_what_to_do(run: Run, tmp_path: Path) -> None:
+    """Its colors are taken over and its bare places not; the command for toned paper is named."""
+    with Image.open(tmp_path / "card.png") as seen:
+        dark = seen.point(lambda level: 0.8 * level)
+    dark.save(tmp_path / "card.png")
+    told = run(*CARD, "--by", "profile")
+    assert sum(place["taken"] for place in json.loads(told.stdout)["places"]) == 9
+    assert "laydown paper edit PAPER --color" in told.stderr
+    assert bare_lab(run, "Old card")[0] is False
 
 
 @pytest.mark.usefixtures("card")

@@ -115,3 +115,18 @@ def test_an_export_can_be_narrowed(shoal: Run) -> None:
     assert shoal("swatches", "export", "--range", "shoal").stderr.startswith("6 swatches as")
     empty = shoal("swatches", "export", "--range", "cliff", "--paper", "Gannet smooth")
     assert empty.exit_code == 1
+
+
+def test_names_that_a_spreadsheet_would_run_come_back(shoal: Run, as_json: AsJson) -> None:
+    """A colorant called like a formula goes out behind an apostrophe, and comes in without it."""
+    names = ["=1+1", "'=1+1", "+x", "-x", "@x"]
+    rows = "".join(f"Cells,'{name},Gannet smooth,{50 + i},5,6\n" for i, name in enumerate(names))
+    assert shoal("swatches", "import", "-", stdin=f"range,color,paper,L,a,b\n{rows}").exit_code == 0
+    told = shoal("swatches", "export", "--range", "Cells", "-q").stdout
+    assert sorted(line.split(",")[2] for line in told.splitlines()[1:]) == sorted(
+        f"'{name}" for name in names
+    )
+    assert shoal("range", "remove", "Cells", "--with-swatches").exit_code == 0
+    assert shoal("swatches", "import", "-", stdin=told).exit_code == 0
+    listed = as_json("swatches", "list", "--range", "Cells")["swatches"]
+    assert {swatch["recipe"] for swatch in listed} == {f"Cells/{name}" for name in names}

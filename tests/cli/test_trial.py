@@ -1,8 +1,8 @@
 """The notebook at the command line: noted, found, edited, taken back, explained, learned from."""
 
 import json
-import time
 from collections.abc import Callable
+from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from click.testing import Result
 from PIL import Image, ImageDraw
 
 from laydown.color.screen import lab_from_hex
+from laydown.store import stamps
 from laydown.store.library import open_library
 
 Run = Callable[..., Result]
@@ -58,6 +59,25 @@ def test_a_trial_is_noted_shown_and_found(kit: Run) -> None:
     for question in (["lab:42,-20,24"], ["--colorant", "Dune"], ["--words", "bowl shadow"]):
         assert "Kelp*2; Dune" in kit("trial", "find", *question).stdout
     assert "Nothing like it" in kit("trial", "find", "lab:90,0,0").stderr
+
+
+def test_a_trial_lays_some_colorant(kit: Run) -> None:
+    """What lays no color is no trial, and is refused in a sentence."""
+    refused = kit("trial", "add", "solvent by swab", "lab:50,0,0")
+    assert refused.exit_code == 1
+    assert "No colorant was named" in refused.output
+
+
+def test_a_kit_is_chosen_for_ones_own_hand(tried: Run, tmp_path: Path) -> None:
+    """What trials taught of a kit counts where more is bought for it, as it does in a match."""
+    color = "lab:46.5,-23,25"
+    (tmp_path / "one.csv").write_text(f'color\n"{color}"\n', encoding="utf-8")
+    assert tried("lesson", "new", "one.csv", "-o", "one.txt").exit_code == 0
+    limits = ("--kit", "mine", "--steps", "1", "--coats", "1", "--json")
+    matched = json.loads(tried("match", color, *limits).stdout)["best"]["candidate"]
+    chosen = json.loads(tried("kit", "choose", "one.txt", "--range", "Shoal", *limits).stdout)
+    (made,) = chosen["groups"][0]["choice"]["nothing"]["colors"]
+    assert made["difference"] == pytest.approx(matched["difference"]["delta_e"], abs=0.05)
 
 
 def test_xyz_is_taken_too(kit: Run) -> None:
@@ -221,6 +241,11 @@ def test_a_colored_sheet_is_taken_as_trials(kit: Run, tmp_path: Path) -> None:
     assert {trial["measured"] for trial in listed} == {"sheet"}
     for trial in listed:
         assert trial["color"]["lab"] == pytest.approx(lab_from_hex("#5f7350"), abs=6.0)
+        assert trial["noise"] >= 15.0  # read by paper white alone
+    whole = json.loads(kit("trial", "export").stdout)
+    first, second = (history[0] for history in whole["trials"])
+    assert first["picture"] == second["picture"] != ""
+    assert 10.0 < first["shared"] < first["spread"]
 
 
 def test_calibration_shows_each_trial_and_how_far_to_trust_it(tried: Run, tmp_path: Path) -> None:
@@ -240,13 +265,24 @@ def test_trials_are_printed(tried: Run, tmp_path: Path) -> None:
     assert tried("trial", "print", "-o", "x.pdf", "--db", "empty.db").exit_code == 1
 
 
-def test_a_changed_fill_stays_unsure_until_it_is_swatched_again(kit: Run, tmp_path: Path) -> None:
+class _Later(datetime):
+    """A clock that is a minute ahead."""
+
+    @classmethod
+    def now(cls, tz: tzinfo | None = None) -> datetime:  # type: ignore[override]
+        """Return the moment that is in a minute."""
+        return datetime.now(tz) + timedelta(minutes=1)
+
+
+def test_a_changed_fill_stays_unsure_until_it_is_swatched_again(
+    kit: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """The match says which marker is less sure, and after a new swatch no longer does."""
     add = ("trial", "add", "Kelp", "lab:58,-20,22", "--kit", "mine", "--fill", "running dry")
     assert kit(*add).exit_code == 0
     ask = ("match", "Kelp", "--kit", "mine", "--top", "0")
     assert "until swatched again: Kelp (running dry)" in " ".join(kit(*ask).stdout.split())
-    time.sleep(1.1)
+    monkeypatch.setattr(stamps, "datetime", _Later)
     (tmp_path / "again.csv").write_text(
         "range,medium,color,paper,coats,L,a,b\nShoal,marker,Kelp,Gannet smooth,1,58,-20,22\n",
         encoding="utf-8",

@@ -55,7 +55,9 @@ def candidate(
     far = float(np.linalg.norm(np.subtract(lab, wanted)) / 2.0)
     off = Difference(far, (lab[0] - wanted[0]) / 10.0, 3.0, -1.0, words)
     seen = Prediction(laid, WHITE, np.array(lab, dtype=float), np.eye(3) * spread**2)
-    return Candidate(seen, far, off, acceptance, verdict, ("Lay it; let it dry.",), mud)
+    return Candidate(
+        seen, far, off, seen.covariance, acceptance, verdict, ("Lay it; let it dry.",), mud
+    )
 
 
 def match(

@@ -6,6 +6,7 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.documents import cgats as cgats_module
 from laydown.documents.cgats import cgats_tables, read_cgats, write_cgats
 from laydown.documents.swatch_rows import SwatchRow, Usual
 from laydown.errors import BadFileError
@@ -130,6 +131,7 @@ def test_our_columns_are_declared() -> None:
         (cgats("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 20 25 10")[:-10], "END_DATA is missing"),
         (b"CGATS.17\nBEGIN_DATA\n1 2 3\nEND_DATA\n", "without BEGIN_DATA_FORMAT"),
         (b"CGATS.17\nORIGINATOR me\n", "holds no BEGIN_DATA"),
+        (b"CGATS.17\nEND_DATA\n", "line 2: END_DATA without BEGIN_DATA"),
         (cgats("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 .2 .25 .1"), "column XYZ_Y: .*scale of 0 to 1"),
         (cgats("SAMPLE_ID LAB_L LAB_A LAB_B", "1 50 -300 0"), "column LAB_A: -300 is not within"),
         (b"", "is empty"),
@@ -147,3 +149,26 @@ def test_xyz_are_read_as_printed() -> None:
     (row,) = read(cgats("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 20.12 25.34 10.56"))
     xyz = xyz_from_reflectance(row.reflectance)
     np.testing.assert_allclose(xyz, [20.12, 25.34, 10.56], atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("most", "value", "says"),
+    [
+        ("MOST_COLUMNS", 3, "line 3: it has more than 3 columns"),
+        ("MOST_CELLS", 7, "line 7: it has more than 7 values"),
+        ("MOST_SWATCHES", 1, "line 8: it has more than 1 sets"),
+        ("MOST_TABLES", 1, "line 15: it has more than 1 tables"),
+        ("MOST_KEYWORDS", 0, "line 9: it has more than 0 keywords"),
+    ],
+)
+def test_more_than_is_read_is_refused_where_it_stands(
+    monkeypatch: pytest.MonkeyPatch, most: str, value: int, says: str
+) -> None:
+    """Columns, values, sets, tables and keywords are counted over the whole file."""
+    whole = cgats("SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "1 20 25 10", "2 20 25 10") + cgats(
+        "SAMPLE_ID XYZ_X XYZ_Y XYZ_Z", "3 20 25 10"
+    ).replace(b"CGATS.17", b"KEYWORD 1")
+    assert len(read(whole)) == 3
+    monkeypatch.setattr(cgats_module, most, value)
+    with pytest.raises(BadFileError, match=says):
+        read(whole)

@@ -1,4 +1,5 @@
 from importlib import resources
+from types import ModuleType
 
 import colour_cxf
 import numpy as np
@@ -6,6 +7,8 @@ import pytest
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
+from laydown.documents import cxf as cxf_module
+from laydown.documents import xml_tree
 from laydown.documents.cxf import read_cxf, write_cxf
 from laydown.documents.swatch_rows import SwatchRow, Usual
 from laydown.errors import BadFileError
@@ -134,6 +137,8 @@ ENTITIES = '<!DOCTYPE x [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]>'
         (cxf(spectrum("0.5 0.5", ""), span=""), "line 3: the spectrum doesn't say at which"),
         (cxf(spectrum(" ".join(["45"] * 36))), "line 3, column r380: .*percent"),
         (cxf(spectrum("0.5 0.x " + "0.5 " * 34)), "line 3, column r390: “0.x” is not a number"),
+        ("<a>" * 200, "line 1: more than 50 elements stand in one another"),
+        ("<CxF>" + "<a/>" * 500_001, "line 1: it has more than 500,000 elements"),
         (cxf(XYZ.replace("25", "95")), "line 3: XYZ 20, 95, 10 .*no surface"),
     ],
 )
@@ -149,3 +154,43 @@ def test_the_same_rows_are_the_same_bytes() -> None:
     rows = (SwatchRow(2, KELP, "Gannet smooth", SPECTRUM),)
     assert write_cxf(rows) == write_cxf(rows)
     assert b"1970-01-01T00:00:00Z" in write_cxf(rows)
+
+
+@pytest.mark.parametrize(
+    ("module", "most", "value", "says"),
+    [
+        (xml_tree, "MOST_PARTS", 10, "more than 10 elements and attributes"),
+        (xml_tree, "DEEPEST", 4, "more than 4 elements stand in one another"),
+        (cxf_module, "MOST_COLUMNS", 35, "line 3: the spectrum has more than 35 bands"),
+        (cxf_module, "MOST_CELLS", 35, "line 3: it has more than 35 values"),
+        (cxf_module, "LONGEST_LINE", 100, "the spectrum has more than"),
+    ],
+)
+def test_more_than_is_read_is_refused(
+    monkeypatch: pytest.MonkeyPatch, module: ModuleType, most: str, value: int, says: str
+) -> None:
+    """Elements, their depth, bands and values are counted while they are read."""
+    whole = cxf(spectrum(" ".join(["0.5"] * 36)))
+    assert len(read(whole)) == 1
+    monkeypatch.setattr(module, most, value)
+    with pytest.raises(BadFileError, match=says):
+        read(whole)
+
+
+@pytest.mark.parametrize("long", ["<!--{}-->", "<a b='{}'/>", "<{}/>"])
+def test_a_tag_without_end_is_refused_before_it_ends(
+    monkeypatch: pytest.MonkeyPatch, long: str
+) -> None:
+    """A file is parsed in pieces, and what lasts over many of them is refused; text may be long."""
+    monkeypatch.setattr(xml_tree, "PIECE", 50)
+    monkeypatch.setattr(xml_tree, "LONGEST_TAG", 500)
+    assert len(read(cxf(XYZ + "a" * 5000 + long.format("a" * 300)))) == 1
+    with pytest.raises(BadFileError, match="line 3: a tag or a comment is longer than 500"):
+        read(cxf(XYZ + long.format("a" * 5000)))
+
+
+def test_text_of_an_element_is_whole_around_others() -> None:
+    """Comments and elements within part it, and it comes back as one."""
+    parted = "0.5 " * 18 + "<!-- half -->" + "<![CDATA[0.5 ]]>" * 9 + "<x/>" + "0.5 " * 9
+    (row,) = read(cxf(spectrum(parted)))
+    np.testing.assert_allclose(row.reflectance, 0.5)

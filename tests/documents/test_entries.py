@@ -145,7 +145,9 @@ def test_passages_group_what_follows(mixed: Mixed) -> None:
 def test_an_unsure_target_makes_the_answer_unsure(make_chart: Many, make_match: One) -> None:
     """What is not known of the wanted color widens what is said of the match, on every output."""
     sure = make_match()
-    unsure = replace(sure, target=replace(sure.target, covariance=np.eye(3) * 36.0))
+    wide = np.eye(3) * 36.0
+    best = replace(sure.best, covariance=sure.best.covariance + wide)
+    unsure = replace(sure, target=replace(sure.target, covariance=wide), best=best)
     margins = [
         float(row.sure.split("±\u00a0")[1].split(";")[0])
         for row in entries(make_chart(sure, unsure))

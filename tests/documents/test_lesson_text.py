@@ -57,6 +57,7 @@ def test_writing_and_reading_gives_the_same_lesson() -> None:
         ),
         LessonColor("b", "p", xyz=np.array([30.0, 32.0, 50.0])),
         LessonColor("c", "q", screen="#102030"),
+        LessonColor("d", "q", xyz=np.array([30.0, 32.0, 50.0]), known=Origin.SWATCHED),
     )
     lesson = Lesson("T", "P", colors, np.full(36, 0.9), ("one", "two"))
     once = write_lesson(lesson)
@@ -64,6 +65,8 @@ def test_writing_and_reading_gives_the_same_lesson() -> None:
     assert write_lesson(again) == once
     assert again.colors[0].reflectance == pytest.approx(colors[0].reflectance, abs=5e-6)
     assert again.colors[0].lab == pytest.approx(colors[0].lab, abs=1e-3)
+    origins = [Origin.MEASURED, Origin.MEASURED, Origin.SCREEN, Origin.SWATCHED]
+    assert [target.origin for target in again.targets] == origins
 
 
 @pytest.mark.parametrize(
@@ -84,9 +87,10 @@ def test_writing_and_reading_gives_the_same_lesson() -> None:
         (3, f"{FIRST_LINE}\ncolor: a\nspectrum: {'50 ' * 36}\n", "not percent"),
         (3, f"{FIRST_LINE}\ncolor: a\nspectrum: {'-1 ' * 36}\n", "-1"),
         (3, f"{FIRST_LINE}\ncolor: a\nscreen: red\n", "no screen color"),
-        (4, f"{FIRST_LINE}\ncolor: a\nscreen: #101010\nxyz: 30 32 50\n", "measured twice"),
+        (3, f"{FIRST_LINE}\ncolor: a\nknown: by heart\n", "measured, predicted from swatches"),
+        (4, f"{FIRST_LINE}\ncolor: a\nscreen: #101010\nxyz: 30 32 50\n", "numbers twice"),
         (4, f"{FIRST_LINE}\ncolor: a\nscreen: #101010\ncolor: a\n", "two colors"),
-        (2, f"{FIRST_LINE}\ncolor: a\n", "is not measured"),
+        (2, f"{FIRST_LINE}\ncolor: a\n", "has no numbers"),
     ],
 )
 def test_a_bad_line_is_named(line: int, text: str, words: str) -> None:
@@ -104,3 +108,15 @@ def test_what_is_no_lesson_is_refused(data: bytes) -> None:
     """Empty, binary, colorless and wrongly encoded files get a sentence."""
     with pytest.raises(BadFileError):
         read_lesson(data, source="l.txt")
+
+
+def test_notes_may_be_long_but_not_without_end() -> None:
+    """Lines of a color's note are joined up to what is read, and a lesson has only so many."""
+    head = "laydown lesson 1\n"
+    color = "color: sky\nxyz: 30 32 50\n"
+    lesson = read_lesson((head + color + "note: a\n" * 5000).encode(), source="it")
+    assert len(lesson.colors[0].note) == 9999
+    with pytest.raises(BadFileError, match="line 5004: a note of more than 10,000"):
+        read_lesson((head + color + "note: a\n" * 5001).encode(), source="it")
+    with pytest.raises(BadFileError, match="line 502: more than 500 notes"):
+        read_lesson((head + "note: a\n" * 501 + color).encode(), source="it")

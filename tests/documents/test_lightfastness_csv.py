@@ -44,8 +44,8 @@ def test_what_is_written_reads_back_the_same() -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("range,color,stars\nShoal,Kelp,***\n", "line 1: the columns"),
-        ("range,color\nShoal,Kelp\n", "line 1: the columns"),
+        ("range,color,stars\nShoal,Kelp,***\n", "line 1, column 3: there is no column “stars”"),
+        ("range,color\nShoal,Kelp\n", "line 1: it has neither a column “class” nor"),
         ("range,color,class\nShoal,,3\n", "line 2, column color: it is empty"),
         ("range,color,class\nShoal,Kelp,9\n", "line 2, column class: “9” is no class"),
         ("range,color,class,dose\nShoal,Kelp,3,1\n", "either a class or a dose"),

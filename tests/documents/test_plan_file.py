@@ -188,3 +188,42 @@ def test_a_line_that_is_no_change_is_named(line: str) -> None:
     with pytest.raises(BadFileError, match=r"^changes\.txt, line 2: ") as caught:
         read_changes(f"merge 1 2\n{line}\n".encode(), source="changes.txt")
     assert "merge 3 4" in caught.value.hint
+
+
+def archived(file: bytes, how: int) -> bytes:
+    """Return a plan whose pictures are packed in some way."""
+    content = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(file)) as archive, zipfile.ZipFile(content, "w") as packed:
+        for name in archive.namelist():
+            packed.writestr(name, archive.read(name), how)
+    return content.getvalue()
+
+
+def test_pictures_are_unpacked_only_where_that_is_bounded(plan: PicturePlan, file: bytes) -> None:
+    """What is packed as archives usually are is read; what unpacks all at once is refused."""
+    read = read_plan(archived(file, zipfile.ZIP_DEFLATED), source="it")
+    assert np.array_equal(read.values.labels, plan.values.labels)
+    with pytest.raises(BadFileError, match="packed in a way"):
+        read_plan(archived(file, zipfile.ZIP_BZIP2), source="it")
+
+
+def test_a_list_of_parts_longer_than_a_plan_has_is_not_read(file: bytes) -> None:
+    """A few more parts are passed over; hundreds are refused before they are listed."""
+    more = {f"{number}.txt": b"" for number in range(9)}
+    read_plan(rebuilt(file, lambda parts: parts.update(more)), source="it")
+    many = {f"{number}.txt": b"" for number in range(300)}
+    with pytest.raises(BadFileError, match="broken, or ends early"):
+        read_plan(rebuilt(file, lambda parts: parts.update(many)), source="it")
+
+
+@pytest.mark.parametrize("times", [1, 10_001])
+def test_a_picture_of_odd_chunks_is_refused(file: bytes, times: int) -> None:
+    """Its header stands first and once, and there are not thousands of chunks."""
+    odd = b"\0\0\0\x04" + (b"IHDR" if times == 1 else b"prVt") + bytes(8)
+
+    def change(parts: dict[str, bytes]) -> None:
+        whole = parts["regions.png"]
+        parts["regions.png"] = whole[:33] + odd * times + whole[33:]
+
+    with pytest.raises(BadFileError, match=r"picture in it is broken|missing or broken"):
+        read_plan(rebuilt(file, change), source="it")

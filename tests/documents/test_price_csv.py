@@ -1,5 +1,6 @@
 import pytest
 
+from laydown.documents import price_csv
 from laydown.documents.price_csv import read_prices
 from laydown.errors import BadFileError
 
@@ -21,3 +22,16 @@ def test_what_is_no_price_is_refused(price: str) -> None:
     """A price is a plain number with at most two decimals, with a point."""
     with pytest.raises(BadFileError, match="line 2"):
         read_prices(f'kind,name,price\nsingle,Kelp,"{price}"\n'.encode(), source="p.csv")
+
+
+def test_rows_and_contents_of_sets_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As many as are read are read, and one more is refused."""
+    rows = b"kind,name,contents,price\nset,Box,Kelp;Dune,2\nset,Tin,Kelp;Gull,3\n"
+    monkeypatch.setattr(price_csv, "MOST_PRICES", 2)
+    monkeypatch.setattr(price_csv, "MOST_CONTENTS", 4)
+    assert len(read_prices(rows, source="p.csv")) == 2
+    with pytest.raises(BadFileError, match="3 prices: allowed are 2"):
+        read_prices(rows + b"single,Gull,,1\n", source="p.csv")
+    monkeypatch.setattr(price_csv, "MOST_CONTENTS", 3)
+    with pytest.raises(BadFileError, match="more than 3 colorants in all"):
+        read_prices(rows, source="p.csv")

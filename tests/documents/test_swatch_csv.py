@@ -1,12 +1,13 @@
 import numpy as np
 import pytest
 
+from laydown import allowed_sizes
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.documents import measurements, tables
 from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
 from laydown.documents.swatch_rows import SwatchRow, Usual
-from laydown.documents.text_files import LARGEST_FILE
-from laydown.errors import BadFileError
+from laydown.errors import LONGEST, BadFileError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.swatch import Basis
@@ -136,7 +137,7 @@ BAD = {
     "empty": ("", "mine.csv is empty", "at least one row"),
     "blank": (" \n \n", "mine.csv is empty", "at least one row"),
     "heading alone": (HEAD + "\n", "no swatch follows", ""),
-    "huge": (b"a" * (LARGEST_FILE + 1), "20 million bytes", "smaller files"),
+    "huge": (b"a" * (allowed_sizes.SWATCHES + 1), "20 million bytes", "smaller files"),
     "binary": (b"range\x00\x01\x02color\xff" * 9, "not text", "CGATS or CxF"),
     "spreadsheet": (b"PK\x03\x04" + b"x" * 99, "spreadsheet or an archive", "Save the sheet"),
     "utf-16 with mark": (line().encode("utf-16"), "UTF-16", "UTF-8"),
@@ -253,3 +254,43 @@ def test_columns_that_say_nothing_are_not_written() -> None:
     text = write_swatch_csv(read(line())).decode()
     assert text.splitlines()[0] == HEAD
     assert text.splitlines()[1] == "Estuary,marker,Kelp,Gannet smooth,1,,,,,,20,25,10"
+
+
+def test_columns_without_a_name_at_the_end_are_passed_over() -> None:
+    """A spreadsheet leaves commas behind the last column, in the heading and below."""
+    (row,) = read(line().replace("\n", ",,\n", 1) + ",,\n")
+    assert row.line == 2
+
+
+def test_as_many_swatches_are_read_as_are_allowed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One more is refused, and so are columns and cells beyond what is read of a file."""
+    head, row = "paper,X,Y,Z\n", "Gannet,20,25,10\n"
+    monkeypatch.setattr(tables, "MOST_SWATCHES", 3)
+    assert len(read(head + row * 3)) == 3
+    with pytest.raises(BadFileError, match="line 5: it has more than 3 swatches"):
+        read(head + row * 4)
+    monkeypatch.setattr(tables, "MOST_CELLS", 11)
+    with pytest.raises(BadFileError, match="line 4: it has more than 2 swatches"):
+        read(head + row * 3)
+    monkeypatch.setattr(tables, "MOST_COLUMNS", 3)
+    with pytest.raises(BadFileError, match="4 columns: allowed are 3"):
+        read(head + row)
+
+
+def test_many_colors_are_read_as_one_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Papers whiter than white, and colors among them, are the same in batches and alone."""
+    head, lines = "paper,L,a,b\n", ("P,97,1.5,-9", "P,99,1,-8", "P,90,0,-2", "P,50,0,0")
+    whole = read(head + "\n".join(lines))
+    monkeypatch.setattr(measurements, "BATCH", 2)
+    batched = read(head + "\n".join(lines))
+    alone = [row for line in lines for row in read(head + line)]
+    for row, other, third in zip(whole, batched, alone, strict=True):
+        assert np.array_equal(row.reflectance, other.reflectance)
+        assert np.array_equal(row.reflectance, third.reflectance)
+
+
+def test_a_message_quotes_no_more_than_is_read() -> None:
+    """A cell of nine thousand digits is told by its beginning."""
+    with pytest.raises(BadFileError, match="column Y: “999") as trouble:
+        read(line(Y="9" * 9000))
+    assert len(trouble.value.message) <= LONGEST

@@ -500,12 +500,10 @@ def convert(
         return paper_converter(profile, paper=paper_spectrum() @ WEIGHTS_D50)
     if by == "known":
         return known_converter(reading, {n: xyz for n, xyz in taken.xyz.items() if n % 2})
-    beside = chart_converter(
-        taken.pixels, profile, reading, [cell.box for cell in cells], paper=paper
-    )
+    beside = chart_converter(taken.pixels, profile, reading, [cell.box for cell in cells])
     if beside is None:
         raise LookupError("no chart was found")
-    return beside.converter
+    return beside.converter if paper is None else beside.converter.on_paper(paper)
 
 
 def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatArray:

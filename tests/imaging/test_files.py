@@ -4,15 +4,19 @@ import io
 import resource
 import struct
 import zlib
+from collections.abc import Callable
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, TiffImagePlugin
 
 from laydown.errors import BadFileError
 from laydown.imaging.files import Photograph, open_photographs
 
 PICTURE = Image.fromarray(np.random.default_rng(0).integers(0, 255, (300, 400, 3), dtype=np.uint8))
+
+UP_TO_NINE = b"Exif\0\0MM\0*\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x09\0\0\0\0\0\0"
+"""A note that the camera was held in the ninth of eight ways."""
 
 
 def packed(image: Image.Image, form: str, **options: object) -> bytes:
@@ -115,6 +119,51 @@ def test_heic_is_read() -> None:
         opened(content[:2000])
 
 
+@pytest.mark.parametrize("form", ["JPEG", "MPO", "TIFF", "PNG", "HEIF"])
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_a_photograph_comes_upright(
+    as_held: Callable[[Image.Image, int, str], bytes], orientation: int, form: str
+) -> None:
+    """However the camera was held, each corner ends up where it was seen, and it is said."""
+    if form == "HEIF":
+        pytest.importorskip("pillow_heif").register_heif_opener()
+    seen = Image.new("RGB", (320, 240), (240, 240, 240))
+    seen.paste((20, 20, 20), (0, 0, 80, 80))
+    seen.paste((200, 30, 30), (240, 0, 320, 80))
+    photograph = opened(as_held(seen, orientation, form))
+    assert photograph.pixels.shape == (240, 320, 3)
+    assert photograph.pixels.flags.c_contiguous
+    off = np.abs(photograph.pixels.astype(int) - np.asarray(seen))
+    assert np.median(off[:70, :70]) < 4
+    assert np.median(off[:70, 250:]) < 4
+    assert np.median(off) < 4
+    if form not in ("TIFF", "HEIF"):  # what decodes those turns them, and tells nobody
+        assert any("upright" in note for note in photograph.notes) == (orientation > 1)
+
+
+def test_each_page_of_a_tiff_is_turned_as_it_says() -> None:
+    """A scan that lies on its side in a file of several is turned, and the others are not."""
+    content, turned = io.BytesIO(), TiffImagePlugin.ImageFileDirectory_v2()
+    turned[0x0112] = 6
+    with TiffImagePlugin.AppendingTiffWriter(content, new=True) as pages:
+        for tags in ({}, turned, {}):
+            PICTURE.save(pages, "TIFF", tiffinfo=tags)
+            pages.newFrame()
+    shapes = [p.pixels.shape[:2] for p in open_photographs(content.getvalue(), source="file")]
+    assert shapes == [(300, 400), (400, 300), (300, 400)]
+
+
+@pytest.mark.parametrize("form", ["JPEG", "PNG"])
+@pytest.mark.parametrize(
+    "noted", [UP_TO_NINE, b"Exif\0\0nothing of the kind", b"Exif\0\0MM\0*\xff\xff\xff\xff"]
+)
+def test_a_camera_that_notes_nonsense_is_not_believed(noted: bytes, form: str) -> None:
+    """A picture whose note of how it was held is none of eight, or broken, stays as it is."""
+    photograph = opened(packed(PICTURE, form, exif=noted))
+    assert photograph.pixels.shape == (300, 400, 3)
+    assert photograph.notes == ()
+
+
 def test_a_large_jpeg_is_opened_at_half_its_size() -> None:
     """More pixels than any cell needs cost no time and no memory."""
     photograph = opened(packed(Image.new("RGB", (6400, 4800), (200, 100, 50)), "JPEG"))
@@ -132,3 +181,31 @@ def test_where_a_photograph_was_taken_is_not_kept() -> None:
     kept = (photograph.source, photograph.notes)
     assert "59" not in str(kept)
     assert "Somebody" not in str(kept)
+
+
+def parted(picture: bytes, odd: bytes) -> bytes:
+    """Return a PNG with something between its header and its pixels."""
+    return picture[:33] + odd + picture[33:]
+
+
+@pytest.mark.parametrize(
+    ("content", "told"),
+    [
+        (parted(packed(PICTURE, "PNG"), chunk(b"prVt", b"") * 12_000), "says more about"),
+        (parted(packed(PICTURE, "PNG"), chunk(b"prVt", bytes(17_000_000))), "says more about"),
+        (parted(packed(PICTURE, "PNG"), chunk(b"IDAT", b"") * 260_000), "says more about"),
+        (b"\xff\xd8" + b"\xff\xe5\0\2" * 20_000 + packed(PICTURE, "JPEG")[2:], "says more about"),
+    ],
+    ids=["parts", "one part", "pieces of pixels", "segments"],
+)
+def test_a_picture_that_says_too_much_of_itself_is_refused(content: bytes, told: str) -> None:
+    """What stands before the pixels is counted, by bytes and by parts, and so are the pieces."""
+    with pytest.raises(BadFileError, match=told):
+        opened(content)
+
+
+@pytest.mark.parametrize(("many", "size"), [(5_000, 0), (1, 15_000_000)])
+def test_a_picture_may_say_much_of_itself(many: int, size: int) -> None:
+    """Thousands of notes, or one of megabytes, are passed over."""
+    odd = chunk(b"prVt", bytes(size)) * many
+    assert opened(parted(packed(PICTURE, "PNG"), odd)).pixels.shape == (300, 400, 3)

@@ -143,24 +143,14 @@ def test_a_transparent_color_of_a_palette_is_paper() -> None:
 
 @pytest.mark.parametrize("form", ["JPEG", "TIFF", "PNG"])
 @pytest.mark.parametrize("orientation", range(1, 9))
-def test_a_picture_comes_upright(orientation: int, form: str) -> None:
+def test_a_picture_comes_upright(
+    as_held: Callable[[Image.Image, int, str], bytes], orientation: int, form: str
+) -> None:
     """However the camera was held, the dark corner ends up where it was seen: upper left."""
     seen = plain("L", 255, (96, 64))
     seen.paste(0, (0, 0, 32, 32))
     seen.paste(128, (64, 0, 96, 32))
-    undone = {
-        2: Image.Transpose.FLIP_LEFT_RIGHT,
-        3: Image.Transpose.ROTATE_180,
-        4: Image.Transpose.FLIP_TOP_BOTTOM,
-        5: Image.Transpose.TRANSPOSE,
-        6: Image.Transpose.ROTATE_90,
-        7: Image.Transpose.TRANSVERSE,
-        8: Image.Transpose.ROTATE_270,
-    }
-    stored = seen.transpose(undone[orientation]) if orientation > 1 else seen
-    exif = Image.Exif()
-    exif[0x0112] = orientation
-    picture = opened(packed(stored, form, exif=exif))
+    picture = opened(as_held(seen, orientation, form))
     assert picture.xyz.shape == (64, 96, 3)
     assert picture.size == (96, 64)
     assert picture.xyz[8:24, 8:24, 1].max() < 1.0

@@ -110,3 +110,26 @@ def test_a_broken_profile_gets_one_sentence(data: bytes) -> None:
     """What is no profile is told, and nothing is guessed in its place."""
     with pytest.raises(BadFileError, match="profile can't be read"):
         read_profile(data, source="file")
+
+
+@pytest.mark.parametrize(
+    "profile",
+    [
+        made_profile(3, [32000.0, 32000.0, 0.0, 0.0, 0.0]),
+        made_profile(0, [1.0]).replace(
+            xyz((0.3851, 0.7169, 0.0971)), xyz((0.4361, 0.2225, 0.0139))
+        ),
+    ],
+    ids=["a curve without end", "two primaries alike"],
+)
+def test_curves_and_primaries_that_can_not_be_are_refused(profile: bytes) -> None:
+    """A curve has a number for every step, and three primaries are three colors."""
+    with pytest.raises(BadFileError, match="can't be read"):
+        read_profile(profile, source="it")
+
+
+def test_tables_that_can_not_be_used_are_told_when_they_are_read() -> None:
+    """A profile by tables that are cut off is refused by itself, and not amid a picture."""
+    head = made_profile(0, [1.0]).replace(b"rXYZ", b"A2B0")
+    with pytest.raises(BadFileError, match="can't be read"):
+        read_profile(head, source="it")

@@ -6,11 +6,18 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from laydown.match.found import NOTHING, Found, ranked
+from laydown.match.loops import MARGIN
+from laydown.match.on_paper import kit_on_paper
+from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.repertoire import all_numbers
+from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.absorption import absorption as absorption_of
 from laydown.media.colorant import Colorant
 from laydown.media.marker import MODEL_VERSION, MarkerFit
 from laydown.media.paper import Paper
 from laydown.media.pile import strength_of
+from laydown.media.recipe import Recipe
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]
@@ -76,3 +83,39 @@ def make_kit(
 def invented_kit() -> Callable[..., MarkerFit]:
     """Give the maker of invented kits."""
     return make_kit
+
+
+def try_all(
+    fit: MarkerFit,
+    lab: Spectra,
+    *,
+    limits: Limits = USUAL_LIMITS,
+    ranking: Ranking = VALUE_FIRST,
+    top: int = 10,
+    over: Recipe = NOTHING,
+) -> Found:
+    """Color every recipe within the limits and rank them all: easy to trust, and slow."""
+    kit = kit_on_paper(fit, limits, over, ranking)
+    numbers, members = all_numbers(kit)
+    costs = ranking.difference(lab, kit.lab(numbers))
+    digits = np.stack(
+        [
+            numbers.astype(np.int64)
+            // (len(kit.colorants) * limits.coats + 1) ** step
+            % (len(kit.colorants) * limits.coats + 1)
+            for step in range(members.shape[1])
+        ],
+        axis=1,
+    )
+    laid = digits > 0
+    coats = np.where(laid, (digits - 1) % limits.coats + 1, 0)
+    costs = costs + ranking.step * laid.sum(axis=1)
+    costs += (coats * np.where(laid, np.append(kit.numbers.effort, 0.0)[members], 0.0)).sum(axis=1)
+    last = np.sort(costs)[min(top, len(costs)) - 1]
+    return ranked(kit, lab, numbers[costs <= last + MARGIN], ranking=ranking, top=top)
+
+
+@pytest.fixture(scope="session")
+def brute_force() -> Callable[..., Found]:
+    """Return the search that tries every recipe, which the search must agree with."""
+    return try_all

@@ -9,15 +9,16 @@ from hypothesis import strategies as st
 
 from laydown.match import exact
 from laydown.match.exact import search_exactly, search_many
+from laydown.match.found import Found
 from laydown.match.prepared import prepare
 from laydown.match.ranking import Ranking
-from laydown.match.search import search
 from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
+Search = Callable[..., Found]
 
 
 @st.composite
@@ -46,6 +47,7 @@ def kits(draw: st.DrawFn) -> dict[str, object]:
 @settings(max_examples=60, deadline=None)
 def test_the_fast_search_finds_what_brute_force_finds(
     invented_kit: Maker,
+    brute_force: Search,
     kit: dict[str, object],
     steps: int,
     coats: int,
@@ -68,21 +70,21 @@ def test_the_fast_search_finds_what_brute_force_finds(
         "top": 8,
         "over": over,
     }
-    expected = search(fit, lab, **options)
+    expected = brute_force(fit, lab, **options)
     got = search_exactly(fit, lab, **options)
     assert got.considered == expected.considered
     assert got.recipes == expected.recipes
     np.testing.assert_allclose(got.costs, expected.costs, atol=1e-9)
 
 
-def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker) -> None:
+def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker, brute_force: Search) -> None:
     """Targets that recipes hit exactly leave windows of no width, and still lose nothing."""
     fit = invented_kit(9, seed=7, blenders=1)
     kit = prepare(fit, limits=Limits(coats=2)).kit
     base = 9 * 2 + 1
     for number in (3.0, 5.0 + base * 9, 11.0 + base * 4 + base**2 * 14):
         lab = kit.lab(np.array([number]))[0]
-        expected = search(fit, lab, limits=Limits(coats=2))
+        expected = brute_force(fit, lab, limits=Limits(coats=2))
         got = search_exactly(fit, lab, limits=Limits(coats=2))
         assert got.recipes == expected.recipes
         assert got.costs[0] < 1e-9
@@ -108,23 +110,25 @@ def test_the_answer_does_not_depend_on_threads(invented_kit: Maker, threads: int
     )
 
 
-def test_a_fourth_step_is_searched_exactly(invented_kit: Maker) -> None:
+def test_a_fourth_step_is_searched_exactly(invented_kit: Maker, brute_force: Search) -> None:
     """Brute force and the fast search agree on recipes of four steps, too."""
     fit, limits = invented_kit(5, seed=3), Limits(steps=4, coats=1)
     lab = np.array([35.0, 5.0, -5.0])
-    expected = search(fit, lab, limits=limits)
+    expected = brute_force(fit, lab, limits=limits)
     got = search_exactly(fit, lab, limits=limits)
     assert got.considered == expected.considered == 1 + 5 * (1 + 4 + 16 + 64)
     assert got.recipes == expected.recipes
 
 
-def test_what_costs_little_more_than_the_last_is_kept_on_request(invented_kit: Maker) -> None:
+def test_what_costs_little_more_than_the_last_is_kept_on_request(
+    invented_kit: Maker, brute_force: Search
+) -> None:
     """`within` returns all recipes up to so much above the last of the best, and no other."""
     fit = invented_kit(10, seed=2)
     prepared = prepare(fit)
     lab = np.array([60.0, 10.0, -10.0])
     few = search_many(prepared, lab[None], top=3, within=1.5)[0]
-    many = search(fit, lab, top=200)
+    many = brute_force(fit, lab, top=200)
     expected = int(np.sum(many.costs <= many.costs[2] + 1.5))
     assert 3 < expected == len(few.recipes)
     assert few.recipes == many.recipes[:expected]

@@ -7,6 +7,11 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import explain
 from laydown.match.film_mishaps import film_outcomes
 from laydown.match.mishaps import CauseKind
+from laydown.match.mud import find_mud
+from laydown.match.outcome import Target
+from laydown.match.question import Question
+from laydown.match.ranking import BY_EYE, Ranking
+from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.film_fit import fit_films
 from laydown.media.film_model import FilmFit
@@ -15,7 +20,7 @@ from laydown.media.kit_fit import KitFit, predict
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker import fit_markers
 from laydown.media.paper import Paper
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 
 PAPER = Paper("Plover", np.full(36, 0.9))
@@ -98,3 +103,34 @@ def test_each_point_of_a_cause_has_its_words(kit: KitFit, medium: Medium) -> Non
     for one in film_outcomes(part(kit, medium), recipe, [Paper("Gray", np.full(36, 0.5))]):
         assert one.labs.shape == (len(one.details), 3)
         assert np.isfinite(one.labs).all()
+
+
+MIXED = mixture((1, KITS[Medium.WASH][0]), (2, KITS[Medium.WASH][1]))
+
+
+def test_mud_with_a_mixture_is_named_by_the_mixture(kit: KitFit) -> None:
+    """What turns muddy is the mixture as a whole, not the first colorant in it."""
+    mixed = mixture((1, KITS[Medium.WASH][0]), (1, KITS[Medium.WASH][1]), laydown=Laydown(2))
+    laid = Recipe((mixed, Step(KITS[Medium.WASH][2])))
+    wanted = predict(kit, Recipe((mixed,))).lab
+    asked = Question(Target("", wanted), kit, Limits(steps=2, coats=1), BY_EYE, 2.0, Recipe())
+    mud = find_mud(asked, laid, 50.0)
+    assert mud is not None
+    assert mud.pair == ("mix 1 Shell + 1 Reed", "Cove")
+    said = explain(kit, laid, predict(kit, laid).lab, wanted=wanted).causes[0].words
+    assert "mix 1 Shell + 1 Reed and Cove make mud" in said
+
+
+def test_a_test_of_a_mixture_lays_the_mixture(kit: KitFit) -> None:
+    """Where a mixture may have been laid too strongly, the mixture is to be laid alone."""
+    strong = Recipe((replace(MIXED, laydown=Laydown(2)),))
+    found = explain(kit, Recipe((MIXED,)), predict(kit, strong).lab)
+    assert "one even coat of mix 1 Shell + 2 Reed alone" in found.test
+
+
+def test_a_coat_of_a_mixture_is_priced_by_its_parts() -> None:
+    """Each colorant counts by its share of the mixture."""
+    prices = tuple(
+        (c.label, price) for c, price in zip(KITS[Medium.WASH][:2], (0.6, 0.3), strict=True)
+    )
+    assert Ranking(prices=prices).effort(Recipe((MIXED, MIXED))) == pytest.approx(0.8)

@@ -14,8 +14,8 @@ import pytest
 
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.match.exact import search_exactly
 from laydown.match.ranking import Ranking
-from laydown.match.search import search
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.marker import MarkerFit, fit_markers
@@ -87,7 +87,7 @@ def own_inks_first(fit: MarkerFit, solids: Solids, k_l: float) -> list[bool]:
     said = []
     for inks in OVERPRINTS:
         lab = lab_from_xyz(solids[inks])
-        found = search(fit, lab, limits=Limits(coats=2), ranking=Ranking(k_L=k_l), top=1)
+        found = search_exactly(fit, lab, limits=Limits(coats=2), ranking=Ranking(k_L=k_l), top=1)
         said.append({c.name for c in found.recipes[0].colorants} == inks)
     return said
 

@@ -17,7 +17,7 @@ from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
 from laydown.match.verdict import layer_that_helps, verdict
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, reflectance
+from laydown.media.marker import MarkerFit, predict, reflectance
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
@@ -244,3 +244,16 @@ def test_of_recipes_about_as_close_the_surer_is_named(invented_kit: Maker) -> No
     )
     assert match.alternatives[0].prediction.recipe == lay(fit, (2, 1))
     assert any("how sure they are" in note for note in match.notes)
+
+
+def test_a_recipe_wanted_as_itself_is_surer_than_as_a_color(invented_kit: Maker) -> None:
+    """What is unsure of both falls out, so that only the hand and the reading are left."""
+    fit = invented_kit(6, seed=4)
+    recipe = lay(fit, (1, 2), (4, 1))
+    unsure = predict(fit, recipe).covariance
+    as_color = Target("leaf", color(fit, recipe), covariance=unsure)
+    as_itself = replace(as_color, own_recipe=recipe)
+    colored, itself = (match_color(one, fit).best for one in (as_color, as_itself))
+    assert colored.covariance == pytest.approx(2.0 * unsure)
+    assert np.trace(itself.covariance) < np.trace(unsure)
+    assert itself.acceptance > colored.acceptance

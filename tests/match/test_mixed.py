@@ -4,8 +4,13 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.film_loops import lightness_span
+from laydown.match.found import Found
+from laydown.match.judge import match_color
 from laydown.match.mixed import WEIGHTS, every_recipe, search_kit
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.outcome import Target
+from laydown.match.plainer import plainest
+from laydown.match.question import Question
+from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.film import film, layer
@@ -14,7 +19,7 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker import fit_markers
 from laydown.media.paper import Paper
 from laydown.media.pencil import fit_pencils
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 from laydown.media.wash import fit_washes
 
@@ -143,3 +148,29 @@ def test_the_span_holds_every_ground_between() -> None:
         lab = lab_from_reflectance(film(k[i], s[i], grounds[:, 0]))
         assert span[i, 0] <= lab[:, 0].min() + 1e-9
         assert span[i, 1] >= lab[:, 0].max() - 1e-9
+
+
+def test_a_colorant_alone_is_plainer_than_a_mixture(kit: KitFit) -> None:
+    """A mixture is recommended only where it is noticeably nearer than a colorant alone."""
+    washes = KitFit(washes=kit.washes)
+    loam, reed, _ = washes.colorants
+    alone, mixed = Recipe((Step(loam),)), Recipe((mixture((3, loam), (1, reed)),))
+    ends = [lab_from_reflectance(reflectance(washes, recipe)) for recipe in (mixed, alone)]
+    for share, better in ((0.45, alone), (0.1, mixed)):
+        wanted = ends[0] + share * (ends[1] - ends[0])
+        asked = Question(
+            Target("", wanted), washes, Limits(steps=2, coats=1), BY_EYE, 9.0, Recipe()
+        )
+        found = Found((mixed,), BY_EYE.difference(wanted, ends[0])[None], 1)
+        assert plainest(asked, found)[0] == better
+
+
+def test_a_mixture_is_no_colorant_alone(kit: KitFit) -> None:
+    """Beside a mixture, too, stands the best that one colorant alone does."""
+    washes = KitFit(washes=kit.washes)
+    loam, reed, _ = washes.colorants
+    mixed = Recipe((mixture((2, loam), (1, reed)),))
+    target = Target("", lab_from_reflectance(reflectance(washes, mixed)))
+    match = match_color(target, washes, limits=Limits(steps=2, coats=1), top=0)
+    assert match.best.prediction.recipe == mixed
+    assert len(match.single.prediction.recipe.colorants) == 1

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from laydown.match import ready, rows, walk
+from laydown.match import ready, rows, tables
 from laydown.match.exact import search_exactly
 from laydown.match.prepared import prepare
 from laydown.match.tables import make_table, search_table
@@ -18,5 +18,5 @@ def test_after_warming_up_nothing_is_compiled_anew(invented_kit: Callable[..., M
     fit = invented_kit(3, blenders=1)
     search_exactly(fit, np.zeros(3))
     search_table(make_table(prepare(fit)), prepare(fit), np.zeros((1, 3)))
-    for loop in (rows.run_rows, rows.run_ground, rows.run_prefixes, walk.fill_keys, walk.walk):
+    for loop in (rows.run_rows, rows.run_ground, rows.run_prefixes, tables.fill_rows, tables.scan):
         assert len(loop.signatures) == 1

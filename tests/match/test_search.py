@@ -1,25 +1,24 @@
-"""The brute force against the plainest loop there is."""
+"""The search, and the brute force it is held to, against the plainest loop there is."""
 
 from collections.abc import Callable
 from math import isclose
 
 import numpy as np
-import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match import brute
-from laydown.match import search as searching
 from laydown.match.compiling import is_kept
+from laydown.match.exact import search_exactly
+from laydown.match.found import Found, in_order
 from laydown.match.ranking import EQUAL, Ranking
-from laydown.match.search import Found, in_order, search
 from laydown.match.space import Limits, laid_steps
 from laydown.media.laydown import Laydown
 from laydown.media.marker import MarkerFit, reflectance
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
+Search = Callable[..., Found]
 
 
 def naive(
@@ -53,6 +52,7 @@ def naive(
 @settings(max_examples=40, deadline=None)
 def test_brute_force_finds_what_the_plain_loop_finds(
     invented_kit: Maker,
+    brute_force: Search,
     seed: int,
     count: int,
     blenders: int,
@@ -79,7 +79,7 @@ def test_brute_force_finds_what_the_plain_loop_finds(
     limits = Limits(steps=data.draw(st.integers(0, 3)), coats=2)
     ranking = Ranking(k_L=k_l)
     expected = naive(fit, lab, limits, ranking, 6, over)
-    got = search(fit, lab, limits=limits, ranking=ranking, top=6, over=over)
+    got = brute_force(fit, lab, limits=limits, ranking=ranking, top=6, over=over)
     assert got.considered == expected.considered
     assert got.recipes == expected.recipes
     np.testing.assert_allclose(got.costs, expected.costs, atol=1e-9)
@@ -95,7 +95,7 @@ def test_a_color_of_the_kit_is_found_at_no_cost(invented_kit: Maker) -> None:
             Step(fit.colorants[2]),
         )
     )
-    found = search(fit, lab_from_reflectance(reflectance(fit, wanted)))
+    found = search_exactly(fit, lab_from_reflectance(reflectance(fit, wanted)))
     assert found.costs[0] < 1e-9
     assert wanted in found.recipes[:3]
 
@@ -104,7 +104,7 @@ def test_equal_recipes_come_in_the_order_of_their_keys(invented_kit: Maker) -> N
     """A blender on bare paper changes nothing, and the keys decide between such twins."""
     fit = invented_kit(3, blenders=1, lift=0.0)
     lab = lab_from_reflectance(reflectance(fit, Recipe((Step(fit.colorants[1]),))))
-    found = search(fit, lab, limits=Limits(steps=2, coats=1), top=3)
+    found = search_exactly(fit, lab, limits=Limits(steps=2, coats=1), top=3)
     assert [found.costs[i] < EQUAL for i in range(3)] == [True] * 3
     assert [r.key for r in found.recipes] == sorted(r.key for r in found.recipes)
 
@@ -113,7 +113,7 @@ def test_what_is_without_is_not_used(invented_kit: Maker) -> None:
     """A colorant excluded by name or by label stands in no recipe."""
     fit = invented_kit(4)
     limits = Limits(steps=2, without=frozenset({"Kelp", "Estuary/Dune"}))
-    found = search(fit, np.array([60.0, 0.0, 0.0]), limits=limits, top=50)
+    found = search_exactly(fit, np.array([60.0, 0.0, 0.0]), limits=limits, top=50)
     names = {c.name for recipe in found.recipes for c in recipe.colorants}
     assert names == {"Shoal", "Tern"}
 
@@ -121,43 +121,8 @@ def test_what_is_without_is_not_used(invented_kit: Maker) -> None:
 def test_an_empty_kit_leaves_the_paper_bare(invented_kit: Maker) -> None:
     """With nothing to lay there is one recipe, that of no steps."""
     fit = invented_kit(1)
-    found = search(fit, np.array([60.0, 0, 0]), limits=Limits(without=frozenset({"Kelp"})))
+    found = search_exactly(fit, np.array([60.0, 0, 0]), limits=Limits(without=frozenset({"Kelp"})))
     assert (found.recipes, found.considered) == ((Recipe(),), 1)
-
-
-def test_the_watch_is_told_and_may_cancel(invented_kit: Maker) -> None:
-    """It hears of every chunk up to the last, and what it raises ends the search."""
-    fit, heard = invented_kit(4), []
-    search(fit, np.zeros(3), watch=lambda done, total: heard.append((done, total)))
-    assert heard == [(1, 4), (2, 4), (3, 4), (4, 4)]
-
-    def stop(done: int, _total: int) -> None:
-        if done == 2:
-            raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        search(fit, np.zeros(3), watch=stop)
-
-
-def test_a_shortlist_that_runs_over_is_given_more_room(
-    invented_kit: Maker, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """With room for two rows at first, the answer is still that of the usual room."""
-    fit, lab = invented_kit(4, blenders=2, lift=0.0), np.array([50.0, 10.0, 10.0])
-    usual = search(fit, lab)
-    monkeypatch.setattr(searching, "ROOM", 2)
-    assert search(fit, lab).recipes == usual.recipes
-
-
-def test_a_full_shortlist_drops_what_the_bound_has_overtaken() -> None:
-    """Only what no longer can be among the best is cleared away."""
-    best = brute.empty_shortlist(1, 2)
-    assert brute.offer(3.0, 1.0, best)
-    assert brute.offer(2.0, 2.0, best)
-    assert brute.offer(1.0, 3.0, best)
-    assert best.numbers().tolist() == [3.0]
-    assert brute.offer(1.0, 4.0, best)
-    assert not brute.offer(1.0, 5.0, best)
 
 
 def test_costs_within_a_billionth_are_equal() -> None:

@@ -4,8 +4,12 @@ from math import cos, radians, sin
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from laydown.color.value import value_from_lab
+from laydown.match.judge import TOLERANCES
+from laydown.match.outcome import Verdict
 from laydown.match.words import chroma_term, difference, hue_term, is_gray
 
 
@@ -32,7 +36,10 @@ def lch(lightness: float, chroma: float, hue: float) -> np.ndarray:
         ((60, 40, 60), (60, 35, 60), "a little duller"),
         ((60, 40, 60), (60, 15, 60), "much duller"),
         ((60, 20, 60), (60, 30, 60), "more vivid"),
-        ((60, 2, 60), (60, 2, 240), "no difference worth naming"),
+        ((60, 2, 60), (60, 2, 240), "bluer"),
+        ((60, 4.5, 90), (60, 0.1, 90), "bluer"),
+        ((60, 5.5, 20), (60, 4.9, 200), "much greener"),
+        ((60, 40, 60), (60.6, 38.6, 60.9), "a touch too light"),
         ((60, 1, 60), (60, 12, 90), "much yellower"),
         ((60, 30, 90), (60, 2, 200), "much duller"),
     ],
@@ -43,6 +50,34 @@ def test_a_difference_is_said_value_first(
     """Value in steps, then where hue has gone, then chroma; what can't be seen is left out."""
     said = difference(lch(*wanted), lch(*got)).words
     assert said == words
+
+
+LABS = st.tuples(st.floats(5, 95), st.floats(-60, 60), st.floats(-60, 60))
+NEAR = st.tuples(st.floats(-3, 3), st.floats(-8, 8), st.floats(-8, 8))
+
+
+@given(LABS | st.tuples(st.floats(5, 95), st.floats(-4, 4), st.floats(-4, 4)), NEAR)
+def test_what_the_eye_sees_is_named(
+    wanted: tuple[float, float, float], moved: tuple[float, float, float]
+) -> None:
+    """Whatever is out of any tolerance has a name, near gray and where all is off by a little."""
+    seen = difference(np.array(wanted), np.add(wanted, moved))
+    if seen.delta_e > TOLERANCES["close"]:
+        assert seen.words != "no difference worth naming"
+
+
+@pytest.mark.parametrize(
+    ("got", "verdict", "words"),
+    [
+        ((60.5, 41, 66), Verdict.BUT_VALUE, "a touch too light, yellower"),
+        ((62, 36, 60.5), Verdict.BUT_HUE, "a quarter of a value step too light, a little yellower"),
+    ],
+)
+def test_the_words_name_what_the_verdict_names(
+    got: tuple[float, float, float], verdict: Verdict, words: str
+) -> None:
+    """Same but for value names value, same but for hue names hue, however little that is off."""
+    assert difference(lch(60, 40, 60), lch(*got), verdict).words.startswith(words)
 
 
 def test_signs_are_obtained_minus_wanted() -> None:

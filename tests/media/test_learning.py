@@ -76,6 +76,28 @@ def test_a_heavy_hand_is_learned(
     assert after < 0.4 * before
 
 
+def test_one_trial_tells_no_hand_and_several_that_agree_do(
+    fit: MarkerFit, recipes: list[Recipe]
+) -> None:
+    """Each lies inside what was promised, to the same side: one moves nothing, two half of it."""
+    darker = replace(fit, absorption=fit.absorption * 1.15, strength=fit.strength * 1.15)
+    trials = trials_of(darker, recipes[:8])
+    assert abs(learn(fit, trials[:1]).amount) < 0.01
+    assert learn(fit, trials[:2]).amount > 0.065
+    assert learn(fit, trials).amount == pytest.approx(np.log(1.15), abs=0.05)
+
+
+def test_what_a_picture_is_off_by_is_no_hand(fit: MarkerFit, recipes: list[Recipe]) -> None:
+    """Readings of one picture, all darker by its own error, teach less than single pictures do."""
+    off = np.array([-8.0, 0.0, 0.0])
+    read = [replace(t, lab=t.lab + off, noise=4.0, shared=3.9) for t in trials_of(fit, recipes)]
+    together = [replace(t, picture="one") for t in read]
+    apart = [replace(t, picture=str(t.number)) for t in read]
+    moved = [learn(fit, trials).amount for trials in (together, apart)]
+    assert abs(moved[0]) < 0.02
+    assert moved[1] > 0.08
+
+
 def test_one_strong_marker_is_told_from_a_heavy_hand(
     fit: MarkerFit, recipes: list[Recipe], colorants: Sequence[Colorant]
 ) -> None:

@@ -8,7 +8,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.paper import Paper
 from laydown.media.prediction import Prediction
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Recipe, Step, format_recipe, mixture
 from laydown.plan.chart import Chart, in_coloring_order, notes_for_all, with_layers
 from laydown.plan.supplies import supplies
 
@@ -31,7 +31,7 @@ def make() -> Make:
         lab = np.array([light, 0.0, 0.0])
         seen = Prediction(Recipe(steps), WHITE, lab, np.zeros((3, 3)))
         off = Difference(0.0, 0.0, None, 0.0, "no difference worth naming")
-        best = Candidate(seen, 0.0, off, 1.0, Verdict.SAME, ())
+        best = Candidate(seen, 0.0, off, np.zeros((3, 3)), 1.0, Verdict.SAME, ())
         return Match(Target(name, lab, passage), best, best, (), 1, notes)
 
     return match
@@ -86,6 +86,13 @@ def test_supplies_count_recipes_and_coats(make: Make) -> None:
     pale_dark_pale = (Step(KELP, Laydown(coats=2)), Step(DUNE), Step(KELP))
     listed = supplies([make("a", steps=pale_dark_pale), make("b"), make("c", steps=())])
     assert [(s.colorant, s.recipes, s.coats) for s in listed] == [(KELP, 2, 4), (DUNE, 1, 1)]
+
+
+def test_each_part_of_a_mixture_is_a_supply(make: Make) -> None:
+    """A coat of a palette mixture is a coat of each colorant in it, of the second one, too."""
+    mixed = mixture((2, KELP), (1, DUNE), laydown=Laydown(coats=2))
+    listed = supplies([make("a", steps=(mixed, Step(DUNE)))])
+    assert [(s.colorant, s.recipes, s.coats) for s in listed] == [(DUNE, 1, 3), (KELP, 1, 2)]
 
 
 def test_equal_supplies_are_sorted_by_name(make: Make) -> None:

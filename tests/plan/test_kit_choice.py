@@ -1,7 +1,6 @@
 """What is bought for a list of colors, on a fitted kit."""
 
 from itertools import combinations
-from time import perf_counter
 
 import numpy as np
 import pytest
@@ -13,6 +12,11 @@ from laydown.match.repertoire import Repertoire, repertoire
 from laydown.media.marker import MarkerFit, predict
 from laydown.plan.kit_choice import Wishes, choose_kit, single_offers
 from laydown.plan.kit_problem import Aim, Offer
+
+
+def standing_still() -> float:
+    """Tell a time that is never over: what is found must not depend on the computer's haste."""
+    return 0.0
 
 
 @pytest.fixture(scope="module")
@@ -41,7 +45,7 @@ def test_the_fewest_is_what_trying_all_kits_finds(
 ) -> None:
     """No smaller set of colorants brings all colors within the tolerance."""
     offers = single_offers(recipes.colorants)
-    found = choose_kit(wanted, recipes, offers, Wishes(), seconds=20, clock=perf_counter)
+    found = choose_kit(wanted, recipes, offers, Wishes(), seconds=1, clock=standing_still)
     count = len(found.chosen.bought)
     assert found.chosen.proven
     assert found.chosen.within == len(wanted)
@@ -59,7 +63,7 @@ def test_one_fewer_loses_and_one_more_comes_nearer(
 ) -> None:
     """With one purchase fewer some color is missed; with one more the mean is no worse."""
     found = choose_kit(
-        wanted, recipes, single_offers(recipes.colorants), Wishes(), seconds=20, clock=perf_counter
+        wanted, recipes, single_offers(recipes.colorants), Wishes(), seconds=1, clock=standing_still
     )
     assert found.fewer is not None
     assert found.more is not None
@@ -70,7 +74,7 @@ def test_one_fewer_loses_and_one_more_comes_nearer(
 def test_what_is_owned_costs_nothing(recipes: Repertoire, wanted: tuple[Target, ...]) -> None:
     """Who owns all of it buys nothing, and the answer with nothing bought is the same."""
     owned = frozenset(recipes.colorants)
-    found = choose_kit(wanted, recipes, (), Wishes(owned=owned), seconds=5, clock=perf_counter)
+    found = choose_kit(wanted, recipes, (), Wishes(owned=owned), seconds=1, clock=standing_still)
     assert found.chosen.bought == ()
     nothing, chosen = ([c.recipe for c in o.colors] for o in (found.nothing, found.chosen))
     assert nothing == chosen
@@ -83,7 +87,7 @@ def test_a_set_is_bought_where_it_is_cheaper(
     singles = single_offers(recipes.colorants, price=300)
     box = Offer("box", tuple(range(len(recipes.colorants))), 600)
     found = choose_kit(
-        wanted, recipes, (*singles, box), Wishes(aim=Aim.CHEAPEST), seconds=20, clock=perf_counter
+        wanted, recipes, (*singles, box), Wishes(aim=Aim.CHEAPEST), seconds=1, clock=standing_still
     )
     assert [offer.name for offer in found.chosen.bought] == ["box"]
     assert found.chosen.price == 600
@@ -93,7 +97,7 @@ def test_extras_count_towards_the_budget(recipes: Repertoire, wanted: tuple[Targ
     """Solvent and paper leave less of the budget for colorants."""
     singles = single_offers(recipes.colorants, price=300)
     wishes = Wishes(aim=Aim.CHEAPEST, budget=700, extras=(("paper", 200),))
-    found = choose_kit(wanted, recipes, singles, wishes, seconds=20, clock=perf_counter)
+    found = choose_kit(wanted, recipes, singles, wishes, seconds=1, clock=standing_still)
     assert len(found.chosen.bought) == 1
     assert found.chosen.price == 500
 
@@ -102,7 +106,7 @@ def test_a_color_nothing_reaches_is_named(recipes: Repertoire) -> None:
     """An impossible color is an answer, not an error."""
     far = Target("glow", np.array([60.0, 90.0, -40.0]))
     found = choose_kit(
-        [far], recipes, single_offers(recipes.colorants), Wishes(), seconds=5, clock=perf_counter
+        [far], recipes, single_offers(recipes.colorants), Wishes(), seconds=1, clock=standing_still
     )
     assert found.unreachable == ("glow",)
     assert found.chosen.bought == ()

@@ -1,7 +1,6 @@
 """Small choices against trying every purchase, and large ones against what must hold."""
 
 from itertools import combinations
-from time import perf_counter
 
 import numpy as np
 import pytest
@@ -11,6 +10,11 @@ from laydown.plan.kit_problem import Aim, KitProblem, Offer, Ways, costs_of, hol
 from laydown.plan.kit_swap import judged, swapped
 
 SEEDS = range(6)
+
+
+def standing_still() -> float:
+    """Tell a time that is never over: what is found must not depend on the computer's haste."""
+    return 0.0
 
 
 def _problem(seed: int, aim: Aim, **more: object) -> KitProblem:
@@ -64,7 +68,7 @@ def _answer(found: Proven, problem: KitProblem) -> tuple[int, float]:
 def test_the_choice_is_the_best_of_all(seed: int, aim: Aim, more: dict[str, object]) -> None:
     """On small problems the proven choice is what trying every purchase finds."""
     problem = _problem(seed, aim, **more)
-    found = solved(reduced(problem), seconds=20, clock=perf_counter)
+    found = solved(reduced(problem), seconds=1, clock=standing_still)
     assert found.proven
     assert _answer(found, problem) == pytest.approx(_by_trying_all(problem), abs=1e-6)
 
@@ -84,7 +88,7 @@ def test_a_choice_with_nothing_to_buy_is_empty() -> None:
     """Where no way is known nothing is bought, and that is proven."""
     empty = Ways(np.zeros(0, np.int64), np.zeros((0, 2), np.int64), np.zeros(0))
     found = solved(
-        reduced(KitProblem(3, 2, empty, (Offer("a", (0,), 5),))), seconds=5, clock=perf_counter
+        reduced(KitProblem(3, 2, empty, (Offer("a", (0,), 5),))), seconds=1, clock=standing_still
     )
     assert found.choice.offers == frozenset()
     assert found.proven

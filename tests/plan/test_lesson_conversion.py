@@ -8,8 +8,9 @@ from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin
 from laydown.match.repertoire import Repertoire, repertoire
 from laydown.media.marker import MarkerFit
+from laydown.media.recipe import Recipe
 from laydown.plan.lesson import Lesson, LessonColor, Turn, turned
-from laydown.plan.lesson_conversion import convert, transposed
+from laydown.plan.lesson_conversion import Departure, convert, transposed
 from laydown.plan.palette_recipes import Options, nearest, options
 from laydown.plan.shades import shade
 
@@ -57,6 +58,20 @@ def test_orders_that_the_nearest_recipes_break_are_kept(recipes: Repertoire) -> 
         }
         assert all(d.reason.endswith(".") for d in made.departures)
     assert broken > 0
+
+
+@pytest.mark.parametrize(
+    ("further_off", "words"),
+    [
+        (1.24, "Further off by 1.2."),
+        (0.04, "No further off."),
+        (-0.04, "No further off."),
+        (-1.0, "Closer by 1.0."),
+    ],
+)
+def test_a_departure_is_further_off_or_closer_or_neither(further_off: float, words: str) -> None:
+    """The nearest recipe is so by value first; another may be closer when all counts alike."""
+    assert Departure("rind", Recipe(), Recipe(), further_off, "").words == words
 
 
 def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(recipes: Repertoire) -> None:

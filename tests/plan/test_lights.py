@@ -9,11 +9,12 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import DAY, find_light, named_lights
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.outcome import Target
+from laydown.match.pairing import pair_of
 from laydown.media.kit_fit import reflectance
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.plan.light_words import change_words, summary_words, verdict_words
-from laydown.plan.lights import Holding, LightedMatch, holding, surface_of_target, under_lights
+from laydown.plan.lights import Holding, LightedMatch, holding, under_lights
 
 LIGHTS = tuple(one for one in named_lights() if one.cie != DAY)
 TOLERANCE = 2.25
@@ -39,8 +40,7 @@ def measured(spectrum: FloatArray) -> Target:
 def seen(fit: MarkerFit, target: Target, text: str) -> LightedMatch:
     """Check a recipe against a target under all lights."""
     return under_lights(
-        surface_of_target(target),
-        fit,
+        pair_of(target, fit, recipe_of(fit, text)),
         recipe_of(fit, text),
         day=find_light(DAY),
         lights=LIGHTS,

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.sheet.combining import combine, compared
+from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.reading import CellReading, Flag
 
 
@@ -35,3 +35,13 @@ def test_the_least_doubtful_counts_where_all_are() -> None:
 def test_a_cell_that_changed_was_still_wet(Y: float, *, wet: bool) -> None:
     """Between two readings of the same stage only a drying cell changes."""
     assert (Flag.STILL_WET in compared(reading(Y), reading(40.0)).flags) == wet
+
+
+@pytest.mark.parametrize(("bare_now", "compares"), [(89.0, {5}), (69.0, set())])
+def test_pictures_in_which_bare_paper_differs_tell_nothing_of_drying(
+    bare_now: float, compares: set[int]
+) -> None:
+    """Bare paper doesn't dry, so that it is the pictures that differ; nor is it ever wet."""
+    before, later = ({4: reading(bare), 5: reading(40.0)} for bare in (90.0, bare_now))
+    assert comparable(before, later, bare={4}).keys() == compares
+    assert comparable({5: reading(40.0)}, later, bare={4}).keys() == {5}

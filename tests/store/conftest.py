@@ -2,20 +2,36 @@
 
 import os
 import shutil
+import sqlite3
 import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from laydown.errors import LaydownError
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step
+from laydown.media.exposure import Span
+from laydown.media.laydown import Laydown, Medium
+from laydown.media.lightfastness import parse_class
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
+from laydown.media.window_test import WindowReading
+from laydown.sheet.arrange import arrange
+from laydown.sheet.reading import CellReading, Flag
+from laydown.sheet.sheet import SheetKind
+from laydown.store.job_records import Outcome, Progress, State
+from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
+from laydown.store.lightfastness import WindowTest
+from laydown.store.records import FitKey
+from laydown.store.stamps import now
+from laydown.store.trial_records import TrialEntry
 
 SERVERS = Path("/usr/lib/postgresql")
 
@@ -79,6 +95,80 @@ def full(library: Library, fill: Callable[[Library], None]) -> Library:
     """The library in a file, with five swatches."""
     fill(library)
     return library
+
+
+@pytest.fixture
+def meddled(tmp_path: Path) -> Callable[..., Path]:
+    """Return a function that makes a backup of a library and runs statements on it."""
+
+    def meddle(library: Library, *statements: str) -> Path:
+        backup = library.backup(tmp_path / "given" / "backup.db")
+        with closing(sqlite3.connect(backup, isolation_level=None)) as connection:
+            for statement in statements:
+                connection.execute(statement)
+        return backup
+
+    return meddle
+
+
+@pytest.fixture
+def refused() -> Callable[[Library, Path], str]:
+    """Return a function that says how a backup is refused, having seen that nothing changed."""
+
+    def refuse(library: Library, backup: Path) -> str:
+        path = Path(library.location)
+        before, beside = path.read_bytes(), sorted(path.parent.iterdir())
+        with pytest.raises(LaydownError) as trouble:
+            library.restore(backup)
+        assert trouble.value.hint
+        assert path.read_bytes() == before
+        assert sorted(path.parent.iterdir()) == beside
+        return trouble.value.message
+
+    return refuse
+
+
+@pytest.fixture
+def crammed(full: Library, supplies: SimpleNamespace) -> Library:
+    """The same library with something in every table."""
+    wash = replace(supplies.dune, name="Silt", range="Pond", medium=Medium.WASH)
+    loam = replace(wash, name="Loam")
+    mixed = mixture((1, wash), (2, loam), laydown=Laydown(dilution=0.5))
+    solvent = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
+    dried, laid = supplies.swatch(mixed), Recipe((supplies.one(supplies.fig), solvent))
+    hung = WindowReading(Span(0.5, 1.5), np.full(3, 50.0), np.full(3, 55.0), 0.4, filtered=False)
+    sheet = arrange(
+        [laid, Recipe()], number=77, title="Kit", kind=SheetKind.LIST, paper="Gannet smooth"
+    )
+    key = FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")
+    with full.work("fill every table") as work:
+        work.add_swatches([dried, replace(dried, recipe=laid)])
+        work.add_kit("mine")
+        work.own("mine", [supplies.kelp, supplies.fig])
+        work.lightfastness.rate(supplies.kelp, parse_class("3-4"), "the box")
+        work.lightfastness.add(WindowTest(supplies.kelp, "Gannet smooth", hung, "north sill"))
+        work.lessons.keep("laydown lesson 1", title="Lemons", paper="Gannet smooth", colors=1)
+        work.keep_fit(key, "{}")
+        work.sheets.add(sheet)
+        work.sheets.add_readings(
+            77,
+            [CellReading(1, np.full(3, 20.0), 0.5, frozenset({Flag.GLARE}))],
+            stage="dry",
+            conversion="embedded profile",
+            accepted=frozenset({1}),
+        )
+        picture = work.notebook.keep_photograph("bowl.jpg", b"a picture")
+        entry = TrialEntry("mine", "Gannet smooth", laid, np.full(36, 0.3), photograph=picture)
+        noted = work.notebook.add(replace(entry, intended=np.full(3, 50.0)))
+        work.notebook.withdraw(noted.number)
+        work.plans.keep(b"PK", title="Lemons")
+        job = work.jobs.add(
+            "make_chart", packed("{}"), title="A", started_by="", owner="me", when=now()
+        )
+        work.jobs.end(job.id, Outcome(State.DONE, packed("[1]")), Progress(), when=now())
+    with full.work("take one back") as work:
+        work.disown("mine", [supplies.fig])
+    return full
 
 
 def _as_postgres(*command: str | Path, folder: Path) -> None:

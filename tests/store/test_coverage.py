@@ -57,12 +57,12 @@ def test_one_range_is_counted_as_among_all(library: Library) -> None:
             assert work.coverage(name) == tuple(c for c in whole if c.range == name.capitalize())
 
 
-def test_papers_are_told_for_each_colorant(library: Library) -> None:
-    """A colorant's papers are those that it lies on, alone, in a pair or in a mixture."""
+def test_swatches_are_counted_for_each_colorant(library: Library) -> None:
+    """A colorant's swatches are those that it lies in, alone, in a pair or in a mixture."""
     with library.look() as work:
-        assert work.papers_by_label(["Shoal"]) == {
-            "Shoal/Kelp": ["Gannet smooth"],
-            "Shoal/Dune": ["Gannet smooth", "Heron laid"],
+        assert work.swatches_by_label(["Shoal"]) == {
+            "Shoal/Kelp": {"Gannet smooth": 3},
+            "Shoal/Dune": {"Gannet smooth": 1, "Heron laid": 1},
         }
 
 

@@ -1,13 +1,20 @@
+import shutil
 import sqlite3
+from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from laydown.errors import LibraryError
+from laydown.store import taking_in
 from laydown.store.copying import copy_over
 from laydown.store.library import Library, open_library
+from laydown.store.location import find_location, make_engine
+from laydown.store.migrating import REVISIONS, run_steps
+from laydown.store.records import FitKey
 
 
 def names(library: Library) -> list[str]:
@@ -143,3 +150,98 @@ def test_a_copy_over_a_library_in_use_gives_up(
             copy_over(backup, path)
         writer.execute("ROLLBACK")
     assert names(full) == ["Gannet smooth"]
+
+
+def rows_of(path: str | Path) -> dict[str, list[Any]]:
+    """Return the rows of every table of a library that is kept for its own sake."""
+    with closing(sqlite3.connect(path)) as connection:
+        return {
+            table: connection.execute(f"select * from {table} order by 1, 2").fetchall()
+            for (table,) in connection.execute("select name from sqlite_master where type='table'")
+            if table not in {"alembic_version", "fits"}
+        }
+
+
+def older(path: Path, revision: str, rows: dict[str, list[Any]]) -> Path:
+    """Make a library that has taken the steps up to one, with the rows it has tables for."""
+    engine = make_engine(find_location(path))
+    with engine.begin() as connection:
+        run_steps(connection, revision)
+    engine.dispose()
+    with closing(sqlite3.connect(path)) as connection, connection:
+        tables = rows_of(path).keys() - {"sqlite_sequence"}
+        for table in tables:
+            columns = len(connection.execute(f"pragma table_info({table})").fetchall())
+            for row in rows[table]:  # what later steps add to a table stands at its end
+                marks = ", ".join("?" * columns)
+                connection.execute(f"insert into {table} values ({marks})", row[:columns])
+    return path
+
+
+@pytest.mark.parametrize("revision", REVISIONS)
+def test_a_backup_of_any_step_is_taken_in(crammed: Library, tmp_path: Path, revision: str) -> None:
+    """Whatever it has tables for is there again, to the last value; the rest is empty."""
+    given = older(tmp_path / "given.db", revision, rows_of(crammed.location))
+    before, was = given.read_bytes(), rows_of(given)
+    library = open_library(tmp_path / "new" / "library.db")
+    library.restore(given)
+    now = rows_of(library.location)
+    for table, rows in was.items():
+        kept = [row[: len(old)] for row, old in zip(now[table], rows, strict=True)]
+        assert kept == rows
+    assert not any(now[table] for table in now.keys() - was.keys())
+    assert given.read_bytes() == before
+    assert open_library(library.location).upgraded_from is None
+
+
+def test_a_fit_is_not_taken_in(crammed: Library, tmp_path: Path) -> None:
+    """What is worked out from the swatches is worked out anew."""
+    crammed.restore(crammed.backup(tmp_path / "backup.db"))
+    with crammed.look() as work:
+        assert work.fit(FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")) is None
+
+
+def test_a_number_given_before_is_not_given_again(crammed: Library, tmp_path: Path) -> None:
+    """A lesson that was put away before the backup was made doesn't lend its number."""
+    with crammed.work("put it away") as work:
+        (gone,) = work.lessons.all()
+        work.lessons.remove(gone.number)
+    library = open_library(tmp_path / "new.db")
+    library.restore(crammed.backup(tmp_path / "backup.db"))
+    with library.work("keep another") as work:
+        assert work.lessons.keep("x", title="", paper="", colors=1).number == gone.number + 1
+
+
+@pytest.mark.parametrize("is_open", [False, True])
+def test_a_backup_with_a_log_is_taken_in_whole(
+    full: Library, tmp_path: Path, *, is_open: bool
+) -> None:
+    """What another program left in a log beside it counts, and its folder stays as it was."""
+    backup = full.backup(tmp_path / "given" / "backup.db")
+    with closing(sqlite3.connect(backup)) as other:
+        other.execute("pragma journal_mode = wal")
+        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5)")
+        other.commit()
+        if is_open:
+            copied = tmp_path / "copied" / "backup.db"
+            shutil.copytree(backup.parent, copied.parent)
+            backup = copied
+    before = {path.name for path in backup.parent.iterdir()}
+    full.restore(backup)
+    assert names(full) == ["Gannet smooth", "Heron laid"]
+    assert Path(full.location).read_bytes()[18:20] == b"\x01\x01"  # no log here
+    assert {path.name for path in backup.parent.iterdir()} == before
+
+
+@pytest.mark.parametrize("bound", ["MOST_BYTES", "MOST_ROWS"])
+def test_a_backup_that_is_too_large_is_refused(
+    full: Library,
+    tmp_path: Path,
+    refused: Callable[..., str],
+    monkeypatch: pytest.MonkeyPatch,
+    bound: str,
+) -> None:
+    """A file larger than any library, or one of more rows, is not taken in."""
+    backup = full.backup(tmp_path / "given" / "backup.db")
+    monkeypatch.setattr(taking_in, bound, 10)
+    assert str(backup) in refused(full, backup)

@@ -153,7 +153,7 @@ def test_all_or_nothing(library: Library, supplies: SimpleNamespace) -> None:
                 [supplies.swatch(supplies.one(supplies.kelp)), supplies.swatch(Step(pencil))]
             )
 
-    with pytest.raises(DuplicateNameError, match="range Estuary is made of markers"):
+    with pytest.raises(DuplicateNameError, match="“Estuary” is a set of markers already"):
         command()
     with library.look() as work:
         assert work.swatches() == ()

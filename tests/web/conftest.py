@@ -12,11 +12,14 @@ from starlette.testclient import TestClient
 from laydown.app.jobs import Jobs
 from laydown.app.opening import Library, open_named
 from laydown.cli.main import door
+from laydown.store.job_records import Job
 from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
 from laydown.web.serving import names_of
 
 HERE = "http://127.0.0.1:8017"
+PATIENCE = 900.0
+"""A job that takes longer is stuck: on a busy computer one may have to compile the search [s]."""
 
 SHOAL = """\
 range,medium,color,paper,coats,over,L,a,b
@@ -45,6 +48,12 @@ Reef,marker,Anemone,Gannet smooth,2,,42.0,58.0,36.0
 Reef,marker,Weed,Gannet smooth,1,,30.0,-35.0,18.0
 """
 """An invented range: four grays in even steps of value, a red and a green that stand alone."""
+
+
+@pytest.fixture(scope="session")
+def ranges() -> dict[str, bytes]:
+    """Return both as files."""
+    return {"shoal.csv": SHOAL.encode(), "reef.csv": REEF.encode()}
 
 
 @pytest.fixture
@@ -104,18 +113,29 @@ def reef(shoal: TestClient) -> TestClient:
 
 
 @pytest.fixture
-def started(visit: TestClient, jobs: Jobs) -> Callable[..., int]:
+def over(jobs: Jobs) -> Callable[[int], Job]:
+    """Give a function that waits until a job is over, and returns it."""
+
+    def wait(number: int) -> Job:
+        last = time.monotonic() + PATIENCE
+        while not (job := jobs.get(number)).state.is_over:
+            assert time.monotonic() < last, job
+            time.sleep(0.01)
+        return job
+
+    return wait
+
+
+@pytest.fixture
+def started(visit: TestClient, over: Callable[[int], Job]) -> Callable[..., int]:
     """Give a function that sends a form which starts a job, waits, and returns its number."""
 
     def start(path: str, *, files: Any = None, **fields: str | list[str]) -> int:
         asked = visit.post(path, data=fields, files=files)
         assert asked.status_code == 303, asked.text
         number = int(asked.headers["location"].rpartition("=")[2])
-        for _ in range(6000):
-            if jobs.get(number).state.is_over:
-                break
-            time.sleep(0.01)
-        assert jobs.get(number).state == "done", jobs.get(number).message
+        job = over(number)
+        assert job.state == "done", job.message
         return number
 
     return start

@@ -1,7 +1,6 @@
 """The bench's description of itself (OpenAPI), and whatever may be asked by it."""
 
-import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -13,6 +12,9 @@ from starlette.testclient import TestClient
 
 from laydown.app.job_tasks import JobTask
 from laydown.errors import LaydownError
+from laydown.store.job_records import Job
+
+Over = Callable[[int], Job]
 
 HERE = "http://127.0.0.1:8017"
 EXAMPLES = 5
@@ -30,11 +32,10 @@ READS = {"/", "/kits", "/color", "/chart", "/charts", "/swatches", "/sheet", "/j
 
 
 @pytest.fixture
-def asked(shoal: TestClient, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
+def asked(shoal: TestClient, over: Over, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
     """Give the small range with a chart, a kit and a sheet, at a bench whose jobs do nothing."""
     shoal.post("/charts", data={"range": "Shoal", "pasted": "Kelp\nlab:60,-10,20"})
-    while not shoal.get("/job.json?number=1").json()["ended"]:
-        time.sleep(0.05)
+    over(1)
     shoal.post("/kits", data={"name": "mine"})
     sheet = {"kind": "first", "range": "Shoal", "paper": "Gannet smooth"}
     number = shoal.post("/sheets.json", data=sheet).json()["sheet"]["number"]

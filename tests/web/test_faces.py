@@ -43,18 +43,18 @@ def test_a_change_by_a_program_gives_its_result(shoal: TestClient) -> None:
     [
         ("/kit?name=mine", 404, "mine"),
         ("/color?wanted=lab:1", 422, "lab:1"),
-        ("/color?wanted=Kelp&steps=9", 422, "steps"),
+        ("/color?wanted=Kelp&steps=9", 422, "at most 3"),
         ("/nowhere", 404, "no such page"),
     ],
 )
 def test_an_error_is_one_sentence_and_a_way_on(
     shoal: TestClient, path: str, status: int, told: str
 ) -> None:
-    """What can't be done is told on a page with a way on, and in JSON by the same words."""
+    """What can't be done is told in its form or with a way on, and in JSON by the same words."""
     page = shoal.get(path)
     assert page.status_code == status
     assert told in page.text
-    assert 'class="button"' in page.text
+    assert 'role="alert"' in page.text
     address, _, query = path.partition("?")
     error = shoal.get(f"{address}.json?{query}").json()["error"]
     assert set(error) == {"slug", "message", "hint"}
@@ -72,9 +72,28 @@ def test_an_error_is_one_sentence_and_a_way_on(
 def test_a_page_names_no_command(shoal: TestClient, path: str, told: str) -> None:
     """A page tells the way on without what the command line would have one type."""
     page = shoal.get(path).text
-    assert f"<p>{told}</p>" in page
+    assert f'<p class="sentence">{told}</p>' in page
     assert "laydown trial" not in page
     assert "laydown lesson" not in page
+
+
+@pytest.mark.parametrize("came", ["http://[", "http://[::1", "http://127.0.0.1:8017]/", "://"])
+def test_a_page_that_one_cannot_have_come_from_leads_to_the_first(
+    visit: TestClient, came: str
+) -> None:
+    """What a browser says of the page before may be no address at all."""
+    lost = visit.get("/nowhere", headers={"Referer": came})
+    assert lost.status_code == 404
+    assert 'href="/"' in lost.text
+
+
+def test_a_notebook_of_absurd_numbers_is_the_files_fault(visit: TestClient) -> None:
+    """Fifty thousand digits are answered in a sentence, by page and data alike."""
+    absurd = {"file": ("book.json", b'{"form": ' + b"9" * 50_000 + b"}")}
+    for path in ("/notebook/import", "/notebook/import.json"):
+        answer = visit.post(path, files=absurd)
+        assert answer.status_code == 422
+        assert "book.json is no notebook of trials." in answer.text
 
 
 def test_a_notice_is_text_and_never_markup(shoal: TestClient) -> None:

@@ -1,7 +1,6 @@
 """Other lights at the bench: what holds, what breaks, and what to lay instead."""
 
 import re
-import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,8 +8,10 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.jobs import Jobs
 from laydown.cli.main import door
+from laydown.store.job_records import Job
+
+Over = Callable[[int], Job]
 
 Started = Callable[..., int]
 LIST = b'passage,role,color\nweeds,shadow,Kelp\nsand,midtone,"lab:70,20,30"\nsea,highlight,Skiff\n'
@@ -142,7 +143,7 @@ def test_a_printed_check_is_that_of_the_command_line(
         ({"pasted": "Kelp", "chart": "77"}, 404, "77"),
         ({"pasted": "Kelp", "kit": "mine"}, 422, "a kit or ranges, not both"),
         ({"pasted": "Kelp\n" * 2001}, 413, "2000 are taken at once"),
-        ({"pasted": "Kelp", "light": ["A"] * 21}, 422, "light"),
+        ({"pasted": "Kelp", "light": ["A"] * 21}, 422, "at most 20 in “Under these lights”"),
     ],
 )
 def test_what_cant_be_asked_is_a_sentence(
@@ -152,17 +153,15 @@ def test_what_cant_be_asked_is_a_sentence(
     refused = shoal.post("/light/check", data={"range": "Shoal", **fields})
     assert refused.status_code == status
     assert said in refused.text
-    assert 'class="button"' in refused.text
+    assert 'role="alert"' in refused.text
     assert shoal.get("/light.json").json() == {"asked": []}
 
 
-def test_a_name_that_is_not_there_ends_the_job(shoal: TestClient, jobs: Jobs) -> None:
+def test_a_name_that_is_not_there_ends_the_job(shoal: TestClient, over: Over) -> None:
     """A color that nobody has is told on the job's page."""
     asked = shoal.post("/light/check", data={"range": "Shoal", "pasted": "Kelp\nKelpp"})
     number = int(asked.headers["location"].rpartition("=")[2])
-    while not jobs.get(number).state.is_over:
-        time.sleep(0.01)
-    assert jobs.get(number).state == "failed"
+    assert over(number).state == "failed"
     assert "Kelpp" in shoal.get(f"/job?number={number}").text
 
 

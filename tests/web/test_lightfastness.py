@@ -1,6 +1,6 @@
 """Classes of lightfastness and window tests at the bench."""
 
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,9 @@ from laydown.cli.main import door
 from laydown.media.colorant import Colorant
 from laydown.media.exposure import Span
 from laydown.media.window_test import WindowReading
+from laydown.store.job_records import Job
+
+Over = Callable[[int], Job]
 
 CLASSES = b"range,color,class,source\nShoal,Kelp,3,the label\nShoal,Dune,II,\n"
 IN_LIGHT = {"lux": "3000-8000", "hours": "9", "days": "30", "glass": "plain"}
@@ -156,7 +159,9 @@ def test_no_picture_of_a_sheet_is_a_sentence(shoal: TestClient, jobs: Jobs) -> N
     assert jobs.all() == ()
 
 
-def test_a_sheet_from_the_window_is_read_as_long_work(shoal: TestClient, jobs: Jobs) -> None:
+def test_a_sheet_from_the_window_is_read_as_long_work(
+    shoal: TestClient, jobs: Jobs, over: Over
+) -> None:
     """The work is asked what the command would be; what is no picture ends it with a sentence."""
     sent = {"pictures": ("sheet.png", b"no picture", "image/png")}
     asked = shoal.post("/light/window/sheet", data={**IN_LIGHT, "remark": "south"}, files=sent)
@@ -164,9 +169,7 @@ def test_a_sheet_from_the_window_is_read_as_long_work(shoal: TestClient, jobs: J
     picture = PictureFile(b"no picture", "sheet.png")
     light = Span(0.81, 2.16)
     assert jobs.request(number) == AddWindowTest(light, pictures=(picture,), remark="south")
-    while not jobs.get(number).state.is_over:
-        time.sleep(0.01)
-    assert jobs.get(number).state == "failed"
+    assert over(number).state == "failed"
     assert "sheet.png" in shoal.get(f"/job?number={number}").text
 
 

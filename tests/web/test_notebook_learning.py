@@ -1,20 +1,22 @@
 """What trials teach, at the bench: causes, calibration, what to try next, two hands, sheets."""
 
 import io
-import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from PIL import ImageDraw
-from pypdfium2 import PdfDocument
+from PIL import Image, ImageDraw
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs, State
 from laydown.app.opening import Library
 from laydown.cli.main import door
+from laydown.imaging.files import drawn_page, opened_pdf
+from laydown.store.job_records import Job
 from laydown.web.desk import Desk
+
+Over = Callable[[int], Job]
 
 HEAVY = (
     ("Kelp", "lab:46.5,-23,25"),
@@ -52,7 +54,8 @@ def colored(library: Library, pdf: bytes, number: int) -> bytes:
     """Return a sheet as it is scanned with each cell colored in."""
     with library.look() as work:
         sheet = work.sheets.get(number)
-    page = PdfDocument(pdf)[0].render(scale=SCALE * 25.4 / 72).to_pil()
+    with opened_pdf(pdf, "sheet.pdf") as document:
+        page = Image.fromarray(drawn_page(document[0], "sheet.pdf", dpi=SCALE * 25.4))
     paint = ImageDraw.Draw(page)
     for cell in sheet.cells:
         if not cell.bare:
@@ -60,7 +63,7 @@ def colored(library: Library, pdf: bytes, number: int) -> bytes:
             corners = [box.left, box.top, box.left + box.width, box.top + box.height]
             paint.rectangle([side * SCALE for side in corners], fill="#5f7350")
     content = io.BytesIO()
-    page.convert("RGB").save(content, "PNG")
+    page.save(content, "PNG")
     return content.getvalue()
 
 
@@ -71,25 +74,22 @@ def told(location: str, *command: str) -> bytes:
     return done.stdout_bytes
 
 
-def job_of(visit: TestClient, jobs: Jobs, path: str, **sent: object) -> int:
+def job_of(visit: TestClient, over: Over, path: str, **sent: object) -> int:
     """Send a form that starts a job, wait for it, and return its number."""
     asked = visit.post(path, **sent)  # type: ignore[arg-type]  # fields and files as the client takes them
     assert asked.status_code == 303, asked.text
     number = int(asked.headers["location"].rpartition("=")[2])
-    for _ in range(3000):
-        if jobs.get(number).state.is_over:
-            break
-        time.sleep(0.01)
+    over(number)
     return number
 
 
 def test_causes_are_ranked_and_a_test_is_named(
-    tried: TestClient, jobs: Jobs, location: str
+    tried: TestClient, over: Over, location: str
 ) -> None:
     """The page says what may have happened, how likely, and what would tell."""
     far = {"recipe": "Dune", "color": "lab:54,-7.5,-34", "kit": "mine", "wanted": "lab:82,3,22"}
     tried.post("/notebook", data=far)
-    number = job_of(tried, jobs, "/trial/why", data={"number": "5"})
+    number = job_of(tried, over, "/trial/why", data={"number": "5"})
     assert tried.get(f"/trial/why.json?job={number}").content == told(
         location, "trial", "explain", "5"
     )
@@ -100,19 +100,19 @@ def test_causes_are_ranked_and_a_test_is_named(
     assert "A cheap test that would tell" in page
 
 
-def test_no_trial_is_told_on_the_job(tried: TestClient, jobs: Jobs) -> None:
+def test_no_trial_is_told_on_the_job(tried: TestClient, jobs: Jobs, over: Over) -> None:
     """A number that no trial has ends in a sentence."""
-    number = job_of(tried, jobs, "/trial/why", data={"number": "77"})
+    number = job_of(tried, over, "/trial/why", data={"number": "77"})
     assert jobs.get(number).state is State.FAILED
     assert "no trial number 77" in tried.get(f"/job?number={number}").text
     assert tried.get(f"/trial/why?job={number}").status_code == 404
 
 
 def test_calibration_says_how_often_a_promise_held(
-    tried: TestClient, jobs: Jobs, location: str
+    tried: TestClient, over: Over, location: str
 ) -> None:
     """Coverage, scores, the plot in the page, and a plain word on how far to trust them."""
-    number = job_of(tried, jobs, "/notebook/calibration", data=SUPPLIES)
+    number = job_of(tried, over, "/notebook/calibration", data=SUPPLIES)
     same = told(location, "trial", "calibration", "--kit", "mine", "--paper", "Gannet smooth")
     assert tried.get(f"/notebook/calibration.json?job={number}").content == same
     page = tried.get(f"/notebook/calibration?job={number}").text
@@ -122,16 +122,16 @@ def test_calibration_says_how_often_a_promise_held(
     assert page.count('<a href="/trial?number=') == 4
 
 
-def test_without_trials_calibration_says_so(shoal: TestClient, jobs: Jobs) -> None:
+def test_without_trials_calibration_says_so(shoal: TestClient, over: Over) -> None:
     """There is nothing to compare, and the job says what to do."""
-    number = job_of(shoal, jobs, "/notebook/calibration", data={"range": "Shoal"})
+    number = job_of(shoal, over, "/notebook/calibration", data={"range": "Shoal"})
     assert "There is no trial of Shoal" in shoal.get(f"/job?number={number}").text
 
 
-def test_what_to_try_next_becomes_a_sheet(tried: TestClient, jobs: Jobs, location: str) -> None:
+def test_what_to_try_next_becomes_a_sheet(tried: TestClient, over: Over, location: str) -> None:
     """The trials are those of the command line, and a sheet to color them on is made and kept."""
     lesson = {"recipes": "Kelp*2; Dune", "pasted": "lab:60,-10,20", "most": "3"}
-    number = job_of(tried, jobs, "/notebook/next", data={**SUPPLIES, **lesson})
+    number = job_of(tried, over, "/notebook/next", data={**SUPPLIES, **lesson})
     command = ["--recipe", "Kelp*2; Dune", "--color", "lab:60,-10,20", "--most", "3"]
     same = told(location, "trial", "next", *command, "--kit", "mine", "--paper", "Gannet smooth")
     assert tried.get(f"/notebook/suggested.json?job={number}").content == same
@@ -151,13 +151,13 @@ def test_an_empty_lesson_is_a_sentence(tried: TestClient) -> None:
 
 
 def test_two_hands_are_compared_and_recipes_said_anew(
-    tried: TestClient, jobs: Jobs, location: str, tmp_path: Path
+    tried: TestClient, over: Over, location: str, tmp_path: Path
 ) -> None:
     """Who lays more is said with its doubt, and their recipe is told in one's own coats."""
     (tmp_path / "teacher.csv").write_text(THEIRS, encoding="utf-8")
     number = job_of(
         tried,
-        jobs,
+        over,
         "/hand",
         data={**SUPPLIES, "recipes": "Kelp\nKelp; Dune"},
         files={"file": ("teacher.csv", THEIRS, "text/csv")},
@@ -171,22 +171,22 @@ def test_two_hands_are_compared_and_recipes_said_anew(
     assert found == told(location, *command, *recipes)
 
 
-def test_too_few_swatches_of_theirs_are_told(tried: TestClient, jobs: Jobs) -> None:
+def test_too_few_swatches_of_theirs_are_told(tried: TestClient, over: Over) -> None:
     """Two shared colorants are not enough for a hand."""
     few = "\n".join(THEIRS.splitlines()[:4])
     files = {"file": ("few.csv", few, "text/csv")}
-    number = job_of(tried, jobs, "/hand", data=SUPPLIES, files=files)
+    number = job_of(tried, over, "/hand", data=SUPPLIES, files=files)
     assert "a hand needs 3" in tried.get(f"/job?number={number}").text
 
 
-def test_a_colored_sheet_becomes_trials(tried: TestClient, jobs: Jobs, desk: Desk) -> None:
+def test_a_colored_sheet_becomes_trials(tried: TestClient, over: Over, desk: Desk) -> None:
     """Its sound cells are noted with recipe and paper, and become no swatches."""
     sheet = {**SUPPLIES, "kind": "list", "recipes": "Kelp\nDune\nNet"}
     made = tried.post("/sheets", data=sheet).headers["location"].rpartition("=")[2]
     before = tried.get("/swatches.json").json()["total"]
     scan = colored(desk.library, tried.get(f"/sheet/file?number={made}").content, int(made))
     picture = {"pictures": ("sheet.png", scan)}
-    number = job_of(tried, jobs, "/notebook/sheet", data={"kit": "mine"}, files=picture)
+    number = job_of(tried, over, "/notebook/sheet", data={"kit": "mine"}, files=picture)
     page = tried.get(f"/notebook/added?job={number}").text
     assert "3 trials" in page
     assert "Kelp one coat" in page

@@ -1,7 +1,7 @@
 """A plan made from kits at the bench: recipes, pictures side by side, prints."""
 
 import io
-import time
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +15,9 @@ from laydown.app.paint_plan import PaintPlan
 from laydown.app.plan_files import PictureFile, planned, write_plan
 from laydown.cli.main import door
 from laydown.plan.picture import PlanRules
+from laydown.store.job_records import Job
+
+Over = Callable[[int], Job]
 
 FROM = {"range": "Shoal", "paper": "Gannet smooth", "steps": "1"}
 
@@ -30,15 +33,12 @@ def plan() -> bytes:
     return write_plan(planned(None, PictureFile(content.getvalue(), "halves.png", "", rules)))
 
 
-def wait(shoal: TestClient, jobs: Jobs, path: str, fields: dict[str, str]) -> int:
+def wait(shoal: TestClient, over: Over, path: str, fields: dict[str, str]) -> int:
     """Send a form and wait for its job; return the job's number."""
     asked = shoal.post(path, data=fields)
     assert asked.status_code == 303, asked.text
     number = int(asked.headers["location"].rpartition("=")[2])
-    for _ in range(3000):
-        if jobs.get(number).state.is_over:
-            break
-        time.sleep(0.01)
+    over(number)
     return number
 
 
@@ -57,7 +57,7 @@ def place(plan: bytes, tmp_path: Path) -> str:
 
 
 def test_recipes_have_the_bytes_of_the_command_line(
-    shoal: TestClient, jobs: Jobs, number: str, place: str, location: str
+    shoal: TestClient, over: Over, number: str, place: str, location: str
 ) -> None:
     """Two kits side by side, or values alone: what a form asks is what a command answers."""
     shoal.post("/kits", data={"name": "mine"})
@@ -68,7 +68,7 @@ def test_recipes_have_the_bytes_of_the_command_line(
     ]
     for fields, options in ways:
         asked = FROM | fields | {"number": number}
-        job = wait(shoal, jobs, "/picture/recipes", asked)
+        job = wait(shoal, over, "/picture/recipes", asked)
         command = ["picture", "recipes", place, "--range", "Shoal", "--steps", "1", *options]
         told = CliRunner().invoke(door, [*command, "--json", "-q", "--db", location])
         assert shoal.get(f"/picture/recipes.json?job={job}").content == told.stdout_bytes
@@ -80,10 +80,10 @@ def pixels_of(content: bytes) -> np.ndarray:
 
 
 def test_the_picture_stands_beside_what_a_kit_makes_of_it(
-    shoal: TestClient, jobs: Jobs, number: str
+    shoal: TestClient, over: Over, number: str
 ) -> None:
     """In color and in values only, with what is lost and each recipe in words."""
-    job = wait(shoal, jobs, "/picture/recipes", FROM | {"number": number, "beside": "Shoal"})
+    job = wait(shoal, over, "/picture/recipes", FROM | {"number": number, "beside": "Shoal"})
     page = shoal.get(f"/picture/recipes?job={job}").text
     for query in ("what=picture", "what=colors", "what=colors&amp;kit=1", "what=colors&amp;kit=2"):
         assert f'"/picture/view?job={job}&amp;{query}"' in page
@@ -102,9 +102,18 @@ def test_the_picture_stands_beside_what_a_kit_makes_of_it(
     assert shoal.get(f"/picture/preview?job={job}").content.startswith(b"\x89PNG")
 
 
-def test_a_plan_that_was_changed_is_told(shoal: TestClient, jobs: Jobs, number: str) -> None:
+def test_a_kit_matched_in_values_alone_is_shown_in_gray(
+    shoal: TestClient, over: Over, number: str
+) -> None:
+    """Whatever hue its recipes have, the picture has none."""
+    job = wait(shoal, over, "/picture/recipes", FROM | {"number": number, "values_only": "true"})
+    made = pixels_of(shoal.get(f"/picture/view?job={job}&what=colors&kit=1").content)
+    assert np.array_equal(made.min(axis=-1), made.max(axis=-1))
+
+
+def test_a_plan_that_was_changed_is_told(shoal: TestClient, over: Over, number: str) -> None:
     """Recipes belong to the plan as it was; the page says so once it has changed."""
-    job = wait(shoal, jobs, "/picture/recipes", FROM | {"number": number})
+    job = wait(shoal, over, "/picture/recipes", FROM | {"number": number})
     shoal.post(
         "/picture/change",
         data={"number": number, "revision": "0", "do": "role", "regions": "1", "role": "light"},
@@ -113,9 +122,9 @@ def test_a_plan_that_was_changed_is_told(shoal: TestClient, jobs: Jobs, number: 
     assert "The plan was changed since" in page
 
 
-def test_a_plan_is_printed(shoal: TestClient, jobs: Jobs, number: str) -> None:
+def test_a_plan_is_printed(shoal: TestClient, over: Over, number: str) -> None:
     """With colors alone, as PDF at the page's size; what is printed is told before it is saved."""
-    job = wait(shoal, jobs, "/picture/print", {"number": number, "page": "A5"})
+    job = wait(shoal, over, "/picture/print", {"number": number, "page": "A5"})
     page = shoal.get(f"/picture/printed?job={job}").text
     assert "on a sheet of" in page
     file = shoal.get(f"/picture/printed/file?job={job}")
@@ -124,12 +133,12 @@ def test_a_plan_is_printed(shoal: TestClient, jobs: Jobs, number: str) -> None:
 
 
 def test_a_print_with_recipes_is_that_of_the_command_line(
-    shoal: TestClient, jobs: Jobs, number: str, place: str, location: str
+    shoal: TestClient, over: Over, number: str, place: str, location: str
 ) -> None:
     """The recipes that were found are asked for again in the same way, and printed."""
-    painted = wait(shoal, jobs, "/picture/recipes", FROM | {"number": number})
+    painted = wait(shoal, over, "/picture/recipes", FROM | {"number": number})
     fields = {"job": str(painted), "kit": "1", "form": "svg"}
-    job = wait(shoal, jobs, "/picture/print", fields)
+    job = wait(shoal, over, "/picture/print", fields)
     drawn = str(Path(place).with_name("drawn.svg"))
     command = ["picture", "print", place, "--range", "Shoal", "--steps", "1", "-o", drawn]
     done = CliRunner().invoke(door, [*command, "-q", "--db", location])
@@ -166,9 +175,11 @@ def test_what_is_not_there_is_told(
     assert 'class="button"' in answer.text
 
 
-def test_a_request_names_the_plan(shoal: TestClient, jobs: Jobs, number: str, plan: bytes) -> None:
+def test_a_request_names_the_plan(
+    shoal: TestClient, jobs: Jobs, over: Over, number: str, plan: bytes
+) -> None:
     """What is kept of the asking is the plan's own file, so that it can be asked again."""
-    job = wait(shoal, jobs, "/picture/recipes", FROM | {"number": number})
+    job = wait(shoal, over, "/picture/recipes", FROM | {"number": number})
     asked = jobs.request(job)
     assert isinstance(asked, PaintPlan)
     assert asked.picture.file == plan

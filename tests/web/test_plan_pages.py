@@ -114,7 +114,6 @@ def test_a_second_window_overwrites_nothing(shoal: TestClient, number: str) -> N
         ({"do": "split", "regions": "3"}, "nothing to split"),
         ({"do": "split", "regions": "1", "at": "12"}, "at"),
         ({"do": "passage", "regions": "1", "passage": "x" * 61}, "at most 60"),
-        ({"do": "passage", "regions": "1", "passage": "sky\x00"}, "control sign"),
         ({"do": "role", "regions": "1", "role": "sky"}, "role"),
         ({"do": "paint", "regions": "1"}, "do"),
     ],

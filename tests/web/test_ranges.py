@@ -7,7 +7,9 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.cli.main import door
+from laydown.store.job_records import Job
 
+Over = Callable[[int], Job]
 Started = Callable[..., int]
 
 
@@ -108,12 +110,7 @@ def test_a_missing_name_is_told(reef: TestClient, fields: dict[str, str], told_o
     assert told_of in refused.text
 
 
-def test_an_unknown_range_fails_as_a_job_in_one_sentence(reef: TestClient) -> None:
+def test_an_unknown_range_fails_as_a_job_in_one_sentence(reef: TestClient, over: Over) -> None:
     """The job ends with the sentence that the command line would have told."""
     asked = reef.post("/ranges/compare", data={"first": "Reef", "second": "Reeef"})
-    number = asked.headers["location"].rpartition("=")[2]
-    for _ in range(3000):
-        found = reef.get(f"/job.json?number={number}").json()
-        if found["state"] == "failed":
-            break
-    assert "Reeef" in found["message"]
+    assert "Reeef" in over(int(asked.headers["location"].rpartition("=")[2])).message

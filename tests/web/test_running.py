@@ -16,7 +16,8 @@ from laydown.errors import LibraryError, NotLetInError
 from laydown.web.running import ask_to_close, check_same, library_open_at
 from laydown.web.serving import bind
 
-PATIENCE = 60.0
+PATIENCE = 600.0
+"""How long a busy computer may take to open a bench or to close it [s]."""
 SILENT = {**os.environ, "BROWSER": "true"}
 """No window opens: the browser is a program that does nothing."""
 

@@ -120,7 +120,7 @@ def test_the_page_of_partners_begins_empty(reef: TestClient) -> None:
     ("path", "status", "sentence"),
     [
         ("/partners?color=Slatte&range=Reef", 404, "Slate"),
-        ("/partners?color=Slate&range=Reef&count=99", 422, "count"),
+        ("/partners?color=Slate&range=Reef&count=99", 422, "“How many of each, at most”"),
         ("/runs/found?job=99", 404, "99"),
         ("/runs/file?job=99", 404, "99"),
     ],
@@ -132,7 +132,7 @@ def test_a_wrong_question_is_one_sentence(
     answer = reef.get(path)
     assert answer.status_code == status
     assert sentence in answer.text
-    assert 'class="button"' in answer.text
+    assert 'role="alert"' in answer.text
 
 
 def test_partners_are_handed_over_as_a_file(reef: TestClient) -> None:

@@ -37,7 +37,13 @@ def test_a_paper_is_added_edited_and_removed(visit: TestClient) -> None:
     assert "The paper Tern &amp; rough is there." in page
     visit.post("/paper/edit", data={"name": "tern & rough", "coats_limit": "9"})
     assert visit.get("/papers.json").json()["papers"][0]["coats_limit"] == 9
-    visit.post("/paper/remove", data={"name": "Tern & rough"})
+    told = visit.post("/paper/edit", data={"name": "Tern & rough", "color": "lab:72,2,9"})
+    page = visit.get(told.headers["location"]).text
+    assert "bears 9 coats in all. Bare it is " in page
+    assert "1 bare patch was measured." in page
+    refused = visit.post("/paper/edit", data={"name": "Tern & rough", "color": "72"})
+    assert (refused.status_code, "no measured color" in refused.text) == (422, True)
+    visit.post("/paper/remove", data={"name": "Tern & rough", "with_swatches": "true"})
     assert visit.get("/papers.json").json()["papers"] == []
 
 

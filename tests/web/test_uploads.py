@@ -7,18 +7,27 @@ from pathlib import Path
 from typing import Annotated
 
 import pytest
-from fastapi import APIRouter, File, UploadFile
+from fastapi import APIRouter, File, Form, UploadFile
 from fastapi.applications import FastAPI
+from starlette.exceptions import HTTPException
 from starlette.testclient import TestClient
+from starlette.types import Message, Receive, Scope, Send
 
 from laydown.web import uploads
 from laydown.web.errors import catch_errors
-from laydown.web.uploads import BoundedBody, sent_files, shown_name
+from laydown.web.pages import PAGES
+from laydown.web.uploads import BoundedBody, paths_with_files, sent_files, shown_name
 
 router = APIRouter()
 DESCRIPTORS = Path("/proc/self/fd")
 BOUNDARY = "xxLaydownxx"
 KIND = f"multipart/form-data; boundary={BOUNDARY}"
+
+
+@router.post("/form.json")
+def take_words(name: Annotated[str, Form()]) -> dict[str, str]:
+    """Take a form without files."""
+    return {"name": name}
 
 
 @router.post("/files.json")
@@ -34,7 +43,7 @@ def sending(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestCli
     application = FastAPI()
     application.include_router(router)
     catch_errors(application)
-    application.add_middleware(BoundedBody)
+    application.add_middleware(BoundedBody, with_files=paths_with_files([router]))
     with TestClient(application, raise_server_exceptions=False) as client:
         yield client
 
@@ -99,6 +108,62 @@ def test_the_limit_is_what_it_says(sending: TestClient, monkeypatch: pytest.Monk
     assert post(sending, WHOLE) == 200
     monkeypatch.setattr(uploads, "MOST_WITH_FILES", len(WHOLE) - 1)
     assert post(sending, WHOLE) == 413
+
+
+def test_a_form_without_files_takes_none(
+    sending: TestClient, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """However it is written, it is as large as typed words are."""
+    monkeypatch.setattr(uploads, "MOST_WITHOUT", 1_500_000)
+    large = part("a.jpg", b"x" * 2_000_000, field="name") + f"--{BOUNDARY}--\r\n".encode()
+    for content in (large, iter([large])):
+        answer = sending.post("/form.json", content=content, headers={"Content-Type": KIND})
+        assert answer.status_code == 413
+    assert post(sending, large, "application/x-www-form-urlencoded") == 413
+    assert sending.post("/form.json", data={"name": "Kelp"}).json() == {"name": "Kelp"}
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_every_form_that_asks_for_a_file_takes_it(visit: TestClient) -> None:
+    """The addresses that files can be sent to are those that the bench describes so."""
+    ways = visit.get("/openapi.json").json()["paths"].items()
+    kinds = {
+        path: list(way.get("post", {}).get("requestBody", {}).get("content", {}))
+        for path, way in ways
+    }
+    described = {path for path, kind in kinds.items() if kind == ["multipart/form-data"]}
+    assert paths_with_files(PAGES) == described
+    assert {"/sheet/read", "/history/restore"} < described
+
+
+@pytest.mark.parametrize("said", ["200000001", "9" * 5_000])
+def test_what_says_that_it_is_too_long_is_not_even_begun(said: str) -> None:
+    """Where a request tells its length, nothing of it is read before that is judged."""
+
+    async def reads(scope: Scope, receive: Receive, send: Send) -> None:
+        await receive()
+
+    async def never() -> Message:
+        pytest.fail("it was read")
+
+    layer = BoundedBody(reads, with_files=frozenset({"/files"}))
+    scope: Scope = {
+        "type": "http",
+        "path": "/files",
+        "query_string": b"",
+        "headers": [(b"content-length", said.encode())],
+    }
+    with pytest.raises(HTTPException) as refused:
+        layer(scope, never, never).send(None)  # type: ignore[attr-defined]  a coroutine
+    assert refused.value.status_code == 413
+
+
+@pytest.mark.parametrize("path", ["/kits?name=", "/kits.json?name=", "/kits/"])
+def test_an_address_has_an_end(visit: TestClient, path: str) -> None:
+    """One longer than any of the bench is refused in a sentence, whatever it leads to."""
+    answer = visit.get(path + "9" * 50_000)
+    assert answer.status_code == 414
+    assert "That address is longer than any that the bench has." in answer.text
 
 
 @pytest.mark.parametrize(

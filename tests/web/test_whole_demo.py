@@ -1,5 +1,6 @@
 """The whole job on invented data, run at the bench."""
 
+from collections.abc import Callable
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,9 @@ from laydown.app.demo_folder import FOLDER, MARK, claim_folder, folder_beside
 from laydown.app.jobs import Jobs
 from laydown.app.opening import Library
 from laydown.app.run_demo import DemoDone, Missed, RunDemo
+from laydown.store.job_records import Job
+
+Over = Callable[[int], Job]
 
 MISSED = Missed(recipes=25, mean=1.5, largest=4.2, inside=21)
 
@@ -40,16 +44,14 @@ def test_the_demo_is_run_beside_the_library(visit: TestClient, jobs: Jobs, tmp_p
 
 
 def test_somebodys_own_folder_of_that_name_is_left_alone(
-    visit: TestClient, jobs: Jobs, tmp_path: Path
+    visit: TestClient, over: Over, tmp_path: Path
 ) -> None:
     """Files that are not the demo's are told of, and stay."""
     (tmp_path / FOLDER).mkdir()
     (tmp_path / FOLDER / "mine.txt").write_text("mine")
     asked = visit.post("/demo/run")
     number = int(asked.headers["location"].rpartition("=")[2])
-    while not jobs.get(number).state.is_over:
-        pass
-    assert jobs.get(number).state == "failed"
+    assert over(number).state == "failed"
     assert "holds files that are not the demo" in visit.get(f"/job?number={number}").text
     assert not (tmp_path / FOLDER / MARK).exists()
 

@@ -1,22 +1,28 @@
 """Note what was tried and what came of it."""
 
+import hashlib
 from dataclasses import dataclass
 
-from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
+import numpy as np
+
+from laydown.app.page_reading import PageRead
+from laydown.app.read_sheet import CellRead, PictureFile, ReadSheet, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.app.targets import Wanted, settle_targets
 from laydown.app.trial_photograph import check_photograph
-from laydown.app.trial_words import TrialShown, checked_day, shown, typed_color
+from laydown.app.trial_words import TrialShown, checked_day, shown
 from laydown.app.tried_before import near_trials
 from laydown.color.arrays import FloatArray
 from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.typed import measured_color
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
 from laydown.errors import BadFileError, BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.media.trial import Fill
+from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library
 from laydown.store.trial_records import TrialEntry
 from laydown.store.work import Work
@@ -39,8 +45,7 @@ class AddTrial:
     recipe
         What was laid, bottom first; empty where a file says it.
     color
-        What came of it: ``lab:L,a,b``, ``xyz:X,Y,Z`` or a screen's ``#rrggbb``; empty where a file
-        says it.
+        What came of it, in numbers (`laydown.color.typed`); empty where a file says it.
     file, source
         Content and name of a file of measured swatches, each of which is a trial; None for none.
     pictures
@@ -73,6 +78,15 @@ class AddTrial:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Tried:
+    """A swatch that becomes a trial, and what it has alike with others of its picture."""
+
+    swatch: Swatch
+    picture: str = ""
+    shared: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class TrialsAdded:
     """The trials that were noted, and earlier ones that were about as near to what was wanted."""
 
@@ -95,16 +109,16 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
         check_photograph(request.photograph.content, request.photograph.name)
     with library.look() as work:
         kit = _kit_named(work, request.kit)
-        swatches = () if request.pictures else _swatches(work, request)
-    swatches = swatches or _on_sheets(library, request)
-    intended = _intended(library, request.wanted, swatches[0].paper)
-    with library.work(_label(request, len(swatches))) as work:
+        tried = () if request.pictures else _tried(work, request)
+    tried = tried or _on_sheets(library, request)
+    intended = _intended(library, request.wanted, tried[0].swatch.paper)
+    with library.work(_label(request, len(tried))) as work:
         before = work.notebook.latest()
         picture = request.photograph
         kept = work.notebook.keep_photograph(picture.name, picture.content) if picture else ""
         made = [
-            work.notebook.add(_entry(s, request, kit, intended, done=done, photograph=kept))
-            for s in swatches
+            work.notebook.add(_entry(one, request, kit, intended, done=done, photograph=kept))
+            for one in tried
         ]
     near = () if intended is None else near_trials(before, intended, paper=made[0].entry.paper)
     return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
@@ -121,7 +135,7 @@ def _kit_named(work: Work, name: str) -> str:
     return name
 
 
-def _swatches(work: Work, request: AddTrial) -> tuple[Swatch, ...]:
+def _tried(work: Work, request: AddTrial) -> tuple[_Tried, ...]:
     if request.file is None:
         return (_typed(work, request),)
     if request.recipe or request.color:
@@ -132,13 +146,13 @@ def _swatches(work: Work, request: AddTrial) -> tuple[Swatch, ...]:
     usual = Usual("", request.paper, "")
     rows = READERS[form](request.file, source=request.source, usual=usual)
     swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
-    tried = tuple(s for s in swatches if s.recipe.steps)
+    tried = tuple(_Tried(s) for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
     return tried
 
 
-def _on_sheets(library: Library, request: AddTrial) -> tuple[Swatch, ...]:
+def _on_sheets(library: Library, request: AddTrial) -> tuple[_Tried, ...]:
     """Return the sound cells of colored sheets; they become trials, not swatches."""
     if request.recipe or request.color or request.file is not None:
         raise BadRecipeError(
@@ -147,14 +161,10 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[Swatch, ...]:
     read = read_sheet(library, ReadSheet(request.pictures, accept_rough=True, keep=False))
     with library.look() as work:
         papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
+    worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
+    shown = b"".join(file.content for file in request.pictures)
     tried = tuple(
-        Swatch(
-            papers[cell.sheet],
-            cell.recipe,
-            reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
-            Basis.XYZ,
-            spread=max(cell.reading.spread, request.noise),
-        )
+        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request.noise, shown)
         for cell in read.cells
         if cell.taken and cell.recipe.steps
     )
@@ -167,17 +177,30 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[Swatch, ...]:
     return tried
 
 
-def _typed(work: Work, request: AddTrial) -> Swatch:
+def _mean_error(page: PageRead) -> float:
+    return page.accuracy.mean
+
+
+def _as_read(cell: CellRead, paper: str, accuracy: Accuracy, noise: float, shown: bytes) -> _Tried:
+    """Return a cell with all that may be off of it: its own spread, and the picture's error."""
+    spread = float(np.hypot(max(cell.reading.spread, noise), accuracy.deviation))
+    reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
+    swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
+    digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
+    return _Tried(swatch, digest, accuracy.shared)
+
+
+def _typed(work: Work, request: AddTrial) -> _Tried:
     owned = work.kit(request.kit) if request.kit else ()
     recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
-    if not recipe.steps:
+    if not recipe.colorants:
         raise BadRecipeError(
-            "No recipe was given.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
+            "No colorant was named.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
         )
     paper = paper_named(work, request.paper)
-    typed = typed_color(request.color)
-    noise = max(request.noise, typed.noise)
-    return Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise)
+    typed = measured_color(request.color)
+    noise = max(request.noise, typed.deviation)
+    return _Tried(Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise))
 
 
 def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
@@ -193,7 +216,7 @@ def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
 
 
 def _entry(
-    swatch: Swatch,
+    tried: _Tried,
     request: AddTrial,
     kit: str,
     intended: FloatArray | None,
@@ -201,6 +224,7 @@ def _entry(
     done: str,
     photograph: str,
 ) -> TrialEntry:
+    swatch = tried.swatch
     return TrialEntry(
         kit=kit,
         paper=swatch.paper,
@@ -215,6 +239,8 @@ def _entry(
         done=done,
         fill=request.fill,
         photograph=photograph,
+        picture=tried.picture,
+        shared=tried.shared,
     )
 
 

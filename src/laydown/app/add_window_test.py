@@ -11,9 +11,9 @@ import numpy as np
 from laydown.app.read_sheet import DRY, PictureFile, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies import paper_named
 from laydown.app.swatch_forms import READERS, form_of_content
-from laydown.app.trial_words import typed_reflectance
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.typed import measured_color
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
 from laydown.errors import LightfastnessError, NotMeasuredError
 from laydown.media.colorant import Colorant
@@ -44,8 +44,8 @@ class AddWindowTest:
     filtered
         Whether ultraviolet was kept out.
     colorant, before, after
-        Typed: ``lab:L,a,b`` or ``xyz:X,Y,Z``; an empty `before` is the color of its earlier
-        readings, else of its one-coat swatches on the paper.
+        Typed, colors in numbers (`laydown.color.typed`); an empty `before` is the color of its
+        earlier readings, else of its one-coat swatches on the paper.
     file, source
         Content and name of a file of swatches measured after.
     pictures
@@ -128,12 +128,11 @@ def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
 def _typed(work: Work, request: AddWindowTest) -> WindowTest:
     colorant = work.find_colorant(request.colorant)
     paper = paper_named(work, request.paper)
-    after = lab_from_reflectance(typed_reflectance(request.after))
-    if request.before:
-        before = lab_from_reflectance(typed_reflectance(request.before))
-    else:
-        before = _earlier(work, colorant, paper)
-    return _test(request, colorant, paper, before, after)
+    after = measured_color(request.after)
+    typed = [after, measured_color(request.before)] if request.before else [after]
+    before = typed[-1].lab if request.before else _earlier(work, colorant, paper)
+    usual = max(ONE_PLACE, *(one.deviation for one in typed))
+    return _test(request, colorant, paper, before, after.lab, usual=usual)
 
 
 def _earlier(work: Work, colorant: Colorant, paper: str) -> FloatArray:

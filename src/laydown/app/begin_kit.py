@@ -4,11 +4,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.match_color import Asking
-from laydown.app.own_colorants import OwnColorants, named_colorants
+from laydown.app.new_colorants import find_or_add_all
 from laydown.app.print_sheet import PrintSheet, SheetPrinted, print_sheet
 from laydown.app.supplies import Supplies
-from laydown.app.targets import typed_target
-from laydown.errors import BadRecipeError
+from laydown.color.typed import typed_color
+from laydown.errors import AmbiguousNameError, BadRecipeError
+from laydown.media.colorant import Colorant
 from laydown.media.labels import name_key
 from laydown.media.laydown import Medium
 from laydown.media.recipe import parse_recipe
@@ -31,7 +32,7 @@ class BeginKit:
     range
         What to call the line that unknown colorants belong to; empty for the kit's name.
     medium
-        Marker, pencil or wash.
+        Marker, pencil or wash; None for what the line is made of, or markers where it is new.
     wanted
         Colors wanted first; the sheet then tries what comes near them.
     page
@@ -42,7 +43,7 @@ class BeginKit:
     paper: str
     kit: str = "mine"
     range: str = ""
-    medium: Medium = Medium.MARKER
+    medium: Medium | None = None
     wanted: tuple[str, ...] = ()
     page: str = "A4"
 
@@ -63,6 +64,8 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
     ------
     BadRecipeError
         Where nothing is named.
+    DuplicateNameError, AmbiguousNameError
+        Where the name of the line, or of a colorant, is one of another medium.
     BadColorError, UnknownNameError
         For a wanted color that is none: better now than when the sheet has been read.
     """
@@ -70,16 +73,10 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
         raise BadRecipeError(
             "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
         )
-    owned = OwnColorants(
-        request.kit,
-        request.names,
-        new_range=request.range or request.kit,
-        medium=request.medium,
-    )
     with library.work(f"begin the kit {request.kit}") as work:
         if name_key(request.kit) not in map(name_key, work.kit_names()):
             work.add_kit(request.kit)
-        work.own(request.kit, named_colorants(work, owned))
+        work.own(request.kit, _named(work, request))
         colorants = len(work.kit(request.kit))
         _refuse_strangers(work, request.wanted)
     asking = Asking(Supplies(kit=request.kit, paper=request.paper))
@@ -89,7 +86,20 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
     return KitBegun(request.kit, colorants, printed)
 
 
+def _named(work: Work, request: BeginKit) -> tuple[Colorant, ...]:
+    line = request.range or request.kit
+    named = find_or_add_all(work, request.names, line, medium=request.medium)
+    for name, found in zip(request.names, named, strict=True):
+        if "/" not in name and request.medium not in {None, found.medium}:
+            raise AmbiguousNameError(
+                f"“{name}” is a {found.medium} of {found.range} here.",
+                hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
+                f"{request.medium} of your own.",
+            )
+    return tuple(dict.fromkeys(named))
+
+
 def _refuse_strangers(work: Work, wanted: Sequence[str]) -> None:
     for text in wanted:
-        if typed_target(text) is None:
+        if typed_color(text) is None:
             parse_recipe(text, work.find_colorant)

@@ -2,27 +2,29 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.colors_in_file import colors_in_file
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import Bench, set_up
 from laydown.app.table_cache import Tables
-from laydown.app.targets import Wanted, settle_targets
+from laydown.app.targets import FitAtHand, Wanted, settle_targets
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
 from laydown.errors import UnknownNameError
 from laydown.match.candidate import candidate_of
 from laydown.match.exact import Finder
+from laydown.match.found import Watch
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Candidate, Match, Origin, Target
+from laydown.match.pairing import pair_of, spectrum_of
 from laydown.match.question import Question
-from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.kit_fit import guessed_spectra
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 from laydown.plan.light_words import listed
-from laydown.plan.lights import Holding, LightedMatch, surface_of_target, under_lights
+from laydown.plan.lights import Holding, LightedMatch, under_lights
 from laydown.plan.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
@@ -134,8 +136,9 @@ def check_light(
         For a light, or anything else, that is not there or not clear.
     """
     lights = lights_named(request.lights)
-    bench = set_up(library, request.asking.supplies)
-    title, targets = _targets(library, request, bench)
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    title, targets = _targets(library, request, lambda: at_hand().swatched)
+    bench = at_hand()
     find, matches = Tables(len(targets)).find, []
     for done, target in enumerate(targets):
         matches.append(find_match(target, bench, request.asking, watch=None, finder=find))
@@ -205,12 +208,14 @@ def check_matches(
     )
 
 
-def _targets(library: Library, request: CheckLight, bench: Bench) -> tuple[str, tuple[Target, ...]]:
-    paper = paper_of_targets(library, request.asking, bench)
-    typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper)
+def _targets(
+    library: Library, request: CheckLight, fit: FitAtHand
+) -> tuple[str, tuple[Target, ...]]:
+    paper = paper_of_targets(library, request.asking)
+    typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper, fit=fit)
     if request.file is None:
         return (request.colors[0] if len(request.colors) == 1 else "Colors"), typed
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper)
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
     return title, typed + targets
 
 
@@ -225,10 +230,11 @@ def _checked(
     finder: Finder | None,
 ) -> ColorUnderLights:
     target, recipe = match.target, match.best.prediction.recipe
-    wanted, tolerance = surface_of_target(target), TOLERANCES[asking.tolerance]
+    tolerance = TOLERANCES[asking.tolerance]
 
     def seen(one: Recipe) -> LightedMatch:
-        return under_lights(wanted, bench.whole, one, day=day, lights=lights, tolerance=tolerance)
+        pair = pair_of(target, bench.whole, one, swatched=bench.swatched)
+        return under_lights(pair, one, day=day, lights=lights, tolerance=tolerance)
 
     checked = ColorUnderLights(
         target=target,
@@ -240,8 +246,8 @@ def _checked(
     if checked.check.holding is Holding.HOLDS:
         return checked
     question = _question(target, bench, asking, finder)
-    laid = Recipe(recipe.steps[len(bench.over.steps) :])
-    found = steadiest(question, laid, wanted.reflectance, [day, *lights])
+    laid = recipe.above(bench.over)
+    found = steadiest(question, laid, spectrum_of(target), [day, *lights])
     if found.recipe is None:
         return replace(checked, steadiest=found)
     check = seen(bench.over.then(found.recipe))
@@ -259,6 +265,7 @@ def _question(target: Target, bench: Bench, asking: Asking, finder: Finder | Non
         tolerance=TOLERANCES[asking.tolerance],
         over=bench.over,
         finder=finder,
+        swatched=bench.swatched,
     )
 
 

@@ -5,14 +5,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from laydown.app.kit_fits import kit_fit_for
+from laydown.app.learned_fits import taught_fit
 from laydown.app.lesson_files import read_lesson
 from laydown.app.price_offers import PriceRow, Shop, read_prices
 from laydown.app.supplies import paper_named
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
+from laydown.match.found import Watch
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Target
 from laydown.match.repertoire import repertoire
-from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.plan.kit_choice import SIDE_SHARE, KitChoice, Wishes
@@ -98,6 +99,8 @@ class KitsChosen:
         Titles.
     paper, tolerance
         What was asked of.
+    steps, coats
+        The most of each recipe that was counted.
     groups
         One, or one for each range.
     """
@@ -105,6 +108,8 @@ class KitsChosen:
     lessons: tuple[str, ...]
     paper: str
     tolerance: str
+    steps: int
+    coats: int
     groups: tuple[KitGroup, ...]
 
 
@@ -164,7 +169,14 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         )
         for place, part in enumerate(parts)
     )
-    return KitsChosen(tuple(le.title for le in lessons), paper, request.tolerance, groups)
+    return KitsChosen(
+        lessons=tuple(lesson.title for lesson in lessons),
+        paper=paper,
+        tolerance=request.tolerance,
+        steps=request.steps,
+        coats=request.coats,
+        groups=groups,
+    )
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> Clock:
@@ -200,7 +212,8 @@ def _group(
     library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: Clock
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
-    fit = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
+    swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
+    fit = taught_fit(library, swatched, request.kit).fit
     shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
         offers = shop.offers(

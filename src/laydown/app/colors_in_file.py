@@ -3,7 +3,7 @@
 from pathlib import PurePath
 
 from laydown.app.plan_files import read_plan
-from laydown.app.targets import settle_targets, wanted_in_file
+from laydown.app.targets import FitAtHand, settle_targets, targets_of_lesson, wanted_in_file
 from laydown.documents.lesson_text import FIRST_LINE, read_lesson
 from laydown.documents.plan_file import is_plan
 from laydown.documents.target_csv import read_targets
@@ -16,7 +16,7 @@ LESSON = FIRST_LINE.rpartition(" ")[0].encode()
 
 
 def colors_in_file(
-    library: Library, file: bytes, source: str, *, paper: str
+    library: Library, file: bytes, source: str, *, paper: str, fit: FitAtHand | None = None
 ) -> tuple[str, tuple[Target, ...]]:
     """Return what to call a file of wanted colors, and the colors.
 
@@ -28,6 +28,8 @@ def colors_in_file(
         Content and name of a lesson, a plan or a list.
     paper
         The paper that named colorants are wanted as on.
+    fit
+        As in `settle_targets`.
 
     Raises
     ------
@@ -39,7 +41,7 @@ def colors_in_file(
         return lesson.title, lesson.targets
     if file.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(LESSON):
         lesson = read_lesson(file, source=source)
-        return lesson.title, lesson.targets
+        return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
     rows = wanted_in_file(read_targets(file, source=source), source=source)
     title = PurePath(source).stem.replace("_", " ")
-    return title[:1].upper() + title[1:], settle_targets(library, rows, paper=paper)
+    return title[:1].upper() + title[1:], settle_targets(library, rows, paper=paper, fit=fit)

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from math import exp
 
 from laydown.app.learned_fits import own_trials
-from laydown.app.supplies import Bench, Supplies, set_up
+from laydown.app.supplies import Bench, Supplies, look_up, set_up
 from laydown.app.swatch_forms import READERS, form_of_content
 from laydown.documents.swatch_rows import Usual, swatches_from_rows
 from laydown.documents.target_csv import read_targets
@@ -22,6 +22,7 @@ from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.plan.restating import Restated, restate_all
 from laydown.store.library import Library
+from laydown.store.work import Work
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +89,11 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     NotMeasuredError
         For fewer than three shared colorants, or no swatch of theirs on the paper.
     """
+    named = look_up(library, request.supplies)
+    with library.look() as work:
+        lain = _swatches_of(work, request, work.paper(named.paper))
     swatched = set_up(library, request.supplies, by_trials=False)
     taught = set_up(library, request.supplies)
-    lain = _swatches_of(library, request, swatched.whole.paper)
     medium = _medium(swatched.whole, lain)
     before, own = _part(swatched, medium), _part(taught, medium)
     theirs = _fit_of(lain, medium, before.paper)
@@ -112,12 +115,11 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     )
 
 
-def _swatches_of(library: Library, request: CompareHands, paper: Paper) -> list[Swatch]:
+def _swatches_of(work: Work, request: CompareHands, paper: Paper) -> list[Swatch]:
     usual = Usual("", paper.name, "")
     form = form_of_content(request.file)
     rows = READERS[form](request.file, source=request.source, usual=usual)
-    with library.look() as work:
-        swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
     there = [s for s in swatches if name_key(s.paper) == name_key(paper.name)]
     colored = [_on(s, paper) for s in there if s.recipe.steps]
     if not colored:

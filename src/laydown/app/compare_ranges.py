@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.supplies import Supplies, ranges_named, set_up
 from laydown.match.judge import TOLERANCES
 from laydown.match.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
@@ -34,8 +34,9 @@ class RangesCompared:
 
 def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
     """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    both = ranges_named(library, (request.first, request.second))
     names, coats, recipes, paper = [], [], [], ""
-    for name in (request.first, request.second):
+    for name in both:
         label, shades, found, paper = _range(library, name, request.paper)
         names.append(label)
         coats.append(shades)

@@ -3,22 +3,21 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.kit_fits import kit_fit_for
 from laydown.app.lesson_files import chart_of, match_each, read_lesson, short_recipes
+from laydown.app.list_runs import shop_of
 from laydown.app.match_color import Asking
-from laydown.app.supplies import Bench, set_up
+from laydown.app.supplies import Bench, ranges_named, set_up
 from laydown.match.candidate import candidate_of
+from laydown.match.found import Watch
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Match
 from laydown.match.question import Question
-from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson import Lesson, turned
 from laydown.plan.lesson_conversion import Conversion, Turned, convert, transposed
 from laydown.plan.palette_recipes import options
-from laydown.plan.shades import Shade, one_coats
 from laydown.store.library import Library
 
 
@@ -95,15 +94,21 @@ def convert_lesson(
     """
     lesson = read_lesson(request.file, source=request.source)
     asking = request.asking
+    for_sale = ranges_named(library, request.shop)
     bench = set_up(library, asking.supplies)
     singly = match_each(lesson, bench, asking, watch)
-    recipes = short_recipes(bench.whole, asking, bench.without)
-    own = [m.best.prediction.recipe for m in singly]
+    recipes = short_recipes(bench, asking)
+    own = [m.best.prediction.recipe.above(bench.over) for m in singly]
     found = options(
-        lesson.targets, recipes, lesson.weights, fit=bench.whole, more=[[recipe] for recipe in own]
+        lesson.targets,
+        recipes,
+        lesson.weights,
+        fit=bench.whole,
+        more=[[recipe] for recipe in own],
+        over=bench.over,
     )
     start = [found.first_of_more(color) for color in range(len(own))]
-    made = convert(lesson, found, start, _shop(library, request, bench))
+    made = convert(lesson, found, start, shop_of(library, for_sale, bench))
     turns = transposed(lesson, recipes, count=request.turns) if request.turns else ()
     whole = _rejudged(singly, made.recipes, bench, asking, _reasons(made, lesson))
     return LessonConverted(
@@ -118,16 +123,6 @@ def convert_lesson(
         turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
         notes=bench.notes,
     )
-
-
-def _shop(library: Library, request: ConvertLesson, bench: Bench) -> tuple[Shade, ...]:
-    if not request.shop:
-        return ()
-    with library.look() as work:
-        names = [work.find_range(name).name for name in request.shop]
-    fit = kit_fit_for(library, names, bench.whole.paper.name)
-    owned = {c.label for c in bench.whole.colorants} - bench.without
-    return one_coats(fit, without=frozenset(owned))
 
 
 def _reasons(made: Conversion, lesson: Lesson) -> dict[str, str]:
@@ -149,7 +144,7 @@ def _rejudged(
     """Put the recipes of the whole into the matches, with the reason where they differ."""
     found = []
     for match, recipe in zip(matches, recipes, strict=True):
-        if recipe == match.best.prediction.recipe:
+        if recipe == match.best.prediction.recipe.above(bench.over):
             found.append(match)
             continue
         best = candidate_of(_question(match, bench, asking), recipe, 0.0)
@@ -164,7 +159,15 @@ def _rejudged(
 def _question(match: Match, bench: Bench, asking: Asking) -> Question:
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
     tolerance = TOLERANCES[asking.tolerance]
-    return Question(match.target, bench.whole, limits, asking.ranking, tolerance, bench.over)
+    return Question(
+        match.target,
+        bench.whole,
+        limits,
+        asking.ranking,
+        tolerance,
+        bench.over,
+        swatched=bench.swatched,
+    )
 
 
 def _turned_chart(

@@ -21,7 +21,7 @@ from laydown.demo.files import (
     TEACHERS_RANGE,
     read_bytes,
 )
-from laydown.match.search import Watch
+from laydown.match.found import Watch
 
 SECONDS = 20.0
 """How long the demo tries to prove its kit."""

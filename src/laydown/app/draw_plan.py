@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.app.plan_files import read_plan
-from laydown.app.plan_panels import gray, plan_pixels
+from laydown.app.plan_panels import plan_pixels
+from laydown.color.value import grays
 from laydown.imaging.picture_preview import numbered
 from laydown.plan.picture import PicturePlan
 from laydown.plan.regions import inner_places
@@ -27,5 +28,5 @@ def draw_plan(request: DrawPlan) -> bytes:
 def with_numbers(plan: PicturePlan, *, values_only: bool = False) -> bytes:
     """Draw a plan that is read already; in values only where that is asked for."""
     labs = np.array([color.lab for color in plan.palette])
-    pixels = plan_pixels(plan, gray(labs) if values_only else labs)
+    pixels = plan_pixels(plan, grays(labs) if values_only else labs)
     return numbered(pixels, plan.values.labels, inner_places(plan.values.labels))

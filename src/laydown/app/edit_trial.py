@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from laydown.app.targets import Wanted, settle_targets
-from laydown.app.trial_words import TrialShown, checked_day, shown, typed_color
+from laydown.app.trial_words import TrialShown, checked_day, shown
+from laydown.color.typed import measured_color
 from laydown.media.recipe import parse_recipe
 from laydown.media.swatch import Basis
 from laydown.media.trial import Fill
@@ -51,9 +52,10 @@ def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
     if request.recipe is not None:
         changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
     if request.color is not None:
-        typed = typed_color(request.color)
+        typed = measured_color(request.color)
         changes["reflectance"] = typed.reflectance
-        changes["spread"] = max(old.spread, typed.noise)
+        changes["spread"] = typed.deviation if old.picture else max(old.spread, typed.deviation)
+        changes["picture"], changes["shared"] = "", 0.0
         changes["basis"] = Basis.XYZ
         changes["measured"] = "typed"
     if request.paper is not None:

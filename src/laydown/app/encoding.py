@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from laydown.media.legible import UNSEEN
 from laydown.media.recipe import Recipe, format_recipe
 
 DECIMALS = 6
@@ -33,7 +34,7 @@ def to_json(result: object) -> str:
     Returns
     -------
     str
-        Indented by two spaces, in Unicode, without a line end.
+        Indented by two spaces, in Unicode, without a line end; what nobody sees is escaped.
 
     Examples
     --------
@@ -46,7 +47,8 @@ def to_json(result: object) -> str:
       ]
     }
     """
-    return json.dumps(plain(result), ensure_ascii=False, indent=2, allow_nan=False)
+    text = json.dumps(plain(result), ensure_ascii=False, indent=2, allow_nan=False)
+    return UNSEEN.sub(lambda sign: json.dumps(sign[0])[1:-1], text)
 
 
 def plain(value: Any) -> Any:

@@ -63,4 +63,6 @@ def _entry(stored: StoredTrial) -> dict[str, Any]:
         "done": entry.done,
         "fill": str(entry.fill),
         "photograph": entry.photograph,
+        "picture": entry.picture,
+        "shared": entry.shared,
     }

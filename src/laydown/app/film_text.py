@@ -7,15 +7,32 @@ from typing import Any
 
 import numpy as np
 
+from laydown.color.spectra import WAVELENGTHS
 from laydown.media.colorant import Colorant
-from laydown.media.film_model import FilmFit
+from laydown.media.film_model import OWN, FilmFit, film_priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.paper import Paper
 from laydown.media.recipe import format_recipe, parse_recipe
 
-ARRAYS = frozenset({"references", "effects", "own", "covariance", "xyz_only", "most_coats"})
 WORD_SETS = frozenset({"told", "assumed", "carried"})
 SENTENCES = frozenset({"odd", "notes"})
+
+
+def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
+    """Return the shape of each array of a fit of so many colorants, by its name."""
+    effects = len(film_priors(medium).names)
+    all_of_them = effects + len(OWN) * colorants
+    return {
+        "references": (colorants, len(WAVELENGTHS)),
+        "effects": (effects,),
+        "own": (colorants, len(OWN)),
+        "covariance": (all_of_them, all_of_them),
+        "xyz_only": (colorants,),
+        "most_coats": (colorants,),
+    }
+
+
+ARRAYS = film_shapes(Medium.PENCIL, 0).keys()
 
 
 def write_film_fit(fit: FilmFit) -> str:

@@ -7,16 +7,32 @@ from typing import Any
 
 import numpy as np
 
+from laydown.color.spectra import WAVELENGTHS
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.marker import MarkerFit
 from laydown.media.paper import Paper
+from laydown.media.priors import EFFECTS
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 
-ARRAYS = frozenset({
-    "ceiling", "paper_absorption", "absorption", "strength", "blender", "effects", "covariance",
-    "xyz_only", "most_coats",
-})  # fmt: skip
+
+def marker_shapes(colorants: int) -> dict[str, tuple[int, ...]]:
+    """Return the shape of each array of a fit of so many colorants, by its name."""
+    each, bands, all_of_them = (colorants,), len(WAVELENGTHS), len(EFFECTS) + colorants
+    return {
+        "ceiling": (bands,),
+        "paper_absorption": (bands,),
+        "absorption": (colorants, bands),
+        "strength": each,
+        "blender": each,
+        "effects": (len(EFFECTS),),
+        "covariance": (all_of_them, all_of_them),
+        "xyz_only": each,
+        "most_coats": each,
+    }
+
+
+ARRAYS = marker_shapes(0).keys()
 WORD_SETS = frozenset({"laid", "assumed", "carried"})
 SENTENCES = frozenset({"odd", "notes"})
 AT_HAND = 32

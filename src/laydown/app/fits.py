@@ -10,7 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from laydown.app.fit_text import read_fit, write_fit
+from laydown.app.fit_text import write_fit
+from laydown.app.kept_fits import read_marker_fit, sound
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.drying import as_dry
@@ -33,7 +34,7 @@ class _Evidence:
     paper: Paper
     colorants: tuple[Colorant, ...]
     swatches: tuple[Swatch, ...]
-    kept: str | None
+    kept: MarkerFit | None
 
 
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
@@ -62,6 +63,20 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     return _pooled(tuple(_fit(library, evidence) for evidence in found))
 
 
+def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
+    """Return the error for a range of which nothing was swatched on a paper."""
+    most = max(work.coverage(range_name), key=lambda one: one.swatches, default=None)
+    told = f"No swatch of {range_name} on {paper} has been measured."
+    lay = f"ay one coat of a few of its colorants on {paper}, measure and import them."
+    if most is None:
+        return NotMeasuredError(told, hint=f"L{lay}")
+    return NotMeasuredError(
+        told,
+        hint=f"Choose the paper {most.paper}: most of {range_name} is swatched there. Or l{lay}",
+        command=f'--paper "{most.paper}"',
+    )
+
+
 @lru_cache(AT_HAND)
 def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
     """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
@@ -73,8 +88,14 @@ def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
     key = FitKey(
         (range_name,), paper.name, MODEL_VERSION, _rests_on(work, range_name, paper, colorants)
     )
-    kept = work.fit(key)
+    kept = _kept(work.fit(key), colorants, paper)
     return _Evidence(key, paper, colorants, () if kept else _own(work, range_name, paper), kept)
+
+
+def _kept(text: str | None, colorants: tuple[Colorant, ...], paper: Paper) -> MarkerFit | None:
+    if text is None:
+        return None
+    return sound(text, len(colorants), lambda text: read_marker_fit(text, colorants, paper))
 
 
 def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Colorant]) -> str:
@@ -96,13 +117,11 @@ def _own(work: Work, range_name: str, paper: Paper) -> tuple[Swatch, ...]:
 
 def _fit(library: Library, evidence: _Evidence) -> MarkerFit:
     if evidence.kept:
-        return read_fit(evidence.kept)
+        return evidence.kept
     if not evidence.swatches:
         (range_name,) = evidence.key.ranges
-        raise NotMeasuredError(
-            f"No swatch of {range_name} on {evidence.paper.name} has been measured.",
-            hint="Lay one coat of a few of its colorants there, measure and import them.",
-        )
+        with library.look() as work:
+            raise not_swatched(work, range_name, evidence.paper.name)
     made = fit_markers(as_dry(evidence.swatches), evidence.paper, colorants=evidence.colorants)
     with library.work("keep a fit") as work:
         work.keep_fit(evidence.key, write_fit(made))

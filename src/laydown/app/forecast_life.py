@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.colors_in_file import colors_in_file
@@ -19,10 +20,10 @@ from laydown.app.life_advice import (
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.table_cache import Tables
-from laydown.app.targets import Wanted, settle_targets
+from laydown.app.targets import FitAtHand, Wanted, settle_targets
 from laydown.errors import BadRecipeError
+from laydown.match.found import Watch
 from laydown.match.outcome import Match, Target
-from laydown.match.search import Watch
 from laydown.media.exposure import Exposure, Span
 from laydown.media.fading import Fading, shown_in
 from laydown.media.kit_fit import predict
@@ -174,15 +175,17 @@ def forecast_life(
         For files, names and colorants that have no answer.
     """
     recipes = _recipes(library, request)
-    bench = _bench(library, request.asking.supplies, recipes)
-    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
-    targets, title = _wanted(library, request, bench)
-    if not laid and not targets:
+    request = _with_supplies(request, recipes)
+    at_hand = cache(lambda: _bench(library, request.asking.supplies, recipes))
+    targets, title = _wanted(library, request, lambda: at_hand().swatched)
+    if not recipes and not targets:
         raise BadRecipeError(
             "Nothing was named that hangs on the wall.",
             hint="Name colors, a lesson or a list, or write what was laid.",
             command="--laid RECIPE",
         )
+    bench = at_hand()
+    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
     find = Tables(len(targets)).find
     matched = []
     for done, target in enumerate(targets):
@@ -266,19 +269,29 @@ def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
         return [parse_recipe(text, work.find_colorant) for text in request.laid]
 
 
+def _ranges(laid: Sequence[Recipe]) -> set[str]:
+    return {colorant.range for recipe in laid for colorant in recipe.colorants}
+
+
+def _with_supplies(request: ForecastLife, laid: Sequence[Recipe]) -> ForecastLife:
+    """Return the same request; where it names no supplies, with those that were laid."""
+    supplies = request.asking.supplies
+    if supplies.kit or supplies.ranges:
+        return request
+    supplies = replace(supplies, ranges=tuple(sorted(_ranges(laid))))
+    return replace(request, asking=replace(request.asking, supplies=supplies))
+
+
 def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Bench:
     """Set the supplies up, and fit what was laid from elsewhere with them."""
-    ranges = tuple(sorted({c.range for recipe in laid for c in recipe.colorants}))
-    if not supplies.kit and not supplies.ranges:
-        supplies = replace(supplies, ranges=ranges)
     bench = set_up(library, supplies)
     there = {c.range for c in bench.whole.colorants}
-    if there >= set(ranges):
+    if there >= _ranges(laid):
         return bench
-    whole = kit_fit_for(library, sorted(there.union(ranges)), bench.whole.paper.name)
+    whole = kit_fit_for(library, sorted(there | _ranges(laid)), bench.whole.paper.name)
     own = {c.label for c in bench.whole.colorants}
     others = frozenset(c.label for c in whole.colorants if c.label not in own)
-    return replace(bench, whole=whole, without=bench.without | others)
+    return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
 
 
 def _as_laid(text: str, recipe: Recipe, bench: Bench) -> Part:
@@ -286,14 +299,14 @@ def _as_laid(text: str, recipe: Recipe, bench: Bench) -> Part:
 
 
 def _wanted(
-    library: Library, request: ForecastLife, bench: Bench
+    library: Library, request: ForecastLife, fit: FitAtHand
 ) -> tuple[tuple[Target, ...], str]:
     """Return the colors wanted, and what to call all of it."""
-    paper = paper_of_targets(library, request.asking, bench)
-    typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper)
+    paper = paper_of_targets(library, request.asking)
+    typed = settle_targets(library, [Wanted(text) for text in request.colors], paper=paper, fit=fit)
     if request.file is None:
         return typed, "Life on a wall"
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper)
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
     return typed + targets, title
 
 

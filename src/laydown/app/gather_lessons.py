@@ -1,14 +1,12 @@
 """Gather what students made of a lesson: each return keeps its person and its paper."""
 
-import csv
-import io
 from dataclasses import dataclass
 
 import numpy as np
 
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.lesson_files import read_lesson
-from laydown.documents.chart_csv import FORMULA
+from laydown.documents.csv_table import write_csv
 from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
@@ -129,15 +127,10 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
 
 def gathered_csv(gathered: LessonsGathered) -> bytes:
     """Write a class's returns as CSV, one line for each person and color."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(["person", "paper", "passage", "color", "L", "a", "b", "delta_e", "off"])
-    for c in gathered.colors:
-        words = [_safe(text) for text in (c.person, c.paper, c.passage, c.name)]
-        numbers = [f"{x:.1f}" for x in (*c.color.lab, c.difference.delta_e)]
-        writer.writerow([*words, *numbers, c.difference.words])
-    return out.getvalue().encode()
+    columns = ["person", "paper", "passage", "color", "L", "a", "b", "delta_e", "off"]
+    return write_csv(columns, map(_cells, gathered.colors)).encode()
 
 
-def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(FORMULA) else text
+def _cells(c: ColorReturned) -> tuple[str, ...]:
+    numbers = (f"{x:.1f}" for x in (*c.color.lab, c.difference.delta_e))
+    return (c.person, c.paper, c.passage, c.name, *numbers, c.difference.words)

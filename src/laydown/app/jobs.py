@@ -20,11 +20,11 @@ from datetime import datetime, timedelta
 from typing import TypeVar
 
 from laydown.app.job_tasks import JobTask, job_task
-from laydown.app.kept_text import from_text, to_text
+from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.opening import open_named
 from laydown.errors import LaydownError, LibraryError, TooLargeError
 from laydown.store.job_records import Job, Outcome, Progress, State
-from laydown.store.jobs import INTERRUPTED, packed
+from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
@@ -37,8 +37,8 @@ MOST_JOBS, LONGEST_KEPT = 200, timedelta(days=30)
 """How many jobs that are over are kept, and how long."""
 MOST_BYTES_KEPT = 300_000_000
 """What they may take together."""
-MOST_TEXT = 150_000_000
-"""What a single request or result may have [characters]; photographs take four thirds of theirs."""
+MOST_TEXT = MOST_UNPACKED
+"""What a single request or result may have [bytes]."""
 RESULTS_AT_HAND = 4
 """How many results stay in memory, for they are read again and again."""
 TRIES = 12
@@ -101,7 +101,9 @@ class Jobs:
         self._mark_interrupted()
         self._keeper.start()
 
-    def start(self, task: str, request: object, *, title: str = "", started_by: str = "") -> Job:
+    def start(
+        self, task: str, request: object, *, title: str = "", started_by: str = "", form: str = ""
+    ) -> Job:
         """Start a job, or put it behind those that wait.
 
         Parameters
@@ -114,6 +116,8 @@ class Jobs:
             What to call it before people.
         started_by
             At which place it was started.
+        form
+            How it was asked there, in the door's own words, for it to lead back.
 
         Raises
         ------
@@ -137,6 +141,7 @@ class Jobs:
                     started_by=started_by,
                     owner=self._owner,
                     when=moment,
+                    form=packed(form) if form else b"",
                 )
             running = self._running[job.id] = _Running()
         running.future = self._worker.submit(self._run, job.id, known, request, running)
@@ -144,11 +149,9 @@ class Jobs:
 
     def again(self, number: int, *, started_by: str = "") -> Job:
         """Start what a job was asked once more, as a job of its own."""
-        job = self.get(number)
-        with self._library.look() as work:
-            asked = work.jobs.asked(number)
-        request = from_text(asked, job_task(job.task).request)
-        return self.start(job.task, request, title=job.title, started_by=started_by)
+        job, request = self.get(number), self.request(number)
+        form = self.form(number)
+        return self.start(job.task, request, title=job.title, started_by=started_by, form=form)
 
     def get(self, number: int) -> Job:
         """Return a job as it stands now.
@@ -172,7 +175,13 @@ class Jobs:
         """Return what a job was asked."""
         job = self.get(number)
         with self._library.look() as work:
-            return from_text(work.jobs.asked(number), job_task(job.task).request)
+            asked = work.jobs.asked(number)
+        return _read(number, asked, lambda: job_task(job.task).request)
+
+    def form(self, number: int) -> str:
+        """Return how a job was asked at its door; empty where that isn't known."""
+        with self._library.look() as work:
+            return work.jobs.form(number)
 
     def result(self, number: int) -> object:
         """Return what a job found, the same as the task gave it.
@@ -188,7 +197,7 @@ class Jobs:
                 return self._at_hand[number]
         with self._library.look() as work:
             task, found = work.jobs.get(number).task, work.jobs.found(number)
-        result: object = from_text(found, job_task(task).result)
+        result = _read(number, found, lambda: job_task(task).result)
         self._put_at_hand(number, result)
         return result
 
@@ -355,9 +364,22 @@ def _interrupted() -> Outcome:
 
 
 def _packed(text: str, what: str) -> bytes:
-    if len(text) > MOST_TEXT:
+    size = len(text.encode())
+    if size > MOST_TEXT or values_in(text) > MOST_VALUES:
         raise TooLargeError(
-            f"{what} takes {len(text) / 1e6:.0f} MB; at most {MOST_TEXT / 1e6:.0f} MB are kept.",
+            f"{what} takes {size / 1e6:.0f} MB; at most {MOST_TEXT / 1e6:.0f} MB are kept, of at "
+            f"most {MOST_VALUES / 1e6:.0f} million numbers and words.",
             hint="Do it in smaller parts.",
         )
     return packed(text)
+
+
+def _read(number: int, text: str, kind: Callable[[], type[object]]) -> object:
+    """Read what is kept of a job; what was kept in another library may be anything."""
+    try:
+        return from_text(text, kind())
+    except ValueError as error:
+        raise LibraryError(
+            f"What is kept of job {number} can't be read: it is damaged, or of another laydown.",
+            hint="Put it away, and ask for it anew.",
+        ) from error

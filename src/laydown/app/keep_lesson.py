@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from laydown import allowed_sizes
 from laydown.app.lesson_files import read_lesson
 from laydown.documents.text_files import text_of
 from laydown.store.lessons import KeptLesson
@@ -29,7 +30,7 @@ def keep_lesson(library: Library, request: KeepLesson) -> KeptLesson:
     lesson = read_lesson(request.file, source=request.source)
     with library.work(f"keep the lesson {lesson.title}") as work:
         return work.lessons.keep(
-            text_of(request.file, request.source),
+            text_of(request.file, request.source, most=allowed_sizes.LESSON),
             title=lesson.title,
             paper=lesson.paper,
             colors=len(lesson.colors),

@@ -22,7 +22,17 @@ import numpy as np
 Kept = TypeVar("Kept")
 Reader = Callable[[Any], Any]
 
-PLAIN = (str, int, float, bool, types.NoneType)
+PLAIN: dict[Any, frozenset[type]] = {
+    str: frozenset({str}),
+    int: frozenset({int}),
+    float: frozenset({float, int}),
+    bool: frozenset({bool}),
+    types.NoneType: frozenset({types.NoneType}),
+}
+"""What JSON may hold for a value of each plain type."""
+MOST_VALUES = 5_000_000
+"""In one text; a chart of two thousand colors holds a million and a half. A list of nothing is two
+signs in a text and sixty bytes in memory, so a text must be counted before it is read."""
 WRITERS: dict[type, Callable[[Any], Any]] = {
     np.generic: lambda number: number.item(),
     datetime: datetime.isoformat,
@@ -66,11 +76,18 @@ def from_text(text: str, kind: type[Kept]) -> Kept:
     >>> from_text('[0.1,["Kelp"],"aW5r"]', tuple[float, frozenset[str], bytes])
     (0.1, frozenset({'Kelp'}), b'ink')
     """
+    if values_in(text) > MOST_VALUES:
+        raise ValueError(f"This text has more than {MOST_VALUES:,} values.")
     try:
         value: Kept = reader_of(cast("Any", kind))(json.loads(text))
-    except (KeyError, TypeError, AttributeError) as error:
+    except (LookupError, TypeError, AttributeError, ArithmeticError, RecursionError) as error:
         raise ValueError(f"This text is not a kept {kind}: {error}") from error
     return value
+
+
+def values_in(text: str) -> int:
+    """Return how many values a JSON text can hold at most, without reading it."""
+    return sum(map(text.count, ",[{"))
 
 
 @cache
@@ -86,20 +103,31 @@ def reader_of(kind: Any) -> Reader:
     """
     origin = get_origin(kind)
     if kind in PLAIN:
-        return _same
+        return _plain_reader(PLAIN[kind])
     if origin in (typing.Union, types.UnionType):
         return _union_reader(get_args(kind))
     if origin in (tuple, frozenset, dict):
         return _collection_reader(origin, get_args(kind))
     if origin is np.ndarray:
         (number,) = get_args(get_args(kind)[1])
-        return lambda found: np.array(found[1], dtype=number).reshape(found[0])
+        return lambda found: np.array(_listed(found[1]), dtype=number).reshape(_listed(found[0]))
     if dataclasses.is_dataclass(kind):
         return _dataclass_reader(kind)
     return _atom_reader(kind)
 
 
-def _same(found: Any) -> Any:
+def _plain_reader(allowed: frozenset[type]) -> Reader:
+    def read(found: Any) -> Any:
+        if type(found) not in allowed:
+            raise TypeError(f"{str(found)[:40]} is another kind of value")
+        return found
+
+    return read
+
+
+def _listed(found: Any) -> list[Any]:
+    if type(found) is not list:
+        raise TypeError(f"{str(found)[:40]} is no list")
     return found
 
 
@@ -115,25 +143,34 @@ def _atom_reader(kind: Any) -> Reader:
 
 def _dataclass_reader(kind: Any) -> Reader:
     hints = typing.get_type_hints(kind)
-    readers = {field.name: reader_of(hints[field.name]) for field in dataclasses.fields(kind)}
+    fields = dataclasses.fields(kind)
+    readers = {field.name: reader_of(hints[field.name]) for field in fields}
+    needed = {field.name for field in fields if _is_needed(field)}
 
     def read(found: Any) -> Any:
-        if found.keys() != readers.keys():
+        if not needed <= found.keys() <= readers.keys():
             raise KeyError(f"{kind.__name__} has no fields {sorted(found.keys())}")
-        return kind(**{name: reader(found[name]) for name, reader in readers.items()})
+        return kind(**{name: readers[name](value) for name, value in found.items()})
 
     return read
+
+
+def _is_needed(field: "dataclasses.Field[Any]") -> bool:
+    """Return whether a field has no value of its own: one that was added later has to have it."""
+    return field.default is field.default_factory is dataclasses.MISSING
 
 
 def _collection_reader(origin: Any, members: tuple[Any, ...]) -> Reader:
     if origin is dict:
         key, item = map(reader_of, members)
-        return lambda found: {key(k): item(i) for k, i in found}
+        return lambda found: {key(k): item(i) for k, i in _listed(found)}
     if origin is frozenset or members[1:] == (...,):
         reader = reader_of(members[0])
-        return lambda found: origin(map(reader, found))
+        return lambda found: origin(map(reader, _listed(found)))
     readers = [reader_of(member) for member in members]
-    return lambda found: tuple(read(item) for read, item in zip(readers, found, strict=True))
+    return lambda found: tuple(
+        read(item) for read, item in zip(readers, _listed(found), strict=True)
+    )
 
 
 def _union_reader(members: tuple[Any, ...]) -> Reader:

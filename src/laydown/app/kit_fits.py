@@ -8,9 +8,9 @@ on is what it was.
 import hashlib
 from collections.abc import Sequence
 
-from laydown.app.film_text import read_film_fit, write_film_fit
-from laydown.app.fits import fit_for
-from laydown.errors import NotMeasuredError
+from laydown.app.film_text import write_film_fit
+from laydown.app.fits import fit_for, not_swatched
+from laydown.app.kept_fits import read_films, sound
 from laydown.media.carry import carry_films, carry_markers
 from laydown.media.colorant import Colorant
 from laydown.media.drying import as_dry
@@ -104,10 +104,7 @@ def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> li
     seen = [name for name in names if work.swatches(range=name, paper=paper)]
     for name in names:
         if name in needed and name not in seen:
-            raise NotMeasuredError(
-                f"No swatch of {name} on {paper} has been measured.",
-                hint="Lay one coat of a few of its colorants there, measure and import them.",
-            )
+            raise not_swatched(work, name, paper)
     return seen
 
 
@@ -129,14 +126,20 @@ def _film_fit(
         paper = work.paper(paper_name)
         colorants = [c for name in names for c in work.colorants(name) if c.medium is medium]
         key = _key(work, names, paper, colorants)
-        kept = work.fit(key)
+        kept = _kept(work.fit(key), colorants, paper)
         swatches = [] if kept else _own(work, names, paper.name)
     if kept:
-        return read_film_fit(kept)
+        return kept
     made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
     with library.work("keep a fit") as work:
         work.keep_fit(key, write_film_fit(made))
     return made
+
+
+def _kept(text: str | None, colorants: list[Colorant], paper: Paper) -> FilmFit | None:
+    if text is None:
+        return None
+    return sound(text, len(colorants), lambda text: read_films(text, colorants, paper))
 
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:

@@ -12,8 +12,9 @@ from typing import Any, TypeAlias, overload
 
 import numpy as np
 
-from laydown.app.film_text import read_film_fit, write_film_fit
-from laydown.app.fit_text import read_fit, write_fit
+from laydown.app.film_text import write_film_fit
+from laydown.app.fit_text import write_fit
+from laydown.app.kept_fits import read_films, read_marker_fit, sound
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.film_learning import LearnedFilms, learn_films
 from laydown.media.film_model import FILM_VERSION, FilmFit
@@ -29,7 +30,7 @@ from laydown.store.records import FitKey
 from laydown.store.trial_records import StoredTrial
 from laydown.store.work import Work
 
-LEARNING_VERSION = "hand 1"
+LEARNING_VERSION = "hand 2"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
@@ -66,7 +67,15 @@ def as_trial(stored: StoredTrial) -> Trial:
     """Return a trial as the model takes it."""
     entry = stored.entry
     lab = lab_from_reflectance(entry.reflectance)
-    return Trial(stored.number, entry.recipe, lab, entry.spread, entry.fill)
+    return Trial(
+        stored.number,
+        entry.recipe,
+        lab,
+        noise=entry.spread,
+        fill=entry.fill,
+        picture=entry.picture,
+        shared=entry.shared,
+    )
 
 
 def own_trials(library: Library, fit: MediumFit, kit: str) -> OwnTrials:
@@ -156,10 +165,10 @@ def _taught(
         return fit, ()
     key = _key(fit, own, kit)
     with library.look() as work:
-        kept = work.fit(key)
+        text = work.fit(key)
+    kept = text and sound(text, len(fit.colorants), lambda text: _read(text, fit))
     if kept:
-        told = json.loads(kept)
-        return _read(told["fit"], fit), tuple(told["notes"])
+        return kept
     learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     if not without:
@@ -172,8 +181,12 @@ def _write(fit: MediumFit) -> str:
     return write_fit(fit) if isinstance(fit, MarkerFit) else write_film_fit(fit)
 
 
-def _read(text: str, like: MediumFit) -> MediumFit:
-    return read_fit(text) if isinstance(like, MarkerFit) else read_film_fit(text)
+def _read(text: str, like: MediumFit) -> tuple[MediumFit, tuple[str, ...]]:
+    told = json.loads(text)
+    read = read_marker_fit if isinstance(like, MarkerFit) else read_films
+    if not all(isinstance(note, str) for note in told["notes"]):
+        raise ValueError("a note is none")
+    return read(told["fit"], like.colorants, like.paper), tuple(told["notes"])
 
 
 def _key(fit: MediumFit, own: OwnTrials, kit: str) -> FitKey:

@@ -6,12 +6,13 @@ from laydown.app.add_demo import marked_invented
 from laydown.app.match_color import Asking, find_match
 from laydown.app.supplies import Bench
 from laydown.app.table_cache import Tables
+from laydown.app.targets import targets_of_lesson
 from laydown.documents.lesson_text import read_lesson
+from laydown.match.found import Watch
 from laydown.match.outcome import Match
 from laydown.match.repertoire import Repertoire, repertoire
-from laydown.match.search import Watch
 from laydown.match.space import Limits
-from laydown.media.kit_fit import AnyFit, predict
+from laydown.media.kit_fit import predict
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.lesson import Lesson
 
@@ -22,7 +23,7 @@ def match_each(
     lesson: Lesson, bench: Bench, asking: Asking, watch: Watch | None = None
 ) -> tuple[Match, ...]:
     """Match each color of a lesson by itself, in the lesson's order."""
-    targets = lesson.targets
+    targets = targets_of_lesson(lesson, bench.swatched)
     find, found = Tables(len(targets)).find, []
     for done, target in enumerate(targets):
         match = find_match(target, bench, asking, watch=None, finder=find)
@@ -33,10 +34,13 @@ def match_each(
     return tuple(found)
 
 
-def short_recipes(fit: AnyFit, asking: Asking, without: frozenset[str]) -> Repertoire:
-    """Return all recipes of up to two steps of two coats within what was asked for."""
-    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=without)
-    return repertoire(fit, limits=limits)
+def short_recipes(bench: Bench, asking: Asking) -> Repertoire:
+    """Return all recipes of up to two steps of two coats within what was asked for.
+
+    They are what is laid over what lies there.
+    """
+    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+    return repertoire(bench.whole, limits=limits, over=bench.over)
 
 
 def chart_of(

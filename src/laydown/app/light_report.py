@@ -1,7 +1,5 @@
 """Which matches hold under other lights, as a report to print and as a table of numbers."""
 
-import csv
-import io
 from collections.abc import Iterator
 
 from laydown.app.answer_words import acceptance_words
@@ -12,7 +10,7 @@ from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.cautions import SHOWN_COLORS
-from laydown.documents.chart_csv import FORMULA
+from laydown.documents.csv_table import write_csv
 from laydown.documents.report import Report, Row, Section
 from laydown.documents.report_grid import Cell, Grid, GridLine
 from laydown.media.recipe import format_recipe
@@ -157,13 +155,12 @@ def _lights(found: LightChecked) -> Iterator[Row]:
 
 def light_csv(found: LightChecked) -> str:
     """Return a check as CSV (RFC 4180), one line for each color and light, daylight first."""
-    out = io.StringIO(newline="")
-    writer = csv.DictWriter(out, COLUMNS)
-    writer.writeheader()
-    for color in found.colors:
-        for seen in (color.check.by_day, *color.check.lights):
-            writer.writerow({key: _safe(text) for key, text in _cells(color, seen, found).items()})
-    return out.getvalue()
+    rows = (
+        _cells(color, seen, found)
+        for color in found.colors
+        for seen in (color.check.by_day, *color.check.lights)
+    )
+    return write_csv(COLUMNS, ([row[column] for column in COLUMNS] for row in rows))
 
 
 def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> dict[str, str]:
@@ -198,11 +195,3 @@ def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> di
 def _numbers(which: str, lab: FloatArray) -> dict[str, str]:
     cells = {f"{which}_{axis}": f"{number:z.1f}" for axis, number in zip("Lab", lab, strict=True)}
     return {**cells, f"{which}_value": f"{float(value_from_lab(lab)):.1f}"}
-
-
-def _safe(text: str) -> str:
-    try:
-        float(text)
-    except ValueError:
-        return f"'{text}" if text.startswith(FORMULA) else text
-    return text

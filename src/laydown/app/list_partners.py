@@ -1,10 +1,11 @@
 """Propose the highlight and the shadow for a colorant, and predict how they blend."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.supplies import Supplies, look_up, set_up
 from laydown.errors import UnknownNameError
-from laydown.media.kit_fit import AnyFit
+from laydown.media.colorant import Colorant
 from laydown.plan.partners import Partner, partners
 from laydown.plan.shades import Shade, one_coats
 from laydown.store.library import Library
@@ -32,16 +33,24 @@ class PartnersFound:
 
 def list_partners(library: Library, request: ListPartners) -> PartnersFound:
     """Propose partners for a colorant, itself out of the kit."""
+    wanted = _named(library, request)
     bench = set_up(library, request.supplies)
     shades = one_coats(bench.whole, without=bench.without)
-    own = _named(library, request.colorant, shades, bench.whole)
+    own = _shade_of(wanted, shades)
     found = partners(own, shades, bench.whole, count=request.count)
     return PartnersFound(bench.label, bench.whole.paper.name, own, found, bench.notes)
 
 
-def _named(library: Library, name: str, shades: tuple[Shade, ...], fit: AnyFit) -> Shade:
+def _named(library: Library, request: ListPartners) -> Colorant:
+    """Look the colorant up in the ranges of what is at hand, before these are fitted."""
+    named = look_up(library, request.supplies)
+    ranges = sorted({c.range for c in (*named.owned, *named.over.colorants)})
     with library.look() as work:
-        wanted = work.find_colorant(name, among=fit.colorants)
+        known = [colorant for name in ranges for colorant in work.colorants(name)]
+        return work.find_colorant(request.colorant, among=known)
+
+
+def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
     for shade in shades:
         if shade.recipe and shade.recipe.colorants[0].label == wanted.label:
             return shade

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 
 from laydown.app.kit_fits import kit_fit_for
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.supplies import Bench, Supplies, ranges_named, set_up
 from laydown.match.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.kit_fit import AnyFit
@@ -65,10 +65,11 @@ class RunsFound:
 
 def list_runs(library: Library, request: ListRuns) -> RunsFound:
     """Find runs, lonely colorants, and the recipe or purchase that completes either."""
+    for_sale = ranges_named(library, request.shop)
     bench = set_up(library, request.supplies)
     single = one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
-    shop = shop_of(library, request.shop, bench.whole, bench.without)
+    shop = shop_of(library, for_sale, bench)
     recipes = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
     runs = find_runs(shades)
     alone = lonely(single, runs)
@@ -84,16 +85,13 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     )
 
 
-def shop_of(
-    library: Library, ranges: tuple[str, ...], fit: AnyFit, without: frozenset[str]
-) -> tuple[Shade, ...]:
+def shop_of(library: Library, ranges: tuple[str, ...], bench: Bench) -> tuple[Shade, ...]:
     """Return one coat of each colorant of these ranges that is not at hand."""
     if not ranges:
         return ()
-    with library.look() as work:
-        names = [work.find_range(name).name for name in ranges]
-    owned = frozenset(c.label for c in fit.colorants) - without
-    return one_coats(kit_fit_for(library, names, fit.paper.name), without=owned)
+    fit = kit_fit_for(library, ranges, bench.whole.paper.name)
+    owned = frozenset(c.label for c in bench.whole.colorants) - bench.without
+    return one_coats(fit, without=owned)
 
 
 def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[Shade, ...]:

@@ -1,6 +1,7 @@
 """Convert a list of colors into a chart."""
 
 from dataclasses import dataclass, field, replace
+from functools import cache
 from pathlib import PurePath
 
 from laydown.app.add_demo import marked_invented
@@ -9,7 +10,7 @@ from laydown.app.supplies import set_up
 from laydown.app.table_cache import Tables
 from laydown.app.targets import Wanted, kit_targets, range_targets, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
-from laydown.match.search import Watch
+from laydown.match.found import Watch
 from laydown.media.kit_fit import predict
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.store.library import Library
@@ -57,9 +58,12 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     watch
         Told (done, total) in colors; may raise to cancel.
     """
-    bench = set_up(library, request.asking.supplies)
-    paper = paper_of_targets(library, request.asking, bench)
-    targets = settle_targets(library, _wanted(library, request, paper), paper=paper)
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    paper = paper_of_targets(library, request.asking)
+    targets = settle_targets(
+        library, _wanted(library, request, paper), paper=paper, fit=lambda: at_hand().swatched
+    )
+    bench = at_hand()
     find = Tables(len(targets)).find
     matches = [
         find_match(
@@ -97,8 +101,7 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
     """
     if not (request.range or request.kit):
         return request
-    bench = set_up(library, request.asking.supplies)
-    paper = paper_of_targets(library, request.asking, bench)
+    paper = paper_of_targets(library, request.asking)
     named = _wanted(library, replace(request, colors=(), file=None), paper)
     colors = request.colors + tuple(wanted.text for wanted in named)
     return replace(request, colors=colors, range="", kit="")

@@ -1,16 +1,17 @@
 """Find recipes for a wanted color."""
 
 from dataclasses import dataclass, field, replace
+from functools import cache
 
 from laydown.app.color_in_words import ColorInWords, in_words
-from laydown.app.supplies import Bench, Supplies, set_up
+from laydown.app.supplies import Bench, Supplies, look_up, set_up
 from laydown.app.targets import Wanted, settle_targets
 from laydown.app.tried_before import tried_before
 from laydown.match import judge
 from laydown.match.exact import Finder
+from laydown.match.found import Watch
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.ranking import Ranking
-from laydown.match.search import Watch
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe
 from laydown.store.library import Library
@@ -127,20 +128,23 @@ def match_color(
     finder
         Of `laydown.app.table_cache.Tables`, for a door where many colors are asked of one kit.
     """
-    bench = set_up(library, request.asking.supplies)
+    wanted_on = paper_of_targets(library, request.asking)
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
     (target,) = settle_targets(
-        library, [Wanted(request.wanted)], paper=paper_of_targets(library, request.asking, bench)
+        library, [Wanted(request.wanted)], paper=wanted_on, fit=lambda: at_hand().swatched
     )
+    bench = at_hand()
     found = find_match(target, bench, request.asking, watch=watch, finder=finder)
     kit, paper = request.asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
     return _told(replace(found, notes=before + found.notes), bench, request.asking)
 
 
-def paper_of_targets(library: Library, asking: Asking, bench: Bench) -> str:
-    """Return the name of the paper that named colors are wanted as on."""
+def paper_of_targets(library: Library, asking: Asking) -> str:
+    """Look up the supplies, and return the name of the paper that named colors are wanted as on."""
+    own = look_up(library, asking.supplies).paper
     if not asking.from_paper:
-        return bench.whole.paper.name
+        return own
     with library.look() as work:
         return work.paper_name(asking.from_paper)
 
@@ -172,6 +176,7 @@ def find_match(
         watch=watch,
         top=asking.top,
         finder=finder,
+        swatched=bench.swatched,
     )
     return replace(found, notes=bench.notes + found.notes)
 

@@ -6,21 +6,24 @@ from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_colorant_name
 from laydown.media.laydown import Medium
+from laydown.store.naming import of_other_medium
 from laydown.store.work import Work
 
 
-def find_or_add(work: Work, name: str, new_range: str) -> Colorant:
-    """Return the colorant of a name, as `find_or_add_all` does of many; new ones are markers."""
-    return find_or_add_all(work, (name,), new_range)[0]
+def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
+    """Return the colorant of a name, as `find_or_add_all` does of many."""
+    return find_or_add_all(work, (name,), new_range, medium=medium)[0]
 
 
-def find_or_name(work: Work, name: str, new_range: str) -> Colorant:
+def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
     """Return the colorant of a name; a new one as it would be added, and nothing is added.
 
     Raises
     ------
     UnknownNameError
         For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
     """
     try:
         return work.find_colorant(name)
@@ -28,11 +31,11 @@ def find_or_name(work: Work, name: str, new_range: str) -> Colorant:
         if not new_range:
             raise
         plain = checked_colorant_name(name.rpartition("/")[2])
-        return Colorant(plain, new_range, _medium_of(work, new_range, Medium.MARKER))
+        return Colorant(plain, new_range, _medium_of(work, new_range, medium))
 
 
 def find_or_add_all(
-    work: Work, names: Sequence[str], new_range: str, *, medium: Medium = Medium.MARKER
+    work: Work, names: Sequence[str], new_range: str, *, medium: Medium | None = None
 ) -> tuple[Colorant, ...]:
     """Return the colorants of names; those that aren't there are added to the new range.
 
@@ -45,12 +48,14 @@ def find_or_add_all(
     new_range
         Where unknown ones go; empty for nowhere.
     medium
-        Of a range that isn't there yet; one that is there keeps its own.
+        Of the range for unknown ones; None for its own where it is there, else for markers.
 
     Raises
     ------
     UnknownNameError
         For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
     """
     known = work.colorants()
     found: dict[str, Colorant] = {}
@@ -71,8 +76,11 @@ def find_or_add_all(
     return tuple(found[name] for name in names)
 
 
-def _medium_of(work: Work, name: str, medium: Medium) -> Medium:
+def _medium_of(work: Work, name: str, told: Medium | None) -> Medium:
     try:
-        return work.find_range(name).medium
+        known = work.find_range(name)
     except UnknownNameError:
-        return medium
+        return told or Medium.MARKER
+    if told is not None and told is not known.medium:
+        raise of_other_medium(known.name, known.medium, told)
+    return known.medium

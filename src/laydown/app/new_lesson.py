@@ -106,6 +106,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 reflectance=spectrum,
                 xyz=None if screen or spectrum is not None else xyz_from_lab(target.lab),
                 screen=screen_color(target.lab).hex if screen else "",
+                known=Origin.MEASURED if screen else target.origin,
             )
         )
     return tuple(colors)

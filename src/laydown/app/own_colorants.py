@@ -23,15 +23,15 @@ class OwnColorants:
     ranges
         Ranges meant as a whole.
     new_range, medium
-        A range that unknown names are added to, empty for none, and what it is made of where it
-        isn't there yet.
+        A range that unknown names are added to, empty for none, and what it is made of; None for
+        its own where it is there, else for markers.
     """
 
     kit: str
     names: tuple[str, ...] = ()
     ranges: tuple[str, ...] = ()
     new_range: str = ""
-    medium: Medium = Medium.MARKER
+    medium: Medium | None = None
 
 
 @dataclass(frozen=True, slots=True)

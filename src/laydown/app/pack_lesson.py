@@ -9,7 +9,7 @@ import numpy as np
 
 from laydown.app.lesson_files import chart_of, match_each, read_lesson
 from laydown.app.match_color import Asking
-from laydown.app.supplies import Bench, set_up
+from laydown.app.supplies import Bench, look_up, set_up
 from laydown.app.write_report import fill
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -17,11 +17,12 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
 from laydown.documents.report import Report, Row, Section, report_html, report_pdf
+from laydown.match.found import Watch
 from laydown.match.outcome import Match
-from laydown.match.search import Watch
 from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import predict
 from laydown.media.laydown import Medium
+from laydown.media.legible import legible
 from laydown.media.order import order_troubles
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.chart import Chart
@@ -133,6 +134,8 @@ def pack_lesson(
     asking = request.asking
     names = asking.supplies.ranges
     each = [replace(asking.supplies, ranges=(name,)) for name in names] or [asking.supplies]
+    for supplies in each:
+        look_up(library, supplies)
     parts = []
     for supplies in each:
         bench = set_up(library, supplies)
@@ -145,7 +148,7 @@ def pack_lesson(
 def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
     """Write a pack as one HTML page or as PDF."""
     if form == "html":
-        return report_html(packed.report).encode()
+        return legible(report_html(packed.report)).encode()
     return report_pdf(packed.report, page=page)
 
 
@@ -184,7 +187,8 @@ def _blends(matches: Sequence[Match], bench: Bench) -> tuple[Blend, ...]:
         row = [m.best.prediction for m in matches if m.target.passage == passage]
         row.sort(key=lambda seen: -float(seen.lab[0]))
         met = [
-            predict(bench.whole, _where_they_meet(a.recipe, b.recipe)).lab for a, b in pairwise(row)
+            predict(bench.whole, _where_they_meet(a.recipe, b.recipe.above(bench.over))).lab
+            for a, b in pairwise(row)
         ]
         found.append(
             Blend(passage, tuple(p.recipe for p in row), tuple(p.lab for p in row), tuple(met))

@@ -7,6 +7,7 @@ from types import MappingProxyType
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging.camera import Converter
 from laydown.imaging.conversion import (
@@ -22,6 +23,7 @@ from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
+from laydown.media.paper import unlike_bare_paper
 from laydown.sheet.identity import sheet_and_page
 from laydown.sheet.markers import PLACE_NAMES, marker_boxes
 from laydown.sheet.reading import Accuracy, CellReading, Conversion
@@ -253,14 +255,17 @@ def choose_converter(
     known
         XYZ of cells measured before, by number.
     """
-    anchor = paper if measured else None
     if way == "profile" or (way == AUTO and profile.measured):
-        return profile_converter(profile, reading, paper=anchor)
+        own = profile_converter(profile, reading, paper=None)
+        if measured and _settles(paper, own):
+            return profile_converter(profile, reading, paper=paper)
+        return own
     if way == "chart" or (way == AUTO and _has_room(reading)):
         boxes = [cell.box for cell in cells]
-        beside = chart_converter(photograph.pixels, profile, reading, boxes, paper=anchor)
+        beside = chart_converter(photograph.pixels, profile, reading, boxes)
         if beside is not None:
-            return beside.converter
+            own = beside.converter
+            return own.on_paper(paper) if measured and _settles(paper, own) else own
         if way == "chart":
             raise BadFileError(
                 f"{photograph.source}: no 24-patch reference chart was found in the picture.",
@@ -270,6 +275,15 @@ def choose_converter(
     if way == "known" or (way == AUTO and len(sound) >= ENOUGH_KNOWN):
         return known_converter(reading, known)
     return paper_converter(profile, paper=paper)
+
+
+def _settles(paper: FloatArray, own: Converter) -> bool:
+    """Return whether a paper's known color goes before what a picture says of it by itself.
+
+    Not where it is the stranger of the two: it may have come from a worse picture.
+    """
+    seen = own.xyz(np.ones(3))
+    return not unlike_bare_paper(lab_from_xyz(paper)) or bool(unlike_bare_paper(lab_from_xyz(seen)))
 
 
 def _has_room(reading: PageReading) -> bool:

@@ -10,18 +10,18 @@ from laydown.app.match_color import Asking, find_match
 from laydown.app.plan_files import PictureFile, plan_of, write_plan
 from laydown.app.plan_panels import panels
 from laydown.app.show_plan import PlanShown, plan_in_words
-from laydown.app.supplies import Bench, set_up
+from laydown.app.supplies import Bench, look_up, set_up
 from laydown.app.table_cache import Tables
 from laydown.color.naming import color_name
+from laydown.color.screen import SCREEN_DEVIATION
 from laydown.imaging.picture_preview import side_by_side
 from laydown.match.candidate import candidate_of
+from laydown.match.found import Watch
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.question import Question
 from laydown.match.repertoire import Repertoire, repertoire
-from laydown.match.search import Watch
 from laydown.match.space import Limits
-from laydown.plan.lesson import SCREEN_DEVIATION
 from laydown.plan.picture import KitPicture, Lost, PicturePlan
 from laydown.plan.picture_loss import lost
 from laydown.plan.value_recipes import recipe_of_value
@@ -31,7 +31,7 @@ HALF = 0.5
 """A value off by more than half a step is not that value any more (chosen)."""
 BY_VALUE = (
     "Values alone were matched, in whatever hue the kit holds: of the recipes with the value "
-    "wanted, the one of fewest steps, then the one nearest in color."
+    "wanted, the one of fewest steps, then the one nearest in color. The picture shows grays."
 )
 
 
@@ -107,10 +107,11 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
     watch
         Told (done, total) in colors; may raise to cancel.
     """
+    asked = askings(library, request.asking, request.beside)
     plan = plan_of(library, request.picture)
     kits = tuple(
         kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in askings(library, request.asking, request.beside)
+        for asking in asked
     )
     whole = replace(plan, kits=kits)
     return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
@@ -122,7 +123,10 @@ def painting_shown(plan: PicturePlan) -> PaintingShown:
 
 
 def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
-    """Return the question for a kit and for each other beside it; a name of no kit is a range."""
+    """Return the question for a kit and for each other beside it; a name of no kit is a range.
+
+    All that they name is looked up.
+    """
     asked, own = [asking], asking.supplies
     with library.look() as work:
         kits = {kit.name.casefold() for kit in work.kits()}
@@ -132,6 +136,8 @@ def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[As
             else:
                 supplies = replace(own, kit="", ranges=(work.find_range(name).name,))
             asked.append(replace(asking, supplies=supplies))
+    for one in asked:
+        look_up(library, one.supplies)
     return tuple(asked)
 
 
@@ -242,6 +248,7 @@ class _by_value:  # noqa: N801 - reads as a word where it is chosen
             self.asking.ranking,
             TOLERANCES[self.asking.tolerance],
             self.bench.over,
+            swatched=self.bench.swatched,
         )
         judged = candidate_of(question, self.held.recipe(place), off)
         if judged.verdict is Verdict.SAME:

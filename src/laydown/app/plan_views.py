@@ -5,12 +5,12 @@ import numpy as np
 from laydown.app.color_in_words import ColorInWords, in_words
 from laydown.app.draw_plan import with_numbers
 from laydown.app.plan_files import PictureFile
-from laydown.app.plan_panels import gray, plan_pixels
+from laydown.app.plan_panels import plan_pixels
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
-from laydown.color.value import luminance_from_value
+from laydown.color.value import grays, luminance_from_value
 from laydown.imaging.balance import unbalanced
 from laydown.imaging.picture import open_picture
 from laydown.imaging.picture_preview import flat, soft
@@ -24,13 +24,13 @@ POINTED_AT = 900
 
 def picture_itself(plan: PicturePlan, *, values_only: bool = False) -> bytes:
     """Return what was planned, to be looked at, as a WebP."""
-    return soft(screen_pixels(gray(plan.seen) if values_only else plan.seen))
+    return soft(screen_pixels(grays(plan.seen) if values_only else plan.seen))
 
 
 def in_steps(plan: PicturePlan) -> bytes:
     """Return the value plan, as a PNG: each region in the gray of its step."""
-    grays = np.array([gray_of_step(float(level)).lab for level in plan.values.levels])
-    return flat(plan_pixels(plan, grays[[color.value_step for color in plan.palette]]))
+    steps = np.array([gray_of_step(float(level)).lab for level in plan.values.levels])
+    return flat(plan_pixels(plan, steps[[color.value_step for color in plan.palette]]))
 
 
 def in_colors(
@@ -48,7 +48,7 @@ def in_colors(
         Whether each color is shown by the gray of its value.
     """
     shown = np.array([color.lab for color in plan.palette]) if labs is None else labs
-    return flat(plan_pixels(plan, gray(shown) if values_only else shown))
+    return flat(plan_pixels(plan, grays(shown) if values_only else shown))
 
 
 def map_of_regions(plan: PicturePlan) -> bytes:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from laydown.documents.price_csv import COLUMNS, PriceRow, read_prices
-from laydown.errors import BadFileError, DuplicateNameError, UnknownNameError
+from laydown.errors import BadFileError, DuplicateNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import name_key
 from laydown.plan.kit_problem import Offer
@@ -25,6 +25,10 @@ class Shop:
         In the order in which offers count them; those of other ranges are owned.
     rows, source
         The price list and its name; empty where nothing has a price.
+    places
+        Of the colorants, by label.
+    named
+        Which colorant each spelling means, once it was asked for: looking one up goes through all.
     """
 
     ranges: Sequence[str]
@@ -32,10 +36,13 @@ class Shop:
     rows: Sequence[PriceRow] = ()
     source: str = ""
     places: dict[str, int] = field(init=False)
+    named: dict[str, Colorant | None] = field(init=False)
 
     def __post_init__(self) -> None:
         places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
         object.__setattr__(self, "places", places)
+        spelled = (text for c in self.colorants for text in (c.label, c.name, c.code))
+        object.__setattr__(self, "named", dict.fromkeys(map(name_key, spelled)))
 
     def offers(self, work: Work, *, priced_only: bool) -> tuple[Offer, ...]:
         """Return what can be bought.
@@ -97,8 +104,7 @@ class Shop:
 
     def _named(self, work: Work, name: str) -> Colorant | None:
         """Return the colorant that a price list means, or None for one of another range."""
-        try:
-            found = work.find_colorant(name, among=self.colorants)
-        except UnknownNameError:
-            return None
-        return found if found.label in self.places else None
+        key = name_key(name)
+        if key in self.named and self.named[key] is None:  # asked for the first time
+            self.named[key] = work.find_colorant(name, among=self.colorants)
+        return self.named.get(key)

@@ -1,5 +1,6 @@
 """Print a picture's plan: regions with numbers, a list with recipes, an outline to trace."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 
@@ -14,7 +15,8 @@ from laydown.documents.plan_page import paper_size
 from laydown.documents.plan_pdf import write_plan_pdf
 from laydown.documents.plan_svg import plan_svg
 from laydown.errors import BadFileError
-from laydown.match.search import Watch
+from laydown.match.found import Watch
+from laydown.media.legible import legible
 from laydown.plan.picture import PicturePlan
 from laydown.store.library import Library
 
@@ -132,7 +134,8 @@ def print_plan(
             hint="Print one kit at a time, or have several side by side as HTML.",
             command="-o plan.html",
         )
-    plan = _with_kits(library, plan_of(library, request.picture), request, watch)
+    asked = _asked(library, request)
+    plan = _with_kits(library, plan_of(library, request.picture), request, asked, watch)
     drawing = draw_plan(plan, paper)
     shown = PrintShown(
         painting_shown(plan),
@@ -144,14 +147,24 @@ def print_plan(
     return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
 
 
-def _with_kits(
-    library: Library | None, plan: PicturePlan, request: PrintPlan, watch: Watch | None
-) -> PicturePlan:
+def _asked(library: Library | None, request: PrintPlan) -> tuple[Asking, ...]:
     if library is None or request.asking is None:
+        return ()
+    return askings(library, request.asking, request.beside)
+
+
+def _with_kits(
+    library: Library | None,
+    plan: PicturePlan,
+    request: PrintPlan,
+    asked: Sequence[Asking],
+    watch: Watch | None,
+) -> PicturePlan:
+    if library is None or not asked:
         return plan
     kits = tuple(
         kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in askings(library, request.asking, request.beside)
+        for asking in asked
     )
     return replace(plan, kits=kits)
 
@@ -160,7 +173,7 @@ def _document(plan: PicturePlan, drawing: Drawing, shown: PrintShown, form: str)
     if form == "pdf":
         return write_plan_pdf(plan, drawing)
     if form == "svg":
-        return plan_svg(plan, drawing).encode()
+        return legible(plan_svg(plan, drawing)).encode()
     if form == "html":
-        return plan_html(plan, drawing).encode()
+        return legible(plan_html(plan, drawing)).encode()
     return (to_json(shown) + "\n").encode()

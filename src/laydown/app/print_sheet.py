@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from hashlib import sha256
 
 from laydown.app.make_chart import MakeChart
@@ -18,6 +19,7 @@ from laydown.documents.sheet_pdf import write_sheet_pdf
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_name
+from laydown.media.laydown import Medium
 from laydown.media.order import check_order
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.sheet.arrange import arrange
@@ -42,6 +44,8 @@ class PrintSheet:
         Recipes in their text form, for a list or a first sheet.
     new_range
         A range that named colorants not in the library are added to; empty for none.
+    medium
+        Of that range; None for its own, or for markers where it is new.
     colors
         Wanted colors typed one by one, for a first or a next sheet.
     file, source
@@ -60,6 +64,7 @@ class PrintSheet:
     asking: Asking = field(default_factory=Asking)
     recipes: tuple[str, ...] = ()
     new_range: str = ""
+    medium: Medium | None = None
     colors: tuple[str, ...] = ()
     file: bytes | None = None
     source: str = ""
@@ -137,7 +142,8 @@ def _paper(work: Work, name: str) -> str:
 
 
 def _recipe(work: Work, text: str, request: PrintSheet) -> Recipe:
-    recipe = parse_recipe(text, lambda name: find_or_add(work, name, request.new_range))
+    new = partial(find_or_add, work, new_range=request.new_range, medium=request.medium)
+    recipe = parse_recipe(text, new)
     check_order(recipe)
     return recipe
 

@@ -1,10 +1,12 @@
 """Read a swatch card that laydown didn't print: its grid, and a name for each place."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
+from laydown.app.bare_paper import judge_bare
 from laydown.app.new_colorants import find_or_name
 from laydown.app.page_reading import AUTO, choose_converter, profile_of
 from laydown.app.read_sheet import PictureFile
@@ -19,6 +21,7 @@ from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
+from laydown.media.laydown import Medium
 from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
@@ -58,6 +61,8 @@ class ReadCard:
         Whether one coat is only assumed.
     way, accept_rough, accept, keep
         As for sheets; places are numbered from 1, row by row.
+    medium
+        Of the range for unknown names; None for its own, or for markers where it is new.
     """
 
     file: PictureFile
@@ -72,6 +77,7 @@ class ReadCard:
     accept_rough: bool = False
     accept: frozenset[int] = frozenset()
     keep: bool = True
+    medium: Medium | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,8 +119,7 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     read = _read(request, recipes, paper)
     if request.keep:
         with library.work(f"read a card from {request.file.source}") as work:
-            taken = [_swatch(request, paper.name, place) for place in read.places if place.taken]
-            _store(work, paper.name, taken)
+            _store(work, request, read)
     return read
 
 
@@ -141,17 +146,23 @@ def _paper(work: Work, name: str) -> Paper:
         return Paper(name, usual_white(), measured=False)
 
 
-def _store(work: Work, paper: str, swatches: Sequence[Swatch]) -> None:
-    """Take in what was read; bare places only where nobody has measured the paper."""
-    measured = _paper(work, paper).measured
-    work.add_swatches([s for s in swatches if s.recipe.steps or not measured])
+def _store(work: Work, request: ReadCard, read: CardRead) -> None:
+    """Take in what was read; bare places only where they tell the paper's own color."""
+    paper = _paper(work, request.paper)
+    bare = judge_bare(paper, _bare_readings(read.places), rough=read.accuracy.conversion.rough)
+    taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
+    work.add_swatches([_swatch(request, paper.name, place) for place in taken])
+
+
+def _bare_readings(places: Iterable[PlaceRead]) -> list[CellReading]:
+    """Return the readings of bare places that can be taken over."""
+    return [place.reading for place in places if place.taken and not place.recipe.steps]
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
+    find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
     return {
-        place: Recipe()
-        if name == BARE
-        else parse_recipe(name, lambda n: find_or_name(work, n, request.range))
+        place: Recipe() if name == BARE else parse_recipe(name, find)
         for place, name in enumerate(request.names, start=1)
         if name != UNUSED
     }
@@ -175,10 +186,21 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
         way=request.way,
     )
     readings = convert_cells(reading, cells, converter)
-    places = _judged(request, recipes, readings, rough=converter.accuracy.conversion.rough)
+    rough = converter.accuracy.conversion.rough
+    places = _judged(request, recipes, readings, rough=rough)
+    bare = judge_bare(paper, _bare_readings(places), rough=rough)
+    if bare.why_not:
+        places = tuple(_unless_bare(place, bare.why_not) for place in places)
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
-    notes = (*photograph.notes, *reading.warnings)
+    notes = (*photograph.notes, *reading.warnings, *([bare.note] if bare.note else []))
     return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
+
+
+def _unless_bare(place: PlaceRead, why_not: str) -> PlaceRead:
+    """Return a place, not taken for that reason where it is a bare one that else would be."""
+    if not place.taken or place.recipe.steps:
+        return place
+    return replace(place, taken=False, why_not=why_not)
 
 
 def _map(photograph: Photograph, request: ReadCard) -> PageMap:

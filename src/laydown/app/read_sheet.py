@@ -6,6 +6,7 @@ from typing import NoReturn
 
 import numpy as np
 
+from laydown.app.bare_paper import judge_bare
 from laydown.app.page_reading import (
     AUTO,
     KnownColors,
@@ -22,7 +23,7 @@ from laydown.errors import BadColorError, BadRecipeError
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
-from laydown.sheet.combining import combine, compared
+from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.identity import MOST_SHEETS, page_number
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import Sheet
@@ -135,13 +136,13 @@ def read_sheet(
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
     with library.look() as work:
-        cells = _judge(work, request, pages)
+        cells, told = _judge(work, request, pages)
     if request.keep:
         with library.work(f"read sheet {', '.join(sorted({str(p.sheet) for p in pages}))}") as work:
             _store(work, request, pages, cells)
     taken = sum(cell.taken for cell in cells)
     doubtful = sum(bool(cell.reading.flags) for cell in cells)
-    return SheetRead(pages, cells, taken, doubtful, tuple(notes))
+    return SheetRead(pages, cells, taken, doubtful, (*notes, *told))
 
 
 def _read_all(
@@ -200,22 +201,43 @@ def _known(library: Library, sheet: Sheet) -> KnownColors:
     return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
 
 
-def _judge(work: Work, request: ReadSheet, pages: tuple[PageRead, ...]) -> tuple[CellRead, ...]:
+def _judge(
+    work: Work, request: ReadSheet, pages: tuple[PageRead, ...]
+) -> tuple[tuple[CellRead, ...], list[str]]:
+    """Return the cells, and what is to be said of their papers."""
     cells: list[CellRead] = []
+    told: list[str] = []
     for number in dict.fromkeys(page.sheet for page in pages):
         sheet = work.sheets.get(number)
         recipes = {cell.number: cell.recipe for cell in sheet.cells}
         own = [page for page in pages if page.sheet == number]
-        before = _before(work, own, request.stage)
         read = _combined(own)
+        bare_cells = {cell.number for cell in sheet.cells if cell.bare}
+        before = comparable(_before(work, own, request.stage), read, bare=bare_cells)
         rough = any(is_rough(page.accuracy) for page in own)
+        judged: list[CellRead] = []
         for cell, reading in sorted(read.items()):
             checked = _possible(compared(reading, before[cell]) if cell in before else reading)
             why_not = _why_not(checked, request, rough=rough)
             lab = lab_from_xyz(checked.xyz)
             recipe = _as_treated(recipes[cell], request.stage)
-            cells.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
-    return tuple(cells)
+            judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
+        bare = judge_bare(work.paper(sheet.paper), _bare_readings(judged), rough=rough)
+        told += [bare.note] if bare.note else []
+        cells += [_unless_bare(c, bare.why_not) for c in judged] if bare.why_not else judged
+    return tuple(cells), told
+
+
+def _bare_readings(cells: Iterable[CellRead]) -> list[CellReading]:
+    """Return the readings of bare cells that can be taken over."""
+    return [cell.reading for cell in cells if cell.taken and not cell.recipe.steps]
+
+
+def _unless_bare(cell: CellRead, why_not: str) -> CellRead:
+    """Return a cell, not taken for that reason where it is a bare one that else would be."""
+    if not cell.taken or cell.recipe.steps:
+        return cell
+    return replace(cell, taken=False, why_not=why_not)
 
 
 def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
@@ -279,17 +301,18 @@ def _store(
     for number in dict.fromkeys(page.sheet for page in pages):
         sheet = work.sheets.get(number)
         own = [cell for cell in cells if cell.sheet == number]
-        accuracy = next(page.accuracy for page in pages if page.sheet == number)
+        accuracies = [page.accuracy for page in pages if page.sheet == number]
         work.sheets.add_readings(
             number,
             [cell.reading for cell in own],
             stage=request.stage,
-            conversion=str(accuracy.conversion),
+            conversion=str(accuracies[0].conversion),
             accepted=frozenset(cell.number for cell in own if cell.taken),
         )
         taken = [cell for cell in own if cell.taken]
         colored = [_swatch(sheet, cell) for cell in taken if cell.recipe.steps]
-        work.add_swatches([*_bare(work, sheet, taken), *colored])
+        rough = any(map(is_rough, accuracies))
+        work.add_swatches([*_bare(work, sheet, taken, rough=rough), *colored])
 
 
 def _swatch(sheet: Sheet, cell: CellRead) -> Swatch:
@@ -303,12 +326,12 @@ def _swatch(sheet: Sheet, cell: CellRead) -> Swatch:
     )
 
 
-def _bare(work: Work, sheet: Sheet, taken: list[CellRead]) -> list[Swatch]:
-    """Return the bare paper as one swatch, where the library has no measured one."""
-    bare = [cell for cell in taken if not cell.recipe.steps]
-    if not bare or work.paper(sheet.paper).measured:
+def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, rough: bool) -> list[Swatch]:
+    """Return the bare paper as one swatch, where it tells the paper's own color."""
+    bare = _bare_readings(taken)
+    if not judge_bare(work.paper(sheet.paper), bare, rough=rough).keeps:
         return []
-    xyz = np.mean([cell.reading.xyz for cell in bare], axis=0)
-    spread = float(np.mean([cell.reading.spread for cell in bare]))
+    xyz = np.mean([reading.xyz for reading in bare], axis=0)
+    spread = float(np.mean([reading.spread for reading in bare]))
     reflectance = reflectance_from_xyz(xyz, tolerance=1.0)
     return [Swatch(sheet.paper, Recipe(), reflectance, Basis.XYZ, spread)]

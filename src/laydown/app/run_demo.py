@@ -42,8 +42,8 @@ from laydown.demo.files import (
 )
 from laydown.demo.film_truth import film_misses, mixed_misses
 from laydown.demo.truth import Misses, misses
+from laydown.match.found import Watch
 from laydown.match.outcome import Match
-from laydown.match.search import Watch
 from laydown.media.recipe import Recipe
 from laydown.plan.chart import Chart
 

@@ -14,8 +14,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.design import one_coat
-from laydown.media.kit_design import minimum_design, missing, swatched
-from laydown.media.kit_fit import next_swatch
+from laydown.media.kit_design import minimum_design, missing, next_swatch, swatched
 from laydown.media.labels import name_key
 from laydown.media.recipe import Recipe
 from laydown.sheet.sheet import SheetKind
@@ -116,8 +115,9 @@ def _kit(supplies: SheetSupplies) -> Sequence[Recipe]:
 
 def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     """Take the swatch that helps most, then recipes never laid, then what is missing."""
+    wanted = None if supplies.colors is None else _candidates(supplies)
     fit = set_up(supplies.library, supplies.asking.supplies).whole
-    asked = _candidates(supplies) if supplies.colors is not None else list(missing(fit))
+    asked = list(missing(fit)) if wanted is None else wanted
     if not asked:
         return []
     helpful, _ = next_swatch(fit, asked)

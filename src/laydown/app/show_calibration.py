@@ -17,6 +17,7 @@ from laydown.color.value import value_from_lab
 from laydown.documents.calibration_svg import Point, calibration_svg
 from laydown.errors import NotMeasuredError
 from laydown.media.kit_fit import predict
+from laydown.media.legible import legible
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.plan.calibration import Calibration, Compared, calibrate
@@ -95,7 +96,7 @@ def show_calibration(library: Library, request: ShowCalibration) -> CalibrationS
         calibration=found,
         hand="; ".join(map(hand_in_words, learned)),
         trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
-        svg=calibration_svg([_point(one) for one in found.trials], title=title),
+        svg=legible(calibration_svg([_point(one) for one in found.trials], title=title)),
     )
 
 

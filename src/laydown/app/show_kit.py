@@ -26,5 +26,5 @@ def show_kit(library: Library, name: str) -> KitShown:
     """Show the kit of this name."""
     with library.look() as work:
         owned = work.kit(name)
-        papers = work.papers_by_label(sorted({c.range for c in owned}))
+        papers = work.swatches_by_label(sorted({c.range for c in owned}))
     return KitShown(name, tuple(KitColorant(c, tuple(papers.get(c.label, ()))) for c in owned))

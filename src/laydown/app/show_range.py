@@ -10,8 +10,8 @@ from laydown.app.supplies import paper_named
 from laydown.media.colorant import Colorant
 from laydown.media.design import coats_of
 from laydown.media.film_model import TREATMENTS, film_priors
-from laydown.media.kit_design import missing
-from laydown.media.kit_fit import AnyFit, MediumFit, next_swatch
+from laydown.media.kit_design import missing, next_swatch
+from laydown.media.kit_fit import AnyFit, MediumFit
 from laydown.media.marker import MarkerFit
 from laydown.media.priors import EFFECTS
 from laydown.media.recipe import Recipe

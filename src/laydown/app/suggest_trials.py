@@ -1,15 +1,18 @@
 """Say which few trials would make a lesson's recipes surest."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 
 from laydown.app.learned_fits import own_trials, teach
 from laydown.app.match_color import Asking, find_match, paper_of_targets
 from laydown.app.print_sheet import PrintSheet, draw_sheet, print_sheet
 from laydown.app.supplies import Bench, Supplies, set_up
 from laydown.app.table_cache import Tables
-from laydown.app.targets import Wanted, settle_targets, wanted_in_file
+from laydown.app.targets import FitAtHand, Wanted, settle_targets, wanted_in_file
 from laydown.documents.target_csv import read_targets
-from laydown.match.search import Watch
+from laydown.match.found import Watch
+from laydown.match.outcome import Target
 from laydown.media.film_learning import films_by_own_hand
 from laydown.media.kit_fit import MediumFit
 from laydown.media.learning import by_own_hand
@@ -83,8 +86,10 @@ def suggest_trials(
     UnknownNameError, BadColorError, BadFileError
         For recipes and colors that can't be read.
     """
-    bench = set_up(library, request.asking.supplies)
-    recipes = _recipes(library, request, bench, watch)
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    typed, targets = _asked(library, request, lambda: at_hand().swatched)
+    bench = at_hand()
+    recipes = tuple(dict.fromkeys((*typed, *_matched(targets, bench, request.asking, watch))))
     whole = set_up(library, request.asking.supplies, by_trials=False).whole
     parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
     trials = [
@@ -116,24 +121,32 @@ def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     return by_own_hand(part) if isinstance(part, MarkerFit) else films_by_own_hand(part)
 
 
-def _recipes(
-    library: Library, request: SuggestTrials, bench: Bench, watch: Watch | None
-) -> tuple[Recipe, ...]:
+def _asked(
+    library: Library, request: SuggestTrials, fit: FitAtHand
+) -> tuple[tuple[Recipe, ...], tuple[Target, ...]]:
+    """Return the recipes and the colors that were named."""
     with library.look() as work:
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
     wanted = tuple(Wanted(text) for text in request.colors)
     if request.file is not None:
         rows = read_targets(request.file, source=request.source)
         wanted += wanted_in_file(rows, source=request.source)
-    paper = paper_of_targets(library, request.asking, bench)
-    targets = settle_targets(library, wanted, paper=paper)
-    find, found = Tables(len(targets)).find, []
+    paper = paper_of_targets(library, request.asking)
+    targets = settle_targets(library, wanted, paper=paper, fit=fit)
+    return tuple(recipe for recipe in typed if recipe.steps), targets
+
+
+def _matched(
+    targets: Sequence[Target], bench: Bench, asking: Asking, watch: Watch | None
+) -> Iterator[Recipe]:
+    """Give the best recipe for each color that takes more than bare paper."""
+    find = Tables(len(targets)).find
     for done, target in enumerate(targets):
         if watch is not None:
             watch(done, len(targets))
-        match = find_match(target, bench, request.asking, watch=None, finder=find)
-        found.append(match.best.prediction.recipe)
-    return tuple(dict.fromkeys(r for r in (*typed, *found) if r.steps))
+        match = find_match(target, bench, asking, watch=None, finder=find)
+        if match.best.prediction.recipe.steps:
+            yield match.best.prediction.recipe
 
 
 def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> TrialsSheet:

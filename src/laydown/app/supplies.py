@@ -1,5 +1,6 @@
 """What recipes may be made from: a kit or whole ranges, on one paper."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.kit_fits import carried_fit_for, kit_fit_for
@@ -53,6 +54,8 @@ class Bench:
     whole
         The fit of all ranges that they and what lies there come from; as
         trials have moved it.
+    swatched
+        The same as swatches alone tell it.
     without
         Labels of colorants of the fit that are not to be used.
     over
@@ -63,6 +66,7 @@ class Bench:
 
     label: str
     whole: AnyFit
+    swatched: AnyFit
     without: frozenset[str]
     over: Recipe
     notes: tuple[str, ...]
@@ -86,8 +90,22 @@ class Bench:
 
 
 @dataclass(frozen=True, slots=True)
-class _Named:
-    """Supplies with their names settled."""
+class NamedSupplies:
+    """Supplies, looked up.
+
+    Parameters
+    ----------
+    label
+        What to call the supplies.
+    paper
+        Name of the paper as the library writes it.
+    owned
+        All that is at hand.
+    without
+        Labels of what is not to be used.
+    over
+        What lies on the paper already.
+    """
 
     label: str
     paper: str
@@ -117,9 +135,7 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> B
     BadRecipeError
         When what lies there was laid in an order that ruins tools or work.
     """
-    with library.look() as work:
-        named = _settle(work, supplies)
-    segments(named.over)
+    named = look_up(library, supplies)
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
     fit = (
@@ -132,15 +148,30 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> B
     notes = _left_out(named, fit)
     if by_trials:
         taught = taught_fit(library, fit, supplies.kit)
-        return Bench(named.label, taught.fit, without, named.over, taught.notes + notes)
-    return Bench(named.label, fit, without, named.over, notes)
+        return Bench(named.label, taught.fit, fit, without, named.over, taught.notes + notes)
+    return Bench(named.label, fit, fit, without, named.over, notes)
 
 
-def _settle(work: Work, supplies: Supplies) -> _Named:
-    owned, label = _owned(work, supplies)
-    without = [work.find_colorant(name, among=owned).label for name in supplies.without]
-    over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
-    return _Named(label, paper_named(work, supplies.paper), owned, frozenset(without), over)
+def look_up(library: Library, supplies: Supplies) -> NamedSupplies:
+    """Look up all that a door names of supplies; nothing is fitted yet.
+
+    A task looks up all that it was given before it sets up and searches: a name that is mistyped
+    is told at once.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError, NotMeasuredError, BadRecipeError
+        As `set_up` does, but for what was never swatched.
+    """
+    with library.look() as work:
+        owned, label = _owned(work, supplies)
+        without = [work.find_colorant(name, among=owned).label for name in supplies.without]
+        over = parse_recipe(supplies.over, lambda text: _find(work, text, owned))
+        paper = paper_named(work, supplies.paper)
+        if supplies.swatched_on:
+            work.paper_name(supplies.swatched_on)
+    segments(over)
+    return NamedSupplies(label, paper, owned, frozenset(without), over)
 
 
 def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
@@ -160,6 +191,12 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
 def _only_range(work: Work) -> str:
     names = [r.name for r in work.ranges()]
     return _only(names, "range", "Name a kit or a range", command="--kit or --range")
+
+
+def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
+    """Return the names of ranges as the library writes them."""
+    with library.look() as work:
+        return tuple(work.find_range(name).name for name in names)
 
 
 def paper_named(work: Work, name: str) -> str:
@@ -191,7 +228,7 @@ def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
         return work.find_colorant(text)
 
 
-def _left_out(named: _Named, fit: AnyFit) -> tuple[str, ...]:
+def _left_out(named: NamedSupplies, fit: AnyFit) -> tuple[str, ...]:
     known = {c.label for c in fit.colorants}
     missing = [c.name for c in named.owned if c.label not in known]
     if not missing:

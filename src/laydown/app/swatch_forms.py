@@ -8,13 +8,11 @@ from laydown.documents.cgats import read_cgats, write_cgats
 from laydown.documents.cxf import read_cxf, write_cxf
 from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
 from laydown.documents.swatch_rows import SwatchRow
-from laydown.documents.text_files import LARGEST_FILE
 from laydown.errors import BadFileError
 
 Reader = Callable[..., tuple[SwatchRow, ...]]
 Writer = Callable[[Sequence[SwatchRow]], bytes]
 
-MOST_BYTES = LARGEST_FILE
 READERS: Mapping[str, Reader] = MappingProxyType(
     {"csv": read_swatch_csv, "cgats": read_cgats, "cxf": read_cxf}
 )

@@ -1,52 +1,32 @@
-"""Prepared tables kept on disk, by the hash of all they depend on, within a size.
+"""Tables of a task that asks many colors of a kit, made when they are worth it, and let go with it.
 
-A table costs about a second to make for a large kit and is worth keeping. Its name is a hash of the
-kit's numbers, the paper, the limits, what lies there and the model's version: another fit has
-another name, so an old table is never used for it, and goes when room is needed. The oldest used
-goes first. A file that is damaged or half-written is made anew.
+A table of a large kit takes a second or two to make and a few milliseconds a color to search. It is
+found again by the hash of all that it depends on, so that another fit never meets it.
 """
 
 import hashlib
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
-import platformdirs
 
 from laydown.color.arrays import FloatArray
 from laydown.match.exact import search_many
+from laydown.match.found import Found, Watch
 from laydown.match.prepared import Prepared
-from laydown.match.search import Found, Watch
-from laydown.match.tables import (
-    WORTH_A_TABLE,
-    Table,
-    can_be_tabled,
-    index_of,
-    make_table,
-    search_table,
-)
-from laydown.match.walk import BITS, NUMBER_BITS, SIZE, SIZE_L
-from laydown.media.marker import MODEL_VERSION
+from laydown.match.tables import RecipeTable, can_be_tabled, make_table, search_table
 
-MOST_BYTES = 1_000_000_000
-"""What all tables together may take, unless said otherwise."""
-
-
+WORTH_A_TABLE = 4
+"""From so many colors on, making a table is sooner done than one pass for each (benchmarks)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
-"""What the tables of one task together may take in memory."""
-
-
-def usual_folder() -> Path:
-    """Return the folder for tables in the user's cache."""
-    return Path(platformdirs.user_cache_dir("laydown", appauthor=False)) / "tables"
+"""What the tables of one task together may take in memory [bytes]."""
 
 
 def key_of(prepared: Prepared) -> str:
     """Return the hash of all that a table depends on; what it is ranked by is no part of it."""
     kit, numbers = prepared.kit, prepared.kit.numbers
-    content = hashlib.sha256(f"{MODEL_VERSION} {BITS} {NUMBER_BITS} {SIZE} {SIZE_L}".encode())
+    content = hashlib.sha256()
     for values in (
         numbers.absorption,
         numbers.strength,
@@ -58,71 +38,7 @@ def key_of(prepared: Prepared) -> str:
         np.array([numbers.later_coat, kit.scale, kit.limits.steps, kit.limits.coats, kit.budget]),
     ):
         content.update(f"{values.shape}".encode() + np.ascontiguousarray(values).tobytes())
-    return content.hexdigest()[:32]
-
-
-def table_for(
-    prepared: Prepared,
-    *,
-    folder: Path | None = None,
-    most_bytes: int = MOST_BYTES,
-    watch: Watch | None = None,
-) -> Table:
-    """Return the table of a kit, from the cache where it is there, else made and kept.
-
-    Parameters
-    ----------
-    prepared
-        A kit that can be tabled.
-    folder
-        Where tables are kept; None for the user's cache.
-    most_bytes
-        What all tables together may take; a table larger than that is made and not kept.
-    watch
-        Told how far the making has come; may raise to cancel, and then nothing is kept.
-    """
-    place = (folder or usual_folder()) / f"{key_of(prepared)}.npy"
-    kept = _read(place, prepared.kit.considered)
-    if kept is not None:
-        return kept
-    table = make_table(prepared, watch=watch)
-    if table.keys.nbytes <= most_bytes:
-        _write(place, table)
-        make_room(place.parent, most_bytes=most_bytes)
-    return table
-
-
-def make_room(folder: Path, *, most_bytes: int) -> None:
-    """Delete the tables used longest ago until the rest fit into the size."""
-    tables = sorted(folder.glob("*.npy"), key=lambda path: path.stat().st_mtime_ns, reverse=True)
-    total = 0
-    for path in tables:
-        total += path.stat().st_size
-        if total > most_bytes:
-            path.unlink(missing_ok=True)
-
-
-def _read(place: Path, recipes: int) -> Table | None:
-    try:
-        keys = np.load(place, allow_pickle=False)
-        place.touch()
-    except (OSError, ValueError, EOFError):
-        return None
-    if keys.dtype != np.int64 or keys.shape != (recipes,):
-        return None
-    return Table(keys, index_of(keys))
-
-
-def _write(place: Path, table: Table) -> None:
-    """Write beside the place and move there, so that no reader meets half a file."""
-    try:
-        place.parent.mkdir(parents=True, exist_ok=True)
-        half = place.with_suffix(f".{id(table)}.part")
-        with half.open("wb") as file:
-            np.save(file, table.keys, allow_pickle=False)
-        half.replace(place)
-    except OSError:  # a cache that can't be written is no reason to withhold the answer
-        return
+    return content.hexdigest()
 
 
 @dataclass(slots=True, eq=False)
@@ -140,7 +56,7 @@ class Tables:
 
     colors: int
     asked: set[str] = field(default_factory=set)
-    held: dict[str, Table] = field(default_factory=dict)
+    held: dict[str, RecipeTable] = field(default_factory=dict)
 
     def find(
         self, prepared: Prepared, lab: FloatArray, top: int, within: float, watch: Watch | None
@@ -151,14 +67,15 @@ class Tables:
             return search_many(prepared, labs, top=top, within=within, watch=watch)[0]
         return search_table(table, prepared, labs, top=top, within=within, watch=watch)[0]
 
-    def _table(self, prepared: Prepared, watch: Watch | None) -> Table | None:
+    def _table(self, prepared: Prepared, watch: Watch | None) -> RecipeTable | None:
         few = self.colors < WORTH_A_TABLE or prepared.kit.considered < FEWEST_RECIPES
         if few or not can_be_tabled(prepared):
             return None
         key = key_of(prepared)
-        if key in self.held or key not in self.asked:
-            self.asked.add(key)
-            return self.held.get(key)
-        if sum(table.size for table in self.held.values()) < MOST_HELD:
-            self.held[key] = table_for(prepared, watch=watch)
+        if key not in self.held and key in self.asked and self._room():
+            self.held[key] = make_table(prepared, watch=watch)
+        self.asked.add(key)
         return self.held.get(key)
+
+    def _room(self) -> bool:
+        return sum(table.size for table in self.held.values()) < MOST_HELD

@@ -1,39 +1,49 @@
 """What people call a color, turned into a target.
 
-A target is typed as ``lab:L,a,b``; as ``#rrggbb``, which is only a screen's idea of it; in the
-notation of ASTM D1535 (``5YR 6/8``, ``N 5/``); as the name of a colorant; or as a recipe of the
-library's colorants, measured where it was swatched and predicted where it wasn't.
+A target is typed in numbers, in the forms of `laydown.color.typed`; as the name of a colorant; or
+as a recipe of the library's colorants, measured where it was swatched and predicted where it
+wasn't.
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from laydown.app.kit_fits import kit_fit_for
-from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, xyz_from_lab
-from laydown.color.notation import HINT, lab_from_notation
-from laydown.color.screen import lab_from_hex
-from laydown.color.solid import inside_object_solid
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.notation import HINT
+from laydown.color.typed import FORMS, Form, typed_color
 from laydown.documents.target_csv import TargetRow
-from laydown.errors import BadColorError, LaydownError, NotMeasuredError, UnknownNameError
+from laydown.errors import (
+    BadColorError,
+    BadRecipeError,
+    LaydownError,
+    NotMeasuredError,
+    UnknownNameError,
+)
 from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import guessed_spectra, predict
+from laydown.media.kit_fit import AnyFit, guessed_spectra, leeway, reflectance
+from laydown.media.labels import name_key
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Swatch
+from laydown.plan.lesson import Lesson, LessonColor
 from laydown.store.library import Library
 from laydown.store.work import Work
 
-SCREEN_DEVIATION = 5.0
-"""Standard deviation of a color read off a screen, per CIELAB axis: about what an uncalibrated
-screen is off by (common practice, no source)."""
-NOTATION = re.compile(r"(\d+(\.\d+)?\s*(R|YR|Y|GY|G|BG|B|PB|P|RP)|N)\s*\d+(\.\d+)?\s*/.*", re.I)
 LIKE_NOTATION = re.compile(r"(\d+(\.\d+)?\s*[A-Z]{1,2}|N)\s*\d.*", re.I)
 """What was perhaps meant as one; only where no colorant has that name."""
-FORMS = "Write lab:L,a,b, #rrggbb, a notation such as 5YR 6/8, a colorant's name or a recipe."
+SAME_COLOR = 0.02
+"""CIELAB units per axis within which a lesson's color is one that a fit led to expect: a lesson's
+file is written to four digits after the point."""
+FORMS_AND_NAMES = f"Write a colorant's name, a recipe, {FORMS}."
+
+
+FitAtHand = Callable[[], AnyFit]
+"""Gives the fit of the supplies at hand, which is made only where it is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +76,9 @@ def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[Wanted, .
     )
 
 
-def settle_targets(library: Library, wanted: Iterable[Wanted], *, paper: str) -> tuple[Target, ...]:
+def settle_targets(
+    library: Library, wanted: Iterable[Wanted], *, paper: str, fit: FitAtHand | None = None
+) -> tuple[Target, ...]:
     """Turn what was typed into targets.
 
     Parameters
@@ -77,6 +89,9 @@ def settle_targets(library: Library, wanted: Iterable[Wanted], *, paper: str) ->
         In the order wanted.
     paper
         The paper that named colorants and recipes are wanted as on.
+    fit
+        Gives what swatches alone tell of the supplies that will answer; a recipe of theirs on their
+        paper that was never swatched is wanted as this leads to expect. None where nothing answers.
 
     Raises
     ------
@@ -85,55 +100,52 @@ def settle_targets(library: Library, wanted: Iterable[Wanted], *, paper: str) ->
     UnknownNameError, AmbiguousNameError, NotMeasuredError
         For names that the library can't answer for.
     """
-    return tuple(_settle_in_place(library, one, paper) for one in wanted)
+    found = []
+    for one in wanted:  # all are looked up before any is predicted, for which supplies are fitted
+        with _told_in_place(one):
+            found.append((one, _look_up(library, one.text.strip(), paper)))
+    return tuple(_settle(library, one, target, paper, fit) for one, target in found)
 
 
-def _settle_in_place(library: Library, wanted: Wanted, paper: str) -> Target:
+@contextmanager
+def _told_in_place(wanted: Wanted) -> Iterator[None]:
     try:
-        return _settle(library, wanted, paper)
+        yield
     except LaydownError as error:
         if not wanted.place:
             raise
         raise error.told_as(f"{wanted.place}: {error.message}") from error
 
 
-def _settle(library: Library, wanted: Wanted, paper: str) -> Target:
-    text = wanted.text.strip()
-    target = typed_target(text)
+def _look_up(library: Library, text: str, paper: str) -> Target | Recipe:
+    """Return a target that is known already, or the recipe that is to be predicted."""
+    target = _as_typed(text)
     if target is None and LIKE_NOTATION.fullmatch(text):
-        target = _perhaps_notation(library, text, paper)
-    elif target is None:
-        target = _from_library(library, text, paper)
-    return replace(
-        target, name=wanted.name or target.name, passage=wanted.passage, role=wanted.role
-    )
+        return _perhaps_notation(library, text, paper)
+    return target or _from_library(library, text, paper)
 
 
-def typed_target(text: str) -> Target | None:
-    """Return the target that is told by numbers alone; None for names and recipes.
-
-    Raises
-    ------
-    BadColorError
-        For numbers that are no color.
-
-    Examples
-    --------
-    >>> typed_target("Kelp*2; Dune") is None
-    True
-    >>> typed_target("lab:71,8,46").lab.tolist()
-    [71.0, 8.0, 46.0]
-    """
-    if text.casefold().startswith("lab:"):
-        return Target(text, _typed_lab(text), origin=Origin.TYPED)
-    if text.startswith("#"):
-        return _from_screen(text)
-    if NOTATION.fullmatch(text):
-        return Target(text, lab_from_notation(text), origin=Origin.TYPED)
-    return None
+def _settle(
+    library: Library, wanted: Wanted, found: Target | Recipe, paper: str, fit: FitAtHand | None
+) -> Target:
+    if isinstance(found, Recipe):
+        with _told_in_place(wanted):
+            found = _predicted(library, wanted.text.strip(), found, paper, fit)
+    return replace(found, name=wanted.name or found.name, passage=wanted.passage, role=wanted.role)
 
 
-def _perhaps_notation(library: Library, text: str, paper: str) -> Target:
+def _as_typed(text: str) -> Target | None:
+    """Return the target that is told by numbers alone; None for names and recipes."""
+    typed = typed_color(text)
+    if typed is None:
+        return None
+    if typed.form is not Form.SCREEN:
+        return Target(text, typed.lab, origin=Origin.TYPED)
+    scatter = typed.deviation**2 * np.eye(3)
+    return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
+
+
+def _perhaps_notation(library: Library, text: str, paper: str) -> Target | Recipe:
     try:
         return _from_library(library, text, paper)
     except UnknownNameError as error:
@@ -143,38 +155,31 @@ def _perhaps_notation(library: Library, text: str, paper: str) -> Target:
         ) from error
 
 
-def _typed_lab(text: str) -> FloatArray:
-    try:
-        lab = np.array([float(part) for part in text[4:].split(",")])
-    except ValueError:
-        lab = np.empty(0)
-    if lab.shape != (3,) or not np.isfinite(lab).all():
-        raise BadColorError(
-            f"“{text}” is not lab: and three numbers.",
-            hint="Write it like lab:71,8,46, with points in the numbers and commas between them.",
-        )
-    if not 0 <= lab[0] <= 100 or not inside_object_solid(xyz_from_lab(lab)):
-        raise BadColorError(
-            f"“{text}” is a color that no surface can have.",
-            hint="L* is 0 to 100, and strong colors exist only at middling L*.",
-        )
-    return lab
-
-
-def _from_screen(text: str) -> Target:
-    scatter = SCREEN_DEVIATION**2 * np.eye(3)
-    return Target(text, lab_from_hex(text), origin=Origin.SCREEN, covariance=scatter)
-
-
-def _from_library(library: Library, text: str, paper: str) -> Target:
+def _from_library(library: Library, text: str, paper: str) -> Target | Recipe:
     with library.look() as work:
         recipe = parse_recipe(text, work.find_colorant)
-        if not recipe.steps:
-            raise BadColorError("No color was named.", hint=FORMS)
+        if not recipe.colorants:
+            raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
         measured = _swatches_of(work, recipe, paper)
-    if measured:
-        return _as_measured(text, measured)
-    return _as_predicted(library, text, recipe, paper)
+    return _as_measured(text, measured) if measured else recipe
+
+
+def _predicted(
+    library: Library, name: str, recipe: Recipe, paper: str, fit: FitAtHand | None
+) -> Target:
+    """Return the color of a recipe, by the fit at hand where that knows it."""
+    if fit is not None and _knows(at_hand := fit(), recipe, paper):
+        return replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
+    return as_predicted(
+        kit_fit_for(library, [c.range for c in recipe.colorants], paper), name, recipe
+    )
+
+
+def _knows(fit: AnyFit, recipe: Recipe, paper: str) -> bool:
+    known = {colorant.label for colorant in fit.colorants}
+    return name_key(fit.paper.name) == name_key(paper) and known >= {
+        colorant.label for colorant in recipe.colorants
+    }
 
 
 def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
@@ -194,16 +199,56 @@ def _as_measured(name: str, swatches: list[Swatch]) -> Target:
     )
 
 
-def _as_predicted(library: Library, name: str, recipe: Recipe, paper: str) -> Target:
-    fit = kit_fit_for(library, [c.range for c in recipe.colorants], paper)
-    seen = predict(fit, recipe)
+def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:
+    """Return the color that a recipe gives on the whole as a target.
+
+    Parameters
+    ----------
+    fit
+        By which it is predicted.
+    name
+        What to call it.
+    recipe
+        Of the fit's colorants.
+    """
+    spectrum = reflectance(fit, recipe)
     return Target(
         name,
-        seen.lab,
+        lab_from_reflectance(spectrum),
         origin=Origin.SWATCHED,
-        covariance=seen.covariance,
-        reflectance=None if guessed_spectra(fit, recipe) else seen.reflectance,
+        covariance=leeway(fit, recipe).on_the_whole().covariance(),
+        reflectance=None if guessed_spectra(fit, recipe) else spectrum,
     )
+
+
+def targets_of_lesson(lesson: Lesson, fit: AnyFit) -> tuple[Target, ...]:
+    """Return a lesson's colors as targets, with the recipe of those that a fit led to expect.
+
+    Parameters
+    ----------
+    lesson
+        Its file tells colors, and of each that was never swatched what it was made with.
+    fit
+        What swatches alone tell of the supplies that will answer.
+    """
+    return tuple(_as_own(lesson, color, fit) for color in lesson.colors)
+
+
+def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
+    target = color.target
+    by_name = {name_key(name): c for c in fit.colorants for name in (c.name, c.label)}
+    if color.xyz is None or not color.made_with:
+        return target
+    try:
+        recipe = parse_recipe(color.made_with, lambda name: by_name[name_key(name)])
+    except (KeyError, BadRecipeError):
+        return target
+    if not _knows(fit, recipe, lesson.paper):
+        return target
+    own = as_predicted(fit, target.name, recipe)
+    if not np.allclose(own.lab, target.lab, atol=SAME_COLOR):
+        return target
+    return replace(target, covariance=own.covariance, own_recipe=recipe)
 
 
 def range_targets(library: Library, range_name: str, paper: str) -> tuple[Wanted, ...]:

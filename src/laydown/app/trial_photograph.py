@@ -2,10 +2,12 @@
 
 import io
 
-from PIL import ImageOps
+import numpy as np
+from PIL import Image
 
 from laydown.app.show_trial import photograph_of
 from laydown.imaging.files import broken_told, check_header, opened
+from laydown.imaging.orientation import orientation_of, turned
 from laydown.store.library import Library
 
 SHOWN_SIDE, QUALITY = 1600, 85
@@ -38,7 +40,8 @@ def shown_photograph(library: Library, number: int) -> bytes:
     with broken_told(kept.name), opened(kept.content, kept.name) as image:
         check_header(image, kept.name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
-        upright = ImageOps.exif_transpose(image).convert("RGB")
+        pixels = np.asarray(image.convert("RGB"))
+        upright = Image.fromarray(turned(pixels, orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)

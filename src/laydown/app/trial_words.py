@@ -1,18 +1,11 @@
-"""A trial as every task shows it, and the forms in which its color is typed."""
+"""A trial as every task shows it."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
 
-import numpy as np
-
 from laydown.app.color_in_words import ColorInWords, in_words, reflectance_in_words
-from laydown.app.targets import SCREEN_DEVIATION
-from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, xyz_from_lab
-from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.color.screen import lab_from_hex
-from laydown.color.solid import inside_object_solid
-from laydown.errors import BadColorError, BadRecipeError
+from laydown.color.lab import lab_from_reflectance
+from laydown.errors import BadRecipeError
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
 from laydown.media.recipe import Recipe
@@ -82,86 +75,6 @@ def shown(stored: StoredTrial) -> TrialShown:
         remark=entry.remark,
         photograph=entry.photograph,
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TypedColor:
-    """A color as it was typed.
-
-    Parameters
-    ----------
-    reflectance
-        Shape (36,), the smoothest of that color.
-    noise
-        That its form brings with it [CIELAB units per axis]: a screen's color is only rough.
-    """
-
-    reflectance: FloatArray
-    noise: float
-
-
-def typed_color(text: str) -> TypedColor:
-    """Read what came of a trial: a measured color, or a screen's ``#rrggbb``.
-
-    Raises
-    ------
-    BadColorError
-        For another form, numbers that are none, or a color that no surface can have.
-
-    Examples
-    --------
-    >>> typed_color("lab:50,0,0").noise, typed_color("#808080").noise
-    (0.0, 5.0)
-    """
-    if text.strip().startswith("#"):
-        xyz = xyz_from_lab(lab_from_hex(text.strip()))
-        return TypedColor(_reflectance(text, xyz), SCREEN_DEVIATION)
-    return TypedColor(typed_reflectance(text), 0.0)
-
-
-def typed_reflectance(text: str) -> FloatArray:
-    """Return the smoothest reflectance of a color typed as ``lab:`` or ``xyz:``.
-
-    Raises
-    ------
-    BadColorError
-        For another form, numbers that are none, or a color that no surface can have.
-
-    Examples
-    --------
-    >>> typed_reflectance("lab:50,0,0").shape
-    (36,)
-    """
-    form, colon, numbers = text.strip().partition(":")
-    if not colon or form.casefold() not in {"lab", "xyz"}:
-        raise BadColorError(
-            f"“{text}” is no measured color.",
-            hint="Write lab:L,a,b or xyz:X,Y,Z, where the perfect white has Y = 100.",
-        )
-    values = _three(text, numbers)
-    return _reflectance(text, xyz_from_lab(values) if form.casefold() == "lab" else values)
-
-
-def _reflectance(text: str, xyz: FloatArray) -> FloatArray:
-    if not inside_object_solid(xyz):
-        raise BadColorError(
-            f"“{text}” is a color that no surface can have.",
-            hint="Check the numbers; of XYZ the perfect white has Y = 100.",
-        )
-    return reflectance_from_xyz(xyz)
-
-
-def _three(text: str, numbers: str) -> FloatArray:
-    try:
-        values = np.array([float(part) for part in numbers.split(",")])
-    except ValueError:
-        values = np.empty(0)
-    if values.shape != (3,) or not np.isfinite(values).all():
-        raise BadColorError(
-            f"“{text}” has not three numbers.",
-            hint="Put points in the numbers and commas between them: lab:71,8,46.",
-        )
-    return values
 
 
 def checked_day(text: str) -> str:

@@ -8,6 +8,7 @@ from laydown.documents.chart_csv import chart_csv
 from laydown.documents.chart_html import chart_html
 from laydown.documents.chart_pdf import write_chart_pdf
 from laydown.errors import BadFileError
+from laydown.media.legible import legible
 from laydown.plan.chart import Chart
 
 FORMS = ("pdf", "html", "csv", "json")
@@ -49,7 +50,7 @@ def write_chart(request: WriteChart) -> bytes:
     if request.form == "pdf":
         return write_chart_pdf(chart, page=request.page)
     if request.form == "html":
-        return chart_html(chart).encode()
+        return legible(chart_html(chart)).encode()
     if request.form == "csv":
         return chart_csv(chart).encode()
     return (to_json(chart) + "\n").encode()

@@ -1,8 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
-import csv
-import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
@@ -19,14 +17,16 @@ from laydown.color.arrays import FloatArray
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.documents.cautions import SHOWN_COLORS
-from laydown.documents.chart_csv import FORMULA
+from laydown.documents.csv_table import write_csv
 from laydown.documents.report import Report, Row, Section, report_html, report_pdf
 from laydown.errors import BadFileError
+from laydown.media.legible import legible
 from laydown.media.recipe import format_recipe
 from laydown.plan.kit_choice import Outcome
 from laydown.plan.neighbors import Mending
 from laydown.plan.plots import side_by_side, svg
 
+NUMBERS = ("no", "one", "two", "three")
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
 
@@ -64,7 +64,7 @@ def write_report(request: WriteReport) -> bytes:
         return (to_json(found) + "\n").encode()
     if request.form == "svg" and isinstance(found, RangesCompared):
         sides = found.comparison.first.name, found.comparison.second.name
-        return svg(side_by_side(" and ".join(sides), found.comparison.plots)).encode()
+        return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if request.form == "svg":
         raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
     if request.form == "csv" and isinstance(found, LightChecked):
@@ -73,7 +73,7 @@ def write_report(request: WriteReport) -> bytes:
         return _csv(report_of(found)).encode()
     report = report_of(found)
     if request.form == "html":
-        return report_html(report).encode()
+        return legible(report_html(report)).encode()
     return report_pdf(report, page=request.page)
 
 
@@ -91,17 +91,8 @@ def report_of(found: Result) -> Report:
 
 
 def _csv(report: Report) -> str:
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(["section", "what", "says"])
-    for section in report.sections:
-        for row in section.rows:
-            writer.writerow([_safe(text) for text in (section.title, row.head, row.text)])
-    return out.getvalue()
-
-
-def _safe(text: str) -> str:
-    return f"'{text}" if text.startswith(FORMULA) else text
+    rows = ((s.title, row.head, row.text) for s in report.sections for row in s.rows)
+    return write_csv(["section", "what", "says"], rows)
 
 
 def fill(lab: FloatArray) -> str:
@@ -188,12 +179,12 @@ def _compared(found: RangesCompared) -> Report:
 
 
 def _kits(found: KitsChosen) -> Report:
-    sections = tuple(s for group in found.groups for s in _group(group))
+    sections = tuple(s for group in found.groups for s in _group(found, group))
     lead = (f"For {' and '.join(found.lessons)} on {found.paper}, tolerance “{found.tolerance}”.",)
     return Report("Supplies", lead, sections, SHOWN_COLORS)
 
 
-def _group(group: KitGroup) -> tuple[Section, ...]:
+def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
     choice = group.choice
     bought = tuple(
         Row(offer.name, money(offer.price, choice.wishes.currency), tick=True)
@@ -206,7 +197,7 @@ def _group(group: KitGroup) -> tuple[Section, ...]:
     owned = tuple(
         Row(c.label, "owned already") for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(Row("", line) for line in kit_lines(group))
+    facts = tuple(Row("", line) for line in kit_lines(found, group))
     made = tuple(
         Row(
             c.name,
@@ -232,7 +223,7 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(group: KitGroup) -> tuple[str, ...]:
+def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
@@ -241,14 +232,34 @@ def kit_lines(group: KitGroup) -> tuple[str, ...]:
         _proof(chosen),
         f"With nothing bought: {_within(choice.nothing)}.",
     ]
-    if choice.fewer:
-        lines.append(f"With one fewer: {_within(choice.fewer)}{_sure(choice.fewer)}.")
-    if choice.more:
-        lines.append(f"With one more: {_within(choice.more)}{_sure(choice.more)}.")
+    lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
     if choice.unreachable:
-        lines.append(f"Out of reach whatever is bought: {', '.join(choice.unreachable)}.")
+        lines.append(_not_made(found, choice.unreachable))
     lines.append(f"Considered: {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors.")
     return tuple(lines)
+
+
+def _not_made(found: KitsChosen, names: Sequence[str]) -> str:
+    """Say which colors no recipe makes that was counted, and that others were not counted."""
+    steps = "one step" if found.steps == 1 else f"up to {NUMBERS[found.steps]} steps"
+    coats = f"{NUMBERS[found.coats]} coat{'s' if found.coats > 1 else ''}"
+    these = "these" if len(names) > 1 else "this"
+    return (
+        f"No recipe of {steps} of {coats} makes {these}, whatever you buy: {', '.join(names)}."
+        " A longer one may: convert the lesson to see."
+    )
+
+
+def _beside(other: Outcome, chosen: Outcome) -> str:
+    """Say what a smaller or a larger purchase comes to, and by how many it is that.
+
+    One purchase fewer may cost a color that needs two, and then the other is of no use either.
+    """
+    more = len(other.bought) - len(chosen.bought)
+    if {*other.bought} == {*chosen.bought}:
+        return f"Buying more brings nothing nearer{_sure(other)}."
+    told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
+    return f"With {told}, {len(other.bought)} to buy: {_within(other)}{_sure(other)}."
 
 
 def _price(outcome: Outcome, currency: str) -> str:

@@ -162,16 +162,17 @@ def asking() -> "Asking":
     )
 
 
-def prepare_search(*, tables: bool = False) -> None:
-    """Have the search compiled and kept, and say so where that takes a while.
+def tell_of_compiling() -> None:
+    """Have it said when the search must be compiled first, which takes a while.
 
-    `tables` for commands that ask many colors of one kit.
+    It is compiled when it begins, so that all that was named has been looked up by then.
     """
-    from laydown.app.compiled_cache import use_compiled_cache
+    from laydown.app.ready_search import announcing
 
-    use_compiled_cache()
-    from laydown.app.ready_search import is_compiled, warm_up
+    context = click.get_current_context()
 
-    if not is_compiled(tables=tables):
-        say("Preparing the search, once; this takes some seconds…")
-        warm_up(tables=tables)
+    def tell() -> None:
+        with context.scope(cleanup=False):  # whatever thread compiles
+            say("Preparing the search, once; this takes some seconds…")
+
+    context.with_resource(announcing(tell))

@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown import allowed_sizes
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.columns import counted
 from laydown.cli.commands import verb
 from laydown.cli.console import give, progress, read_bytes, say, suggest
@@ -16,8 +17,6 @@ from laydown.cli.settings import settings
 if TYPE_CHECKING:
     from laydown.app.make_chart import MakeChart
     from laydown.plan.chart import Chart
-
-MOST_BYTES = 5_000_000
 
 
 @verb(
@@ -72,7 +71,7 @@ def chart(
     Other columns may be passage, role, name and note. The form follows the file named after -o:
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     """
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.make_chart import make_chart
     from laydown.app.write_chart import WriteChart, form_of, write_chart
 
@@ -98,7 +97,7 @@ def _request(
     return MakeChart(
         title=title,
         colors=colors,
-        file=read_bytes(list_, most=MOST_BYTES) if list_ else None,
+        file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
         source="standard input" if list_ == "-" else list_,
         range=colors_of,
         kit=colors_of_kit,

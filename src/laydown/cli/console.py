@@ -11,6 +11,7 @@ import click
 
 from laydown.cli.settings import settings
 from laydown.errors import BadFileError
+from laydown.media.legible import legible
 
 Result = TypeVar("Result")
 Watch = Callable[[int, int], None]
@@ -27,8 +28,8 @@ def show(result: Result, render: Callable[[Result], str]) -> None:
 
 
 def give_text(text: str) -> None:
-    """Write a result that is text, with a line end behind it."""
-    give((text.rstrip("\n") + "\n").encode())
+    """Write a result that is text, with a line end behind it and nothing that steers a screen."""
+    give((legible(text).rstrip("\n") + "\n").encode())
 
 
 def give(content: bytes) -> None:
@@ -62,7 +63,15 @@ def write_whole(path: Path, content: bytes) -> None:
 def say(sentence: str) -> None:
     """Tell the user something that is not the result."""
     if not settings().quiet:
-        click.echo(sentence, err=True)
+        complain(sentence)
+
+
+def complain(text: str) -> None:
+    """Write to standard error whatever is asked for: the one way there, for words and names alike.
+
+    A file's name, or a value that is told back, may hold signs that steer a terminal.
+    """
+    click.echo(legible(text).rstrip("\n"), err=True)
 
 
 def suggest(command: str) -> None:

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import prepare_search
+from laydown.cli.asking import tell_of_compiling
 from laydown.cli.columns import columns
 from laydown.cli.commands import verb
 from laydown.cli.console import progress, say, show, suggest
@@ -42,7 +42,7 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     touched.
     """
     say("All data of the demo is invented.")
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.run_demo import RunDemo, run_demo
 
     with progress("matching") as watch:

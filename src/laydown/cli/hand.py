@@ -4,13 +4,12 @@ from typing import Any
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli.commands import Noun
 from laydown.cli.console import read_bytes, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 from laydown.cli.trial_terms import hands_text
-
-MOST_BYTES = 20_000_000
 
 hand = Noun(
     "hand",
@@ -45,11 +44,11 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     from laydown.app.supplies import Supplies
 
     request = CompareHands(
-        read_bytes(file, most=MOST_BYTES),
+        read_bytes(file, most=allowed_sizes.SWATCHES),
         file,
         Supplies(given["kit"], given["ranges"], given["paper"]),
         given["recipes"],
-        read_bytes(list_file, most=MOST_BYTES) if list_file else None,
+        read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
         list_file,
     )
     with library_in_use() as library:

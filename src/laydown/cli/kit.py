@@ -10,6 +10,7 @@ from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
 from laydown.cli.console import give, read_bytes, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
+from laydown.cli.medium import medium_option
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
 from laydown.cli.settings import settings
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
     from laydown.app.list_kits import Kits
     from laydown.app.own_colorants import KitChanged, OwnColorants
     from laydown.app.show_kit import KitShown
+    from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
 """A longer list of names is some other file."""
@@ -84,15 +86,6 @@ def _shown(found: "KitShown") -> str:
     return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
 
 
-_medium = click.option(
-    "--medium",
-    type=click.Choice(("marker", "pencil", "wash")),
-    default="marker",
-    show_default=True,
-    help="What a new range is made of.",
-)
-
-
 def _names(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the parameters that say which colorants are meant."""
     for decorate in (
@@ -117,7 +110,7 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
-@_medium
+@medium_option
 def own(
     *,
     name: str,
@@ -125,17 +118,16 @@ def own(
     ranges: tuple[str, ...],
     listed: str | None,
     add_to: str,
-    medium: str,
+    medium: "Medium | None",
 ) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     from laydown.app.own_colorants import own_colorants
-    from laydown.media.laydown import Medium
 
     asked = _request(name, colorants, ranges, listed)
-    request = replace(asked, new_range=add_to, medium=Medium(medium))
+    request = replace(asked, new_range=add_to, medium=medium)
     with library_in_use() as library:
         changed = own_colorants(library, request)
     show(changed, lambda c: _changed(c, "Now in", "Already in"))
@@ -217,7 +209,7 @@ def _checked(found: "NamesChecked") -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 @click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
 @click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
-@_medium
+@medium_option
 @click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
 @page_option
 def begin(
@@ -227,17 +219,16 @@ def begin(
     listed: str | None,
     paper: str,
     range_: str,
-    medium: str,
+    medium: "Medium | None",
     wanted: tuple[str, ...],
     page: str,
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.begin_kit import BeginKit, begin_kit
     from laydown.app.print_sheet import draw_sheet
-    from laydown.media.laydown import Medium
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
-    request = BeginKit(names, paper, name, range_, Medium(medium), wanted, page)
+    request = BeginKit(names, paper, name, range_, medium, wanted, page)
     with library_in_use(may_make=True) as library:
         made = begin_kit(library, request)
         content = b"" if settings().as_json else draw_sheet(library, made.printed.sheet)

@@ -5,25 +5,25 @@ from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.console import progress, read_bytes
 from laydown.cli.kit import kit
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report
+from laydown.cli.reporting import give_report, report_wanted
 
 if TYPE_CHECKING:
     from laydown.app.choose_kit import KitsChosen, LessonFile
 
-MOST_BYTES = 5_000_000
 WIDTH = 88
 
 
 def _file(name: str) -> "LessonFile":
     from laydown.app.choose_kit import LessonFile
 
-    return LessonFile(read_bytes(name, most=MOST_BYTES), name)
+    return LessonFile(read_bytes(name, most=allowed_sizes.LIST), name)
 
 
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
@@ -117,14 +117,15 @@ def choose(  # one parameter an option
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
     Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
-    proven; what one purchase fewer costs and one more brings; and what can be made with nothing
-    bought. With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when
-    some color is out of reach whatever is bought.
+    proven; what fewer purchases cost and more bring; and what can be made with nothing bought.
+    With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when no recipe
+    that was counted makes some color, whatever is bought.
     """
     from laydown.app.choose_kit import ChooseKit, choose_kit
 
     if aim == "best" and most is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
+    form = report_wanted()
     request = ChooseKit(
         lessons=tuple(_file(name) for name in lessons),
         ranges=ranges,
@@ -144,7 +145,7 @@ def choose(  # one parameter an option
     )
     with library_in_use() as library, progress("choosing") as watch:
         found = choose_kit(library, request, watch=watch)
-    give_report(found, _told, page)
+    give_report(found, _told, form, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
     return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE
 
@@ -155,6 +156,6 @@ def _told(found: "KitsChosen") -> str:
     parts = []
     for group in found.groups:
         bought = ", ".join(offer.name for offer in group.choice.chosen.bought) or "nothing"
-        lines = [f"{group.label}: {bought}", *kit_lines(group)]
+        lines = [f"{group.label}: {bought}", *kit_lines(found, group)]
         parts.append("\n".join(part for line in lines for part in wrap(line, WIDTH)))
     return "\n\n".join(parts)

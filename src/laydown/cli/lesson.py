@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.cell_numbers import cell_numbers
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from laydown.app.gather_lessons import LessonsGathered
     from laydown.app.show_lesson import LessonShown
 
-MOST_BYTES = 5_000_000
 WIDTH = 88
 
 lesson = Noun(
@@ -76,9 +76,10 @@ def new(
 ) -> None:
     """Make a lesson file from LIST, a CSV file of colors with passages, roles and notes.
 
-    Colors that were swatched come with their measured spectra: whoever gets the file needs none of
-    your colorants. With --sheet, colors come as they were read from that sheet's cells: all of
-    them, in passages as --passage says, with roles by their values; or those that LIST names.
+    Colors that were swatched come with their measured spectra, and layers that weren't come as
+    predicted: whoever gets the file needs none of your colorants. With --sheet, colors come as
+    they were read from that sheet's cells: all of them, in passages as --passage says, with roles
+    by their values; or those that LIST names.
     """
     if not list_ and sheet is None:
         raise click.UsageError("Name a LIST, or a filled sheet with --sheet.")
@@ -88,7 +89,7 @@ def new(
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.new_lesson import NewLesson, new_lesson
 
-    content = read_bytes(list_, most=MOST_BYTES) if list_ else None
+    content = read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
     together = tuple(_passage(text) for text in passages)
     with library_in_use() as library:
         request = NewLesson(content, _source(list_), title, paper, notes, sheet, together)
@@ -111,7 +112,7 @@ def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
     from laydown.app.show_lesson import ShowLesson, show_lesson
 
-    found = show_lesson(ShowLesson(read_bytes(file, most=MOST_BYTES), _source(file)))
+    found = show_lesson(ShowLesson(read_bytes(file, most=allowed_sizes.LIST), _source(file)))
     show(found, _shown)
 
 
@@ -165,30 +166,40 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
     .json); without it the answer is told. The exit code is 3 when a passage loses its shape
     whatever is chosen.
     """
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.convert_lesson import ConvertLesson, convert_lesson
 
-    content = read_bytes(file, most=MOST_BYTES)
+    form = _chart_wanted()
+    content = read_bytes(file, most=allowed_sizes.LIST)
     request = ConvertLesson(content, _source(file), asking(), turns, shop)
     with library_in_use() as library, progress("matching") as watch:
         made = convert_lesson(library, request, watch=watch)
-    if settings().output == "-" or settings().as_json:
+    if not form:
         show(made, lambda m: "\n".join(_converted(m)))
         suggest("the same with -o lesson.pdf, to print it")
     else:
-        _give_chart(made, way, turn, page)
+        give(_chart(made, way, turn, form, page))
         say("\n".join(_in_short(made)))
     return exit_codes.ANSWER_IS_NO if made.conversion.lost else exit_codes.DONE
 
 
-def _give_chart(made: "LessonConverted", way: str, turn: int, page: str) -> None:
-    from laydown.app.write_chart import WriteChart, form_of, write_chart
+def _chart_wanted() -> str:
+    """Return the form of the chart that the file's name asks for; empty for none."""
+    if settings().output == "-" or settings().as_json:
+        return ""
+    from laydown.app.write_chart import form_of
+
+    return form_of(settings().output)
+
+
+def _chart(made: "LessonConverted", way: str, turn: int, form: str, page: str) -> bytes:
+    from laydown.app.write_chart import WriteChart, write_chart
 
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     chart = charts[way] if way in charts else made.turned_charts[turn - 1]
-    give(write_chart(WriteChart(chart, form_of(settings().output), page)))
+    return write_chart(WriteChart(chart, form, page))
 
 
 def _in_short(made: "LessonConverted") -> Iterator[str]:
@@ -237,7 +248,7 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {format_recipe(d.recipe)}, not {format_recipe(d.instead_of)}"
-            yield from wrap(f"{text} (further off by {d.further_off:.1f}). {d.reason}", WIDTH)
+            yield from wrap(f"{text}. {d.reason} {d.words}", WIDTH)
     for number, turned in enumerate(made.turned, start=1):
         yield (
             f"\nTransposed {number}: {turned.turn.words}; off by {turned.mean:.1f} on the mean,"
@@ -262,10 +273,10 @@ def pack(file: str, page: str) -> None:
     for each passage, the way without solvent, and cautions. With -o NAME it writes NAME.pdf and
     NAME.html; students install nothing.
     """
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
 
-    content = read_bytes(file, most=MOST_BYTES)
+    content = read_bytes(file, most=allowed_sizes.LIST)
     request = PackLesson(content, _source(file), asking())
     with library_in_use() as library, progress("matching") as watch:
         packed = pack_lesson(library, request, watch=watch)
@@ -305,9 +316,10 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        Return(person, read_bytes(name, most=MOST_BYTES), name) for person, _, name in parted
+        Return(person, read_bytes(name, most=allowed_sizes.LIST), name)
+        for person, _, name in parted
     )
-    content = read_bytes(file, most=MOST_BYTES)
+    content = read_bytes(file, most=allowed_sizes.LIST)
     gathered = gather_lessons(GatherLessons(content, _source(file), backs))
     if settings().output.lower().endswith(".csv") and not settings().as_json:
         give(gathered_csv(gathered))

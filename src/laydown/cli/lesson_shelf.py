@@ -4,9 +4,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli.columns import columns, counted
 from laydown.cli.console import read_bytes, say, show, suggest
-from laydown.cli.lesson import MOST_BYTES, lesson
+from laydown.cli.lesson import lesson
 from laydown.cli.library_in_use import library_in_use
 
 __all__ = ["lesson"]
@@ -24,7 +25,7 @@ def keep(file: str) -> None:
     """
     from laydown.app.keep_lesson import KeepLesson, keep_lesson
 
-    content = read_bytes(file, most=MOST_BYTES)
+    content = read_bytes(file, most=allowed_sizes.LESSON)
     with library_in_use() as library:
         kept = keep_lesson(library, KeepLesson(content, file))
     show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")

@@ -6,16 +6,16 @@ from typing import TYPE_CHECKING
 import click
 from click.shell_completion import CompletionItem
 
+from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun
 from laydown.cli.console import progress, read_bytes, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.light_terms import checked
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.picture import MOST_PLAN_BYTES
-from laydown.cli.reporting import give_report
+from laydown.cli.reporting import give_report, report_wanted
 
 if TYPE_CHECKING:
     from laydown.app.check_light import CheckLight
@@ -66,14 +66,14 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     With -o the answer is written as .pdf, .html, .csv or .json. The exit code is 3 when a match
     breaks.
     """
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.check_light import check_light
     from laydown.plan.lights import Holding
 
-    request = _request(what, lights)
+    form, request = report_wanted(), _request(what, lights)
     with library_in_use() as library, progress("matching") as watch:
         found = check_light(library, request, watch=watch)
-    give_report(found, checked, page)
+    give_report(found, checked, form, page)
     suggest("laydown light check … -o lights.pdf, to print it")
     return exit_codes.ANSWER_IS_NO if found.count(Holding.BREAKS) else exit_codes.DONE
 
@@ -83,6 +83,6 @@ def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
         source = "standard input" if what == "-" else what
-        content = read_bytes(what, most=MOST_PLAN_BYTES)
+        content = read_bytes(what, most=allowed_sizes.PLAN)
         return CheckLight(file=content, source=source, lights=lights, asking=asking())
     return CheckLight(colors=(what,), lights=lights, asking=asking())

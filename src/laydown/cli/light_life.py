@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown import allowed_sizes
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.columns import counted
 from laydown.cli.console import give_text, progress, read_bytes, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
@@ -12,16 +13,13 @@ from laydown.cli.life_terms import listed, lives
 from laydown.cli.light import light
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.picture import MOST_PLAN_BYTES
-from laydown.cli.reporting import give_report
+from laydown.cli.reporting import give_report, report_wanted
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.add_window_test import WindowTest, WindowTestAdded
     from laydown.media.exposure import Exposure, Span
 
-MOST_BYTES = 5_000_000
-MOST_PICTURE = 60_000_000
 GLASSES = click.Choice(("none", "plain", "filter"))
 _glass = click.option(
     "--glass",
@@ -90,7 +88,7 @@ def import_(file: str) -> None:
     """
     from laydown.app.import_lightfastness import ImportLightfastness, import_lightfastness
 
-    content = read_bytes(file, most=MOST_BYTES)
+    content = read_bytes(file, most=allowed_sizes.LIST)
     with library_in_use() as library:
         done = import_lightfastness(library, ImportLightfastness(content, file))
     show(
@@ -134,7 +132,7 @@ def _exposure_options(function: Any) -> Any:
     " --glass plain",
 )
 @click.argument("colorant", default="", shell_complete=names_of("colorant"))
-@click.option("--after", default="", metavar="COLOR", help="Its color now: lab:L,a,b or xyz:X,Y,Z.")
+@click.option("--after", default="", metavar="COLOR", help="Its color now, in numbers.")
 @click.option("--before", default="", metavar="COLOR", help="Its color when it was hung.")
 @click.option("--file", default="", metavar="FILE", help="Swatches measured now.")
 @click.option(
@@ -166,9 +164,11 @@ def window(colorant: str, **given: Any) -> None:
         colorant=colorant,
         before=given["before"],
         after=given["after"],
-        file=read_bytes(given["file"], most=MOST_BYTES) if given["file"] else None,
+        file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(PictureFile(read_bytes(p, most=MOST_PICTURE), p) for p in given["pictures"]),
+        pictures=tuple(
+            PictureFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+        ),
         paper=given["paper"],
         noise=given["noise"],
         remark=given["remark"],
@@ -259,9 +259,10 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     """
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
+    form = report_wanted()
     content, source, colors = _file_among(things)
     if things:
-        prepare_search(tables=True)
+        tell_of_compiling()
     from laydown.app.forecast_life import ForecastLife, forecast_life
 
     request = ForecastLife(
@@ -276,7 +277,7 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     )
     with library_in_use() as library, progress("matching") as watch:
         found = forecast_life(library, request, watch=watch)
-    give_report(found, lives, page)
+    give_report(found, lives, form, page)
     if found.unrated:
         suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
 
@@ -302,4 +303,4 @@ def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, 
     colors = tuple(thing for thing in things if thing not in files)
     if not files:
         return None, "", colors
-    return read_bytes(files[0], most=MOST_PLAN_BYTES), files[0], colors
+    return read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors

@@ -3,6 +3,7 @@
 This is one of the three places where errors are caught.
 """
 
+import io
 import os
 import sys
 import traceback
@@ -14,6 +15,7 @@ import click
 import laydown
 from laydown.cli import exit_codes
 from laydown.cli.commands import LazyNouns
+from laydown.cli.console import complain
 from laydown.errors import LaydownError
 
 NOUNS = {
@@ -69,10 +71,12 @@ class Door(LazyNouns):
         try:
             code = super().main(arguments, "laydown", standalone_mode=False, obj=extra.get("obj"))
         except click.Abort:
-            _say("Stopped; the library is as it was.")
+            complain("Stopped; the library is as it was.")
             return exit_codes.INTERRUPTED
         except click.ClickException as error:
-            error.show()
+            told = io.StringIO()
+            error.show(told)
+            complain(told.getvalue())
             return exit_codes.USAGE
         except LaydownError as error:
             return _explain(error, debug="--debug" in arguments)
@@ -90,10 +94,10 @@ def _complete_names_in_bash() -> None:
 
 def _explain(error: LaydownError, *, debug: bool) -> int:
     if debug:
-        traceback.print_exception(error)
-    _say(error.message)
+        complain("".join(traceback.format_exception(error)))
+    complain(error.message)
     if error.hint:
-        _say(_hint_with_command(error))
+        complain(_hint_with_command(error))
     return error.exit_code
 
 
@@ -106,15 +110,11 @@ def _hint_with_command(error: LaydownError) -> str:
 
 def _confess(error: Exception, *, debug: bool) -> int:
     if debug:
-        traceback.print_exception(error)
-    _say(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}")
+        complain("".join(traceback.format_exception(error)))
+    complain(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}")
     if not debug:
-        _say("Run the same command with --debug to see where it arose, and report that.")
+        complain("Run the same command with --debug to see where it arose, and report that.")
     return exit_codes.CAN_BE_MENDED
-
-
-def _say(sentence: str) -> None:
-    click.echo(sentence, err=True)
 
 
 def _drop_output() -> None:
@@ -142,4 +142,7 @@ def main() -> NoReturn:
     """Run the command line of this process."""
     for library in ("OPENBLAS", "MKL"):  # decision 20: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+    from laydown.app.compiled_cache import use_compiled_cache
+
+    use_compiled_cache()
     door.main()

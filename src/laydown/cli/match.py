@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import verb
 from laydown.cli.console import progress, show, suggest
 from laydown.cli.library_in_use import library_in_use
@@ -26,12 +26,13 @@ if TYPE_CHECKING:
 def match(color: str) -> int:
     """Find recipes for a wanted COLOR from what you have, on the paper you have.
 
-    COLOR is a colorant's name or Range/Name, a recipe such as "Kelp*2; Dune", lab:L,a,b, the
-    notation of ASTM D1535 such as "5YR 6/8", or #rrggbb, which is only a screen's idea of a color.
+    COLOR is a colorant's name or Range/Name, a recipe such as "Kelp*2; Dune", lab:L,a,b,
+    xyz:X,Y,Z, the notation of ASTM D1535 such as "5YR 6/8", or #rrggbb, which is only a screen's
+    idea of a color.
 
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
-    prepare_search()
+    tell_of_compiling()
     request = asking()
     from laydown.app.match_color import MatchColor, match_color
 

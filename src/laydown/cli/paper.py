@@ -12,10 +12,12 @@ from laydown.cli.names import names_of
 
 if TYPE_CHECKING:
     from laydown.app.choose_anchors import AnchorsChosen
+    from laydown.app.edit_paper import PaperEdited
     from laydown.app.list_papers import Papers
     from laydown.app.show_paper import PaperShown
 
 COATS = click.IntRange(1, 99)
+COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
 
 paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
 
@@ -23,19 +25,21 @@ paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
 @paper.verb("add", tasks=["add_paper"], example='laydown paper add "Gannet smooth" --coats-limit 6')
 @click.argument("name")
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
-def add(name: str, coats_limit: int | None) -> None:
+@click.option("--color", default="", metavar="COLOR", help=COLOR)
+def add(name: str, coats_limit: int | None, color: str) -> None:
     """Add the paper NAME, before anything was swatched on it.
 
     Importing swatches adds their papers by itself.
     """
     from laydown.app.add_paper import AddPaper, add_paper
+    from laydown.media.paper import USUAL_COATS_LIMIT
 
+    request = AddPaper(name, coats_limit or USUAL_COATS_LIMIT, color)
     with library_in_use(may_make=True) as library:
-        made = add_paper(
-            library, AddPaper(name) if coats_limit is None else AddPaper(name, coats_limit)
-        )
+        made = add_paper(library, request)
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
-    suggest("laydown swatches import FILE, with a patch of the bare paper in it")
+    bare = "" if made.measured else ", with a patch of the bare paper in it"
+    suggest(f"laydown swatches import FILE{bare}")
 
 
 @paper.verb(
@@ -129,14 +133,29 @@ def _shown(paper: "PaperShown") -> str:
     "edit", tasks=["edit_paper"], example='laydown paper edit "Gannet smooth" --coats-limit 8'
 )
 @click.argument("name", shell_complete=names_of("paper"))
-@click.option("--coats-limit", type=COATS, required=True, help="How many coats in all it bears.")
-def edit(name: str, coats_limit: int) -> None:
-    """Say how many coats in all the paper NAME bears before it pills, bleeds or fills."""
+@click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
+@click.option("--color", default="", metavar="COLOR", help=COLOR)
+def edit(name: str, coats_limit: int | None, color: str) -> None:
+    """Say how many coats in all the paper NAME bears, or what color it is bare.
+
+    It bears as many as it takes before it pills, bleeds or fills. A color goes before what
+    pictures said of the bare paper.
+    """
     from laydown.app.edit_paper import EditPaper, edit_paper
 
+    if coats_limit is None and not color:
+        raise click.UsageError("Say what to change: --coats-limit or --color.")
     with library_in_use() as library:
-        made = edit_paper(library, EditPaper(name, coats_limit))
-    show(made, lambda p: f"{p.name} bears {counted(p.coats_limit, 'coat')} in all.")
+        made = edit_paper(library, EditPaper(name, coats_limit, color))
+    show(made, _edited)
+
+
+def _edited(paper: "PaperEdited") -> str:
+    how = "measured" if paper.measured else "assumed"
+    return (
+        f"{paper.name} bears {counted(paper.coats_limit, 'coat')} in all; bare it is "
+        f"{paper.color.words}, value {paper.color.value:.1f} ({how})."
+    )
 
 
 @paper.verb("remove", tasks=["remove_paper"], example='laydown paper remove "Gannet smooth"')

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 from click.core import ParameterSource
 
+from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun
 from laydown.cli.console import progress, read_bytes, say, show, suggest, write_whole
 from laydown.cli.library_in_use import library_in_use
@@ -22,8 +23,6 @@ if TYPE_CHECKING:
     from laydown.app.plan_files import PictureFile
     from laydown.plan.picture import PlanRules
 
-MOST_BYTES = 500_000_000
-MOST_PLAN_BYTES = 250_000_000
 USUAL_STEPS = 2
 Result = TypeVar("Result")
 
@@ -65,7 +64,7 @@ def picture_file(
     from laydown.app.plan_files import PictureFile
     from laydown.plan.picture import PlanRules
 
-    content = read_bytes(file, most=MOST_BYTES)
+    content = read_bytes(file, most=allowed_sizes.PICTURE)
     return PictureFile(content, source_of(file), title, rules or PlanRules(), white, paper, page)
 
 
@@ -196,7 +195,7 @@ def show_one(plan_: str) -> None:
     from laydown.app.draw_plan import DrawPlan, draw_plan
     from laydown.app.show_plan import ShowPlan, show_plan
 
-    content, source = read_bytes(plan_, most=MOST_PLAN_BYTES), source_of(plan_)
+    content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
     found = show_plan(ShowPlan(content, source))
     drawn = b"" if settings().output == "-" else draw_plan(DrawPlan(content, source))
     tell(found, lambda p: plan_in_words(p, regions=True), drawn, settings().output)
@@ -228,7 +227,7 @@ def recipes(
     reach, and which can't be told apart any more. Recipes have two steps at most unless --steps
     says otherwise. The exit code is 3 when some colors are out of reach.
     """
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.paint_plan import PaintPlan, paint_plan
 
     how = picture_asking()
@@ -259,7 +258,7 @@ def lesson(plan_: str, title: str, paper: str) -> None:
     """
     from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
 
-    content = read_bytes(plan_, most=MOST_PLAN_BYTES)
+    content = read_bytes(plan_, most=allowed_sizes.PLAN)
     made = lesson_from_plan(LessonFromPlan(content, source_of(plan_), title, paper))
     show(made, lambda m: m.text)
     suggest("laydown lesson convert FILE --kit KIT")

@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli.console import read_bytes, suggest
-from laydown.cli.picture import MOST_PLAN_BYTES, picture, source_of, tell
+from laydown.cli.picture import picture, source_of, tell
 from laydown.cli.picture_terms import plan_in_words
 from laydown.cli.settings import settings
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 __all__ = ["picture"]
 
-MOST_BYTES = 1_000_000
 ROLES = ("highlight", "light", "midtone", "shadow", "accent")
 plan_argument = click.argument("plan_", metavar="PLAN")
 
@@ -27,10 +27,10 @@ def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     request = EditPlan(
-        read_bytes(plan, most=MOST_PLAN_BYTES),
+        read_bytes(plan, most=allowed_sizes.PLAN),
         source_of(plan),
         edits,
-        read_bytes(changes, most=MOST_BYTES) if changes else None,
+        read_bytes(changes, most=allowed_sizes.CHANGES) if changes else None,
         source_of(changes),
     )
     made = edit_plan(request)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking_options, prepare_search
+from laydown.cli.asking import asking_options, tell_of_compiling
 from laydown.cli.console import progress, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
@@ -85,7 +85,7 @@ def _asking_if_named(beside: tuple[str, ...], values_only: bool) -> "Asking | No
     """Return what the options ask for; None where they name no supplies."""
     how = picture_asking()
     if how.supplies.kit or how.supplies.ranges:
-        prepare_search(tables=True)
+        tell_of_compiling()
         return how
     if beside or values_only:
         raise click.UsageError("Name the kit with --kit, or a range with --range.")

@@ -10,7 +10,7 @@ from laydown.cli.console import progress, say, show, suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report
+from laydown.cli.reporting import give_report, report_wanted
 
 if TYPE_CHECKING:
     from laydown.app.compare_ranges import RangesCompared
@@ -139,9 +139,10 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     """
     from laydown.app.compare_ranges import CompareRanges, compare_ranges
 
+    form = report_wanted()
     with library_in_use() as library, progress("comparing"):
         found = compare_ranges(library, CompareRanges(first, second, paper, tolerance))
-    give_report(found, _compared, page)
+    give_report(found, _compared, form, page)
 
 
 def _compared(found: "RangesCompared") -> str:

@@ -87,12 +87,26 @@ def supplies() -> "Supplies":
     )
 
 
-def give_report(found: Found, tell: Callable[[Found], str], page: str) -> None:
-    """Tell a result, or write it as the document that the file's name asks for."""
+def report_wanted() -> str:
+    """Return the form of the document that the file's name asks for; empty for none.
+
+    Raises
+    ------
+    BadFileError
+        For a name that asks for another: to be told before there is anything to write.
+    """
     if settings().output == "-" or settings().as_json:
+        return ""
+    from laydown.app.write_report import report_form
+
+    return report_form(settings().output)
+
+
+def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str) -> None:
+    """Tell a result, or write it as a document of this form."""
+    if not form:
         show(found, tell)
         return
-    from laydown.app.write_report import WriteReport, report_form, write_report
+    from laydown.app.write_report import WriteReport, write_report
 
-    form = report_form(settings().output)
     give(write_report(WriteReport(found, form, page)))

@@ -10,7 +10,13 @@ from laydown.cli.console import suggest
 from laydown.cli.library_in_use import library_in_use
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report, limits_options, supplies, supplies_options
+from laydown.cli.reporting import (
+    give_report,
+    limits_options,
+    report_wanted,
+    supplies,
+    supplies_options,
+)
 
 if TYPE_CHECKING:
     from laydown.app.list_partners import PartnersFound
@@ -49,9 +55,10 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     """
     from laydown.app.list_runs import ListRuns, list_runs
 
+    form = report_wanted()
     with library_in_use() as library:
         found = list_runs(library, ListRuns(supplies(), coats, shop))
-    give_report(found, _listed, page)
+    give_report(found, _listed, form, page)
     suggest("laydown run partners COLORANT")
 
 
@@ -103,9 +110,10 @@ def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
     from laydown.app.list_partners import ListPartners, list_partners
 
+    form = report_wanted()
     with library_in_use() as library:
         found = list_partners(library, ListPartners(colorant, supplies(), count))
-    give_report(found, _partners, page)
+    give_report(found, _partners, form, page)
 
 
 def _partners(found: "PartnersFound") -> str:

@@ -50,9 +50,6 @@ def serve(*, port: int, no_browser: bool, phone: bool, stop: bool, shortcut: Pat
         return _close(port)
     if _is_open(port, for_phone=phone, browser=not no_browser):
         return exit_codes.DONE
-    from laydown.app.compiled_cache import use_compiled_cache
-
-    use_compiled_cache()
     from laydown.web.serving import serve as open_bench
 
     open_bench(settings().library, port=port, browser=not no_browser, for_phone=phone, say=say)

@@ -1,18 +1,20 @@
 """``laydown sheet``: pages of cells to color in, and to read back from a scan or a photograph."""
 
-import re
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import prepare_search
+from laydown import allowed_sizes
+from laydown.cli.asking import tell_of_compiling
+from laydown.cli.card_grid import corners_of, grid_of
 from laydown.cli.cell_numbers import cell_numbers
 from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
 from laydown.cli.console import give, progress, read_bytes, say, show, suggest, write_whole
 from laydown.cli.library_in_use import library_in_use
+from laydown.cli.medium import medium_option
 from laydown.cli.names import names_of
 from laydown.cli.page import page_option
 from laydown.cli.reporting import supplies, supplies_options
@@ -24,12 +26,13 @@ if TYPE_CHECKING:
     from laydown.app.read_card import CardRead
     from laydown.app.read_sheet import SheetRead
     from laydown.app.show_sheet import SheetShown
+    from laydown.media.laydown import Medium
     from laydown.sheet.reading import Accuracy
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
 WAYS = ("auto", "profile", "chart", "known", "paper")
-MOST_BYTES = 400_000_000
-MOST_LIST_BYTES = 5_000_000
+KNOWN_NOW = "laydown range show RANGE, to see what is known now"
+TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and you measured it"
 
 sheet = Noun(
     "sheet",
@@ -56,6 +59,7 @@ sheet = Noun(
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
 @click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@medium_option
 @click.option("--title", default="", help="The sheet's title.")
 @page_option
 @click.option(
@@ -75,6 +79,7 @@ def print_(
     colors: tuple[str, ...],
     colors_in: str,
     add_to: str,
+    medium: "Medium | None",
     title: str,
     page: str,
     replicates: int,
@@ -88,7 +93,7 @@ def print_(
     pale. list: the given RECIPEs. anchors: a few colorants again, on a new paper.
     """
     if kind in ("first", "next") and (colors or colors_in):
-        prepare_search()
+        tell_of_compiling()
     from laydown.app.match_color import Asking
     from laydown.app.print_sheet import (
         PrintSheet,
@@ -103,8 +108,9 @@ def print_(
         asking=Asking(replace(supplies(), swatched_on=known_on)),
         recipes=recipes,
         new_range=add_to,
+        medium=medium,
         colors=colors,
-        file=read_bytes(colors_in, most=MOST_LIST_BYTES) if colors_in else None,
+        file=read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
         source=colors_in,
         title=title,
         page=page,
@@ -213,7 +219,7 @@ def read(
     from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
 
     request = ReadSheet(
-        files=tuple(PictureFile(read_bytes(f, most=MOST_BYTES), f) for f in files),
+        files=tuple(PictureFile(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
         way=way,
         stage=stage,
         accept=cell_numbers(accept),
@@ -281,10 +287,12 @@ def _what_next(found: "SheetRead", proof: str) -> None:
     )
     if any(cell.why_not.startswith("rough") for cell in found.cells):
         suggest("the same with a 24-patch chart in the picture, or with --accept-rough")
+    elif any("bare paper" in cell.why_not for cell in found.cells):
+        suggest(TONED)
     elif found.doubtful and not proof:
         suggest("the same with --proof proof.png, then --accept or --redo for each cell")
     else:
-        suggest("laydown range show RANGE, to see what is known now")
+        suggest(KNOWN_NOW)
 
 
 @sheet.verb(
@@ -305,6 +313,7 @@ def _what_next(found: "SheetRead", proof: str) -> None:
     help="What the card is made of.",
 )
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
 @click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
@@ -319,6 +328,7 @@ def card(
     names: str,
     paper: str,
     add_to: str,
+    medium: "Medium | None",
     corners: str,
     coats_unknown: bool,
     way: str,
@@ -335,16 +345,17 @@ def card(
     from laydown.app.read_card import ReadCard, read_card
     from laydown.app.read_sheet import PictureFile
 
-    rows, columns_ = _grid(grid)
-    text = read_bytes(names, most=MOST_LIST_BYTES).decode("utf-8-sig", errors="replace")
+    rows, columns_ = grid_of(grid)
+    text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
     request = ReadCard(
-        file=PictureFile(read_bytes(file, most=MOST_BYTES), file),
+        file=PictureFile(read_bytes(file, most=allowed_sizes.PICTURE), file),
         rows=rows,
         columns=columns_,
         names=tuple(line.strip() for line in text.splitlines() if line.strip()),
         paper=paper,
         range=add_to,
-        corners=_corners(corners),
+        medium=medium,
+        corners=corners_of(corners),
         coats_unknown=coats_unknown,
         way=way,
         accept_rough=accept_rough,
@@ -358,7 +369,7 @@ def card(
         say(f"Written: {proof}")
     show(found, _card)
     say(f"{counted(found.taken, 'place')} taken over.")
-    suggest("laydown range show RANGE, to see what is known now")
+    suggest(TONED if any("bare paper" in place.why_not for place in found.places) else KNOWN_NOW)
 
 
 def _card(found: "CardRead") -> str:
@@ -375,20 +386,3 @@ def _card(found: "CardRead") -> str:
     ]
     head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
     return "\n".join(head) + "\n\n" + columns(["place", "laid", "L*", "a*", "b*", ""], rows)
-
-
-def _grid(text: str) -> tuple[int, int]:
-    match = re.fullmatch(r"(\d{1,2})\s*[x×]\s*(\d{1,2})", text.strip())
-    if match is None or not int(match[1]) or not int(match[2]):
-        raise click.UsageError(f"“{text}” is no grid; write rows x columns, for example 4x6.")
-    return int(match[1]), int(match[2])
-
-
-def _corners(text: str) -> tuple[tuple[float, float], ...]:
-    if not text.strip():
-        return ()
-    numbers = re.findall(r"-?\d+(?:\.\d+)?", text)
-    if len(numbers) != 8:
-        raise click.UsageError("Four corners are x,y;x,y;x,y;x,y in the picture's pixels.")
-    values = [float(number) for number in numbers]
-    return tuple(zip(values[::2], values[1::2], strict=True))

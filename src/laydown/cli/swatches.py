@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli.columns import columns, counted, tenths
 from laydown.cli.commands import Noun
 from laydown.cli.console import give_text, read_bytes, say, show, suggest
@@ -44,9 +45,10 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     docs/cli.md.
     """
     from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
-    from laydown.app.swatch_forms import MOST_BYTES
 
-    content = tuple(SwatchFile(read_bytes(f, most=MOST_BYTES), _called(f)) for f in files)
+    content = tuple(
+        SwatchFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
+    )
     request = ImportSwatches(content, form or "", range_, paper, medium)
     with library_in_use(may_make=True) as library:
         taken = import_swatches(library, request)

@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from laydown.cli.asking import asking, asking_options, prepare_search
+from laydown import allowed_sizes
+from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.columns import counted
 from laydown.cli.commands import Noun
 from laydown.cli.console import (
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from laydown.app.add_trial import Picture
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-MOST_PICTURE = 60_000_000
 _kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
 _paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
 _range = click.option(
@@ -81,14 +81,14 @@ trial = Noun(
 def add(recipe: str, color: str, **given: Any) -> None:
     """Note a trial: RECIPE is what was laid, COLOR what came of it.
 
-    COLOR is lab:L,a,b or xyz:X,Y,Z, or #rrggbb from a screen, which is only rough. With --file
-    each swatch of the file is a trial, with --sheet each sound cell of a colored sheet, and neither
-    is given. Trials of a kit teach that kit on that paper: predictions, charts and matches use
-    them.
+    COLOR is lab:L,a,b or xyz:X,Y,Z, by eye a notation such as "5YR 6/8", or #rrggbb from a screen,
+    which is only rough. With --file each swatch of the file is a trial, with --sheet each sound
+    cell of a colored sheet, and neither is given. Trials of a kit teach that kit on that paper:
+    predictions, charts and matches use them. One alone hardly moves a recipe; several that agree
+    do.
     """
     from laydown.app.add_trial import AddTrial, add_trial
     from laydown.app.read_sheet import PictureFile
-    from laydown.app.swatch_forms import MOST_BYTES
     from laydown.media.trial import Fill
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
@@ -96,9 +96,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
     request = AddTrial(
         recipe=recipe,
         color=color,
-        file=read_bytes(given["file"], most=MOST_BYTES) if given["file"] else None,
+        file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(PictureFile(read_bytes(p, most=MOST_PICTURE), p) for p in given["pictures"]),
+        pictures=tuple(
+            PictureFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+        ),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
@@ -119,7 +121,11 @@ def _picture(file: str) -> "Picture | None":
 
     from laydown.app.add_trial import Picture
 
-    return Picture(PurePath(file).name, read_bytes(file, most=MOST_PICTURE)) if file else None
+    return (
+        Picture(PurePath(file).name, read_bytes(file, most=allowed_sizes.PHOTOGRAPH))
+        if file
+        else None
+    )
 
 
 @trial.verb("list", tasks=["list_trials"], example="laydown trial list --kit mine")
@@ -247,7 +253,7 @@ def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
     from laydown.app.import_trials import ImportTrials, import_trials
 
-    content = read_bytes(file, most=500_000_000)
+    content = read_bytes(file, most=allowed_sizes.NOTEBOOK)
     with library_in_use(may_make=True) as library:
         made = import_trials(library, ImportTrials(content, file))
     show(
@@ -285,12 +291,12 @@ def explain(number: int) -> None:
 @asking_options
 def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
-    prepare_search(tables=True)
+    tell_of_compiling()
     from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
     from laydown.cli.console import write_whole
 
     file = given["file"]
-    content = read_bytes(file, most=20_000_000) if file else None
+    content = read_bytes(file, most=allowed_sizes.PLAN) if file else None
     request = SuggestTrials(
         given["recipes"], given["colors"], content, file, given["most"], asking()
     )

@@ -17,6 +17,9 @@ PRIMARIES: FloatArray = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 """Chromaticities x, y of red, green and blue (IEC 61966-2-1)."""
 WHITE_D65: FloatArray = np.array([0.3127 / 0.3290, 1.0, (1.0 - 0.3127 - 0.3290) / 0.3290]) * 100.0
 """XYZ of the screen's white, from x = 0.3127, y = 0.3290 (IEC 61966-2-1)."""
+SCREEN_DEVIATION = 5.0
+"""Standard deviation of a color picked from a picture, per CIELAB axis (common practice, no
+source): about what an uncalibrated screen is off by."""
 HALF_A_STEP = 0.5 / 255.0
 """A color nearer to the screen's limits than half a step of its 8 bits is shown truly."""
 

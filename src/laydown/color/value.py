@@ -111,3 +111,19 @@ def _polynomial(x: FloatArray, coefficients: Sequence[float]) -> FloatArray:
     for coefficient in reversed(coefficients):
         total = total * x + coefficient
     return total
+
+
+def grays(lab: FloatArray) -> FloatArray:
+    """Return colors as the neutral grays of their values.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3).
+
+    Examples
+    --------
+    >>> grays(np.array([60.0, 8.0, 30.0])).tolist()
+    [60.0, 0.0, 0.0]
+    """
+    return np.asarray(lab * np.array([1.0, 0.0, 0.0]))

@@ -12,18 +12,32 @@ memory, not from the standard's text.
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from laydown import allowed_sizes
 from laydown.documents.measurements import MOST_REFLECTANCE
 from laydown.documents.swatch_rows import NOTHING_SAID, SwatchRow, Usual
 from laydown.documents.swatch_table import cells_of, columns_of, rows_from_table
-from laydown.documents.tables import LAB, WORDS, XYZ, Line, Table
-from laydown.documents.text_files import lenient_text_of, not_utf8
+from laydown.documents.tables import (
+    LAB,
+    MOST_CELLS,
+    MOST_COLUMNS,
+    MOST_SWATCHES,
+    WORDS,
+    XYZ,
+    Line,
+    Table,
+)
+from laydown.documents.text_files import lenient_text_of, lines_of, not_utf8
 from laydown.errors import BadFileError
 from laydown.media.swatch import Basis
 
 PREFIX = "LAYDOWN_"
+MOST_TABLES = 100
+MOST_KEYWORDS = 1_000
+"""Of one file; an instrument writes a table or two, and some dozens of keywords."""
 UNREAD = "\N{REPLACEMENT CHARACTER}"
 _BAND = re.compile(r"(SPECTRAL_DEC|SPECTRAL_PCT|SPECTRAL_NM|SPECTRAL|SPEC|NM)_?(\d{3,4}(?:\.\d+)?)")
 _PERCENT = {"SPECTRAL_PCT", "SPEC"}
@@ -72,7 +86,7 @@ def read_cgats(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tupl
     BadFileError
         Names line and column, and what to do; nothing is read then.
     """
-    text = lenient_text_of(data, source)
+    text = lenient_text_of(data, source, most=allowed_sizes.SWATCHES)
     tables = [_plain_table(table, source) for table in cgats_tables(text, source)]
     measured = [t for t in tables if any(c not in WORDS for c in t.columns)]
     if not measured:
@@ -91,7 +105,7 @@ def cgats_tables(text: str, source: str) -> tuple[CgatsTable, ...]:
         Where a section is missing or a set has not as many cells as there are columns.
     """
     reader = _Reader(source)
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(lines_of(text, source), 1):
         tokens = _tokens(line)
         if tokens:
             reader.take(number, tokens)
@@ -117,7 +131,9 @@ class _Reader:
         self._keywords: dict[str, str] = {}
         self._columns: list[str] = []
         self._heading = 0
-        self._data: list[tuple[int, str]] = []
+        self._data: list[str] = []
+        self._numbers: list[int] = []
+        self._values = self._sets = 0
         self._tables: list[CgatsTable] = []
 
     def take(self, number: int, tokens: list[str]) -> None:
@@ -127,15 +143,31 @@ class _Reader:
         elif word == "END_DATA_FORMAT":
             self._section = ""
         elif word == "END_DATA":
-            self._end_data()
-        elif self._section and any(UNREAD in token for token in tokens):
-            raise not_utf8(number, self._source)
-        elif self._section == "BEGIN_DATA_FORMAT":
-            self._columns += tokens
-        elif self._section == "BEGIN_DATA":
-            self._data += [(number, token) for token in tokens]
+            self._end_data(number)
+        elif self._section:
+            self._take_section(number, tokens)
         elif len(tokens) > 1:
             self._keywords[word] = tokens[1]
+            self._count(number, MOST_KEYWORDS, len(self._keywords), "keywords")
+
+    def _take_section(self, number: int, tokens: list[str]) -> None:
+        if any(UNREAD in token for token in tokens):
+            raise not_utf8(number, self._source)
+        if self._section == "BEGIN_DATA_FORMAT":
+            self._columns += tokens
+            self._count(number, MOST_COLUMNS, len(self._columns), "columns")
+        else:
+            self._data += tokens
+            self._numbers += [number] * len(tokens)
+            self._count(number, MOST_CELLS, self._values + len(self._data), "values")
+
+    def _count(self, number: int, most: int, count: int, what: str) -> None:
+        if count > most:
+            raise BadFileError(
+                f"{self._source}, line {number}: it has more than {most:,} {what}, the most that "
+                f"are read.",
+                hint="Split it into smaller files.",
+            )
 
     def finish(self) -> tuple[CgatsTable, ...]:
         if self._section:
@@ -161,23 +193,32 @@ class _Reader:
                 hint="The file names no columns; export it again.",
             )
 
-    def _end_data(self) -> None:
+    def _end_data(self, number: int) -> None:
+        if self._section != "BEGIN_DATA":
+            raise BadFileError(
+                f"{self._source}, line {number}: END_DATA without BEGIN_DATA before it.",
+                hint="The file is damaged; export it again.",
+            )
         self._section = ""
         width = len(self._columns)
         if len(self._data) % width:
             raise self._uneven(width)
+        self._values += len(self._data)
+        self._sets += len(self._data) // width
+        self._count(number, MOST_SWATCHES, self._sets, "sets")
+        self._count(number, MOST_TABLES, len(self._tables) + 1, "tables")
         sets = tuple(
-            (self._data[start][0], tuple(token for _, token in self._data[start : start + width]))
+            (self._numbers[start], tuple(self._data[start : start + width]))
             for start in range(0, len(self._data), width)
         )
         self._tables.append(
             CgatsTable(tuple(self._columns), sets, dict(self._keywords), self._heading)
         )
-        self._data = []
+        self._data, self._numbers = [], []
 
     def _uneven(self, width: int) -> BadFileError:
         counts: dict[int, int] = {}
-        for number, _ in self._data:
+        for number in self._numbers:
             counts[number] = counts.get(number, 0) + 1
         line, count = next((n, c) for n, c in counts.items() if c != width)
         return BadFileError(
@@ -194,7 +235,7 @@ def _plain_table(table: CgatsTable, source: str) -> Table:
             hint="Give the measurements of swatches on paper.",
         )
     plain = {name: _plain_name(name) for name in table.columns}
-    repeated = [name for i, name in enumerate(table.columns) if name in table.columns[:i]]
+    repeated = [name for name, times in Counter(table.columns).items() if times > 1]
     if repeated:
         raise BadFileError(
             f"{source}, line {table.heading}: the column {repeated[0]} stands there twice.",

@@ -1,18 +1,13 @@
 """A chart as CSV, for a spreadsheet: one line a color, numbers apart from words."""
 
-import csv
-from io import StringIO
-
 from laydown.color.arrays import FloatArray
 from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
+from laydown.documents.csv_table import write_csv
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.sureness import difference_range, value_margin
-
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
-"""A text that begins so would run as a formula in a spreadsheet; an apostrophe prevents it."""
 
 COLUMNS = (
     *("number", "passage", "role", "name", "verdict", "off", "recipe", "instructions"),
@@ -42,11 +37,7 @@ def chart_csv(chart: Chart) -> str:
     """
     used = {c.range for m in chart.matches for c in m.best.prediction.recipe.colorants}
     rows = [_row(n, match, chart, len(used) > 1) for n, match in enumerate(chart.matches, start=1)]
-    file = StringIO(newline="")
-    writer = csv.writer(file)
-    writer.writerow(COLUMNS)
-    writer.writerows([_safe(cell) for cell in row.values()] for row in rows)
-    return file.getvalue()
+    return write_csv(COLUMNS, (row.values() for row in rows))
 
 
 def _row(number: int, match: Match, chart: Chart, with_range: bool) -> dict[str, str]:
@@ -81,15 +72,14 @@ def _row(number: int, match: Match, chart: Chart, with_range: bool) -> dict[str,
 def _sure(match: Match) -> dict[str, str]:
     best: Candidate = match.best
     seen, off = best.prediction, best.difference
-    covariance = seen.covariance + match.target.covariance
-    low, high = difference_range(match.target.lab, seen.lab, covariance)
+    low, high = difference_range(match.target.lab, seen.lab, best.covariance)
     return {
         "acceptance": f"{best.acceptance:.2f}",
         "delta_e": _tenth(off.delta_e),
         "delta_e_low": _tenth(low),
         "delta_e_high": _tenth(high),
         "value_off": _tenth(off.value),
-        "value_margin": _tenth(value_margin(seen.lab, covariance)),
+        "value_margin": _tenth(value_margin(seen.lab, best.covariance)),
         "hue_off": "" if off.hue is None else f"{off.hue:z.0f}",
         "chroma_off": _tenth(off.chroma),
     }
@@ -108,11 +98,3 @@ def _color(which: str, lab: FloatArray) -> dict[str, str]:
 def _tenth(value: float) -> str:
     text = f"{value:.1f}"
     return "0.0" if text == "-0.0" else text
-
-
-def _safe(cell: str) -> str:
-    try:
-        float(cell)
-    except ValueError:
-        return f"'{cell}" if cell.startswith(FORMULA) else cell
-    return cell

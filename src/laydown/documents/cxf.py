@@ -6,13 +6,25 @@ without a spectrum, XYZ or Lab for D50/2° are passed over, as long as any has o
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from xml.etree import ElementTree
 
+from laydown import allowed_sizes
 from laydown.documents.swatch_rows import NOTHING_SAID, SwatchRow, Usual
 from laydown.documents.swatch_table import BANDS, cells_of, rows_from_table
-from laydown.documents.tables import LAB, WORDS, XYZ, Line, Table, bands_of
-from laydown.documents.text_files import text_of
+from laydown.documents.tables import (
+    LAB,
+    MOST_CELLS,
+    MOST_COLUMNS,
+    WORDS,
+    XYZ,
+    Line,
+    Table,
+    bands_of,
+    bounded,
+)
+from laydown.documents.text_files import LONGEST_LINE, text_of
 from laydown.documents.xml_tree import Element, parse_xml
 from laydown.errors import BadFileError
 
@@ -39,7 +51,7 @@ def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[
     BadFileError
         Names the line, and what to do; nothing is read then.
     """
-    root = parse_xml(text_of(data, source).encode(), source)
+    root = parse_xml(text_of(data, source, most=allowed_sizes.SWATCHES).encode(), source)
     resources = root.find("Resources")
     if root.name != "CxF" or resources is None:
         raise BadFileError(
@@ -47,10 +59,10 @@ def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[
             hint="Give a CxF3 file (ISO 17972).",
         )
     collection = resources.find("ObjectCollection")
-    specifications = _specifications(resources)
     objects = [] if collection is None else collection.all("Object")
-    lines = [_line(thing, specifications, source) for thing in objects]
-    measured = tuple(line for line in lines if set(line.cells) - set(WORDS))
+    reader = _Reader(source, _specifications(resources))
+    lines = [reader.line(thing) for thing in objects]
+    measured = [line for line in lines if set(line.cells) - set(WORDS)]
     if not measured:
         raise BadFileError(
             f"{source} holds no object with a reflectance spectrum, XYZ or Lab for D50/2°.",
@@ -59,66 +71,100 @@ def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[
     return rows_from_table(_table(source, measured), usual)
 
 
-def _table(source: str, lines: tuple[Line, ...]) -> Table:
+def _table(source: str, lines: Sequence[Line]) -> Table:
     there = {column for line in lines for column in line.cells}
     columns = [c for c in (*WORDS, *LAB, *XYZ) if c in there] + list(bands_of(sorted(there)))
-    return Table(source, tuple(columns), lines, lines[0].number, {})
+    measured = bounded(lines, source, columns=len(columns))
+    return Table(source, tuple(columns), measured, lines[0].number, {})
 
 
-def _specifications(resources: Element) -> dict[str, Element]:
+@dataclass(frozen=True, slots=True)
+class _Specification:
+    """What a color is for: D50/2°, which it is also taken for untold, and where its bands lie."""
+
+    for_d50: bool = True
+    start: str = ""
+    step: str = ""
+
+
+def _specifications(resources: Element) -> dict[str, _Specification]:
     collection = resources.find("ColorSpecificationCollection")
     found = [] if collection is None else collection.all("ColorSpecification")
-    return {spec.attributes.get("Id", ""): spec for spec in found}
+    return {spec.attributes.get("Id", ""): _specification(spec) for spec in found}
 
 
-def _line(thing: Element, specifications: Mapping[str, Element], source: str) -> Line:
-    cells: dict[str, str] = {}
-    values = thing.find("ColorValues")
-    for value in [] if values is None else values.children:
-        spec = specifications.get(value.attributes.get("ColorSpecification", ""))
+def _specification(spec: Element) -> _Specification:
+    light = spec.find("TristimulusSpec", "Illuminant")
+    observer = spec.find("TristimulusSpec", "Observer")
+    span = spec.find("MeasurementSpec", "WavelengthRange")
+    told = {} if span is None else span.attributes
+    return _Specification(
+        (light is None or light.text.strip() == "D50")
+        and (observer is None or observer.text.strip() == "2_Degree"),
+        told.get("StartWL", ""),
+        told.get("Increment", ""),
+    )
+
+
+class _Reader:
+    """Takes the objects of a file one after the other, and counts what they measure."""
+
+    def __init__(self, source: str, specifications: Mapping[str, _Specification]) -> None:
+        self._source = source
+        self._specifications = specifications
+        self._values = 0
+
+    def line(self, thing: Element) -> Line:
+        cells: dict[str, str] = {}
+        values = thing.find("ColorValues")
+        for value in [] if values is None else values.children:
+            measured = self._measured(value)
+            self._values += len(measured)
+            if self._values > MOST_CELLS:
+                raise self._bad(value, f"it has more than {MOST_CELLS:,} values.")
+            cells |= measured
+        named = _tags(thing) or {"color": thing.attributes.get("Name", "").strip()}
+        if cells and not any(named.values()):
+            raise self._bad(thing, "a measured object has no name.", "Give each object a Name.")
+        return Line(thing.line, cells | named)
+
+    def _measured(self, value: Element) -> dict[str, str]:
+        told = value.attributes.get("ColorSpecification", "")
+        spec = self._specifications.get(told, _Specification())
         if value.name == "ReflectanceSpectrum":
-            cells |= _spectrum(value, spec, source)
-        elif value.name == "ColorCIEXYZ" and _for_d50(spec):
-            cells |= _numbers(value, XYZ, XYZ)
-        elif value.name == "ColorCIELab" and _for_d50(spec):
-            cells |= _numbers(value, ("L", "A", "B"), LAB)
-    named = _tags(thing) or {"color": thing.attributes.get("Name", "").strip()}
-    if cells and not any(named.values()):
-        raise BadFileError(
-            f"{source}, line {thing.line}: a measured object has no name.",
-            hint="Give each object a Name.",
+            return self._spectrum(value, spec)
+        if value.name == "ColorCIEXYZ" and spec.for_d50:
+            return _numbers(value, XYZ, XYZ)
+        if value.name == "ColorCIELab" and spec.for_d50:
+            return _numbers(value, ("L", "A", "B"), LAB)
+        return {}
+
+    def _spectrum(self, value: Element, spec: _Specification) -> dict[str, str]:
+        numbers = value.text.split() if len(value.text) <= LONGEST_LINE else []
+        if len(value.text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
+            raise self._bad(value, f"the spectrum has more than {MOST_COLUMNS:,} bands.")
+        try:
+            start = float(value.attributes.get("StartWL", spec.start))
+            step = float(spec.step)
+        except ValueError:
+            raise self._bad(
+                value,
+                "the spectrum doesn't say at which wavelength it starts and how far apart its "
+                "bands are.",
+                "Its ColorSpecification needs a WavelengthRange with StartWL and Increment.",
+            ) from None
+        return {f"r{start + i * step:.10g}": number for i, number in enumerate(numbers)}
+
+    def _bad(self, where: Element, problem: str, hint: str = "") -> BadFileError:
+        return BadFileError(
+            f"{self._source}, line {where.line}: {problem}",
+            hint=hint or "Export fewer swatches at a time, or one band every 10 nm.",
         )
-    return Line(thing.line, cells | named)
 
 
 def _numbers(value: Element, names: Sequence[str], columns: Sequence[str]) -> dict[str, str]:
     found = [value.find(name) for name in names]
     return {c: e.text.strip() for c, e in zip(columns, found, strict=True) if e is not None}
-
-
-def _for_d50(spec: Element | None) -> bool:
-    """Return whether a color is for D50/2°, which is also what it is taken for untold."""
-    light = spec.find("TristimulusSpec", "Illuminant") if spec else None
-    observer = spec.find("TristimulusSpec", "Observer") if spec else None
-    return (light is None or light.text.strip() == "D50") and (
-        observer is None or observer.text.strip() == "2_Degree"
-    )
-
-
-def _spectrum(value: Element, spec: Element | None, source: str) -> dict[str, str]:
-    numbers = value.text.split()
-    span = spec.find("MeasurementSpec", "WavelengthRange") if spec else None
-    told = {} if span is None else span.attributes
-    try:
-        start = float(value.attributes.get("StartWL", told.get("StartWL", "")))
-        step = float(told.get("Increment", ""))
-    except ValueError:
-        raise BadFileError(
-            f"{source}, line {value.line}: the spectrum doesn't say at which wavelength it starts "
-            f"and how far apart its bands are.",
-            hint="Its ColorSpecification needs a WavelengthRange with StartWL and Increment.",
-        ) from None
-    return {f"r{start + i * step:.10g}": number for i, number in enumerate(numbers)}
 
 
 def _tags(thing: Element) -> dict[str, str]:

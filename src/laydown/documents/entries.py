@@ -229,16 +229,15 @@ def span(low: float, high: float) -> str:
 
 def _sure(target: Target, best: Candidate) -> str:
     seen = best.prediction
-    covariance = seen.covariance + target.covariance
-    margin = max(value_margin(seen.lab, covariance), 0.1)
+    margin = max(value_margin(seen.lab, best.covariance), 0.1)
     steps = best.difference.value
     sign = "+" if round(steps, 1) > 0 else ""
-    low, high = difference_range(target.lab, seen.lab, covariance)
+    low, high = difference_range(target.lab, seen.lab, best.covariance)
     return f"Value {sign}{number(steps, 1)} ±{TIGHT}{margin:.1f}; ΔE likely {span(low, high)}."
 
 
 def _single(match: Match) -> str:
-    if match.single is match.best or len(match.best.prediction.recipe.steps) <= 1:
+    if match.single is match.best or match.best.prediction.recipe.length <= 1:
         return ""
     return f"One colorant alone: {_brief(match.single)}"
 

@@ -16,7 +16,8 @@ The form is a key, a colon and what it says, one a line::
 
 ``passage`` holds for all colors below it. A color has a ``spectrum`` (reflectance, 380 to 730 nm by
 10), or ``xyz`` (D50, perfect white at Y = 100), or ``screen`` where it was only picked from a
-picture. Blanks at a line's start, empty lines and lines that begin with # say nothing.
+picture. ``known`` says where the spectrum or XYZ comes from, unless it was measured. Blanks at a
+line's start, empty lines and lines that begin with # say nothing.
 """
 
 import difflib
@@ -26,19 +27,28 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.solid import inside_object_solid
 from laydown.color.spectra import WAVELENGTHS
-from laydown.documents.text_files import text_of
+from laydown.documents.text_files import LONGEST_CELL, lines_of, text_of
 from laydown.errors import BadFileError
+from laydown.match.outcome import Origin
+from laydown.media.legible import legible
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.lesson import Lesson, LessonColor
 
 FIRST_LINE = "laydown lesson 1"
 OF_LESSON = ("title", "paper", "paper spectrum", "note")
-OF_COLOR = ("role", "share", "note", "made with", "spread", "spectrum", "xyz", "screen")
+OF_COLOR = ("role", "share", "note", "made with", "known", "spread", "spectrum", "xyz", "screen")
+KNOWN = (Origin.MEASURED, Origin.SWATCHED, Origin.TYPED)
+"""Where a spectrum or XYZ may come from."""
+MOST = {"share": 100.0, "spread": 30.0}
+"""Of a share [percent] and of a spread [CIELAB units]."""
 MOST_COLORS = 500
 """A longer lesson is some other file."""
+MOST_NOTES = 500
+"""Lines of notes on a lesson as a whole."""
 BRIGHTEST = 3.0
 """No paper or marker glows more than this, in reflectance."""
 
@@ -81,7 +91,7 @@ def read_lesson(data: bytes, *, source: str) -> Lesson:
     'sky'
     """
     reading = _Reading(source)
-    for number, key, value in _lines(reading, text_of(data, source)):
+    for number, key, value in _lines(reading, text_of(data, source, most=allowed_sizes.LESSON)):
         _take(reading, number, key, value)
     if not reading.colors:
         raise BadFileError(f"{source} has no color.", hint="Begin one with a line color: NAME.")
@@ -89,7 +99,7 @@ def read_lesson(data: bytes, *, source: str) -> Lesson:
         if color.reflectance is None and color.xyz is None and not color.screen:
             raise reading.bad(
                 number,
-                f"the color “{color.name}” is not measured.",
+                f"the color “{color.name}” has no numbers.",
                 "Give it a line spectrum:, xyz: or screen:.",
             )
     colors = tuple(color for _, color in reading.colors)
@@ -98,12 +108,12 @@ def read_lesson(data: bytes, *, source: str) -> Lesson:
 
 
 def _lines(reading: _Reading, text: str) -> Iterator[tuple[int, str, str]]:
-    lines = text.splitlines()
-    if not lines or lines[0].strip().casefold() != FIRST_LINE:
+    lines = lines_of(text, reading.source)
+    if next(lines, "").strip().casefold() != FIRST_LINE:
         raise reading.bad(
             1, f"a lesson begins with the line “{FIRST_LINE}”.", "Is this another kind of file?"
         )
-    for number, line in enumerate(lines[1:], start=2):
+    for number, line in enumerate(lines, start=2):
         said = line.strip()
         if not said or said.startswith("#"):
             continue
@@ -146,6 +156,8 @@ def _describe(reading: _Reading, number: int, key: str, value: str) -> None:
     elif key == "paper":
         reading.paper = value
     elif key == "note":
+        if len(reading.notes) == MOST_NOTES:
+            raise reading.bad(number, f"more than {MOST_NOTES} notes.", "Make them fewer.")
         reading.notes.append(value)
     else:
         reading.spectrum = _spectrum(reading, number, value)
@@ -155,22 +167,34 @@ def _with(reading: _Reading, number: int, color: LessonColor, key: str, value: s
     if key == "role":
         return replace(color, role=_role(reading, number, value))
     if key == "note":
-        return replace(color, note=f"{color.note} {value}".strip())
+        return replace(color, note=_longer(reading, number, color.note, value))
     if key == "made with":
         return replace(color, made_with=value)
-    if key == "share":
-        return replace(color, share=_number(reading, number, value, "share", most=100.0))
-    if key == "spread":
-        return replace(color, spread=_number(reading, number, value, "spread", most=30.0))
-    return _measured(reading, number, color, key, value)
+    if key == "known":
+        return replace(color, known=_known(reading, number, value))
+    if key in MOST:
+        found = _number(reading, number, value, key, most=MOST[key])
+        return replace(color, share=found) if key == "share" else replace(color, spread=found)
+    return _numbered(reading, number, color, key, value)
 
 
-def _measured(
+def _longer(reading: _Reading, number: int, note: str, value: str) -> str:
+    longer = f"{note} {value}".strip()
+    if len(longer) > LONGEST_CELL:
+        raise reading.bad(
+            number, f"a note of more than {LONGEST_CELL:,} characters.", "Say it in fewer words."
+        )
+    return longer
+
+
+def _numbered(
     reading: _Reading, number: int, color: LessonColor, key: str, value: str
 ) -> LessonColor:
     if color.reflectance is not None or color.xyz is not None or color.screen:
         raise reading.bad(
-            number, f"“{color.name}” is measured twice.", "Keep one of spectrum, xyz and screen."
+            number,
+            f"“{color.name}” has numbers twice.",
+            "Keep one of spectrum, xyz and screen.",
         )
     if key == "spectrum":
         return replace(color, reflectance=_spectrum(reading, number, value))
@@ -186,6 +210,13 @@ def _role(reading: _Reading, number: int, value: str) -> str:
     if role not in ROLE_ORDER:
         raise reading.bad(number, f"“{value}” is no role.", f"Roles are {', '.join(ROLE_ORDER)}.")
     return role
+
+
+def _known(reading: _Reading, number: int, value: str) -> Origin:
+    said = value.casefold()
+    if said not in KNOWN:
+        raise reading.bad(number, f"“{value}” is no way to know a color.", f"{', '.join(KNOWN)}.")
+    return Origin(said)
 
 
 def _numbers(reading: _Reading, number: int, value: str) -> FloatArray:
@@ -268,6 +299,7 @@ def _color_lines(color: LessonColor) -> Iterator[str]:
         ("share", "" if color.share is None else f"{color.share:g}"),
         ("note", color.note),
         ("made with", color.made_with),
+        ("known", "" if color.known is Origin.MEASURED else color.known),
         ("spread", "" if color.spread is None else f"{color.spread:.4g}"),
         ("screen", color.screen),
     ):
@@ -280,7 +312,7 @@ def _color_lines(color: LessonColor) -> Iterator[str]:
 
 
 def _plain(text: str) -> str:
-    return " ".join(text.split())
+    return " ".join(legible(text).split())
 
 
 def _row(numbers: FloatArray, digits: int) -> str:

@@ -6,19 +6,18 @@ A line with a ``class`` states one for its colorant, and ``source`` says who doe
 blanks between, the ``noise`` of their difference, ``paper``, ``remark`` and when it was ``noted``.
 """
 
-import csv
-import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import numpy as np
 
+from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
 from laydown.color.solid import inside_object_solid
-from laydown.documents.chart_csv import FORMULA
-from laydown.documents.text_files import text_of
+from laydown.documents.csv_table import read_csv, write_csv
+from laydown.documents.tables import Line, Table
 from laydown.errors import BadFileError, LightfastnessError
 from laydown.media.exposure import parse_span, span_text
 from laydown.media.lightfastness import Lightfastness, parse_class
@@ -38,8 +37,8 @@ COLUMNS = (
     "remark",
     "noted",
 )
-NEEDED = {"range", "color"}
-MOST_ROWS = 20_000
+NEEDED = ("range", "color")
+MOST_ROWS = 10_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,78 +89,52 @@ def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:
     >>> rows[0].fastness.words
     'blue wool 3'
     """
-    lines = csv.reader(io.StringIO(text_of(data, source), newline=""))
-    header = [cell.strip().casefold() for cell in next(lines, [])]
-    _check_header(header, source)
-    rows = []
-    for cells in lines:
-        if any(cell.strip() for cell in cells):
-            told = dict(zip(header, map(_plain, cells), strict=False))
-            rows.append(_row(_Line(told, lines.line_num, source)))
+    table = read_csv(data, source, COLUMNS, needed=NEEDED, most=allowed_sizes.LIST)
+    if not {"class", "dose"} & set(table.columns):
+        raise BadFileError(
+            f"{source}, line {table.heading}: it has neither a column “class” nor “dose”.",
+            hint="A class of lightfastness is stated, or a dose of light and what it did.",
+        )
+    rows = tuple(_row(table, line) for line in table.lines)
     if not rows or len(rows) > MOST_ROWS:
         raise BadFileError(
-            f"{source} has {len(rows)} lines below its columns: allowed are 1 to {MOST_ROWS}.",
+            f"{source} has {len(rows):,} lines below its columns: allowed are 1 to {MOST_ROWS:,}.",
             hint="Give one line for each class or reading.",
         )
-    return tuple(rows)
+    return rows
 
 
-def _plain(cell: str) -> str:
-    """Return a cell without the apostrophe that keeps a spreadsheet from running it."""
-    text = cell.strip()
-    return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA) else text
-
-
-def _check_header(header: Sequence[str], source: str) -> None:
-    unknown = [name for name in header if name not in COLUMNS]
-    if unknown or not set(header) >= NEEDED or not {"class", "dose"} & set(header):
-        raise BadFileError(
-            f"{source}, line 1: the columns are {', '.join(header)}.",
-            hint=f"range and color must be there, and class or dose; allowed are"
-            f" {', '.join(COLUMNS)}.",
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    cells: dict[str, str]
-    number: int
-    source: str
-
-    def __getitem__(self, column: str) -> str:
-        return self.cells.get(column, "")
-
-    def bad(self, column: str, problem: str, hint: str) -> BadFileError:
-        where = f"{self.source}, line {self.number}, column {column}"
-        return BadFileError(f"{where}: {problem}", hint=hint)
-
-
-def _row(line: _Line) -> FastnessRow:
-    for column in sorted(NEEDED):
+def _row(table: Table, line: Line) -> FastnessRow:
+    for column in NEEDED:
         if not line[column]:
-            raise line.bad(column, "it is empty.", "Name the colorant and its range.")
+            raise table.bad_cell(line, column, "it is empty.", "Name the colorant and its range.")
     if bool(line["class"]) == bool(line["dose"]):
-        raise line.bad("class", "a line has either a class or a dose.", "Take two lines for both.")
+        raise table.bad_cell(
+            line, "class", "a line has either a class or a dose.", "Take two lines for both."
+        )
     try:
         if line["class"]:
             fastness = parse_class(line["class"])
             return FastnessRow(line.number, line["range"], line["color"], fastness, line["source"])
-        return _reading_row(line)
+        return _reading_row(table, line)
     except LightfastnessError as error:
         column = "class" if line["class"] else "dose"
-        raise line.bad(column, error.message, error.hint) from error
+        raise table.bad_cell(line, column, error.message, error.hint) from error
 
 
-def _reading_row(line: _Line) -> FastnessRow:
+def _reading_row(table: Table, line: Line) -> FastnessRow:
     if line["ultraviolet"].casefold() not in {"yes", "no"}:
-        raise line.bad(
-            "ultraviolet", f"“{line['ultraviolet']}”.", "Write yes, or no where it was kept out."
+        raise table.bad_cell(
+            line,
+            "ultraviolet",
+            f"“{line['ultraviolet']}”.",
+            "Write yes, or no where it was kept out.",
         )
     reading = WindowReading(
         dose=parse_span(line["dose"], "dose in million lux-hours"),
-        before=_lab(line, "before"),
-        after=_lab(line, "after"),
-        noise=_noise(line),
+        before=_lab(table, line, "before"),
+        after=_lab(table, line, "after"),
+        noise=_noise(table, line),
         filtered=line["ultraviolet"].casefold() == "no",
     )
     return FastnessRow(
@@ -171,11 +144,11 @@ def _reading_row(line: _Line) -> FastnessRow:
         paper=line["paper"],
         reading=reading,
         remark=line["remark"],
-        noted=_moment(line),
+        noted=_moment(table, line),
     )
 
 
-def _lab(line: _Line, column: str) -> FloatArray:
+def _lab(table: Table, line: Line, column: str) -> FloatArray:
     try:
         lab = np.array([float(part) for part in line[column].split()])
     except ValueError:
@@ -185,7 +158,8 @@ def _lab(line: _Line, column: str) -> FloatArray:
         or not np.isfinite(lab).all()
         or not inside_object_solid(xyz_from_lab(lab))
     ):
-        raise line.bad(
+        raise table.bad_cell(
+            line,
             column,
             f"“{line[column]}” is no color of a surface.",
             "Write L a b with blanks between: 71 8 46.",
@@ -193,23 +167,27 @@ def _lab(line: _Line, column: str) -> FloatArray:
     return lab
 
 
-def _noise(line: _Line) -> float:
+def _noise(table: Table, line: Line) -> float:
     try:
         noise = float(line["noise"] or 0.0)
     except ValueError:
         noise = -1.0
     if not 0.0 <= noise <= 20.0:
-        raise line.bad("noise", f"“{line['noise']}”.", "Write a number from 0 to 20, or nothing.")
+        raise table.bad_cell(
+            line, "noise", f"“{line['noise']}”.", "Write a number from 0 to 20, or nothing."
+        )
     return noise
 
 
-def _moment(line: _Line) -> datetime | None:
+def _moment(table: Table, line: Line) -> datetime | None:
     if not line["noted"]:
         return None
     try:
         found = datetime.fromisoformat(line["noted"])
     except ValueError:
-        raise line.bad("noted", f"“{line['noted']}”.", "Write it like 2026-03-04.") from None
+        raise table.bad_cell(
+            line, "noted", f"“{line['noted']}”.", "Write it like 2026-03-04."
+        ) from None
     return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
@@ -221,12 +199,7 @@ def write_lightfastness(rows: Iterable[FastnessRow]) -> str:
     >>> print(write_lightfastness([FastnessRow(2, "Shoal", "Kelp", parse_class("3"))]).split()[1])
     Shoal,Kelp,3,,,,,,,,,
     """
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for row in rows:
-        writer.writerow([f"'{c}" if c.startswith(FORMULA) else c for c in _cells(row)])
-    return out.getvalue()
+    return write_csv(COLUMNS, map(_cells, rows))
 
 
 def _cells(row: FastnessRow) -> list[str]:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
@@ -33,7 +34,13 @@ SOLID_TOLERANCE = 0.05
 MOST_BRIGHTENING = 1.2
 """How far a bare paper may outshine the perfect white (chosen, no source)."""
 
+LONGEST_NUMBER = 400
+"""Characters; the smallest number that a float holds takes 343 without an exponent."""
+
 ABOVE_WHITE = "above-white"
+BATCH = 1024
+"""Colors that are made spectra of at a time: asking whether a surface can have them takes 15 kB
+each."""
 EXTENDED_BANDS = "extended-bands"
 
 
@@ -65,7 +72,7 @@ def number(table: Table, line: Line, column: str) -> float:
             )
         text = text.replace(",", ".")
     try:
-        value = float(text)
+        value = float(text) if len(text) <= LONGEST_NUMBER else math.nan
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
@@ -217,26 +224,35 @@ def _add_colors(
     xyz: dict[int, FloatArray],
     bare: Sequence[bool],
 ) -> None:
-    if not xyz:
-        return
     places = list(xyz)
-    colors = np.array([xyz[i] for i in places])
-    scale = np.array([_brightening(table, i, xyz[i], paper=bare[i]) for i in places])
-    smoothest = reflectance_from_xyz(colors / scale[:, None]) * scale[:, None]
-    reflectances = smoothest.round(REFLECTANCE_DECIMALS)  # the same alone and among many
-    for place, reflectance in zip(places, reflectances, strict=True):
-        found[place] = Measurement(reflectance, Basis.XYZ, _flags(reflectance))
+    for start in range(0, len(places), BATCH):
+        batch = places[start : start + BATCH]
+        colors = np.array([xyz[i] for i in batch])
+        scale = _brightening(table, batch, colors, np.array([bare[i] for i in batch]))[:, None]
+        smoothest = reflectance_from_xyz(colors / scale) * scale
+        reflectances = smoothest.round(REFLECTANCE_DECIMALS)  # the same alone and among many
+        for place, reflectance in zip(batch, reflectances, strict=True):
+            found[place] = Measurement(reflectance, Basis.XYZ, _flags(reflectance))
 
 
-def _brightening(table: Table, place: int, xyz: FloatArray, *, paper: bool) -> float:
+def _brightening(
+    table: Table, places: Sequence[int], colors: FloatArray, bare: NDArray[np.bool_]
+) -> FloatArray:
     """Return 1, or for bare paper whiter than white what brings it under the perfect white."""
-    for scale in np.arange(1.0, MOST_BRIGHTENING + 0.005, 0.01) if paper else (1.0,):
-        if inside_object_solid(xyz / scale, tolerance=SOLID_TOLERANCE):
-            return float(scale)
-    numbers = ", ".join(f"{value:g}" for value in xyz)
-    raise table.bad(
-        table.lines[place].number,
-        "",
-        f"XYZ {numbers} is a color that no surface can have under D50.",
-        "Check the columns, the scale (Y = 100 is white) and that they are for D50.",
-    )
+    scale = np.ones(len(colors))
+    outside = ~inside_object_solid(colors, tolerance=SOLID_TOLERANCE)
+    for brighter in np.arange(1.0, MOST_BRIGHTENING + 0.005, 0.01)[1:]:
+        if not (outside & bare).any():
+            break
+        scale[outside & bare] = brighter
+        outside = ~inside_object_solid(colors / scale[:, None], tolerance=SOLID_TOLERANCE)
+    if outside.any():
+        first = int(np.argmax(outside))
+        numbers = ", ".join(f"{value:g}" for value in colors[first])
+        raise table.bad(
+            table.lines[places[first]].number,
+            "",
+            f"XYZ {numbers} is a color that no surface can have under D50.",
+            "Check the columns, the scale (Y = 100 is white) and that they are for D50.",
+        )
+    return scale

@@ -24,6 +24,7 @@ from laydown.documents.typefaces import (
     width,
 )
 from laydown.match.outcome import Verdict
+from laydown.media.legible import legible
 
 INK = "#262624"
 """Of the text: a soft black."""
@@ -61,8 +62,8 @@ class Pen:
             initialFontName=REGULAR,
             lang="en",
         )
-        self._canvas.setTitle(title)
-        self._canvas.setSubject(subject)
+        self._canvas.setTitle(legible(title))
+        self._canvas.setSubject(legible(subject))
         self._canvas.setAuthor("laydown")
         self._canvas.setCreator("laydown")
 

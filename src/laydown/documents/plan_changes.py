@@ -16,6 +16,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from laydown import allowed_sizes
 from laydown.documents.text_files import text_of
 from laydown.errors import BadFileError
 from laydown.plan.picture_edits import Assign, Edit, Merge, Split
@@ -48,7 +49,7 @@ def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
     >>> read_changes(b"merge 3 4\nsplit 7 at 6.5\n", source="changes.txt")
     (Merge(numbers=(3, 4)), Split(number=7, at=6.5))
     """
-    lines = text_of(data, source).splitlines()
+    lines = text_of(data, source, most=allowed_sizes.CHANGES).splitlines()
     if len(lines) > MOST_LINES:
         raise BadFileError(f"{source} has {len(lines)} lines; at most {MOST_LINES} are read.")
     said = [(number, " ".join(line.split())) for number, line in enumerate(lines, start=1)]

@@ -16,14 +16,18 @@ import io
 import json
 import struct
 import zipfile
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
+from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
+from laydown.documents.json_text import parse_json
 from laydown.errors import BadFileError
+from laydown.media.labels import tidy_name
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture import PicturePlan, PlanRules, Region, ValuePlan
 from laydown.plan.picture_parts import with_palette
@@ -33,10 +37,16 @@ PARTS = ("plan.json", "regions.png", "picture.png")
 NAME_AT = 30
 """Where the name of the first part stands in an archive [bytes]."""
 MOST_JSON = 4_000_000
-MOST_PNG = 80_000_000
+MOST_PNG = 25_000_000
 """Bytes of a part, unpacked."""
-MOST_PIXELS = 12_000_000
-"""Of the plan."""
+MOST_PIXELS = 4_000_000
+"""Of the plan; those made here have one million at most."""
+MOST_CHUNKS = 10_000
+"""Parts of a PNG."""
+END_RECORD = 22
+"""Bytes at the end of an archive that tell how long the list of its parts is."""
+MOST_LISTED = 10_000
+"""Bytes of that list."""
 MOST_REGIONS = 20_000
 MOST_STEPS = 9
 SCALE = 100.0
@@ -83,7 +93,7 @@ def _told(plan: PicturePlan) -> dict[str, Any]:
     rules = plan.rules
     return {
         "form": FORM,
-        "title": plan.title,
+        "title": tidy_name(plan.title),
         "steps": rules.steps,
         "even": rules.even,
         "colors": rules.colors,
@@ -168,10 +178,13 @@ def _parts(data: bytes, source: str) -> tuple[dict[str, Any], NDArray[np.int32],
             hint="Give a plan as it was made from a picture and saved.",
             command="laydown picture plan PICTURE -o NAME.plan",
         )
+    if len(data) > allowed_sizes.PLAN:
+        raise _damaged(source, f"it has more than {allowed_sizes.PLAN / 1e6:.0f} MB")
     try:
+        _check_directory(data)
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             raw = [_unpacked(archive, name, source) for name in PARTS]
-        told = json.loads(raw[0])
+        told = parse_json(raw[0])
         form = told.get("form") if isinstance(told, dict) else None
         if form != FORM:
             raise _damaged(source, f"it says that it is “{str(form)[:40]}”, not “{FORM}”")
@@ -182,12 +195,27 @@ def _parts(data: bytes, source: str) -> tuple[dict[str, Any], NDArray[np.int32],
         raise _damaged(source, "a part of it is missing or broken") from None
     if planes.shape != (3 * labels.shape[0], labels.shape[1]):
         raise _damaged(source, "its regions and its picture are of different size")
-    lab = np.stack(np.split(planes.astype(np.float64), 3), axis=-1) / SCALE
-    return told, labels.astype(np.int32), lab - LIFT
+    lab = np.stack(np.split(planes, 3), axis=-1).astype(np.float64)
+    lab /= SCALE  # in place: a plan as large as is read has 100 MB of it
+    lab -= LIFT
+    return told, labels.astype(np.int32), lab
+
+
+def _check_directory(data: bytes) -> None:
+    """Refuse an archive whose list of parts is longer than a plan's: zipfile reads all of it."""
+    end = data[-END_RECORD:]
+    in_64_bits = data[-END_RECORD - 20 :].startswith(b"PK\x06\x07")
+    if not end.startswith(b"PK\x05\x06") or in_64_bits:
+        raise zipfile.BadZipFile
+    (size,) = struct.unpack_from("<L", end, 12)
+    if size > MOST_LISTED:
+        raise zipfile.BadZipFile
 
 
 def _unpacked(archive: zipfile.ZipFile, name: str, source: str) -> bytes:
     most = MOST_JSON if name.endswith(".json") else MOST_PNG
+    if archive.getinfo(name).compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise _damaged(source, f"its part {name} is packed in a way that is not read")
     with archive.open(name) as part:
         content = part.read(most + 1)
     if len(content) > most:
@@ -196,13 +224,27 @@ def _unpacked(archive: zipfile.ZipFile, name: str, source: str) -> bytes:
 
 
 def _pixels(content: bytes, source: str) -> NDArray[np.uint16]:
-    width, height = struct.unpack(">II", content[16:24].ljust(8, b"\0"))  # of the PNG's header
+    names = list(_chunks(content))
+    if names[:1] != [b"IHDR"] or names.count(b"IHDR") != 1:
+        raise _damaged(source, "a picture in it is broken")
+    width, height = struct.unpack_from(">II", content, 16)
     if not 0 < width * height <= 3 * MOST_PIXELS:
         raise _damaged(source, f"a picture of {width} × {height} pixels is in it")
     with Image.open(io.BytesIO(content), formats=("PNG",)) as image:
         if image.mode not in ("I;16", "I"):
             raise _damaged(source, "its pictures are not in 16 bits of gray")
         return np.asarray(image).astype(np.uint16)
+
+
+def _chunks(content: bytes) -> Iterator[bytes]:
+    """Yield the names of a PNG's chunks; a file of nothing else would be read one by one."""
+    at, count = 8, 0
+    while at + 8 <= len(content):
+        length, name = struct.unpack_from(">L4s", content, at)
+        yield name
+        at, count = at + length + 12, count + 1
+        if count > MOST_CHUNKS:
+            raise ValueError("too many chunks")
 
 
 def _assembled(told: dict[str, Any], labels: NDArray[np.int32], lab: FloatArray) -> PicturePlan:
@@ -265,4 +307,4 @@ def _whole(value: Any, least: int, most: int) -> int:
 def _text(value: Any, most: int) -> str:
     if not isinstance(value, str) or len(value) > most:
         raise ValueError(f"a text of more than {most} letters, or none")
-    return " ".join(value.split())
+    return tidy_name(value)

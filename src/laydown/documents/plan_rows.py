@@ -8,7 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.color.value import luminance_from_value
+from laydown.color.value import grays, luminance_from_value
 from laydown.documents.entries import TIGHT, Entry, Shade, entry_of, shade
 from laydown.match.outcome import Verdict
 from laydown.plan.picture import KitPicture, PicturePlan
@@ -181,7 +181,7 @@ def views(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
     """
     shown = [("The picture", plan.seen), ("Its values", grays(plan.seen)), *_planned(plan)]
     for kit in plan.kits:
-        made = painted(plan, kit.labs)
+        made = painted(plan, kit.shown)
         shown += [(f"From {kit.kit}", made), (f"{kit.kit}, its values", grays(made))]
     return tuple(shown)
 
@@ -198,11 +198,6 @@ def _stepped(plan: PicturePlan) -> FloatArray:
     for region in plan.values.regions:
         table[region.number] = light[region.value_step]
     return lab_from_xyz(table[plan.values.labels][..., None] / 100 * WHITE_D50)
-
-
-def grays(lab: FloatArray) -> FloatArray:
-    """Return colors as the grays of their value."""
-    return np.asarray(lab * [1.0, 0.0, 0.0])
 
 
 def kit_words(kit: KitPicture) -> str:

@@ -5,16 +5,20 @@ holds, parted by semicolons), ``price``. One currency for all, in a column ``cur
 is a colorant, or a range whose colorants cost the same each.
 """
 
-import csv
-import io
 import re
 from dataclasses import dataclass
 
-from laydown.documents.text_files import text_of
+from laydown import allowed_sizes
+from laydown.documents.csv_table import read_csv
+from laydown.documents.tables import Line, Table
 from laydown.errors import BadFileError
 
 COLUMNS = ("kind", "name", "contents", "price", "currency")
 KINDS = ("single", "set", "extra")
+MOST_PRICES = 5_000
+"""Two thousand colorants, and all the sets of them."""
+MOST_CONTENTS = 50_000
+"""Of all sets of a list."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,47 +47,52 @@ def read_prices(data: bytes, *, source: str) -> tuple[PriceRow, ...]:
     >>> read_prices(text, source="prices.csv")[0].price
     1250
     """
-    lines = csv.reader(io.StringIO(text_of(data, source), newline=""))
-    header = [cell.strip().casefold() for cell in next(lines, [])]
-    unknown = [name for name in header if name not in COLUMNS]
-    if unknown or not {"kind", "name", "price"} <= set(header):
+    table = read_csv(
+        data, source, COLUMNS, needed=["kind", "name", "price"], most=allowed_sizes.LIST
+    )
+    rows = tuple(_row(table, line) for line in table.lines)
+    if len(rows) > MOST_PRICES:
         raise BadFileError(
-            f"{source}, line 1: the columns are {', '.join(header)}.",
-            hint=f"A price list has {', '.join(COLUMNS)}; kind, name and price must be there.",
+            f"{source} has {len(rows):,} prices: allowed are {MOST_PRICES:,}.",
+            hint="Leave out ranges that nobody wants.",
         )
-    rows = []
-    for cells in lines:
-        if any(cell.strip() for cell in cells):
-            told = dict(zip(header, (cell.strip() for cell in cells), strict=False))
-            rows.append(_row(told, line=lines.line_num, source=source))
+    if sum(len(row.contents) for row in rows) > MOST_CONTENTS:
+        raise BadFileError(
+            f"{source}: its sets hold more than {MOST_CONTENTS:,} colorants in all.",
+            hint="Leave out sets of other ranges.",
+        )
     currencies = {row.currency for row in rows if row.currency}
     if len(currencies) > 1:
         raise BadFileError(
             f"{source}: prices in {' and '.join(sorted(currencies))}.", hint="Use one currency."
         )
-    return tuple(rows)
+    return rows
 
 
-def _row(told: dict[str, str], *, line: int, source: str) -> PriceRow:
-    kind = told["kind"].casefold() or "single"
+def _row(table: Table, line: Line) -> PriceRow:
+    kind = line["kind"].casefold() or "single"
     if kind not in KINDS:
-        raise BadFileError(
-            f"{source}, line {line}, column kind: “{kind}”.", hint=f"It is {', '.join(KINDS)}."
-        )
-    if not told.get("name"):
-        raise BadFileError(f"{source}, line {line}, column name: it is empty.", hint="Name it.")
-    contents = tuple(p.strip() for p in told.get("contents", "").split(";") if p.strip())
+        raise table.bad_cell(line, "kind", f"“{kind}”.", f"It is {', '.join(KINDS)}.")
+    if not line["name"]:
+        raise table.bad_cell(line, "name", "it is empty.", "Name it.")
+    contents = tuple(p.strip() for p in line["contents"].split(";") if p.strip())
     if (kind == "set") != bool(contents):
-        raise BadFileError(
-            f"{source}, line {line}, column contents: a {kind} with {len(contents)} in it.",
-            hint="A set lists its colorants parted by semicolons; nothing else has contents.",
+        raise table.bad_cell(
+            line,
+            "contents",
+            f"a {kind} with {len(contents)} in it.",
+            "A set lists its colorants parted by semicolons; nothing else has contents.",
         )
-    price = told.get("price", "")
-    if not re.fullmatch(r"\d{1,7}(\.\d{1,2})?", price):
-        raise BadFileError(
-            f"{source}, line {line}, column price: “{price}” is no price.",
-            hint="Write it like 2.50, with a point.",
+    return PriceRow(
+        line.number, kind, line["name"], contents, _cents(table, line), line["currency"]
+    )
+
+
+def _cents(table: Table, line: Line) -> int:
+    price = line["price"].replace(",", ".") if table.decimal_comma else line["price"]
+    if not re.fullmatch(r"[0-9]{1,7}(\.[0-9]{1,2})?", price):
+        raise table.bad_cell(
+            line, "price", f"“{line['price']}” is no price.", "Write it like 2.50, with a point."
         )
     whole, _, part = price.partition(".")
-    cents = int(whole) * 100 + int(part.ljust(2, "0") or 0)
-    return PriceRow(line, kind, told["name"], contents, cents, told.get("currency", ""))
+    return int(whole) * 100 + int(part.ljust(2, "0") or 0)

@@ -179,9 +179,11 @@ STYLE = """
 body { margin: 0 auto; max-width: 60rem; padding: 0 1rem; background: #d4d4d4; color: #232321;
   font: 1rem/1.45 system-ui, sans-serif; overflow-wrap: break-word; }
 h1 { font-weight: 400; } h2 { border-bottom: 2px solid #6a6a66; font-size: 1.2rem; }
-.row { display: flex; gap: .8rem; align-items: flex-start; padding: .35rem 0; break-inside: avoid; }
-.row p { margin: 0; flex: 1; min-width: 0; }
-.row svg { flex: none; } .plots svg { max-width: 100%; height: auto; background: #fff; }
+.row { display: flex; flex-wrap: wrap; gap: .4rem .8rem; align-items: flex-start; padding: .35rem 0;
+  break-inside: avoid; }
+.row p { margin: 0; flex: 1 1 12rem; min-width: 0; }
+.row svg { flex: none; max-width: 100%; height: auto; }
+.plots svg { max-width: 100%; height: auto; background: #fff; }
 @media print { body { background: #fff; font-size: 9pt; } svg { print-color-adjust: exact; } }
 """
 
@@ -226,7 +228,8 @@ def _row_html(row: Row) -> str:
             ' stroke-dasharray="4 3"/>'
         )
     wide = 36 * len(row.patches) + (80 if row.box else 0)
-    drawn = f'<svg width="{wide}" height="36" aria-hidden="true">{"".join(shapes)}</svg>'
+    size = f'width="{wide}" height="36" viewBox="0 0 {wide} 36"'
+    drawn = f'<svg {size} aria-hidden="true">{"".join(shapes)}</svg>'
     tick = "☐ " if row.tick else ""
     head = f"<strong>{escape(row.head)}</strong> " if row.head else ""
     return f'<div class="row">{drawn if wide else ""}<p>{tick}{head}{escape(row.text)}</p></div>'

@@ -7,19 +7,15 @@ bare paper, or where ``over`` ends in solvent or burnishing, that. Columns may b
 semicolons or tabs instead, and numbers then written with a decimal comma.
 """
 
-import csv
-import io
 import re
-from collections.abc import Iterator, Sequence
-from difflib import get_close_matches
+from collections.abc import Sequence
 
+from laydown import allowed_sizes
+from laydown.documents.csv_table import read_csv, write_csv
 from laydown.documents.swatch_rows import NOTHING_SAID, SwatchRow, Usual
 from laydown.documents.swatch_table import cells_of, columns_of, rows_from_table
-from laydown.documents.tables import LAB, WORDS, XYZ, Line, Table
-from laydown.documents.text_files import text_of
-from laydown.errors import BadFileError
+from laydown.documents.tables import LAB, WORDS, XYZ
 
-DELIMITERS = ",;\t"
 _KNOWN = {name.casefold(): name for name in (*WORDS, *LAB, *XYZ)} | {
     f"{name.casefold()}*": name for name in LAB
 }
@@ -52,73 +48,19 @@ def read_swatch_csv(
     >>> row.line, row.colorant.label, row.laydown.coats
     (2, 'Estuary/Kelp', 1)
     """
-    return rows_from_table(_table(text_of(data, source), source), usual)
+    known = (*WORDS, *LAB, *XYZ, "r380 … r730")
+    table = read_csv(
+        data, source, known, column=_column, short_lines=False, most=allowed_sizes.SWATCHES
+    )
+    return rows_from_table(table, usual)
 
 
 def write_swatch_csv(rows: Sequence[SwatchRow]) -> bytes:
     """Write swatches as CSV in UTF-8; reading it gives the same rows."""
     cells = [cells_of(row) for row in rows]
-    out = io.StringIO()
     columns = columns_of(cells)
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([row.get(column, "") for column in columns] for row in cells)
-    return out.getvalue().encode()
-
-
-def _table(text: str, source: str) -> Table:
-    delimiter = _delimiter(text)
-    lines = list(_lines(text, delimiter, source))
-    if not lines:
-        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
-    heading, names = lines[0]
-    columns = _columns(names, heading, source)
-    return Table(
-        source,
-        tuple(columns),
-        tuple(_line(n, cells, columns, delimiter, source) for n, cells in lines[1:]),
-        heading,
-        dict(zip(columns, (name.strip() for name in names), strict=True)),
-        decimal_comma=delimiter != ",",
-    )
-
-
-def _delimiter(text: str) -> str:
-    heading = next((line for line in text.splitlines() if line.strip()), "")
-    return max(DELIMITERS, key=heading.count)
-
-
-def _lines(text: str, delimiter: str, source: str) -> Iterator[tuple[int, list[str]]]:
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
-    start = 1
-    try:
-        for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield start, cells
-            start = reader.line_num + 1
-    except csv.Error as error:
-        raise BadFileError(
-            f"{source}, line {start}: this is not CSV ({error}).",
-            hint="Look for a quotation mark that is not closed.",
-        ) from error
-
-
-def _columns(names: Sequence[str], heading: int, source: str) -> list[str]:
-    while names and not names[-1].strip():
-        names = names[:-1]
-    columns: list[str] = []
-    for place, name in enumerate(names, 1):
-        column = _column(name)
-        where = f"{source}, line {heading}, column {place}"
-        if not column:
-            raise _unknown_column(name.strip(), where)
-        if column in columns:
-            raise BadFileError(
-                f"{where}: “{name.strip()}” stands in column {columns.index(column) + 1} already.",
-                hint="Keep one of the two.",
-            )
-        columns.append(column)
-    return columns
+    lines = ([row.get(column, "") for column in columns] for row in cells)
+    return write_csv(columns, lines, line_end="\n").encode()
 
 
 def _column(name: str) -> str:
@@ -129,29 +71,3 @@ def _column(name: str) -> str:
         decimals = (band[2] or "").rstrip("0")
         return f"r{band[1]}" + (f".{decimals}" if decimals else "")
     return _KNOWN.get(text, "")
-
-
-def _unknown_column(name: str, where: str) -> BadFileError:
-    close = get_close_matches(name.casefold(), WORDS, n=1, cutoff=0.6)
-    hint = (
-        f"Did you mean {close[0]}?"
-        if close
-        else f"Known are {', '.join((*WORDS, *LAB, *XYZ))} and bands such as r380."
-    )
-    return BadFileError(f"{where}: there is no column “{name}”.", hint=hint)
-
-
-def _line(
-    line: int, cells: Sequence[str], columns: Sequence[str], delimiter: str, source: str
-) -> Line:
-    spare = [cell for cell in cells[len(columns) :] if cell.strip()]
-    if spare or len(cells) < len(columns):
-        commas = delimiter == "," and len(cells) > len(columns)
-        raise BadFileError(
-            f"{source}, line {line}: {len(cells)} cells, where the first line names "
-            f"{len(columns)} columns.",
-            hint="If numbers have decimal commas, part the columns by semicolons."
-            if commas
-            else "Every column needs its cell, blank or not.",
-        )
-    return Line(line, dict(zip(columns, cells, strict=False)))

@@ -130,13 +130,15 @@ class _Colorants:
     ) -> None:
         self._source = source
         self._find = find
+        self._in_library: dict[str, Colorant] = {}
         self._by_key: dict[str, list[Colorant]] = {}
         for colorant in _best_told(rows):
             for text in (colorant.label, colorant.name):
                 self._by_key.setdefault(name_key(text), []).append(colorant)
 
     def find(self, name: str, range_name: str) -> Colorant:
-        meant = self._by_key.get(name_key(name), [])
+        key = name_key(name)
+        meant = self._by_key.get(key, [])
         own = [c for c in meant if name_key(c.range) == name_key(range_name)]
         if len(own or meant) == 1:
             return (own or meant)[0]
@@ -146,7 +148,9 @@ class _Colorants:
                 hint=f"Write the range too, for example {meant[0].label}.",
             )
         if self._find is not None:
-            return self._find(name)
+            if key not in self._in_library:  # which goes through all of the library's colorants
+                self._in_library[key] = self._find(name)
+            return self._in_library[key]
         raise UnknownNameError(
             f"There is no colorant “{name}” in {self._source}.",
             hint="Add a swatch of it, or write Range/Name.",

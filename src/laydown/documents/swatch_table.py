@@ -18,10 +18,17 @@ from laydown.documents.measurements import (
 )
 from laydown.documents.swatch_rows import SwatchRow, Usual
 from laydown.documents.tables import WORDS, XYZ, Line, Table
+from laydown.documents.text_files import LONGEST_CELL
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.drying import hours_flag, hours_of
-from laydown.media.labels import checked_colorant_name, checked_name, name_key, tidy_name
+from laydown.media.labels import (
+    LONGEST_NAME,
+    checked_colorant_name,
+    checked_name,
+    name_key,
+    tidy_name,
+)
 from laydown.media.laydown import MOST_COATS, Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.swatch import Basis
 
@@ -42,6 +49,7 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
     check_columns(table)
     if not table.lines:
         raise table.bad(table.heading, "", "no swatch follows the column names.")
+    _check_lengths(table)
     colorants = [_colorant(table, line, usual) for line in table.lines]
     _check_colorants(table, colorants)
     bare = [
@@ -65,6 +73,13 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
     )
 
 
+def _check_lengths(table: Table) -> None:
+    for line in table.lines:
+        for column in table.columns:
+            if len(line[column]) > LONGEST_CELL:
+                raise table.bad_cell(line, column, f"it has more than {LONGEST_CELL:,} characters.")
+
+
 def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
     if not line["color"].strip():
         return None
@@ -72,9 +87,16 @@ def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
         _name(table, line, "color", "", checked_colorant_name),
         _name(table, line, "range", usual.range, checked_colorant_name),
         _word(table, line, "medium", Medium, Medium(usual.medium or Medium.MARKER)),
-        tidy_name(line["code"]),
+        _code(table, line),
         _blender(table, line),
     )
+
+
+def _code(table: Table, line: Line) -> str:
+    code = tidy_name(line["code"])
+    if len(code) > LONGEST_NAME:
+        raise table.bad_cell(line, "code", f"it has more than {LONGEST_NAME} characters.")
+    return code
 
 
 def _name(

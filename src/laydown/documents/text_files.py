@@ -1,11 +1,23 @@
-"""Bytes into text, with one clear sentence where they are no text that can be read here."""
+"""Bytes into text, with one clear sentence where they are no text that can be read here.
+
+How long lines and cells may be is counted while a file is read, so that the worst one is refused
+before it has cost much.
+"""
 
 import re
+from collections.abc import Iterator
 
 from laydown.errors import BadFileError
+from laydown.media.legible import legible
 
-LARGEST_FILE = 20_000_000
-"""Bytes; ten thousand swatches with spectra take a quarter of it."""
+MOST_LINES = 2**20
+"""As many as a spreadsheet has, blank ones included."""
+LONGEST_LINE = 100_000
+"""Characters of a line, or of lines that quotation marks make one; 801 bands take 17,000."""
+LONGEST_CELL = 10_000
+"""Characters of a cell or a note, which are some pages."""
+
+_LINE = re.compile(r"[^\r\n]*(?:\r\n?|\n)|[^\r\n]+")
 
 _MARKS = (
     (
@@ -21,8 +33,8 @@ _MARKS = (
 _AS_UTF8 = "Save it again as UTF-8 text."
 
 
-def text_of(data: bytes, source: str) -> str:
-    """Read a file's bytes as text.
+def text_of(data: bytes, source: str, *, most: int) -> str:
+    """Read a file's bytes as text, without signs that nobody sees.
 
     Parameters
     ----------
@@ -30,6 +42,8 @@ def text_of(data: bytes, source: str) -> str:
         The whole file; UTF-8, with a byte order mark or without.
     source
         The file's name, for messages.
+    most
+        How many bytes it may have.
 
     Raises
     ------
@@ -38,26 +52,58 @@ def text_of(data: bytes, source: str) -> str:
 
     Examples
     --------
-    >>> text_of(bytes([0xEF, 0xBB, 0xBF]) + b"range,color", "mine.csv")
+    >>> text_of(bytes([0xEF, 0xBB, 0xBF]) + b"range,color", "mine.csv", most=100)
     'range,color'
     """
-    _check_size(data, source)
+    _check_size(data, source, most)
     _refuse_other_kinds(data, source)
     try:
-        return data.decode("utf-8-sig")
+        return legible(data.decode("utf-8-sig"))
     except UnicodeDecodeError as error:
         raise not_utf8(data[: error.start].count(b"\n") + 1, source) from error
 
 
-def lenient_text_of(data: bytes, source: str) -> str:
+def lenient_text_of(data: bytes, source: str, *, most: int) -> str:
     """Read a file's bytes as text, putting U+FFFD for bytes that are not UTF-8.
 
     For formats whose headings carry remarks nobody reads; whoever calls refuses U+FFFD where it
     stands in data, by `not_utf8`.
     """
-    _check_size(data, source)
+    _check_size(data, source, most)
     _refuse_other_kinds(data, source)
-    return data.decode("utf-8-sig", errors="replace")
+    return legible(data.decode("utf-8-sig", errors="replace"))
+
+
+def lines_of(text: str, source: str) -> Iterator[str]:
+    r"""Yield the lines of a text one by one, each with its line end.
+
+    Raises
+    ------
+    BadFileError
+        For a line of more than `LONGEST_LINE`, and for one line more than `MOST_LINES`.
+
+    Examples
+    --------
+    >>> list(lines_of("a\r\n\nb", "mine.txt"))
+    ['a\r\n', '\n', 'b']
+    """
+    for number, found in enumerate(_LINE.finditer(text), 1):
+        if found.end() - found.start() > LONGEST_LINE:
+            raise too_long(source, number)
+        if number > MOST_LINES:
+            raise BadFileError(
+                f"{source} has more than {MOST_LINES:,} lines.",
+                hint="Remove the blank ones, or split it into smaller files.",
+            )
+        yield found.group()
+
+
+def too_long(source: str, line: int) -> BadFileError:
+    """Return the error for a line that is longer than is read."""
+    return BadFileError(
+        f"{source}, line {line}: it is longer than {LONGEST_LINE:,} characters.",
+        hint="Look for a quotation mark that is not closed, or for line breaks that were lost.",
+    )
 
 
 def not_utf8(line: int, source: str) -> BadFileError:
@@ -69,15 +115,15 @@ def not_utf8(line: int, source: str) -> BadFileError:
     )
 
 
-def _check_size(data: bytes, source: str) -> None:
-    if not data.strip():
-        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
-    if len(data) > LARGEST_FILE:
+def _check_size(data: bytes, source: str, most: int) -> None:
+    if len(data) > most:
         raise BadFileError(
-            f"{source} has {len(data) / 1e6:.0f} million bytes: allowed are "
-            f"{LARGEST_FILE / 1e6:.0f} million.",
+            f"{source} has {len(data) / 1e6:.0f} million bytes: allowed are {most / 1e6:.0f} "
+            f"million.",
             hint="Split it into smaller files.",
         )
+    if not data.strip():
+        raise BadFileError(f"{source} is empty.", hint="Give a file with at least one row.")
 
 
 def _refuse_other_kinds(data: bytes, source: str) -> None:

@@ -111,8 +111,6 @@ def chart_converter(
     profile: Profile,
     reading: PageReading,
     cells: Sequence[Box],
-    *,
-    paper: FloatArray | None,
 ) -> ChartBeside | None:
     """Convert by a 24-patch reference chart in the picture; None where none is found.
 
@@ -126,8 +124,6 @@ def chart_converter(
         What was read of the page; its light is carried on to where the chart lies.
     cells
         The page's cells, which are not taken for patches.
-    paper
-        Shape (3,), XYZ of the bare paper where it was measured: it settles the common scale.
     """
     page_map = reading.flat.page_map
     blank = [page_map(box_corners(box)) for box in cells]
@@ -141,7 +137,7 @@ def chart_converter(
     converter = by_known(
         signal, chart_xyz(), conversion=Conversion.CHART, names="patches of the reference chart"
     )
-    return ChartBeside(chart, converter if paper is None else converter.on_paper(paper))
+    return ChartBeside(chart, converter)
 
 
 def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:

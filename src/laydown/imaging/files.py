@@ -1,17 +1,20 @@
 """Open photographs, scans and scanned PDFs safely: checked before decoding, in bounded memory."""
 
 import io
+import threading
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from PIL import Image, UnidentifiedImageError
 
+from laydown import allowed_sizes
 from laydown.errors import BadFileError, LaydownError
 from laydown.imaging.arrays import Pixels
+from laydown.imaging.orientation import TURNED, UPRIGHT, orientation_of, turned
 
 if TYPE_CHECKING:
     from pypdfium2 import PdfDocument, PdfPage
@@ -20,15 +23,21 @@ MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
 HALVED_ABOVE = 24_000_000
 """A JPEG with more pixels is opened at half its size: finer than any cell needs."""
-MOST_BYTES = 450_000_000
-"""A picture of 10,000 × 10,000 pixels in four inks, not packed, and its profile."""
 MOST_PAGES = 16
 """Pages of one PDF."""
 PDF_DPI = 300
 FEWEST_PIXELS = 200
 """Shorter side below which no sheet can be seen."""
+MOST_TOLD, MOST_TAGS = 16_000_000, 4_000_000
+"""Bytes that are read of what a picture says of itself before its pixels: profiles, EXIF, texts.
+Those of a TIFF are its tags, of which Pillow makes far larger lists."""
+MOST_PARTS, MOST_PIECES = 20_000, 500_000
+"""How often a file is read from, before its pixels and then: a PNG or a JPEG in millions of tiny
+parts would take minutes. A picture of `MOST_PIXELS` in pieces of 8 kB has 60,000."""
 FORMS = ("PNG", "JPEG", "TIFF", "MPO")
 HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
+DRAWING = threading.Lock()
+"""Held by whoever has a PDF open: PDFium bears one thread at a time, whatever the document."""
 WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC or PDF."
 
 
@@ -41,7 +50,7 @@ class Photograph:
     source
         Name of the file, with the page for a PDF.
     pixels
-        Shape (h, w, 3).
+        Shape (h, w, 3), upright.
     profile
         The embedded ICC profile; empty without one.
     notes
@@ -82,12 +91,13 @@ def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
 
 
 def check_bytes(data: bytes, source: str) -> None:
-    """Refuse an empty file and one of more than `MOST_BYTES`."""
+    """Refuse an empty file and one of more than `allowed_sizes.PICTURE`."""
     if not data:
         raise BadFileError(f"{source} is empty.", hint=WHAT_IS_READ)
-    if len(data) > MOST_BYTES:
+    if len(data) > allowed_sizes.PICTURE:
+        most = allowed_sizes.PICTURE / 1e6
         raise BadFileError(
-            f"{source} has {len(data) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} MB are read.",
+            f"{source} has {len(data) / 1e6:.0f} MB; at most {most:.0f} MB are read.",
             hint="Scan at 300 dpi, or save the photograph as JPEG.",
         )
 
@@ -130,7 +140,34 @@ def opened(data: bytes, source: str) -> Image.Image:
         _learn_heic(source)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        return Image.open(io.BytesIO(data))
+        return Image.open(_Counted(data, source))
+
+
+class _Counted(io.BytesIO):
+    """A picture's file that is refused once it says too much of itself, or in too many parts."""
+
+    def __init__(self, data: bytes, source: str) -> None:
+        super().__init__(data)
+        self._source, self._size = source, len(data)
+        self._most_bytes = MOST_TAGS if data[:2] in (b"II", b"MM") else MOST_TOLD
+        self._most_parts = MOST_PARTS
+        self._bytes = self._parts = 0
+
+    def read(self, size: int | None = -1, /) -> bytes:
+        content = super().read(size)
+        self._parts += 1
+        self._bytes += len(content)
+        if self._parts > self._most_parts or self._bytes > self._most_bytes:
+            raise BadFileError(
+                f"{self._source} says more about its picture than is read.",
+                hint="Save it flat, without layers and notes, or as PNG or JPEG.",
+            )
+        return content
+
+    def go_on_to_pixels(self) -> None:
+        """Allow for as much more as decoding takes."""
+        self._most_bytes = self._bytes + 2 * self._size
+        self._most_parts = self._parts + MOST_PIECES
 
 
 def too_large(source: str, size: tuple[int, int] | None = None) -> BadFileError:
@@ -154,7 +191,10 @@ def _photograph(image: Image.Image, source: str) -> Photograph:
     if image.mode != "RGB":
         notes.append(f"Converted from mode {image.mode} to red, green and blue in 8 bits.")
     pixels = np.asarray(image.convert("RGB"))
-    return Photograph(source, pixels, profile, tuple(notes))
+    orientation = orientation_of(image)
+    if orientation != UPRIGHT:
+        notes.append(TURNED)
+    return Photograph(source, turned(pixels, orientation), profile, tuple(notes))
 
 
 def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
@@ -169,6 +209,9 @@ def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
             f"at least {fewest} each way are needed.",
             hint="Use the photograph itself and not its thumbnail.",
         )
+    source_file = getattr(image, "fp", None)
+    if isinstance(source_file, _Counted):
+        source_file.go_on_to_pixels()
 
 
 def _check_mode(mode: str, source: str) -> None:
@@ -200,37 +243,45 @@ def _learn_heic(source: str) -> None:
 def _pdf_pages(data: bytes, source: str) -> Iterator[Photograph]:
     with opened_pdf(data, source) as document:
         count = len(document)
-        if count > MOST_PAGES:
-            raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
-        for number in range(count):
+    if count > MOST_PAGES:
+        raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
+    for number in range(count):
+        # Opened anew for each page, so that others draw while this one is worked on.
+        with opened_pdf(data, source) as document:
             pixels = drawn_page(document[number], source, dpi=PDF_DPI)
-            yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
+        yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
 
 
 @contextmanager
 def opened_pdf(data: bytes, source: str) -> Iterator["PdfDocument"]:
-    """Open a PDF for as long as its pages are drawn."""
-    import pypdfium2  # noqa: PLC0415 - only for PDF files
+    """Open a PDF for as long as its pages are drawn, while nobody else has one open.
 
-    try:
-        document = pypdfium2.PdfDocument(data)
-        len(document)
-    except pypdfium2.PdfiumError:
-        raise BadFileError(
-            f"{source} is a PDF that can't be opened (broken, or with a password).",
-            hint="Scan to JPEG or PNG instead.",
-        ) from None
-    try:
-        yield document
-    finally:
-        document.close()
+    What is taken from it must be used within: outside, even letting go of it is unsafe.
+
+    Raises
+    ------
+    BadFileError
+        For one that can't be opened, or lacks a page that is asked for.
+    """
+    with DRAWING:
+        import pypdfium2  # noqa: PLC0415 - only for PDF files
+
+        try:
+            with closing(pypdfium2.PdfDocument(data)) as document:  # and its pages with it
+                yield document
+        except pypdfium2.PdfiumError:
+            raise BadFileError(
+                f"{source} is a PDF that can't be opened (broken, or with a password).",
+                hint="Scan to JPEG or PNG instead.",
+            ) from None
 
 
 def drawn_page(page: "PdfPage", source: str, *, dpi: float) -> Pixels:
-    """Draw a page of a PDF, unless that would take too many pixels."""
+    """Draw a page of an open PDF, unless that would take too many pixels."""
     if page.get_width() * page.get_height() * (dpi / 72) ** 2 > MOST_PIXELS:
         raise too_large(source)
-    return np.asarray(page.render(scale=dpi / 72).to_pil().convert("RGB"))
+    with closing(page.render(scale=dpi / 72)) as bitmap:
+        return np.asarray(bitmap.to_pil().convert("RGB"))  # a copy, good after it is closed
 
 
 PDF_NOTE = f"Drawn from the PDF at {PDF_DPI} dpi; a profile inside it is not used."

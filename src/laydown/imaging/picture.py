@@ -2,7 +2,6 @@
 
 import warnings
 from dataclasses import dataclass, replace
-from typing import Any
 
 import cv2
 import numpy as np
@@ -22,6 +21,13 @@ from laydown.imaging.files import (
     opened_pdf,
 )
 from laydown.imaging.modes import Decoder, Plane, decoder_for, is_transparent, opacity
+from laydown.imaging.orientation import (
+    TURNED,
+    UPRIGHT,
+    lies_on_its_side,
+    orientation_of,
+    turned,
+)
 
 FEWEST_PIXELS = 48
 """Shorter side below which there is nothing to plan."""
@@ -40,18 +46,6 @@ FINER = 2
 """A JPEG, or what goes through tables, is first made smaller to so many times the wanted size."""
 COVERED = 0.998
 """Cover that counts as whole: 254 of 255, less what averaging rounds."""
-ORIENTATION = 0x0112
-"""The EXIF tag that says how the camera was held."""
-TURNS: dict[int, tuple[bool, int]] = {
-    2: (True, 0),
-    3: (False, 2),
-    4: (True, 2),
-    5: (True, 1),
-    6: (False, 3),
-    7: (True, 3),
-    8: (False, 1),
-}
-"""By orientation (EXIF 2.32, 4.6.4): whether to mirror first, then quarter turns to the left."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,7 +149,7 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
         image.draft(image.mode, (FINER * width, FINER * height))
     image.load()
     picture = _decoded(image, decoder, source, longest, told)
-    return _upright(picture, image.getexif().get(ORIENTATION, 1), whole)
+    return _upright(picture, orientation_of(image), whole)
 
 
 def _page_told(source: str, page: int, count: int) -> tuple[str, ...]:
@@ -225,15 +219,11 @@ def _averaged(strip: Plane, block: int) -> Plane:
     return np.asarray(cv2.resize(strip, size, interpolation=cv2.INTER_AREA))
 
 
-def _upright(picture: Picture, orientation: Any, whole: tuple[int, int]) -> Picture:
+def _upright(picture: Picture, orientation: int, whole: tuple[int, int]) -> Picture:
     """Turn a picture as the camera noted, and give it its size before a JPEG was made smaller."""
-    mirror, turns = TURNS.get(orientation, (False, 0))
-    size = whole if turns % 2 == 0 else whole[::-1]
-    if not (mirror or turns):
-        return replace(picture, size=size)
-    planes = [picture.xyz, picture.opaque]
-    if mirror:
-        planes = [plane[:, ::-1] for plane in planes]
-    xyz, opaque = (np.ascontiguousarray(np.rot90(plane, turns)) for plane in planes)
-    notes = (*picture.notes, "It is turned upright, as the camera noted.")
+    if orientation == UPRIGHT:
+        return replace(picture, size=whole)
+    xyz, opaque = turned(picture.xyz, orientation), turned(picture.opaque, orientation)
+    size = whole[::-1] if lies_on_its_side(orientation) else whole
+    notes = (*picture.notes, TURNED)
     return replace(picture, xyz=xyz, opaque=opaque, size=size, notes=notes)

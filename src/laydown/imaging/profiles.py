@@ -15,6 +15,8 @@ from laydown.imaging.arrays import Pixels
 
 SCANNER_CLASS = b"scnr"
 """Device class of a profile that was measured for an input device (ICC.1, 7.2.5)."""
+LONGEST_NAME = 100
+"""Characters that are told of what a profile calls itself."""
 PCS_SCALE = 32768 / 65535
 STEPS = np.arange(256) / 255.0
 
@@ -53,17 +55,20 @@ class Profile:
         """Go through the tables to Lab in 8 bits, which is good to about 0.3 of a unit."""
         shape = pixels.shape
         image = Image.fromarray(np.ascontiguousarray(pixels.reshape(1, -1, 3)))
-        transform = ImageCms.buildTransform(
-            ImageCms.ImageCmsProfile(io.BytesIO(self.tables)),
-            ImageCms.createProfile("LAB"),
-            "RGB",
-            "LAB",
-            ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        )
-        coded = np.asarray(ImageCms.applyTransform(image, transform)).astype(np.float64)
+        coded = np.asarray(ImageCms.applyTransform(image, _to_lab(self.tables))).astype(np.float64)
         signed = np.where(coded[..., 1:] > 127, coded[..., 1:] - 256, coded[..., 1:])
         lab = np.concatenate([coded[..., :1] / 2.55, signed], axis=-1)
         return np.asarray(xyz_from_lab(lab) @ np.linalg.inv(self.matrix)).reshape(shape)
+
+
+def _to_lab(data: bytes) -> ImageCms.ImageCmsTransform:
+    return ImageCms.buildTransform(
+        ImageCms.ImageCmsProfile(io.BytesIO(data)),
+        ImageCms.createProfile("LAB"),
+        "RGB",
+        "LAB",
+        ImageCms.Intent.RELATIVE_COLORIMETRIC,
+    )
 
 
 def _usual_curve() -> FloatArray:
@@ -130,11 +135,15 @@ def _read(data: bytes) -> Profile:
     tags = _tags(data)
     measured = data[12:16] == SCANNER_CLASS
     name = ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(data))).strip()
+    name = name[:LONGEST_NAME]
     if b"A2B0" in tags or b"rXYZ" not in tags:
         usual = usual_profile()
+        _to_lab(data)  # tables that can't be used are told here, and not amid a picture
         return Profile(name, usual.curves, usual.matrix, measured, data)
     curves = np.stack([_curve(tags[color + b"TRC"]) for color in (b"r", b"g", b"b")], axis=-1)
     matrix = np.array([_xyz(tags[color + b"XYZ"]) for color in (b"r", b"g", b"b")])
+    if np.linalg.matrix_rank(matrix) < 3:
+        raise ValueError("two primaries are one color")
     return Profile(name, curves, 100 * matrix, measured)
 
 
@@ -167,27 +176,37 @@ def read_gray_curve(data: bytes, *, source: str) -> FloatArray:
     return curve
 
 
-def _tags(data: bytes) -> dict[bytes, bytes]:
+def _tags(data: bytes) -> dict[bytes, memoryview]:
+    """Return the tags by name, none of them copied: each may claim to be the whole profile."""
     (count,) = struct.unpack_from(">I", data, 128)
     if count > 200:
         raise ValueError("too many tags")
     entries = [struct.unpack_from(">4sII", data, 132 + 12 * i) for i in range(count)]
-    return {name: data[start : start + size] for name, start, size in entries}
+    whole = memoryview(data)
+    return {name: whole[start : start + size] for name, start, size in entries}
 
 
-def _fixed(data: bytes, offset: int, count: int) -> FloatArray:
+def _fixed(data: memoryview, offset: int, count: int) -> FloatArray:
     return np.array(struct.unpack_from(f">{count}i", data, offset)) / 65536
 
 
-def _xyz(tag: bytes) -> FloatArray:
+def _xyz(tag: memoryview) -> FloatArray:
     return _fixed(tag, 8, 3)
 
 
-def _curve(tag: bytes) -> FloatArray:
-    if tag[:4] == b"para":
+def _curve(tag: memoryview) -> FloatArray:
+    with np.errstate(all="ignore"):
+        curve = _said_curve(tag)
+    if not np.isfinite(curve).all():
+        raise ValueError("a curve without end")
+    return curve
+
+
+def _said_curve(tag: memoryview) -> FloatArray:
+    if bytes(tag[:4]) == b"para":
         return _parametric(struct.unpack_from(">H", tag, 8)[0], tag)
     (count,) = struct.unpack_from(">I", tag, 8)
-    if tag[:4] != b"curv" or count > 65536:
+    if bytes(tag[:4]) != b"curv" or count > 65536:
         raise ValueError("unknown curve")
     if count == 0:
         return STEPS
@@ -197,7 +216,7 @@ def _curve(tag: bytes) -> FloatArray:
     return np.asarray(np.interp(STEPS, np.linspace(0, 1, count), values / 65535))
 
 
-def _parametric(kind: int, tag: bytes) -> FloatArray:
+def _parametric(kind: int, tag: memoryview) -> FloatArray:
     """ICC.1:2010, table 65: functions 0 to 4."""
     count = (1, 3, 4, 5, 7)[kind]
     numbers = np.array([1.0, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0])

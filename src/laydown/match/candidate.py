@@ -23,17 +23,15 @@ def candidate_of(question: Question, recipe: Recipe, cost: float) -> Candidate:
     """
     wanted = question.target
     seen = predict(question.fit, question.over.then(recipe))
+    judged = verdict(question, recipe, seen.lab)
+    covariance = question.covariance(seen)
     return Candidate(
         prediction=seen,
         cost=cost,
-        difference=difference(wanted.lab, seen.lab),
-        acceptance=acceptance(
-            wanted.lab,
-            seen.lab,
-            seen.covariance + wanted.covariance,
-            tolerance=question.tolerance,
-        ),
-        verdict=verdict(question, recipe, seen.lab),
+        difference=difference(wanted.lab, seen.lab, judged),
+        covariance=covariance,
+        acceptance=acceptance(wanted.lab, seen.lab, covariance, tolerance=question.tolerance),
+        verdict=judged,
         instructions=instructions(recipe, over=question.over),
         mud=find_mud(question, recipe, cost),
     )

@@ -5,10 +5,12 @@ folder of the environment variable ``NUMBA_CACHE_DIR`` or of the user. Where non
 it is compiled anew in each process: slower at the start, never wrong.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from typing import Any, TypeVar
 
 from numba import njit
+from numba.core import event
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -40,6 +42,30 @@ def _kept_if_possible(function: Function, options: dict[str, Any]) -> Function:
     except RuntimeError:  # no folder can be written
         made = njit(**options)(function)
     return made
+
+
+@contextmanager
+def announcing(tell: Callable[[], None]) -> Iterator[None]:
+    """Call `tell` when something has to be compiled in here: once, and before it is.
+
+    A loop that was kept is only loaded, which is not told. The caller may be any thread.
+    """
+    with event.install_listener("numba:compile", _Announcer(tell)):
+        yield
+
+
+class _Announcer(event.Listener):
+    def __init__(self, tell: Callable[[], None]) -> None:
+        self._tell = tell
+        self._has_told = False
+
+    def on_start(self, _: event.Event) -> None:
+        if not self._has_told:
+            self._has_told = True
+            self._tell()
+
+    def on_end(self, _: event.Event) -> None:
+        """Nothing to tell: what was waited for goes on."""
 
 
 def is_kept(function: Callable[..., Any]) -> bool:

@@ -200,7 +200,7 @@ def muddy_pair(fit: AnyFit, recipe: Recipe) -> tuple[str, str] | None:
     if not lost or max(lost) < thresholds()["mud"]:
         return None
     below, above = pairs[int(np.argmax(lost))]
-    return below.colorant.name, above.colorant.name
+    return below.words, above.words
 
 
 TESTS = {
@@ -223,6 +223,6 @@ def _test(kinds: Sequence[CauseKind], recipe: Recipe, paper: str) -> str:
     """Return the cheapest test that parts the likeliest causes."""
     likely = set(kinds[:2])
     top = recipe.steps[-1]
-    name = top.colorant.name if isinstance(top, Step) else "the last colorant"
+    name = top.words if isinstance(top, Step) else "the last colorant"
     fitting = (words for kind, words in TESTS.items() if kind in likely)
     return next(fitting, "").format(name=name, paper=paper)

@@ -10,15 +10,14 @@ from concurrent.futures import ThreadPoolExecutor
 from functools import partial
 
 import numpy as np
+from numba import get_num_threads
 
 from laydown.color.arrays import FloatArray
-from laydown.match.brute import LEFT, WIDTH, KitNumbers
-from laydown.match.loops import BANDS
+from laydown.match.found import NOTHING, Found, Watch, ranked
+from laydown.match.loops import BANDS, LEFT, WIDTH, KitNumbers
 from laydown.match.prepared import Prepared, prepare, without_what_is_too_dark
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.rows import reach, run_ground, run_prefixes, run_rows
-from laydown.match.search import NOTHING, Found, Watch, ranked
-from laydown.match.shades import Room, Wanted
+from laydown.match.rows import Room, Wanted, reach, run_ground, run_prefixes, run_rows
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.wide import WideKit
 from laydown.media.marker import MarkerFit
@@ -35,6 +34,11 @@ Finder = Callable[[Prepared, FloatArray, int, float, Watch | None], Found]
 """Answers for one color: the kit, Lab (3,), how many, how far above the last of them, a watch."""
 
 
+def threads_at_hand() -> int:
+    """Return how many threads may run side by side on this machine."""
+    return get_num_threads()
+
+
 class Worker:
     """One thread's share of a pass: its shortlists and its working room.
 
@@ -46,10 +50,15 @@ class Worker:
         Shape (m, 3), the wanted colors.
     top, within
         How many are wanted for each, and how far above the last of them others are kept.
+    lanes
+        At least so many colors are looked at side by side.
     """
 
-    def __init__(self, prepared: Prepared, labs: FloatArray, top: int, within: float) -> None:
-        m, steps, lanes = len(labs), prepared.kit.limits.steps, prepared.wide.absorption.shape[1]
+    def __init__(
+        self, prepared: Prepared, labs: FloatArray, top: int, within: float, *, lanes: int = 0
+    ) -> None:
+        m, steps = len(labs), prepared.kit.limits.steps
+        lanes = max(lanes, prepared.wide.absorption.shape[1])
         ranking = prepared.ranking
         self.prepared = prepared
         self.wanted = Wanted(
@@ -71,11 +80,6 @@ class Worker:
             wide=np.zeros((2, lanes), dtype=np.float32),
             xyz=np.zeros((3, lanes), dtype=np.float32),
             least=np.zeros(lanes, dtype=np.float32),
-            picked=np.zeros(lanes, dtype=np.uint32),
-            wide_picked=np.zeros((2, lanes), dtype=np.float32),
-            absorption_picked=np.zeros((BANDS, lanes), dtype=np.float32),
-            xyz_picked=np.zeros((3, lanes), dtype=np.float32),
-            rest=np.zeros(3),
             shown=np.zeros(BANDS, dtype=np.float32),
             below=np.zeros(BANDS, dtype=np.float32),
             piles=piles,
@@ -159,7 +163,7 @@ def search_exactly(
     Parameters
     ----------
     fit, lab, limits, ranking, top, over, watch
-        As in `laydown.match.search.search`; here a recipe may have four steps.
+        As in `laydown.match.mixed.search_kit`; a recipe may have four steps.
     within
         Return besides all that cost no more than this above the last of them.
     finder
@@ -181,7 +185,7 @@ def search_many(
     *,
     top: int = 10,
     within: float = 0.0,
-    threads: int = 2,
+    threads: int | None = None,
     watch: Watch | None = None,
 ) -> tuple[Found, ...]:
     """Find the best recipes for several colors in one pass over all recipes.
@@ -197,14 +201,15 @@ def search_many(
     within
         Return besides all that cost no more than this above the last of them.
     threads
-        How many threads share the work; what is found does not depend on it.
+        How many threads share the work, None for as many as there are cores to run them; what is
+        found does not depend on it.
     watch
         Called between chunks of some hundredths of a second; may raise to cancel.
     """
     wanted = np.ascontiguousarray(labs, dtype=np.float64).reshape(-1, 3)
     cap = _seeded_cap(prepared, wanted, top, within)
     prepared = without_what_is_too_dark(prepared, wanted, cap + within)
-    crew = [Worker(prepared, wanted, top, within) for _ in range(threads)]
+    crew = [Worker(prepared, wanted, top, within) for _ in range(threads or threads_at_hand())]
     _run_all(crew, cap, watch)
     return tuple(
         ranked(

@@ -3,19 +3,21 @@
 from dataclasses import replace
 from types import MappingProxyType
 
+from laydown.match.acceptance import acceptance
 from laydown.match.blending import notes_on_blending
 from laydown.match.candidate import candidate_of
 from laydown.match.exact import Finder
+from laydown.match.found import NOTHING, Found, Watch
 from laydown.match.likelier import has_blender, likelier
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.surer import surer_first
 from laydown.match.verdict import layer_that_helps
-from laydown.media.kit_fit import AnyFit, assumed_for, next_swatch, predict
+from laydown.media.kit_design import next_swatch
+from laydown.media.kit_fit import AnyFit, assumed_for, predict
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -43,6 +45,7 @@ def match_color(
     watch: Watch | None = None,
     top: int = 5,
     finder: Finder | None = None,
+    swatched: AnyFit | None = None,
 ) -> Match:
     """Find the best recipe for a wanted color and say all there is to say about it.
 
@@ -69,6 +72,8 @@ def match_color(
         the last one's are in the order of how sure they are, and a note says so.
     finder
         Who searches the recipes of markers, where the caller keeps prepared tables.
+    swatched
+        What swatches alone tell of the kit, where trials have moved the fit.
 
     Returns
     -------
@@ -79,7 +84,9 @@ def match_color(
     --------
     ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
     """
-    question = Question(target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder)
+    question = Question(
+        target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder, swatched
+    )
     found = question.find(top + 1, within=NEAR)
     recipe, cost = plainest(question, found)
     best, recipe = likelier(question, candidate_of(question, recipe, cost), recipe)
@@ -109,13 +116,17 @@ def _surest(question: Question, found: Found, top: int) -> tuple[Found, str]:
     if len(found.costs) < 2:
         return found, ""
     seen = [predict(question.fit, question.over.then(recipe)) for recipe in found.recipes]
-    return surer_first(
-        found, seen, question.target.lab, top=top, margin=NEAR, tolerance=question.tolerance
-    )
+    sure = [
+        acceptance(
+            question.target.lab, one.lab, question.covariance(one), tolerance=question.tolerance
+        )
+        for one in seen
+    ]
+    return surer_first(found, sure, top=top, margin=NEAR)
 
 
 def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
-    if len(recipe.steps) == 1:
+    if recipe.length == 1:
         return best
     found = question.with_limits(steps=1).find(2)
     laid = [i for i, r in enumerate(found.recipes) if r.steps] or [0]

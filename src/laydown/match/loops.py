@@ -6,15 +6,64 @@ are those of `laydown.media.pile`, whose functions rescore whatever comes out of
 """
 
 from math import atan2, cos, exp, hypot, pi, radians, sin, sqrt
+from typing import NamedTuple
+
+import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.compiling import compiled, compiled_in_place
 
 BANDS = 36
+STRENGTH, AMOUNT, EFFORT = BANDS, BANDS + 1, BANDS + 2
+CHOICE, NUMBER, LEFT = BANDS + 3, BANDS + 4, BANDS + 5
+WIDTH = BANDS + 6
+"""A pile is a row: its bands, strength, amount and effort; then what the search must remember: the
+choice made last, the number of the recipe up to it, the coats left after it."""
+MARGIN = 1e-4
+"""How far above the k-th best [CIEDE2000] a recipe is still handed on to be rescored exactly."""
 TIE = radians(1e-3)
 """Hues this near to opposite [radians] are bounded on both sides of the jump of CIEDE2000."""
 GRAY = 1e-6
 """Below this chroma, rounding may turn a hue about."""
+
+
+class KitNumbers(NamedTuple):
+    """A kit on a paper as the compiled loops take it.
+
+    Parameters
+    ----------
+    absorption
+        Shape (n, 36), what one even dry coat of each colorant adds.
+    strength
+        Shape (n,), what each weighs when it may be lifted or lift.
+    blender
+        Shape (n,), 1 for a colorless blender, else 0.
+    paper
+        Shape (36,), the bare paper's absorption.
+    curve
+        From `laydown.match.curve`.
+    weights
+        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
+    effort
+        Shape (n,), what a coat of each adds to the cost, 0 or above.
+    lift
+        Shape (n,), as `laydown.media.marker.MarkerFit.lifts`.
+    later_coat
+        As in `laydown.media.pile`.
+    step_effort
+        What each step adds to the cost.
+    """
+
+    absorption: FloatArray
+    strength: FloatArray
+    blender: FloatArray
+    paper: FloatArray
+    curve: FloatArray
+    weights: FloatArray
+    effort: FloatArray
+    later_coat: float
+    lift: FloatArray
+    step_effort: float
 
 
 @compiled_in_place
@@ -133,3 +182,41 @@ def chroma_hue(  # noqa: PLR0917  a compiled loop, called in one place
     power = c_mean**7
     rotation = -2.0 * sqrt(power / (power + 25.0**7)) * sin(radians(60.0) * exp(-angle * angle))
     return chroma * chroma + hue * hue + rotation * chroma * hue
+
+
+@compiled_in_place
+def put_on(pile: FloatArray, below: FloatArray, colorant: int, coats: int, kit: KitNumbers) -> None:
+    """Put into `pile` what `below` becomes under so many coats: bands, strength, amount, effort."""
+    weight = kit.strength[colorant]
+    keep, add = lay(
+        below[STRENGTH],
+        below[AMOUNT],
+        weight,
+        kit.blender[colorant] > 0.0,
+        coats,
+        kit.later_coat,
+        kit.lift[colorant],
+    )
+    for b in range(BANDS):
+        pile[b] = keep * below[b] + add * kit.absorption[colorant, b]
+    pile[STRENGTH] = keep * below[STRENGTH] + add * weight
+    pile[AMOUNT] = keep * below[AMOUNT] + add
+    pile[EFFORT] = below[EFFORT] + kit.step_effort + coats * kit.effort[colorant]
+
+
+@compiled
+def lay_numbers(
+    numbers: FloatArray, ground: FloatArray, coats: int, kit: KitNumbers, absorption: FloatArray
+) -> None:
+    """Put into each row of `absorption` (m, 36) what the recipe with that number lays on paper."""
+    base = kit.absorption.shape[0] * coats + 1
+    below, above = np.empty(WIDTH), np.empty(WIDTH)
+    for row in range(len(numbers)):
+        below[:] = ground
+        number = int(numbers[row])
+        while number > 0:
+            step = number % base - 1
+            put_on(above, below, step // coats, step % coats + 1, kit)
+            below[:] = above
+            number //= base
+        absorption[row] = below[:BANDS]

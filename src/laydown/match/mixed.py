@@ -24,9 +24,9 @@ from laydown.match.blocks import (
 )
 from laydown.match.exact import Finder, search_exactly
 from laydown.match.film_loops import lightness_span, score_films
+from laydown.match.found import NOTHING, Found, Watch, in_order
 from laydown.match.mixed_space import Slot, may_lie, slots
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search import NOTHING, Found, Watch, in_order
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.film_model import FilmFit
 from laydown.media.kit_fit import AnyFit, KitFit, reflectance
@@ -138,7 +138,8 @@ def search_kit(
     lab
         Shape (3,), the wanted color.
     limits, ranking, top, over, watch
-        As in `laydown.match.search.search`.
+        Which recipes, what they are ranked by, how many of the best, what lies there already, and
+        who is told how far the search is.
     within, finder
         As in `laydown.match.exact.search_exactly`; the finder is asked for recipes of markers.
 

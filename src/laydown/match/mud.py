@@ -7,7 +7,6 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
-from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
@@ -39,7 +38,7 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
 
     It has where its chroma falls short, by the threshold, of both what the target has and what its
     steps alone have on average: a dull color that is wanted is no mud. The pair at fault is the
-    two colorants that, laid without the rest, lose the most.
+    two colorants or mixtures that, laid without the rest, lose the most.
 
     Parameters
     ----------
@@ -52,19 +51,20 @@ def find_mud(question: Question, recipe: Recipe, cost: float) -> Mud | None:
     have = _chroma(question.fit, pile)
     wanted = hypot(question.target.lab[1], question.target.lab[2])
     lost = min(wanted - have, chroma_lost(question.fit, pile))
-    names = list(dict.fromkeys(step.colorant for step in _colored(pile)))
-    if lost < thresholds()["mud"] or len(names) < 2:
+    laid = {step.parts: step for step in reversed(_colored(pile))}
+    if lost < thresholds()["mud"] or len(laid) < 2:
         return None
-    pair = max(combinations(names, 2), key=lambda two: chroma_lost(question.fit, _only(pile, two)))
+    pairs = combinations(reversed(laid.values()), 2)
+    pair = max(pairs, key=lambda two: chroma_lost(question.fit, _only(pile, two)))
     cleaner = _cleaner(question, pair, cost, lost)
-    return Mud(lost, (pair[0].name, pair[1].name), _words(pair, lost, cleaner), cleaner)
+    names = (pair[0].words, pair[1].words)
+    return Mud(lost, names, _words(names, lost, cleaner), cleaner)
 
 
-def _cleaner(
-    question: Question, pair: tuple[Colorant, ...], cost: float, lost: float
-) -> Recipe | None:
+def _cleaner(question: Question, pair: tuple[Step, ...], cost: float, lost: float) -> Recipe | None:
     """Return the best recipe without the pair that is about as close and loses half at most."""
-    ways = [question.with_limits(without=frozenset({colorant.label})).find() for colorant in pair]
+    named = [frozenset(part.colorant.label for part in step.parts) for step in pair]
+    ways = [question.with_limits(without=labels).find() for labels in named]
     best = min(ways, key=lambda found: float(found.costs[0]))
     recipe = best.recipes[0]
     close = best.costs[0] <= cost + thresholds()["noticeable"]
@@ -72,9 +72,9 @@ def _cleaner(
     return recipe if close and clean else None
 
 
-def _words(pair: tuple[Colorant, ...], lost: float, cleaner: Recipe | None) -> str:
+def _words(names: tuple[str, str], lost: float, cleaner: Recipe | None) -> str:
     way = f"cleaner: {format_recipe(cleaner)}." if cleaner else "no cleaner way is as close."
-    return f"{pair[0].name} and {pair[1].name} turn muddy (chroma {lost:.0f} lost); {way}"
+    return f"{names[0]} and {names[1]} turn muddy (chroma {lost:.0f} lost); {way}"
 
 
 def _colored(recipe: Recipe) -> list[Step]:
@@ -82,8 +82,9 @@ def _colored(recipe: Recipe) -> list[Step]:
     return [step for step in steps if not step.colorant.blender]
 
 
-def _only(recipe: Recipe, colorants: tuple[Colorant, ...]) -> Recipe:
-    return Recipe(tuple(step for step in _colored(recipe) if step.colorant in colorants))
+def _only(recipe: Recipe, two: tuple[Step, ...]) -> Recipe:
+    laid = [step.parts for step in two]
+    return Recipe(tuple(step for step in _colored(recipe) if step.parts in laid))
 
 
 def _chroma(fit: AnyFit, recipe: Recipe) -> float:

@@ -7,9 +7,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
-from laydown.match.brute import AMOUNT, STRENGTH, WIDTH, KitNumbers, lay_numbers
 from laydown.match.curve import tabled_inverse
-from laydown.match.loops import BANDS
+from laydown.match.loops import AMOUNT, BANDS, STRENGTH, WIDTH, KitNumbers, lay_numbers
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.space import Limits, count_recipes, steps_of
 from laydown.media.absorption import inverse
@@ -31,7 +30,7 @@ class KitOnPaper:
     numbers
         The same as arrays.
     ground
-        What lies on the paper already, as `laydown.match.brute.run` takes it.
+        What lies on the paper already, as a pile of `laydown.match.loops`.
     limits
         Which recipes may be laid.
     budget

@@ -52,6 +52,10 @@ class Target:
     reflectance
         Shape (36,) where it was measured, or predicted from measured ones; None where XYZ or Lab
         are all that is known.
+    own_recipe
+        Where this is the color that the swatches of the supplies which answer lead to expect of a
+        recipe of theirs, on the whole: that recipe. What is left open of it and of an answer is
+        partly the same, and falls out. None for any other color.
     """
 
     name: str
@@ -61,6 +65,7 @@ class Target:
     origin: Origin = Origin.MEASURED
     covariance: FloatArray = field(default_factory=_certain)
     reflectance: FloatArray | None = None
+    own_recipe: Recipe | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +102,7 @@ class Mud:
     lost
         CIELAB chroma below what the parts and the target have.
     pair
-        Names of the two colorants that do it.
+        Names of the two colorants, or mixtures, that do it.
     words
         The warning as a sentence.
     cleaner
@@ -122,6 +127,9 @@ class Candidate:
         What it was ranked by: CIEDE2000 with the ranking's own kL (value first).
     difference
         At kL 1, in numbers and words.
+    covariance
+        Shape (3, 3), of the difference in Lab: what is unsure of the color wanted and of this one,
+        without what is the same for both.
     acceptance
         The chance, 0 to 1, that an observer accepts it within the chosen tolerance.
     verdict
@@ -135,6 +143,7 @@ class Candidate:
     prediction: Prediction
     cost: float
     difference: Difference
+    covariance: FloatArray
     acceptance: float
     verdict: Verdict
     instructions: tuple[str, ...]

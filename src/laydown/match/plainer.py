@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
+from laydown.match.found import Found
 from laydown.match.question import Question
-from laydown.match.search import Found
 from laydown.media.kit_fit import reflectance
 from laydown.media.recipe import Recipe
 from laydown.reference.thresholds import thresholds
@@ -32,9 +32,9 @@ def plainest(question: Question, best: Found) -> tuple[Recipe, float]:
 
 def _plainer(question: Question, best: Recipe) -> Iterator[tuple[Recipe, float]]:
     """Go through the best recipes of fewer steps and, for each number of steps, fewer coats."""
-    for steps in range(len(best.steps) + 1):
+    for steps in range(best.length + 1):
         narrow = question.with_limits(steps=steps)
-        enough = narrow.find() if steps < len(best.steps) else None
+        enough = narrow.find() if steps < best.length else None
         most = enough.recipes[0].coats if enough else best.coats
         for coats in range(steps, most):
             found = question.with_limits(steps=steps, added_coats=coats).find()

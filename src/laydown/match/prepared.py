@@ -6,12 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.brute import MARGIN
-from laydown.match.loops import BANDS
+from laydown.match.found import NOTHING
+from laydown.match.loops import BANDS, MARGIN
 from laydown.match.on_paper import KitOnPaper, kit_on_paper, strongest_pile
 from laydown.match.quick_curve import quick_curve
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search import NOTHING
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.wide import LANES, WideKit
 from laydown.match.window import window

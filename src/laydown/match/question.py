@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass, replace
 
+from laydown.color.arrays import FloatArray
 from laydown.match.exact import Finder
+from laydown.match.found import Found, Watch
 from laydown.match.mixed import search_kit
 from laydown.match.outcome import Target
+from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
-from laydown.match.search import Found, Watch
 from laydown.match.space import Limits
 from laydown.media.kit_fit import AnyFit
+from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 
 
@@ -32,6 +35,8 @@ class Question:
         Told how far the main search has come.
     finder
         Who searches the recipes of markers, where the caller keeps prepared tables.
+    swatched
+        What swatches alone tell of the kit, where trials have moved the fit.
     """
 
     target: Target
@@ -42,6 +47,11 @@ class Question:
     over: Recipe
     watch: Watch | None = None
     finder: Finder | None = None
+    swatched: AnyFit | None = None
+
+    def covariance(self, seen: Prediction) -> FloatArray:
+        """Return the covariance of a prediction's difference from what is wanted, shape (3, 3)."""
+        return covariance_of(self.target, self.fit, seen, swatched=self.swatched)
 
     def find(self, top: int = 1, *, within: float = 0.0) -> Found:
         """Return the best recipes that may be laid, and all up to `within` above the last."""

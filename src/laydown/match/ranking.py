@@ -41,12 +41,17 @@ class Ranking:
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
-        price = dict(self.prices)
         return sum(
-            self.step + step.laydown.coats * (self.coat + price.get(step.colorant.label, 0.0))
+            self.step + step.laydown.coats * (self.coat + self._price(step))
             for step in recipe.steps
             if isinstance(step, Step)
         )
+
+    def _price(self, step: Step) -> float:
+        """Return what a coat adds besides; of a mixture, each part by its share."""
+        price = dict(self.prices)
+        whole = sum(part.parts for part in step.parts)
+        return sum(price.get(p.colorant.label, 0.0) * p.parts for p in step.parts) / whole
 
     def difference(self, wanted: FloatArray, lab: FloatArray) -> FloatArray:
         """Return how far colors are from the one wanted; leading axes broadcast."""

@@ -5,18 +5,16 @@ from typing import Any
 
 import numpy as np
 
-from laydown.match.brute import WIDTH, KitNumbers, lay_numbers
 from laydown.match.compiling import is_kept
 from laydown.match.curve import tabled_inverse
 from laydown.match.exact import search_many
-from laydown.match.loops import BANDS
+from laydown.match.loops import BANDS, WIDTH, KitNumbers, lay_numbers
 from laydown.match.on_paper import KitOnPaper
 from laydown.match.prepared import prepare_kit
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.rows import run_ground, run_prefixes, run_rows
 from laydown.match.space import Limits
-from laydown.match.tables import make_table, search_table
-from laydown.match.walk import fill_keys, walk
+from laydown.match.tables import fill_rows, make_table, scan, search_table
 from laydown.match.window import window
 from laydown.media.absorption import inverse
 from laydown.media.colorant import Colorant
@@ -31,7 +29,7 @@ def is_compiled(*, tables: bool = False) -> bool:
         Whether prepared tables will be used, too.
     """
     loops: list[Callable[..., Any]] = [lay_numbers, run_ground, run_rows, run_prefixes, window]
-    return all(is_kept(loop) for loop in loops + [fill_keys, walk] * tables)
+    return all(is_kept(loop) for loop in loops + [fill_rows, scan] * tables)
 
 
 def warm_up(*, tables: bool = False) -> None:

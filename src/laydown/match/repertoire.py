@@ -7,10 +7,10 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
+from laydown.match.found import NOTHING
 from laydown.match.kit_repertoire import KitInBlocks, kit_in_blocks
 from laydown.match.on_paper import KitOnPaper, kit_on_paper
 from laydown.match.ranking import BY_EYE, Ranking
-from laydown.match.search import NOTHING
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit_fit import AnyFit, KitFit
@@ -119,13 +119,13 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
         laid, seen, used = kit_in_blocks(fit, limits, over)
         return Repertoire(laid, np.arange(len(seen), dtype=np.float64), seen, used)
     kit = kit_on_paper(fit, limits, over)
-    numbers, members = _all_numbers(kit)
+    numbers, members = all_numbers(kit)
     chunks = [numbers[i : i + AT_ONCE] for i in range(0, len(numbers), AT_ONCE)]
     lab = np.concatenate([kit.lab(chunk) for chunk in chunks])
     return Repertoire(kit, numbers, lab, members)
 
 
-def _all_numbers(kit: KitOnPaper) -> tuple[FloatArray, NDArray[np.int64]]:
+def all_numbers(kit: KitOnPaper) -> tuple[FloatArray, NDArray[np.int64]]:
     """Return the numbers of all recipes within limits and budget, and their colorants."""
     coats, n = kit.limits.coats, len(kit.colorants)
     base = n * coats + 1

@@ -2,40 +2,94 @@
 
 A row is all recipes that lay one more step on one pile. Its colors are computed in single
 precision, sixteen colorants side by side, and only those that fall into the window of a target are
-laid and scored one by one. What the pass may leave out is proven in docs/decisions.
+laid and scored one by one. What the pass may leave out is proven in
+docs/decisions/0010-exact-search.md.
 """
 
+from typing import Any, NamedTuple
+
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.match.bound import bound_row
-from laydown.match.brute import (
+from laydown.match.compiling import compiled, compiled_in_place
+from laydown.match.loops import (
+    AMOUNT,
+    BANDS,
     CHOICE,
     EFFORT,
     LEFT,
     MARGIN,
     NUMBER,
+    STRENGTH,
     KitNumbers,
+    lab_of_pile,
     put_on,
+    squared_difference,
 )
-from laydown.match.compiling import compiled, compiled_in_place
-from laydown.match.loops import BANDS, lab_of_pile, squared_difference
-from laydown.match.shades import (
-    Room,
-    Wanted,
-    color_in_part,
-    lightest,
-    mark_inside,
-)
-from laydown.match.wide import WideKit, color_row, lay_row
+from laydown.match.wide import Single, WideKit, color_row, lay_row, show_pile
 from laydown.match.window import window
 
 FEW = 6
 """Up to so many colors of a row are scored at once; of more, a bound is computed first."""
 
 
-ALONE = 2
-"""For up to so many targets a row is colored in part, and on only where that may be wanted."""
+class Wanted(NamedTuple):
+    """The targets of a pass, and what has been found for each.
+
+    Parameters
+    ----------
+    labs
+        Shape (m, 3).
+    ks
+        Shape (3,): kL, kC, kH.
+    boxes
+        Shape (m, 6), see `laydown.match.window.window`.
+    cap
+        Shape (m,), costs above which nothing is of use, from what is known already.
+    bound
+        Shape (m, top), the lowest costs of this pass in rising order.
+    kept
+        Shape (m, room, 2), cost and number of each recipe that may be among the best.
+    filled
+        Shape (m,), how many rows of `kept` are in use.
+    error
+        Shape (1,), how far the f(X/Xn) of a row may be off.
+    within
+        Shape (1,), how far above the last of the best a recipe is still of interest.
+    """
+
+    labs: FloatArray
+    ks: FloatArray
+    boxes: FloatArray
+    cap: FloatArray
+    bound: FloatArray
+    kept: FloatArray
+    filled: NDArray[np.int64]
+    error: FloatArray
+    within: FloatArray
+
+
+class Room(NamedTuple):
+    """Working room of one pass.
+
+    `state` has rows of K and M for each colorant, `wide` of K and M for each choice, `xyz` of X, Y,
+    Z, `least` the bounds of a row; `shown` is a pile's reflectance; `piles` are those of a recipe's
+    steps, `below` one of them in single precision, `above` the one of its last step, `lab` its
+    color; `serves` says which targets a row may serve.
+    """
+
+    state: Single
+    wide: Single
+    xyz: Single
+    least: Single
+    shown: Single
+    below: Single
+    piles: FloatArray
+    above: FloatArray
+    lab: FloatArray
+    serves: NDArray[np.int64]
 
 
 @compiled_in_place
@@ -126,6 +180,52 @@ def note_row(  # noqa: PLR0917, C901  a compiled loop, called in one place, kept
 
 
 @compiled_in_place
+def lightest(pile: FloatArray, left: int, room: Room, kit: WideKit) -> Any:
+    """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be.
+
+    Each coat lifts at most what the weakest colorant would, did it lift as the one that lifts most,
+    from the pile as it is, and may lighten a band by what its colorant does there, if it does.
+    """
+    strength, amount, least = pile[STRENGTH], pile[AMOUNT], kit.rules[2]
+    if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted
+        return np.inf, np.inf, np.inf
+    keep = 1.0
+    if amount > 0.0 and strength > least * amount:
+        lifted = max(0.0, 1.0 - kit.rules[1] * (1.0 - least * amount / strength))
+        for _ in range(left):  # a power would take ten times as long as all the rest
+            keep *= lifted
+    for b in range(BANDS):
+        room.below[b] = min(pile[b], keep * pile[b]) - left * kit.rises[b]
+    show_pile(room.below, room.shown, kit)
+    x, y, z = np.float32(0.0), np.float32(0.0), np.float32(0.0)
+    for b in range(BANDS):
+        x += kit.weights[0, b] * room.shown[b]
+        y += kit.weights[1, b] * room.shown[b]
+        z += kit.weights[2, b] * room.shown[b]
+    return x, y, z
+
+
+@compiled_in_place
+def mark_inside(lanes: int, xyz: Single, box: FloatArray, least: Single) -> int:
+    """Put 0 into `least` for each color of a row that lies in a window, else much; count them."""
+    x, x_2, y = np.float32(box[0]), np.float32(box[1]), np.float32(box[2])
+    y_2, z, z_2 = np.float32(box[3]), np.float32(box[4]), np.float32(box[5])
+    inside, none, much = np.int32(0), np.float32(0.0), np.float32(1e9)
+    for c in range(lanes):
+        found = (
+            (xyz[0, c] >= x)
+            & (xyz[0, c] <= x_2)
+            & (xyz[1, c] >= y)
+            & (xyz[1, c] <= y_2)
+            & (xyz[2, c] >= z)
+            & (xyz[2, c] <= z_2)
+        )
+        inside += np.int32(found)
+        least[c] = none if found else much
+    return int(inside)
+
+
+@compiled_in_place
 def serve(depth: int, left: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
     """Mark the targets that a row may serve; return how many there are."""
     pile, count = room.piles[depth], 0
@@ -146,17 +246,14 @@ def serve_row(depth: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
 
 
 @compiled
-def look_at_row(depth: int, serves: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
+def look_at_row(depth: int, room: Room, wide_kit: WideKit, wanted: Wanted) -> int:
     """Color all that lay one more step on the pile at `depth`; count those inside a window."""
     left, inside = min(len(wide_kit.ends) - 1, int(room.piles[depth, LEFT])), 0
     for b in range(BANDS):
         room.below[b] = room.piles[depth, b]
     lanes = wide_kit.ends[left]
     lay_row(left, room.piles[depth], room.state, room.wide, wide_kit)
-    if serves <= ALONE:
-        color_in_part(lanes, room, wide_kit, wanted)
-    else:
-        color_row(lanes, room.below, room.wide, room.xyz, wide_kit)
+    color_row(lanes, room.below, room.wide, room.xyz, wide_kit)
     for target in range(len(wanted.labs)):
         if room.serves[target] > 0:
             inside += mark_inside(lanes, room.xyz, wanted.boxes[target], room.least)
@@ -213,7 +310,7 @@ def run_rows(  # noqa: PLR0917  a compiled loop, called in one place
         piles[depth, NUMBER] = piles[depth - 1, NUMBER] + place * (choice + 1)
         piles[depth, LEFT] = left
         serves = serve_row(depth, room, wide_kit, wanted)
-        inside = look_at_row(depth, serves, room, wide_kit, wanted) if serves > 0 else 0
+        inside = look_at_row(depth, room, wide_kit, wanted) if serves > 0 else 0
         if inside > 0 and not note_served(depth, room, wide_kit, kit, wanted):
             return False
         if depth < deepest:
@@ -246,7 +343,7 @@ def run_prefixes(  # noqa: PLR0917  a compiled loop, called in one place
             number //= base
             depth += 1
         serves = serve_row(depth, room, wide_kit, wanted)
-        inside = look_at_row(depth, serves, room, wide_kit, wanted) if serves > 0 else 0
+        inside = look_at_row(depth, room, wide_kit, wanted) if serves > 0 else 0
         if inside > 0 and not note_served(depth, room, wide_kit, kit, wanted):
             return False
     return True
@@ -262,6 +359,6 @@ def run_ground(steps: int, room: Room, wide_kit: WideKit, kit: KitNumbers, wante
         if cost <= reach(target, wanted) and not note(target, cost, 0.0, wanted):
             return False
     serves = serve_row(0, room, wide_kit, wanted) if steps > 0 else 0
-    if serves == 0 or look_at_row(0, serves, room, wide_kit, wanted) == 0:
+    if serves == 0 or look_at_row(0, room, wide_kit, wanted) == 0:
         return True
     return bool(note_served(0, room, wide_kit, kit, wanted))

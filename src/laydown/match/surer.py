@@ -5,20 +5,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.match.acceptance import acceptance
-from laydown.match.search import Found
-from laydown.media.prediction import Prediction
+from laydown.match.found import Found
 
 
 def surer_first(
-    found: Found,
-    predictions: Sequence[Prediction],
-    wanted: FloatArray,
-    *,
-    top: int,
-    margin: float,
-    tolerance: float,
+    found: Found, sure: Sequence[float], *, top: int, margin: float
 ) -> tuple[Found, str]:
     """Reorder the recipes around the k-th by their chance of acceptance.
 
@@ -29,16 +20,12 @@ def surer_first(
     ----------
     found
         From a search with ``within=margin``, so that none is missing.
-    predictions
-        Of its recipes, in the same order.
-    wanted
-        Shape (3,), the wanted color.
+    sure
+        The chance that each of its recipes is accepted, in the same order.
     top
         How many to keep, the k.
     margin
         In CIEDE2000 as ranked, 0 or above.
-    tolerance
-        CIEDE2000 at which half of observers accept.
 
     Returns
     -------
@@ -52,9 +39,6 @@ def surer_first(
     if not len(found.costs):
         return found, ""
     last = found.costs[min(top, len(found.costs)) - 1]
-    sure = [
-        acceptance(wanted, seen.lab, seen.covariance, tolerance=tolerance) for seen in predictions
-    ]
     near = np.flatnonzero(np.abs(found.costs - last) <= margin)
     moved = sorted(near.tolist(), key=lambda i: (-sure[i], i))
     order = [i for i in range(len(found.costs)) if found.costs[i] < last - margin] + moved

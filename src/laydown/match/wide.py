@@ -6,13 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.brute import AMOUNT, STRENGTH
 from laydown.match.compiling import compiled, compiled_in_place
-from laydown.match.loops import BANDS
+from laydown.match.loops import AMOUNT, BANDS, STRENGTH
 
 Single = NDArray[np.float32]
-FIRST, PAST = 12, 24
-"""The bands 500 to 610 nm, which hold most of Y: rows are colored in these before all others."""
 LANES = 16
 
 
@@ -87,47 +84,25 @@ def lay_row(left: int, pile: FloatArray, state: Single, wide: Single, kit: WideK
 
 @compiled
 def color_row(lanes: int, below: Single, wide: Single, xyz: Single, kit: WideKit) -> None:
-    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into `xyz`."""
-    clear(lanes, xyz)
-    add_bands(0, BANDS, lanes, below, wide, kit.absorption, xyz, kit)
+    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into `xyz`.
 
-
-@compiled_in_place
-def clear(lanes: int, xyz: Single) -> None:
-    """Put 0 into the first `lanes` of `xyz`."""
+    Four bands at a time share a division, the slowest step: 1/a is b c d over the product of all.
+    """
     for c in range(lanes):
         xyz[0, c], xyz[1, c], xyz[2, c] = np.float32(0.0), np.float32(0.0), np.float32(0.0)
-
-
-@compiled_in_place
-def add_bands(  # noqa: PLR0917  a compiled loop, called in few places
-    first: int,
-    past: int,
-    lanes: int,
-    below: Single,
-    wide: Single,
-    absorption: Single,
-    xyz: Single,
-    kit: WideKit,
-) -> None:
-    """Add to `xyz` what the bands from `first` to before `past` give in the first `lanes`.
-
-    `absorption` has a column for each lane. Four bands at a time share a division: 1/a is b c d
-    over the product of all four.
-    """
     p, one, w = kit.curve, np.float32(1.0), kit.weights
     squarings, scale = int(p[3]), p[2]
     start = -p[1] * p[2]
-    for b in range(first, past, 4):
+    for b in range(0, BANDS, 4):
         a_1, a_2, a_3, a_4 = below[b], below[b + 1], below[b + 2], below[b + 3]
         g_1, g_2 = kit.paper[b] + p[0], kit.paper[b + 1] + p[0]
         g_3, g_4 = kit.paper[b + 2] + p[0], kit.paper[b + 3] + p[0]
         for c in range(lanes):
             keep, add = wide[0, c], wide[1, c]
-            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * absorption[b, c], p[0]))
-            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * absorption[b + 1, c], p[0]))
-            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * absorption[b + 2, c], p[0]))
-            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * absorption[b + 3, c], p[0]))
+            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * kit.absorption[b, c], p[0]))
+            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * kit.absorption[b + 1, c], p[0]))
+            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * kit.absorption[b + 2, c], p[0]))
+            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * kit.absorption[b + 3, c], p[0]))
             q_1, q_2 = polynomial(t_1 * scale + start, p), polynomial(t_2 * scale + start, p)
             q_3, q_4 = polynomial(t_3 * scale + start, p), polynomial(t_4 * scale + start, p)
             q_12, q_34 = q_1 * q_2, q_3 * q_4

@@ -1,5 +1,6 @@
 """How a color differs from the one wanted: in numbers, and as a person would say it."""
 
+from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.match.outcome import Difference
+from laydown.match.outcome import Difference, Verdict
 from laydown.reference.thresholds import thresholds
 
 BLIND = 1e9
@@ -26,13 +27,37 @@ _QUARTERS = (
 )
 
 
-def difference(wanted: FloatArray, lab: FloatArray) -> Difference:
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """What is off in value, in hue or in chroma.
+
+    Parameters
+    ----------
+    size
+        What it adds to CIEDE2000.
+    words
+        How it is said.
+    told
+        Whether it is large enough to be said for itself.
+    """
+
+    size: float
+    words: str
+    told: bool
+
+
+def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = None) -> Difference:
     """Return how a color differs from the one wanted, value first.
+
+    What can't be seen isn't said. Where each part is that little and yet all of it can be seen, the
+    largest is; and what the verdict names is named, so that words and verdict never disagree.
 
     Parameters
     ----------
     wanted, lab
         Shape (3,), CIELAB D50.
+    verdict
+        How the color was judged, where it was.
 
     Returns
     -------
@@ -46,9 +71,15 @@ def difference(wanted: FloatArray, lab: FloatArray) -> Difference:
     """
     steps = float(value_from_lab(lab) - value_from_lab(wanted))
     chroma = hypot(lab[1], lab[2]) - hypot(wanted[1], wanted[2])
-    said = [_say_value(steps), _say_hue(wanted, lab), _say_chroma(wanted, lab, chroma)]
-    words = ", ".join(word for word in said if word) or "no difference worth naming"
     total = float(ciede2000(wanted, lab))
+    value, vividness = _in_value(wanted, lab, steps), _in_chroma(wanted, lab, chroma)
+    hue = _in_hue(wanted, lab, duller=vividness.told)
+    named = {Verdict.BUT_VALUE: value, Verdict.BUT_HUE: hue}.get(verdict) if verdict else None
+    parts = (value, hue, vividness)
+    said = [part.words for part in parts if part.told or part is named]
+    if not said and total >= thresholds()["noticeable"]:
+        said = [max(parts, key=lambda part: part.size).words]
+    words = ", ".join(said) or "no difference worth naming"
     return Difference(total, steps, _hue_turn(wanted, lab), chroma, words)
 
 
@@ -62,41 +93,44 @@ def chroma_term(wanted: FloatArray, lab: FloatArray) -> float:
     return float(ciede2000(wanted, lab, k_L=BLIND, k_H=BLIND))
 
 
-def _say_value(steps: float) -> str:
-    if abs(steps) < thresholds()["value right"]:
-        return ""
+def _in_value(wanted: FloatArray, lab: FloatArray, steps: float) -> _Part:
     quarters = round(abs(steps) * 4.0)
     amount = (
         _QUARTERS[quarters] if quarters < len(_QUARTERS) else f"{round(abs(steps))} value steps"
     )
-    return f"{amount} too {'light' if steps > 0 else 'dark'}"
+    return _Part(
+        size=float(ciede2000(wanted, lab, k_C=BLIND, k_H=BLIND)),
+        words=f"{amount} too {'light' if steps > 0 else 'dark'}",
+        told=abs(steps) >= thresholds()["value right"],
+    )
 
 
-def _say_hue(wanted: FloatArray, lab: FloatArray) -> str:
-    gray = thresholds()["gray"]
-    if hypot(lab[1], lab[2]) < gray:
-        return ""
-    if hypot(wanted[1], wanted[2]) < gray:
-        angle = _angle(lab[1] - wanted[1], lab[2] - wanted[2])
-        return _graded(chroma_term(wanted, lab), _nearest(angle))
+def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
+    """Say where hue has gone; to or from a gray, which way the color has moved.
+
+    That a color became gray is said as *duller*, unless it had hardly more chroma than a gray.
+    """
+    if is_gray(wanted) or is_gray(lab):
+        towards = _nearest(_angle(lab[1] - wanted[1], lab[2] - wanted[2]))
+        moved = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
+        return replace(moved, told=moved.told and not duller)
     turn = _hue_turn(wanted, lab) or 0.0
     middle = _angle(wanted[1], wanted[2]) + turn / 2.0
-    return _graded(hue_term(wanted, lab), _ahead(middle, clockwise=turn < 0))
+    return _part(hue_term(wanted, lab), _ahead(middle, clockwise=turn < 0))
 
 
-def _say_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> str:
-    if hypot(wanted[1], wanted[2]) < thresholds()["gray"] and chroma > 0:
-        return ""
-    return _graded(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
+def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
+    if is_gray(wanted):  # a gray has moved somewhere, and that is said as hue
+        return _Part(0.0, "", told=False)
+    return _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
 
 
-def _graded(size: float, word: str) -> str:
+def _part(size: float, word: str) -> _Part:
     limits = thresholds()
-    if size < limits["noticeable"]:
-        return ""
+    graded = f"much {word}" if size > limits["much"] else word
     if size < limits["little"]:
-        return f"a little {word}"
-    return f"much {word}" if size > limits["much"] else word
+        graded = f"a little {word}"
+    return _Part(size, graded, told=size >= limits["noticeable"])
 
 
 def _hue_turn(wanted: FloatArray, lab: FloatArray) -> float | None:

@@ -23,6 +23,7 @@ from laydown.media.film_laying import (
 from laydown.media.film_model import OWN, FilmFit
 from laydown.media.film_predicting import film_ground
 from laydown.media.kit_fit import AnyFit, Run, runs
+from laydown.media.laydown import Medium
 from laydown.media.layering import laid_steps, one_coat_absorptions, pile_of, unchanged
 from laydown.media.marker import MarkerFit
 from laydown.media.predicting import ground_of
@@ -58,7 +59,11 @@ def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArr
     NotMeasuredError
         For a colorant that was not swatched on this paper.
     """
-    laid = (Run(fit, recipe, UNTOUCHED),) if isinstance(fit, MarkerFit) else runs(fit, recipe)
+    laid = (
+        (Run(Medium.MARKER, fit, recipe, UNTOUCHED),)
+        if isinstance(fit, MarkerFit)
+        else runs(fit, recipe)
+    )
     seen = np.tile(fit.paper.reflectance, (len(left), 1))
     places = {colorant: place for place, colorant in enumerate(recipe.colorants)}
     for run in laid:

@@ -11,13 +11,22 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
+from laydown.media.expectation import Expected, Weighed, picture_slopes, weigh_shares
 from laydown.media.film_constants import film_reflectance
 from laydown.media.film_laying import FilmStep, film_steps, film_unchanged
 from laydown.media.film_model import OWN, FilmFit, film_priors
 from laydown.media.film_predicting import film_ground, reference_doubts
 from laydown.media.fitting import BoolArray
 from laydown.media.hand_priors import HandPriors, usual_hand_priors
-from laydown.media.learning import EASING, LONGEST_STEP, MOST_ROUNDS, OUT, SETTLED, others_say
+from laydown.media.learning import (
+    AGAIN,
+    EASING,
+    LONGEST_STEP,
+    MOST_ROUNDS,
+    OUT,
+    SETTLED,
+    others_say,
+)
 from laydown.media.recipe import Recipe
 from laydown.media.trial import FILL_DEVIATION, Trial
 
@@ -83,28 +92,31 @@ def learn_films(
     -----
     As in `laydown.media.learning`, but the noise stays that of the fit.
     """
-    expected = usual_hand_priors() if priors is None else priors
-    start = np.concatenate([fit.effects, [0.0], fit.own.ravel()])
-    precision = np.asarray(np.linalg.inv(_expected(fit, expected)), dtype=np.float64)
+    pictures = picture_slopes(trials)
+    expected = _expected(fit, usual_hand_priors() if priors is None else priors, pictures)
+    start = np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(pictures.shape[-1])])
+    precision = expected.precision()
     x, trust = start, np.ones(len(trials))
-    seen, covariance = _look(fit, trials, x), _expected(fit, expected)
+    seen = _look(fit, trials, pictures, x)
     for number in range(MOST_ROUNDS if trials else 0):
+        if number in {EASING, AGAIN}:
+            precision = expected.precision(_weighed(expected, seen, trust, x - start).likeliest)
         covariance = _covariance(seen, trust, precision)
         solved = np.linalg.solve(seen.own, seen.left[..., None])[..., 0]
         pull = np.einsum("t,tip,ti->p", trust, seen.turned, solved)
         step = covariance @ (pull - precision @ (x - start))
         before, x = x, _inside(fit, x + np.clip(step, -LONGEST_STEP, LONGEST_STEP))
-        seen = _look(fit, trials, x)
+        seen = _look(fit, trials, pictures, x)
         limit = OUT * max(EASING * (1.0 - number / EASING), 1.0)
         far = others_say(seen.left, seen.turned, seen.own, trust, covariance)[2]
         trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (far**2 - limit**2), -50.0, 50.0)))
-        if number > EASING and np.abs(x - before).max() < SETTLED:
+        if number > AGAIN and np.abs(x - before).max() < SETTLED:
             break
-    covariance = _covariance(seen, trust, precision)
-    said = others_say(seen.left, seen.turned, seen.own, trust, covariance)
-    e = len(fit.effects)
+    said = others_say(seen.left, seen.turned, seen.own, trust, _covariance(seen, trust, precision))
+    e, size = len(fit.effects), 1 + len(fit.covariance)
+    covariance = _weighed(expected, seen, trust, x - start).covariance[:size, :size]
     return LearnedFilms(
-        fit=fit if np.all(said[2] > OUT) else _moved(fit, x, covariance),
+        fit=fit if np.all(said[2] > OUT) else _moved(fit, x[:size], covariance),
         amount=float(x[e]),
         amount_deviation=float(np.sqrt(covariance[e, e])),
         numbers=tuple(t.number for t in trials),
@@ -115,24 +127,32 @@ def learn_films(
     )
 
 
-def _expected(fit: FilmFit, priors: HandPriors) -> FloatArray:
-    """Return the covariance before any trial, of effects, amount and what colorants have."""
+def _expected(fit: FilmFit, priors: HandPriors, pictures: FloatArray) -> Expected:
+    """Return what is expected of effects, amount, what colorants have, and what pictures do."""
     e, size = len(fit.effects), len(fit.covariance) + 1
     old = [*range(e), *range(e + 1, size)]
-    covariance = np.zeros((size, size))
-    covariance[np.ix_(old, old)] = fit.covariance
-    covariance[:e, :e] += np.diag((OTHERWISE * film_priors(fit.medium).sd) ** 2)
-    covariance[e, e] = priors.amount**2
+    settled = np.eye(size + pictures.shape[-1])
+    settled[:size, :size] = 1e-12 * np.eye(size)
+    settled[np.ix_(old, old)] += fit.covariance
+    settled[:e, :e] += np.diag((OTHERWISE * film_priors(fit.medium).sd) ** 2)
     amounts = e + 1 + len(OWN) * np.arange(len(fit.colorants))
-    covariance[amounts, amounts] += priors.strength**2
-    return covariance + 1e-12 * np.eye(size)
+    settled[amounts, amounts] += priors.strength**2
+    return Expected(settled, e, priors.amount)
 
 
-def _look(fit: FilmFit, trials: Sequence[Trial], x: FloatArray) -> _Seen:
-    seen = [_see(fit, trial, x) for trial in trials]
+def _weighed(expected: Expected, seen: _Seen, trust: FloatArray, moved: FloatArray) -> Weighed:
+    """Weigh how far the person may be from the swatches, the model made straight where it is."""
+    away = seen.left + seen.turned @ moved
+    return weigh_shares(expected, seen.own / trust[:, None, None], seen.turned, away)
+
+
+def _look(fit: FilmFit, trials: Sequence[Trial], pictures: FloatArray, x: FloatArray) -> _Seen:
+    own, shared = np.split(x, [1 + len(fit.covariance)])
+    seen = [_see(fit, trial, own) for trial in trials]
+    turned = np.array([s[1] for s in seen]).reshape(-1, 3, len(own))
     return _Seen(
-        np.array([s[0] for s in seen]).reshape(-1, 3),
-        np.array([s[1] for s in seen]).reshape(-1, 3, len(x)),
+        np.array([s[0] for s in seen]).reshape(-1, 3) - pictures @ shared,
+        np.concatenate([turned, pictures], axis=-1),
         np.array([s[2] for s in seen]).reshape(-1, 3, 3),
     )
 
@@ -177,7 +197,7 @@ def _own(fit: FilmFit, trial: Trial, steps: Sequence[FilmStep], by_hand: FloatAr
     coats = np.array([step.laydown.coats if step.laydown else 1 for step in steps])
     hand = np.hypot(fit.hand / np.sqrt(coats), FILL_DEVIATION[trial.fill])
     roots = by_hand * hand
-    plain = fit.measuring**2 + trial.noise**2 + fit.misfit**2 * len(steps)
+    plain = fit.measuring**2 + trial.own_noise**2 + fit.misfit**2 * len(steps)
     return np.asarray(roots @ roots.T + plain * np.eye(3))
 
 
@@ -236,4 +256,4 @@ def films_by_own_hand(fit: FilmFit, *, priors: HandPriors | None = None) -> Film
     """
     expected = usual_hand_priors() if priors is None else priors
     x = np.concatenate([fit.effects, [0.0], fit.own.ravel()])
-    return _moved(fit, x, _expected(fit, expected))
+    return _moved(fit, x, _expected(fit, expected, picture_slopes([])).covariance())

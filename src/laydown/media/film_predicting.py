@@ -19,11 +19,11 @@ from laydown.media.film_laying import (
 )
 from laydown.media.film_model import GUESSED, OWN, FilmFit, film_priors
 from laydown.media.film_swatches import is_wet
-from laydown.media.leeway import Leeway
+from laydown.media.leeway import FRESH, Leeway, Name
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.media.shapes import SEEN_SHAPES, reference_shapes
-from laydown.media.uncertainty import CARRIED
+from laydown.media.uncertainty import carried_alike, principal_axes, reference_names
 
 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
@@ -66,8 +66,13 @@ def film_pile(fit: FilmFit, recipe: Recipe) -> FilmPile:
 
 
 def film_offsets(
-    fit: FilmFit, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
-) -> FloatArray:
+    fit: FilmFit,
+    recipe: Recipe,
+    below: FloatArray | None = None,
+    *,
+    share: float = 1.0,
+    axes: FloatArray | None = None,
+) -> tuple[FloatArray, tuple[Name, ...]]:
     """Return what moves a recipe's color, a standard deviation each, to either side.
 
     Parameters
@@ -80,39 +85,60 @@ def film_offsets(
         Shape (36,), what it lies on; the bare paper where None.
     share
         What is left of it.
+    axes
+        Shape (n, parameters of the recipe), along which those are tried, see `film_places`; the
+        principal ones where None.
 
     Returns
     -------
-    FloatArray
+    tuple
         Shape (2 m + 1, 36): the prediction, then each of the m things left open (effects and the
-        colorants' own numbers by principal axes, the hand at each step, the references' spectra)
-        tried one standard deviation to one side, then each to the other.
+        colorants' own numbers by axes, the hand at each step, the references' spectra) tried one
+        standard deviation to one side, then each to the other; and the names of the m things.
     """
     ground = film_ground(fit, recipe, below)
     if not recipe.steps:
-        return np.asarray(ground.below[None])
-    steps = film_steps(recipe, fit.medium)
-    tried = _tried(fit, recipe, steps)
-    return film_reflectance(steps, fit.medium, ground, tried, alike=3, share=share)
+        return np.asarray(ground.below[None]), ()
+    steps, shapes = film_steps(recipe, fit.medium), reference_doubts(fit, recipe)
+    along = principal_axes(fit.covariance, film_places(fit, recipe)) if axes is None else axes
+    tried = _tried(fit, recipe, steps, along, shapes)
+    names: tuple[Name, ...] = (
+        *((f"{fit.medium} axis", n) for n in range(len(along))),
+        *(FRESH for _ in steps),
+        *reference_names(recipe, [len(rows) for rows in shapes]),
+    )
+    return film_reflectance(steps, fit.medium, ground, tried, alike=3, share=share), names
 
 
-def _tried(fit: FilmFit, recipe: Recipe, steps: Sequence[FilmStep]) -> FilmVariants:
+def film_places(fit: FilmFit, recipe: Recipe) -> list[int]:
+    """Return where in the fit's covariance the parameters stand that a recipe's color rests on."""
+    asked, e, m = _asked(fit, recipe), len(fit.effects), len(OWN)
+    return asked + [e + m * fit.index(c) + j for c in recipe.colorants for j in range(m)]
+
+
+def _asked(fit: FilmFit, recipe: Recipe) -> list[int]:
+    priors = film_priors(fit.medium)
+    asked = matters(priors, film_steps(recipe, fit.medium), fit.medium)
+    return [i for i, name in enumerate(priors.names) if name in asked]
+
+
+def _tried(
+    fit: FilmFit,
+    recipe: Recipe,
+    steps: Sequence[FilmStep],
+    axes: FloatArray,
+    shapes: Sequence[FloatArray],
+) -> FilmVariants:
     """Return the middle, then every offset to one side, then every one to the other."""
-    priors, middle = film_priors(fit.medium), _middle(fit, recipe)
-    e, m, u = len(priors.names), len(OWN), middle.own.shape[1]
-    asked = matters(priors, steps, fit.medium)
-    places = [i for i, name in enumerate(priors.names) if name in asked]
-    count = len(places)
-    places += [e + m * fit.index(c) + j for c in recipe.colorants for j in range(m)]
-    axes = _axes(fit.covariance[np.ix_(places, places)])
-    shapes = reference_doubts(fit, recipe)
+    middle, places = _middle(fit, recipe), _asked(fit, recipe)
+    e, m, u, count = len(fit.effects), len(OWN), middle.own.shape[1], len(places)
     offsets = film_unchanged(
         np.zeros(e),
         np.zeros((u, m)),
         steps=len(steps),
         count=len(axes) + len(steps) + sum(len(rows) for rows in shapes),
     )
-    offsets.effects[: len(axes), places[:count]] = axes[:, :count]
+    offsets.effects[: len(axes), places] = axes[:, :count]
     offsets.own[: len(axes)] = axes[:, count:].reshape(-1, u, m)
     row = len(axes)
     for number, step in enumerate(steps):
@@ -141,12 +167,6 @@ def _both_sides(fit: FilmFit, middle: FilmVariants, offsets: FilmVariants) -> Fi
     )
 
 
-def _axes(covariance: FloatArray) -> FloatArray:
-    """Return the principal axes, each a standard deviation long, one a row."""
-    values, vectors = np.linalg.eigh(covariance)
-    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
-
-
 def reference_doubts(fit: FilmFit, recipe: Recipe) -> list[FloatArray]:
     """Return, by colorant, what its reference's spectrum may be off by, in ln R, a shape a row."""
     ground = film_ground(fit, recipe)
@@ -168,11 +188,13 @@ def _doubts(seen: FloatArray, measuring: float, left: float) -> FloatArray:
     return shapes
 
 
-def film_leeway(fit: FilmFit, recipe: Recipe) -> Leeway:
+def film_leeway(fit: FilmFit, recipe: Recipe, axes: FloatArray | None = None) -> Leeway:
     """Return what is left open of a recipe's color, as one hand lays it once."""
-    over = sum(colorant.label in fit.carried for colorant in recipe.colorants)
-    plain = fit.measuring**2 + fit.misfit**2 * len(recipe.steps) + CARRIED**2 * over
-    return Leeway((film_offsets(fit, recipe),), plain * np.eye(3))
+    alike = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
+    alike |= {("misfit", recipe.key): fit.misfit**2 * len(recipe.steps)}
+    rest = (fit.measuring**2 + sum(alike.values())) * np.eye(3)
+    spectra, names = film_offsets(fit, recipe, axes=axes)
+    return Leeway((spectra,), rest, (names,), alike)
 
 
 def film_outside(fit: FilmFit, recipe: Recipe) -> tuple[str, ...]:

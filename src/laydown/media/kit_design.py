@@ -1,12 +1,12 @@
-"""The minimum design over all media: which swatches a kit needs, and what of them is missing."""
+"""Designs over all media: which swatches a kit needs, what of them is missing, which helps most."""
 
 from collections.abc import Sequence
 
 from laydown.color.arrays import FloatArray
 from laydown.media import design
 from laydown.media.colorant import Colorant
-from laydown.media.film_design import film_missing, minimum_film_design
-from laydown.media.kit_fit import AnyFit, MediumFit
+from laydown.media.film_design import film_missing, minimum_film_design, next_film_swatch
+from laydown.media.kit_fit import AnyFit, MediumFit, segments
 from laydown.media.laydown import Medium
 from laydown.media.marker import MarkerFit
 from laydown.media.recipe import Recipe
@@ -54,3 +54,23 @@ def swatched(fit: AnyFit) -> frozenset[Recipe]:
     """Return all recipes that the fits were made from."""
     fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
     return frozenset(recipe for one in fits for recipe in one.swatched)
+
+
+def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why."""
+    if isinstance(fit, MarkerFit):
+        return design.next_swatch(fit, recipes)
+    for medium in Medium:
+        own = [part for r in recipes for kind, part in segments(r) if kind is medium]
+        if not own:
+            continue
+        found = _next_swatch(fit.of(medium), own)
+        if found[1]:
+            return found
+    return Recipe(), ""
+
+
+def _next_swatch(fit: MediumFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    if isinstance(fit, MarkerFit):
+        return design.next_swatch(fit, recipes)
+    return next_film_swatch(fit, recipes)

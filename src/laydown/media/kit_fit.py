@@ -4,9 +4,10 @@ A recipe falls into segments of one medium each. A segment acts on the reflectan
 it as on its paper. Kits of markers alone are a `MarkerFit` and stay what they were.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from types import MappingProxyType
 from typing import TypeAlias
 
 import numpy as np
@@ -17,9 +18,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media import marker
 from laydown.media.absorption import absorption, inverse
 from laydown.media.colorant import Colorant
-from laydown.media.design import next_swatch as next_marker_swatch
 from laydown.media.evidence import bears_on
-from laydown.media.film_design import next_film_swatch
 from laydown.media.film_laying import pile_reflectance, thinned
 from laydown.media.film_model import FilmFit
 from laydown.media.film_predicting import (
@@ -31,7 +30,7 @@ from laydown.media.film_predicting import (
 )
 from laydown.media.laydown import Medium
 from laydown.media.layering import laid_steps, one_coat_absorptions, pile_of, unchanged
-from laydown.media.leeway import Leeway
+from laydown.media.leeway import Leeway, Name
 from laydown.media.marker import MarkerFit
 from laydown.media.order import check_order
 from laydown.media.paper import Paper
@@ -112,6 +111,9 @@ class KitFit:
 
 
 AnyFit: TypeAlias = MarkerFit | KitFit
+Axes: TypeAlias = Mapping[Medium, FloatArray]
+"""By medium, along which parameters are tried: shape (m, parameters of the recipe's part)."""
+NO_AXES: Axes = MappingProxyType({})
 
 
 def assumed_for(fit: AnyFit, recipe: Recipe) -> frozenset[str]:
@@ -157,6 +159,7 @@ def segments(recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
 class Run:
     """A segment of a recipe: its fit, its steps, and what solvent above leaves of them."""
 
+    medium: Medium
     fit: MediumFit
     recipe: Recipe
     soaked: Soaked
@@ -189,7 +192,7 @@ def runs(fit: KitFit, recipe: Recipe) -> tuple[Run, ...]:
     """
     parts = segments(recipe)
     return tuple(
-        Run(fit.of(medium), part, _left(medium, parts[number + 1 :]))
+        Run(medium, fit.of(medium), part, _left(medium, parts[number + 1 :]))
         for number, (medium, part) in enumerate(parts)
     )
 
@@ -302,7 +305,7 @@ def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=_leeway(fit, recipe).covariance(),
+        covariance=_leeway(fit, recipe, NO_AXES).covariance(),
         warnings=outside(fit, recipe),
     )
 
@@ -312,8 +315,15 @@ def _predict_one(fit: KitFit, recipe: Recipe, medium: Medium | None) -> Predicti
     return marker.predict(one, recipe) if isinstance(one, MarkerFit) else film_predict(one, recipe)
 
 
-def leeway(fit: AnyFit, recipe: Recipe) -> Leeway:
+def leeway(fit: AnyFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
+
+    Parameters
+    ----------
+    fit, recipe
+        As for `predict`.
+    axes
+        Along which parameters are tried; the principal ones of a medium that has none.
 
     Raises
     ------
@@ -321,12 +331,15 @@ def leeway(fit: AnyFit, recipe: Recipe) -> Leeway:
         As `predict` does.
     """
     if isinstance(fit, MarkerFit):
-        return marker.leeway(fit, recipe)
+        return marker.leeway(fit, recipe, axes.get(Medium.MARKER))
     parts = segments(recipe)
     if len(parts) > 1:
-        return _leeway(fit, recipe)
+        return _leeway(fit, recipe, axes)
     one = fit.of(parts[0][0]) if parts else fit.fits[0]
-    return marker.leeway(one, recipe) if isinstance(one, MarkerFit) else film_leeway(one, recipe)
+    along = axes.get(parts[0][0]) if parts else None
+    if isinstance(one, MarkerFit):
+        return marker.leeway(one, recipe, along)
+    return film_leeway(one, recipe, along)
 
 
 def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
@@ -338,16 +351,23 @@ def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
     return tuple(colorant for colorant in recipe.colorants if colorant in guessed)
 
 
-def _leeway(fit: KitFit, recipe: Recipe) -> Leeway:
+def _leeway(fit: KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     """Return what each run leaves open, seen through those above it."""
-    laid, tried, plain = runs(fit, recipe), [], max(one.measuring for one in fit.fits) ** 2
+    laid, tried, misfit = runs(fit, recipe), list[tuple[FloatArray, tuple[Name, ...]]](), 0.0
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
-        both = (_tried(run, below), run.more_or_less(below))
-        tried += [_through(laid[number + 1 :], seen) for seen in both if len(seen)]
-        plain += run.fit.misfit**2 * len(run.recipe.steps)
+        soaks = run.more_or_less(below), (("soaks", run.medium),)
+        for seen, names in (_tried(run, below, axes.get(run.medium)), soaks):
+            tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
+        misfit += run.fit.misfit**2 * len(run.recipe.steps)
         below = run.over(below)
-    return Leeway((*tried, *_staying(fit, recipe)), plain * np.eye(3))
+    tried += [(seen, (("stays",),)) for seen in _staying(fit, recipe)]
+    return Leeway(
+        tuple(seen for seen, _ in tried),
+        (max(one.measuring for one in fit.fits) ** 2 + misfit) * np.eye(3),
+        tuple(names for _, names in tried),
+        {("misfit", recipe.key): misfit},
+    )
 
 
 def _staying(fit: KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
@@ -364,34 +384,16 @@ def _staying(fit: KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
     return (np.clip([seen, seen + moved, seen - moved], 1e-4, None),)
 
 
-def _tried(run: Run, below: FloatArray) -> FloatArray:
-    """Return a run's spectra with each thing left open tried to either side."""
+def _tried(
+    run: Run, below: FloatArray, axes: FloatArray | None
+) -> tuple[FloatArray, tuple[Name, ...]]:
+    """Return a run's spectra with each thing left open tried to either side, and their names."""
     fit, share = run.fit, run.soaked.share
     if isinstance(fit, FilmFit):
-        return film_offsets(fit, run.recipe, below, share=share)
-    ground, used = ground_of(fit, run.recipe)
-    spectra = tried_spectra(fit, laid_steps(run.recipe), ground, used)
+        return film_offsets(fit, run.recipe, below, share=share, axes=axes)
+    spectra, names = tried_spectra(fit, run.recipe, *ground_of(fit, run.recipe), axes)
     paper = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
     beneath = absorption(below / fit.ceiling, scale=fit.scale)
     added = absorption(spectra / fit.ceiling, scale=fit.scale) - paper
-    return np.asarray(fit.ceiling * inverse(beneath + share * added, scale=fit.scale))
-
-
-def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-    """Return the one swatch that would make the given recipes' colors surest, and why."""
-    if isinstance(fit, MarkerFit):
-        return next_marker_swatch(fit, recipes)
-    for medium in Medium:
-        own = [part for r in recipes for kind, part in segments(r) if kind is medium]
-        if not own:
-            continue
-        found = _next_swatch(fit.of(medium), own)
-        if found[1]:
-            return found
-    return Recipe(), ""
-
-
-def _next_swatch(fit: MediumFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-    if isinstance(fit, MarkerFit):
-        return next_marker_swatch(fit, recipes)
-    return next_film_swatch(fit, recipes)
+    laid = fit.ceiling * inverse(beneath + share * added, scale=fit.scale)
+    return np.asarray(laid), names

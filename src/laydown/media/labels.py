@@ -5,21 +5,25 @@ import unicodedata
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
+from laydown.media.legible import JOINERS, legible
 from laydown.media.recipe import Recipe, Step, parse_recipe
 
 LONGEST_NAME = 200
 """Characters that a name may have; a longer one is a file gone wrong."""
+LONGEST_COMPOSED = 4 * LONGEST_NAME
+"""Characters up to which accents are composed, which takes time by the square of how many stand on
+one letter; what is longer is no name, however it is written."""
 
 
 def tidy_name(text: str) -> str:
-    """Write a name with single spaces and composed accents.
+    """Write a name with single spaces and composed accents, and nothing in it that is not seen.
 
     Examples
     --------
     >>> tidy_name("  Gannet   smooth ")
     'Gannet smooth'
     """
-    return " ".join(unicodedata.normalize("NFC", text).split())
+    return _composed(" ".join(legible(text).split()))
 
 
 def name_key(text: str) -> str:
@@ -30,7 +34,11 @@ def name_key(text: str) -> str:
     >>> name_key("Gannet  SMOOTH") == name_key("gannet smooth")
     True
     """
-    return unicodedata.normalize("NFC", tidy_name(text).casefold())
+    return _composed(tidy_name(text).casefold())
+
+
+def _composed(text: str) -> str:
+    return unicodedata.normalize("NFC", text) if len(text) <= LONGEST_COMPOSED else text
 
 
 def checked_name(text: str, what: str) -> str:
@@ -56,7 +64,7 @@ def checked_name(text: str, what: str) -> str:
             f"The {what} name “{name[:30]}…” has {len(name)} characters: "
             f"allowed are {LONGEST_NAME}.",
         )
-    if not name.isprintable():
+    if not name.translate(JOINERS).isprintable():
         raise BadRecipeError(f"The {what} name {name!r} has a character that can't be printed.")
     return name
 

@@ -16,6 +16,11 @@ class Medium(StrEnum):
     PENCIL = "pencil"
     WASH = "wash"
 
+    @property
+    def plural(self) -> str:
+        """What several of them are called."""
+        return "washes" if self is Medium.WASH else f"{self}s"
+
 
 class Stroke(StrEnum):
     """How a marker is led over the paper."""

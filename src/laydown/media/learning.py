@@ -1,9 +1,10 @@
 """Learn a person's own hand from trials: a Gaussian posterior on the model's own parameters.
 
-The parameters are the effects of the fit, one log amount that all coats of the person share,
-and one log strength for each colorant. Trials move them by Gauss–Newton steps from what the fit and
-`hand_priors` expect. Each trial is judged by what all *others* say of it: one that lies too far out
-counts for next to nothing and is flagged, never swallowed.
+The parameters are the effects of the fit, one log amount that all coats of the person share, one
+log strength for each colorant, and what the readings of each picture have alike. Trials move them
+by Gauss–Newton steps from what the fit and `hand_priors` expect; how far a hand may be from that is
+learned along with it (`expectation`). Each trial is judged by what all *others* say of it: one that
+lies too far out counts for next to nothing and is flagged, never swallowed.
 """
 
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.media.expectation import Expected, Weighed, picture_slopes, weigh_shares
 from laydown.media.fitting import (
     BoolArray,
     Layered,
@@ -43,7 +45,9 @@ COVER_FACTORS = np.geomspace(1.0, 8.0, 10)
 MISFIT_FACTORS = np.geomspace(0.65, 4.0, 11)
 """What the noise of the fit is multiplied by, to try; the model is not believed to fit a person
 much better than it fitted the swatches (chosen on simulated people, see decision 0037)."""
-NOISE_AGAIN = EASING + 2
+AGAIN = EASING + 2
+"""How far the hand may be and how much trials scatter is weighed when the easing is over, and again
+in this round."""
 FACTOR_SD = np.array([0.35, 0.5, 0.7])
 """Standard deviations of the factors' natural logs (chosen, no source)."""
 LONGEST_STEP = 0.5
@@ -56,7 +60,9 @@ class _Setting:
     fit: MarkerFit
     trials: tuple[Layered, ...]
     fills: FloatArray
+    pictures: FloatArray
     start: FloatArray
+    expected: Expected
     precision: FloatArray
 
 
@@ -75,18 +81,10 @@ class _State:
 
     x: FloatArray
     seen: tuple[_Seen, ...]
+    left: FloatArray
+    turned: FloatArray
     own: FloatArray
     trust: FloatArray
-
-    @property
-    def left(self) -> FloatArray:
-        """Shape (t, 3), measured minus modeled Lab."""
-        return np.array([s.slopes.left for s in self.seen]).reshape(-1, 3)
-
-    @property
-    def turned(self) -> FloatArray:
-        """Shape (t, 3, p)."""
-        return np.array([s.turned for s in self.seen]).reshape(-1, 3, len(self.x))
 
 
 def learn(
@@ -146,18 +144,21 @@ def learn(
     for number in range(MOST_ROUNDS if trials else 0):
         easing = max(EASING * (1.0 - number / EASING), 1.0)
         before, state = state, _next(setting, state, noise, limit=OUT * easing)
-        if number in {EASING, NOISE_AGAIN}:
+        if number in {EASING, AGAIN}:
+            share = _weighed(setting, state).likeliest
+            setting = replace(setting, precision=setting.expected.precision(share))
             noise = _likeliest_noise(setting, state, noise)
-        elif number > NOISE_AGAIN and np.abs(state.x - before.x).max() < SETTLED:
+        elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
             break
     covariance = _covariance(setting, state)
     residuals, spreads, distances = others_say(
         state.left, state.turned, state.own, state.trust, covariance
     )
+    moved, size = state.x - setting.start, len(EFFECTS) + 1 + len(fit.colorants)
     return learned_from(
         fit,
-        state.x - setting.start,
-        covariance,
+        moved[:size],
+        _weighed(setting, state).covariance[:size, :size],
         noise=noise,
         numbers=tuple(t.number for t in trials),
         residuals=residuals,
@@ -165,23 +166,27 @@ def learn(
         distances=distances,
         flagged=distances > OUT,
         fills={} if fills is None else fills,
-        prior_variance=1.0 / np.maximum(np.diag(setting.precision), 1e-12),
+        prior_variance=1.0 / np.maximum(np.diag(setting.precision)[:size], 1e-12),
     )
 
 
 def _setting(fit: MarkerFit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
-    e, n = len(EFFECTS), len(fit.colorants)
-    covariance = np.zeros((e + 1 + n, e + 1 + n))
-    old = [*range(e), *range(e + 1, e + 1 + n)]
-    covariance[np.ix_(old, old)] = fit.covariance
-    own = np.concatenate([priors.effects, [priors.amount], np.full(n, priors.strength)])
-    covariance += np.diag(own**2)
+    e, n, pictures = len(EFFECTS), len(fit.colorants), picture_slopes(trials)
+    size = e + 1 + n
+    old = [*range(e), *range(e + 1, size)]
+    settled = np.eye(size + pictures.shape[-1])
+    settled[:size, :size] = 0.0
+    settled[np.ix_(old, old)] = fit.covariance
+    settled[:size, :size] += np.diag([*priors.effects, 0.0, *np.full(n, priors.strength)]) ** 2
+    expected = Expected(settled, e, priors.amount)
     return _Setting(
         fit,
         tuple(_in_numbers(fit, trial) for trial in trials),
         np.array([FILL_DEVIATION[t.fill] for t in trials]),
-        np.concatenate([fit.effects, np.zeros(1 + n)]),
-        np.asarray(np.linalg.inv(covariance)),
+        pictures,
+        np.concatenate([fit.effects, np.zeros(len(settled) - e)]),
+        expected,
+        expected.precision(),
     )
 
 
@@ -198,15 +203,19 @@ def _in_numbers(fit: MarkerFit, trial: Trial) -> Layered:
         )
         for i, place in enumerate(used)
     )
-    noise = float(np.hypot(fit.measuring, trial.noise))
+    noise = float(np.hypot(fit.measuring, trial.own_noise))
     steps = laid_steps(trial.recipe)
     return Layered(trial.recipe, steps, used, ground, trial.lab, noise, shapes)
 
 
 def _look(setting: _Setting, x: FloatArray, noise: Noise, trust: FloatArray) -> _State:
     """Compare every trial with the model at x."""
-    seen = tuple(_see(setting, x, trial) for trial in setting.trials)
-    return _State(x, seen, _own(setting, seen, noise), trust)
+    own, shared = np.split(x, [len(EFFECTS) + 1 + len(setting.fit.colorants)])
+    seen = tuple(_see(setting, own, trial) for trial in setting.trials)
+    left = np.array([s.slopes.left for s in seen]).reshape(-1, 3) - setting.pictures @ shared
+    turned = np.array([s.turned for s in seen]).reshape(-1, 3, len(own))
+    turned = np.concatenate([turned, setting.pictures], axis=-1)
+    return _State(x, seen, left, turned, _own(setting, seen, noise), trust)
 
 
 def _see(setting: _Setting, x: FloatArray, trial: Layered) -> _Seen:
@@ -241,7 +250,7 @@ def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _S
     pull = np.einsum("t,tip,ti->p", now.trust, now.turned, solved)
     slope = pull - setting.precision @ (now.x - setting.start)
     step = np.clip(_free_step(setting, now, slope, covariance), -LONGEST_STEP, LONGEST_STEP)
-    after = _look(setting, _inside(now.x + step), noise, now.trust)
+    after = _look(setting, _inside(now.x + step, setting.fit), noise, now.trust)
     _, _, distances = others_say(after.left, after.turned, after.own, after.trust, covariance)
     trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (distances**2 - limit**2), -50.0, 50.0)))
     return replace(after, trust=trust)
@@ -270,9 +279,11 @@ def _pressed(x: FloatArray, slope: FloatArray) -> BoolArray:
     return pressed
 
 
-def _inside(x: FloatArray) -> FloatArray:
-    e, usual = len(EFFECTS), usual_priors()
-    return np.concatenate([np.clip(x[:e], usual.lowest, usual.highest), np.clip(x[e:], -1.5, 1.5)])
+def _inside(x: FloatArray, fit: MarkerFit) -> FloatArray:
+    e, n, usual = len(EFFECTS), len(fit.colorants), usual_priors()
+    effects, amounts, shared = np.split(x, [e, e + 1 + n])
+    effects = np.clip(effects, usual.lowest, usual.highest)
+    return np.concatenate([effects, np.clip(amounts, -1.5, 1.5), shared])
 
 
 def _covariance(setting: _Setting, state: _State) -> FloatArray:
@@ -307,6 +318,13 @@ def others_say(
     spread = own + without
     squared = np.einsum("ti,ti->t", residual, np.linalg.solve(spread, residual[..., None])[..., 0])
     return residual, spread, np.sqrt(np.maximum(squared, 0.0))
+
+
+def _weighed(setting: _Setting, state: _State) -> Weighed:
+    """Weigh how far the person may be from the swatches, the model made straight where it is."""
+    away = state.left + state.turned @ (state.x - setting.start)
+    own = state.own / state.trust[:, None, None]
+    return weigh_shares(setting.expected, own, state.turned, away)
 
 
 def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:

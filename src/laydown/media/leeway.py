@@ -5,8 +5,9 @@ each is tried a standard deviation to either side, and the second moment of what
 is the covariance (an unscented transform about the mode).
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TypeAlias
 
 import numpy as np
 
@@ -21,6 +22,10 @@ SURFACES = 1.7
 docs/decisions/0042-estimated-under-other-lights.md."""
 See = Callable[[FloatArray], FloatArray]
 """Turns spectra, shape (n, 36), into what is seen of them, shape (n, 3)."""
+Name: TypeAlias = tuple[object, ...]
+"""Of a thing left open: two recipes of a kit that have it have the same thing open, not two."""
+FRESH: Name = ()
+"""The name of what is new each time that something is laid."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,10 +40,46 @@ class Leeway:
     rest
         Shape (3, 3), the covariance of what no spectrum stands for, such as the instrument's noise
         and the model's misfit [CIELAB²]; taken to be the same under every light.
+    names
+        For each of `tried`, of its m things in their order; none where nobody else can have them.
+    alike
+        What of `rest` isn't new each time: variances per axis, by name.
     """
 
     tried: tuple[FloatArray, ...]
     rest: FloatArray
+    names: tuple[tuple[Name, ...], ...] = ()
+    alike: Mapping[Name, float] = field(default_factory=dict)
+
+    def on_the_whole(self) -> "Leeway":
+        """Return what is left open of the color that laying it many times gives on the mean."""
+        kept = [np.flatnonzero([name != FRESH for name in names]) for names in self.names]
+        return Leeway(
+            tuple(
+                spectra[np.concatenate([[0], 1 + places, 1 + len(names) + places])]
+                for spectra, names, places in zip(self.tried, self.names, kept, strict=True)
+            ),
+            sum(self.alike.values()) * np.eye(3),
+            tuple(
+                tuple(names[i] for i in places)
+                for names, places in zip(self.names, kept, strict=True)
+            ),
+            self.alike,
+        )
+
+    def things(self) -> dict[Name, FloatArray]:
+        """Return each thing tried to one side and to the other, shape (2, 36), by its name.
+
+        What has no name gets one that nothing else has.
+        """
+        found: dict[Name, FloatArray] = {}
+        for block, spectra in enumerate(self.tried):
+            count = len(spectra) // 2
+            names = self.names[block] if self.names else (FRESH,) * count
+            for place, name in enumerate(names):
+                own = name or (id(self), block, place)
+                found[own] = spectra[[1 + place, 1 + count + place]]
+        return found
 
     def moved(self, see: See) -> FloatArray:
         """Return the covariance of what is seen of the spectra alone, shape (3, 3)."""

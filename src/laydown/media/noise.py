@@ -65,7 +65,7 @@ def likeliest_noise(
         precision = np.concatenate(
             [priors.sd**-2.0, 1.0 / amount_variances(references, noise.hand)]
         )
-        return by_itself + _evidence(blocks, turned, away, precision)
+        return by_itself + evidence(blocks, turned, away, np.diag(precision))
 
     noise = fitted.noise
     noise = max([replace(noise, hand=priors.hand * f) for f in FACTORS], key=score)
@@ -73,21 +73,26 @@ def likeliest_noise(
     return max([replace(noise, cover=priors.cover * f) for f in FACTORS], key=score)
 
 
-def _evidence(
+def evidence(
     blocks: FloatArray, turned: FloatArray, away: FloatArray, precision: FloatArray
 ) -> float:
     """Return the log probability of differences from the prior's mean, parameters integrated out.
 
-    Shapes: own covariances (l, 3, 3), slopes (l, 3, p), differences (l, 3), prior precision (p,).
+    Parameters
+    ----------
+    blocks, turned, away
+        Shapes (l, 3, 3), (l, 3, p), (l, 3): own covariances, slopes, differences.
+    precision
+        Shape (p, p), of the prior.
     """
     solved = np.linalg.solve(blocks, np.concatenate([turned, away[..., None]], axis=-1))
-    weight = np.einsum("lip,liq->pq", turned, solved[..., :-1]) + np.diag(precision)
+    weight = np.einsum("lip,liq->pq", turned, solved[..., :-1]) + precision
     pull = np.einsum("lip,li->p", turned, solved[..., -1])
     square = float(np.einsum("li,li->", away, solved[..., -1])) - float(
         pull @ np.linalg.solve(weight, pull)
     )
     volume = np.linalg.slogdet(blocks)[1].sum() + np.linalg.slogdet(weight)[1]
-    return float(-0.5 * (square + volume - np.log(precision).sum()))
+    return float(-0.5 * (square + volume - np.linalg.slogdet(precision)[1]))
 
 
 def _replicates(references: Sequence[Reference], hand: float) -> float:

@@ -155,14 +155,14 @@ def predict(fit: MarkerFit, recipe: Recipe) -> Prediction:
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=marker_leeway(fit, steps, ground, used).covariance(),
+        covariance=marker_leeway(fit, recipe, ground, used).covariance(),
         warnings=outside(fit, recipe),
     )
 
 
-def leeway(fit: MarkerFit, recipe: Recipe) -> Leeway:
-    """Return what is left open of a recipe's color, as spectra; see `predict`."""
-    return marker_leeway(fit, laid_steps(recipe), *ground_of(fit, recipe))
+def leeway(fit: MarkerFit, recipe: Recipe, axes: FloatArray | None = None) -> Leeway:
+    """Return what is left open of a recipe's color, as spectra; see `marker_leeway`."""
+    return marker_leeway(fit, recipe, *ground_of(fit, recipe), axes)
 
 
 def predict_many(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Prediction, ...]:

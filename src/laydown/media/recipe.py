@@ -17,8 +17,8 @@ from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT, Laydown, Pressure, Stroke, Wait
 
-_PLUS = re.compile(r"\s*\+\s*(?=\d)")
-_PART = re.compile(r"(\d+)\s+(\S.*)")
+_PLUS = re.compile(r"\+\s*(?=\d)")
+_PART = re.compile(r"(\d{1,9})\s+(\S.*)")
 
 
 class Treatment(StrEnum):
@@ -36,6 +36,10 @@ class Tool(StrEnum):
     STUMP = "stump"
 
 
+MOST_STEPS = 30
+"""Steps, and parts of mixtures, that a recipe may name."""
+LONGEST_COUNT = 9
+"""Digits of a number of coats; thousands would take squared time to read, or an error."""
 MOST_PARTS = 3
 """More parts of one colorant than this aren't told apart on a palette (common practice)."""
 
@@ -127,6 +131,11 @@ class Recipe:
         return sum(step.laydown.coats for step in self.steps if isinstance(step, Step))
 
     @property
+    def length(self) -> int:
+        """How many steps it counts as within limits: a mixture, one for each of its parts."""
+        return sum(len(step.parts) if isinstance(step, Step) else 1 for step in self.steps)
+
+    @property
     def colorants(self) -> tuple[Colorant, ...]:
         """The colorants used, each once, in the order of their first use."""
         steps = [step for step in self.steps if isinstance(step, Step)]
@@ -140,6 +149,17 @@ class Recipe:
     def then(self, above: "Recipe") -> "Recipe":
         """Return this recipe with another laid over it."""
         return Recipe(self.steps + above.steps)
+
+    def above(self, below: "Recipe") -> "Recipe":
+        """Return what lies over another recipe, which this one begins with.
+
+        Examples
+        --------
+        >>> kelp, dune = (Recipe((Step(Colorant(name, "Estuary")),)) for name in ("Kelp", "Dune"))
+        >>> kelp.then(dune).above(kelp) == dune
+        True
+        """
+        return Recipe(self.steps[len(below.steps) :])
 
 
 def _step_key(step: AnyStep) -> tuple[str, ...]:
@@ -220,6 +240,11 @@ def parse_recipe(text: str, find: Callable[[str], Colorant]) -> Recipe:
     >>> recipe.coats, format_recipe(recipe)
     (2, 'Kelp*2; solvent by swab')
     """
+    if text.count(";") + text.count("+") >= MOST_STEPS:
+        raise BadRecipeError(
+            f"“{text[:60]}…” has more than {MOST_STEPS} steps and parts.",
+            hint="No paper holds as many: write what is laid on it, bottom first.",
+        )
     parts = [part.strip() for part in text.split(";")]
     return Recipe(tuple(_parse_step(part, find) for part in parts if part))
 
@@ -230,11 +255,10 @@ def _parse_step(text: str, find: Callable[[str], Colorant]) -> AnyStep:
         return treatment
     head, words = _split_words(text)
     name, star, coats = head.rpartition("*")
-    if not star:
-        name, coats = head, "1"
-    if not coats.strip().isdecimal():
+    name, coats = (name, coats.strip()) if star else (head, "1")
+    if not coats.isdecimal() or len(coats) > LONGEST_COUNT:
         raise BadRecipeError(
-            f"“{text}”: “{coats.strip()}” is not a number of coats.",
+            f"“{text}”: “{coats}” is not a number of coats.",
             hint="Write a step as name*coats, for example Kelp*2.",
         )
     parts = _parts(name.strip(), find)
@@ -243,7 +267,8 @@ def _parse_step(text: str, find: Callable[[str], Colorant]) -> AnyStep:
 
 def _parts(name: str, find: Callable[[str], Colorant]) -> tuple[Part, ...]:
     """Return the parts of a mixture, or the one colorant that the text names."""
-    parts = [_PART.fullmatch(part) for part in _PLUS.split(name.removeprefix("mix "))]
+    split = _PLUS.split(name.removeprefix("mix "))
+    parts = [_PART.fullmatch(part.strip()) for part in split]
     if not name.startswith("mix ") or len(parts) < 2 or None in parts:
         return (Part(find(name), 1),)
     return tuple(Part(find(found[2]), int(found[1])) for found in parts if found)

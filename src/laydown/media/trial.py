@@ -6,6 +6,8 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import TypeAlias
 
+import numpy as np
+
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import Recipe
 
@@ -38,6 +40,10 @@ class Trial:
         Of the measurement [CIELAB units per axis]; 0 for what a good instrument has.
     fill
         How full the markers were.
+    picture
+        What it was read from together with others; empty for a measurement of its own.
+    shared
+        The part of the noise that all readings of that picture have alike.
     """
 
     number: int
@@ -45,6 +51,13 @@ class Trial:
     lab: FloatArray
     noise: float = 0.0
     fill: Fill = Fill.USUAL
+    picture: str = ""
+    shared: float = 0.0
+
+    @property
+    def own_noise(self) -> float:
+        """The part of the noise that is its own."""
+        return float(np.sqrt(max(self.noise**2 - self.shared**2, 0.0)))
 
 
 Fills: TypeAlias = Mapping[str, Fill]

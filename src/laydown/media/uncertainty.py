@@ -3,6 +3,8 @@
 Each thing left open is tried a standard deviation to either side, see `laydown.media.leeway`.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -10,13 +12,15 @@ from laydown.media.layering import (
     Ground,
     LaidStep,
     Variants,
+    laid_steps,
     misfit_at,
     relative_reflectance,
     unchanged,
 )
-from laydown.media.leeway import Leeway
+from laydown.media.leeway import FRESH, Leeway, Name
 from laydown.media.marker_model import MarkerFit
 from laydown.media.priors import BLENDER, EFFECTS, usual_priors
+from laydown.media.recipe import Recipe
 from laydown.media.shapes import reference_shapes
 
 CARRIED = 0.6
@@ -29,7 +33,11 @@ natural log, in proportion); calibrated on the simulated bench."""
 
 
 def marker_leeway(
-    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
+    fit: MarkerFit,
+    recipe: Recipe,
+    ground: Ground,
+    used: tuple[int, ...],
+    axes: FloatArray | None = None,
 ) -> Leeway:
     """Return what is left open of a recipe's color.
 
@@ -37,8 +45,11 @@ def marker_leeway(
     ----------
     fit
         The markers on their paper.
-    steps, ground, used
-        The recipe in numbers, see `laydown.media.layering`.
+    recipe, ground, used
+        The recipe and what it is laid from, see `laydown.media.predicting`.
+    axes
+        Shape (m, 7 + colorants), along which effects and amounts are tried, each a standard
+        deviation long; the principal ones where None.
 
     Returns
     -------
@@ -46,26 +57,76 @@ def marker_leeway(
         As spectra, effects and amounts as the fit leaves them, the reference swatches' noise and
         fresh hand noise; besides, the instrument's noise and the model's misfit.
     """
-    further = max(sum(step.coats for step in steps) - 1, 0)
+    further = max(recipe.coats - 1, 0)
     misfit = misfit_at(fit.scale, misfit=fit.misfit) * further
-    over = sum(fit.colorants[place].label in fit.carried for place in used)
-    plain = fit.measuring**2 + misfit**2 + CARRIED**2 * over
-    return Leeway((tried_spectra(fit, steps, ground, used),), plain * np.eye(3))
+    labels = [fit.colorants[place].label for place in used]
+    alike = carried_alike(fit.carried, labels) | {("misfit", recipe.key): misfit**2}
+    rest = (fit.measuring**2 + sum(alike.values())) * np.eye(3)
+    spectra, names = tried_spectra(fit, recipe, ground, used, axes)
+    return Leeway((spectra,), rest, (names,), alike)
+
+
+def carried_alike(carried: frozenset[str], labels: Sequence[str]) -> dict[Name, float]:
+    """Return what colorants carried over from another paper are off by, variances by name."""
+    return {("carried", label): CARRIED**2 for label in labels if label in carried}
+
+
+def marker_places(fit: MarkerFit, recipe: Recipe) -> list[int]:
+    """Return where in the fit's covariance the parameters of a recipe stand."""
+    return [*range(len(EFFECTS)), *(len(EFFECTS) + fit.index(c) for c in recipe.colorants)]
 
 
 def tried_spectra(
-    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
-) -> FloatArray:
+    fit: MarkerFit,
+    recipe: Recipe,
+    ground: Ground,
+    used: tuple[int, ...],
+    axes: FloatArray | None = None,
+) -> tuple[FloatArray, tuple[Name, ...]]:
     """Return a recipe's reflectance, then with each thing left open tried to either side.
 
     Returns
     -------
-    FloatArray
-        Shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other.
+    tuple
+        Shape (2 m + 1, 36): the middle, m offsets to one side, the same to the other; and the
+        names of the m things.
     """
-    offsets = _offsets(fit, steps, ground, used)
+    steps = laid_steps(recipe)
+    along = principal_axes(fit.covariance, marker_places(fit, recipe)) if axes is None else axes
+    shapes = [_shapes(fit, place, ground.one_coat[i]) for i, place in enumerate(used)]
+    offsets = _offsets(fit, steps, along, shapes)
     tried = _about(fit.effects, offsets, len(offsets.effects))
-    return np.asarray(fit.ceiling * relative_reflectance(steps, ground, tried))
+    spectra = np.asarray(fit.ceiling * relative_reflectance(steps, ground, tried))
+    return spectra, _names(recipe, len(along), [len(rows) for rows in shapes])
+
+
+def _names(recipe: Recipe, axes: int, shapes: Sequence[int]) -> tuple[Name, ...]:
+    """Return the names of the things that `_offsets` tries, in its order.
+
+    How much of what lies below shows through a coat is one thing for piles that are the same.
+    """
+    covered = [("covered", recipe.key[:n]) for n in range(1, len(recipe.steps) + 1)]
+    return (
+        *(("marker axis", n) for n in range(axes)),
+        *(name for below in covered for name in (FRESH, below)),
+        ("crowding",),
+        *reference_names(recipe, shapes),
+    )
+
+
+def reference_names(recipe: Recipe, shapes: Sequence[int]) -> tuple[Name, ...]:
+    """Return the names of what the references of a recipe's colorants may be off by."""
+    return tuple(
+        ("reference", colorant.label, n)
+        for colorant, count in zip(recipe.colorants, shapes, strict=True)
+        for n in range(count)
+    )
+
+
+def principal_axes(covariance: FloatArray, places: Sequence[int]) -> FloatArray:
+    """Return the principal axes of some parameters, each a standard deviation long, one a row."""
+    values, vectors = np.linalg.eigh(covariance[np.ix_(places, places)])
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
 
 
 def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
@@ -90,12 +151,10 @@ def _about(effects: FloatArray, offsets: Variants, count: int) -> Variants:
 
 
 def _offsets(
-    fit: MarkerFit, steps: tuple[LaidStep, ...], ground: Ground, used: tuple[int, ...]
+    fit: MarkerFit, steps: tuple[LaidStep, ...], axes: FloatArray, shapes: Sequence[FloatArray]
 ) -> Variants:
     """Return a standard deviation of each thing left open, one a row."""
-    e, u, s = len(EFFECTS), len(used), len(steps)
-    axes = _axes(fit, used)
-    shapes = [_shapes(fit, place, ground.one_coat[i]) for i, place in enumerate(used)]
+    e, u, s = len(EFFECTS), len(shapes), len(steps)
     count = len(axes) + 2 * s + 1 + sum(len(rows) for rows in shapes)
     offsets = unchanged(np.zeros(e), steps=s, colorants=u, count=count)
     offsets.effects[: len(axes)] = axes[:, :e]
@@ -117,13 +176,6 @@ def _scatter_below(fit: MarkerFit, step: LaidStep) -> float:
     """Return how the natural log of what lies below a step scatters from colorant to colorant."""
     carried_off = -np.log1p(-fit.effects[BLENDER]) if step.blender else 0.0
     return float(np.hypot(fit.cover, UNLIKE * carried_off) * step.coats)
-
-
-def _axes(fit: MarkerFit, used: tuple[int, ...]) -> FloatArray:
-    """Return the principal axes of effects and amounts, each a standard deviation long."""
-    places = [*range(len(EFFECTS)), *(len(EFFECTS) + place for place in used)]
-    values, vectors = np.linalg.eigh(fit.covariance[np.ix_(places, places)])
-    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
 
 
 def _shapes(fit: MarkerFit, place: int, one_coat: FloatArray) -> FloatArray:

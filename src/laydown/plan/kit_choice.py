@@ -137,7 +137,8 @@ class KitChoice:
         The best with one purchase fewer, by the same aim, and the nearest to all colors that one
         purchase more does; None where there is no such.
     unreachable
-        Names of colors that no recipe of all that was considered brings within the tolerance.
+        Names of colors that no recipe of all that was considered brings within the tolerance; a
+        longer recipe may.
     recipes, ways
         How many recipes were considered, and how many pairs of a color and a recipe that is near.
     """

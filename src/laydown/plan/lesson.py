@@ -1,4 +1,4 @@
-"""A lesson: the colors of a picture by passage, measured, so that others can make them too."""
+"""A lesson: the colors of a picture by passage, in numbers, so that others can make them too."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -7,12 +7,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
-from laydown.color.screen import lab_from_hex
+from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
 from laydown.match.outcome import Origin, Target
 
-SCREEN_DEVIATION = 5.0
-"""Standard deviation of a color picked from a picture, per CIELAB axis (common practice, no
-source): about what an uncalibrated screen is off by."""
 USUAL_SPREAD = 0.5
 """Standard deviation of a measured color whose spread nobody stated, per CIELAB axis (chosen)."""
 
@@ -34,13 +31,15 @@ class LessonColor:
     made_with
         The teacher's own recipe, in words; nobody needs it.
     spread
-        Standard deviation of the measurement [CIELAB units per axis].
+        Standard deviation of the color, as measured or predicted [CIELAB units per axis].
     reflectance
         Shape (36,) where a spectrum was measured.
     xyz
-        Shape (3,) for D50 with the perfect white at Y = 100, where only that was measured.
+        Shape (3,) for D50 with the perfect white at Y = 100, where only that is known.
     screen
         ``#rrggbb`` where the color was picked from a picture.
+    known
+        Where its spectrum or XYZ comes from: measured, predicted or typed.
     """
 
     name: str
@@ -53,6 +52,7 @@ class LessonColor:
     reflectance: FloatArray | None = None
     xyz: FloatArray | None = None
     screen: str = ""
+    known: Origin = Origin.MEASURED
 
     @property
     def lab(self) -> FloatArray:
@@ -74,7 +74,7 @@ class LessonColor:
             self.lab,
             self.passage,
             self.role,
-            Origin.SCREEN if guessed else Origin.MEASURED,
+            Origin.SCREEN if guessed else self.known,
             deviation**2 * np.eye(3),
             self.reflectance,
         )
@@ -89,7 +89,7 @@ class Lesson:
     title
         Of the lesson.
     paper
-        The paper that its colors were measured on.
+        The paper that its colors are wanted as on.
     paper_reflectance
         Shape (36,), of that paper; None where it was not measured.
     notes
@@ -177,4 +177,4 @@ def turned(target: Target, turn: Turn) -> Target:
             turn.chroma * (a * np.sin(angle) + b * np.cos(angle)),
         ]
     )
-    return replace(target, lab=lab, reflectance=None)
+    return replace(target, lab=lab, reflectance=None, own_recipe=None)

@@ -39,7 +39,8 @@ class Departure:
     instead_of, recipe
         The nearest recipe, and the one taken.
     further_off
-        By how much CIEDE2000 (kL 1) is greater.
+        By how much CIEDE2000 (kL 1) is greater; below 0 where it is less, for the nearest recipe is
+        the nearest by value first.
     reason
         A sentence.
     """
@@ -49,6 +50,14 @@ class Departure:
     recipe: Recipe
     further_off: float
     reason: str
+
+    @property
+    def words(self) -> str:
+        """How much further off that is, as a sentence."""
+        off = round(self.further_off, 1)
+        if not off:
+            return "No further off."
+        return f"Further off by {off:.1f}." if off > 0 else f"Closer by {-off:.1f}."
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +78,7 @@ class Turned:
     turn
         Of hue and chroma; values stay.
     recipes
-        One for each color, in the lesson's order.
+        One for each color, in the lesson's order: what is laid over what lies there.
     mean, largest
         CIEDE2000 between the turned colors and these recipes.
     broken
@@ -93,7 +102,7 @@ class Conversion:
     Parameters
     ----------
     recipes
-        One for each color, in the lesson's order.
+        One for each color, in the lesson's order: what is laid over what lies there.
     optimum
         With its cost and bound.
     broken_singly, broken

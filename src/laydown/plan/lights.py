@@ -7,16 +7,14 @@ from enum import StrEnum
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz, xyz_from_lab
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.light_names import NamedLight
 from laydown.color.metamerism import corrected_for_mismatch, metamerism_index
-from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.match.acceptance import acceptance
-from laydown.match.outcome import Difference, Target
+from laydown.match.outcome import Difference
 from laydown.match.words import difference
-from laydown.media.kit_fit import AnyFit, leeway, reflectance
-from laydown.media.leeway import Leeway, leeway_of_color
+from laydown.media.beside import Pair
 from laydown.media.recipe import Recipe
 from laydown.plan.sureness import difference_range
 from laydown.reference.thresholds import thresholds
@@ -32,14 +30,6 @@ class Holding(StrEnum):
     HOLDS = "holds"
     DRIFTS = "drifts"
     BREAKS = "breaks"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Surface:
-    """A color as what it is under any light: its spectrum, and what is left open of that."""
-
-    reflectance: FloatArray
-    leeway: Leeway
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,25 +86,8 @@ class LightedMatch:
         return tuple(seen for seen in self.lights if seen.holding is holding)
 
 
-def surface_of_target(target: Target) -> Surface:
-    """Return a target as a surface; where no spectrum is known the smoothest one is taken."""
-    guessed = target.reflectance is None
-    spectrum = (
-        reflectance_from_xyz(xyz_from_lab(target.lab))
-        if target.reflectance is None
-        else target.reflectance
-    )
-    return Surface(spectrum, leeway_of_color(spectrum, target.covariance, guessed=guessed))
-
-
-def surface_of_recipe(fit: AnyFit, recipe: Recipe) -> Surface:
-    """Return a recipe as a surface."""
-    return Surface(reflectance(fit, recipe), leeway(fit, recipe))
-
-
 def under_lights(
-    wanted: Surface,
-    fit: AnyFit,
+    pair: Pair,
     recipe: Recipe,
     *,
     day: NamedLight,
@@ -125,10 +98,10 @@ def under_lights(
 
     Parameters
     ----------
-    wanted
-        The color wanted.
-    fit, recipe
-        The kit on its paper, and the whole of what lies there.
+    pair
+        The color wanted and the match, see `laydown.match.pairing`.
+    recipe
+        The whole of what lies there.
     day
         The light that the match was made for.
     lights
@@ -136,11 +109,9 @@ def under_lights(
     tolerance
         CIEDE2000 at which half of observers accept.
     """
-    match = surface_of_recipe(fit, recipe)
-    by_day = _seen(day, wanted, match, tolerance, None)
-    return LightedMatch(
-        recipe, by_day, tuple(_seen(one, wanted, match, tolerance, by_day) for one in lights)
-    )
+    by_day = _seen(day, pair, tolerance, None)
+    others = tuple(_seen(one, pair, tolerance, by_day) for one in lights)
+    return LightedMatch(recipe, by_day, others)
 
 
 def holding(by_day: float, there: float, index: float, *, tolerance: float) -> Holding:
@@ -171,18 +142,16 @@ def holding(by_day: float, there: float, index: float, *, tolerance: float) -> H
     return Holding.BREAKS if there > borne else Holding.DRIFTS
 
 
-def _seen(
-    light: NamedLight, wanted: Surface, match: Surface, tolerance: float, by_day: UnderLight | None
-) -> UnderLight:
+def _seen(light: NamedLight, pair: Pair, tolerance: float, by_day: UnderLight | None) -> UnderLight:
     weights = light.weights
 
     def see(spectra: FloatArray) -> FloatArray:
         return lab_from_reflectance(spectra, weights=weights)
 
-    target, lab = see(wanted.reflectance), see(match.reflectance)
-    covariance = wanted.leeway.covariance(see) + match.leeway.covariance(see)
+    target, lab = see(pair.wanted[0]), see(pair.given[0])
+    covariance = pair.covariance(lambda wanted, given: see(given) - see(wanted))
     off = difference(target, lab)
-    index, spread, apart = _coming_apart(weights, wanted, match)
+    index, spread, apart = _coming_apart(weights, pair)
     first = off if by_day is None else by_day.difference
     return UnderLight(
         light=light,
@@ -197,9 +166,7 @@ def _seen(
     )
 
 
-def _coming_apart(
-    weights: FloatArray, wanted: Surface, match: Surface
-) -> tuple[float, tuple[float, float], str]:
+def _coming_apart(weights: FloatArray, pair: Pair) -> tuple[float, tuple[float, float], str]:
     """Return the metamerism index, the range that holds it, and what the light does in words.
 
     What is left open moves the pair by day and under the light together, so each thing is tried
@@ -216,7 +183,7 @@ def _coming_apart(
         there = lab_from_reflectance(target, weights=weights)
         return np.asarray(lab_from_xyz(corrected, white=white) - there)
 
-    target, obtained = wanted.reflectance, match.reflectance
+    target, obtained = pair.wanted[0], pair.given[0]
     index = metamerism_index(
         wanted_reference=xyz_from_reflectance(target),
         xyz_reference=xyz_from_reflectance(obtained),
@@ -226,8 +193,6 @@ def _coming_apart(
     )
     there = lab_from_reflectance(target, weights=weights)
     corrected = there + apart(target, obtained)
-    moved = APART**2 * (wanted.leeway.rest + match.leeway.rest)
-    moved = moved + wanted.leeway.moved(lambda tried: apart(tried, obtained))
-    moved = moved + match.leeway.moved(lambda tried: apart(target, tried))
+    moved = APART**2 * pair.rest + pair.moved(apart)
     spread = difference_range(there, corrected, moved)
     return float(index), spread, difference(there, corrected).words

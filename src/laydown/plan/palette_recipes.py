@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.match.found import NOTHING
 from laydown.match.outcome import Target
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.repertoire import Repertoire
@@ -64,6 +65,7 @@ def options(
     *,
     fit: AnyFit | None = None,
     more: Sequence[Sequence[Recipe]] = (),
+    over: Recipe = NOTHING,
 ) -> Options:
     """Gather the recipes that may stand for each color.
 
@@ -79,6 +81,8 @@ def options(
         The kit on its paper; needed where there are more recipes.
     more
         For each color further recipes.
+    over
+        What lies on the paper already, over which all of them are laid.
 
     Returns
     -------
@@ -91,7 +95,7 @@ def options(
         off = VALUE_FIRST.difference(target.lab, repertoire.lab)
         near = np.flatnonzero(off <= float(off.min()) + YIELDS)
         places.append(near)
-        seen = [predict(fit, recipe).lab for recipe in known] if fit is not None else []
+        seen = [predict(fit, over.then(recipe)).lab for recipe in known] if fit is not None else []
         labs.append(np.concatenate([repertoire.lab[near], np.array(seen).reshape(-1, 3)]))
     return Options(repertoire, tuple(places), further, palette_of(targets, labs, weights))
 

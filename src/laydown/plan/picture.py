@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.color.value import grays
 from laydown.match.outcome import Match
 
 Labels: TypeAlias = NDArray[np.int32]
@@ -200,6 +201,11 @@ class KitPicture:
     def labs(self) -> FloatArray:
         """Shape (colors, 3), what the recipes give, in the palette's order."""
         return np.array([m.best.prediction.lab for m in self.matches]).reshape(-1, 3)
+
+    @property
+    def shown(self) -> FloatArray:
+        """The same as the picture shows it: gray, where values alone were matched."""
+        return grays(self.labs) if self.values_only else self.labs
 
 
 @dataclass(frozen=True, slots=True, eq=False)

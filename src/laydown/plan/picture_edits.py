@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 from typing import TypeAlias
-from unicodedata import category
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +12,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.errors import BadEditError
+from laydown.media.labels import tidy_name
 from laydown.plan.chart import ROLE_ORDER
 from laydown.plan.picture import Labels, PicturePlan, Region
 from laydown.plan.picture_parts import mean_of, with_palette, without_grain
@@ -214,15 +214,11 @@ def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
 
 
 def _passage(text: str) -> str:
-    name = " ".join(text.split())
+    name = tidy_name(text)
     if len(name) > MOST_LETTERS:
         raise BadEditError(
             f"A passage's name has {len(name)} letters; at most {MOST_LETTERS} are kept.",
             hint="Call it something shorter.",
-        )
-    if any(category(sign) == "Cc" for sign in name):
-        raise BadEditError(
-            "A passage's name holds a control sign, which nobody can read.", hint="Type it anew."
         )
     return name
 

@@ -19,7 +19,7 @@ class Supply:
     recipes
         In how many of the best recipes it is.
     coats
-        How many coats of it they lay in all, a color once each.
+        How many coats they lay in all that have it in them, a color once each.
     """
 
     colorant: Colorant
@@ -43,6 +43,7 @@ def supplies(matches: Iterable[Match]) -> tuple[Supply, ...]:
             recipes[colorant] = recipes.get(colorant, 0) + 1
         for step in recipe.steps:
             if isinstance(step, Step):
-                coats[step.colorant] = coats.get(step.colorant, 0) + step.laydown.coats
+                for part in step.parts:
+                    coats[part.colorant] = coats.get(part.colorant, 0) + step.laydown.coats
     found = [Supply(colorant, recipes[colorant], coats[colorant]) for colorant in recipes]
     return tuple(sorted(found, key=lambda s: (-s.recipes, -s.coats, s.colorant)))

@@ -1,6 +1,7 @@
 """Several readings of the same cell: from several photographs, or from another day."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 import numpy as np
@@ -66,3 +67,39 @@ def compared(reading: CellReading, before: CellReading) -> CellReading:
     if off <= DRYING:
         return reading
     return replace(reading, flags=reading.flags | {Flag.STILL_WET})
+
+
+def comparable(
+    before: Mapping[int, CellReading], later: Mapping[int, CellReading], *, bare: AbstractSet[int]
+) -> dict[int, CellReading]:
+    """Return the earlier readings that later ones can be compared with, to see what has dried.
+
+    Bare paper doesn't dry: where it reads otherwise than before, the pictures differ and not the
+    cells, and there are none.
+
+    Parameters
+    ----------
+    before, later
+        By cell number.
+    bare
+        Numbers of the cells of bare paper.
+
+    Examples
+    --------
+    >>> dark = CellReading(1, np.array([67.0, 69.0, 57.0]), 0.4)
+    >>> light = CellReading(1, np.array([88.0, 91.0, 75.0]), 0.4)
+    >>> color = CellReading(2, np.array([12.0, 12.6, 10.2]), 0.4)
+    >>> comparable({1: dark, 2: color}, {1: light, 2: color}, bare={1})
+    {}
+    >>> list(comparable({1: light, 2: color}, {1: light, 2: color}, bare={1}))
+    [2]
+    """
+    both = sorted(bare & before.keys() & later.keys())
+    if both:
+        earlier, now = (
+            lab_from_xyz(np.mean([one[number].xyz for number in both], axis=0))
+            for one in (before, later)
+        )
+        if float(ciede2000(earlier, now)) > DRYING:
+            return {}
+    return {number: reading for number, reading in before.items() if number not in bare}

@@ -10,11 +10,13 @@ from laydown.errors import DuplicateNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import checked_colorant_name, name_key, tidy_name
 from laydown.media.laydown import Medium
-from laydown.store.naming import unknown
+from laydown.store.naming import of_other_medium, unknown
 from laydown.store.records import Range
 from laydown.store.tables import ColorantRow, RangeRow
+from laydown.store.trouble import from_rows
 
 
+@from_rows
 def all_ranges(session: Session) -> tuple[Range, ...]:
     """Return all ranges, sorted by name."""
     counted = (
@@ -35,6 +37,7 @@ def range_row(session: Session, text: str) -> RangeRow:
     return row
 
 
+@from_rows
 def colorant_of(row: ColorantRow) -> Colorant:
     """Return the colorant that a row holds."""
     return Colorant(row.name, row.range.name, Medium(row.range.medium), row.code, row.blender)
@@ -55,6 +58,7 @@ def colorant_in(name: str, of: str, medium: str, code: str, blender: bool) -> Co
     return Colorant(name, of, Medium(medium), code, blender)
 
 
+@from_rows
 def all_colorants(session: Session, range_name: str | None) -> tuple[Colorant, ...]:
     """Return the colorants of one range or of all, sorted by range and name."""
     wanted = select(*COLORANT).select_from(ColorantRow).join(RangeRow)
@@ -142,9 +146,5 @@ def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]
         session.add(row)
         ranges[row.key] = row
     elif row.medium != colorant.medium:
-        raise DuplicateNameError(
-            f"The range {row.name} is made of {row.medium}s in the library, and "
-            f"{colorant.name} is a {colorant.medium} here.",
-            hint="A range has one medium: give the other its own range name.",
-        )
+        raise of_other_medium(row.name, Medium(row.medium), colorant.medium)
     return row

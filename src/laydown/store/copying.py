@@ -8,6 +8,9 @@ from pathlib import Path
 from laydown.errors import LibraryError
 from laydown.store.stamps import file_stamp, now
 
+LOG_AT, LOGGED = 18, b"\x02"
+"""Where the header of a file says that its newest work may lie in a log beside it."""
+
 
 def copy_file(source: Path, target: Path) -> Path:
     """Copy an SQLite database, open or not, to a new file, and check the copy.
@@ -48,7 +51,7 @@ def copy_beside(source: Path, why: str) -> Path:
 def copy_over(source: Path, target: Path) -> None:
     """Copy an SQLite database over another in one transaction, and check the result first."""
     with closing(read_only(source)) as old:
-        _check(old, source)
+        check_whole(old, source)
         with closing(sqlite3.connect(target, timeout=10)) as new:
             old.backup(new, progress=_not_in_use)
 
@@ -60,11 +63,19 @@ def _not_in_use(status: int, _remaining: int, _pages: int) -> None:
 
 
 def read_only(path: Path) -> sqlite3.Connection:
-    """Open an SQLite database so that it can't be changed."""
-    return sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True, timeout=10)
+    """Open an SQLite database so that it can't be changed, nor anything be put beside it."""
+    alone = _has_log_mode(path) and not path.with_name(path.name + "-wal").exists()
+    how = "mode=ro&immutable=1" if alone else "mode=ro"  # none would write to one that has no log
+    return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=10)
 
 
-def _check(connection: sqlite3.Connection, path: Path) -> None:
+def _has_log_mode(path: Path) -> bool:
+    with path.open("rb") as file:
+        return file.read(LOG_AT + 1)[LOG_AT:] == LOGGED
+
+
+def check_whole(connection: sqlite3.Connection, path: Path) -> None:
+    """Refuse a database whose pages or rows are damaged."""
     found = connection.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
         raise LibraryError(f"{path} is damaged ({found}).", hint="Use another backup.")

@@ -41,30 +41,38 @@ def coverage(session: Session, range_id: int | None = None) -> tuple[Coverage, .
     return tuple(Coverage(*row) for row in session.execute(named))
 
 
-def papers_by_label(session: Session, ranges: tuple[str, ...]) -> dict[str, list[str]]:
-    """Return the papers that colorants of some ranges were swatched on, sorted, by their labels."""
+def swatches_by_label(
+    session: Session, ranges: tuple[str, ...] | None = None
+) -> dict[str, dict[str, int]]:
+    """Count the swatches of each colorant, of some ranges or all, by its label and by paper."""
     used = _used().subquery()
     wanted = (
-        select(RangeRow.name, ColorantRow.name, PaperRow.name)
+        select(
+            RangeRow.name,
+            ColorantRow.name,
+            PaperRow.name,
+            func.count(used.c.swatch_id.distinct()),
+        )
         .select_from(used)
         .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
         .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
         .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
         .join(RangeRow, RangeRow.id == ColorantRow.range_id)
-        .where(RangeRow.name.in_(ranges))
-        .distinct()
+        .group_by(RangeRow.name, ColorantRow.name, PaperRow.name)
         .order_by(PaperRow.name)
     )
-    found: dict[str, list[str]] = {}
-    for range_name, name, paper in session.execute(wanted):
-        found.setdefault(Colorant(name, range_name).label, []).append(paper)
+    if ranges is not None:
+        wanted = wanted.where(RangeRow.name.in_(ranges))
+    found: dict[str, dict[str, int]] = {}
+    for range_name, name, paper, count in session.execute(wanted):
+        found.setdefault(Colorant(name, range_name).label, {})[paper] = count
     return found
 
 
 def held(session: Session) -> Held:
     """Count what the library holds."""
     tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
-    return Held(*(session.scalar(select(func.count()).select_from(t)) or 0 for t in tables))
+    return Held(*(session.scalar(select(func.count(t.id))) or 0 for t in tables))
 
 
 def _used(range_id: int | None = None) -> Select[tuple[int, int]]:

@@ -6,10 +6,16 @@ again and again while it runs. The journal leaves jobs alone: a job is no change
 
 from datetime import datetime
 
-from sqlalchemy import ForeignKey, LargeBinary, String, Text
+from sqlalchemy import ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
+from laydown.store.columns import ContentColumn, ProseColumn, WholeColumn, WordColumn
+from laydown.store.job_records import State
+from laydown.store.stamps import Moment
 from laydown.store.tables import Table
+
+LARGEST_TEXT = 150_000_000
+"""Bytes of a packed text; what is packed into it is bounded in `laydown.store.jobs`."""
 
 
 class JobRow(Table):
@@ -18,28 +24,28 @@ class JobRow(Table):
     __tablename__ = "jobs"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    task: Mapped[str] = mapped_column(String(50))
-    title: Mapped[str] = mapped_column(String(300))
-    started_by: Mapped[str] = mapped_column(String(50))
-    owner: Mapped[str] = mapped_column(String(32))
-    state: Mapped[str] = mapped_column(String(20), index=True)
-    done: Mapped[int]
-    total: Mapped[int]
-    message: Mapped[str] = mapped_column(Text)
-    hint: Mapped[str] = mapped_column(Text)
+    task: Mapped[str] = mapped_column(WordColumn(50))
+    title: Mapped[str] = mapped_column(WordColumn(300))
+    started_by: Mapped[str] = mapped_column(WordColumn(50))
+    owner: Mapped[str] = mapped_column(WordColumn(32))
+    state: Mapped[str] = mapped_column(WordColumn(20, among=tuple(State)), index=True)
+    done: Mapped[int] = mapped_column(WholeColumn())
+    total: Mapped[int] = mapped_column(WholeColumn())
+    message: Mapped[str] = mapped_column(ProseColumn())
+    hint: Mapped[str] = mapped_column(ProseColumn())
     to_be_stopped: Mapped[bool]
     bytes_kept: Mapped[int]
     made: Mapped[datetime]
-    started: Mapped[datetime | None]
-    ended: Mapped[datetime | None]
+    started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     heard_of: Mapped[datetime]
 
 
 class JobTextRow(Table):
-    """What a job was asked, or what it found, packed."""
+    """What a job was asked, on what form, or what it found, packed."""
 
     __tablename__ = "job_texts"
 
     job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"), primary_key=True)
-    part: Mapped[str] = mapped_column(String(10), primary_key=True)
-    content: Mapped[bytes] = mapped_column(LargeBinary)
+    part: Mapped[str] = mapped_column(WordColumn(10), primary_key=True)
+    content: Mapped[bytes] = mapped_column(ContentColumn(LARGEST_TEXT))

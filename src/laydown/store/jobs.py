@@ -16,9 +16,12 @@ from sqlalchemy.orm import Session
 from laydown.errors import UnknownNameError
 from laydown.store.job_records import Job, Outcome, Progress, State
 from laydown.store.job_tables import JobRow, JobTextRow
+from laydown.store.trouble import DamagedError, from_rows
 
-ASKED, FOUND = "asked", "found"
+ASKED, FOUND, FORM = "asked", "found", "form"
 INTERRUPTED = "laydown was closed before this was finished."
+MOST_UNPACKED = 150_000_000
+"""Bytes of one request or result; photographs take four thirds of theirs."""
 LIVE = (State.WAITING, State.RUNNING)
 
 
@@ -29,9 +32,17 @@ class Shelf:
     session: Session
 
     def add(
-        self, task: str, asked: bytes, *, title: str, started_by: str, owner: str, when: datetime
+        self,
+        task: str,
+        asked: bytes,
+        *,
+        title: str,
+        started_by: str,
+        owner: str,
+        when: datetime,
+        form: bytes = b"",
     ) -> Job:
-        """Keep a job that waits to be run; what it is asked comes `packed`."""
+        """Keep a job that waits to be run; what it is asked, and on what form, come `packed`."""
         row = JobRow(
             task=task,
             title=title[:300],
@@ -50,6 +61,8 @@ class Shelf:
         self.session.add(row)
         self.session.flush()
         self._keep_text(row, ASKED, asked)
+        if form:
+            self._keep_text(row, FORM, form)
         return _job(row)
 
     def get(self, number: int) -> Job:
@@ -70,6 +83,11 @@ class Shelf:
     def asked(self, number: int) -> str:
         """Return what a job was asked, as it was written."""
         return self._text(number, ASKED)
+
+    def form(self, number: int) -> str:
+        """Return the form that a job was asked on, as it was written; empty where none is kept."""
+        row = self.session.get(JobTextRow, (number, FORM))
+        return zlib.decompress(row.content).decode() if row else ""
 
     def found(self, number: int) -> str:
         """Return what a job found, as it was written.
@@ -177,7 +195,7 @@ class Shelf:
                 f"Nothing is kept of what job {number} {part}.",
                 hint="Jobs are put away after a month, or when there are many: run it again.",
             )
-        return zlib.decompress(row.content).decode()
+        return unpacked(row.content)
 
     def _row(self, number: int) -> JobRow:
         row = self.session.get(JobRow, number)
@@ -194,10 +212,21 @@ def packed(text: str) -> bytes:
     return zlib.compress(text.encode())
 
 
+@from_rows
+def unpacked(content: bytes) -> str:
+    """Unpack a text that is kept; one that would be longer than any of ours is not unpacked."""
+    unpacking = zlib.decompressobj()
+    text = unpacking.decompress(content, MOST_UNPACKED)
+    if not unpacking.eof:
+        raise DamagedError("what is packed in it breaks off, or is longer than laydown keeps")
+    return text.decode()
+
+
 def _silent(since: datetime, but: str) -> tuple[ColumnElement[bool], ...]:
     return JobRow.state.in_(LIVE), JobRow.owner != but, JobRow.heard_of < since
 
 
+@from_rows
 def _job(row: JobRow) -> Job:
     return Job(
         id=row.id,

@@ -11,10 +11,12 @@ from sqlalchemy import Connection, Table, and_, delete, event, func, insert, sel
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
+from laydown.store.columns import KeptColumn
 from laydown.store.records import Change
 from laydown.store.stamps import Moment
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import Table as Mapped
+from laydown.store.trouble import from_rows
 
 Image = dict[str, Any]
 
@@ -90,11 +92,33 @@ def take_back(session: Session) -> Change:
         .order_by(JournalRow.position.desc())
     ).all()
     for row in rows:
-        _reverse(session.connection(), TABLES[row.table_name], row.before, row.after)
+        table = table_of(row.table_name, row.before, row.after)
+        _reverse(session.connection(), table, row.before, row.after)
     change = Change(latest.id, latest.label, latest.made, len(rows))
     session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
     session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
     return change
+
+
+@from_rows
+def table_of(name: str, before: Image | None, after: Image | None) -> Table:
+    """Return the table of an entry, whose images are such as can be rows of it."""
+    table = TABLES[name]
+    for image in (before, after):
+        if image is not None:
+            _check(table, image)
+    if before is None and after is None:
+        raise ValueError("nothing was there before or after")
+    return table
+
+
+def _check(table: Table, image: Image) -> None:
+    if image.keys() != set(table.c.keys()):
+        raise ValueError(f"{', '.join(sorted(image))[:80]} are not the columns of {table.name}")
+    for name, value in _values(table, image).items():
+        kind = table.c[name].type
+        assert isinstance(kind, KeptColumn)
+        kind.taker()(value)
 
 
 def _reverse(

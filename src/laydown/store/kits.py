@@ -12,6 +12,7 @@ from laydown.store.colorants import colorant_of, colorant_row
 from laydown.store.naming import unknown
 from laydown.store.records import Kit
 from laydown.store.tables import KitRow, MemberRow
+from laydown.store.trouble import from_rows
 
 
 def all_kits(session: Session) -> tuple[Kit, ...]:
@@ -28,6 +29,7 @@ def kit_row(session: Session, text: str) -> KitRow:
     return row
 
 
+@from_rows
 def members(row: KitRow) -> tuple[Colorant, ...]:
     """Return a kit's colorants, sorted by range and name."""
     owned = [colorant_of(member.colorant) for member in row.members]

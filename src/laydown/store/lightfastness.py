@@ -17,6 +17,7 @@ from laydown.media.window_test import WindowReading
 from laydown.store.colorants import COLORANT, colorant_in, colorant_of, colorant_row
 from laydown.store.stamps import now
 from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
+from laydown.store.trouble import from_rows
 
 LONGEST_REMARK = 300
 SAME_WITHIN = 1e-6
@@ -65,6 +66,7 @@ class Ratings:
 
     session: Session
 
+    @from_rows
     def all(self) -> tuple[Rating, ...]:
         """Return all stated classes, sorted by range and name."""
         rows = self.session.execute(
@@ -168,6 +170,7 @@ def _three(lab: FloatArray) -> list[float]:
     return [round(float(value), 6) for value in lab]
 
 
+@from_rows
 def _stored(row: WindowReadingRow) -> WindowTest:
     reading = WindowReading(
         Span(row.least, row.most),

@@ -11,6 +11,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import NullPool
 
 from laydown.errors import LibraryError
+from laydown.store.guarding import guard, ration
 
 APPLICATION_ID = 0x4C617964
 """Marks an SQLite file as a laydown library: the letters "Layd"."""
@@ -83,6 +84,7 @@ def make_engine(location: Location) -> Engine:
         engine = create_engine(location.url, poolclass=NullPool)
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
+        event.listen(engine, "before_cursor_execute", _ration_sqlite)
         return engine
     try:
         return create_engine(location.url, poolclass=NullPool)
@@ -109,6 +111,7 @@ def _make_folder(path: Path) -> None:
 def _set_up_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     connection.isolation_level = None  # transactions begin where `_begin_sqlite` says
     connection.execute(f"PRAGMA busy_timeout = {BUSY_MILLISECONDS}")
+    guard(connection)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
 
@@ -118,3 +121,10 @@ def _begin_sqlite(connection: Connection) -> None:
     if not options.get("waits", True):
         connection.exec_driver_sql("PRAGMA busy_timeout = 0")
     connection.exec_driver_sql("BEGIN" if options.get("reads_only", False) else "BEGIN IMMEDIATE")
+
+
+def _ration_sqlite(connection: Connection, _cursor: Any, statement: str, *_: Any) -> None:
+    file = connection.connection.driver_connection
+    path = Path(connection.engine.url.database or "")
+    assert isinstance(file, sqlite3.Connection)
+    ration(file, statement, path.stat().st_size if path.exists() else 0)

@@ -4,6 +4,7 @@ Alembic runs the steps in `migrations/versions`. It is imported only when there 
 since that takes longer than all else a command does.
 """
 
+import sqlite3
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
@@ -11,12 +12,13 @@ from sqlalchemy import Connection, Engine, inspect, text
 from laydown.errors import LibraryError
 from laydown.store.copying import copy_beside
 from laydown.store.location import APPLICATION_ID, Location
+from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"
-VERSION_TABLE = "alembic_version"
+LONGEST_REVISION = 32
 
 
 def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
@@ -40,7 +42,7 @@ def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
     if revision and location.path is not None:
         backup = copy_beside(location.path, REVISIONS[-1])
     with engine.begin() as connection:
-        _run_steps(connection)
+        run_steps(connection)
     return backup
 
 
@@ -50,34 +52,55 @@ def found_revision(connection: Connection, where: str) -> str:
     Raises
     ------
     LibraryError
-        For a database of something else, or of a newer laydown.
+        For a database of something else, of a newer laydown, or that was meddled with.
     """
+    if connection.dialect.name == "sqlite":
+        file = connection.connection.driver_connection
+        assert isinstance(file, sqlite3.Connection)
+        return revision_of_file(file, where)
     tables = set(inspect(connection).get_table_names())
     if not tables:
         return ""
-    if VERSION_TABLE not in tables or not _marked(connection):
-        raise LibraryError(
-            f"{where} is a database, but not a laydown library.",
-            hint="Choose another file.",
-            command="--db",
-        )
-    revision = connection.execute(text(f"select version_num from {VERSION_TABLE}")).scalar() or ""
+    if not {VERSION_TABLE, "swatches"} <= tables:
+        raise _foreign(where)
+    found = connection.execute(text(f"select version_num from {VERSION_TABLE}")).scalar()
+    return _known(str(found or ""), where)
+
+
+def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
+    """Return the same of an SQLite file; its objects are looked at before anything is asked."""
+    objects = objects_in(connection)
+    if not objects:
+        return ""
+    (mark,) = connection.execute("PRAGMA application_id").fetchone()
+    if mark != APPLICATION_ID or not has_our_version(objects):
+        raise _foreign(where)
+    (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
+    revision = _known(str(found or "")[:LONGEST_REVISION], where)
+    check_objects(objects, revision, where)
+    return revision
+
+
+def _foreign(where: str) -> LibraryError:
+    return LibraryError(
+        f"{where} is a database, but not a laydown library.",
+        hint="Choose another file.",
+        command="--db",
+    )
+
+
+def _known(revision: str, where: str) -> str:
     if revision and revision not in REVISIONS:
         raise LibraryError(
             f"{where} was written by a newer laydown (its step {revision}; this one knows "
             f"{REVISIONS[-1]}).",
             hint="Install the newer laydown; this one leaves the library as it is.",
         )
-    return str(revision)
+    return revision
 
 
-def _marked(connection: Connection) -> bool:
-    if connection.dialect.name != "sqlite":
-        return "swatches" in inspect(connection).get_table_names()
-    return connection.execute(text("PRAGMA application_id")).scalar() == APPLICATION_ID
-
-
-def _run_steps(connection: Connection) -> None:
+def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
+    """Take the steps that a database lacks, up to one."""
     from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
     from alembic.config import Config  # noqa: PLC0415 - the same
 
@@ -85,6 +108,6 @@ def _run_steps(connection: Connection) -> None:
     config.set_main_option("script_location", str(STEPS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     config.attributes["connection"] = connection
-    command.upgrade(config, "head")
+    command.upgrade(config, until)
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))

@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 
-from laydown.errors import AmbiguousNameError, UnknownNameError
+from laydown.errors import AmbiguousNameError, DuplicateNameError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.labels import name_key
+from laydown.media.laydown import Medium
 
 MOST_SUGGESTIONS = 3
 MOST_LISTED = 8
@@ -27,6 +28,16 @@ def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
         message,
         hint="There is none yet: bring in swatches first.",
         command="laydown swatches import FILE",
+    )
+
+
+def of_other_medium(name: str, own: Medium, told: Medium) -> DuplicateNameError:
+    """Return the error for colorants of one medium that go by the name of a range of another."""
+    return DuplicateNameError(
+        f"“{name}” is a set of {own.plural} already.",
+        hint=f"Give the {told.plural} a name of their own. If they are the same set, say that "
+        f"they are {own.plural}.",
+        command=f"--medium {own}",
     )
 
 

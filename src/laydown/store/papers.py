@@ -11,13 +11,12 @@ from laydown.media.labels import checked_name, name_key
 from laydown.media.paper import Paper
 from laydown.media.swatch import Basis
 from laydown.store.naming import unknown
-from laydown.store.tables import PaperRow, StepRow, SwatchRecord
+from laydown.store.tables import MOST_COATS_IN_ALL, PaperRow, StepRow, SwatchRecord
+from laydown.store.trouble import from_rows
 
 USUAL_WHITE = 0.876
 """Reflectance assumed of an unmeasured paper at every wavelength: L* 95, about where the uncoated
 papers of the characterization sets lie that the tests read (Debian icc-profiles-free)."""
-
-MOST_COATS_IN_ALL = 99
 
 
 def paper_row(session: Session, text: str) -> PaperRow:
@@ -76,6 +75,7 @@ def remove_paper(session: Session, text: str, *, with_swatches: bool) -> int:
     return len(swatches)
 
 
+@from_rows
 def paper_of(session: Session, row: PaperRow) -> Paper:
     """Return the paper of a row, its reflectance the mean of its bare swatches.
 

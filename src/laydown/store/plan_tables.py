@@ -6,10 +6,13 @@ their own way back, since each stays beside the file that it began as.
 
 from datetime import datetime
 
-from sqlalchemy import LargeBinary, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
+from laydown.store.columns import ContentColumn, ProseColumn, WordColumn
 from laydown.store.tables import Table
+
+MOST_BYTES = 60_000_000
+"""Of one plan's file."""
 
 
 class PlanRow(Table):
@@ -18,10 +21,10 @@ class PlanRow(Table):
     __tablename__ = "plans"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    title: Mapped[str] = mapped_column(String(300))
-    changes: Mapped[str] = mapped_column(Text)
+    title: Mapped[str] = mapped_column(WordColumn(300))
+    changes: Mapped[str] = mapped_column(ProseColumn())
     revision: Mapped[int]
-    begun: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
-    file: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+    begun: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
+    file: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
     kept: Mapped[datetime]
     changed: Mapped[datetime]

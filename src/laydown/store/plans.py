@@ -8,13 +8,11 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from laydown.errors import BadEditError, TooLargeError, UnknownNameError
-from laydown.store.plan_tables import PlanRow
+from laydown.store.plan_tables import MOST_BYTES, PlanRow
 from laydown.store.stamps import now
 
 LONGEST_TITLE = 300
 MOST_PLANS = 100
-MOST_BYTES = 60_000_000
-"""Of one plan's file."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,28 +1,28 @@
 """Putting a backup in the place of a library, and keeping what was there."""
 
 import sqlite3
+import tempfile
 from pathlib import Path
 
 from sqlalchemy import Engine
 
 from laydown.errors import LibraryError
 from laydown.store.copying import copy_beside, copy_over
-from laydown.store.location import find_location, make_engine
-from laydown.store.migrating import bring_up_to_date, found_revision
+from laydown.store.taking_in import take_in
 from laydown.store.trouble import plainly
 
 
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
-    """Copy a backup over a library in one transaction.
+    """Put what a backup holds in place of a library, in one transaction.
 
     Parameters
     ----------
     backup
         A laydown library, of this version or an older one.
     target
-        The library's own file.
+        The library's own file; untouched unless all of the backup is sound.
     engine
-        Of the library, to bring an older backup up to date once it is in place.
+        Of the library.
 
     Returns
     -------
@@ -30,17 +30,29 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
         Where the library as it was before is kept.
     """
     _check(backup, target)
+    try:
+        with tempfile.TemporaryDirectory(dir=target.parent, prefix=".laydown-") as folder:
+            sound = Path(folder) / "library.db"
+            with plainly(str(backup)):
+                take_in(backup, sound)
+            return _put(sound, target, engine)
+    except OSError as error:
+        raise LibraryError(
+            f"{backup} can't be taken in: {error.strerror or error}.",
+            hint="Check your rights to it and to the library's folder, and the room on the disk.",
+        ) from error
+
+
+def _put(sound: Path, target: Path, engine: Engine) -> Path:
     kept = copy_beside(target, "restore")
     engine.dispose()
     try:
-        copy_over(backup, target)
+        copy_over(sound, target)
     except (sqlite3.Error, OSError) as error:
         raise LibraryError(
             f"{target} can't be written: {error}.",
             hint=f"It is as it was; a copy lies at {kept}.",
         ) from error
-    with plainly(str(target)):
-        bring_up_to_date(engine, find_location(target))
     return kept
 
 
@@ -53,9 +65,3 @@ def _check(backup: Path, target: Path) -> None:
         raise LibraryError(
             f"{backup} is the library itself.", hint="Give a backup: a copy of a library."
         )
-    with plainly(str(backup)):
-        engine = make_engine(find_location(backup)).execution_options(reads_only=True)
-        with engine.connect() as connection:
-            revision = found_revision(connection, str(backup))
-    if not revision:
-        raise LibraryError(f"{backup} is empty.", hint="Give a backup: a copy of a library.")

@@ -6,10 +6,12 @@ neither is in the journal. Swatches made from readings are.
 
 from datetime import datetime
 
-from sqlalchemy import JSON, ForeignKey, Index, String, Text
+from sqlalchemy import ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
-from laydown.store.tables import Table
+from laydown.sheet.identity import MOST_SHEETS
+from laydown.store.columns import NumbersColumn, ProseColumn, WholeColumn, WordColumn, WordsColumn
+from laydown.store.tables import MOST_XYZ, Table
 
 
 class SheetRow(Table):
@@ -17,8 +19,10 @@ class SheetRow(Table):
 
     __tablename__ = "sheets"
 
-    id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
-    content: Mapped[str] = mapped_column(Text)
+    id: Mapped[int] = mapped_column(
+        WholeColumn(1, MOST_SHEETS - 1), primary_key=True, autoincrement=False
+    )
+    content: Mapped[str] = mapped_column(ProseColumn())
     printed: Mapped[datetime]
 
 
@@ -31,10 +35,10 @@ class CellReadingRow(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     sheet_id: Mapped[int] = mapped_column(ForeignKey("sheets.id"))
     cell: Mapped[int]
-    stage: Mapped[str] = mapped_column(String(20))
-    xyz: Mapped[list[float]] = mapped_column(JSON)
+    stage: Mapped[str] = mapped_column(WordColumn(20))
+    xyz: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=MOST_XYZ))
     spread: Mapped[float]
-    flags: Mapped[list[str]] = mapped_column(JSON)
-    conversion: Mapped[str] = mapped_column(String(40))
+    flags: Mapped[list[str]] = mapped_column(WordsColumn)
+    conversion: Mapped[str] = mapped_column(WordColumn(40))
     accepted: Mapped[bool]
     taken_in: Mapped[datetime]

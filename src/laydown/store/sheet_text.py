@@ -8,6 +8,7 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.sheet.page import Grid, PageSize
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
+from laydown.store.trouble import from_rows
 
 GRID_FIELDS = (
     "columns",
@@ -43,6 +44,7 @@ def write_sheet(sheet: Sheet) -> str:
     )
 
 
+@from_rows
 def read_sheet_text(text: str) -> Sheet:
     """Return the sheet that `write_sheet` wrote."""
     kept: dict[str, Any] = json.loads(text)

@@ -15,6 +15,10 @@ from laydown.sheet.sheet import Sheet
 from laydown.store.sheet_tables import CellReadingRow, SheetRow
 from laydown.store.sheet_text import read_sheet_text, write_sheet
 from laydown.store.stamps import now
+from laydown.store.trouble import from_rows
+
+AT_ONCE = 1000
+"""Readings that are in memory together where all are read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,6 +76,14 @@ class Sheets:
         return tuple(
             (read_sheet_text(row.content), row.printed) for row in self.session.scalars(rows)
         )
+
+    def read_through(self) -> None:
+        """Read every sheet and every reading once."""
+        for content in self.session.scalars(select(SheetRow.content)):
+            read_sheet_text(content)
+        rows = select(CellReadingRow).execution_options(yield_per=AT_ONCE)
+        for row in self.session.scalars(rows):
+            _stored(row)
 
     def taken(self) -> dict[int, set[int]]:
         """Return the cells of each sheet that became swatches."""
@@ -135,6 +147,7 @@ class Sheets:
         return tuple(_stored(row) for row in rows)
 
 
+@from_rows
 def _stored(row: CellReadingRow) -> StoredReading:
     reading = CellReading(
         row.cell, np.array(row.xyz), row.spread, frozenset(Flag(flag) for flag in row.flags)

@@ -1,10 +1,13 @@
 """Moments in time as the database keeps them: always UTC, always aware of it."""
 
 from datetime import UTC, datetime
+from typing import Any
 
 from sqlalchemy import DateTime
 from sqlalchemy.engine import Dialect
-from sqlalchemy.types import TypeDecorator
+
+from laydown.store.columns import KeptColumn, Taker
+from laydown.store.trouble import WRONG
 
 
 def now() -> datetime:
@@ -23,20 +26,31 @@ def file_stamp(moment: datetime) -> str:
     return moment.strftime("%Y%m%d-%H%M%S")
 
 
-class Moment(TypeDecorator[datetime]):
+class Moment(KeptColumn):
     """A moment; databases that know no time zones hold it as UTC."""
 
-    impl = DateTime(timezone=True)
-    cache_ok = True
+    impl = DateTime
+
+    def __init__(self, *, missing: bool = False) -> None:
+        super().__init__(True, missing=missing)  # with its time zone, where there are such
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Turn any aware moment into UTC."""
         del dialect
         return None if value is None else value.astimezone(UTC)
 
-    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Say of what comes back that it is UTC."""
-        del dialect
-        if value is None:
-            return None
-        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+    def taker(self, read: Taker | None = None) -> Taker:
+        """Say of what comes back that it is UTC, see `KeptColumn.taker`."""
+
+        def taken(value: Any) -> Any:
+            if value is None:
+                return self.refuse(value)
+            try:
+                moment = read(value) if read else value
+                return (
+                    moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+                )
+            except WRONG:
+                return self.refuse(value)
+
+        return taken

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Select, func, or_, select
+from sqlalchemy import ColumnElement, Select, func, or_, select, type_coerce
 from sqlalchemy.orm import Session
 
 from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
@@ -16,6 +16,7 @@ from laydown.store.colorants import COLORANT, colorant_in
 from laydown.store.papers import lies_bare
 from laydown.store.records import StoredSwatch
 from laydown.store.tables import ColorantRow, PaperRow, PartRow, RangeRow, StepRow, SwatchRecord
+from laydown.store.trouble import from_rows
 
 KEPT = (
     SwatchRecord.id,
@@ -37,6 +38,11 @@ LAID = (
     StepRow.wait,
 )
 """How a step is done, a treatment or a laydown."""
+COLORANT_IF_ANY = tuple(
+    type_coerce(column, column.type.or_missing()).label(f"colorant_{place}")
+    for place, column in enumerate(COLORANT)
+)
+"""The colorant of a step; a treatment has none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +93,7 @@ def count_records(session: Session, wanted: Wanted) -> int:
     return session.scalar(found) or 0
 
 
+@from_rows
 def read_swatches(
     session: Session, wanted: Wanted, *, skip: int = 0, most: int | None = None
 ) -> tuple[StoredSwatch, ...]:
@@ -110,7 +117,7 @@ def _stored(row: Sequence[Any], steps: Sequence[AnyStep]) -> StoredSwatch:
 def _steps(session: Session, chosen: Select[int]) -> dict[int, list[AnyStep]]:
     """Return the steps of the chosen swatches, bottom first, by the swatches' numbers."""
     found = (
-        select(StepRow.id, StepRow.swatch_id, *LAID, *COLORANT)
+        select(StepRow.id, StepRow.swatch_id, *LAID, *COLORANT_IF_ANY)
         .outerjoin(ColorantRow, StepRow.colorant_id == ColorantRow.id)
         .outerjoin(RangeRow)
         .where(StepRow.swatch_id.in_(chosen))

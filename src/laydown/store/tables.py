@@ -6,26 +6,56 @@ what goes with a removed row is removed here, so that the journal sees it.
 """
 
 from datetime import datetime
+from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import (
-    JSON,
-    CheckConstraint,
-    ForeignKey,
-    Index,
-    String,
-    Text,
-    UniqueConstraint,
-)
+from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
+from laydown.color.spectra import WAVELENGTHS
+from laydown.media.laydown import MOST_COATS, Medium, Pressure, Stroke, Wait
+from laydown.media.legible import legible
+from laydown.media.recipe import MOST_PARTS, Tool, Treatment
+from laydown.media.swatch import Basis
+from laydown.store.columns import (
+    LONGEST_LESSON,
+    LONGEST_PAYLOAD,
+    ImageColumn,
+    NumberColumn,
+    NumbersColumn,
+    ProseColumn,
+    TruthColumn,
+    WholeColumn,
+    WordColumn,
+    WordsColumn,
+)
 from laydown.store.stamps import Moment
+
+LARGEST_ID = 2**31 - 1
+MOST_COATS_IN_ALL = 99
+BANDS = len(WAVELENGTHS)
+BRIGHTEST, MOST_XYZ, FARTHEST_LAB = 10.0, 1e6, 1000.0
+"""Above any reflectance, a fluorescent one too, any XYZ and any distance in CIELAB."""
 
 
 class Table(DeclarativeBase):
     """What all tables share."""
 
-    type_annotation_map = {datetime: Moment}  # noqa: RUF012 - SQLAlchemy reads it as it stands
+    type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads it as it stands
+        datetime: Moment(),
+        bool: TruthColumn(),
+        float: NumberColumn(),
+        int: WholeColumn(most=LARGEST_ID),
+    }
+
+    def __setattr__(self, name: str, value: object) -> None:
+        """Take in a value, a text without what nobody sees: whatever door it came through."""
+        super().__setattr__(name, legible(value) if isinstance(value, str) else value)
+
+
+def _word_of(words: type[StrEnum]) -> WordColumn:
+    """Return the type of a column that may hold one of these words."""
+    return WordColumn(20, among=tuple(words), missing=True)
 
 
 class RangeRow(Table):
@@ -34,9 +64,9 @@ class RangeRow(Table):
     __tablename__ = "ranges"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(String(200))
-    key: Mapped[str] = mapped_column(String(200), unique=True)
-    medium: Mapped[str] = mapped_column(String(20))
+    name: Mapped[str] = mapped_column(WordColumn(200))
+    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
+    medium: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Medium)))
 
     colorants: Mapped[list["ColorantRow"]] = relationship(
         back_populates="range", cascade="all, delete-orphan"
@@ -51,9 +81,9 @@ class ColorantRow(Table):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     range_id: Mapped[int] = mapped_column(ForeignKey("ranges.id"))
-    name: Mapped[str] = mapped_column(String(200))
-    key: Mapped[str] = mapped_column(String(200))
-    code: Mapped[str] = mapped_column(String(200), default="")
+    name: Mapped[str] = mapped_column(WordColumn(200))
+    key: Mapped[str] = mapped_column(WordColumn(200))
+    code: Mapped[str] = mapped_column(WordColumn(200), default="")
     blender: Mapped[bool] = mapped_column(default=False)
 
     range: Mapped[RangeRow] = relationship(back_populates="colorants", lazy="joined")
@@ -65,9 +95,9 @@ class PaperRow(Table):
     __tablename__ = "papers"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(String(200))
-    key: Mapped[str] = mapped_column(String(200), unique=True)
-    coats_limit: Mapped[int]
+    name: Mapped[str] = mapped_column(WordColumn(200))
+    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
+    coats_limit: Mapped[int] = mapped_column(WholeColumn(1, MOST_COATS_IN_ALL))
 
     swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
 
@@ -80,11 +110,11 @@ class SwatchRecord(Table):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), index=True)
-    basis: Mapped[str] = mapped_column(String(20))
-    reflectance: Mapped[list[float]] = mapped_column(JSON)
-    xyz: Mapped[list[float]] = mapped_column(JSON)
+    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
+    reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
+    xyz: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=MOST_XYZ))
     spread: Mapped[float]
-    flags: Mapped[list[str]] = mapped_column(JSON)
+    flags: Mapped[list[str]] = mapped_column(WordsColumn)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
@@ -110,17 +140,19 @@ class StepRow(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     swatch_id: Mapped[int] = mapped_column(ForeignKey("swatches.id"))
     position: Mapped[int]
-    colorant_id: Mapped[int | None] = mapped_column(ForeignKey("colorants.id"), index=True)
-    coats: Mapped[int | None]
-    stroke: Mapped[str | None] = mapped_column(String(20))
-    pressure: Mapped[str | None] = mapped_column(String(20))
-    dilution: Mapped[float | None]
-    wait: Mapped[str | None] = mapped_column(String(20))
-    treatment: Mapped[str | None] = mapped_column(String(20))
-    tool: Mapped[str | None] = mapped_column(String(20))
+    colorant_id: Mapped[int | None] = mapped_column(
+        WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("colorants.id"), index=True
+    )
+    coats: Mapped[int | None] = mapped_column(WholeColumn(1, MOST_COATS, missing=True))
+    stroke: Mapped[str | None] = mapped_column(_word_of(Stroke))
+    pressure: Mapped[str | None] = mapped_column(_word_of(Pressure))
+    dilution: Mapped[float | None] = mapped_column(NumberColumn(0.0, 1.0, missing=True))
+    wait: Mapped[str | None] = mapped_column(_word_of(Wait))
+    treatment: Mapped[str | None] = mapped_column(_word_of(Treatment))
+    tool: Mapped[str | None] = mapped_column(_word_of(Tool))
 
     swatch: Mapped[SwatchRecord] = relationship(back_populates="steps")
-    colorant: Mapped[ColorantRow | None] = relationship(lazy="joined")
+    colorant: Mapped[ColorantRow | None] = relationship()
     mixed: Mapped[list["PartRow"]] = relationship(
         back_populates="step",
         cascade="all, delete-orphan",
@@ -139,7 +171,7 @@ class PartRow(Table):
     step_id: Mapped[int] = mapped_column(ForeignKey("steps.id"))
     position: Mapped[int]
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
-    parts: Mapped[int]
+    parts: Mapped[int] = mapped_column(WholeColumn(1, MOST_PARTS))
 
     step: Mapped[StepRow] = relationship(back_populates="mixed")
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
@@ -151,8 +183,8 @@ class KitRow(Table):
     __tablename__ = "kits"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(String(200))
-    key: Mapped[str] = mapped_column(String(200), unique=True)
+    name: Mapped[str] = mapped_column(WordColumn(200))
+    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
 
     members: Mapped[list["MemberRow"]] = relationship(
         back_populates="kit", cascade="all, delete-orphan", lazy="selectin"
@@ -179,8 +211,8 @@ class LightfastnessRow(Table):
     __tablename__ = "lightfastness"
 
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), primary_key=True)
-    grade: Mapped[str] = mapped_column(String(20))
-    source: Mapped[str] = mapped_column(String(300))
+    grade: Mapped[str] = mapped_column(WordColumn(20))
+    source: Mapped[str] = mapped_column(WordColumn(300))
 
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
@@ -192,14 +224,14 @@ class WindowReadingRow(Table):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
-    paper: Mapped[str] = mapped_column(String(200))
+    paper: Mapped[str] = mapped_column(WordColumn(200))
     least: Mapped[float]
     most: Mapped[float]
     filtered: Mapped[bool]
-    before: Mapped[list[float]] = mapped_column(JSON)
-    after: Mapped[list[float]] = mapped_column(JSON)
+    before: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=FARTHEST_LAB))
+    after: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=FARTHEST_LAB))
     noise: Mapped[float]
-    remark: Mapped[str] = mapped_column(String(300))
+    remark: Mapped[str] = mapped_column(WordColumn(300))
     noted: Mapped[datetime]
 
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
@@ -211,10 +243,10 @@ class LessonRow(Table):
     __tablename__ = "lessons"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    title: Mapped[str] = mapped_column(String(300))
-    paper: Mapped[str] = mapped_column(String(200))
+    title: Mapped[str] = mapped_column(WordColumn(300))
+    paper: Mapped[str] = mapped_column(WordColumn(200))
     colors: Mapped[int]
-    text: Mapped[str] = mapped_column(Text, deferred=True)
+    text: Mapped[str] = mapped_column(ProseColumn(LONGEST_LESSON), deferred=True)
     kept: Mapped[datetime]
 
 
@@ -225,11 +257,11 @@ class FitRow(Table):
     __table_args__ = (UniqueConstraint("ranges", "paper"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    ranges: Mapped[str] = mapped_column(Text)
-    paper: Mapped[str] = mapped_column(String(200))
-    model_version: Mapped[str] = mapped_column(String(50))
-    swatch_hash: Mapped[str] = mapped_column(String(64))
-    payload: Mapped[str] = mapped_column(Text)
+    ranges: Mapped[str] = mapped_column(ProseColumn())
+    paper: Mapped[str] = mapped_column(WordColumn(200))
+    model_version: Mapped[str] = mapped_column(WordColumn(50))
+    swatch_hash: Mapped[str] = mapped_column(WordColumn(64))
+    payload: Mapped[str] = mapped_column(ProseColumn(LONGEST_PAYLOAD))
 
 
 class ChangeRow(Table):
@@ -238,7 +270,7 @@ class ChangeRow(Table):
     __tablename__ = "changes"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    label: Mapped[str] = mapped_column(String(500))
+    label: Mapped[str] = mapped_column(WordColumn(500))
     made: Mapped[datetime]
 
 
@@ -251,9 +283,9 @@ class JournalRow(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"))
     position: Mapped[int]
-    table_name: Mapped[str] = mapped_column(String(50))
-    before: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
-    after: Mapped[dict[str, Any] | None] = mapped_column(JSON(none_as_null=True))
+    table_name: Mapped[str] = mapped_column(WordColumn(50))
+    before: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
+    after: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
 
 
 JOURNALED = (

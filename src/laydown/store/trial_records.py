@@ -41,6 +41,10 @@ class TrialEntry:
         How full the markers were.
     photograph
         Digest of a photograph that is kept; empty for none.
+    picture
+        Digest of what it was read from together with others; empty for a measurement of its own.
+    shared
+        The part of `spread` that all readings of that picture have alike.
     """
 
     kit: str
@@ -56,6 +60,8 @@ class TrialEntry:
     done: str = ""
     fill: Fill = Fill.USUAL
     photograph: str = ""
+    picture: str = ""
+    shared: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)

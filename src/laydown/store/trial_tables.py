@@ -6,10 +6,22 @@ whatever becomes of them. The journal leaves these rows alone: what was tried wa
 
 from datetime import datetime
 
-from sqlalchemy import JSON, ForeignKey, LargeBinary, String, Text, UniqueConstraint
+from sqlalchemy import ForeignKey, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from laydown.store.tables import Table
+from laydown.media.swatch import Basis
+from laydown.media.trial import Fill
+from laydown.store.columns import (
+    ContentColumn,
+    NumbersColumn,
+    ProseColumn,
+    WholeColumn,
+    WordColumn,
+)
+from laydown.store.tables import BANDS, BRIGHTEST, FARTHEST_LAB, LARGEST_ID, Table
+
+MOST_PICTURE = 200_000_000
+"""Bytes of a photograph."""
 
 
 class PhotographRow(Table):
@@ -18,9 +30,9 @@ class PhotographRow(Table):
     __tablename__ = "photographs"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    digest: Mapped[str] = mapped_column(String(64), unique=True)
-    name: Mapped[str] = mapped_column(String(300))
-    content: Mapped[bytes] = mapped_column(LargeBinary, deferred=True)
+    digest: Mapped[str] = mapped_column(WordColumn(64), unique=True)
+    name: Mapped[str] = mapped_column(WordColumn(300))
+    content: Mapped[bytes] = mapped_column(ContentColumn(MOST_PICTURE), deferred=True)
 
 
 class TrialRow(Table):
@@ -29,7 +41,7 @@ class TrialRow(Table):
     __tablename__ = "trials"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    uid: Mapped[str] = mapped_column(String(32), unique=True)
+    uid: Mapped[str] = mapped_column(WordColumn(32), unique=True)
 
     entries: Mapped[list["TrialEntryRow"]] = relationship(
         back_populates="trial", order_by="TrialEntryRow.version", lazy="selectin"
@@ -47,19 +59,25 @@ class TrialEntryRow(Table):
     version: Mapped[int]
     withdrawn: Mapped[bool]
     recorded: Mapped[datetime]
-    kit: Mapped[str] = mapped_column(String(200))
-    paper: Mapped[str] = mapped_column(String(200))
-    recipe: Mapped[str] = mapped_column(Text)
-    reflectance: Mapped[list[float]] = mapped_column(JSON)
-    basis: Mapped[str] = mapped_column(String(20))
+    kit: Mapped[str] = mapped_column(WordColumn(200))
+    paper: Mapped[str] = mapped_column(WordColumn(200))
+    recipe: Mapped[str] = mapped_column(ProseColumn())
+    reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
+    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
     spread: Mapped[float]
-    measured: Mapped[str] = mapped_column(String(20))
-    wanted: Mapped[str] = mapped_column(String(500))
-    intended: Mapped[list[float] | None] = mapped_column(JSON(none_as_null=True))
-    remark: Mapped[str] = mapped_column(Text)
-    done: Mapped[str] = mapped_column(String(10))
-    fill: Mapped[str] = mapped_column(String(20))
-    photograph_id: Mapped[int | None] = mapped_column(ForeignKey("photographs.id"))
+    measured: Mapped[str] = mapped_column(WordColumn(20))
+    wanted: Mapped[str] = mapped_column(WordColumn(500))
+    intended: Mapped[list[float] | None] = mapped_column(
+        NumbersColumn(3, most=FARTHEST_LAB, missing=True)
+    )
+    remark: Mapped[str] = mapped_column(ProseColumn())
+    done: Mapped[str] = mapped_column(WordColumn(10))
+    fill: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Fill)))
+    picture: Mapped[str] = mapped_column(WordColumn(64))
+    shared: Mapped[float]
+    photograph_id: Mapped[int | None] = mapped_column(
+        WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
+    )
 
     trial: Mapped[TrialRow] = relationship(back_populates="entries")
-    photograph: Mapped[PhotographRow | None] = relationship(lazy="joined")
+    photograph: Mapped[PhotographRow | None] = relationship(lazy="selectin")

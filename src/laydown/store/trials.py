@@ -5,6 +5,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 
 import numpy as np
 from sqlalchemy import select
@@ -19,6 +20,10 @@ from laydown.store.colorants import all_colorants
 from laydown.store.stamps import now
 from laydown.store.trial_records import Photograph, StoredTrial, TrialEntry
 from laydown.store.trial_tables import PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.trouble import from_rows
+
+AT_ONCE = 100
+"""Trials that are in memory together where all are read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +41,7 @@ class Notebook:
     def edit(self, number: int, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
         """Note something else of a trial; what was noted before stays in its history."""
         row = self._row(number)
-        withdrawn = row.entries[-1].withdrawn
+        withdrawn = _last(row).withdrawn
         return self._append(row, entry, withdrawn=withdrawn, when=when or now())
 
     def withdraw(
@@ -44,7 +49,7 @@ class Notebook:
     ) -> StoredTrial:
         """Take a trial back, or bring it in again; either is one more entry."""
         row = self._row(number)
-        entry = _stored(row.entries[-1], self._colorants()).entry
+        entry = _stored(_last(row), self._colorants()).entry
         return self._append(row, entry, withdrawn=withdrawn, when=when or now())
 
     def latest(self, *, withdrawn: bool = False) -> tuple[StoredTrial, ...]:
@@ -57,7 +62,7 @@ class Notebook:
         """
         rows = self.session.scalars(select(TrialRow).order_by(TrialRow.id)).all()
         known = self._colorants() if rows else {}
-        last = [row.entries[-1] for row in rows]
+        last = [_last(row) for row in rows]
         return tuple(_stored(e, known) for e in last if withdrawn or not e.withdrawn)
 
     def history(self, number: int) -> tuple[StoredTrial, ...]:
@@ -71,25 +76,37 @@ class Notebook:
         known = self._colorants()
         return tuple(_stored(entry, known) for entry in self._row(number).entries)
 
+    def read_through(self) -> None:
+        """Read every entry of every trial once."""
+        known = self._colorants()
+        for row in self.session.scalars(select(TrialRow).execution_options(yield_per=AT_ONCE)):
+            for entry in (*row.entries, _last(row)):
+                _stored(entry, known)
+
     def take_in(self, histories: Sequence[Sequence[StoredTrial]]) -> tuple[int, int]:
         """Take in whole histories from another library; return how many trials and entries are new.
 
         An entry that is here already, by uid and version, is left as it is.
         """
         trials = entries = 0
+        known = {row.uid: row for row in self.session.scalars(select(TrialRow))}
+        photograph = cache(self._photograph_row)  # of many entries, perhaps, and of megabytes
         for history in histories:
-            row = self.session.scalar(select(TrialRow).where(TrialRow.uid == history[0].uid))
-            if row is None:
-                row = TrialRow(uid=history[0].uid)
-                self.session.add(row)
+            uid = history[0].uid
+            if uid not in known:
+                known[uid] = TrialRow(uid=uid)
+                self.session.add(known[uid])
                 trials += 1
+            row = known[uid]
             there = {entry.version for entry in row.entries}
             for stored in history:
                 if stored.version not in there:
-                    self._append(
-                        row, stored.entry, withdrawn=stored.withdrawn, when=stored.recorded
-                    )
+                    with self.session.no_autoflush:  # all at once, in the end
+                        shown = photograph(stored.entry.photograph)
+                    made = _entry_row(stored.entry, shown)
+                    _note(row, made, withdrawn=stored.withdrawn, when=stored.recorded)
                     entries += 1
+        self.session.flush()
         return trials, entries
 
     def keep_photograph(self, name: str, content: bytes) -> str:
@@ -114,6 +131,8 @@ class Notebook:
         return Photograph(row.digest, row.name, row.content)
 
     def _photograph_row(self, digest: str) -> PhotographRow | None:
+        if not digest:
+            return None
         return self.session.scalar(select(PhotographRow).where(PhotographRow.digest == digest))
 
     def _row(self, number: int) -> TrialRow:
@@ -132,30 +151,43 @@ class Notebook:
     def _append(
         self, row: TrialRow, entry: TrialEntry, *, withdrawn: bool, when: datetime
     ) -> StoredTrial:
-        photograph = self._photograph_row(entry.photograph) if entry.photograph else None
-        made = TrialEntryRow(
-            version=len(row.entries) + 1,
-            withdrawn=withdrawn,
-            recorded=when,
-            kit=entry.kit,
-            paper=entry.paper,
-            recipe=format_recipe(entry.recipe, with_range=True),
-            reflectance=[float(value) for value in entry.reflectance],
-            basis=str(entry.basis),
-            spread=float(entry.spread),
-            measured=entry.measured,
-            wanted=entry.wanted[:500],
-            intended=None if entry.intended is None else [float(x) for x in entry.intended],
-            remark=entry.remark,
-            done=entry.done,
-            fill=str(entry.fill),
-            photograph=photograph,
-        )
-        row.entries.append(made)
+        made = _entry_row(entry, self._photograph_row(entry.photograph))
+        _note(row, made, withdrawn=withdrawn, when=when)
         self.session.flush()
         return _stored(made, self._colorants())
 
 
+def _note(row: TrialRow, entry: TrialEntryRow, *, withdrawn: bool, when: datetime) -> None:
+    entry.version, entry.withdrawn, entry.recorded = len(row.entries) + 1, withdrawn, when
+    row.entries.append(entry)
+
+
+def _entry_row(entry: TrialEntry, photograph: PhotographRow | None) -> TrialEntryRow:
+    return TrialEntryRow(
+        kit=entry.kit,
+        paper=entry.paper,
+        recipe=format_recipe(entry.recipe, with_range=True),
+        reflectance=[float(value) for value in entry.reflectance],
+        basis=str(entry.basis),
+        spread=float(entry.spread),
+        measured=entry.measured,
+        wanted=entry.wanted[:500],
+        intended=None if entry.intended is None else [float(x) for x in entry.intended],
+        remark=entry.remark,
+        done=entry.done,
+        fill=str(entry.fill),
+        photograph=photograph,
+        picture=entry.picture,
+        shared=float(entry.shared),
+    )
+
+
+@from_rows
+def _last(row: TrialRow) -> TrialEntryRow:
+    return row.entries[-1]
+
+
+@from_rows
 def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
     return StoredTrial(
         number=row.trial.id,
@@ -177,6 +209,8 @@ def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
             done=row.done,
             fill=Fill(row.fill),
             photograph=row.photograph.digest if row.photograph else "",
+            picture=row.picture,
+            shared=row.shared,
         ),
     )
 

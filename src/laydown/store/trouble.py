@@ -1,12 +1,51 @@
 """What a database says when something is wrong, put so that a user can act on it."""
 
 import sqlite3
-from collections.abc import Iterator
+import zlib
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import wraps
+from typing import ParamSpec, TypeVar
 
-from sqlalchemy.exc import DBAPIError, IntegrityError
+from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
 
-from laydown.errors import LibraryError
+from laydown.errors import BadRecipeError, LibraryError, LightfastnessError
+
+WRONG = (
+    ValueError,
+    TypeError,
+    KeyError,
+    IndexError,
+    AttributeError,
+    ArithmeticError,
+    RecursionError,
+    zlib.error,
+    BadRecipeError,
+    LightfastnessError,
+)
+"""What goes wrong where a row says what none of ours does, or leads to a row that isn't there."""
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+
+class DamagedError(Exception):
+    """Something in a library that no laydown writes; `plainly` says of which library."""
+
+
+def from_rows(read: Callable[P, R]) -> Callable[P, R]:
+    """Have a function that makes something of rows say so where they are damaged."""
+
+    @wraps(read)
+    def checked(*arguments: P.args, **named: P.kwargs) -> R:
+        try:
+            return read(*arguments, **named)
+        except SQLAlchemyError:
+            raise
+        except WRONG as error:
+            raise DamagedError("something in it makes no sense") from error
+
+    return checked
 
 
 @contextmanager
@@ -24,6 +63,16 @@ def plainly(location: str) -> Iterator[None]:
         raise _translated(error, location, str(error.orig)) from error
     except sqlite3.Error as error:
         raise _translated(error, location, str(error)) from error
+    except DamagedError as error:
+        raise _damaged(location, str(error)) from error
+
+
+def _damaged(location: str, how: str) -> LibraryError:
+    return LibraryError(
+        f"{location} is damaged, or another program has written to it: {how}.",
+        hint="Use another backup, or another library.",
+        command="--db",
+    )
 
 
 def _translated(error: Exception, location: str, said: str) -> LibraryError:
@@ -44,6 +93,10 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
             hint="Restore a backup, or choose another file.",
             command="--db",
         )
+    if "interrupted" in reason or "too big" in reason:
+        return _damaged(location, "there is more in it than a library holds")
+    if "Could not decode" in reason:
+        return _damaged(location, "it holds a text that can't be read")
     return LibraryError(
         f"{location} can't be used: {reason}.",
         hint="Check the path or address, your rights, and the room on the disk.",

@@ -212,9 +212,10 @@ class Work:
         row = store_colorants.range_row(self._session, range)
         return store_coverage.coverage(self._session, row.id)
 
-    def papers_by_label(self, ranges: Sequence[str]) -> dict[str, list[str]]:
-        """Return the papers that colorants of some ranges were swatched on, by their labels."""
-        return store_coverage.papers_by_label(self._session, tuple(ranges))
+    def swatches_by_label(self, ranges: Sequence[str] | None = None) -> dict[str, dict[str, int]]:
+        """Count the swatches of colorants, of some ranges or all, by their labels and papers."""
+        named = None if ranges is None else tuple(ranges)
+        return store_coverage.swatches_by_label(self._session, named)
 
     def held(self) -> Held:
         """Count what the library holds."""

@@ -12,7 +12,7 @@ from laydown.web.guard import Guard
 from laydown.web.language import Speaking
 from laydown.web.pages import PAGES
 from laydown.web.phone_door import PhoneDoor
-from laydown.web.uploads import BoundedBody
+from laydown.web.uploads import BoundedBody, paths_with_files
 
 
 def create_application(desk: Desk) -> FastAPI:
@@ -31,7 +31,7 @@ def create_application(desk: Desk) -> FastAPI:
     for router in PAGES:
         application.include_router(router)
     catch_errors(application)
-    application.add_middleware(BoundedBody)
+    application.add_middleware(BoundedBody, with_files=paths_with_files(PAGES))
     application.add_middleware(Speaking)
     hosts = desk.hosts
     if desk.phone is not None:

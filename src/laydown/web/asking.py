@@ -8,6 +8,7 @@ from pydantic import BaseModel, Field
 from laydown.app.match_color import USUAL_K_L, Asking
 from laydown.app.supplies import Supplies
 from laydown.errors import BadRecipeError
+from laydown.media.laydown import Medium
 from laydown.web.language import tell
 
 LONGEST = 200
@@ -22,6 +23,15 @@ Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]
 """Colorants that were ticked in a form, or ranges."""
 _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
+
+
+MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
+"""What colorants are made as; empty where a form leaves it open."""
+
+
+def medium_of(sent: str) -> Medium | None:
+    """Return the medium that a form says; None where it leaves it open."""
+    return Medium(sent) if sent else None
 
 
 class SuppliesFields(BaseModel):

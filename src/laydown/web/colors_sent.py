@@ -5,7 +5,10 @@ from typing import Annotated
 
 from fastapi import Depends, Form, UploadFile
 
+from laydown import allowed_sizes
+from laydown.app.check_light import CheckLight
 from laydown.app.fetch_lesson import fetch_lesson
+from laydown.app.forecast_life import ForecastLife
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
 from laydown.app.make_chart import MakeChart, spelled_out
@@ -20,12 +23,12 @@ from laydown.web.uploads import sent_files
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""
-MOST_BYTES = 60_000_000
-"""Of a file: a picture's plan may have so many; lists and lessons are far smaller."""
+MOST_BYTES = allowed_sizes.PLAN
+"""Of a file: lists and lessons are far smaller."""
 MOST_COLORS = 2000
 """Typed one a line."""
 Made = Annotated[int, Form(ge=0, le=LARGEST)]
-"""The number of a chart's job, of a lesson or of a picture's plan; 0 for none."""
+"""The number of a chart's job, of a lesson, of a picture's plan or of a question; 0 for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +75,11 @@ def colors_sent(
     chart: Made = 0,
     lesson: Made = 0,
     plan: Made = 0,
+    before: Made = 0,
 ) -> ColorsSent:
     """Read the colors of a form; of what holds a list only one counts, a file before all others.
+
+    The file of an earlier question counts where no other is chosen.
 
     Raises
     ------
@@ -98,6 +104,7 @@ def colors_sent(
         made = ColorsSent(made.colors, kept.text.encode(), kept.lesson.title)
     sent = next(iter(sent_files([file] if file else [])), None)
     if sent is None:
+        made = _file_of(desk, before) if before else made
         return ColorsSent(typed + made.colors, made.file, made.source)
     if len(sent.content) > MOST_BYTES:
         raise TooLargeError(
@@ -115,6 +122,14 @@ def colors_sent(
 def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:
     asked = spelled_out(desk.library, chart_asked(desk.jobs, chart))
     return ColorsSent(asked.colors, asked.file, asked.source)
+
+
+def _file_of(desk: Desk, before: int) -> ColorsSent:
+    """Return the file that an earlier question came with."""
+    asked = desk.jobs.request(before)
+    if not isinstance(asked, CheckLight | ForecastLife):
+        return ColorsSent()
+    return ColorsSent(file=asked.file, source=asked.source)
 
 
 def _colors_of_plan(library: Library, number: int) -> ColorsSent:

@@ -4,6 +4,7 @@ This is one of the three places where errors are caught.
 """
 
 import logging
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -13,6 +14,7 @@ from fastapi.responses import JSONResponse
 from starlette.exceptions import HTTPException
 
 from laydown import errors
+from laydown.web.form_again import Said, form_again
 from laydown.web.language import marked, tell
 from laydown.web.rendering import render
 
@@ -30,20 +32,25 @@ SENTENCES = {
     404: marked("There is no such page here."),
     405: marked("This page does not take that kind of request."),
     413: marked("That is more than this page takes."),
+    414: marked("That address is longer than any that the bench has."),
 }
 
 FIELD_FAULTS = {
-    "missing": marked("“%(field)s” is not filled in"),
-    "string_too_short": marked("“%(field)s” is not filled in"),
-    "string_too_long": marked("“%(field)s” takes at most %(max_length)s characters"),
-    "_parsing": marked("“%(field)s” is not such a number as is asked for"),
-    "int_from_float": marked("“%(field)s” must be a whole number"),
-    "finite_number": marked("“%(field)s” is too large"),
-    "less_than_equal": marked("“%(field)s” is at most %(le)s"),
-    "greater_than_equal": marked("“%(field)s” is at least %(ge)s"),
-    "literal_error": marked("“%(field)s” is one of %(expected)s"),
+    "missing": marked("Fill in “%(field)s”."),
+    "string_too_short": marked("Fill in “%(field)s”."),
+    "string_too_long": marked("Shorten “%(field)s” to at most %(max_length)s characters."),
+    "too_long": marked("Give at most %(max_length)s in “%(field)s”."),
+    "bool_parsing": marked("Tick “%(field)s”, or leave it."),
+    "_parsing": marked("Write a number in “%(field)s”."),
+    "int_from_float": marked("Write a whole number in “%(field)s”."),
+    "finite_number": marked("Write a smaller number in “%(field)s”."),
+    "less_than": marked("Write at most %(most)s in “%(field)s”."),
+    "greater_than_equal": marked("Write at least %(ge)s in “%(field)s”."),
+    "greater_than": marked("Write more than %(gt)s in “%(field)s”."),
+    "literal_error": marked("Choose %(expected)s in “%(field)s”."),
+    "enum": marked("Choose %(expected)s in “%(field)s”."),
 }
-"""What is wrong with a field, by a part of the name that the check of it gives the fault."""
+"""How to mend a field, by a part of the name that the check of it gives the fault."""
 
 
 def catch_errors(application: FastAPI) -> None:
@@ -54,64 +61,88 @@ def catch_errors(application: FastAPI) -> None:
     application.add_exception_handler(Exception, _fault)
 
 
-def answer_error(request: Request, status: int, slug: str, message: str, hint: str) -> Response:
-    """Answer with an error, as JSON where JSON was asked for, else as a page."""
-    if request.url.path.endswith(".json"):
-        body = {"error": {"slug": slug, "message": message, "hint": hint}}
+async def _answer(
+    request: Request, status: int, slug: str, say: Callable[[Mapping[str, str]], Said]
+) -> Response:
+    """Answer with an error: as JSON where JSON was asked for, in its form where there is one."""
+    if _wants_json(request):
+        return _plain(request, status, slug, say({}))
+    return await form_again(request, status, say) or _plain(request, status, slug, say({}))
+
+
+def _plain(request: Request, status: int, slug: str, said: Said) -> Response:
+    """Answer with an error by itself."""
+    if _wants_json(request):
+        body = {"error": {"slug": slug, "message": said.message, "hint": said.hint}}
         return JSONResponse(body, status_code=status)
     return render(
         request,
         "error.html.j2",
         status=status,
-        message=message,
-        hint=hint,
+        message=said.message,
+        hint=said.hint,
         back=_back(request),
         sent=request.method == "POST",
     )
 
 
-def _mendable(request: Request, error: Exception) -> Response:
+def _wants_json(request: Request) -> bool:
+    return request.url.path.endswith(".json")
+
+
+def answer_status(request: Request, status: int, detail: str = "") -> Response:
+    """Answer with the sentence of a status, or with a detail where there is none."""
+    sentence = SENTENCES.get(status)
+    told = tell(sentence) if sentence else detail
+    return _plain(request, status, "usage", Said(told, tell("Begin from the first page.")))
+
+
+async def _mendable(request: Request, error: Exception) -> Response:
     assert isinstance(error, errors.LaydownError)
     status = STATUS.get(error.slug, 422)
-    return answer_error(request, status, error.slug, error.message, error.hint)
+    said = Said(error.message, error.hint)
+    return await _answer(request, status, error.slug, lambda _: said)
 
 
-def _unclear(request: Request, error: Exception) -> Response:
+async def _unclear(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
-    told = dict.fromkeys(_fault_of(one) for one in error.errors())
-    message = tell("This can't be read: %(fields)s.", fields="; ".join(told))
-    return answer_error(request, 422, "usage", message, tell("Go back and change what is named."))
+    faults = error.errors()
+    return await _answer(request, 422, "usage", lambda labels: _said_of(faults, labels))
 
 
-def _fault_of(one: dict[str, Any]) -> str:
-    """Say what is wrong with one field: as people say it where we know the kind of fault."""
-    named = _field(one["loc"])
+def _said_of(faults: Sequence[Any], labels: Mapping[str, str]) -> Said:
+    """Say how to mend fields, each called as it is called in the form that they stand in."""
+    names = [_field(one["loc"]) for one in faults]
+    told = (_cure_of(one, labels.get(name, name)) for one, name in zip(faults, names, strict=True))
+    return Said(" ".join(dict.fromkeys(told)), "", frozenset(names))
+
+
+def _cure_of(one: Mapping[str, Any], label: str) -> str:
+    """Say how to mend one field: as people say it where we know the kind of fault."""
+    bounds = {"most": one.get("ctx", {}).get("le", one.get("ctx", {}).get("lt"))}
     for kind, sentence in FIELD_FAULTS.items():
         if kind in one["type"]:
-            return tell(sentence, field=named, **one.get("ctx", {}))
-    return f"{named}: {one['msg'].lower()}"
+            return tell(sentence, field=label, **bounds, **one.get("ctx", {}))
+    return tell("Change “%(field)s”: %(fault)s.", field=label, fault=one["msg"].lower())
 
 
 def _field(place: tuple[int | str, ...]) -> str:
-    return str(place[-1]) if place else tell("the request")
+    """Return the name of the field that a fault lies in, or in one of several called so."""
+    names = [part for part in place if isinstance(part, str)]
+    return names[-1] if names else tell("the request")
 
 
 def _refused(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
-    sentence = SENTENCES.get(error.status_code)
-    told = tell(sentence) if sentence else str(error.detail)
-    answer = answer_error(
-        request, error.status_code, "usage", told, tell("Begin from the first page.")
-    )
+    answer = answer_status(request, error.status_code, error.detail)
     answer.headers.update(error.headers or {})
     return answer
 
 
 def _fault(request: Request, error: Exception) -> Response:
     logging.getLogger("laydown").error("A page failed.", exc_info=error)
-    return answer_error(
-        request, 500, "fault", tell(FAULT), tell("Try again; if it stays, please report it.")
-    )
+    said = Said(tell(FAULT), tell("Try again; if it stays, please report it."))
+    return _plain(request, 500, "fault", said)
 
 
 def _back(request: Request) -> str:
@@ -119,7 +150,10 @@ def _back(request: Request) -> str:
 
     A form may be sent to the very address of its page; a page that can't be shown leads elsewhere.
     """
-    came = urlsplit(request.headers.get("referer", ""))
+    try:
+        came = urlsplit(request.headers.get("referer", ""))
+    except ValueError:  # it is none
+        return "/"
     same = request.method == "GET" and came.path == request.url.path
     if came.netloc != request.headers.get("host") or same:
         return "/"

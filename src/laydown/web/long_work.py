@@ -6,9 +6,11 @@ from typing import Annotated, Any, TypeVar
 from fastapi import APIRouter, Depends, Query, Request, Response
 
 from laydown.app.jobs import Job, Jobs
+from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
+from laydown.web.form_again import FormSent, form_sent
 from laydown.web.language import tell
 from laydown.web.phone_door import FROM_PHONE
 
@@ -21,6 +23,8 @@ MENDED_AT: dict[str, str] = {}
 """Pages by task, at which what a job was asked can be mended; `starts` fills it."""
 ONCE: set[str] = set()
 """Tasks that, once done, are not offered to be done again, for they would note things twice."""
+FORM = "/job/form"
+"""The page that shows the form which a job was asked on, as it was filled."""
 PHONE = "phone"
 """What a job is said to be started by that a phone sent."""
 Kind = TypeVar("Kind")
@@ -39,9 +43,9 @@ def result_address(job: Job) -> str:
 
 
 def mending_address(job: Job) -> str:
-    """Return the page that shows what a job was asked, to be mended; empty where there is none."""
+    """Return the page that shows what a job was asked, to be mended."""
     page = MENDED_AT.get(job.task)
-    return f"{page}?job={job.id}" if page else ""
+    return f"{page}?job={job.id}" if page else f"{FORM}?number={job.id}"
 
 
 def is_worth_repeating(job: Job) -> bool:
@@ -85,9 +89,15 @@ def starts(
         ONCE.add(task)
 
     def register(reads: Function) -> Function:
-        def started(request: Request, desk: AtDesk, asked: Annotated[Any, Depends(reads)]) -> Job:
+        def started(
+            request: Request,
+            desk: AtDesk,
+            asked: Annotated[Any, Depends(reads)],
+            sent: Annotated[FormSent, Depends(form_sent)],
+        ) -> Job:
             place = PHONE if FROM_PHONE in request.scope else ""
-            return desk.jobs.start(task, asked, title=title(asked), started_by=place)
+            form = to_text(sent)
+            return desk.jobs.start(task, asked, title=title(asked), started_by=place, form=form)
 
         def page(job: Annotated[Job, Depends(started)]) -> Response:
             return go_to(job_address(job))

@@ -158,6 +158,11 @@ class Phone:
             return False
         return hmac.compare_digest(_digest(secret), known.secret) and address == known.address
 
+    def is_at(self, address: str) -> bool:
+        """Return whether the phone was let in at an address."""
+        known = self._known
+        return known is not None and address == known.address
+
     def forget(self) -> None:
         """Let the phone in no longer, and no code either."""
         with self._lock:

@@ -7,14 +7,13 @@ else sees the page that asks for the code, and what that page is drawn with. Whi
 depends on where the connection arrived, never on what it says of itself.
 """
 
-import ipaddress
-
 from starlette.datastructures import Headers
 from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from laydown.web.phone import Phone
+from laydown.web.running import HERE
 
 COOKIE = "phone"
 PAIR = "/pair"
@@ -23,6 +22,8 @@ AT_THE_BENCH = ("/phone", "/stop", "/history/restore")
 """Addresses that only this computer's own browser is answered at."""
 FROM_PHONE = "laydown.from_phone"
 """In the scope of a request: whether it came from the home network."""
+STRANGER = "laydown.stranger"
+"""In the scope of a request: whether it came from there, and not from the phone."""
 WRONG_NAME = "The bench does not answer to that name here."
 
 
@@ -59,7 +60,8 @@ class PhoneDoor:
         scope[FROM_PHONE] = True
         if is_at_the_bench(path):
             return _no("This is answered at the bench itself only.")
-        if path == PAIR or path.startswith(OPEN_TO_ALL) or self._is_the_phone(scope):
+        scope[STRANGER] = not self._is_the_phone(scope)
+        if path == PAIR or path.startswith(OPEN_TO_ALL) or not scope[STRANGER]:
             return None
         if scope["method"] in {"GET", "HEAD"}:
             return RedirectResponse(PAIR, status_code=303)
@@ -78,12 +80,7 @@ def is_from_here(scope: Scope) -> bool:
     (True, False)
     """
     server = scope.get("server")
-    if server is None:
-        return False
-    try:
-        return ipaddress.ip_address(server[0]).is_loopback
-    except ValueError:
-        return False
+    return server is not None and server[0] == HERE
 
 
 def is_at_the_bench(path: str) -> bool:

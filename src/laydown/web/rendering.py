@@ -17,6 +17,7 @@ from laydown.app.light_report import HOW_TO_READ, look_words, off_words
 from laydown.app.match_color import Asking
 from laydown.app.plan_views import gray_of_step
 from laydown.media.exposure import span_text
+from laydown.media.legible import legible
 from laydown.media.recipe import format_recipe
 from laydown.plan.life_words import dose_words
 from laydown.plan.light_words import (
@@ -114,7 +115,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             **context,
         )
     )
-    response = HTMLResponse(text, status_code=status)
+    response = HTMLResponse(legible(text), status_code=status)
     if notice:
         response.delete_cookie("notice", httponly=True, samesite="strict")
     return response

@@ -1,13 +1,18 @@
 """Open the bench: bind to this computer, make the search ready, and answer until closed."""
 
+import asyncio
 import gc
+import logging
 import os
 import secrets
 import socket
 import threading
 import time
 import webbrowser
+from collections import deque
 from collections.abc import Callable
+from functools import partial
+from typing import cast
 
 import uvicorn
 from fastapi import FastAPI
@@ -15,6 +20,7 @@ from fastapi import FastAPI
 from laydown.app.ready_search import is_compiled, warm_up
 from laydown.errors import LaydownError
 from laydown.web.application import create_application, read_fields
+from laydown.web.connections import BoundedConnection, Bounds, Room
 from laydown.web.desk import Desk, open_desk
 from laydown.web.home_network import home_address
 from laydown.web.phone import Phone
@@ -26,6 +32,12 @@ FIRST_TIME = (
     "The search is being made ready for this computer, which takes a minute or two and is done"
     " once: pages open meanwhile, but a first recipe has to wait for it."
 )
+BACKLOG = 16
+"""Connections that are taken from a listening socket at once, before they are counted."""
+LONGEST_HEAD = 64_000
+"""Bytes of an address and what goes with it: a long one is sent twice, as the page before, too."""
+MOST_SAID = 100
+"""Messages that are remembered, so as not to be said again."""
 LAST_PAGE = 1.0
 """How long a bench that is being closed still answers, so that its last page is drawn [s]."""
 
@@ -121,11 +133,38 @@ def _get_ready() -> None:
     gc.freeze()
 
 
-def _run(application: FastAPI, desk: Desk, listeners: list[socket.socket]) -> None:
+def server_of(application: FastAPI, desk: Desk, bounds: Bounds) -> uvicorn.Server:
+    """Return the server of a bench, which its sockets are still to be given to.
+
+    Parameters
+    ----------
+    application
+        The bench's.
+    desk
+        Whose phone has room kept for it.
+    bounds
+        Of connections.
+    """
+    phone = desk.phone
+    room = Room(bounds, is_phone=phone.is_at if phone else lambda _: False)
     config = uvicorn.Config(
-        application, log_level="warning", proxy_headers=False, server_header=False
+        application,
+        # a class, says uvicorn, and calls it as what makes a connection
+        http=cast("type[asyncio.Protocol]", partial(BoundedConnection, room=room)),
+        ws="none",
+        log_level="warning",
+        proxy_headers=False,
+        server_header=False,
+        backlog=BACKLOG,
+        h11_max_incomplete_event_size=LONGEST_HEAD,
     )
-    server = uvicorn.Server(config)
+    return uvicorn.Server(config)
+
+
+def _run(application: FastAPI, desk: Desk, listeners: list[socket.socket]) -> None:
+    server, once = server_of(application, desk, Bounds()), Once()
+    for name in ("uvicorn.error", "asyncio"):
+        logging.getLogger(name).addFilter(once)
 
     def close_when_asked() -> None:
         desk.closing.wait()
@@ -134,3 +173,20 @@ def _run(application: FastAPI, desk: Desk, listeners: list[socket.socket]) -> No
 
     threading.Thread(target=close_when_asked, daemon=True).start()
     server.run(sockets=listeners)
+
+
+class Once(logging.Filter):
+    """Lets each message pass once, so that no stranger fills the log by doing it again."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._latest: deque[tuple[str, str]] = deque(maxlen=MOST_SAID)
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Return whether a message, with the same error, is not among the latest."""
+        error = record.exc_info[1] if record.exc_info else None
+        said = record.getMessage(), repr(error)
+        if said in self._latest:
+            return False
+        self._latest.append(said)
+        return True

@@ -5,24 +5,35 @@ and is gone when it is closed, which happens with the end of the request, whatev
 own name is only ever shown.
 """
 
-import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TypeGuard
 
-from fastapi import UploadFile
+from fastapi import APIRouter, Request, UploadFile
+from fastapi.params import File
+from fastapi.routing import APIRoute
 from python_multipart.multipart import parse_options_header
 from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from laydown.errors import BadFileError
+from laydown.media.labels import tidy_name
+from laydown.web.errors import answer_status
 from laydown.web.language import tell
+from laydown.web.phone_door import STRANGER
 
 MOST_WITH_FILES = 200_000_000
 """Bytes of a request that brings files along: a dozen photographs of a phone at their largest."""
 MOST_WITHOUT = 2_000_000
-"""Bytes of any other request."""
+"""Bytes of a form without files: the longest lists, pasted, as browsers write them."""
+MOST_OF_STRANGERS = 500
+"""Bytes of what is sent by somebody who isn't the phone: a code is a tenth of it."""
+LONGEST_ADDRESS = 24_000
+"""Characters of an address and what it asks: a kit's largest choice of names."""
+LONGEST_LENGTH = 15
+"""Digits of a length that a request says it has."""
+FORM_WITH_FILES = "multipart/form-data"
 ROOM_BEHIND = 16
 """Bytes of line ends and blanks that may follow the end of a form."""
 LONGEST_NAME = 100
@@ -32,6 +43,10 @@ UNNAMED = "the file"
 class BoundedBody:
     """An ASGI layer that breaks off a request that sends too much, or stops in the middle.
 
+    What is too much depends on where it is sent: to a form that takes files, to any other, or by
+    somebody in the home network who isn't the phone. It is told before any of it is read where a
+    request says its length, else while it comes in.
+
     A form with files ends with its own mark (RFC 2046, section 5.1.1). One that broke off before
     it would be taken with its last file missing, and is refused instead.
 
@@ -39,29 +54,40 @@ class BoundedBody:
     ----------
     application
         What lies behind it, which turns the statuses 400 and 413 into sentences.
+    with_files
+        Addresses that files can be sent to.
     """
 
-    def __init__(self, application: ASGIApp) -> None:
+    def __init__(self, application: ASGIApp, *, with_files: Iterable[str]) -> None:
         self.application = application
+        self.with_files = with_files
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on with its body counted."""
-        if scope["type"] == "http":
+        if scope["type"] != "http":
+            await self.application(scope, receive, send)
+        elif len(scope["path"]) + len(scope["query_string"]) > LONGEST_ADDRESS:
+            answer = answer_status(Request(scope), 414)
+            await answer(scope, receive, send)
+        else:
             headers = Headers(scope=scope)
-            receive = _counted(receive, most_of(headers), end_of(headers))
-        await self.application(scope, receive, send)
+            counted = _counted(receive, self._most_of(scope, headers), headers)
+            await self.application(scope, counted, send)
+
+    def _most_of(self, scope: Scope, headers: Headers) -> int:
+        if scope.get(STRANGER):
+            return MOST_OF_STRANGERS
+        brings_files = headers.get("content-type", "").lower().lstrip().startswith(FORM_WITH_FILES)
+        return (
+            MOST_WITH_FILES if brings_files and scope["path"] in self.with_files else MOST_WITHOUT
+        )
 
 
-def most_of(headers: Headers) -> int:
-    """Return how many bytes a request may send, by what it says that it sends.
-
-    Examples
-    --------
-    >>> most_of(Headers({"content-type": "application/json"}))
-    2000000
-    """
-    kind = headers.get("content-type", "").lower().lstrip()
-    return MOST_WITH_FILES if kind.startswith("multipart/form-data") else MOST_WITHOUT
+def paths_with_files(routers: Iterable[APIRouter]) -> frozenset[str]:
+    """Return the addresses of all forms that take files."""
+    entered = [route for router in routers for route in router.routes]
+    forms = [(form.path, form.body_field) for form in entered if isinstance(form, APIRoute)]
+    return frozenset(path for path, body in forms if body and isinstance(body.field_info, File))
 
 
 def end_of(headers: Headers) -> bytes:
@@ -74,14 +100,19 @@ def end_of(headers: Headers) -> bytes:
     """
     kind, options = parse_options_header(headers.get("content-type", ""))
     boundary = options.get(b"boundary", b"")
-    return b"\r\n--" + boundary + b"--" if kind == b"multipart/form-data" and boundary else b""
+    return b"\r\n--" + boundary + b"--" if kind == FORM_WITH_FILES.encode() and boundary else b""
 
 
-def _counted(receive: Receive, most: int, end: bytes) -> Receive:
+def _counted(receive: Receive, most: int, headers: Headers) -> Receive:
+    said = headers.get("content-length", "0")
+    is_too_long = len(said) > LONGEST_LENGTH or (said.isdecimal() and int(said) > most)
+    end = end_of(headers)
     came, tail = 0, b"\r\n"
 
     async def counted() -> Message:
         nonlocal came, tail
+        if is_too_long:
+            raise HTTPException(413)
         message = await receive()
         body = message.get("body", b"")
         came, tail = came + len(body), (tail + body)[-len(end) - ROOM_BEHIND :]
@@ -154,7 +185,4 @@ def shown_name(name: str) -> str:
     ('sheet 4.jpg', 'passwd', 'the file')
     """
     last = name.replace("\\", "/").rsplit("/", 1)[-1]
-    seen = "".join(
-        sign for sign in last if unicodedata.category(sign)[0] not in "CZ" or sign == " "
-    )
-    return seen.strip()[:LONGEST_NAME] or UNNAMED
+    return tidy_name(last)[:LONGEST_NAME].strip() or UNNAMED

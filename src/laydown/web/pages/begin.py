@@ -1,6 +1,6 @@
 """The first visit: what is owned, on what, what is wanted; or the demo, marked as invented."""
 
-from typing import Annotated, Literal
+from typing import Annotated
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Form, Response
@@ -9,8 +9,7 @@ from laydown.app.add_demo import DemoAdded, add_demo
 from laydown.app.begin_kit import BeginKit, KitBegun, begin_kit
 from laydown.app.remove_demo import DemoRemoved, remove_demo
 from laydown.demo.files import LESSON_FILE, read_bytes
-from laydown.media.laydown import Medium
-from laydown.web.asking import LONGEST
+from laydown.web.asking import LONGEST, MediumSent, medium_of
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, enter, go_to, json_of
@@ -31,7 +30,7 @@ def asked_to_begin(
     names: Lines,
     paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
     kit: Line = "mine",
-    medium: Annotated[Literal["marker", "pencil", "wash"], Form()] = "marker",
+    medium: MediumSent = "",
     wanted: Lines = "",
 ) -> BeginKit:
     """Read what somebody begins with."""
@@ -39,7 +38,7 @@ def asked_to_begin(
         names_of(names),
         paper,
         kit.strip() or "mine",
-        medium=Medium(medium),
+        medium=medium_of(medium),
         wanted=tuple(lines_of(wanted)),
     )
 

@@ -16,7 +16,8 @@ from laydown.app.jobs import Jobs
 from laydown.app.read_card import CardRead, ReadCard
 from laydown.app.read_sheet import PictureFile
 from laydown.errors import BadRecipeError, UnknownNameError
-from laydown.web.asking import LONGEST
+from laydown.media.laydown import Medium
+from laydown.web.asking import LONGEST, MediumSent, medium_of
 from laydown.web.choices import choices_of
 from laydown.web.desk import AtJobs
 from laydown.web.downloads import file_of
@@ -58,6 +59,8 @@ class CardAsked:
         Of the grid in the picture; empty to have them found.
     coats_unknown
         Whether one coat is only assumed.
+    medium
+        Of unknown names; None where it was left open.
     """
 
     job: int = 0
@@ -69,6 +72,7 @@ class CardAsked:
     range: str = ""
     corners: tuple[tuple[float, float], ...] = ()
     coats_unknown: bool = False
+    medium: Medium | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +117,7 @@ def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> Card
         asked.range,
         asked.corners,
         asked.coats_unknown,
+        asked.medium,
     )
 
 
@@ -143,6 +148,7 @@ def read(
     x: Places = [],  # noqa: B006  FastAPI copies it
     y: Places = [],  # noqa: B006  FastAPI copies it
     coats_unknown: Annotated[bool, Form()] = False,
+    medium: MediumSent = "",
     way: Annotated[Ways, Form()] = "auto",
 ) -> ReadCard:
     """Read a card from a picture that is sent, or from that of an earlier job."""
@@ -156,6 +162,7 @@ def read(
         corners=corners_of(x, y),
         coats_unknown=coats_unknown,
         way=way,
+        medium=medium_of(medium),
         keep=False,
     )
 

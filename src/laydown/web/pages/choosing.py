@@ -12,12 +12,12 @@ from laydown.app.keep_lesson import KeptLesson
 from laydown.app.list_lessons import list_lessons
 from laydown.app.write_report import WriteReport, kit_lines, money, write_report
 from laydown.color.arrays import FloatArray
-from laydown.plan.kit_choice import Outcome
+from laydown.plan.kit_choice import KitChoice, Outcome
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import marked, tell
+from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.pages.choosing_sent import ChoosingSent
 from laydown.web.pages.lessons import First
@@ -98,7 +98,7 @@ Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One of the purchases that stand side by side: nothing, one fewer, the choice, one more.
+    """One of the purchases that stand side by side: nothing, fewer, the choice, more.
 
     Parameters
     ----------
@@ -121,12 +121,26 @@ class Way:
         return tuple(color.name for color in self.outcome.colors if not color.within)
 
 
+def _way_called(outcome: Outcome, choice: KitChoice) -> str:
+    """Say what a purchase is beside the choice: by how many it is smaller or larger."""
+    more = len(outcome.bought) - len(choice.chosen.bought)
+    if outcome is choice.nothing:
+        return tell("nothing bought")
+    if outcome is choice.chosen:
+        return tell("the choice")
+    if more > 0:
+        return tell("%(count)s more", count=more)
+    return tell("%(count)s fewer", count=-more) if more else tell("as many")
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class ChosenAround:
     """What the page of a choice needs besides.
 
     Parameters
     ----------
+    found
+        The choice.
     job
         That made it.
     paper
@@ -137,6 +151,7 @@ class ChosenAround:
         How many of each group are shown.
     """
 
+    found: KitsChosen
     job: int
     paper: FloatArray
     first: int
@@ -144,7 +159,7 @@ class ChosenAround:
 
     def lines(self, group: KitGroup) -> tuple[str, ...]:
         """Return the sentences on a choice, the same as at the command line."""
-        return kit_lines(group)
+        return kit_lines(self.found, group)
 
     def price(self, group: KitGroup, price: int) -> str:
         """Return a price in a choice's currency; nothing where nothing has one."""
@@ -154,15 +169,11 @@ class ChosenAround:
         """Yield the purchases that stand side by side."""
         choice = group.choice
         own = {offer.name for offer in choice.chosen.bought}
-        for name, outcome in (
-            (marked("nothing bought"), choice.nothing),
-            (marked("one fewer"), choice.fewer),
-            (marked("the choice"), choice.chosen),
-            (marked("one more"), choice.more),
-        ):
-            if outcome:
-                other = {offer.name for offer in outcome.bought}
-                yield Way(name, outcome, tuple(sorted(own - other)), tuple(sorted(other - own)))
+        ways = (choice.nothing, choice.fewer, choice.chosen, choice.more)
+        for outcome in filter(None, ways):
+            other = {offer.name for offer in outcome.bought}
+            without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
+            yield Way(_way_called(outcome, choice), outcome, without, besides)
 
 
 def chosen_around(
@@ -170,7 +181,7 @@ def chosen_around(
 ) -> ChosenAround:
     """Return what the page of a choice needs besides."""
     at_once = max(LEAST_AT_ONCE, AT_ONCE // len(found.groups))
-    return ChosenAround(job, color_of_paper(library, found.paper), first, at_once)
+    return ChosenAround(found, job, color_of_paper(library, found.paper), first, at_once)
 
 
 shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)

@@ -1,8 +1,7 @@
 """What a form says of a kit to be chosen: what is to be made, what may be bought, by what rules."""
 
-import csv
-import io
 from dataclasses import replace
+from itertools import starmap
 from typing import Annotated, Literal
 
 from fastapi import Depends, File, Form, UploadFile
@@ -10,7 +9,7 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.choose_kit import ChooseKit, LessonFile
 from laydown.app.fetch_lesson import fetch_lesson
-from laydown.app.new_lesson import NewLesson, new_lesson
+from laydown.app.new_lesson import NewLesson, TargetRow, new_lesson
 from laydown.app.opening import Library
 from laydown.app.price_offers import COLUMNS
 from laydown.errors import BadFileError
@@ -115,10 +114,8 @@ def _lessons(library: Library, fields: ChoosingFields) -> list[LessonFile]:
     typed = lines_of(fields.colors)
     if not typed:
         return kept
-    rows = io.StringIO(newline="")
-    csv.writer(rows).writerows([["color"], *([color] for color in typed)])
-    named = tell("Colors")
-    made = new_lesson(library, NewLesson(rows.getvalue().encode(), named, paper=fields.paper))
+    rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), tell("Colors")
+    made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
     return [*kept, LessonFile(made.text.encode(), named)]
 
 

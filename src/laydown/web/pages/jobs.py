@@ -3,13 +3,17 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from fastapi import APIRouter, Form, Response
+from fastapi import APIRouter, Depends, Form, Request, Response
 
 from laydown.app.jobs import Job
+from laydown.app.kept_text import from_text
+from laydown.errors import UnknownNameError
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
+from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.language import tell
 from laydown.web.long_work import (
+    FORM,
     LARGEST,
     JobNumber,
     is_worth_repeating,
@@ -61,6 +65,33 @@ def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
 def one_job(jobs: AtJobs, number: JobNumber) -> Job:
     """Show how far a job has come."""
     return jobs.get(number)
+
+
+def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
+    form = jobs.form(number)
+    if not form:
+        raise _no_form(number)
+    return jobs.get(number), from_text(form, FormSent)
+
+
+def _no_form(number: int) -> UnknownNameError:
+    return UnknownNameError(
+        tell("The form of job %(number)s is not here any more.", number=number),
+        hint=tell("Ask for it anew."),
+    )
+
+
+@router.get(FORM, response_class=Response)
+async def form(
+    request: Request, asked: Annotated[tuple[Job, FormSent], Depends(_form_of)]
+) -> Response:
+    """Show the form that a job was asked on, as it was filled, with what is wrong."""
+    job, sent = asked
+    said = Said(job.message, job.hint)
+    page = await page_of(request, sent, lambda _: said, before=job.id)
+    if page is None:
+        raise _no_form(job.id)
+    return page
 
 
 @router.get("/job/result.json", response_class=Response)

@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 from typing import Annotated, Literal
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
+from pydantic import BaseModel, Field
 
-from laydown.app.check_names import CheckNames, check_names
+from laydown.app.check_names import CheckNames, NamesChecked, check_names
 from laydown.app.create_kit import KitCreated, create_kit
 from laydown.app.disown_colorants import disown_colorants
 from laydown.app.kit_offers import KitOffers, offers_for
@@ -14,8 +15,7 @@ from laydown.app.list_kits import Kits, list_kits
 from laydown.app.own_colorants import KitChanged, OwnColorants, own_colorants
 from laydown.app.remove_kit import KitRemoved, remove_kit
 from laydown.app.show_kit import KitColorant, KitShown, show_kit
-from laydown.media.laydown import Medium
-from laydown.web.asking import LONGEST, MOST_NAMES, Label, Name, Ticked
+from laydown.web.asking import LONGEST, MOST_NAMES, Label, Name, Ticked, medium_of
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, enter, go_to, json_of, shows
@@ -25,8 +25,6 @@ from laydown.web.rendering import render
 
 router = APIRouter()
 KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
-Pasted = Annotated[str, Form(max_length=100_000)]
-Line = Annotated[str, Form(max_length=LONGEST)]
 MOST_SHOWN = 300
 """Colorants of a kit that its page lists at once."""
 
@@ -107,29 +105,69 @@ def new_kit(library: AtLibrary, name: KitName) -> KitCreated:
     return create_kit(library, name)
 
 
-def to_own(
-    *,
-    kit: KitName,
-    pasted: Pasted = "",
-    tick: Ticked = [],  # noqa: B006  FastAPI copies it
-    range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
-    new_range: Line = "",
-    medium: Annotated[Literal["marker", "pencil", "wash"], Form()] = "marker",
-) -> OwnColorants:
-    """Read what to put into a kit: ticked, typed one a line, or a range as a whole."""
-    names = tuple(name for name in (*tick, *names_of(pasted)) if name)
-    ranges = tuple(name for name in range if name)
-    return OwnColorants(kit, names, ranges, new_range.strip(), Medium(medium))
+class OwnFields(BaseModel):
+    """What to put into a kit: ticked, typed one a line, or a range as a whole."""
+
+    kit: Annotated[str, Field(min_length=1, max_length=LONGEST)]
+    pasted: Annotated[str, Field(max_length=100_000)] = ""
+    tick: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
+    range: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
+    new_range: Annotated[str, Field(max_length=LONGEST)] = ""
+    medium: Literal["", "marker", "pencil", "wash"] = ""
+
+    def asked(self) -> OwnColorants:
+        """Return what they say."""
+        names = tuple(name for name in (*self.tick, *names_of(self.pasted)) if name)
+        ranges = tuple(name for name in self.range if name)
+        medium = medium_of(self.medium)
+        return OwnColorants(self.kit, names, ranges, self.new_range.strip(), medium)
 
 
-ToOwn = Annotated[OwnColorants, Depends(to_own)]
+@dataclass(frozen=True, slots=True)
+class NamesAsked:
+    """What names mean that were put into a kit.
+
+    Parameters
+    ----------
+    asked
+        What is to be put in.
+    address
+        Of the page that asks what the unclear ones mean.
+    """
+
+    asked: OwnColorants
+    address: str
+
+
+def own_of(fields: Annotated[OwnFields, Query()]) -> OwnColorants:
+    """Read what an address says is to be put into a kit."""
+    return fields.asked()
+
+
+def own_sent(fields: Annotated[OwnFields, Form()]) -> OwnColorants:
+    """Read what a form says is to be put into a kit."""
+    return fields.asked()
+
+
+def unclear(library: AtLibrary, asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesChecked:
+    """Say which names are clear, and what the others may have meant."""
+    return check_names(library, CheckNames(asked.names))
+
+
+def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesAsked:
+    named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
+    return NamesAsked(asked, f"/kit/own?{urlencode(named, doseq=True)}")
+
+
+shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
+ToOwn = Annotated[OwnColorants, Depends(own_sent)]
 
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
     checked = check_names(library, CheckNames(asked.names))
     if checked.unclear and not asked.new_range:
-        return render(request, "unclear.html.j2", answer=checked, asked=asked)
+        return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
     made = own_colorants(library, asked)
     told = tell(
         "%(count)s put in; the kit now holds %(all)s.",

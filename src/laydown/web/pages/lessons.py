@@ -6,6 +6,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
+from laydown import allowed_sizes
 from laydown.app.convert_lesson import ConvertLesson
 from laydown.app.fetch_lesson import LessonFetched, fetch_lesson
 from laydown.app.jobs import Job, Jobs
@@ -30,8 +31,6 @@ from laydown.web.uploads import SentFile, sent_files
 
 router = APIRouter()
 LARGEST = 2**31 - 1
-MOST_BYTES = 1_000_000
-"""Of a lesson's file: five hundred colors with their spectra and long notes take a third of it."""
 LEAST_LINES, MOST_LINES = 8, 100
 """Of the table in which a list of colors is typed."""
 TASKS = ("convert_lesson", "pack_lesson", "gather_lessons")
@@ -98,13 +97,13 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     """
     sent = sent_files(upload for upload in uploads if upload is not None)
     for one in sent:
-        if len(one.content) > MOST_BYTES:
+        if len(one.content) > allowed_sizes.LESSON:
             raise TooLargeError(
                 tell(
                     "%(name)s has %(count)s bytes; %(most)s are taken.",
                     name=one.name,
                     count=f"{len(one.content):,}",
-                    most=f"{MOST_BYTES:,}",
+                    most=f"{allowed_sizes.LESSON:,}",
                 ),
                 hint=tell("A lesson is a text file, and so is a list of colors."),
             )
@@ -119,7 +118,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
 )
 def keep(
     library: AtLibrary,
-    pasted: Annotated[str, Form(max_length=MOST_BYTES)] = "",
+    pasted: Annotated[str, Form(max_length=allowed_sizes.LESSON)] = "",
     file: UploadFile | None = None,
 ) -> KeptLesson:
     """Keep a lesson: its file, or its text."""

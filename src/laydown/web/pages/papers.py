@@ -23,6 +23,7 @@ from laydown.web.language import tell
 router = APIRouter()
 PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 Coats = Annotated[int, Form(ge=1, le=99)]
+BareColor = Annotated[str, Form(max_length=LONGEST)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +76,13 @@ def anchors(
     says=lambda made: tell("The paper %(name)s is there.", name=made.name),
 )
 def new_paper(
-    library: AtLibrary, name: PaperName, coats_limit: Coats = USUAL_COATS_LIMIT
+    library: AtLibrary,
+    name: PaperName,
+    coats_limit: Coats = USUAL_COATS_LIMIT,
+    color: BareColor = "",
 ) -> PaperAdded:
     """Add a paper that nothing was swatched on yet."""
-    return add_paper(library, AddPaper(name, coats_limit))
+    return add_paper(library, AddPaper(name, coats_limit, color.strip()))
 
 
 @changes(
@@ -86,12 +90,20 @@ def new_paper(
     "/paper/edit",
     leads_to=lambda made: paper_address(made.name),
     says=lambda made: tell(
-        "%(name)s bears %(coats)s coats in all.", name=made.name, coats=made.coats_limit
+        "%(name)s bears %(coats)s coats in all. Bare it is %(color)s.",
+        name=made.name,
+        coats=made.coats_limit,
+        color=made.color.words,
     ),
 )
-def edit(library: AtLibrary, name: PaperName, coats_limit: Coats) -> PaperEdited:
-    """Say how many coats a paper bears."""
-    return edit_paper(library, EditPaper(name, coats_limit))
+def edit(
+    library: AtLibrary,
+    name: PaperName,
+    coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
+    color: BareColor = "",
+) -> PaperEdited:
+    """Say how many coats a paper bears, or what color it is bare."""
+    return edit_paper(library, EditPaper(name, coats_limit, color.strip()))
 
 
 @changes(

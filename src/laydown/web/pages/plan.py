@@ -28,6 +28,7 @@ from laydown.app.plan_shelf import (
     told,
 )
 from laydown.app.show_plan import PlanMade, PlanShown
+from laydown.color.value import grays
 from laydown.errors import BadEditError, UnknownNameError
 from laydown.plan.picture_edits import Assign, Edit, Merge, Split
 from laydown.web.asking import LONGEST, Name
@@ -247,4 +248,5 @@ def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
         raise UnknownNameError(
             tell("There are %(count)s kits in job %(job)s.", count=len(kits), job=job)
         )
-    return np.array([part.color.lab for part in kits[kit - 1].parts])
+    labs = np.array([part.color.lab for part in kits[kit - 1].parts])
+    return grays(labs) if kits[kit - 1].values_only else labs

@@ -24,7 +24,7 @@ from laydown.web.faces import shows
 from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheets import Begun, begun_of
-from laydown.web.uploads import sent_pictures
+from laydown.web.uploads import is_chosen, sent_pictures
 
 router = APIRouter()
 TASK, SHOWN_AT = "read_sheet", "/sheet/reading"
@@ -74,6 +74,7 @@ def read_title(files: Iterable[PictureFile], *, keep: bool) -> str:
 )
 def read(
     *,
+    jobs: AtJobs,
     files: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
     photograph: UploadFile | None = None,
     way: Annotated[Ways, Form()] = "auto",
@@ -81,10 +82,14 @@ def read(
     sheet: Annotated[int | None, Form(ge=1, le=LARGEST)] = None,
     marks_lost: Annotated[bool, Form()] = False,
     page: Annotated[int, Form(ge=1, le=8)] = 1,
+    before: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
 ) -> ReadSheet:
-    """Read pictures of sheets, to be looked at before anything is kept."""
-    sent = sent_pictures([*files, photograph])
-    pictures = tuple(PictureFile(one.content, one.name) for one in sent)
+    """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
+    chosen = [*files, photograph]
+    if before and not any(map(is_chosen, chosen)):
+        pictures = asked_of(jobs, before).files
+    else:
+        pictures = tuple(PictureFile(one.content, one.name) for one in sent_pictures(chosen))
     number = sheet if marks_lost else None
     return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
 

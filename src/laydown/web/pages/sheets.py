@@ -12,7 +12,7 @@ from laydown.app.match_color import Asking
 from laydown.app.print_sheet import PrintSheet, SheetPrinted, draw_sheet, find_sheet, print_sheet
 from laydown.app.show_sheet import SheetShown, show_sheet
 from laydown.app.supplies import Supplies
-from laydown.web.asking import LONGEST, SuppliesOf, SuppliesSent
+from laydown.web.asking import LONGEST, MediumSent, SuppliesOf, SuppliesSent, medium_of
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
@@ -106,6 +106,7 @@ def new_sheet(
     kind: Annotated[Kind, Form()],
     recipes: Lines = "",
     add_to: Line = "",
+    medium: MediumSent = "",
     colors: Lines = "",
     file: UploadFile | None = None,
     title: Line = "",
@@ -120,6 +121,7 @@ def new_sheet(
         asking=Asking(supplies),
         recipes=names_of(recipes),
         new_range=add_to,
+        medium=medium_of(medium),
         colors=names_of(colors),
         file=sent.content if sent else None,
         source=sent.name if sent else "",

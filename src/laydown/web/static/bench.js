@@ -36,3 +36,20 @@ if (document.querySelector("#job #onward")) {
   goOnward();
 }
 document.addEventListener("htmx:after:swap", goOnward);
+
+// The paper follows the kit or the range that is chosen, for most of each was swatched on one, until
+// a person chooses the paper. It is set before the form asks.
+
+document.addEventListener(
+  "change",
+  ({ target }) => {
+    const paper = target.form?.elements.paper;
+    const wanted = target.selectedOptions?.[0]?.dataset.paper;
+    if (target === paper) {
+      paper.dataset.chosen = "by hand";
+    } else if (paper && wanted && !paper.dataset.chosen) {
+      paper.value = wanted;
+    }
+  },
+  { capture: true },
+);

@@ -1,0 +1,117 @@
+"""Two recipes of one kit beside each other: what their colors share of what is left open falls out.
+
+The wanted one is a color: what its recipe gives on the whole, as the swatches lead to expect. The
+given one is laid once. So a recipe beside itself differs by the hand's scatter and the reading
+alone, and by what trials taught of the person since the swatches were colored.
+"""
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.media.beside import Pair, beside
+from laydown.media.film_learning import films_by_own_hand
+from laydown.media.film_model import FilmFit
+from laydown.media.film_predicting import film_places
+from laydown.media.kit_fit import AnyFit, Axes, MediumFit, leeway, reflectance, segments
+from laydown.media.laydown import Medium
+from laydown.media.learning import by_own_hand
+from laydown.media.marker_model import MarkerFit
+from laydown.media.recipe import Recipe
+from laydown.media.uncertainty import marker_places
+
+NOTHING = 1e-12
+"""An axis along which so small a share of the largest variance lies is none."""
+
+
+def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pair:
+    """Put a recipe beside the color that another, or the same, leads to expect.
+
+    Parameters
+    ----------
+    swatched
+        By which the wanted recipe is a color.
+    wanted
+        The recipe whose color is wanted.
+    fit
+        By which the given recipe is laid: `swatched` itself, or what trials made of it.
+    given
+        The recipe that is laid.
+
+    Raises
+    ------
+    BadRecipeError, NotMeasuredError
+        As `laydown.media.kit_fit.predict` does.
+
+    Examples
+    --------
+    ``compare(fit, recipe, fit, recipe).covariance()`` is smaller than
+    ``predict(fit, recipe).covariance``.
+    """
+    here, there = _joint_axes(swatched, wanted, fit, given)
+    return beside(
+        reflectance(swatched, wanted),
+        leeway(swatched, wanted, here).on_the_whole(),
+        reflectance(fit, given),
+        leeway(fit, given, there),
+    )
+
+
+def _joint_axes(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> tuple[Axes, Axes]:
+    """Return axes for each medium that both recipes have, the same things along the same rows."""
+    first, second = _parts(swatched, wanted), _parts(fit, given)
+    joint = {
+        medium: _joint(*first[medium], *second[medium]) for medium in first.keys() & second.keys()
+    }
+    return {m: axes[0] for m, axes in joint.items()}, {m: axes[1] for m, axes in joint.items()}
+
+
+def _parts(fit: AnyFit, recipe: Recipe) -> dict[Medium, tuple[MediumFit, Recipe]]:
+    if isinstance(fit, MarkerFit):
+        return {Medium.MARKER: (fit, recipe)}
+    return {medium: (fit.of(medium), part) for medium, part in segments(recipe)}
+
+
+def _joint(
+    swatched: MediumFit, wanted: Recipe, fit: MediumFit, given: Recipe
+) -> tuple[FloatArray, FloatArray]:
+    first, second = _places(swatched, wanted), _places(fit, given)
+    across = shared_covariance(swatched, fit)[np.ix_(first, second)]
+    whole = np.block([
+        [swatched.covariance[np.ix_(first, first)], across],
+        [across.T, fit.covariance[np.ix_(second, second)]],
+    ])  # fmt: skip
+    values, vectors = np.linalg.eigh(whole)
+    kept = values > NOTHING * values.max()
+    axes = (vectors[:, kept] * np.sqrt(values[kept])).T
+    return axes[:, : len(first)], axes[:, len(first) :]
+
+
+def _places(fit: MediumFit, recipe: Recipe) -> list[int]:
+    return film_places(fit, recipe) if isinstance(fit, FilmFit) else marker_places(fit, recipe)
+
+
+def shared_covariance(swatched: MediumFit, fit: MediumFit) -> FloatArray:
+    """Return how the parameters of swatches and those that trials made of them vary together.
+
+    Parameters
+    ----------
+    swatched
+        With p parameters.
+    fit
+        What trials made of it, or the same.
+
+    Returns
+    -------
+    FloatArray
+        Shape (p, p).
+
+    Notes
+    -----
+    Before trials the person's parameters are the swatches' and what a person adds: θ' = θ + δ, with
+    covariances C of θ and S = C + D of θ'. Trials tell θ' to C'; what they tell of θ goes through
+    it, so that the covariance of θ and θ' is then C S⁻¹ C'.
+    """
+    if swatched is fit:
+        return fit.covariance
+    own = films_by_own_hand(swatched) if isinstance(swatched, FilmFit) else by_own_hand(swatched)
+    return np.asarray(swatched.covariance @ np.linalg.solve(own.covariance, fit.covariance))

@@ -1,0 +1,58 @@
+"""Texts without signs that nobody sees: so they come in, and so they go out to screens and files.
+
+A text from elsewhere may hold signs that steer a terminal, turn the order of letters around, or
+make two names look alike. Letters and marks of every script stay, and so do line ends and tabs.
+"""
+
+import re
+import unicodedata
+
+UNSEEN = re.compile(
+    "["
+    "\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029"  # control signs, those of terminals too
+    "\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069"  # what turns the order of letters around
+    "\xad\u034f\u115f\u1160\u17b4\u17b5\u180e\u200b\u2060-\u2065\u206a-\u206f\u3164\ufeff\uffa0"
+    "\ufff9-\ufffb\U0001bca0-\U0001bca3\U0001d173-\U0001d17a\U000e0000-\U000e007f"  # of no width
+    "\ud800-\udfff"  # halves of characters, of which no file and no screen knows the other half
+    "]"
+)
+_BREAKS = {"\x0b", "\x0c", "\x85", "\u2028", "\u2029"}
+_LONE_RETURN = re.compile("\r(?!\n)")
+JOINERS = {0x200C: None, 0x200D: None}
+"""Signs that join letters or keep them apart, for `str.translate` to leave out."""
+_A_JOINER = re.compile("[\u200c\u200d]")
+_VIRAMA = 9
+"""The combining class of the mark behind which Indic scripts join letters or keep them apart."""
+
+
+def legible(text: str) -> str:
+    r"""Return a text without control signs, turned order, and signs of no width.
+
+    Joiners stay where a script or a picture sign needs them. Odd line breaks become line ends or
+    blanks, and half a character becomes U+FFFD.
+
+    Examples
+    --------
+    >>> legible("Ke\x1b[31mlp\u200b"), legible("Señal\nДюна"), legible("caf\udce9")
+    ('Ke[31mlp', 'Señal\nДюна', 'caf\ufffd')
+    """
+    if text.isascii() and text.isprintable():
+        return text
+    shown = UNSEEN.sub(_instead, _LONE_RETURN.sub("\n", text))
+    return _A_JOINER.sub(lambda joiner: joiner[0] if _is_needed(joiner) else "", shown)
+
+
+def _instead(unseen: re.Match[str]) -> str:
+    if unseen[0] in _BREAKS:
+        return " "
+    return "\ufffd" if "\ud800" <= unseen[0] <= "\udfff" else ""
+
+
+def _is_needed(joiner: re.Match[str]) -> bool:
+    """Return whether a joiner follows a virama, an Arabic letter or a picture sign."""
+    for sign in reversed(joiner.string[: joiner.start()]):
+        if unicodedata.combining(sign) == _VIRAMA:
+            return True
+        if unicodedata.category(sign) != "Mn":
+            return unicodedata.bidirectional(sign) == "AL" or unicodedata.category(sign)[0] == "S"
+    return False

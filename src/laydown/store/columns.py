@@ -1,0 +1,285 @@
+"""What may stand in a column: a file holds its columns to no type, so we look as we read.
+
+SQLite keeps a text where a number belongs, an endless one where a name does, and calls any text
+JSON. Each kind of column here looks at what comes out of the database before anyone counts on it.
+A text is not held to the length that its column names, for a file never was; but none of ours comes
+near the bounds here.
+"""
+
+from collections.abc import Callable
+from typing import Any, Self
+
+from sqlalchemy import JSON, Boolean, Double, Integer, LargeBinary, String, Text
+from sqlalchemy.engine import Dialect
+from sqlalchemy.types import TypeDecorator
+
+from laydown.store.trouble import WRONG, DamagedError
+
+LONGEST_WORD = 10_000
+"""Characters of a name, a title, a code or a list of flags."""
+LONGEST_PROSE = 1_000_000
+LONGEST_LESSON = 5_000_000
+LONGEST_PAYLOAD = 200_000_000
+"""Characters of a kept fit; that of three hundred pencils takes 50 million."""
+LONGEST_SHOWN = 30
+MOST_DIGITS = 40
+"""Characters that one number of a list takes, with all around it."""
+MOST_NESTED = 10_000
+"""Lists and objects in one value: each takes thirty times the memory of its two signs."""
+MOST_WHOLE = 2**53
+"""Beyond it whole numbers are no longer told apart everywhere."""
+FARTHEST = 1e12
+NUMBERS, WHOLE = frozenset({int, float}), frozenset({int, bool})
+
+Taker = Callable[[Any], Any]
+
+
+def shortened(value: object) -> str:
+    """Show a value in a sentence, whatever it is."""
+    shown = repr(value)
+    return shown if len(shown) <= LONGEST_SHOWN else f"{shown[:LONGEST_SHOWN]}…"
+
+
+class KeptColumn(TypeDecorator[Any]):
+    """A column whose values are looked at as they are read.
+
+    Parameters
+    ----------
+    *arguments
+        Of the type that the database knows.
+    missing
+        Whether a value may be missing.
+    """
+
+    cache_ok = True
+
+    def __init_subclass__(cls) -> None:
+        super().__init_subclass__()
+        cls.cache_ok = True  # SQLAlchemy asks each class for itself
+
+    def __init__(self, *arguments: Any, missing: bool = False) -> None:
+        super().__init__(*arguments)
+        self.missing = missing
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """Return what takes a value, or refuses it by `refuse`.
+
+        Called for every value of every answer, so what it returns does all in one step.
+
+        Parameters
+        ----------
+        read
+            What turns a value of the database into Python's; None where it is that already.
+        """
+        raise NotImplementedError
+
+    def refuse(self, value: object) -> None:
+        """Let a missing value pass where one may be missing, and nothing else."""
+        if value is None and self.missing:
+            return
+        raise DamagedError(
+            "something is missing in it"
+            if value is None
+            else f"it holds {shortened(value)} where that can't be"
+        )
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Taker:
+        """Return what turns a value of the database into one of ours."""
+        return self.taker(self.impl_instance.result_processor(dialect, coltype))
+
+    def or_missing(self) -> Self:
+        """Return the same type for where no row may be joined."""
+        copied = self.copy()
+        copied.missing = True
+        return copied
+
+
+class WholeColumn(KeptColumn):
+    """A whole number from `least` to `most`."""
+
+    impl = Integer
+
+    def __init__(self, least: int = 0, most: int = MOST_WHOLE, *, missing: bool = False) -> None:
+        super().__init__(missing=missing)
+        self.least, self.most = least, most
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+        del read
+        least, most, refuse = self.least, self.most, self.refuse
+
+        def taken(value: Any) -> Any:
+            return value if type(value) is int and least <= value <= most else refuse(value)
+
+        return taken
+
+
+class NumberColumn(KeptColumn):
+    """A finite number from `least` to `most`."""
+
+    impl = Double
+
+    def __init__(
+        self, least: float = -FARTHEST, most: float = FARTHEST, *, missing: bool = False
+    ) -> None:
+        super().__init__(missing=missing)
+        self.least, self.most = least, most
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+        del read
+        least, most, refuse = self.least, self.most, self.refuse
+
+        def taken(value: Any) -> Any:
+            number = type(value) in NUMBERS and least <= value <= most
+            return value if number else refuse(value)
+
+        return taken
+
+
+class TruthColumn(KeptColumn):
+    """Yes or no; the type below would take any text for yes."""
+
+    impl = Boolean
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+        del read
+        refuse = self.refuse
+
+        def taken(value: Any) -> Any:
+            return value == 1 if type(value) in WHOLE and value in {0, 1} else refuse(value)
+
+        return taken
+
+
+class WordColumn(KeptColumn):
+    """A short text; where `among` says some, one of those."""
+
+    impl = String
+
+    def __init__(self, length: int, *, among: tuple[str, ...] = (), missing: bool = False) -> None:
+        super().__init__(length, missing=missing)
+        self.length, self.among = length, among
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+        del read
+        refuse, among = self.refuse, frozenset(map(str, self.among))
+
+        def known(value: Any) -> Any:
+            return value if type(value) is str and value in among else refuse(value)
+
+        def taken(value: Any) -> Any:
+            return value if type(value) is str and len(value) <= LONGEST_WORD else refuse(value)
+
+        return known if among else taken
+
+
+class ProseColumn(KeptColumn):
+    """A text of at most `longest` characters."""
+
+    impl = Text
+
+    def __init__(self, longest: int = LONGEST_PROSE) -> None:
+        super().__init__()
+        self.longest = longest
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+        del read
+        longest, refuse = self.longest, self.refuse
+
+        def taken(value: Any) -> Any:
+            return value if type(value) is str and len(value) <= longest else refuse(value)
+
+        return taken
+
+
+class ContentColumn(KeptColumn):
+    """The content of a file, at most `longest` bytes."""
+
+    impl = LargeBinary
+
+    def __init__(self, longest: int) -> None:
+        super().__init__()
+        self.longest = longest
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+
+        def taken(value: Any) -> Any:
+            short = isinstance(value, bytes) and len(value) <= self.longest
+            return (read(value) if read else value) if short else self.refuse(value)
+
+        return taken
+
+
+class JsonColumn(KeptColumn):
+    """JSON of at most `longest` characters, of which `holds` says whether it is what belongs."""
+
+    impl = JSON
+    longest = LONGEST_WORD
+
+    def taker(self, read: Taker | None = None) -> Taker:
+        """See `KeptColumn.taker`."""
+
+        def taken(value: Any) -> Any:
+            if value is None or (isinstance(value, str) and self.is_too_much(value)):
+                return self.refuse(value)
+            try:
+                found = read(value) if read else value
+                return found if self.holds(found) else self.refuse(value)
+            except WRONG:
+                return self.refuse(value)
+
+        return taken
+
+    def is_too_much(self, text: str) -> bool:
+        """Return whether a text would take too much memory once it is read."""
+        return len(text) > self.longest or text.count("[") + text.count("{") > MOST_NESTED
+
+    def holds(self, found: Any) -> bool:
+        """Return whether a value is what belongs there."""
+        raise NotImplementedError
+
+
+class NumbersColumn(JsonColumn):
+    """So many numbers as `count` says, none of them beyond `most`."""
+
+    def __init__(self, count: int, *, most: float, missing: bool = False) -> None:
+        super().__init__(missing, missing=missing)  # one that may be missing is NULL, not "null"
+        self.count, self.most = count, most
+        self.longest = count * MOST_DIGITS
+
+    def holds(self, found: Any) -> bool:
+        """Return whether these are the numbers; their sum tells of one that is none (NaN)."""
+        return (
+            type(found) is list
+            and len(found) == self.count
+            and NUMBERS.issuperset(map(type, found))
+            and -FARTHEST < sum(found) < FARTHEST
+            and -self.most <= min(found)
+            and max(found) <= self.most
+        )
+
+
+class WordsColumn(JsonColumn):
+    """A few short texts."""
+
+    def holds(self, found: Any) -> bool:
+        """Return whether these are texts."""
+        return type(found) is list and all(isinstance(word, str) for word in found)
+
+
+class ImageColumn(JsonColumn):
+    """A row as the journal keeps it, by its columns; `laydown.store.journal` looks at those."""
+
+    longest = 4 * LONGEST_LESSON  # a lesson is the longest; other signs than ASCII take six
+
+    def __init__(self) -> None:
+        super().__init__(True, missing=True)
+
+    def holds(self, found: Any) -> bool:
+        """Return whether this is a row."""
+        return type(found) is dict

@@ -1,0 +1,254 @@
+"""Every report of every medium, with all that a recipe may hold: mixtures, blenders, treatments."""
+
+import html
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from types import MappingProxyType
+
+import pypdfium2
+import pytest
+
+from laydown.app.add_trial import AddTrial, add_trial
+from laydown.app.check_light import CheckLight, check_light
+from laydown.app.choose_kit import ChooseKit, LessonFile, choose_kit
+from laydown.app.convert_lesson import ConvertLesson, convert_lesson
+from laydown.app.encoding import to_json
+from laydown.app.explain_trial import ExplainTrial, explain_trial
+from laydown.app.forecast_life import ForecastLife, forecast_life
+from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.make_chart import MakeChart, make_chart
+from laydown.app.match_color import Asking
+from laydown.app.new_lesson import NewLesson, new_lesson
+from laydown.app.opening import Library, open_named
+from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
+from laydown.app.paint_plan import kit_picture
+from laydown.app.plan_files import PictureFile, planned, write_plan
+from laydown.app.print_plan import FORMS as PLAN_FORMS
+from laydown.app.print_plan import PrintPlan, print_plan
+from laydown.app.print_sheet import PrintSheet, draw_sheet, print_sheet
+from laydown.app.print_trials import PrintTrials, print_trials
+from laydown.app.rate_lightfastness import RateLightfastness, rate_lightfastness
+from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
+from laydown.app.supplies import Supplies
+from laydown.app.write_chart import FORMS, WriteChart, write_chart
+from laydown.app.write_report import Result, WriteReport, write_report
+from laydown.demo.lemons import draw_lemons, lemons_png
+from laydown.media.exposure import Exposure, Span
+from laydown.media.recipe import format_recipe
+from laydown.plan.chart import Chart
+from laydown.plan.picture import PicturePlan, PlanRules
+
+PAPER = "Gannet smooth"
+SWATCHES = f"""\
+range,medium,color,paper,blender,over,L,a,b
+Cove,marker,,{PAPER},,,95,0.5,-2
+Cove,marker,Kelp,{PAPER},,,52,-22,24
+Cove,marker,Dune,{PAPER},,,82,3,22
+Cove,marker,Rinse,{PAPER},yes,Kelp,56,-21,22
+Meadow,pencil,Fern,{PAPER},,,62,-22,24
+Meadow,pencil,Root,{PAPER},,,42,4,12
+Pond,wash,Reed,{PAPER},,,78,-4,40
+Pond,wash,Silt,{PAPER},,,45,3,10
+Pond,wash,Lily,{PAPER},,,70,30,5
+"""
+"""Invented markers with a blender, pencils and washes on one paper."""
+RANGES = MappingProxyType(
+    {
+        "markers": ("Cove",),
+        "pencils": ("Meadow",),
+        "washes": ("Pond",),
+        "markers and pencils": ("Cove", "Meadow"),
+    }
+)
+LAID = MappingProxyType(
+    {
+        "markers": "Dune; Rinse (wet)",
+        "pencils": "Fern (light); solvent by swab; burnish by stump",
+        "washes": "mix 1 Reed + 2 Silt (dilution 0.75)",
+        "markers and pencils": "Dune; Rinse; Fern (light); solvent by brush; burnish by stump",
+    }
+)
+"""What lies on the paper already, so that every recipe holds what is unusual in its medium."""
+WANTED = MappingProxyType(
+    {
+        "markers": ("Kelp; Dune", "Dune"),
+        "pencils": ("Root", "Fern (heavy)"),
+        "washes": ("mix 3 Reed + 1 Silt", "Lily"),
+        "markers and pencils": ("Dune; Fern", "Root (heavy); solvent by swab"),
+    }
+)
+UNUSUAL = MappingProxyType(
+    {
+        "markers": "Rinse",
+        "pencils": "burnish",
+        "washes": "mix 1 Reed + 2 Silt",
+        "markers and pencils": "burnish",
+    }
+)
+"""What every report of such a recipe has in it."""
+PDF = b"%PDF"
+
+
+every_medium = pytest.mark.parametrize("media", RANGES)
+
+
+def _opened(path: str) -> Library:
+    library = open_named(path)
+    import_swatches(library, ImportSwatches((SwatchFile(SWATCHES.encode(), "swatches.csv"),)))
+    rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
+    return library
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+    """Give a library of all media, whose lightfastness is known, that no test here changes."""
+    library = _opened(str(tmp_path_factory.mktemp("studio") / "library.db"))
+    yield library
+    library.close()
+
+
+@pytest.fixture
+def notebook(tmp_path: Path) -> Iterator[Library]:
+    """Give the same to write in."""
+    library = _opened(str(tmp_path / "library.db"))
+    yield library
+    library.close()
+
+
+def _asking(media: str) -> Asking:
+    supplies = Supplies(ranges=RANGES[media], paper=PAPER, over=LAID[media])
+    return Asking(supplies, steps=1, coats=1, top=1)
+
+
+def _lesson(library: Library, media: str) -> bytes:
+    rows = ["color,passage,role", *(f"{color},jar,midtone" for color in WANTED[media])]
+    made = new_lesson(library, NewLesson("\n".join(rows).encode(), f"{media}.csv"))
+    return made.text.encode()
+
+
+def _plan() -> PicturePlan:
+    picture = lemons_png(draw_lemons(rows=60, columns=90))
+    return planned(None, PictureFile(picture, "lemons.png", rules=PlanRules(2, colors=2)))
+
+
+def _text(pdf: bytes) -> str:
+    """Return what a PDF says."""
+    pages = [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(pdf)]
+    return " ".join(" ".join(pages).split())
+
+
+def _charted(chart: Chart, media: str) -> None:
+    """Write a chart in every form, and find what lies on the paper in each that can be read."""
+    written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
+    assert UNUSUAL[media] in _text(written["pdf"])
+    assert UNUSUAL[media] in written["csv"].decode()
+    assert UNUSUAL[media] in written["html"].decode()
+    assert len(json.loads(written["json"])["matches"]) == len(chart.matches)
+
+
+def _reported(found: Result) -> str:
+    """Write a report in every form, and return it as a table."""
+    written = {form: write_report(WriteReport(found, form)) for form in FORMS}
+    assert written["pdf"].startswith(PDF)
+    assert "<html" in written["html"].decode()
+    assert json.loads(written["json"])
+    return written["csv"].decode()
+
+
+@every_medium
+def test_a_chart_is_written(studio: Library, media: str) -> None:
+    """A chart goes into every form, whatever its recipes hold."""
+    _charted(make_chart(studio, MakeChart(colors=WANTED[media], asking=_asking(media))), media)
+
+
+@every_medium
+def test_a_lesson_is_converted(studio: Library, media: str) -> None:
+    """In each answer every color is laid once over what lies there, and charted in every form."""
+    request = ConvertLesson(_lesson(studio, media), "jar.txt", _asking(media), turns=1)
+    made = convert_lesson(studio, request)
+    for chart in (made.singly, made.together, *made.turned_charts):
+        _charted(chart, media)
+        for match in chart.matches:
+            laid = format_recipe(match.best.prediction.recipe)
+            assert laid.startswith(LAID[media])
+            assert ";" not in laid.removeprefix(LAID[media]).removeprefix("; ")
+    assert json.loads(to_json(made))["names"]
+
+
+@every_medium
+def test_a_class_pack_is_made(studio: Library, media: str) -> None:
+    """The pack lists supplies and recipes, on paper and as a page."""
+    packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
+    assert write_pack(packed, "pdf").startswith(PDF)
+    assert UNUSUAL[media] in html.unescape(write_pack(packed, "html").decode())
+
+
+@every_medium
+def test_a_plan_is_printed_with_recipes(
+    studio: Library, media: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A picture's plan goes into every form with the recipes of its colors, found once for all."""
+    plan = _plan()
+    from_kit = kit_picture(studio, plan, _asking(media))
+    monkeypatch.setattr("laydown.app.print_plan.kit_picture", lambda *_, **__: from_kit)
+    picture = PictureFile(write_plan(plan), "lemons.plan")
+    made = {
+        form: print_plan(studio, PrintPlan(picture, _asking(media), form=form)).document
+        for form in PLAN_FORMS
+    }
+    assert UNUSUAL[media] in made["html"].decode()
+    assert len(json.loads(made["json"])["painting"]["kits"][0]["parts"]) == 2
+    assert made["pdf"].startswith(PDF)
+    assert made["svg"].startswith(b"<svg")
+
+
+@every_medium
+def test_a_kit_is_chosen(studio: Library, media: str) -> None:
+    """The supply list says what is made of it."""
+    lessons = (LessonFile(_lesson(studio, media), "jar.txt"),)
+    request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
+    found = choose_kit(studio, request)
+    assert WANTED[media][0].split(";")[0] in _reported(found)
+
+
+@every_medium
+def test_matches_are_seen_under_other_lights(studio: Library, media: str) -> None:
+    """The report on lights has each color with its recipe."""
+    request = CheckLight(WANTED[media], lights=("evening lamp",), asking=_asking(media))
+    assert UNUSUAL[media] in _reported(check_light(studio, request))
+
+
+@every_medium
+def test_a_life_on_a_wall_is_forecast(studio: Library, media: str) -> None:
+    """What was laid and what is matched has a forecast each."""
+    light = Exposure(Span(100.0, 200.0))
+    laid = (LAID[media], *WANTED[media])
+    request = ForecastLife(light, WANTED[media][:1], laid, asking=_asking(media))
+    found = forecast_life(studio, request)
+    assert all(part.noticeable for part in found.parts)
+    assert UNUSUAL[media] in _reported(found)
+
+
+@every_medium
+def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -> None:
+    """Recipes that were tried are printed as they were laid, and why they missed is told."""
+    laid = (LAID[media], *WANTED[media])
+    for recipe in laid:
+        asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
+        (trial,) = add_trial(notebook, asked).trials
+        assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
+    printed = print_trials(notebook, PrintTrials())
+    assert printed.trials == len(laid)
+    assert UNUSUAL[media] in _text(printed.pdf)
+
+
+@every_medium
+def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: str) -> None:
+    """What is worth trying for such recipes goes onto a sheet to color in."""
+    asked = SuggestTrials((LAID[media], *WANTED[media]), most=2, asking=_asking(media))
+    suggested = suggest_trials(notebook, asked)
+    assert sheet_of(notebook, suggested, page="A4").pdf.startswith(PDF)
+    recipes = (LAID[media], *WANTED[media])
+    sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
+    assert draw_sheet(notebook, sheet).startswith(PDF)

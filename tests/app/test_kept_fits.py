@@ -1,0 +1,99 @@
+"""Fits that another program meddled with: made anew, and never believed."""
+
+import json
+import sqlite3
+from collections.abc import Callable
+from contextlib import closing
+from typing import Any
+
+import numpy as np
+import pytest
+
+from laydown.app.add_trial import AddTrial, add_trial
+from laydown.app.opening import Library
+from laydown.app.supplies import Supplies, set_up
+from laydown.media.colorant import Colorant
+from laydown.media.kit_fit import predict
+from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe, Step
+from laydown.media.swatch import Swatch
+
+PAPER = "Gannet smooth"
+KELP, MOSS = Colorant("Kelp", "Shoal"), Colorant("Moss", "Bank", Medium.PENCIL)
+SUPPLIES = Supplies(ranges=("Shoal", "Bank"), paper=PAPER)
+
+
+@pytest.fixture
+def asked(library: Library) -> Library:
+    """Return a library with markers and a pencil, asked once, so that it keeps fits."""
+    with library.work("fill") as work:
+        work.add_swatches([Swatch(PAPER, Recipe((Step(MOSS),)), np.linspace(0.4, 0.5, 36))])
+    add_trial(library, AddTrial(recipe="Kelp", color="lab:60,1,2", paper=PAPER))
+    set_up(library, SUPPLIES)
+    return library
+
+
+def predicted(library: Library) -> list[float]:
+    """Return what a coat of a marker and one of a pencil are expected to look like."""
+    fit = set_up(library, SUPPLIES).whole
+    labs = [predict(fit, Recipe((Step(colorant),))).lab for colorant in (KELP, MOSS)]
+    return np.concatenate(labs).tolist()
+
+
+def spoil(library: Library, change: Callable[[str], str]) -> int:
+    """Change every fit that is kept; return how many there are."""
+    with closing(sqlite3.connect(library.location)) as connection, connection:
+        kept = connection.execute("select id, payload from fits").fetchall()
+        for number, payload in kept:
+            spoiled = change(payload)
+            assert spoiled != payload
+            connection.execute("update fits set payload = ? where id = ?", (spoiled, number))
+    return len(kept)
+
+
+def field(name: str, value: object) -> Callable[[str], str]:
+    """Return what puts another value into a field of a fit, and of what trials taught."""
+
+    def change(payload: str) -> str:
+        told: dict[str, Any] = json.loads(payload)
+        if "fit" in told:
+            return json.dumps({**told, "fit": change(told["fit"])})
+        return json.dumps({**told, name: value})
+
+    return change
+
+
+SPOILED: dict[str, Callable[[str], str]] = {
+    "nothing": lambda _: "",
+    "no JSON": lambda payload: payload[:-9],
+    "a list": lambda _: "[]",
+    "a number": lambda _: "7",
+    "nested": lambda _: "[" * 200_000,
+    "many lists": lambda _: '{"colorants": [' + "[]," * 1_000_000 + "[]]}",
+    "many numbers": lambda _: '{"colorants": [' + "1," * 1_000_000 + "1]}",
+    "a field too many": field("crew", 7),
+    "no covariance": field("covariance", []),
+    "covariance of texts": field("covariance", [["a"]]),
+    "strengths that are none": field("most_coats", [float("nan")] * 2),
+    "a hand of text": field("hand", "steady"),
+    "a hand without end": field("hand", float("inf")),
+    "other colorants": field("colorants", [["Gull", "Cliff", "marker", "", False]]),
+    "colorants of text": field("colorants", "Kelp"),
+    "another paper": field("paper", ["Heron laid", [0.9] * 36, 6, True]),
+    "paper of two bands": field("paper", [PAPER, [0.9] * 2, 6, True]),
+    "swatched what is none": field("swatched", ["Kelp**"]),
+    "notes of numbers": field("notes", [1, 2]),
+    "another model": field("model_version", 3),
+}
+
+
+@pytest.mark.parametrize("kind", SPOILED)
+def test_a_fit_that_was_meddled_with_is_made_anew(asked: Library, kind: str) -> None:
+    """The answer is what it was before, and what is kept is sound again."""
+    before = predicted(asked)
+    assert spoil(asked, SPOILED[kind]) == 3
+    assert predicted(asked) == pytest.approx(before, abs=1e-9)
+    with closing(sqlite3.connect(asked.location)) as connection:
+        for (payload,) in connection.execute("select payload from fits"):
+            assert json.loads(payload)
+    assert predicted(asked) == pytest.approx(before, abs=1e-9)

@@ -1,0 +1,81 @@
+"""The worst files are read or refused in a sentence, before they cost much.
+
+A fixed few of those that ``benchmarks/hostile_files.py`` reads; each dies of what it costs after 20
+seconds of processor time, four times what an idle machine needs at most.
+"""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+READING = Path(__file__).parent / "reading.py"
+MOST_MEGABYTES = 500
+LONGEST_SENTENCE = 2200
+WORST = {
+    "swatches": (
+        "csv=within: XYZ at the solid's surface",
+        "csv=short lines",
+        "csv=a heading of commas",
+        "csv=bands of one digit",
+        "csv=accents out of order in codes",
+        "csv=a number of coats of many digits",
+        "cgats=short sets",
+        "cgats=keywords times tables",
+        "cgats=columns times tables",
+        "cgats=a quote that ends nowhere",
+        "cgats=data that end and never begin",
+        "cxf=within: a specification of many parts",
+        "cxf=text between empty elements",
+        "cxf=nested elements",
+        "cxf=a spectrum of many bands",
+    ),
+    "lists": (
+        "targets=short lines",
+        "targets=one huge cell",
+        "prices=within: sets",
+        "prices=currencies",
+        "lightfastness=classes",
+        "lessons=notes of a color",
+        "lessons=a spectrum of many numbers",
+        "changes=one merge that fails",
+        "trials=within: photographs",
+        "trials=lists",
+        "trials=long numbers",
+        "trials=a recipe of blanks",
+        "trials=a number of coats of many digits",
+    ),
+    "pictures": (
+        "pictures=PNG, pixels in empty chunks",
+        "pictures=JPEG, empty segments",
+        "pictures=JPEG, EXIF in very many segments",
+        "pictures=TIFF, strips without number",
+        "pictures=TIFF, pages",
+        "profiles=a table of two hundred tags",
+        "profiles=curves without steps",
+        "profiles=a table of 255 points a side",
+        "plans=larger than is read",
+        "plans=packed by blocks",
+        "plans=a directory of a million entries",
+        "plans=many chunks",
+    ),
+}
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="it asks Linux what was used")
+@pytest.mark.parametrize("group", WORST)
+def test_the_worst_files_are_read_or_refused_before_they_cost_much(group: str) -> None:
+    """Each is read or refused in a sentence, within 500 MB and without being broken off."""
+    done = subprocess.run(
+        [sys.executable, "-W", "error", str(READING), *WORST[group]],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    told = [json.loads(line) for line in done.stdout.splitlines()]
+    assert [f"{one['kind']}={one['name']}" for one in told] == list(WORST[group])
+    assert [one for one in told if not one["told"].startswith(("read", "refused: "))] == []
+    assert [one for one in told if one["megabytes"] > MOST_MEGABYTES] == []
+    assert max(len(one["told"]) for one in told) <= LONGEST_SENTENCE
