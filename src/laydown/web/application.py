@@ -9,7 +9,6 @@ import laydown
 from laydown.web.desk import Desk
 from laydown.web.errors import catch_errors
 from laydown.web.guard import Guard
-from laydown.web.language import Speaking
 from laydown.web.pages import PAGES
 from laydown.web.phone_door import PhoneDoor
 from laydown.web.uploads import BoundedBody, paths_with_files
@@ -32,7 +31,6 @@ def create_application(desk: Desk) -> FastAPI:
         application.include_router(router)
     catch_errors(application)
     application.add_middleware(BoundedBody, with_files=paths_with_files(PAGES))
-    application.add_middleware(Speaking)
     hosts = desk.hosts
     if desk.phone is not None:
         application.add_middleware(PhoneDoor, phone=desk.phone)

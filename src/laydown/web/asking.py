@@ -9,7 +9,6 @@ from laydown.app.match_color import USUAL_K_L, Asking
 from laydown.app.supplies import Supplies
 from laydown.errors import BadRecipeError
 from laydown.media.laydown import Medium
-from laydown.web.language import tell
 
 LONGEST = 200
 """Characters of a name."""
@@ -55,7 +54,7 @@ class SuppliesFields(BaseModel):
         ranges = tuple(name for name in self.range if name)
         if self.kit and ranges:
             raise BadRecipeError(
-                tell("Name a kit or ranges, not both."), hint=tell("Leave one of the two empty.")
+                "Name a kit or ranges, not both.", hint="Leave one of the two empty."
             )
         left_out = tuple(name for name in self.without if name)
         return Supplies(
@@ -111,4 +110,4 @@ AskingSent = Annotated[Asking, Depends(_asking_sent)]
 
 def named(supplies: Supplies) -> str:
     """Return what to call supplies in a title."""
-    return supplies.kit or ", ".join(supplies.ranges) or tell("the range")
+    return supplies.kit or ", ".join(supplies.ranges) or "the range"

@@ -17,7 +17,6 @@ from laydown.app.plan_shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
 from laydown.web.desk import AtDesk, Desk
 from laydown.web.fields import lines_of
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, asked_by, jobs_of
 from laydown.web.uploads import sent_files
 
@@ -89,12 +88,8 @@ def colors_sent(
     typed = tuple(lines_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
-            tell(
-                "There are %(count)s colors; %(most)s are taken at once.",
-                count=len(typed),
-                most=MOST_COLORS,
-            ),
-            hint=tell("Ask in parts."),
+            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.",
+            hint="Ask in parts.",
         )
     made = _colors_of_chart(desk, chart) if chart else ColorsSent()
     if plan:
@@ -108,13 +103,8 @@ def colors_sent(
         return ColorsSent(typed + made.colors, made.file, made.source)
     if len(sent.content) > MOST_BYTES:
         raise TooLargeError(
-            tell(
-                "%(name)s has %(count)s bytes; %(most)s are taken.",
-                name=sent.name,
-                count=len(sent.content),
-                most=MOST_BYTES,
-            ),
-            hint=tell("Lists and lessons are text, and far smaller."),
+            f"{sent.name} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
+            hint="Lists and lessons are text, and far smaller.",
         )
     return ColorsSent(typed + made.colors, sent.content, sent.name)
 

@@ -15,7 +15,6 @@ from starlette.exceptions import HTTPException
 
 from laydown import errors
 from laydown.web.form_again import Said, form_again
-from laydown.web.language import marked, tell
 from laydown.web.rendering import render
 
 STATUS = {
@@ -26,29 +25,29 @@ STATUS = {
     errors.NotLetInError.slug: 403,
 }
 """Statuses by slug; any other error that a person can mend is 422."""
-FAULT = marked("This is a fault of laydown, not yours. Nothing of it was kept.")
+FAULT = "This is a fault of laydown, not yours. Nothing of it was kept."
 SENTENCES = {
-    400: marked("What was sent can't be read."),
-    404: marked("There is no such page here."),
-    405: marked("This page does not take that kind of request."),
-    413: marked("That is more than this page takes."),
-    414: marked("That address is longer than any that the bench has."),
+    400: "What was sent can't be read.",
+    404: "There is no such page here.",
+    405: "This page does not take that kind of request.",
+    413: "That is more than this page takes.",
+    414: "That address is longer than any that the bench has.",
 }
 
 FIELD_FAULTS = {
-    "missing": marked("Fill in “%(field)s”."),
-    "string_too_short": marked("Fill in “%(field)s”."),
-    "string_too_long": marked("Shorten “%(field)s” to at most %(max_length)s characters."),
-    "too_long": marked("Give at most %(max_length)s in “%(field)s”."),
-    "bool_parsing": marked("Tick “%(field)s”, or leave it."),
-    "_parsing": marked("Write a number in “%(field)s”."),
-    "int_from_float": marked("Write a whole number in “%(field)s”."),
-    "finite_number": marked("Write a smaller number in “%(field)s”."),
-    "less_than": marked("Write at most %(most)s in “%(field)s”."),
-    "greater_than_equal": marked("Write at least %(ge)s in “%(field)s”."),
-    "greater_than": marked("Write more than %(gt)s in “%(field)s”."),
-    "literal_error": marked("Choose %(expected)s in “%(field)s”."),
-    "enum": marked("Choose %(expected)s in “%(field)s”."),
+    "missing": "Fill in “%(field)s”.",
+    "string_too_short": "Fill in “%(field)s”.",
+    "string_too_long": "Shorten “%(field)s” to at most %(max_length)s characters.",
+    "too_long": "Give at most %(max_length)s in “%(field)s”.",
+    "bool_parsing": "Tick “%(field)s”, or leave it.",
+    "_parsing": "Write a number in “%(field)s”.",
+    "int_from_float": "Write a whole number in “%(field)s”.",
+    "finite_number": "Write a smaller number in “%(field)s”.",
+    "less_than": "Write at most %(most)s in “%(field)s”.",
+    "greater_than_equal": "Write at least %(ge)s in “%(field)s”.",
+    "greater_than": "Write more than %(gt)s in “%(field)s”.",
+    "literal_error": "Choose %(expected)s in “%(field)s”.",
+    "enum": "Choose %(expected)s in “%(field)s”.",
 }
 """How to mend a field, by a part of the name that the check of it gives the fault."""
 
@@ -93,8 +92,8 @@ def _wants_json(request: Request) -> bool:
 def answer_status(request: Request, status: int, detail: str = "") -> Response:
     """Answer with the sentence of a status, or with a detail where there is none."""
     sentence = SENTENCES.get(status)
-    told = tell(sentence) if sentence else detail
-    return _plain(request, status, "usage", Said(told, tell("Begin from the first page.")))
+    told = sentence if sentence else detail
+    return _plain(request, status, "usage", Said(told, "Begin from the first page."))
 
 
 async def _mendable(request: Request, error: Exception) -> Response:
@@ -122,14 +121,14 @@ def _cure_of(one: Mapping[str, Any], label: str) -> str:
     bounds = {"most": one.get("ctx", {}).get("le", one.get("ctx", {}).get("lt"))}
     for kind, sentence in FIELD_FAULTS.items():
         if kind in one["type"]:
-            return tell(sentence, field=label, **bounds, **one.get("ctx", {}))
-    return tell("Change “%(field)s”: %(fault)s.", field=label, fault=one["msg"].lower())
+            return sentence % {"field": label, **bounds, **one.get("ctx", {})}
+    return f"Change “{label}”: {one['msg'].lower()}."
 
 
 def _field(place: tuple[int | str, ...]) -> str:
     """Return the name of the field that a fault lies in, or in one of several called so."""
     names = [part for part in place if isinstance(part, str)]
-    return names[-1] if names else tell("the request")
+    return names[-1] if names else "the request"
 
 
 def _refused(request: Request, error: Exception) -> Response:
@@ -141,7 +140,7 @@ def _refused(request: Request, error: Exception) -> Response:
 
 def _fault(request: Request, error: Exception) -> Response:
     logging.getLogger("laydown").error("A page failed.", exc_info=error)
-    said = Said(tell(FAULT), tell("Try again; if it stays, please report it."))
+    said = Said(FAULT, "Try again; if it stays, please report it.")
     return _plain(request, 500, "fault", said)
 
 

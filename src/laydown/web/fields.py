@@ -3,7 +3,6 @@
 import re
 
 from laydown.errors import TooLargeError
-from laydown.web.language import tell
 
 MOST_NAMES = 400
 """In one list: more than anybody owns of one range."""
@@ -32,11 +31,7 @@ def names_of(text: str) -> tuple[str, ...]:
     names = tuple(lines_of(text))
     if len(names) > MOST_NAMES:
         raise TooLargeError(
-            tell(
-                "There are %(count)s names in this list; %(most)s are taken at once.",
-                count=len(names),
-                most=MOST_NAMES,
-            ),
-            hint=tell("Paste it in parts."),
+            f"There are {len(names)} names in this list; {MOST_NAMES} are taken at once.",
+            hint="Paste it in parts.",
         )
     return names

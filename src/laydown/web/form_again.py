@@ -14,7 +14,6 @@ from starlette.datastructures import Headers, UploadFile
 from starlette.types import Message
 
 from laydown.web.filled_form import FROM, Sent, find_form
-from laydown.web.language import spoken
 from laydown.web.rendering import environment
 
 BEFORE = "before"
@@ -124,7 +123,7 @@ async def page_of(
 def _alert(request: Request, said: Said, *, files: bool, kept: bool) -> str:
     """Return what is wrong as markup; a form that renews its page by itself keeps the focus."""
     return (
-        environment(spoken())
+        environment()
         .get_template("parts/refused.html.j2")
         .render(
             message=said.message,

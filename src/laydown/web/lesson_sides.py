@@ -13,7 +13,6 @@ from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
 from laydown.plan.lesson_conversion import Departure
 from laydown.plan.palette_cost import crossed
-from laydown.web.language import marked, tell
 
 
 class Way(StrEnum):
@@ -25,9 +24,9 @@ class Way(StrEnum):
 
 
 TITLES = {
-    Way.SINGLY: marked("Color by color"),
-    Way.TOGETHER: marked("As a whole"),
-    Way.TURNED: marked("Transposed"),
+    Way.SINGLY: "Color by color",
+    Way.TOGETHER: "As a whole",
+    Way.TURNED: "Transposed",
 }
 
 
@@ -115,8 +114,8 @@ def chart_of(made: LessonConverted, way: Way, turn: int) -> Chart:
         return made.together
     if turn > len(made.turned_charts):
         raise UnknownNameError(
-            tell("There is no transposed palette %(turn)s here.", turn=turn),
-            hint=tell("There are %(count)s.", count=len(made.turned_charts)),
+            f"There is no transposed palette {turn} here.",
+            hint=f"There are {len(made.turned_charts)}.",
         )
     return made.turned_charts[turn - 1]
 

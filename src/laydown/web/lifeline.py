@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from laydown.media.exposure import Span
 from laydown.plan.life_plot import TICKS, along
 from laydown.plan.life_words import LONGEST
-from laydown.web.language import marked
 
 WIDTH = 320.0
 """Of the drawing, in its own units."""
 LEFT, RIGHT = 26.0, 34.0
 """Room for the words at the ends of the scale."""
-NAMES = (marked("week"), marked("month"), marked("year"), marked("10 years"), marked("100 years"))
+NAMES = ("week", "month", "year", "10 years", "100 years")
 """Of the times on the scale; short, for a phone."""
 
 

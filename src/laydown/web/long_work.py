@@ -11,7 +11,6 @@ from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
 from laydown.web.form_again import FormSent, form_sent
-from laydown.web.language import tell
 from laydown.web.phone_door import FROM_PHONE
 
 LARGEST = 2**31 - 1
@@ -146,6 +145,6 @@ def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
 
 def _did_something_else(number: int) -> UnknownNameError:
     return UnknownNameError(
-        tell("Job %(number)s did something else.", number=number),
-        hint=tell("Look for it under Long work."),
+        f"Job {number} did something else.",
+        hint="Look for it under Long work.",
     )

@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass
 
-from laydown.web.language import marked
-
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -31,32 +29,32 @@ class Group:
 
 PLACES = (
     Group(
-        marked("What I have"),
+        "What I have",
         (
-            Place("/kits", marked("Kits")),
-            Place("/papers", marked("Papers")),
-            Place("/swatches", marked("Swatches")),
-            Place("/sheets", marked("Sheets")),
+            Place("/kits", "Kits"),
+            Place("/papers", "Papers"),
+            Place("/swatches", "Swatches"),
+            Place("/sheets", "Sheets"),
         ),
     ),
     Group(
-        marked("What I want"),
+        "What I want",
         (
-            Place("/color", marked("One color")),
-            Place("/charts", marked("Charts")),
-            Place("/lessons", marked("Lessons")),
-            Place("/pictures", marked("Pictures")),
-            Place("/light", marked("Light")),
+            Place("/color", "One color"),
+            Place("/charts", "Charts"),
+            Place("/lessons", "Lessons"),
+            Place("/pictures", "Pictures"),
+            Place("/light", "Light"),
         ),
     ),
     Group(
-        marked("What I learn"),
+        "What I learn",
         (
-            Place("/runs", marked("Shading runs")),
-            Place("/ranges", marked("Ranges")),
-            Place("/choosing", marked("What to buy")),
-            Place("/notebook", marked("Notebook")),
-            Place("/jobs", marked("Long work")),
+            Place("/runs", "Shading runs"),
+            Place("/ranges", "Ranges"),
+            Place("/choosing", "What to buy"),
+            Place("/notebook", "Notebook"),
+            Place("/jobs", "Long work"),
         ),
     ),
 )

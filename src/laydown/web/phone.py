@@ -17,7 +17,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from laydown.errors import NotLetInError
-from laydown.web.language import tell
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 """Of codes: none that is mistaken for another when read off a screen (0 O, 1 I L)."""
@@ -142,8 +141,8 @@ class Phone:
             code = self.code
             if code is None:
                 raise NotLetInError(
-                    tell("No code is good at the moment."),
-                    hint=tell("Have the bench show a new one."),
+                    "No code is good at the moment.",
+                    hint="Have the bench show a new one.",
                 )
             if not hmac.compare_digest(_plain(text), code.text.encode()):
                 raise self._wrong()
@@ -173,16 +172,13 @@ class Phone:
         left = GUESSES - self._guesses
         if left > 0:
             return NotLetInError(
-                tell("That is not the code."),
-                hint=tell("It can be tried %(left)s times more.", left=left),
+                "That is not the code.",
+                hint=f"It can be tried {left} times more.",
             )
         self._code = None
         return NotLetInError(
-            tell(
-                "That is not the code, and %(guesses)s wrong tries are all it stands.",
-                guesses=GUESSES,
-            ),
-            hint=tell("Have the bench show a new one."),
+            f"That is not the code, and {GUESSES} wrong tries are all it stands.",
+            hint="Have the bench show a new one.",
         )
 
 

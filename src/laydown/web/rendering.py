@@ -29,7 +29,6 @@ from laydown.plan.light_words import (
 )
 from laydown.sheet.words import recipe_words
 from laydown.web.cloud import cloud
-from laydown.web.language import spoken, texts_in
 from laydown.web.lifeline import lifeline
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
@@ -38,18 +37,27 @@ from laydown.web.phone_door import FROM_PHONE
 LONGEST_NOTICE = 600
 
 
+def count_words(one: str, many: str, count: int, **values: object) -> str:
+    """Say a text of one or of many, with ``%(num)s`` for how many and a place for each value.
+
+    Examples
+    --------
+    >>> count_words("%(num)s swatch", "%(num)s swatches", 2)
+    '2 swatches'
+    """
+    return (one if count == 1 else many) % {"num": count, **values}
+
+
 @cache
-def environment(language: str) -> Environment:
-    """Return the environment whose texts are in a language; English where none are translated."""
+def environment() -> Environment:
+    """Return the environment that every page is rendered in."""
     made = Environment(
         loader=PackageLoader("laydown.web"),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
-        extensions=["jinja2.ext.i18n"],
     )
-    made.install_gettext_translations(texts_in(language), newstyle=True)  # type: ignore[attr-defined]
     made.globals.update(
         version=laydown.__version__,
         places=PLACES,
@@ -57,6 +65,7 @@ def environment(language: str) -> Environment:
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
         cloud=cloud,
+        count_words=count_words,
         gray_of_step=gray_of_step,
         blank_asking=Asking(),
         in_words=in_words,
@@ -100,16 +109,14 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     context
         What the template shows.
     """
-    language = spoken()
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     text = (
-        environment(language)
+        environment()
         .get_template(template)
         .render(
             look=read_look(request.cookies.get(COOKIE, "")),
             here=request.url.path,
             query=request.url.query,
-            language=language.replace("_", "-"),
             notice=notice,
             away=FROM_PHONE in request.scope,
             **context,

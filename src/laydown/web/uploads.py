@@ -20,7 +20,6 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from laydown.errors import BadFileError
 from laydown.media.labels import tidy_name
 from laydown.web.errors import answer_status
-from laydown.web.language import tell
 from laydown.web.phone_door import STRANGER
 
 MOST_WITH_FILES = 200_000_000
@@ -144,8 +143,8 @@ def sent_file(upload: UploadFile) -> SentFile:
     sent = SentFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
         raise BadFileError(
-            tell("There is nothing in %(name)s.", name=sent.name),
-            hint=tell("Choose the file once more."),
+            f"There is nothing in {sent.name}.",
+            hint="Choose the file once more.",
         )
     return sent
 
@@ -170,9 +169,7 @@ def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     """
     sent = sent_files(upload for upload in uploads if upload is not None)
     if not sent:
-        raise BadFileError(
-            tell("No picture was chosen."), hint=tell("Choose one, or take a photograph.")
-        )
+        raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
     return sent
 
 

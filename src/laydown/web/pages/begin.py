@@ -14,7 +14,6 @@ from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, enter, go_to, json_of
 from laydown.web.fields import lines_of, names_of
-from laydown.web.language import tell
 from laydown.web.pages.sheets import BEGUN, sheet_address
 
 router = APIRouter()
@@ -53,9 +52,7 @@ def _to_the_sheet(
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
     number = begun.printed.sheet.number
-    answer = go_to(
-        sheet_address(number), tell("Your first sheet is ready: number %(number)s.", number=number)
-    )
+    answer = go_to(sheet_address(number), f"Your first sheet is ready: number {number}.")
     kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked.wanted)[:MOST_KEPT]})
     answer.set_cookie(BEGUN, kept, max_age=MONTH, httponly=True, samesite="strict")
     return answer
@@ -72,9 +69,7 @@ enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
     router,
     "/demo",
     leads_to=lambda _: "/",
-    says=lambda made: tell(
-        "The demo is in: %(swatches)s swatches, all of them invented.", swatches=made.swatches
-    ),
+    says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
 )
 def put_demo_in(library: AtLibrary) -> DemoAdded:
     """Put the demo's invented ranges, papers and kits into the library."""
@@ -85,7 +80,7 @@ def put_demo_in(library: AtLibrary) -> DemoAdded:
     router,
     "/demo/remove",
     leads_to=lambda _: "/",
-    says=lambda _: tell("The demo is out again."),
+    says=lambda _: "The demo is out again.",
 )
 def take_demo_out(library: AtLibrary) -> DemoRemoved:
     """Take the demo out of the library again."""

@@ -23,7 +23,6 @@ from laydown.web.desk import AtJobs
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import names_of
-from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheet_reading import Cells, Ways, read_title
 from laydown.web.uploads import is_chosen, sent_pictures
@@ -95,8 +94,8 @@ def request_of(jobs: Jobs, number: int) -> ReadCard:
     asked = jobs.request(number)
     if not isinstance(asked, ReadCard):
         raise UnknownNameError(
-            tell("Job %(number)s read no card.", number=number),
-            hint=tell("Look for it under Long work."),
+            f"Job {number} read no card.",
+            hint="Look for it under Long work.",
         )
     return asked
 
@@ -197,8 +196,8 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
         found = ()
     if len(found) != 4 or not all(abs(v) <= FARTHEST for corner in found for v in corner):
         raise BadRecipeError(
-            tell("The grid needs four corners, each with two numbers of pixels."),
-            hint=tell("Fill in all eight, or leave all empty to have the grid found."),
+            "The grid needs four corners, each with two numbers of pixels.",
+            hint="Fill in all eight, or leave all empty to have the grid found.",
         )
     return found
 

@@ -16,7 +16,6 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import lines_of
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 
 router = APIRouter()
@@ -55,10 +54,10 @@ def charts(jobs: AtJobs) -> ChartsMade:
 
 
 def _called(asked: MakeChart) -> str:
-    what = asked.title or asked.range or asked.source or tell("Colors")
+    what = asked.title or asked.range or asked.source or "Colors"
     supplies = asked.asking.supplies
     names = named(supplies)
-    return tell("%(what)s from %(supplies)s", what=what, supplies=names)
+    return f"{what} from {names}"
 
 
 @starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
@@ -74,8 +73,8 @@ def new_chart(
     listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
     if not (colors or listed or colors_of):
         raise BadFileError(
-            tell("No color was named."),
-            hint=tell("Type one a line, choose a file, or choose a range."),
+            "No color was named.",
+            hint="Type one a line, choose a file, or choose a range.",
         )
     source = (file.filename or "") if file is not None and listed else ""
     return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)

@@ -17,7 +17,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.pages.choosing_sent import ChoosingSent
 from laydown.web.pages.lessons import First
@@ -78,8 +77,8 @@ def choosing(jobs: AtJobs) -> KitsMade:
 
 
 def _called(asked: ChooseKit) -> str:
-    ranges = ", ".join(asked.ranges) or tell("all ranges")
-    return tell("What to buy out of %(ranges)s", ranges=ranges)
+    ranges = ", ".join(asked.ranges) or "all ranges"
+    return f"What to buy out of {ranges}"
 
 
 @starts(router, "/choosing", task=TASK, shown_at="/chosen", mended_at="/choosing", title=_called)
@@ -125,12 +124,12 @@ def _way_called(outcome: Outcome, choice: KitChoice) -> str:
     """Say what a purchase is beside the choice: by how many it is smaller or larger."""
     more = len(outcome.bought) - len(choice.chosen.bought)
     if outcome is choice.nothing:
-        return tell("nothing bought")
+        return "nothing bought"
     if outcome is choice.chosen:
-        return tell("the choice")
+        return "the choice"
     if more > 0:
-        return tell("%(count)s more", count=more)
-    return tell("%(count)s fewer", count=-more) if more else tell("as many")
+        return f"{more} more"
+    return f"{-more} fewer" if more else "as many"
 
 
 @dataclass(frozen=True, slots=True, eq=False)

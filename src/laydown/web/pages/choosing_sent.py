@@ -16,7 +16,6 @@ from laydown.errors import BadFileError
 from laydown.web.asking import LONGEST, MOST_NAMES
 from laydown.web.desk import AtDesk
 from laydown.web.fields import lines_of, names_of
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, asked_by
 from laydown.web.pages.lessons import file_parts, lesson_sent
 
@@ -97,8 +96,8 @@ def choosing_sent(
     lessons += [LessonFile(sent.content, sent.name) for sent in lesson_sent(files)]
     if not (lessons or asked.lessons):
         raise BadFileError(
-            tell("No lesson and no color was named."),
-            hint=tell("Tick a lesson, choose its file, or type colors one a line."),
+            "No lesson and no color was named.",
+            hint="Tick a lesson, choose its file, or type colors one a line.",
         )
     prices = next((LessonFile(one.content, one.name) for one in lesson_sent([price_list])), None)
     return replace(
@@ -114,7 +113,7 @@ def _lessons(library: Library, fields: ChoosingFields) -> list[LessonFile]:
     typed = lines_of(fields.colors)
     if not typed:
         return kept
-    rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), tell("Colors")
+    rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
     made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
     return [*kept, LessonFile(made.text.encode(), named)]
 
@@ -126,7 +125,7 @@ def _prices_typed(text: str) -> LessonFile | None:
         return None
     if not lines[0].casefold().startswith(COLUMNS[0]):
         lines.insert(0, ",".join(COLUMNS))
-    return LessonFile("\n".join(lines).encode(), tell("the price list"))
+    return LessonFile("\n".join(lines).encode(), "the price list")
 
 
 ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]

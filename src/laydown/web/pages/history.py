@@ -14,7 +14,6 @@ from laydown.errors import BadFileError
 from laydown.web.desk import AtDesk, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -30,7 +29,7 @@ def history(library: AtLibrary) -> History:
     router,
     "/history/undo",
     leads_to=lambda _: "/history",
-    says=lambda undone: tell("Taken back: %(what)s.", what=undone.label),
+    says=lambda undone: f"Taken back: {undone.label}.",
 )
 def undo(library: AtLibrary) -> Undone:
     """Take back the latest change as a whole."""
@@ -49,15 +48,13 @@ def backup(library: AtLibrary) -> Response:
     router,
     "/history/restore",
     leads_to=lambda _: "/history",
-    says=lambda made: tell(
-        "%(copy)s is the library now. What was there before lies at %(before)s.",
-        copy=made.path.name,
-        before=made.before,
+    says=lambda made: (
+        f"{made.path.name} is the library now. What was there before lies at {made.before}."
     ),
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
     """Put a copy in place of the library; what was there before is kept beside it."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
-        raise BadFileError(tell("No file was chosen."), hint=tell("Choose a copy of a library."))
+        raise BadFileError("No file was chosen.", hint="Choose a copy of a library.")
     return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.name))

@@ -11,7 +11,6 @@ from laydown.errors import UnknownNameError
 from laydown.web.desk import AtJobs
 from laydown.web.faces import changes, json_of, shows
 from laydown.web.form_again import FormSent, Said, page_of
-from laydown.web.language import tell
 from laydown.web.long_work import (
     FORM,
     LARGEST,
@@ -76,8 +75,8 @@ def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
 
 def _no_form(number: int) -> UnknownNameError:
     return UnknownNameError(
-        tell("The form of job %(number)s is not here any more.", number=number),
-        hint=tell("Ask for it anew."),
+        f"The form of job {number} is not here any more.",
+        hint="Ask for it anew.",
     )
 
 
@@ -110,14 +109,14 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
     router,
     "/job/again",
     leads_to=job_address,
-    says=lambda job: tell("%(title)s was begun again.", title=job.title),
+    says=lambda job: f"{job.title} was begun again.",
 )
 def again(jobs: AtJobs, number: Sent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
 
-@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: tell("It is put away."))
+@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: "It is put away.")
 def remove(jobs: AtJobs, number: Sent) -> JobPutAway:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)

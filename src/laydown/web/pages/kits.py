@@ -20,7 +20,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, enter, go_to, json_of, shows
 from laydown.web.fields import names_of
-from laydown.web.language import tell
 from laydown.web.rendering import render
 
 router = APIRouter()
@@ -98,7 +97,7 @@ shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
     router,
     "/kits",
     leads_to=lambda made: kit_address(made.name),
-    says=lambda made: tell("The kit %(name)s is there. Now say what is in it.", name=made.name),
+    says=lambda made: f"The kit {made.name} is there. Now say what is in it.",
 )
 def new_kit(library: AtLibrary, name: KitName) -> KitCreated:
     """Make an empty kit."""
@@ -169,11 +168,7 @@ def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     if checked.unclear and not asked.new_range:
         return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
     made = own_colorants(library, asked)
-    told = tell(
-        "%(count)s put in; the kit now holds %(all)s.",
-        count=len(made.changed),
-        all=made.colorants,
-    )
+    told = f"{len(made.changed)} put in; the kit now holds {made.colorants}."
     return go_to(kit_address(made.kit), told)
 
 
@@ -189,11 +184,7 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
     router,
     "/kit/disown",
     leads_to=lambda made: kit_address(made.kit),
-    says=lambda made: tell(
-        "%(count)s taken out; the kit now holds %(all)s.",
-        count=len(made.changed),
-        all=made.colorants,
-    ),
+    says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
 )
 def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     """Take colorants out of a kit."""
@@ -204,7 +195,7 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     router,
     "/kit/remove",
     leads_to=lambda _: "/kits",
-    says=lambda made: tell("%(name)s is gone.", name=made.name),
+    says=lambda made: f"{made.name} is gone.",
 )
 def remove(library: AtLibrary, kit: KitName) -> KitRemoved:
     """Remove a kit; its colorants and their swatches stay."""

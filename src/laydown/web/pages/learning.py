@@ -21,7 +21,6 @@ from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, shows
 from laydown.web.fields import names_of
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.notebook import About
 from laydown.web.pages.sheets import sheet_address
@@ -70,7 +69,7 @@ def _from(supplies: Supplies) -> str:
     "/notebook/sheet",
     task="add_trial",
     shown_at="/notebook/added",
-    title=lambda asked: tell("Trials from %(names)s", names=_names(asked)),
+    title=lambda asked: f"Trials from {_names(asked)}",
     once=True,
 )
 def note_sheet(
@@ -107,7 +106,7 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
     "/notebook/calibration",
     task="show_calibration",
     shown_at="/notebook/calibration",
-    title=lambda asked: tell("How good predictions were: %(what)s", what=_from(asked.supplies)),
+    title=lambda asked: f"How good predictions were: {_from(asked.supplies)}",
 )
 def compare(supplies: SuppliesSent) -> ShowCalibration:
     """Compare every trial of a kit on a paper with what was promised."""
@@ -134,7 +133,7 @@ def asked_next(jobs: AtJobs) -> Before:
     "/notebook/next",
     task="suggest_trials",
     shown_at="/notebook/suggested",
-    title=lambda asked: tell("What to try next: %(what)s", what=_from(asked.asking.supplies)),
+    title=lambda asked: f"What to try next: {_from(asked.asking.supplies)}",
 )
 def suggest(
     asking: AskingSent,
@@ -146,8 +145,8 @@ def suggest(
     typed = names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
-            tell("No color of the lesson was named."),
-            hint=tell("Type colors or recipes, or choose a list."),
+            "No color of the lesson was named.",
+            hint="Type colors or recipes, or choose a list.",
         )
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 
@@ -167,9 +166,8 @@ def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
     router,
     "/notebook/suggested/sheet",
     leads_to=lambda made: sheet_address(made.number),
-    says=lambda made: tell(
-        "Sheet %(number)s is ready. Color it, then take its picture in the notebook.",
-        number=made.number,
+    says=lambda made: (
+        f"Sheet {made.number} is ready. Color it, then take its picture in the notebook."
     ),
 )
 def suggested_sheet(
@@ -181,7 +179,7 @@ def suggested_sheet(
     """Make a sheet to color the suggested trials on."""
     found = found_by(jobs, job, TrialsSuggested)
     if not found.trials:
-        raise BadColorError(tell("Nothing is worth trying, so there is nothing to print."))
+        raise BadColorError("Nothing is worth trying, so there is nothing to print.")
     return sheet_of(library, found, page=page)
 
 
@@ -199,7 +197,7 @@ def hand(jobs: AtJobs) -> Before:
     "/hand",
     task="compare_hands",
     shown_at="/hand/compared",
-    title=lambda asked: tell("My hand against %(source)s", source=asked.source),
+    title=lambda asked: f"My hand against {asked.source}",
 )
 def compare_with(
     supplies: SuppliesSent,

@@ -32,7 +32,6 @@ from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Name, named
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import go_to, shows
-from laydown.web.language import tell
 from laydown.web.lesson_sides import TITLES, PassageRow, Way, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.lessons import (
@@ -58,7 +57,7 @@ def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     """Return what a job is called: the lesson, and what it is made from."""
     names = named(supplies)
     title = read_lesson(file, source=source).title
-    return tell("%(what)s from %(supplies)s", what=title, supplies=names)
+    return f"{title} from {names}"
 
 
 @router.get(MENDED_AT, response_class=Response)
@@ -66,14 +65,12 @@ def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
     """Lead to the lesson that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
     if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
-        raise UnknownNameError(
-            tell("Job %(job)s was about no lesson.", job=job), hint=tell("Look under Long work.")
-        )
+        raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
-            tell("The lesson is not kept here any more."),
-            hint=tell("Undo its removal, or bring it in again."),
+            "The lesson is not kept here any more.",
+            hint="Undo its removal, or bring it in again.",
         )
     place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
     return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
@@ -183,9 +180,7 @@ def conversion_file(
     task="pack_lesson",
     shown_at="/lesson/packed",
     mended_at=MENDED_AT,
-    title=lambda asked: tell(
-        "Class pack: %(what)s", what=_titled(asked.file, asked.source, asked.asking.supplies)
-    ),
+    title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
 )
 def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> PackLesson:
     """Make a class pack of a lesson, with a part for each range."""
@@ -233,9 +228,7 @@ def pack_file(
     task="gather_lessons",
     shown_at="/lesson/returns",
     mended_at=MENDED_AT,
-    title=lambda asked: tell(
-        "What came back of %(what)s", what=read_lesson(asked.file, source=asked.source).title
-    ),
+    title=lambda asked: f"What came back of {read_lesson(asked.file, source=asked.source).title}",
 )
 def gather(
     *,
@@ -250,8 +243,8 @@ def gather(
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
-            tell("No return was named."),
-            hint=tell("Choose the students' files, or name who made a lesson."),
+            "No return was named.",
+            hint="Choose the students' files, or name who made a lesson.",
         )
     return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
 

@@ -19,7 +19,6 @@ from laydown.web.asking import LONGEST, LONGEST_RECIPE
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import enter, go_to, json_of, shows
 from laydown.web.fields import lines_of
-from laydown.web.language import tell
 from laydown.web.pages.lessons import MOST_LINES, lesson_address, lesson_sent
 
 router = APIRouter()
@@ -85,11 +84,11 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
         return NewLesson(sent[0].content, sent[0].name, fields.title, fields.paper, notes)
     if not rows:
         raise BadFileError(
-            tell("No color was named."),
-            hint=tell("Fill in one line at least, or choose a list's file."),
+            "No color was named.",
+            hint="Fill in one line at least, or choose a list's file.",
         )
-    title = fields.title or tell("A lesson")
-    return NewLesson(None, tell("the list"), title, fields.paper, notes, rows=rows)
+    title = fields.title or "A lesson"
+    return NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
 
 
 def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> NewLesson:
@@ -104,7 +103,7 @@ def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> Ne
     )
     if any(cell.name for cell in cells):
         rows = tuple(_named(library, fields.sheet, cells))
-        return replace(asked, source=tell("the sheet"), rows=rows)
+        return replace(asked, source="the sheet", rows=rows)
     together: dict[str, set[int]] = {}
     for cell in cells:
         if cell.passage:
@@ -115,7 +114,7 @@ def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> Ne
 
 def from_demo() -> NewLesson:
     """Take the list of the demo's lesson, which is invented."""
-    note = tell("Invented: it belongs to the demo.")
+    note = "Invented: it belongs to the demo."
     return NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
 
 
@@ -148,9 +147,7 @@ def _enter(path: str, reads: Callable[..., NewLesson]) -> None:
 
     def page(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
         kept = keep_lesson(library, _file(lesson))
-        return go_to(
-            lesson_address(kept.number), tell("“%(title)s” is made and kept.", title=kept.title)
-        )
+        return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
 
     def data(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
         keep_lesson(library, _file(lesson))

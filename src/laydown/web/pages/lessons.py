@@ -25,7 +25,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 from laydown.web.long_work import jobs_of
 from laydown.web.uploads import SentFile, sent_files
 
@@ -99,13 +98,11 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     for one in sent:
         if len(one.content) > allowed_sizes.LESSON:
             raise TooLargeError(
-                tell(
-                    "%(name)s has %(count)s bytes; %(most)s are taken.",
-                    name=one.name,
-                    count=f"{len(one.content):,}",
-                    most=f"{allowed_sizes.LESSON:,}",
+                (
+                    f"{one.name} has {f'{len(one.content):,}'} bytes; {f'{allowed_sizes.LESSON:,}'} "
+                    "are taken."
                 ),
-                hint=tell("A lesson is a text file, and so is a list of colors."),
+                hint="A lesson is a text file, and so is a list of colors.",
             )
     return sent
 
@@ -114,7 +111,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     router,
     "/lessons",
     leads_to=lambda kept: lesson_address(kept.number),
-    says=lambda kept: tell("“%(title)s” is kept.", title=kept.title),
+    says=lambda kept: f"“{kept.title}” is kept.",
 )
 def keep(
     library: AtLibrary,
@@ -124,11 +121,9 @@ def keep(
     """Keep a lesson: its file, or its text."""
     sent = next(iter(lesson_sent([file])), None)
     if sent is None and pasted.strip():
-        sent = SentFile(pasted.encode(), tell("what was pasted"))
+        sent = SentFile(pasted.encode(), "what was pasted")
     if sent is None:
-        raise BadFileError(
-            tell("No lesson was named."), hint=tell("Choose its file, or paste its text.")
-        )
+        raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
     return keep_lesson(library, KeepLesson(sent.content, sent.name))
 
 
@@ -233,7 +228,7 @@ def lesson_file(library: AtLibrary, number: Number) -> Response:
     router,
     "/lesson/remove",
     leads_to=lambda _: "/lessons",
-    says=lambda gone: tell("“%(title)s” is gone; undo brings it back.", title=gone.title),
+    says=lambda gone: f"“{gone.title}” is gone; undo brings it back.",
 )
 def remove(library: AtLibrary, number: NumberSent) -> KeptLesson:
     """Remove a lesson; what was made from it stays."""

@@ -16,7 +16,6 @@ from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
 from laydown.web.fields import lines_of
-from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.light import Place, light, to_ask
 from laydown.web.paper_color import color_of_paper
@@ -42,8 +41,8 @@ def exposure_sent(
 
 def _called(asked: ForecastLife) -> str:
     one = asked.colors + asked.laid
-    what = one[0] if len(one) == 1 else asked.source or tell("Colors")
-    return tell("%(what)s on a wall", what=what)
+    what = one[0] if len(one) == 1 else asked.source or "Colors"
+    return f"{what} on a wall"
 
 
 @starts(router, "/light/wall", task="forecast_life", shown_at="/light/lasting", title=_called)
@@ -60,19 +59,13 @@ def forecast(
     recipes = tuple(lines_of(laid))
     if len(recipes) > MOST_LAID:
         raise TooLargeError(
-            tell(
-                "There are %(count)s recipes; %(most)s are taken at once.",
-                count=len(recipes),
-                most=MOST_LAID,
-            ),
-            hint=tell("Ask in parts."),
+            f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
+            hint="Ask in parts.",
         )
     if not (colors or recipes):
         raise BadFileError(
-            tell("Nothing was named that hangs on the wall."),
-            hint=tell(
-                "Type colors or recipes one a line, choose a file, a lesson, a plan or a chart."
-            ),
+            "Nothing was named that hangs on the wall.",
+            hint="Type colors or recipes one a line, choose a file, a lesson, a plan or a chart.",
         )
     return ForecastLife(
         exposure,

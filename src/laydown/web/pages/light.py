@@ -24,7 +24,6 @@ from laydown.web.colors_sent import ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
@@ -106,8 +105,8 @@ def light(jobs: AtJobs) -> LightAsked:
 
 
 def _called(asked: CheckLight) -> str:
-    what = asked.colors[0] if len(asked.colors) == 1 else asked.source or tell("Colors")
-    return tell("%(what)s under other lights", what=what)
+    what = asked.colors[0] if len(asked.colors) == 1 else asked.source or "Colors"
+    return f"{what} under other lights"
 
 
 @starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called)
@@ -121,8 +120,8 @@ def check(
     """Match colors by day, then see the matches under other lights."""
     if not colors:
         raise BadFileError(
-            tell("No color was named."),
-            hint=tell("Type one a line, choose a file, a lesson, a plan or a chart."),
+            "No color was named.",
+            hint="Type one a line, choose a file, a lesson, a plan or a chart.",
         )
     named = tuple(name for name in light if name)
     lights_named(named)

@@ -31,8 +31,8 @@ from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
 from laydown.web.fields import names_of
-from laydown.web.language import tell, tell_count
 from laydown.web.pages.light import Place
+from laydown.web.rendering import count_words
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -47,7 +47,7 @@ def _asked(
 ) -> ListLightfastness:
     if kit and range:
         raise UnknownNameError(
-            tell("Name a kit or a range, not both."), hint=tell("Leave one of the two empty.")
+            "Name a kit or a range, not both.", hint="Leave one of the two empty."
         )
     return ListLightfastness(kit, range)
 
@@ -111,7 +111,7 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around)(known)
 
 
 def _rated(done: LightfastnessRated) -> str:
-    return tell_count(
+    return count_words(
         "%(fastness)s: %(num)s colorant changed.",
         "%(fastness)s: %(num)s colorants changed.",
         len(done.changed),
@@ -134,20 +134,16 @@ def rate(
     ranges = tuple(name for name in range if name)
     if not names and not ranges:
         raise UnknownNameError(
-            tell("No colorant was named."),
-            hint=tell("Tick some, type names one a line, or choose a range."),
+            "No colorant was named.",
+            hint="Tick some, type names one a line, or choose a range.",
         )
     return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
 
 
 def _came(done: LightfastnessImported) -> str:
-    return tell(
-        "%(new_classes)s of %(classes)s classes and %(new_readings)s of %(readings)s window"
-        " readings were new.",
-        new_classes=done.new_classes,
-        classes=done.classes,
-        new_readings=done.new_readings,
-        readings=done.readings,
+    return (
+        f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
+        f"{done.readings} window readings were new."
     )
 
 
@@ -156,7 +152,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> Lightfa
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
-        raise BadFileError(tell("No file was chosen."), hint=tell("Choose a CSV file."))
+        raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
     return import_lightfastness(library, ImportLightfastness(sent.content, sent.name))
 
 

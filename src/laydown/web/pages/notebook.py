@@ -23,8 +23,8 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, enter, json_of, shows
-from laydown.web.language import tell, tell_count
 from laydown.web.long_work import LARGEST
+from laydown.web.rendering import count_words
 from laydown.web.uploads import sent_file, sent_files
 
 router = APIRouter()
@@ -162,7 +162,7 @@ def begun(
 
 def _noted(made: TrialsAdded) -> str:
     numbers = [trial.number for trial in made.trials]
-    told = tell_count(
+    told = count_words(
         "Noted: trial %(first)s.",
         "Noted: trials %(first)s to %(last)s.",
         len(numbers),
@@ -173,11 +173,7 @@ def _noted(made: TrialsAdded) -> str:
 
 
 def _before(trial: TrialShown) -> str:
-    return tell(
-        "You came as near before: trial %(number)s, %(recipe)s.",
-        number=trial.number,
-        recipe=format_recipe(trial.recipe),
-    )
+    return f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
 
 
 def _leads_to(made: TrialsAdded) -> str:
@@ -245,12 +241,9 @@ enter(router, "GET", "/notebook/file", export_trials, page=export_file, data=exp
 
 
 def _came(made: TrialsImported) -> str:
-    return tell(
-        "%(source)s: %(new)s new trials of %(all)s, %(notes)s new notes.",
-        source=made.source,
-        new=made.new_trials,
-        all=made.trials,
-        notes=made.new_entries,
+    return (
+        f"{made.source}: {made.new_trials} new trials of {made.trials}, "
+        f"{made.new_entries} new notes."
     )
 
 

@@ -18,7 +18,6 @@ from laydown.media.paper import USUAL_COATS_LIMIT
 from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 
 router = APIRouter()
 PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
@@ -73,7 +72,7 @@ def anchors(
     router,
     "/papers",
     leads_to=lambda made: paper_address(made.name),
-    says=lambda made: tell("The paper %(name)s is there.", name=made.name),
+    says=lambda made: f"The paper {made.name} is there.",
 )
 def new_paper(
     library: AtLibrary,
@@ -89,11 +88,8 @@ def new_paper(
     router,
     "/paper/edit",
     leads_to=lambda made: paper_address(made.name),
-    says=lambda made: tell(
-        "%(name)s bears %(coats)s coats in all. Bare it is %(color)s.",
-        name=made.name,
-        coats=made.coats_limit,
-        color=made.color.words,
+    says=lambda made: (
+        f"{made.name} bears {made.coats_limit} coats in all. Bare it is {made.color.words}."
     ),
 )
 def edit(
@@ -110,11 +106,7 @@ def edit(
     router,
     "/paper/remove",
     leads_to=lambda _: "/papers",
-    says=lambda gone: tell(
-        "%(name)s is gone, and %(swatches)s swatches with it.",
-        name=gone.name,
-        swatches=gone.swatches,
-    ),
+    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
 )
 def remove(
     library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False

@@ -9,7 +9,6 @@ from fastapi import APIRouter, Form, Query, Request, Response
 from laydown.errors import NotLetInError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import changes, go_to, shows
-from laydown.web.language import tell
 from laydown.web.phone import Phone
 from laydown.web.phone_door import COOKIE, FROM_PHONE, PAIR, address_of, cookie_of
 from laydown.web.rendering import render
@@ -75,9 +74,7 @@ def new_code(desk: AtDesk) -> PhoneAtTheBench:
     return at_the_bench(desk)
 
 
-@changes(
-    router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: tell("The phone is out.")
-)
+@changes(router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: "The phone is out.")
 def forget(desk: AtDesk) -> PhoneAtTheBench:
     """Let the phone in no longer."""
     _opened(desk).forget()
@@ -102,11 +99,11 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
     """Let the phone in that sends the code."""
     if FROM_PHONE not in request.scope:
         raise NotLetInError(
-            tell("This is the bench itself, not a phone."),
-            hint=tell("Open the address on the phone."),
+            "This is the bench itself, not a phone.",
+            hint="Open the address on the phone.",
         )
     secret = _opened(desk).let_in(code, address=address_of(request.scope))
-    answer = go_to("/", tell("This phone is let in, until the bench is closed."))
+    answer = go_to("/", "This phone is let in, until the bench is closed.")
     answer.set_cookie(COOKIE, secret, httponly=True, samesite="strict")
     return answer
 
@@ -114,8 +111,8 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
 def _opened(desk: AtDesk) -> Phone:
     if desk.phone is None:
         raise NotLetInError(
-            tell("The bench is not open to a phone."),
-            hint=tell("Close it, and start it again with: laydown serve --phone"),
+            "The bench is not open to a phone.",
+            hint="Close it, and start it again with: laydown serve --phone",
         )
     return desk.phone
 

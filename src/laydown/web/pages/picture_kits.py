@@ -16,7 +16,6 @@ from laydown.web.asking import LONGEST, AskingSent
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 from laydown.web.pages.plan import Sent
 from laydown.web.paper_color import color_of_paper
@@ -63,10 +62,8 @@ def _picture(library: Library, number: int) -> PictureFile:
 def _named(asked: PaintPlan) -> str:
     supplies = asked.asking.supplies
     own = supplies.kit or ", ".join(supplies.ranges)
-    return tell(
-        "%(what)s from %(supplies)s",
-        what=asked.picture.title,
-        supplies=", ".join(filter(None, [own, *asked.beside])) or tell("the range"),
+    return (
+        f"{asked.picture.title} from {', '.join(filter(None, [own, *asked.beside])) or 'the range'}"
     )
 
 
@@ -103,7 +100,7 @@ def preview(jobs: AtJobs, job: JobNumber) -> Response:
 
 
 def _print_named(asked: PrintPlan) -> str:
-    return tell("A print of %(what)s", what=asked.picture.title)
+    return f"A print of {asked.picture.title}"
 
 
 @starts(
@@ -125,9 +122,7 @@ def print_one(
     asked = asked_by(jobs, job, PaintPlan)
     kits = askings(library, asked.asking, asked.beside)
     if kit > len(kits):
-        raise UnknownNameError(
-            tell("There are %(count)s kits in job %(job)s.", count=len(kits), job=job)
-        )
+        raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return PrintPlan(
         asked.picture,
         kits[kit - 1],

@@ -23,7 +23,6 @@ from laydown.web.choices import choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 from laydown.web.uploads import is_chosen, sent_file, sent_pictures
 
@@ -153,17 +152,17 @@ def white_of(light: str, known: float | None, places: str) -> tuple[str, ...]:
     where = [place.strip() for place in re.split(r"[;\n]", places) if place.strip()]
     if not 0 < len(where) <= MOST_PLACES:
         raise BadFileError(
-            tell("Say where it is in the picture: 1 to %(most)s places.", most=MOST_PLACES),
-            hint=tell("Point at it in the picture, or write 5%%,5%% from its upper left corner."),
+            f"Say where it is in the picture: 1 to {MOST_PLACES} places.",
+            hint="Point at it in the picture, or write 5%,5% from its upper left corner.",
         )
     if light == "value" and known is None:
-        raise BadFileError(tell("Say which value it has."), hint=tell("0 is black, 10 is white."))
+        raise BadFileError("Say which value it has.", hint="0 is black, 10 is white.")
     kind = NAMED.get(light) or f"value:{known:.3f}".rstrip("0").rstrip(".")
     return tuple(f"{kind}@{place}" for place in where)
 
 
 def _called(asked: PictureFile) -> str:
-    return tell("Planning %(picture)s", picture=asked.title or asked.source)
+    return f"Planning {asked.title or asked.source}"
 
 
 @starts(router, "/pictures", task=TASK, shown_at=SHOWN_AT, mended_at="/pictures", title=_called)
@@ -208,7 +207,7 @@ def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
 def demo() -> PictureFile:
     """Plan the demo's drawing, which is invented like all of it."""
     drawing = demo_drawing()
-    return replace(drawing, title=tell("%(title)s (invented)", title=drawing.title))
+    return replace(drawing, title=f"{drawing.title} (invented)")
 
 
 @starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
@@ -240,7 +239,7 @@ def plan_address(kept: KeptPlan) -> str:
 
 
 def _kept(kept: KeptPlan) -> str:
-    return tell("“%(title)s” is kept here.", title=kept.title)
+    return f"“{kept.title}” is kept here."
 
 
 @changes(router, "/picture/keep", leads_to=plan_address, says=_kept)

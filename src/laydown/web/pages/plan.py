@@ -36,7 +36,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtDesk, AtLibrary, Desk
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST
 from laydown.web.pages.lessons import lesson_address
 from laydown.web.pages.pictures import Line, plan_address
@@ -87,7 +86,7 @@ def plan(library: AtLibrary, number: Number) -> PlanShown:
     router,
     "/picture/change",
     leads_to=lambda kept: f"{plan_address(kept)}#regions",
-    says=lambda kept: tell("Done: %(change)s.", change=kept.changes[-1]),
+    says=lambda kept: f"Done: {kept.changes[-1]}.",
 )
 def change(
     *,
@@ -110,8 +109,8 @@ def change(
     }
     if do == "split" and len(numbers) > 1:
         raise BadEditError(
-            tell("%(count)s regions are chosen.", count=len(numbers)),
-            hint=tell("Choose one to split."),
+            f"{len(numbers)} regions are chosen.",
+            hint="Choose one to split.",
         )
     return change_plan(library, ChangePlan(number, revision, edits[do]))
 
@@ -133,10 +132,8 @@ def numbers_in(text: str) -> tuple[int, ...]:
     wrong = [part for part in found if not re.fullmatch("[0-9]{1,5}", part)]
     if wrong or not found:
         raise BadEditError(
-            tell("“%(typed)s” is no number of a region.", typed=wrong[0][:20])
-            if wrong
-            else tell("No region is chosen."),
-            hint=tell("Tap regions in the drawing, or type their numbers: 3 4 5."),
+            f"“{wrong[0][:20]}” is no number of a region." if wrong else "No region is chosen.",
+            hint="Tap regions in the drawing, or type their numbers: 3 4 5.",
         )
     return tuple(dict.fromkeys(map(int, found)))
 
@@ -145,7 +142,7 @@ def numbers_in(text: str) -> tuple[int, ...]:
     router,
     "/picture/back",
     leads_to=lambda kept: f"{plan_address(kept)}#regions",
-    says=lambda _: tell("The last change is taken back."),
+    says=lambda _: "The last change is taken back.",
 )
 def back(
     library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
@@ -158,7 +155,7 @@ def back(
     router,
     "/picture/remove",
     leads_to=lambda _: "/pictures",
-    says=lambda kept: tell("“%(title)s” is put away.", title=kept.title),
+    says=lambda kept: f"“{kept.title}” is put away.",
 )
 def remove(library: AtLibrary, number: Sent) -> KeptPlan:
     """Put a plan away."""
@@ -193,7 +190,7 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
     router,
     "/picture/lesson",
     leads_to=lambda kept: lesson_address(kept.number),
-    says=lambda kept: tell("“%(title)s” is among your lessons.", title=kept.title),
+    says=lambda kept: f"“{kept.title}” is among your lessons.",
 )
 def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
@@ -235,8 +232,8 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     found = desk.jobs.result(job)
     if not isinstance(found, PlanMade | PlanPainted):
         raise UnknownNameError(
-            tell("Job %(number)s planned no picture.", number=job),
-            hint=tell("Look for it under Long work."),
+            f"Job {job} planned no picture.",
+            hint="Look for it under Long work.",
         )
     return found.file
 
@@ -245,8 +242,6 @@ def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
     found = jobs.result(job)
     kits = found.shown.kits if isinstance(found, PlanPainted) else ()
     if kit > len(kits):
-        raise UnknownNameError(
-            tell("There are %(count)s kits in job %(job)s.", count=len(kits), job=job)
-        )
+        raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     labs = np.array([part.color.lab for part in kits[kit - 1].parts])
     return grays(labs) if kits[kit - 1].values_only else labs

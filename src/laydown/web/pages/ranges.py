@@ -15,7 +15,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
@@ -66,7 +65,7 @@ def ranges(library: AtLibrary) -> Ranges:
 
 
 def _called(asked: CompareRanges) -> str:
-    return tell("%(first)s and %(second)s compared", first=asked.first, second=asked.second)
+    return f"{asked.first} and {asked.second} compared"
 
 
 @starts(

@@ -11,7 +11,6 @@ from laydown.app.show_range import RangeShown, ShowRange, show_range
 from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 
 router = APIRouter()
 
@@ -37,11 +36,7 @@ def known(
     router,
     "/range/remove",
     leads_to=lambda _: "/swatches",
-    says=lambda gone: tell(
-        "%(name)s is gone, and %(swatches)s swatches with it.",
-        name=gone.name,
-        swatches=gone.swatches,
-    ),
+    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
 )
 def remove(
     library: AtLibrary,

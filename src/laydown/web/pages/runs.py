@@ -19,7 +19,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.paper_color import color_of_paper
 
@@ -68,7 +67,7 @@ def runs(jobs: AtJobs) -> RunsMade:
 def _called(asked: ListRuns) -> str:
     supplies = asked.supplies
     names = named(supplies)
-    return tell("Shading runs of %(supplies)s", supplies=names)
+    return f"Shading runs of {names}"
 
 
 @starts(router, "/runs", task=TASK, shown_at="/runs/found", mended_at="/runs", title=_called)

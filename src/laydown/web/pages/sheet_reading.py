@@ -21,7 +21,6 @@ from laydown.web.asking import LONGEST
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.sheets import Begun, begun_of
 from laydown.web.uploads import is_chosen, sent_pictures
@@ -61,8 +60,8 @@ def read_title(files: Iterable[PictureFile], *, keep: bool) -> str:
     """Return what the job of reading is called."""
     names = ", ".join(file.source for file in files)
     if keep:
-        return tell("Keeping %(names)s", names=names)
-    return tell("Reading %(names)s", names=names)
+        return f"Keeping {names}"
+    return f"Reading {names}"
 
 
 @starts(
@@ -105,8 +104,8 @@ def asked_of(jobs: Jobs, number: int) -> ReadSheet:
     asked = jobs.request(number)
     if not isinstance(asked, ReadSheet):
         raise UnknownNameError(
-            tell("Job %(number)s read no sheet.", number=number),
-            hint=tell("Look for it under Long work."),
+            f"Job {number} read no sheet.",
+            hint="Look for it under Long work.",
         )
     return asked
 
@@ -159,7 +158,7 @@ def proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
         raise UnknownNameError(
-            tell("Job %(job)s read %(count)s pictures.", job=job, count=len(pages)),
-            hint=tell("Ask for 1 to %(count)s.", count=len(pages)),
+            f"Job {job} read {len(pages)} pictures.",
+            hint=f"Ask for 1 to {len(pages)}.",
         )
     return file_of(pages[picture - 1].proof, f"proof {picture}.png", shown=True)

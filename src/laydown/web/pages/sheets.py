@@ -18,7 +18,6 @@ from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
 from laydown.web.fields import lines_of, names_of
-from laydown.web.language import marked, tell
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -31,12 +30,12 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": marked("A first short sheet: a dozen cells, enough for a first answer"),
-    "kit": marked("All that a kit or a range needs: an evening's work, and the surest answers"),
-    "next": marked("The next sheet: what would help most now"),
-    "pairs": marked("Pairs: pale over dark, and dark over pale"),
-    "list": marked("Recipes that I name myself"),
-    "anchors": marked("Anchors: a few again on a new paper, so that the rest can be carried over"),
+    "first": "A first short sheet: a dozen cells, enough for a first answer",
+    "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
+    "next": "The next sheet: what would help most now",
+    "pairs": "Pairs: pale over dark, and dark over pale",
+    "list": "Recipes that I name myself",
+    "anchors": "Anchors: a few again on a new paper, so that the rest can be carried over",
 }
 
 
@@ -97,7 +96,7 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
     router,
     "/sheets",
     leads_to=lambda made: sheet_address(made.sheet.number),
-    says=lambda made: tell("Sheet %(number)s is ready to be printed.", number=made.sheet.number),
+    says=lambda made: f"Sheet {made.sheet.number} is ready to be printed.",
 )
 def new_sheet(
     *,

@@ -23,7 +23,7 @@ from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell, tell_count
+from laydown.web.rendering import count_words
 from laydown.web.uploads import sent_files
 
 router = APIRouter()
@@ -98,13 +98,13 @@ def export(
 def _came(made: SwatchesImported) -> str:
     new, rows = sum(file.new for file in made.files), sum(file.rows for file in made.files)
     flagged = sum(len(lines) for file in made.files for lines in file.flagged.values())
-    told = [tell("%(new)s new swatches of %(all)s.", new=new, all=rows)]
+    told = [f"{new} new swatches of {rows}."]
     if made.ranges:
-        told.append(tell("New ranges: %(names)s.", names=", ".join(made.ranges)))
+        told.append(f"New ranges: {', '.join(made.ranges)}.")
     if made.papers:
-        told.append(tell("New papers: %(names)s.", names=", ".join(made.papers)))
+        told.append(f"New papers: {', '.join(made.papers)}.")
     if flagged:
-        told.append(tell("%(count)s of them look odd, see the remarks.", count=flagged))
+        told.append(f"{flagged} of them look odd, see the remarks.")
     return " ".join(told)
 
 
@@ -121,7 +121,7 @@ def bring_in(
     """Bring in swatches from files: all of every file, or nothing."""
     sent = tuple(SwatchFile(one.content, one.name) for one in sent_files(files))
     if not sent:
-        raise BadFileError(tell("No file was chosen."), hint=tell("Choose one, or several."))
+        raise BadFileError("No file was chosen.", hint="Choose one, or several.")
     return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
 
 
@@ -129,7 +129,7 @@ def bring_in(
     router,
     "/swatches/remove",
     leads_to=lambda _: "/swatches",
-    says=lambda gone: tell_count(
+    says=lambda gone: count_words(
         "%(num)s swatch is gone; History takes that back.",
         "%(num)s swatches are gone; History takes that back.",
         gone.swatches,

@@ -20,7 +20,6 @@ from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
 from laydown.web.pages.notebook import MOST_REMARK, trial_address
 
@@ -79,7 +78,7 @@ def photograph_file(library: AtLibrary, number: Number) -> Response:
     router,
     "/trial/edit",
     leads_to=lambda made: trial_address(made.number),
-    says=lambda made: tell("Noted anew; what was noted before is kept below."),
+    says=lambda made: "Noted anew; what was noted before is kept below.",
 )
 def edit(
     *,
@@ -121,9 +120,9 @@ def _new(sent: str | None, old: str) -> str | None:
     "/trial/undo",
     leads_to=lambda made: trial_address(made.number),
     says=lambda made: (
-        tell("Taken back: it stays in the notebook, but nothing is learned from it.")
+        "Taken back: it stays in the notebook, but nothing is learned from it."
         if made.withdrawn
-        else tell("Brought in again.")
+        else "Brought in again."
     ),
 )
 def undo(
@@ -138,7 +137,7 @@ def undo(
     WHY,
     task="explain_trial",
     shown_at=WHY,
-    title=lambda asked: tell("Why trial %(number)s came out so", number=asked.number),
+    title=lambda asked: f"Why trial {asked.number} came out so",
 )
 def ask_why(number: NumberSent) -> ExplainTrial:
     """Look for the causes of what came of a trial."""

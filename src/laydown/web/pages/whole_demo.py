@@ -14,7 +14,6 @@ from laydown.errors import UnknownNameError
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.downloads import file_of
 from laydown.web.faces import shows
-from laydown.web.language import tell
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 
 router = APIRouter()
@@ -46,7 +45,7 @@ def demo(jobs: AtJobs) -> DemoRuns:
     return DemoRuns(jobs_of(jobs, TASK))
 
 
-@starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: tell("The demo"))
+@starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")
 def run(
     library: AtLibrary,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
@@ -96,8 +95,8 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -
     path = files[number - 1] if number <= len(files) else None
     if path is None or not _is_the_demos(path, library):
         raise UnknownNameError(
-            tell("There is no file %(number)s of the demo here any longer.", number=number),
-            hint=tell("Run the demo again."),
+            f"There is no file {number} of the demo here any longer.",
+            hint="Run the demo again.",
         )
     return file_of(path.read_bytes(), path.name)
 

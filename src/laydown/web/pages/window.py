@@ -24,8 +24,8 @@ from laydown.web.asking import LONGEST, LONGEST_RECIPE
 from laydown.web.choices import Choices, choices_of
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, shows
-from laydown.web.language import tell, tell_count
 from laydown.web.long_work import LARGEST, JobNumber, found_by, starts
+from laydown.web.rendering import count_words
 from laydown.web.uploads import SentFile, sent_files, sent_pictures
 
 router = APIRouter()
@@ -81,15 +81,13 @@ def in_window(
     """Read how much light fell on a test: as a dose, or as light, hours and days."""
     if bool(dose) == bool(lux):
         raise LightfastnessError(
-            tell("Say the light once."),
-            hint=tell("As a dose, or as lux with hours a day and days."),
+            "Say the light once.",
+            hint="As a dose, or as lux with hours a day and days.",
         )
     if dose:
         so_far = parse_span(dose, "dose in million lux-hours")
     elif days is None:
-        raise LightfastnessError(
-            tell("For how many days has it hung there?"), hint=tell("Say the days, too.")
-        )
+        raise LightfastnessError("For how many days has it hung there?", hint="Say the days, too.")
     else:
         so_far = dose_in_all(Exposure(parse_span(lux, "light in lux"), hours), days)
     return InWindow(so_far, glass == "filter", paper, noise, remark)
@@ -101,10 +99,10 @@ InLight = Annotated[InWindow, Depends(in_window)]
 def _noted(done: WindowTestAdded) -> str:
     said = [_moved(test) for test in done.tests[:3]]
     if len(done.tests) > len(said):
-        said.append(tell("and %(count)s more", count=len(done.tests) - len(said)))
+        said.append(f"and {len(done.tests) - len(said)} more")
     if done.repeated:
         said.append(
-            tell_count(
+            count_words(
                 "%(num)s reading was known already",
                 "%(num)s readings were known already",
                 done.repeated,
@@ -114,11 +112,7 @@ def _noted(done: WindowTestAdded) -> str:
 
 
 def _moved(test: WindowTest) -> str:
-    return tell(
-        "%(colorant)s moved by %(difference).1f (CIEDE2000)",
-        colorant=test.colorant.label,
-        difference=test.reading.difference,
-    )
+    return f"{test.colorant.label} moved by %(difference).1f (CIEDE2000)"
 
 
 @changes(router, WINDOW, leads_to=lambda _: WINDOW, says=_noted)
@@ -135,8 +129,8 @@ def note(
     sent = next(iter(sent_files([file] if file else [])), None)
     if (sent is None) != bool(after) or bool(colorant) != bool(after):
         raise LightfastnessError(
-            tell("What was measured isn't clear."),
-            hint=tell("Name a colorant and type its color now, or choose a file of swatches."),
+            "What was measured isn't clear.",
+            hint="Name a colorant and type its color now, or choose a file of swatches.",
         )
     return add_window_test(library, _to_note(light, colorant, before, after, sent))
 
@@ -160,7 +154,7 @@ def _to_note(
 
 def _called(asked: AddWindowTest) -> str:
     names = ", ".join(picture.source for picture in asked.pictures)
-    return tell("Reading %(pictures)s from the window", pictures=names)
+    return f"Reading {names} from the window"
 
 
 @starts(
@@ -192,7 +186,7 @@ def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
     router,
     "/light/forget",
     leads_to=lambda _: WINDOW,
-    says=lambda gone: tell("Forgotten: %(what)s.", what=_moved(gone)),
+    says=lambda gone: f"Forgotten: {_moved(gone)}.",
 )
 def forget(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> WindowTest:
     """Take a window reading out."""
