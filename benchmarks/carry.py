@@ -14,13 +14,12 @@ import numpy as np
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import read_bytes, read_rows
-from laydown.demo.oracle import HAND, Bench, Dye, Effects, set_up, swatch, truth, truths
+from laydown.demo.oracle import HAND, Dye, Effects, SimulatedBench, set_up, swatch, truth, truths
 from laydown.demo.slabs import Slab
-from laydown.media.carry import carry_markers, choose_anchors
-from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.carrying import carry_markers, choose_anchors
+from laydown.media.marker.design import minimum_design
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 
 COUNTS = (0, 1, 2, 3, 5, 8, 12, 20)
@@ -78,7 +77,7 @@ def one(colorant: Colorant) -> Recipe:
     return Recipe((Step(colorant),))
 
 
-def fitted(bench: Bench, dyes: dict[Colorant, Dye]) -> MarkerFit:
+def fitted(bench: SimulatedBench, dyes: dict[Colorant, Dye]) -> MarkerFit:
     """Fit the minimum design on the old paper."""
     rng = np.random.default_rng(20)
     depth = [-truth(bench, one(c)).mean() for c in dyes]
@@ -88,7 +87,7 @@ def fitted(bench: Bench, dyes: dict[Colorant, Dye]) -> MarkerFit:
 
 
 def trials(
-    fit: MarkerFit, bench: Bench, count: int
+    fit: MarkerFit, bench: SimulatedBench, count: int
 ) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
     """Return mean and largest error with chosen anchors and with the palest, by hand."""
     paper = Paper(bench.paper, truth(bench, Recipe()))

@@ -13,7 +13,7 @@ import numpy as np
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.film_predicting import film_predict, film_spectrum
+from laydown.media.film.predicting import film_predict, film_spectrum
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis

@@ -10,15 +10,14 @@ import zlib
 from collections.abc import Callable
 from pathlib import Path
 
-from laydown.app.create_kit import create_kit
 from laydown.app.encoding import to_json
-from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.kept_text import from_text, to_text
-from laydown.app.make_chart import MakeChart, make_chart
-from laydown.app.match_color import Asking
-from laydown.app.opening import open_named
-from laydown.app.own_colorants import OwnColorants, own_colorants
-from laydown.app.supplies import Supplies
+from laydown.app.library import open_named
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
+from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.demo.files import (
     CLASS_PAPER,
     LESSON_FILE,

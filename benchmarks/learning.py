@@ -23,7 +23,7 @@ from laydown.demo.learning_bench import (
     suggested_against_random,
 )
 from laydown.demo.mishaps import KINDS, mishap, place
-from laydown.demo.people import Range, swatched_range
+from laydown.demo.people import SwatchedRange, swatched_range
 from laydown.match.diagnosis import explain
 
 RESULTS = Path(__file__).parent / "results" / "learning.csv"
@@ -70,7 +70,7 @@ def _people(scored: list[PersonScored]) -> Iterator[Row]:
     yield "false flags", f"{false:.4f}", "at most 0.03"
 
 
-def _suggestions(ranges: list[Range], people: int) -> Iterator[Row]:
+def _suggestions(ranges: list[SwatchedRange], people: int) -> Iterator[Row]:
     pairs = np.array([
         suggested_against_random(ranges[n % len(ranges)], [4077, n]) for n in range(people)
     ])  # fmt: skip
@@ -81,7 +81,7 @@ def _suggestions(ranges: list[Range], people: int) -> Iterator[Row]:
     yield "share of people whom the suggested served better", f"{better:.2f}", "none"
 
 
-def _mishaps(known: Range) -> Iterator[Row]:
+def _mishaps(known: SwatchedRange) -> Iterator[Row]:
     where = place(known)
     first = in_tie = ties = 0
     for number in range(MISHAPS):

@@ -12,16 +12,15 @@ import time
 import numpy as np
 
 from laydown.color.spectra import WAVELENGTHS
-from laydown.match.repertoire import repertoire
-from laydown.media.colorant import Colorant
+from laydown.match.search.repertoire import repertoire
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.plan.lesson import Lesson, LessonColor
-from laydown.plan.lesson_conversion import convert
-from laydown.plan.palette_recipes import nearest, options
+from laydown.plan.lesson.conversion import convert
+from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.plan.lesson.palette import nearest, options
 
 WHITE = np.full(36, 0.88)
 

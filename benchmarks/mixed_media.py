@@ -14,7 +14,7 @@ import numpy as np
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.kit_fit import predict, reflectance
+from laydown.media.kit.fit import predict, reflectance
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.app.opening import open_named
+from laydown.app.library import open_named
 from laydown.color.spectra import WAVELENGTHS
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown

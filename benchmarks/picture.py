@@ -22,20 +22,20 @@ from PIL import Image
 from scipy.spatial import KDTree
 from search import fit_of
 
-from laydown.app.match_color import Asking
-from laydown.app.paint_plan import made_from
-from laydown.app.plan_files import LONGEST
-from laydown.app.plan_panels import panels
-from laydown.app.supplies import Bench
+from laydown.app.fits.at_hand import SuppliesAtHand
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.painting import made_from
+from laydown.app.pictures.plans import LONGEST
+from laydown.app.pictures.views import panels
 from laydown.color.difference import ciede2000
 from laydown.color.screen import screen_pixels
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture
 from laydown.imaging.picture_preview import side_by_side
-from laydown.match.repertoire import repertoire
+from laydown.match.search.repertoire import repertoire
 from laydown.media.recipe import Recipe
-from laydown.plan.picture import PlanRules
-from laydown.plan.picture_plan import plan_picture
+from laydown.plan.picture.picture import PlanRules
+from laydown.plan.picture.plan import make_plan
 
 RESULT = Path(__file__).parent / "results" / "picture.md"
 COLUMNS, ROWS = 4242, 2828
@@ -67,8 +67,8 @@ def picture(path: Path, kind: str) -> None:
 def planned(data: bytes, steps: int) -> str:
     """Plan the picture, find its recipes, and draw the preview."""
     opened = open_picture(data, source="large.jpg", longest=LONGEST)
-    plan = plan_picture(opened.lab.astype(np.float64), PlanRules(), opaque=opened.opaque)
-    bench = Bench("kit", fit_of(COLORANTS), frozenset(), Recipe(), ())
+    plan = make_plan(opened.lab.astype(np.float64), PlanRules(), opaque=opened.opaque)
+    bench = SuppliesAtHand("kit", fit_of(COLORANTS), frozenset(), Recipe(), ())
     kit = made_from(bench, plan, Asking(steps=steps))
     side_by_side(panels(replace(plan, kits=(kit,))))
     recipes = len({match.best.prediction.recipe.key for match in kit.matches})

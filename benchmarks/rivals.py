@@ -12,12 +12,12 @@ from scipy.spatial import cKDTree
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.exact import Worker
-from laydown.match.loops import BANDS, put_on
-from laydown.match.prepared import Prepared
-from laydown.match.tables import make_table
-from laydown.match.wide import color_row, lay_row
-from laydown.media.absorption import inverse
+from laydown.match.search.exact import Worker
+from laydown.match.search.loops import BANDS, put_on
+from laydown.match.search.prepared import Prepared
+from laydown.match.search.tables import make_table
+from laydown.match.search.wide import color_row, lay_row
+from laydown.media.marker.absorption import inverse
 
 Single = NDArray[np.float32]
 FAST = {"reassoc", "contract", "nsz", "arcp"}

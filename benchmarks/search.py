@@ -19,11 +19,11 @@ from rivals import brute_in_single_precision, plain_numpy, plain_products, tree_
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
-from laydown.match.exact import search_many
-from laydown.match.prepared import Prepared, prepare
+from laydown.match.search.exact import search_many
+from laydown.match.search.prepared import Prepared, prepare
+from laydown.match.search.tables import make_table, search_table
 from laydown.match.space import Limits
-from laydown.match.tables import make_table, search_table
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 
 SEED, REACHED, BEYOND = 11, 80, 20
 

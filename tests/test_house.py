@@ -3,6 +3,7 @@
 import ast
 import re
 import tomllib
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from laydown.cli.main import door
 ROOT = Path(__file__).parent.parent
 SOURCES = sorted((ROOT / "src").rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("test_*.py"))
-MOST_LINES_OF_A_FILE = 400
+MOST_FILES_OF_A_ROOM = 26
 MOST_LINES_OF_A_FUNCTION = 60
 NAMES_THAT_SAY_NOTHING = {"utils", "helpers", "common", "base", "misc", "core"}
 
@@ -36,11 +37,27 @@ def _lines_of_code(function: Function) -> int:
 
 
 @pytest.mark.parametrize("path", SOURCES, ids=lambda path: str(path.relative_to(ROOT)))
-def test_files_and_functions_fit_in_the_eye(path: Path) -> None:
-    """No source file has 400 lines or more and no function over 60, its docstring aside."""
-    assert len(path.read_text(encoding="utf-8").splitlines()) < MOST_LINES_OF_A_FILE
+def test_functions_fit_in_the_eye(path: Path) -> None:
+    """No function has over 60 lines, its docstring aside."""
     lengths = {f.name: _lines_of_code(f) for f in _functions(path)}
     assert {n: size for n, size in lengths.items() if size > MOST_LINES_OF_A_FUNCTION} == {}
+
+
+def test_rooms_hold_what_one_holds_in_the_head() -> None:
+    """No folder holds more than 25 modules beside its ``__init__``."""
+    rooms = Counter(path.parent for path in SOURCES)
+    assert {str(room): n for room, n in rooms.items() if n > MOST_FILES_OF_A_ROOM} == {}
+
+
+def test_one_name_is_one_thing() -> None:
+    """No two classes of src share a name."""
+    classes = Counter(
+        node.name
+        for path in SOURCES
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.ClassDef)
+    )
+    assert [name for name, n in classes.items() if n > 1] == []
 
 
 def test_no_folder_or_module_has_a_name_that_says_nothing() -> None:

@@ -18,7 +18,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.demo.oracle import Bench, Dye, Effects, Hand, set_up, swatch, truth
+from laydown.demo.oracle import Dye, Effects, SimulatedBench, Steadiness, set_up, swatch, truth
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
@@ -41,8 +41,8 @@ ANCHORS = 8
 GANNET = Effects(filling=0.34, lifting=0.7, quick=0.68, soaked=1.32, wet=1.1)
 HERON = Effects(filling=0.22, lifting=0.4, quick=0.62, soaked=1.4, wet=1.15)
 HANDS = {
-    "Estuary": Hand(spread=0.05, patchiness=0.015),
-    "Orchard": Hand(spread=0.06, patchiness=0.02),
+    "Estuary": Steadiness(spread=0.05, patchiness=0.015),
+    "Orchard": Steadiness(spread=0.06, patchiness=0.02),
 }
 """The teacher's hand and the student's: as heavy as each other, the teacher's a little evener."""
 COLUMNS = ["range", "medium", "color", "paper", "coats", "stroke", "pressure"]
@@ -85,7 +85,7 @@ def make() -> dict[str, str]:
     return made
 
 
-def design(bench: Bench, inks: Inks) -> list[Recipe]:
+def design(bench: SimulatedBench, inks: Inks) -> list[Recipe]:
     """Return the minimum design: every ink once, some twice, some in both orders, some blended."""
     ranked = _by_depth(bench, inks)
     twice = [Recipe((Step(ink, Laydown(coats=2)),)) for ink in _spread(ranked, TWICE)]
@@ -107,7 +107,7 @@ def design(bench: Bench, inks: Inks) -> list[Recipe]:
     return [Recipe(), *(_one(ink) for ink in inks), *twice, *pairs, *blends]
 
 
-def _by_depth(bench: Bench, inks: Inks) -> list[Colorant]:
+def _by_depth(bench: SimulatedBench, inks: Inks) -> list[Colorant]:
     """Return the inks that have color, palest first."""
     depth = {ink: -truth(bench, _one(ink)).mean() for ink, dye in inks.items() if not dye.colorless}
     return sorted(depth, key=lambda ink: depth[ink])
@@ -176,7 +176,7 @@ def _papers() -> tuple[tuple[Slab, Effects], tuple[Slab, Effects]]:
 
 
 def _swatch_all(
-    bench: Bench, recipes: Iterable[Recipe], hand: Hand, rng: np.random.Generator
+    bench: SimulatedBench, recipes: Iterable[Recipe], hand: Steadiness, rng: np.random.Generator
 ) -> str:
     rows = [_swatch_row(swatch(bench, recipe, hand, rng)) for recipe in recipes]
     return _table([*COLUMNS, *(f"r{band}" for band in BANDS)], rows)
@@ -205,7 +205,7 @@ def _dye_rows(inks: Inks) -> list[list[str]]:
     ]
 
 
-def _truth_text(benches: Iterable[Bench]) -> str:
+def _truth_text(benches: Iterable[SimulatedBench]) -> str:
     papers = [
         {
             "name": bench.paper,

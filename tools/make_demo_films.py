@@ -21,7 +21,7 @@ from laydown.demo.files import read_bytes
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant
-from laydown.media.film_design import minimum_film_design
+from laydown.media.film.design import minimum_film_design
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
 

@@ -9,7 +9,7 @@ import tempfile
 from contextlib import closing
 from pathlib import Path
 
-from laydown.store.location import find_location, make_engine
+from laydown.store.files import find_location, make_engine
 from laydown.store.migrating import REVISIONS, run_steps
 from laydown.store.own_objects import RECORDED, Object, objects_in
 

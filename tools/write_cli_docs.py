@@ -8,12 +8,18 @@ from pathlib import Path
 
 import click
 
+from laydown.app import TASKS
 from laydown.cli.commands import Noun, Verb
 from laydown.cli.main import door
 
 PAGE = Path(__file__).parent.parent / "docs" / "cli.md"
 MARK = "<!-- Below: written by tools/write_cli_docs.py -->"
 WIDTH = 90
+
+
+def module_of(task: str) -> str:
+    """Return the file that holds a task."""
+    return f"app/{TASKS[task].replace('.', '/')}.py"
 
 
 def sections() -> str:
@@ -34,7 +40,7 @@ def _sections(command: click.Command, parent: click.Context | None) -> Iterator[
 
 def _section(command: Verb, context: click.Context) -> str:
     help_text = command.get_help(context).rstrip()
-    tasks = ", ".join(f"`app/{task}.py`" for task in command.tasks)
+    tasks = ", ".join(f"`{task}` in `{module_of(task)}`" for task in command.tasks)
     lines = [f"### {context.command_path}", "", "```text", help_text, "```", ""]
     return "\n".join(lines + ([f"Task: {tasks}", ""] if tasks else []))
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.opening import Library, open_named
+from laydown.app.library import Library, open_named
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from laydown.app.bare_paper import NO_BARE_PAPER, judge_bare
+from laydown.app.sheets.bare_paper import NO_BARE_PAPER, judge_bare
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.media.paper import Paper
+from laydown.media.colorant import Paper
 from laydown.sheet.reading import CellReading
 
 

@@ -3,18 +3,21 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.add_demo import INVENTED, add_demo
-from laydown.app.add_paper import AddPaper, add_paper
-from laydown.app.begin_kit import BeginKit, begin_kit
-from laydown.app.check_names import CheckNames, Unclear, check_names
-from laydown.app.list_sheets import list_sheets
-from laydown.app.opening import Library, open_named
-from laydown.app.own_colorants import OwnColorants, own_colorants
-from laydown.app.remove_demo import remove_demo
-from laydown.app.remove_range import RemoveRange, remove_range
-from laydown.app.show_kit import show_kit
-from laydown.app.show_library import show_library
-from laydown.app.show_sheet import show_sheet
+from laydown.app.demo.adding import add_demo, remove_demo
+from laydown.app.invented import INVENTED
+from laydown.app.library import Library, open_named, show_library
+from laydown.app.sheets.beginning import BeginKit, begin_kit
+from laydown.app.sheets.printing import list_sheets, show_sheet
+from laydown.app.supplies.kits import (
+    CheckNames,
+    OwnColorants,
+    Unclear,
+    check_names,
+    own_colorants,
+    show_kit,
+)
+from laydown.app.supplies.papers import AddPaper, add_paper
+from laydown.app.supplies.ranges import RemoveRange, remove_range
 from laydown.errors import (
     AmbiguousNameError,
     BadColorError,

@@ -5,12 +5,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.check_light import CheckLight, LightChecked, check_light, lights_named
-from laydown.app.light_report import COLUMNS, light_csv, light_report
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.supplies import Supplies
-from laydown.app.write_report import WriteReport, write_report
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.library import Library
+from laydown.app.light.checking import (
+    COLUMNS,
+    CheckLight,
+    LightChecked,
+    check_light,
+    light_csv,
+    light_report,
+    lights_named,
+)
+from laydown.app.matches.colors import Asking
+from laydown.app.reports import WriteReport, write_report
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step

@@ -5,18 +5,23 @@ import zipfile
 
 import pytest
 
-from laydown.app.check_light import CheckLight, check_light
-from laydown.app.colors_in_file import colors_in_file
-from laydown.app.forecast_life import ForecastLife, forecast_life
-from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.plan_files import PictureFile, plan_of, write_plan
-from laydown.app.supplies import Supplies
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.library import Library
+from laydown.app.light.checking import CheckLight, check_light
+from laydown.app.light.life import ForecastLife, forecast_life
+from laydown.app.matches.charts import colors_in_file
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.plans import (
+    LessonFromPlan,
+    PictureFile,
+    lesson_from_plan,
+    plan_of,
+    write_plan,
+)
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.errors import BadFileError
 from laydown.match.outcome import Origin
-from laydown.media.exposure import Exposure, Span
+from laydown.media.light.exposure import Exposure, Span
 
 PAPER = "Gannet smooth"
 SHOAL = Asking(Supplies(ranges=("Shoal",)), steps=1, coats=2)

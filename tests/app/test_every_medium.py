@@ -9,35 +9,39 @@ from types import MappingProxyType
 import pypdfium2
 import pytest
 
-from laydown.app.add_trial import AddTrial, add_trial
-from laydown.app.check_light import CheckLight, check_light
-from laydown.app.choose_kit import ChooseKit, LessonFile, choose_kit
-from laydown.app.convert_lesson import ConvertLesson, convert_lesson
+from laydown.app.buying import ChooseKit, LessonFile, choose_kit
 from laydown.app.encoding import to_json
-from laydown.app.explain_trial import ExplainTrial, explain_trial
-from laydown.app.forecast_life import ForecastLife, forecast_life
-from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
-from laydown.app.make_chart import MakeChart, make_chart
-from laydown.app.match_color import Asking
-from laydown.app.new_lesson import NewLesson, new_lesson
-from laydown.app.opening import Library, open_named
-from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
-from laydown.app.paint_plan import kit_picture
-from laydown.app.plan_files import PictureFile, planned, write_plan
-from laydown.app.print_plan import FORMS as PLAN_FORMS
-from laydown.app.print_plan import PrintPlan, print_plan
-from laydown.app.print_sheet import PrintSheet, draw_sheet, print_sheet
-from laydown.app.print_trials import PrintTrials, print_trials
-from laydown.app.rate_lightfastness import RateLightfastness, rate_lightfastness
-from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
-from laydown.app.supplies import Supplies
-from laydown.app.write_chart import FORMS, WriteChart, write_chart
-from laydown.app.write_report import Result, WriteReport, write_report
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import NewLesson, new_lesson
+from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+from laydown.app.library import Library, open_named
+from laydown.app.light.checking import CheckLight, check_light
+from laydown.app.light.life import ForecastLife, forecast_life
+from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
+from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.notebook.asking import (
+    ExplainTrial,
+    SuggestTrials,
+    explain_trial,
+    sheet_of,
+    suggest_trials,
+)
+from laydown.app.notebook.handing import PrintTrials, print_trials
+from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.pictures.painting import kit_picture
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
+from laydown.app.pictures.printing import FORMS as PLAN_FORMS
+from laydown.app.pictures.printing import PrintPlan, print_plan
+from laydown.app.reports import Result, WriteReport, write_report
+from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
-from laydown.media.exposure import Exposure, Span
+from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
-from laydown.plan.picture import PicturePlan, PlanRules
+from laydown.plan.picture.picture import PicturePlan, PlanRules
 
 PAPER = "Gannet smooth"
 SWATCHES = f"""\
@@ -191,7 +195,7 @@ def test_a_plan_is_printed_with_recipes(
     """A picture's plan goes into every form with the recipes of its colors, found once for all."""
     plan = _plan()
     from_kit = kit_picture(studio, plan, _asking(media))
-    monkeypatch.setattr("laydown.app.print_plan.kit_picture", lambda *_, **__: from_kit)
+    monkeypatch.setattr("laydown.app.pictures.printing.kit_picture", lambda *_, **__: from_kit)
     picture = PictureFile(write_plan(plan), "lemons.plan")
     made = {
         form: print_plan(studio, PrintPlan(picture, _asking(media), form=form)).document

@@ -3,14 +3,13 @@ import dataclasses
 import numpy as np
 import pytest
 
-from laydown.app import fits
-from laydown.app.fit_text import read_fit, write_fit
-from laydown.app.fits import fit_for
-from laydown.app.opening import Library
+from laydown.app.fits import kept as fits
+from laydown.app.fits.kept import fit_for, read_fit, write_fit
+from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

@@ -3,17 +3,23 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.add_window_test import AddWindowTest, add_window_test
-from laydown.app.export_lightfastness import ExportLightfastness, export_lightfastness
-from laydown.app.fadings import known_lightfastness
-from laydown.app.forecast_life import ForecastLife, LifeForecast, forecast_life
-from laydown.app.import_lightfastness import ImportLightfastness, import_lightfastness
-from laydown.app.list_lightfastness import ListLightfastness, list_lightfastness
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library, open_named
-from laydown.app.rate_lightfastness import RateLightfastness, rate_lightfastness
-from laydown.app.supplies import Supplies
-from laydown.app.write_report import WriteReport, write_report
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.library import Library, open_named
+from laydown.app.light.life import ForecastLife, LifeForecast, forecast_life
+from laydown.app.light.lightfastness import (
+    ExportLightfastness,
+    ImportLightfastness,
+    ListLightfastness,
+    RateLightfastness,
+    export_lightfastness,
+    import_lightfastness,
+    known_lightfastness,
+    list_lightfastness,
+    rate_lightfastness,
+)
+from laydown.app.light.windows import AddWindowTest, add_window_test
+from laydown.app.matches.colors import Asking
+from laydown.app.reports import WriteReport, write_report
 from laydown.errors import (
     BadRecipeError,
     LightfastnessError,
@@ -21,7 +27,7 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.media.colorant import Colorant
-from laydown.media.exposure import Exposure, Span
+from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import Recipe, Step
 
 WALL = Exposure(Span(150.0, 150.0), hours=8.0, filtered=True)

@@ -17,16 +17,16 @@ from pathlib import Path
 import pytest
 
 from laydown.app import jobs as app_jobs
-from laydown.app.job_tasks import JobTask, Tell, Watch, job_task
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Jobs, State
-from laydown.app.make_chart import MakeChart
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library, open_named
-from laydown.app.supplies import Supplies
+from laydown.app.library import Library, open_named
+from laydown.app.matches.charts import MakeChart
+from laydown.app.matches.colors import Asking
+from laydown.app.tasks import JobTask, Tell, Watch, job_task
 from laydown.errors import BadFileError, LibraryError, TooLargeError, UnknownNameError
 from laydown.plan.chart import Chart
-from laydown.store.job_records import Job
 from laydown.store.jobs import MOST_UNPACKED, packed
+from laydown.store.records import Job
 
 PATIENCE = 600.0
 """A job of these tests that takes longer is stuck [s]."""
@@ -259,7 +259,7 @@ def test_a_task_that_holds_the_library_is_watched_without_waiting(
     jobs: Jobs, boat: Boat, library: Library, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """While another writes, progress goes on in memory, and nobody waits for the library."""
-    monkeypatch.setattr("laydown.store.location.BUSY_MILLISECONDS", int(10_000 * PATIENCE))
+    monkeypatch.setattr("laydown.store.files.BUSY_MILLISECONDS", int(10_000 * PATIENCE))
     job = jobs.start("run_demo", Sail(3))
     assert boat.sailing.wait(PATIENCE)
     telling = threading.Thread(target=jobs._tell)
@@ -281,7 +281,7 @@ def test_the_end_of_a_job_is_written_however_busy_the_library(
     job = jobs.start("run_demo", Sail(1))
     assert boat.sailing.wait(PATIENCE)
     with pytest.MonkeyPatch.context() as context, library.work("hold the library"):
-        context.setattr("laydown.store.location.BUSY_MILLISECONDS", 10)
+        context.setattr("laydown.store.files.BUSY_MILLISECONDS", 10)
         boat.go.release()
         time.sleep(0.1)
         assert not jobs.get(job.id).state.is_over
@@ -425,8 +425,8 @@ def test_a_request_of_another_task_is_a_mistake_of_the_programmer(jobs: Jobs) ->
 ANOTHER_PROCESS = """
     import sys, time
     from laydown.app import jobs as app_jobs
-    from laydown.app.job_tasks import JobTask
-    from laydown.app.supplies import Supplies
+    from laydown.app.tasks import JobTask
+    from laydown.app.fits.at_hand import Supplies
     def work(library, request, *, watch, tell):
         print("begun", flush=True)
         while True:

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from laydown.app.add_trial import AddTrial, add_trial
-from laydown.app.opening import Library
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.library import Library
+from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import predict
+from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch

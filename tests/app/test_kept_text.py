@@ -13,12 +13,12 @@ import pytest
 
 from laydown.app import TASKS, kept_text
 from laydown.app.encoding import to_json
-from laydown.app.job_tasks import job_task
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.kept_text import from_text, reader_of, to_text
-from laydown.app.make_chart import MakeChart, make_chart
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.supplies import Supplies
+from laydown.app.library import Library
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.tasks import job_task
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.plan.chart import Chart

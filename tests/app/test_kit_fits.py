@@ -1,14 +1,13 @@
 import numpy as np
 import pytest
 
-from laydown.app.film_text import read_film_fit, write_film_fit
-from laydown.app.kit_fits import kit_fit_for
-from laydown.app.opening import Library
+from laydown.app.fits.kept import kit_fit_for, read_film_fit, write_film_fit
+from laydown.app.library import Library
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import KitFit, predict
+from laydown.media.kit.fit import KitFit, predict
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 

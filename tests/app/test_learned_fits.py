@@ -5,16 +5,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.add_trial import AddTrial, add_trial
-from laydown.app.compare_hands import CompareHands, compare_hands
-from laydown.app.opening import Library, open_named
-from laydown.app.show_calibration import ShowCalibration, show_calibration
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.library import Library, open_named
+from laydown.app.notebook.asking import CompareHands, compare_hands
+from laydown.app.notebook.calibration import ShowCalibration, show_calibration
+from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import KitFit
+from laydown.media.kit.fit import KitFit
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

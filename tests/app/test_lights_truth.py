@@ -5,10 +5,10 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
-from laydown.app.match_color import Asking, find_match
-from laydown.app.opening import open_named
-from laydown.app.supplies import Bench, Supplies, set_up
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.library import open_named
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import DAY, find_light, named_lights
@@ -20,9 +20,9 @@ from laydown.demo.truth import demo_bench
 from laydown.match.outcome import Target
 from laydown.match.pairing import pair_of
 from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import leeway, reflectance
+from laydown.media.kit.fit import leeway, reflectance
 from laydown.media.recipe import Recipe, Step
-from laydown.plan.lights import under_lights
+from laydown.plan.light.lights import under_lights
 
 CHI_SQUARE_80 = 4.6416
 """80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""
@@ -32,7 +32,7 @@ Pair = tuple[Target, Recipe, FloatArray]
 
 
 @pytest.fixture(scope="module")
-def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
+def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SuppliesAtHand]:
     """Return the student's markers, fitted from their swatches."""
     library = open_named(str(tmp_path_factory.mktemp("lights") / "library.db"))
     name = "orchard_on_gannet_smooth.csv"
@@ -42,7 +42,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Bench]:
 
 
 @pytest.fixture(scope="module")
-def pairs(bench: Bench) -> list[Pair]:
+def pairs(bench: SuppliesAtHand) -> list[Pair]:
     """Match twenty of the teacher's markers, each four ways; return the matches' true spectra."""
     asking = Asking(Supplies(ranges=("Orchard",), paper=CLASS_PAPER), steps=2, coats=2)
     made: list[Pair] = []
@@ -59,7 +59,9 @@ def pairs(bench: Bench) -> list[Pair]:
     return made
 
 
-def test_regions_hold_what_they_say_under_every_light(bench: Bench, pairs: list[Pair]) -> None:
+def test_regions_hold_what_they_say_under_every_light(
+    bench: SuppliesAtHand, pairs: list[Pair]
+) -> None:
     """Of true colors under each light 70 to 90 in 100 lie in the regions meant for 80."""
     for light in (find_light(DAY), *USUAL):
         held = []
@@ -74,7 +76,7 @@ def test_regions_hold_what_they_say_under_every_light(bench: Bench, pairs: list[
         assert 0.7 <= float(np.mean(held)) <= 0.9, light.name
 
 
-def test_ranges_of_the_index_hold_what_they_say(bench: Bench, pairs: list[Pair]) -> None:
+def test_ranges_of_the_index_hold_what_they_say(bench: SuppliesAtHand, pairs: list[Pair]) -> None:
     """Of true indices, over all lights, 70 to 90 in 100 lie in the ranges meant for 80."""
     held = []
     for target, recipe, truth in pairs:

@@ -6,20 +6,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.add_demo import add_demo
-from laydown.app.add_trial import AddTrial, add_trial
-from laydown.app.list_trials import ListTrials, list_trials
-from laydown.app.match_color import Asking, MatchColor, match_color
-from laydown.app.opening import Library, open_named
-from laydown.app.promises import promises_of
-from laydown.app.supplies import Supplies, set_up
-from laydown.app.table_cache import Tables
-from laydown.app.targets import kit_targets
-from laydown.media.kit_fit import predict
-from laydown.media.learning import learn
-from laydown.media.marker import MarkerFit
+from laydown.app.demo.adding import add_demo
+from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.library import Library, open_named
+from laydown.app.matches.colors import Asking, MatchColor, match_color
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import kit_targets
+from laydown.app.notebook.calibration import promises_of
+from laydown.app.notebook.trials import AddTrial, ListTrials, add_trial, list_trials
+from laydown.media.kit.fit import predict
+from laydown.media.marker.learning import learn
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.media.trial import Trial
+from laydown.media.swatch import Trial
 from laydown.plan.calibration import REGIONS
 
 KIT, PAPER = "demo student", "Gannet smooth"

@@ -6,15 +6,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.add_demo import add_demo
-from laydown.app.add_trial import AddTrial, add_trial
-from laydown.app.check_light import CheckLight, check_light
-from laydown.app.convert_lesson import ConvertLesson, convert_lesson
-from laydown.app.make_chart import MakeChart, make_chart
-from laydown.app.match_color import Asking, MatchColor, match_color
-from laydown.app.new_lesson import NewLesson, TargetRow, new_lesson
-from laydown.app.opening import Library, open_named
-from laydown.app.supplies import Supplies
+from laydown.app.demo.adding import add_demo
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
+from laydown.app.library import Library, open_named
+from laydown.app.light.checking import CheckLight, check_light
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking, MatchColor, match_color
+from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.media.recipe import format_recipe
 
 PAPER, OWN, TEACHERS = "Gannet smooth", "Beeswax; Gravel", "Sandhopper; Lantern"

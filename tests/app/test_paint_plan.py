@@ -5,17 +5,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.paint_plan import kit_picture
-from laydown.app.plan_files import PictureFile, plan_of
-from laydown.app.plan_panels import panels
-from laydown.app.supplies import Supplies
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.library import Library
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.painting import kit_picture
+from laydown.app.pictures.plans import PictureFile, plan_of
+from laydown.app.pictures.views import panels
 from laydown.color.difference import ciede2000
 from laydown.demo.lemons import draw_lemons, lemons_png
-from laydown.documents.plan_rows import views
-from laydown.plan.picture import PlanRules
-from laydown.plan.picture_loss import painted
+from laydown.documents.print.plans import views_of_plan
+from laydown.plan.picture.picture import PlanRules
+from laydown.plan.picture.recipes import painted
 
 
 def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
@@ -29,7 +29,7 @@ def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
     colored, gray = (row[-1].pixels for row in panels(whole))
     assert np.array_equal(colored, gray)
     assert np.array_equal(colored.min(axis=-1), colored.max(axis=-1))
-    for _, seen in views(whole)[-2:]:
+    for _, seen in views_of_plan(whole)[-2:]:
         assert np.abs(seen[..., 1:]).max() == 0.0
 
 

@@ -2,12 +2,11 @@
 
 import pytest
 
-from laydown.app.choose_kit import ChooseKit, LessonFile, choose_kit
-from laydown.app.opening import Library
-from laydown.app.price_offers import Shop, read_prices
+from laydown.app.buying import ChooseKit, LessonFile, Shop, choose_kit, read_prices
+from laydown.app.library import Library
 from laydown.errors import BadFileError, BadRecipeError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.plan.kit_problem import Offer
+from laydown.plan.kit.problem import Offer
 
 KELP, DUNE, GULL = Colorant("Kelp", "Shoal"), Colorant("Dune", "Shoal"), Colorant("Gull", "Cliff")
 HEAD = "kind,name,contents,price,currency\n"

@@ -2,15 +2,15 @@
 
 import pytest
 
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.paint_plan import PaintPlan, paint_plan
-from laydown.app.plan_files import PictureFile, plan_of, write_plan
-from laydown.app.print_plan import PrintPlan, print_plan
-from laydown.app.supplies import Supplies
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.library import Library
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.painting import PaintPlan, paint_plan
+from laydown.app.pictures.plans import PictureFile, plan_of, write_plan
+from laydown.app.pictures.printing import PrintPlan, print_plan
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.errors import BadFileError
-from laydown.plan.picture import PlanRules
+from laydown.plan.picture.picture import PlanRules
 
 SHOAL = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)
 

@@ -9,11 +9,10 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from laydown.app.add_paper import AddPaper, add_paper
-from laydown.app.card_picture import card_picture
-from laydown.app.opening import Library
-from laydown.app.read_card import ReadCard, read_card
-from laydown.app.read_sheet import PictureFile
+from laydown.app.library import Library
+from laydown.app.sheets.cards import ReadCard, card_picture, read_card
+from laydown.app.sheets.reading import SheetPicture
+from laydown.app.supplies.papers import AddPaper, add_paper
 from laydown.color.difference import ciede2000
 
 BARE = (0, 5, 14, 18)
@@ -37,7 +36,8 @@ def seen() -> Image.Image:
 def asked(content: bytes, **more: Any) -> ReadCard:
     """Return how the card is read, and nothing kept of it."""
     return replace(
-        ReadCard(PictureFile(content, "card"), 4, 6, NAMES, "Old card", "Tints", keep=False), **more
+        ReadCard(SheetPicture(content, "card"), 4, 6, NAMES, "Old card", "Tints", keep=False),
+        **more,
     )
 
 
@@ -62,7 +62,7 @@ def test_the_picture_to_place_a_grid_on_is_the_one_that_is_read(
     as_held: AsHeld, seen: Image.Image, orientation: int
 ) -> None:
     """What a browser shows is upright, as large as what is read, and marked with no turn."""
-    shown = card_picture(PictureFile(as_held(seen, orientation, "JPEG"), "card"))
+    shown = card_picture(SheetPicture(as_held(seen, orientation, "JPEG"), "card"))
     with Image.open(io.BytesIO(shown)) as image:
         assert image.size == seen.size
         assert 0x0112 not in image.getexif()

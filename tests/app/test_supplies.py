@@ -1,7 +1,7 @@
 import pytest
 
-from laydown.app.opening import Library
-from laydown.app.supplies import Supplies, set_up
+from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.library import Library
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium

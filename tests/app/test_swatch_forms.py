@@ -1,6 +1,6 @@
 import pytest
 
-from laydown.app.swatch_forms import form_of_content, form_of_name
+from laydown.app.swatches import form_of_content, form_of_name
 from laydown.errors import BadFileError
 
 

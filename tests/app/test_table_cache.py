@@ -5,15 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.app import table_cache
-from laydown.app.table_cache import Tables, key_of
-from laydown.match.exact import search_many
-from laydown.match.prepared import Prepared, prepare
+from laydown.app.matches import tables as table_cache
+from laydown.app.matches.tables import Tables, key_of
 from laydown.match.ranking import Ranking
+from laydown.match.search.exact import search_many
+from laydown.match.search.prepared import Prepared, prepare
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from laydown.app.opening import Library
-from laydown.app.targets import Wanted, range_targets, settle_targets
+from laydown.app.library import Library
+from laydown.app.matches.targets import WantedColor, range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import DEVIATION, Form
 from laydown.errors import BadColorError, UnknownNameError
@@ -15,7 +15,7 @@ PAPER = "Gannet smooth"
 
 
 def _target(library: Library, text: str) -> Target:
-    (target,) = settle_targets(library, [Wanted(text)], paper=PAPER)
+    (target,) = settle_targets(library, [WantedColor(text)], paper=PAPER)
     return target
 
 
@@ -60,7 +60,7 @@ def test_a_recipe_is_predicted_with_its_uncertainty(library: Library) -> None:
 
 def test_an_error_names_its_place(library: Library) -> None:
     """An error about a line of a list begins with the place; its kind and hint stay."""
-    wanted = [Wanted("Kelp"), Wanted("Klep", place="a list, line 3")]
+    wanted = [WantedColor("Kelp"), WantedColor("Klep", place="a list, line 3")]
     with pytest.raises(UnknownNameError, match=r"^a list, line 3: ") as caught:
         settle_targets(library, wanted, paper=PAPER)
     assert "Kelp" in caught.value.hint

@@ -1,6 +1,6 @@
 import pytest
 
-from laydown.app.trial_words import checked_day
+from laydown.app.notebook.shown import checked_day
 from laydown.errors import BadRecipeError
 
 

@@ -13,7 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
-from laydown.app.ready_search import warm_up
+from laydown.app.searching import warm_up
 from laydown.cli.main import door
 from laydown.web.application import create_application, read_fields
 from laydown.web.connections import Bounds

@@ -6,8 +6,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import expect
 
-from laydown.app.opening import open_named
-from laydown.app.show_library import show_library
+from laydown.app.library import open_named, show_library
 
 ROOT = Path(__file__).parents[2]
 SWATCHES = ROOT / "src" / "laydown" / "demo" / "data" / "orchard_on_gannet_smooth.csv"

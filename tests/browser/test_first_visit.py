@@ -7,8 +7,8 @@ from typing import Any
 from PIL import Image
 from playwright.sync_api import expect
 
-from laydown.app.opening import open_named
-from laydown.app.print_sheet import find_sheet
+from laydown.app.library import open_named
+from laydown.app.sheets.printing import find_sheet
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs

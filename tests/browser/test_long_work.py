@@ -9,8 +9,8 @@ import pytest
 from playwright.sync_api import expect
 
 from laydown.app import jobs as app_jobs
-from laydown.app.job_tasks import JobTask
 from laydown.app.jobs import Job, Jobs
+from laydown.app.tasks import JobTask
 
 TAKES = frozenset({"library", "request", "watch", "tell"})
 

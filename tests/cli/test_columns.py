@@ -1,4 +1,4 @@
-from laydown.cli.columns import columns, counted
+from laydown.cli.console import columns, counted
 
 
 def test_words_stand_left_and_numbers_right() -> None:

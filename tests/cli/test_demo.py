@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, lesson
-from laydown.documents.plan_file import read_plan
+from laydown.documents.files.plans import read_plan
 
 Run = Callable[..., Result]
 

@@ -7,8 +7,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from laydown.store.library import open_library
-from laydown.store.work import Work
+from laydown.store.library import Work, open_library
 
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]

@@ -4,7 +4,7 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from laydown.app.answer_words import acceptance_words
+from laydown.app.matches.answers import acceptance_words
 
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]

@@ -12,7 +12,7 @@ from laydown.demo.learning_bench import (
     suggested_against_random,
 )
 from laydown.demo.mishaps import KINDS, mishap, place
-from laydown.demo.people import HEAVIEST, LIGHTEST, STRENGTH, Range, person, swatched_range
+from laydown.demo.people import HEAVIEST, LIGHTEST, STRENGTH, SwatchedRange, person, swatched_range
 from laydown.match.diagnosis import explain
 
 PEOPLE = 5
@@ -20,18 +20,18 @@ MISHAPS = 42
 
 
 @pytest.fixture(scope="module")
-def known() -> Range:
+def known() -> SwatchedRange:
     """Twelve invented markers, swatched by a careful hand."""
     return swatched_range(7, colorants=12)
 
 
 @pytest.fixture(scope="module")
-def people(known: Range) -> list[PersonScored]:
+def people(known: SwatchedRange) -> list[PersonScored]:
     """Five people with thirty trials each."""
     return [score_person(known, [2036, number], floor=False) for number in range(PEOPLE)]
 
 
-def test_people_are_drawn_within_what_is_said(known: Range) -> None:
+def test_people_are_drawn_within_what_is_said(known: SwatchedRange) -> None:
     """Amounts lie between 0.6 and 1.5, and each marker's strength within 15 in 100."""
     for seed in range(20):
         who = person(known, np.random.default_rng(seed))
@@ -66,13 +66,13 @@ def test_slips_are_flagged_and_hands_are_not(people: list[PersonScored]) -> None
     assert false <= 0.03
 
 
-def test_suggested_trials_serve_a_lesson_better_than_random_ones(known: Range) -> None:
+def test_suggested_trials_serve_a_lesson_better_than_random_ones(known: SwatchedRange) -> None:
     """Over six people the suggested ones leave less error, on the mean."""
     pairs = np.array([suggested_against_random(known, [4077, n]) for n in range(6)])
     assert pairs[:, 0].mean() < pairs[:, 1].mean()
 
 
-def test_mishaps_are_explained(known: Range) -> None:
+def test_mishaps_are_explained(known: SwatchedRange) -> None:
     """Of 42 mishaps of one cause each, at least 85 in 100 are explained first or in the tie."""
     where = place(known)
     right = 0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from laydown.color.arrays import FloatArray
-from laydown.demo.slabs import MOST_AMOUNT, NODES, Response, Sheet, Slab, solve
+from laydown.demo.slabs import MOST_AMOUNT, NODES, Response, Slab, SolvedSlab, solve
 
 SHARES = (0.0, 0.02, 0.1, 0.5, 1.0)
 
@@ -37,15 +37,15 @@ def test_a_deep_slab_reflects_as_chandrasekhar_found(albedo: float) -> None:
     """
     depth = 200.0
     absorbed = np.full(36, depth * (1.0 / albedo - 1.0))
-    seen = Sheet(Slab("Deep", absorbed, depth, 1.0)).reflectance(np.zeros(36))
+    seen = SolvedSlab(Slab("Deep", absorbed, depth, 1.0)).reflectance(np.zeros(36))
     assert seen == pytest.approx(np.full(36, _chandrasekhar(albedo)), abs=1e-5)
 
 
 def test_dye_in_the_whole_sheet_is_a_grayer_sheet() -> None:
     """Dye through and through does what the same absorption of the paper itself would do."""
-    dyed = Sheet(_slab(1.0))
+    dyed = SolvedSlab(_slab(1.0))
     dye = np.linspace(0.1, 4.0, 36)
-    gray = Sheet(Slab("Gray", dyed.slab.absorption + dye * dyed.unit, 30.0, 0.3))
+    gray = SolvedSlab(Slab("Gray", dyed.slab.absorption + dye * dyed.unit, 30.0, 0.3))
     assert dyed.reflectance(dye) == pytest.approx(gray.reflectance(np.zeros(36)), abs=1e-7)
 
 
@@ -53,7 +53,7 @@ def test_a_clear_film_is_passed_straight_in_and_slanting_out() -> None:
     """Under a thin film the loss lies between two straight passes and one straight plus one at
     twice the depth, which is the mean slant of evenly scattered light.
     """
-    film = Sheet(_slab(0.0))
+    film = SolvedSlab(_slab(0.0))
     dye = np.full(36, 0.01)
     lost = -np.log(film.reflectance(dye) / film.reflectance(np.zeros(36)))
     depth = 0.01 * film.unit
@@ -64,14 +64,14 @@ def test_a_clear_film_is_passed_straight_in_and_slanting_out() -> None:
 @pytest.mark.parametrize("share", SHARES)
 def test_bare_paper_looks_the_same_wherever_its_dye_would_lie(share: float) -> None:
     """Without dye, cutting the sheet at any depth changes nothing."""
-    whole = Sheet(_slab(1.0)).reflectance(np.zeros(36))
-    assert Sheet(_slab(share)).reflectance(np.zeros(36)) == pytest.approx(whole, abs=1e-6)
+    whole = SolvedSlab(_slab(1.0)).reflectance(np.zeros(36))
+    assert SolvedSlab(_slab(share)).reflectance(np.zeros(36)) == pytest.approx(whole, abs=1e-6)
 
 
 @pytest.mark.parametrize("share", SHARES)
 def test_one_halving_halves_a_white_that_absorbs_nothing(share: float) -> None:
     """One unit of dye leaves half the reflectance, at every share."""
-    sheet = Sheet(Slab("Pure", np.zeros(36), 30.0, share))
+    sheet = SolvedSlab(Slab("Pure", np.zeros(36), 30.0, share))
     bare, dyed = sheet.reflectance(np.zeros(36)), sheet.reflectance(np.ones(36))
     assert dyed == pytest.approx(0.5 * bare, abs=1e-8)
 
@@ -81,8 +81,8 @@ def test_one_halving_halves_a_white_that_absorbs_nothing(share: float) -> None:
 )
 def test_eight_angles_are_enough(share: float, tolerance: float) -> None:
     """Against 24 angles the reflectance differs by under 1e-4 below a film, 1e-5 in paper."""
-    coarse = Sheet(_slab(share))
-    fine = Sheet(_slab(share), angles=24)
+    coarse = SolvedSlab(_slab(share))
+    fine = SolvedSlab(_slab(share), angles=24)
     fine.unit = coarse.unit
     for amount in _amounts(2):
         assert coarse.reflectance(amount) == pytest.approx(fine.reflectance(amount), abs=tolerance)
@@ -91,7 +91,7 @@ def test_eight_angles_are_enough(share: float, tolerance: float) -> None:
 @pytest.mark.parametrize("share", SHARES)
 def test_between_its_nodes_a_response_is_true_to_the_solved_transfer(share: float) -> None:
     """Interpolating costs less than 1e-5 in reflectance."""
-    sheet, response = Sheet(_slab(share)), solve(_slab(share))
+    sheet, response = SolvedSlab(_slab(share)), solve(_slab(share))
     amounts = np.vstack([np.zeros((1, 36)), _amounts(4)])
     solved = np.array([sheet.reflectance(amount) for amount in amounts])
     assert response.reflectance(amounts) == pytest.approx(solved, abs=1e-5)
@@ -104,7 +104,7 @@ def test_more_dye_is_darker_until_the_nodes_end() -> None:
     assert np.all(np.diff(response.reflectance(ladder), axis=0) < 0.0)
     beyond = response.reflectance(np.full(36, 2.0 * MOST_AMOUNT))
     assert np.array_equal(beyond, response.reflectance(ladder[-1]))
-    last = Sheet(_slab(0.1)).reflectance(np.full(36, MOST_AMOUNT))
+    last = SolvedSlab(_slab(0.1)).reflectance(np.full(36, MOST_AMOUNT))
     assert beyond == pytest.approx(last, abs=1e-8)
     assert isinstance(response, Response)
     assert response.coefficients.shape == (4, NODES - 1, 36)

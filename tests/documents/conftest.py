@@ -8,13 +8,12 @@ import pytest
 from scipy import ndimage
 
 from laydown.match.outcome import Candidate, Difference, Match, Mud, Origin, Target, Verdict
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Stroke, Wait
-from laydown.media.paper import Paper
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.chart import Chart, with_layers
-from laydown.plan.picture import (
+from laydown.plan.picture.picture import (
     KitPicture,
     PaletteColor,
     PicturePlan,
@@ -22,8 +21,8 @@ from laydown.plan.picture import (
     Region,
     ValuePlan,
 )
-from laydown.plan.picture_loss import lost
-from laydown.plan.regions import pieces
+from laydown.plan.picture.recipes import lost
+from laydown.plan.picture.regions import pieces
 
 WHITE = np.full(36, 0.86)
 MARROW = Colorant("Marrow", "Orchard", code="m/17-b")

@@ -1,6 +1,6 @@
 from xml.etree import ElementTree as ET
 
-from laydown.documents.calibration_svg import Point, calibration_svg
+from laydown.documents.print.trials import Point, calibration_svg
 
 NAME = "{http://www.w3.org/2000/svg}"
 POINTS = [Point(1, 5.0, 4.0, 4.9, False), Point(2, 3.0, 8.0, 7.9, True)]

@@ -2,7 +2,7 @@ import re
 
 import pytest
 
-from laydown.documents.cautions import CAUTIONS
+from laydown.documents.print.layout import CAUTIONS
 
 
 def test_nothing_is_called_safe() -> None:

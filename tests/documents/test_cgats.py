@@ -6,9 +6,9 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.documents import cgats as cgats_module
-from laydown.documents.cgats import cgats_tables, read_cgats, write_cgats
-from laydown.documents.swatch_rows import SwatchRow, Usual
+from laydown.documents.files import cgats as cgats_module
+from laydown.documents.files.cgats import cgats_tables, read_cgats, write_cgats
+from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError
 from laydown.media.colorant import Colorant
 

@@ -5,7 +5,7 @@ from io import StringIO
 
 import pytest
 
-from laydown.documents.chart_csv import COLUMNS, chart_csv
+from laydown.documents.print.charts import COLUMNS, chart_csv
 from laydown.match.outcome import Match
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe

@@ -7,11 +7,19 @@ import pypdfium2 as pdfium
 import pytest
 from pypdfium2 import raw
 
-from laydown.documents.cautions import CAUTIONS, HEADING, SHOWN_COLORS
-from laydown.documents.chart_pdf import UNSHOWN, write_chart_pdf
-from laydown.documents.entries import entries
-from laydown.documents.headings import INVENTED, NO_ROWS
-from laydown.documents.layout import CARD, MARGIN, PAGES, Box
+from laydown.documents.print.charts import UNSHOWN, write_chart_pdf
+from laydown.documents.print.entries import entries
+from laydown.documents.print.layout import (
+    CARD,
+    CAUTIONS,
+    HEADING_CAUTIONS,
+    INVENTED,
+    MARGIN,
+    NO_ROWS,
+    PAGES,
+    SHOWN_COLORS,
+    Rectangle,
+)
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
 
@@ -79,7 +87,7 @@ def test_patches_have_the_screen_colors_of_their_entries(mixed: Mixed) -> None:
     top = PAGES["A4"][1] - y - CARD.card.height
     image = page.render(scale=4.0).to_numpy()
 
-    def seen(box: Box) -> str:
+    def seen(box: Rectangle) -> str:
         down, right = top + box.y + box.height / 2.0, x + box.x + box.width / 2.0
         blue, green, red = image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
         return f"#{red:02x}{green:02x}{blue:02x}"
@@ -237,4 +245,4 @@ def test_a_page_that_is_not_known_is_refused(mixed: Mixed) -> None:
 def test_cautions_stay_together(mixed: Mixed, rows: int) -> None:
     """However full the page before them is, all cautions and their heading are on one page."""
     pages = texts(write_chart_pdf(mixed(rows)))
-    assert sum(all(text in page for text in (HEADING, *CAUTIONS)) for page in pages) == 1
+    assert sum(all(text in page for text in (HEADING_CAUTIONS, *CAUTIONS)) for page in pages) == 1

@@ -4,10 +4,10 @@ from collections.abc import Callable
 
 import pytest
 
-from laydown.documents.lightfastness_csv import read_lightfastness
-from laydown.documents.price_csv import read_prices
-from laydown.documents.swatch_csv import read_swatch_csv
-from laydown.documents.target_csv import read_targets
+from laydown.documents.files.lightfastness import read_lightfastness
+from laydown.documents.files.prices import read_prices
+from laydown.documents.files.swatches import read_swatch_csv
+from laydown.documents.files.targets import read_targets
 from laydown.errors import BadFileError
 
 READERS = (read_lightfastness, read_prices, read_swatch_csv, read_targets)

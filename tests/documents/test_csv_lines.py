@@ -2,9 +2,9 @@
 
 import pytest
 
-from laydown.documents import csv_lines as csv_module
-from laydown.documents import text_files
-from laydown.documents.csv_lines import csv_lines
+from laydown.documents.files import csv as csv_module
+from laydown.documents.files import text as text_files
+from laydown.documents.files.csv import csv_lines
 from laydown.errors import BadFileError
 
 

@@ -8,20 +8,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.documents.csv_table import read_csv, write_csv
-from laydown.documents.lightfastness_csv import (
+from laydown.documents.files.csv import read_csv, write_csv
+from laydown.documents.files.lightfastness import (
     FastnessRow,
     read_lightfastness,
     write_lightfastness,
 )
-from laydown.documents.price_csv import read_prices
-from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
-from laydown.documents.swatch_rows import SwatchRow
-from laydown.documents.target_csv import read_targets
+from laydown.documents.files.prices import read_prices
+from laydown.documents.files.swatches import SwatchRow, read_swatch_csv, write_swatch_csv
+from laydown.documents.files.targets import read_targets
 from laydown.errors import BadFileError
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
-from laydown.media.lightfastness import parse_class
+from laydown.media.light.lightfastness import parse_class
 
 RUN = ["=1+1", "+1+1", "-1+1", "@sum", "=", "＝1+1", "＠a", "-", "+x", "\n=1"]
 """What some spreadsheet would run."""

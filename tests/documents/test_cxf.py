@@ -7,10 +7,10 @@ import pytest
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.documents import cxf as cxf_module
-from laydown.documents import xml_tree
-from laydown.documents.cxf import read_cxf, write_cxf
-from laydown.documents.swatch_rows import SwatchRow, Usual
+from laydown.documents.files import cxf as cxf_module
+from laydown.documents.files import cxf as xml_tree
+from laydown.documents.files.cxf import read_cxf, write_cxf
+from laydown.documents.files.swatches import SwatchRow, Usual
 from laydown.errors import BadFileError
 from laydown.media.colorant import Colorant
 from laydown.media.swatch import Basis

@@ -6,11 +6,11 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from laydown.documents import headings
-from laydown.documents.chart_csv import chart_csv
-from laydown.documents.entries import entries, number, percent, shade, span
+from laydown.documents.print import layout as headings
+from laydown.documents.print.charts import chart_csv
+from laydown.documents.print.entries import entries, number, percent, shade, span
 from laydown.match.outcome import Match, Origin
-from laydown.media.paper import Paper
+from laydown.media.colorant import Paper
 from laydown.plan.chart import Chart
 
 Mixed = Callable[[int], Chart]

@@ -5,7 +5,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.documents.layout import CARD, PAGES, Block, Box, columns, paginate, text_area
+from laydown.documents.print.layout import (
+    CARD,
+    PAGES,
+    Block,
+    Rectangle,
+    columns,
+    paginate,
+    text_area,
+)
 
 BLOCKS = st.lists(
     st.builds(
@@ -53,7 +61,7 @@ def test_patches_lie_within_the_card_and_apart() -> None:
     assert CARD.ground.right < CARD.wanted_gray.x < CARD.predicted_gray.right < CARD.trial.x
 
 
-def _holds(outer: Box, inner: Box) -> bool:
+def _holds(outer: Rectangle, inner: Rectangle) -> bool:
     return (
         outer.x <= inner.x
         and outer.y <= inner.y

@@ -1,10 +1,10 @@
 import numpy as np
 import pytest
 
-from laydown.documents.lesson_text import FIRST_LINE, read_lesson, write_lesson
+from laydown.documents.files.lessons import FIRST_LINE, read_lesson, write_lesson
 from laydown.errors import BadFileError
 from laydown.match.outcome import Origin
-from laydown.plan.lesson import Lesson, LessonColor
+from laydown.plan.lesson.lesson import Lesson, LessonColor
 
 GOOD = f"""\
 {FIRST_LINE}

@@ -3,15 +3,15 @@ from datetime import UTC, datetime
 import numpy as np
 import pytest
 
-from laydown.documents.lightfastness_csv import (
+from laydown.documents.files.lightfastness import (
     FastnessRow,
     read_lightfastness,
     write_lightfastness,
 )
 from laydown.errors import BadFileError
-from laydown.media.exposure import Span
-from laydown.media.lightfastness import parse_class
-from laydown.media.window_test import WindowReading
+from laydown.media.light.exposure import Span
+from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.window_test import WindowReading
 
 HUNG = "range,color,dose,ultraviolet,before,after\nShoal,Kelp,0.5-1.5,yes,52 -22 24,{after}\n"
 

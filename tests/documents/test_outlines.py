@@ -6,9 +6,9 @@ from scipy import ndimage
 from scipy.spatial import cKDTree
 
 from laydown.color.arrays import FloatArray
-from laydown.documents.outlines import Border, outlines, rings
-from laydown.plan.picture import Labels
-from laydown.plan.regions import pieces
+from laydown.documents.print.outlines import Border, outlines, rings
+from laydown.plan.picture.picture import Labels
+from laydown.plan.picture.regions import pieces
 
 WIDTH = 120.0
 

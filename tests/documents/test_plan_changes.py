@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.documents.plan_changes import change_in_words, read_changes
-from laydown.plan.picture_edits import Assign, Edit, Merge, Split
+from laydown.documents.files.plans import change_in_words, read_changes
+from laydown.plan.picture.edits import Assign, Edit, Merge, Split
 
 numbers = st.lists(st.integers(1, 65535), min_size=1, max_size=9).map(tuple)
 names = st.text(st.characters(min_codepoint=32, exclude_categories=["C", "Z"]), max_size=20)

@@ -11,19 +11,18 @@ import pytest
 from PIL import Image
 
 from laydown.demo.lemons import draw_lemons
-from laydown.documents.plan_changes import read_changes
-from laydown.documents.plan_file import is_plan, read_plan, write_plan
+from laydown.documents.files.plans import is_plan, read_changes, read_plan, write_plan
 from laydown.errors import BadFileError
-from laydown.plan.picture import PicturePlan, PlanRules
-from laydown.plan.picture_edits import Assign, Merge, Split, edited
-from laydown.plan.picture_plan import plan_picture
+from laydown.plan.picture.edits import Assign, Merge, Split, edited
+from laydown.plan.picture.picture import PicturePlan, PlanRules
+from laydown.plan.picture.plan import make_plan
 
 
 @pytest.fixture(scope="module")
 def plan() -> PicturePlan:
     """Return a small plan with a passage in it."""
     drawing = draw_lemons(rows=96, columns=144, grain=0.5)
-    made = plan_picture(drawing.lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
+    made = make_plan(drawing.lab, PlanRules(steps=4, width=120.0), title="Lemons – small")
     return edited(made, [Assign((1, 2), "bowl & wall", "shadow")])
 
 

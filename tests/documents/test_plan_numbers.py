@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
-from laydown.documents.plan_numbers import PlacedNumber, leader, place_numbers
-from laydown.plan.picture import Labels
-from laydown.plan.regions import pieces
+from laydown.documents.print.outlines import PlacedNumber, leader, place_numbers
+from laydown.plan.picture.picture import Labels
+from laydown.plan.picture.regions import pieces
 
 WIDTH = 150.0
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from laydown.documents.plan_page import drawing_page, paper_size
+from laydown.documents.print.plans import drawing_page, paper_size
 from laydown.errors import BadFileError
 
 

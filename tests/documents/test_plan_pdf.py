@@ -7,12 +7,17 @@ import numpy as np
 import pypdfium2 as pdfium
 import pytest
 
-from laydown.documents.cautions import CAUTIONS, SHOWN_COLORS
-from laydown.documents.plan_drawing import draw_plan, print_warnings
-from laydown.documents.plan_page import paper_size
-from laydown.documents.plan_pdf import write_plan_pdf
-from laydown.documents.plan_rows import losses, numbers_of, plan_rows
-from laydown.plan.picture import PicturePlan
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
+from laydown.documents.print.plans import (
+    draw_plan,
+    losses,
+    numbers_of,
+    paper_size,
+    plan_rows,
+    print_warnings,
+    write_plan_pdf,
+)
+from laydown.plan.picture.picture import PicturePlan
 
 MM = 72.0 / 25.4
 Plans = Callable[..., PicturePlan]

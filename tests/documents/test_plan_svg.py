@@ -6,12 +6,15 @@ from collections.abc import Callable
 
 import pytest
 
-from laydown.documents.plan_drawing import draw_plan
-from laydown.documents.plan_html import plan_html
-from laydown.documents.plan_page import paper_size
-from laydown.documents.plan_rows import numbers_of, plan_rows
-from laydown.documents.plan_svg import plan_svg
-from laydown.plan.picture import PicturePlan
+from laydown.documents.print.plans import (
+    draw_plan,
+    numbers_of,
+    paper_size,
+    plan_html,
+    plan_rows,
+    plan_svg,
+)
+from laydown.plan.picture.picture import PicturePlan
 
 Plans = Callable[..., PicturePlan]
 SVG = "{http://www.w3.org/2000/svg}"

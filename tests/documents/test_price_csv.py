@@ -1,7 +1,7 @@
 import pytest
 
-from laydown.documents import price_csv
-from laydown.documents.price_csv import read_prices
+from laydown.documents.files import prices as price_csv
+from laydown.documents.files.prices import read_prices
 from laydown.errors import BadFileError
 
 

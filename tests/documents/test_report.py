@@ -1,15 +1,15 @@
 import numpy as np
 import pypdfium2
 
-from laydown.documents.report import Report, Row, Section, report_html, report_pdf
-from laydown.plan.plots import hue_value_page
+from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
+from laydown.plan.run.ranges import hue_value_page
 
-ROWS = tuple(Row(f"Row {n}", "says <this> & that", ("#aa3344",), box=True) for n in range(40))
+ROWS = tuple(ReportRow(f"Row {n}", "says <this> & that", ("#aa3344",), box=True) for n in range(40))
 PLOT = hue_value_page("A plot", np.array([[50.0, 20, 20]]), np.array([[60.0, -20, 20]]))
 REPORT = Report(
     "A <report>",
     ("One line.",),
-    (Section("Many", ROWS), Section("Drawn", (Row("", tick=True),), (PLOT,))),
+    (Section("Many", ROWS), Section("Drawn", (ReportRow("", tick=True),), (PLOT,))),
     "At every foot.",
 )
 

@@ -1,7 +1,15 @@
 import pypdfium2
 
-from laydown.documents.report import Report, Row, Section, report_html, report_pdf
-from laydown.documents.report_grid import Cell, Grid, GridLine
+from laydown.documents.print.reports import (
+    GridCell,
+    GridLine,
+    Report,
+    ReportGrid,
+    ReportRow,
+    Section,
+    report_html,
+    report_pdf,
+)
 
 COLUMNS = ("by day", "by lamp", "under a very long name of a light that must be broken")
 LINES = tuple(
@@ -9,7 +17,7 @@ LINES = tuple(
         f"Color {n}.",
         "Kelp*2; <Dune>",
         tuple(
-            Cell((word, "1.5 off"), ("#aa3344", "#a93345"), strong=word == "breaks")
+            GridCell((word, "1.5 off"), ("#aa3344", "#a93345"), strong=word == "breaks")
             for word in ("by day", "breaks", "holds")
         ),
     )
@@ -18,7 +26,10 @@ LINES = tuple(
 REPORT = Report(
     "Lights",
     ("One line.",),
-    (Section("Grid", grid=Grid(COLUMNS, LINES)), Section("Rows", (Row("", "After it."),))),
+    (
+        Section("Grid", grid=ReportGrid(COLUMNS, LINES)),
+        Section("Rows", (ReportRow("", "After it."),)),
+    ),
 )
 
 
@@ -58,10 +69,10 @@ def test_a_grid_is_the_same_bytes_each_time() -> None:
 def test_many_columns_stay_on_the_page() -> None:
     """Ten lights still fit side by side, each cell within its column."""
     cells = tuple(
-        Cell(("breaks", "12.5 off", "value 5.2 / 5.8"), ("#aa3344", "#a93345"), strong=True)
+        GridCell(("breaks", "12.5 off", "value 5.2 / 5.8"), ("#aa3344", "#a93345"), strong=True)
         for _ in "0123456789"
     )
-    grid = Grid(tuple(f"light {n}" for n in range(10)), (GridLine("Color", "Kelp", cells),))
+    grid = ReportGrid(tuple(f"light {n}" for n in range(10)), (GridLine("Color", "Kelp", cells),))
     (text,) = _pages(report_pdf(Report("Lights", (), (Section("Grid", grid=grid),))))
     assert text.count("breaks") == 10
     assert text.count("12.5 off") == 10

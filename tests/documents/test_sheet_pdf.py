@@ -4,9 +4,9 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from laydown.documents.sheet_pdf import label_lines, write_sheet_pdf
+from laydown.documents.print.sheets import label_lines, write_sheet_pdf
 from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
+from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number

@@ -1,4 +1,4 @@
-from laydown.documents.signs import SIGNS, Filled, Ring, svg_shapes
+from laydown.documents.print.typefaces import SIGNS, Filled, Ring, svg_shapes
 from laydown.match.outcome import Verdict
 
 

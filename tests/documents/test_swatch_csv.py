@@ -4,9 +4,9 @@ import pytest
 from laydown import allowed_sizes
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.documents import measurements, tables
-from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
-from laydown.documents.swatch_rows import SwatchRow, Usual
+from laydown.documents.files import measurements
+from laydown.documents.files import table as tables
+from laydown.documents.files.swatches import SwatchRow, Usual, read_swatch_csv, write_swatch_csv
 from laydown.errors import LONGEST, BadFileError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait

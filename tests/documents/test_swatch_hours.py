@@ -2,11 +2,11 @@ from collections.abc import Callable
 
 import pytest
 
-from laydown.documents.cgats import read_cgats, write_cgats
-from laydown.documents.cxf import read_cxf, write_cxf
-from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
+from laydown.documents.files.cgats import read_cgats, write_cgats
+from laydown.documents.files.cxf import read_cxf, write_cxf
+from laydown.documents.files.swatches import read_swatch_csv, write_swatch_csv
 from laydown.errors import BadFileError
-from laydown.media.drying import hours_of
+from laydown.media.film.drying import hours_of
 
 HEAD = "range,medium,color,paper,hours,X,Y,Z\n"
 

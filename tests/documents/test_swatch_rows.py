@@ -8,16 +8,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from laydown.documents.cgats import read_cgats, write_cgats
-from laydown.documents.cxf import read_cxf, write_cxf
-from laydown.documents.measurements import measurements
-from laydown.documents.swatch_csv import read_swatch_csv, write_swatch_csv
-from laydown.documents.swatch_rows import (
+from laydown.documents.files.cgats import read_cgats, write_cgats
+from laydown.documents.files.cxf import read_cxf, write_cxf
+from laydown.documents.files.measurements import measurements
+from laydown.documents.files.swatches import (
     SwatchRow,
+    read_swatch_csv,
     rows_from_swatches,
     swatches_from_rows,
+    write_swatch_csv,
 )
-from laydown.documents.tables import Line, Table
+from laydown.documents.files.table import Line, Table
 from laydown.errors import BadFileError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait

@@ -3,8 +3,8 @@ import io
 import pypdfium2
 import pytest
 
-from laydown.documents.layout import PAGES
-from laydown.documents.trial_pdf import SWATCH, TrialBox, write_trial_pdf
+from laydown.documents.print.layout import PAGES
+from laydown.documents.print.trials import SWATCH, TrialBox, write_trial_pdf
 
 MM = 72.0 / 25.4
 BOXES = tuple(

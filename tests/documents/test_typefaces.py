@@ -8,9 +8,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.color.naming import color_name
-from laydown.documents import cautions, chart_pdf, headings
-from laydown.documents.chart_html import chart_html
-from laydown.documents.typefaces import clip, printable, width, wrap
+from laydown.documents.print import charts as chart_pdf
+from laydown.documents.print import layout as cautions
+from laydown.documents.print import layout as headings
+from laydown.documents.print.charts import chart_html
+from laydown.documents.print.typefaces import clip, printable, width, wrap
 from laydown.match.outcome import Verdict
 from laydown.plan.chart import ROLE_ORDER, Chart
 
@@ -39,7 +41,7 @@ def test_every_text_of_our_own_can_be_printed(mixed: Callable[[int], Chart]) -> 
     """No sentence, verdict, role or color name of ours has a character without a glyph."""
     ours = [
         *cautions.CAUTIONS,
-        cautions.HEADING,
+        cautions.HEADING_CAUTIONS,
         cautions.SHOWN_COLORS,
         headings.READING,
         headings.INVENTED,

@@ -9,11 +9,11 @@ from functools import partial
 from making import DIGITS, Make, Read, counted, filled, table
 
 from laydown import allowed_sizes
-from laydown.documents.lesson_text import FIRST_LINE, read_lesson
-from laydown.documents.lightfastness_csv import read_lightfastness
-from laydown.documents.plan_changes import read_changes
-from laydown.documents.price_csv import read_prices
-from laydown.documents.target_csv import read_targets
+from laydown.documents.files.lessons import FIRST_LINE, read_lesson
+from laydown.documents.files.lightfastness import read_lightfastness
+from laydown.documents.files.plans import read_changes
+from laydown.documents.files.prices import read_prices
+from laydown.documents.files.targets import read_targets
 
 listed = partial(filled, size=allowed_sizes.LIST)
 TARGETS: dict[str, Make] = {

@@ -9,9 +9,8 @@ import tempfile
 
 from making import MARKS, Make, Read, filled
 
-from laydown.app.export_trials import FORM
-from laydown.app.import_trials import ImportTrials, import_trials
-from laydown.app.opening import open_named
+from laydown.app.library import open_named
+from laydown.app.notebook.handing import FORM, ImportTrials, import_trials
 
 BOOK = 100_000_000
 """Bytes; up to twice as many are allowed, which would be tedious here."""

@@ -15,8 +15,8 @@ from collections.abc import Callable, Iterable
 import numpy as np
 from PIL import Image
 
-from laydown.app.trial_photograph import check_photograph
-from laydown.documents.plan_file import read_plan
+from laydown.app.notebook.trials import check_photograph
+from laydown.documents.files.plans import read_plan
 from laydown.errors import LaydownError
 from laydown.imaging.files import open_photographs
 from laydown.imaging.picture import open_picture

@@ -13,10 +13,9 @@ from making import counted as counted_to
 from making import filled as filled_to
 
 from laydown import allowed_sizes
-from laydown.app.swatch_forms import READERS, form_of_content
+from laydown.app.swatches import READERS, form_of_content
 from laydown.color.tristimulus import WEIGHTS_D50
-from laydown.documents.swatch_rows import SwatchRow, Usual, swatches_from_rows
-from laydown.documents.swatch_table import BANDS
+from laydown.documents.files.swatches import BANDS, SwatchRow, Usual, swatches_from_rows
 
 FULL = allowed_sizes.SWATCHES
 MANY = 10_000

@@ -10,9 +10,9 @@ from PIL import Image
 from laydown.color.arrays import FloatArray
 from laydown.color.value import luminance_from_value, value_from_luminance
 from laydown.demo.photograph import Camera, Lamp, Scene, View, build_scene, photograph, seen_at
-from laydown.imaging.balance import Place
+from laydown.imaging.balance import PicturePlace
 from laydown.imaging.picture import Picture, open_picture
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 
 VALUES = np.arange(1.0, 9.5, 0.5)
 """Of the patches, black to white."""
@@ -21,9 +21,9 @@ SIZE = (200.0, 140.0)
 RESOLUTION = 4.0
 CARD = 0.18
 """Reflectance of the gray card."""
-CARD_BOX = Box(150.0, 95.0, 30.0, 30.0)
+CARD_BOX = CellBox(150.0, 95.0, 30.0, 30.0)
 PAPER_BOXES = tuple(
-    Box(x, y, 14.0, 7.0)
+    CellBox(x, y, 14.0, 7.0)
     for x, y in ((8, 8), (90, 8), (170, 8), (8, 68), (180, 68), (8, 126), (90, 126), (170, 126))
 )
 """Bare paper near the page's edges."""
@@ -37,14 +37,14 @@ class GrayScale:
     picture: Picture
     scene: Scene
 
-    def place(self, box: Box) -> Place:
+    def place(self, box: CellBox) -> PicturePlace:
         """Return where the middle of a box of the page is seen."""
         corners = np.array([[box.left, box.top], [box.right, box.top], [box.right, box.bottom],
                             [box.left, box.bottom]])  # fmt: skip
         seen = seen_at(corners, self.scene, VIEW) / np.array(self.picture.size)
         (left, right), (top, bottom) = (np.sort(seen[:, k])[1:3] for k in (0, 1))
         width, height = right - left, bottom - top
-        return Place(left + 0.1 * width, top + 0.1 * height, 0.8 * width, 0.8 * height)
+        return PicturePlace(left + 0.1 * width, top + 0.1 * height, 0.8 * width, 0.8 * height)
 
     def values(self, balanced: Picture) -> FloatArray:
         """Return the value read of each patch."""
@@ -58,9 +58,9 @@ class GrayScale:
         return value_from_luminance(np.array(read))
 
 
-def patch_boxes() -> list[Box]:
+def patch_boxes() -> list[CellBox]:
     """Return where the patches lie on the page [mm]."""
-    return [Box(16.0 + 19.0 * (i % 9), 18.0 + 26.0 * (i // 9), 16.0, 20.0)
+    return [CellBox(16.0 + 19.0 * (i % 9), 18.0 + 26.0 * (i // 9), 16.0, 20.0)
             for i in range(len(VALUES))]  # fmt: skip
 
 

@@ -47,7 +47,7 @@ from laydown.reference.tables import load_table
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number
 from laydown.sheet.markers import marker_bits, marker_boxes, page_markers
-from laydown.sheet.page import Box, PageSize
+from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Sheet, SheetKind
 
@@ -75,8 +75,8 @@ def chart_spectra() -> FloatArray:
 
 
 def draw_print(
-    boxes: Mapping[str, Sequence[Box]],
-    markers: Sequence[tuple[Box, NDArray[np.bool_]]],
+    boxes: Mapping[str, Sequence[CellBox]],
+    markers: Sequence[tuple[CellBox, NDArray[np.bool_]]],
     *,
     size: tuple[float, float],
     resolution: float,
@@ -114,7 +114,7 @@ def draw_print(
     return page
 
 
-def _pixel(box: Box, resolution: float, *, far: bool = False) -> tuple[int, int]:
+def _pixel(box: CellBox, resolution: float, *, far: bool = False) -> tuple[int, int]:
     x, y = (box.right, box.bottom) if far else (box.left, box.top)
     return round(x * resolution) - far, round(y * resolution) - far
 
@@ -155,11 +155,11 @@ class Taken:
     xyz: dict[int, FloatArray]
 
 
-def chart_boxes(size: PageSize, *, side: float = 14.0, gap: float = 4.0) -> list[Box]:
+def chart_boxes(size: PageSize, *, side: float = 14.0, gap: float = 4.0) -> list[CellBox]:
     """Return where a 24-patch chart lies beside the page, on its left, turned on its side."""
     pitch = side + 1.5
     return [
-        Box(
+        CellBox(
             -gap - 4 * pitch + (row * pitch),
             size.height / 2 - 3 * pitch + (5 - column) * pitch,
             side,
@@ -182,7 +182,7 @@ def take(
     chart: bool = False,
     resolution: float = 7.0,
     texture: float = 0.01,
-    extra: Sequence[tuple[Box, FloatArray]] = (),
+    extra: Sequence[tuple[CellBox, FloatArray]] = (),
 ) -> Taken:
     """Color a sheet in and photograph one of its pages."""
     rng = np.random.default_rng(seed)
@@ -199,7 +199,7 @@ def take(
     patches = [(sheet.box(c), colors[c.number]) for c in cells if c.number in colors]
     if chart:
         boxes = chart_boxes(sheet.size)
-        holder = Box(
+        holder = CellBox(
             min(b.left for b in boxes) - 3,
             min(b.top for b in boxes) - 3,
             max(b.right for b in boxes) - min(b.left for b in boxes) + 6,
@@ -226,7 +226,7 @@ def take_plain(
     view: View,
     seed: int,
     colors: dict[int, FloatArray] | None = None,
-    extra: Sequence[tuple[Box, FloatArray]] = (),
+    extra: Sequence[tuple[CellBox, FloatArray]] = (),
     texture: float = 0.01,
     noise: float = 0.004,
     exposure: float = 0.8,

@@ -15,8 +15,8 @@ from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
 from laydown.demo.photograph import Lamp
 from laydown.errors import BadFileError
 from laydown.imaging.balance import (
-    Known,
-    Place,
+    KnownPlace,
+    PicturePlace,
     balanced,
     balanced_by_chart,
     gray_of_value,
@@ -30,7 +30,7 @@ GRAYS = (1.0, 2.0, 3.5, 6.0, 8.0)
 """Values of the grays named to a camera that bends what it sees."""
 WITHIN = 0.2
 """A gray scale is read back within so much of a value."""
-ALL = Place(0.0, 0.0, 1.0, 1.0)
+ALL = PicturePlace(0.0, 0.0, 1.0, 1.0)
 
 
 @pytest.fixture(scope="session")
@@ -72,8 +72,8 @@ def test_a_gray_scale_is_read_back_by_paper_and_by_a_gray_card(
     """
     taken = scale.take(photos, sensitivities=sensitivities(photos, camera), lamp=lamp)
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    by_paper = [Known(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
-    by_card = [Known(taken.place(scale.CARD_BOX), scale.CARD * WHITE_D50, "a gray card")]
+    by_paper = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    by_card = [KnownPlace(taken.place(scale.CARD_BOX), scale.CARD * WHITE_D50, "a gray card")]
     for known in (by_paper, by_paper[:1], by_card):
         read = taken.values(balanced(taken.picture, known))
         assert np.abs(read - scale.VALUES).max() < WITHIN
@@ -89,7 +89,7 @@ def test_uneven_light_is_taken_out_by_paper_in_several_places(
         photos, sensitivities=photos.measured_cameras()[0], lamp="LED-B3", lamps=lamps
     )
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    known = [Known(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    known = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
     evened = balanced(taken.picture, known)
     assert np.abs(taken.values(evened) - scale.VALUES).max() < WITHIN
     assert any("Uneven light is taken out" in note for note in evened.notes)
@@ -109,9 +109,9 @@ def test_grays_of_several_values_take_the_cameras_curve_out(
     taken = scale.take(photos, sensitivities=photos.measured_cameras()[0], lamp="A")
     bent = replace(taken.picture, xyz=as_a_camera_would(taken.picture.xyz, bend, flare))
     paper = photos.paper_spectrum() @ WEIGHTS_D50
-    known = [Known(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
+    known = [KnownPlace(taken.place(box), paper, "bare paper") for box in scale.PAPER_BOXES]
     boxes = dict(zip(scale.VALUES.tolist(), scale.patch_boxes(), strict=True))
-    grays = [Known(taken.place(boxes[v]), gray_of_value(v), "a gray") for v in GRAYS]
+    grays = [KnownPlace(taken.place(boxes[v]), gray_of_value(v), "a gray") for v in GRAYS]
     mended = balanced(bent, known + grays)
     assert np.abs(taken.values(mended) - scale.VALUES).max() < WITHIN
     if bend or flare:
@@ -138,7 +138,7 @@ def test_a_place_comes_out_as_what_it_was_named(
     """Whatever the light, the named place has its known color afterwards."""
     wanted = gray_of_value(value)
     seen = flat(np.maximum(wanted * light, 1.5))
-    made = balanced(seen, [Known(ALL, wanted, "a card")])
+    made = balanced(seen, [KnownPlace(ALL, wanted, "a card")])
     assert np.allclose(made.xyz, wanted, rtol=1e-3)
 
 
@@ -160,7 +160,7 @@ def test_a_chart_mends_the_cameras_colors() -> None:
 
 def test_a_place_is_read_in_pixels_or_percent() -> None:
     """Pixels are those of the whole picture; a point is a small square round it."""
-    assert read_place("10%, 50%, 20%, 40", size=(800, 400)) == Place(0.1, 0.5, 0.2, 0.1)
+    assert read_place("10%, 50%, 20%, 40", size=(800, 400)) == PicturePlace(0.1, 0.5, 0.2, 0.1)
     point = read_place("400,200", size=(800, 400))
     assert (point.x + point.width / 2, point.y + point.height / 2) == pytest.approx((0.5, 0.5))
     corner = read_place("100%,0%", size=(800, 400))
@@ -193,12 +193,16 @@ def test_what_is_doubtful_is_told() -> None:
     """A black place is refused; a burnt-out one, one of two colors and a wrong one are told."""
     white = gray_of_value(9.5)
     with pytest.raises(BadFileError, match="is black there"):
-        balanced(flat(WHITE_D50 * 0.001), [Known(ALL, white, "bare paper")])
-    burnt = balanced(flat(WHITE_D50), [Known(ALL, white, "bare paper")])
+        balanced(flat(WHITE_D50 * 0.001), [KnownPlace(ALL, white, "bare paper")])
+    burnt = balanced(flat(WHITE_D50), [KnownPlace(ALL, white, "bare paper")])
     assert any("as bright as the file can say" in note for note in burnt.notes)
     two = flat(WHITE_D50 * 0.8)
     two.xyz[:20] = 10.0
-    assert any("not of one color" in n for n in balanced(two, [Known(ALL, white, "paper")]).notes)
-    half = Place(0.0, 0.0, 1.0, 0.3)
-    assert any("brighter than white" in n for n in balanced(two, [Known(half, white, "p")]).notes)
+    assert any(
+        "not of one color" in n for n in balanced(two, [KnownPlace(ALL, white, "paper")]).notes
+    )
+    half = PicturePlace(0.0, 0.0, 1.0, 0.3)
+    assert any(
+        "brighter than white" in n for n in balanced(two, [KnownPlace(half, white, "p")]).notes
+    )
     assert "screen estimate" in unbalanced(two).notes[-1]

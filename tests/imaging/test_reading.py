@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from laydown.demo.photograph import Camera, Lamp, View
-from laydown.sheet.page import Box, PageSize
+from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import Flag
 
 GEOMETRY = 24
@@ -114,7 +114,12 @@ def test_no_cell_is_taken_for_another(photos: ModuleType) -> None:
 def test_half_the_marks_may_be_hidden(photos: ModuleType) -> None:
     """A page with five of its edge marks and two corners is still read."""
     sheet = photos.sheet_of(40)
-    hidden = [Box(-5, -5, 40, 30), Box(180, 270, 40, 40), Box(60, 0, 30, 22), Box(0, 180, 21, 40)]
+    hidden = [
+        CellBox(-5, -5, 40, 30),
+        CellBox(180, 270, 40, 40),
+        CellBox(60, 0, 30, 22),
+        CellBox(0, 180, 21, 40),
+    ]
     extra = [(box, np.full(36, 0.3)) for box in hidden]
     taken = photos.take_plain(sheet, view=View(megapixels=6), seed=1, extra=extra)
     outcome = photos.read(taken, sheet)
@@ -157,7 +162,7 @@ def test_a_spoiled_cell_is_flagged_and_its_neighbors_are_not(
     )
     own = sheet.box(spoiled)
     left, top, width, height = box
-    part = Box(
+    part = CellBox(
         own.left + left * own.width,
         own.top + top * own.height,
         width * own.width,

@@ -6,17 +6,16 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from laydown.match.found import NOTHING, Found, ranked
-from laydown.match.loops import MARGIN
-from laydown.match.on_paper import kit_on_paper
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.repertoire import all_numbers
+from laydown.match.search.found import NOTHING, Found, ranked
+from laydown.match.search.loops import MARGIN
+from laydown.match.search.on_paper import kit_on_paper
+from laydown.match.search.repertoire import all_numbers
 from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.media.absorption import absorption as absorption_of
-from laydown.media.colorant import Colorant
-from laydown.media.marker import MODEL_VERSION, MarkerFit
-from laydown.media.paper import Paper
-from laydown.media.pile import strength_of
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.marker.absorption import absorption as absorption_of
+from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
+from laydown.media.marker.pile import strength_of
 from laydown.media.recipe import Recipe
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")

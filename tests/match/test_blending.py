@@ -5,20 +5,19 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.blending import blended, notes_on_blending, treatments_of
-from laydown.match.instructions import instructions
 from laydown.match.judge import match_color
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import KitFit, reflectance
+from laydown.match.words import instructions
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.pencil import fit_pencils
+from laydown.media.film.wash import fit_washes
+from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.paper import Paper
-from laydown.media.pencil import fit_pencils
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
-from laydown.media.wash import fit_washes
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 FERN, ROOT = (Colorant(name, "Meadow", Medium.PENCIL) for name in ("Fern", "Root"))

@@ -6,10 +6,10 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.bound import bound_row
-from laydown.match.quick_curve import DARK, DEGREE, quick_curve
-from laydown.match.window import cubed, window
-from laydown.media.absorption import inverse
+from laydown.match.search.bound import bound_row
+from laydown.match.search.quick_curve import DARK, DEGREE, quick_curve
+from laydown.match.search.window import cubed, window
+from laydown.media.marker.absorption import inverse
 
 FACTORS = [(0.5, 1.0, 1.0), (1.0, 1.0, 1.0), (2.0, 0.7, 1.3)]
 

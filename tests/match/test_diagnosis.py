@@ -6,10 +6,9 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import explain
 from laydown.match.mishaps import CauseKind, mishap_priors, outcomes
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, fit_markers, predict
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers, predict
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

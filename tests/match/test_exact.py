@@ -7,14 +7,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.match import exact
-from laydown.match.exact import search_exactly, search_many
-from laydown.match.found import Found
-from laydown.match.prepared import prepare
 from laydown.match.ranking import Ranking
+from laydown.match.search import exact
+from laydown.match.search.exact import search_exactly, search_many
+from laydown.match.search.found import Found
+from laydown.match.search.prepared import prepare
 from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

@@ -5,21 +5,19 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.diagnosis import explain
-from laydown.match.film_mishaps import film_outcomes
-from laydown.match.mishaps import CauseKind
+from laydown.match.mishaps import CauseKind, film_outcomes
 from laydown.match.mud import find_mud
 from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, Ranking
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.film_fit import fit_films
-from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_spectrum
-from laydown.media.kit_fit import KitFit, predict
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.model import FilmFit
+from laydown.media.film.predicting import film_spectrum
+from laydown.media.kit.fit import KitFit, predict
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 

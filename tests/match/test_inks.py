@@ -14,13 +14,12 @@ import pytest
 
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
-from laydown.match.exact import search_exactly
 from laydown.match.ranking import Ranking
+from laydown.match.search.exact import search_exactly
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
-from laydown.media.priors import usual_priors
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from laydown.match.instructions import instructions
+from laydown.match.words import instructions
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, parse_recipe
 

@@ -8,16 +8,15 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import NEAR, TOLERANCES, match_color
+from laydown.match.judge import NEAR, TOLERANCES, match_color, plainest
 from laydown.match.mud import chroma_lost, find_mud
 from laydown.match.outcome import Origin, Target, Verdict
-from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
-from laydown.match.verdict import layer_that_helps, verdict
+from laydown.match.words import layer_that_helps, verdict
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, predict, reflectance
+from laydown.media.marker.marker import MarkerFit, predict, reflectance
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

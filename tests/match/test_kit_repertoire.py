@@ -4,18 +4,17 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.mixed import every_recipe
-from laydown.match.repertoire import repertoire
+from laydown.match.search.mixed import every_recipe
+from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.kit_fit import KitFit, reflectance
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.pencil import fit_pencils
+from laydown.media.film.wash import fit_washes
+from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Medium
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pencil import fit_pencils
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.media.wash import fit_washes
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 NAMED = {

@@ -6,12 +6,11 @@ from dataclasses import replace
 import numpy as np
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color
-from laydown.match.likelier import has_blender
+from laydown.match.judge import has_blender, match_color
 from laydown.match.outcome import Target
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, reflectance
-from laydown.media.priors import BLENDER
+from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.priors import BLENDER
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

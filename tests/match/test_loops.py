@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.curve import tabled_inverse
-from laydown.match.loops import lay, squared_difference
-from laydown.match.on_paper import kit_on_paper
+from laydown.match.search.curve import tabled_inverse
+from laydown.match.search.loops import lay, squared_difference
+from laydown.match.search.on_paper import kit_on_paper
 from laydown.match.space import Limits, laid_steps, number_of
-from laydown.media.absorption import inverse
-from laydown.media.marker import MarkerFit, reflectance
-from laydown.media.pile import step_numbers
+from laydown.media.marker.absorption import inverse
+from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.pile import step_numbers
 from laydown.media.recipe import Recipe
 
 

@@ -3,25 +3,23 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50
-from laydown.match.film_loops import lightness_span
-from laydown.match.found import Found
-from laydown.match.judge import match_color
-from laydown.match.mixed import WEIGHTS, every_recipe, search_kit
+from laydown.match.judge import match_color, plainest
 from laydown.match.outcome import Target
-from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
+from laydown.match.search.film_loops import lightness_span
+from laydown.match.search.found import Found
+from laydown.match.search.mixed import WEIGHTS, every_recipe, search_kit
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
-from laydown.media.film import film, layer
-from laydown.media.kit_fit import KitFit, reflectance
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.film import film, layer
+from laydown.media.film.pencil import fit_pencils
+from laydown.media.film.wash import fit_washes
+from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pencil import fit_pencils
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
-from laydown.media.wash import fit_washes
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 TARGETS = np.array([[60.0, 20.0, 30.0], [35.0, 5.0, -25.0], [82.0, -6.0, 18.0]])

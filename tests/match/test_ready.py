@@ -4,11 +4,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from laydown.match import ready, rows, tables
-from laydown.match.exact import search_exactly
-from laydown.match.prepared import prepare
-from laydown.match.tables import make_table, search_table
-from laydown.media.marker import MarkerFit
+from laydown.match.search import ready, rows, tables
+from laydown.match.search.exact import search_exactly
+from laydown.match.search.prepared import prepare
+from laydown.match.search.tables import make_table, search_table
+from laydown.media.marker.marker import MarkerFit
 
 
 def test_after_warming_up_nothing_is_compiled_anew(invented_kit: Callable[..., MarkerFit]) -> None:

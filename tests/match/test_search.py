@@ -8,13 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.compiling import is_kept
-from laydown.match.exact import search_exactly
-from laydown.match.found import Found, in_order
 from laydown.match.ranking import EQUAL, Ranking
+from laydown.match.search.compiling import is_kept
+from laydown.match.search.exact import search_exactly
+from laydown.match.search.found import Found, in_order
 from laydown.match.space import Limits, laid_steps
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit, reflectance
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

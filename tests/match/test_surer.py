@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from laydown.match.found import Found
-from laydown.match.surer import surer_first
+from laydown.match.judge import surer_first
+from laydown.match.search.found import Found
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from laydown.match.exact import search_many
-from laydown.match.found import Found
-from laydown.match.prepared import prepare
 from laydown.match.ranking import Ranking
+from laydown.match.search.exact import search_many
+from laydown.match.search.found import Found
+from laydown.match.search.prepared import prepare
+from laydown.match.search.tables import can_be_tabled, make_table, search_table
 from laydown.match.space import Limits
-from laydown.match.tables import can_be_tabled, make_table, search_table
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

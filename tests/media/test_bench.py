@@ -17,10 +17,10 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.oracle import (
-    Bench,
     Dye,
     Effects,
-    Hand,
+    SimulatedBench,
+    Steadiness,
     by_hand,
     dye_set,
     set_up,
@@ -28,12 +28,11 @@ from laydown.demo.oracle import (
     truths,
     white_slab,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, fit_markers, predict, predict_many
-from laydown.media.paper import Paper
-from laydown.media.priors import usual_priors
+from laydown.media.marker.design import minimum_design
+from laydown.media.marker.marker import MarkerFit, fit_markers, predict, predict_many
+from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -87,7 +86,9 @@ def test_pairs_from_xyz(share: float) -> None:
     assert np.quantile(sets, 0.95) <= 3.5
 
 
-def disturbed_bench(share: float, seed: int) -> tuple[Bench, tuple[Colorant, ...], list[float]]:
+def disturbed_bench(
+    share: float, seed: int
+) -> tuple[SimulatedBench, tuple[Colorant, ...], list[float]]:
     """Return a bench that fills and lifts, its dyes (pale ones wetter), and their strengths."""
     rng = np.random.default_rng(100 + seed)
     dyes = {}
@@ -109,7 +110,11 @@ def layered(colorants: tuple[Colorant, ...], rng: np.random.Generator, count: in
 
 
 def judged(
-    fit: MarkerFit, bench: Bench, recipes: list[Recipe], hand: Hand, rng: np.random.Generator
+    fit: MarkerFit,
+    bench: SimulatedBench,
+    recipes: list[Recipe],
+    hand: Steadiness,
+    rng: np.random.Generator,
 ) -> np.ndarray:
     """Return squared standard distances of what a hand would color from what the fit says."""
     far = []
@@ -124,7 +129,7 @@ def distances(share: float, *, one_coat_only: bool = False) -> np.ndarray:
     """Fit the minimum design, or one coat of each, on each bench; judge 60 recipes for each."""
     found = []
     for seed in JUDGED:
-        rng, hand = np.random.default_rng(1000 + seed), Hand(spread=0.06)
+        rng, hand = np.random.default_rng(1000 + seed), Steadiness(spread=0.06)
         bench, colorants, strengths = disturbed_bench(share, seed)
         design = [r for r in minimum_design(colorants, strengths)
                   if not one_coat_only or r.coats < 2]  # fmt: skip

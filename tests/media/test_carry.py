@@ -6,8 +6,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import (
     HAND,
-    Bench,
     Effects,
+    SimulatedBench,
     dye_set,
     set_up,
     swatch,
@@ -16,14 +16,13 @@ from laydown.demo.oracle import (
     white_slab,
 )
 from laydown.demo.slabs import Slab
-from laydown.media.carry import carry_films, carry_markers, choose_anchors
-from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
-from laydown.media.film_design import minimum_film_design
-from laydown.media.film_fit import fit_films
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.design import minimum_film_design
+from laydown.media.film.fitting import fit_films
+from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
 from laydown.media.laydown import Medium
-from laydown.media.marker import MarkerFit, fit_markers, outside, predict
-from laydown.media.paper import Paper
+from laydown.media.marker.design import minimum_design
+from laydown.media.marker.marker import MarkerFit, fit_markers, outside, predict
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
@@ -39,14 +38,14 @@ def one(colorant: Colorant) -> Recipe:
 
 
 @pytest.fixture(scope="module")
-def benches() -> tuple[Bench, Bench]:
+def benches() -> tuple[SimulatedBench, SimulatedBench]:
     """Return a smooth white paper and one of another shade and penetration."""
     first = set_up(white_slab(share=0.06), DYES, Effects(0.3, 0.5))
     return first, set_up(WARM, DYES, Effects(0.2, 0.3))
 
 
 @pytest.fixture(scope="module")
-def fit(benches: tuple[Bench, Bench]) -> MarkerFit:
+def fit(benches: tuple[SimulatedBench, SimulatedBench]) -> MarkerFit:
     """Return 60 markers fitted on the first paper."""
     bench, rng = benches[0], np.random.default_rng(1)
     depth = [-truth(bench, recipe).mean() for recipe in ONES]
@@ -56,7 +55,7 @@ def fit(benches: tuple[Bench, Bench]) -> MarkerFit:
     return fit_markers(swatches, paper, colorants=list(DYES))
 
 
-def carried(fit: MarkerFit, bench: Bench, anchors: int, seed: int = 2) -> MarkerFit:
+def carried(fit: MarkerFit, bench: SimulatedBench, anchors: int, seed: int = 2) -> MarkerFit:
     """Carry markers to another paper with so many anchors."""
     rng = np.random.default_rng(seed)
     chosen = choose_anchors(fit, anchors)
@@ -64,13 +63,15 @@ def carried(fit: MarkerFit, bench: Bench, anchors: int, seed: int = 2) -> Marker
     return carry_markers(fit, Paper(bench.paper, truth(bench, Recipe())), swatches)
 
 
-def misses(fit: MarkerFit, bench: Bench) -> np.ndarray:
+def misses(fit: MarkerFit, bench: SimulatedBench) -> np.ndarray:
     """Return how far one coat of each colorant is from the truth, CIEDE2000."""
     seen = lab_from_reflectance(truths(bench, [one(c) for c in fit.colorants]))
     return ciede2000(seen, lab_from_reflectance(fit.one_coat))
 
 
-def test_five_anchors_carry_sixty_markers(fit: MarkerFit, benches: tuple[Bench, Bench]) -> None:
+def test_five_anchors_carry_sixty_markers(
+    fit: MarkerFit, benches: tuple[SimulatedBench, SimulatedBench]
+) -> None:
     """With 5 anchors 60 markers are off by 2.0 at most on average, half of that without any."""
     without = misses(carried(fit, benches[1], 0), benches[1]).mean()
     five = misses(carried(fit, benches[1], 5), benches[1]).mean()
@@ -79,7 +80,9 @@ def test_five_anchors_carry_sixty_markers(fit: MarkerFit, benches: tuple[Bench, 
     assert five <= 0.5 * without
 
 
-def test_error_falls_with_anchors(fit: MarkerFit, benches: tuple[Bench, Bench]) -> None:
+def test_error_falls_with_anchors(
+    fit: MarkerFit, benches: tuple[SimulatedBench, SimulatedBench]
+) -> None:
     """More anchors, less error: none, two, five, fifteen, by the mean of three hands."""
     means = [
         np.mean(
@@ -91,7 +94,9 @@ def test_error_falls_with_anchors(fit: MarkerFit, benches: tuple[Bench, Bench]) 
     assert means[1] > means[2] > means[3]
 
 
-def test_chosen_anchors_beat_the_first_ones(fit: MarkerFit, benches: tuple[Bench, Bench]) -> None:
+def test_chosen_anchors_beat_the_first_ones(
+    fit: MarkerFit, benches: tuple[SimulatedBench, SimulatedBench]
+) -> None:
     """Anchors chosen for what they tell leave less error than the palest ones would."""
     rng = np.random.default_rng(3)
     palest = [fit.colorants[i] for i in np.argsort(fit.strength)[:5]]
@@ -101,7 +106,9 @@ def test_chosen_anchors_beat_the_first_ones(fit: MarkerFit, benches: tuple[Bench
     assert misses(carried(fit, benches[1], 5), benches[1]).mean() < by_palest
 
 
-def test_what_was_carried_is_marked(fit: MarkerFit, benches: tuple[Bench, Bench]) -> None:
+def test_what_was_carried_is_marked(
+    fit: MarkerFit, benches: tuple[SimulatedBench, SimulatedBench]
+) -> None:
     """Anchors count as measured and come back as read; all others are marked and less sure."""
     made = carried(fit, benches[1], 5)
     chosen = choose_anchors(fit, 5)
@@ -114,7 +121,9 @@ def test_what_was_carried_is_marked(fit: MarkerFit, benches: tuple[Bench, Bench]
     assert unsure > 1.5 * sure
 
 
-def test_bounds_of_carried_colors_hold(fit: MarkerFit, benches: tuple[Bench, Bench]) -> None:
+def test_bounds_of_carried_colors_hold(
+    fit: MarkerFit, benches: tuple[SimulatedBench, SimulatedBench]
+) -> None:
     """Regions that are said to hold 80 in 100 carried colors hold 70 to 95."""
     made = carried(fit, benches[1], 5)
     rng = np.random.default_rng(9)

@@ -8,21 +8,19 @@ import pytest
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.comparing import compare, shared_covariance
-from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_spectrum
-from laydown.media.kit_fit import KitFit, leeway, predict, reflectance
+from laydown.media.film.model import FilmFit
+from laydown.media.film.pencil import fit_pencils
+from laydown.media.film.predicting import film_spectrum
+from laydown.media.film.wash import fit_washes
+from laydown.media.kit.fit import KitFit, leeway, predict, reflectance
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.learning import by_own_hand, learn
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pencil import fit_pencils
-from laydown.media.priors import SCALE
+from laydown.media.marker.learning import by_own_hand, learn
+from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.priors import SCALE
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.media.swatch import Swatch
-from laydown.media.trial import Trial
-from laydown.media.wash import fit_washes
+from laydown.media.swatch import Swatch, Trial
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 SLOPE = np.linspace(-1, 1, 36)

@@ -4,12 +4,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design, missing, next_swatch
-from laydown.media.evidence import both_orders
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import fit_markers, predict
-from laydown.media.paper import Paper
+from laydown.media.marker.design import minimum_design, missing, next_swatch
+from laydown.media.marker.marker import fit_markers, predict
+from laydown.media.marker.noise import both_orders
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

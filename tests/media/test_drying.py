@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant
-from laydown.media.drying import (
+from laydown.media.film.drying import (
     DRY,
     as_dry,
     dried,

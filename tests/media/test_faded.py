@@ -13,11 +13,11 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import dye_set, set_up, truths, white_slab
-from laydown.media.faded import faded_difference, faded_reflectance
+from laydown.media.colorant import Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
-from laydown.media.priors import usual_priors
+from laydown.media.light.faded import faded_difference, faded_reflectance
+from laydown.media.marker.marker import fit_markers
+from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

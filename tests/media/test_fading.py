@@ -14,8 +14,8 @@ from types import ModuleType
 import numpy as np
 import pytest
 
-from laydown.media.exposure import Exposure, Span, dose
-from laydown.media.fading import (
+from laydown.media.light.exposure import Exposure, Span, dose
+from laydown.media.light.fading import (
     Fading,
     class_fading,
     clear_dose,
@@ -24,8 +24,8 @@ from laydown.media.fading import (
     power_law,
     shown_in,
 )
-from laydown.media.lightfastness import parse_class
-from laydown.media.window_test import dose_range, fit_window
+from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.window_test import dose_range, fit_window
 
 REPEAT = 0.03
 """Noise of the differences (CIEDE2000): the scatter about a smooth curve."""

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from laydown.media.film import (
+from laydown.media.film.film import (
     film,
     from_sheets,
     infinite,

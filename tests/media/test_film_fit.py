@@ -11,13 +11,12 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.film_design import film_missing, minimum_film_design
-from laydown.media.film_fit import fit_films
-from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_leeway, film_predict, film_spectrum
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.design import film_missing, minimum_film_design
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.model import FilmFit
+from laydown.media.film.predicting import film_leeway, film_predict, film_spectrum
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
 

@@ -8,17 +8,15 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.oracle import dye_set, white_slab
-from laydown.media.colorant import Colorant
-from laydown.media.film_design import minimum_film_design
-from laydown.media.film_fit import fit_films
-from laydown.media.film_learning import learn_films
-from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_spectrum
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.design import minimum_film_design
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.learning import learn_films
+from laydown.media.film.model import FilmFit
+from laydown.media.film.predicting import film_spectrum
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Swatch
-from laydown.media.trial import Trial
+from laydown.media.swatch import Swatch, Trial
 
 COLORANTS = 6
 HAND = {Medium.PENCIL: 0.7, Medium.WASH: 1.35}

@@ -5,11 +5,19 @@ import numpy as np
 import pytest
 
 from laydown.errors import BadRecipeError, NotMeasuredError
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.marker import fit_markers, predict, reflectance
-from laydown.media.paper import Paper
-from laydown.media.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET, usual_priors
+from laydown.media.marker.marker import fit_markers, predict, reflectance
+from laydown.media.marker.priors import (
+    BLENDER,
+    LATER_COAT,
+    LIFT,
+    QUICK,
+    SCALE,
+    SOAKED,
+    WET,
+    usual_priors,
+)
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 

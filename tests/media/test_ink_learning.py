@@ -10,13 +10,12 @@ import numpy as np
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.hand_priors import HandPriors
-from laydown.media.learning import learn
-from laydown.media.marker import MarkerFit, fit_markers, learn_priors, predict
-from laydown.media.paper import Paper
-from laydown.media.priors import EFFECTS, HELD, LATER_COAT, SCALE, Priors, usual_priors
-from laydown.media.swatch import Swatch
-from laydown.media.trial import Trial
+from laydown.media.colorant import Paper
+from laydown.media.marker.hand_priors import HandPriors
+from laydown.media.marker.learning import learn
+from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors, predict
+from laydown.media.marker.priors import EFFECTS, HELD, LATER_COAT, SCALE, Priors, usual_priors
+from laydown.media.swatch import Swatch, Trial
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")
 

@@ -2,13 +2,12 @@ from collections import Counter
 
 import numpy as np
 
-from laydown.media.colorant import Colorant
-from laydown.media.kit_design import minimum_design, missing, swatched
-from laydown.media.kit_fit import KitFit
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.pencil import fit_pencils
+from laydown.media.kit.design import minimum_design, missing, swatched
+from laydown.media.kit.fit import KitFit
 from laydown.media.laydown import Medium
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pencil import fit_pencils
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

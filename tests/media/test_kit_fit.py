@@ -4,10 +4,12 @@ import numpy as np
 import pytest
 
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.film_laying import film_steps
-from laydown.media.film_predicting import film_pile
-from laydown.media.kit_fit import (
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.laying import film_steps
+from laydown.media.film.pencil import covered, fit_pencils
+from laydown.media.film.predicting import film_pile
+from laydown.media.film.wash import fit_washes
+from laydown.media.kit.fit import (
     KitFit,
     assumed_for,
     leeway,
@@ -17,10 +19,9 @@ from laydown.media.kit_fit import (
     segment_reflectance,
     segments,
 )
+from laydown.media.kit.soaking import soaked
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pencil import covered, fit_pencils
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import (
     Recipe,
     Step,
@@ -31,9 +32,7 @@ from laydown.media.recipe import (
     mixture,
     parse_recipe,
 )
-from laydown.media.soaking import soaked
 from laydown.media.swatch import Swatch
-from laydown.media.wash import fit_washes
 
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 SLOPE = np.linspace(-1, 1, 36)

@@ -1,7 +1,7 @@
 import pytest
 
 from laydown.errors import BadRecipeError
-from laydown.media.labels import (
+from laydown.media.recipe import (
     LONGEST_NAME,
     checked_colorant_name,
     checked_name,

@@ -5,16 +5,14 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant
-from laydown.media.hand_priors import usual_hand_priors
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Stroke
-from laydown.media.learning import by_own_hand, learn, others_say
-from laydown.media.marker import MarkerFit, fit_markers, predict
-from laydown.media.paper import Paper
-from laydown.media.priors import EFFECTS, QUICK
+from laydown.media.marker.hand_priors import usual_hand_priors
+from laydown.media.marker.learning import by_own_hand, learn, others_say
+from laydown.media.marker.marker import MarkerFit, fit_markers, predict
+from laydown.media.marker.priors import EFFECTS, QUICK
 from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Swatch
-from laydown.media.trial import Fill, Trial
+from laydown.media.swatch import Fill, Swatch, Trial
 
 HEAVY = 0.25
 

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from laydown.errors import LightfastnessError
-from laydown.media.exposure import Exposure, Span
-from laydown.media.lightfastness import noticeable_dose, parse_class, wools_of
+from laydown.media.light.exposure import Exposure, Span
+from laydown.media.light.lightfastness import noticeable_dose, parse_class, wools_of
 
 
 @pytest.mark.parametrize(

@@ -12,13 +12,12 @@ from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.mixed_bench import MixedBench
 from laydown.demo.oracle import Dye, Effects, dye_set, set_up, truth, white_slab
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
-from laydown.media.film_fit import fit_films
-from laydown.media.kit_design import minimum_design
-from laydown.media.kit_fit import KitFit, predict, reflectance
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
+from laydown.media.kit.design import minimum_design
+from laydown.media.kit.fit import KitFit, predict, reflectance
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.marker import fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 

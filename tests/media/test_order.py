@@ -3,8 +3,17 @@ import pytest
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Wait
-from laydown.media.order import check_order, may_follow, order_rules, order_troubles
-from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from laydown.media.recipe import (
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    check_order,
+    may_follow,
+    order_rules,
+    order_troubles,
+)
 
 KELP = Step(Colorant("Kelp", "Estuary"))
 FERN = Step(Colorant("Fern", "Meadow", Medium.PENCIL))

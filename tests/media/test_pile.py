@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from laydown.media.pile import bare, put, step_numbers, strength_of
+from laydown.media.marker.pile import bare, put, step_numbers, strength_of
 
 share = st.floats(0.0, 1.0)
 positive = st.floats(0.01, 5.0)

@@ -5,9 +5,9 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.marker import (
+from laydown.media.marker.marker import (
     MarkerFit,
     fit_markers,
     outside,
@@ -15,7 +15,6 @@ from laydown.media.marker import (
     predict_many,
     reflectance,
 )
-from laydown.media.paper import Paper
 from laydown.media.recipe import Part, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
 

@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 
 from laydown.errors import LightfastnessError
-from laydown.media.exposure import Span
-from laydown.media.window_test import (
+from laydown.media.light.exposure import Span
+from laydown.media.light.window_test import (
     WindowReading,
     dose_range,
     fit_window,

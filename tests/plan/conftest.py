@@ -8,10 +8,9 @@ import pytest
 
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

@@ -3,14 +3,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.learning import learn
-from laydown.media.marker import fit_markers, predict
-from laydown.media.paper import Paper
+from laydown.media.marker.learning import learn
+from laydown.media.marker.marker import fit_markers, predict
 from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Swatch
-from laydown.media.trial import Trial
+from laydown.media.swatch import Swatch, Trial
 from laydown.plan.calibration import REGIONS, calibrate, score
 
 

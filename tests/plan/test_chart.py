@@ -4,13 +4,11 @@ import numpy as np
 import pytest
 
 from laydown.match.outcome import Candidate, Difference, Match, Target, Verdict
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.paper import Paper
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step, format_recipe, mixture
-from laydown.plan.chart import Chart, in_coloring_order, notes_for_all, with_layers
-from laydown.plan.supplies import supplies
+from laydown.plan.chart import Chart, in_coloring_order, notes_for_all, supplies, with_layers
 
 KELP, DUNE = Colorant("Kelp", "Estuary"), Colorant("Dune", "Estuary")
 WHITE = np.full(36, 0.9)

@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from laydown.color.difference import ciede2000
-from laydown.match.repertoire import Repertoire, repertoire
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
-from laydown.media.marker import MarkerFit
-from laydown.plan.compare import Comparison, cells, compare, volume
-from laydown.plan.plots import side_by_side, svg
-from laydown.plan.shades import Shade, one_coats
+from laydown.media.marker.marker import MarkerFit
+from laydown.plan.run.ranges import Comparison, cells, compare, side_by_side, svg, volume
+from laydown.plan.run.runs import Shade, one_coats
 
 PALE = frozenset({"Straw", "Rose", "Sky", "Fog"})
 

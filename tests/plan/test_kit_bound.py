@@ -7,11 +7,10 @@ import pytest
 from scipy.optimize import linprog
 
 from laydown.color.arrays import FloatArray
-from laydown.plan.kit_bound import Bounding
-from laydown.plan.kit_branch import Branching
-from laydown.plan.kit_cuts import color_costs
-from laydown.plan.kit_problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
-from laydown.plan.kit_swap import judged, swapped
+from laydown.plan.kit.bounds import Bounding, color_costs
+from laydown.plan.kit.branch import Branching
+from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
+from laydown.plan.kit.swaps import judged, swapped
 
 COLORANTS, COLORS, MOST, MISSED = 8, 7, 3, 10.0
 

@@ -8,10 +8,10 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
-from laydown.match.repertoire import Repertoire, repertoire
-from laydown.media.marker import MarkerFit, predict
-from laydown.plan.kit_choice import Wishes, choose_kit, single_offers
-from laydown.plan.kit_problem import Aim, Offer
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.media.marker.marker import MarkerFit, predict
+from laydown.plan.kit.choice import Wishes, choose_kit, single_offers
+from laydown.plan.kit.problem import Aim, Offer
 
 
 def standing_still() -> float:

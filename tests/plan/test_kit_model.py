@@ -5,9 +5,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.plan.kit_model import Proven, solved
-from laydown.plan.kit_problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
-from laydown.plan.kit_swap import judged, swapped
+from laydown.plan.kit.model import Proven, solved
+from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
+from laydown.plan.kit.swaps import judged, swapped
 
 SEEDS = range(6)
 

@@ -6,13 +6,13 @@ import pytest
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin
-from laydown.match.repertoire import Repertoire, repertoire
-from laydown.media.marker import MarkerFit
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
-from laydown.plan.lesson import Lesson, LessonColor, Turn, turned
-from laydown.plan.lesson_conversion import Departure, convert, transposed
-from laydown.plan.palette_recipes import Options, nearest, options
-from laydown.plan.shades import shade
+from laydown.plan.lesson.conversion import Departure, convert, transposed
+from laydown.plan.lesson.lesson import Lesson, LessonColor, Turn, turned
+from laydown.plan.lesson.palette import Options, nearest, options
+from laydown.plan.run.runs import shade
 
 
 @pytest.fixture(scope="module")

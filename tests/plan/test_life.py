@@ -7,18 +7,17 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.colorant import Colorant
-from laydown.media.exposure import Exposure, Span
-from laydown.media.faded import faded_reflectance, share_left
-from laydown.media.fading import Fading, clear_dose, shown_in
-from laydown.media.film_fit import fit_films
-from laydown.media.kit_fit import KitFit, reflectance
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
+from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.light.exposure import Exposure, Span
+from laydown.media.light.faded import faded_reflectance, share_left
+from laydown.media.light.fading import Fading, clear_dose, shown_in
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
-from laydown.plan.life import Life, hours_to_last, recipe_life, soonest_first, years
+from laydown.plan.light.life import Life, hours_to_last, recipe_life, soonest_first, years
 
 WHITE = np.full(36, 0.88)
 PAPER = Paper("Gannet smooth", WHITE)

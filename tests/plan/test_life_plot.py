@@ -3,9 +3,9 @@ from xml.etree import ElementTree as ET
 import numpy as np
 import pytest
 
-from laydown.media.exposure import Span
-from laydown.plan.life_plot import life_plot
-from laydown.plan.plots import svg
+from laydown.media.light.exposure import Span
+from laydown.plan.light.life import life_plot
+from laydown.plan.run.ranges import svg
 
 SPANS = [Span(0.1, 4.0), Span(1.0, 10.0), Span(0.0, 30.0), Span(2.0, np.inf)]
 FILLS = ["#102030", "#405060", "#708090", "#a0b0c0"]

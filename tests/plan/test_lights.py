@@ -10,11 +10,18 @@ from laydown.color.light_names import DAY, find_light, named_lights
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.outcome import Target
 from laydown.match.pairing import pair_of
-from laydown.media.kit_fit import reflectance
-from laydown.media.marker import MarkerFit
+from laydown.media.kit.fit import reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.plan.light_words import change_words, summary_words, verdict_words
-from laydown.plan.lights import Holding, LightedMatch, holding, under_lights
+from laydown.plan.light.lights import (
+    Holding,
+    LightedMatch,
+    change_words,
+    holding,
+    summary_words,
+    under_lights,
+    verdict_words,
+)
 
 LIGHTS = tuple(one for one in named_lights() if one.cie != DAY)
 TOLERANCE = 2.25

@@ -4,16 +4,15 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant
-from laydown.media.film_fit import fit_films
-from laydown.media.film_learning import films_by_own_hand
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.learning import films_by_own_hand
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.learning import by_own_hand
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.learning import by_own_hand
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.plan.next_trials import (
+from laydown.plan.notebook import (
     _look,
     _open,
     _updated,

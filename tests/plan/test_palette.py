@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from laydown.match.outcome import Target
-from laydown.plan.palette_cost import (
+from laydown.plan.lesson.palette import (
     Palette,
+    best_palette,
     broken_orders,
     palette_of,
     total_cost,
 )
-from laydown.plan.palette_optimum import best_palette
 
 
 def _palette(seed: int, *, colors: int = 5, recipes: int = 3, passages: int = 2) -> Palette:
@@ -51,7 +51,7 @@ def test_the_bound_holds_where_the_search_is_given_up(monkeypatch: pytest.Monkey
     """With too few nodes allowed the bound is below the optimum, and the answer above."""
     palette = _palette(5, passages=2)
     least = best_palette(palette).cost
-    monkeypatch.setattr("laydown.plan.palette_optimum.NODES", 7)
+    monkeypatch.setattr("laydown.plan.lesson.palette.NODES", 7)
     found = best_palette(palette)
     assert found.bound <= least + 1e-9
     assert found.cost >= least - 1e-9

@@ -4,12 +4,20 @@ import numpy as np
 import pytest
 
 from laydown.match.mud import chroma_lost
-from laydown.match.repertoire import Repertoire, repertoire
-from laydown.media.marker import MarkerFit
-from laydown.plan.neighbors import lonely, mend_gaps, mend_lonely, mending
-from laydown.plan.partners import partners
-from laydown.plan.runs import find_runs, rated
-from laydown.plan.shades import Shade, one_coats, shade
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.media.marker.marker import MarkerFit
+from laydown.plan.run.partners import partners
+from laydown.plan.run.runs import (
+    Shade,
+    find_runs,
+    lonely,
+    mend_gaps,
+    mend_lonely,
+    mending,
+    one_coats,
+    rated,
+    shade,
+)
 
 
 @pytest.fixture(scope="module")

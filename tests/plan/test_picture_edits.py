@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from laydown.errors import BadEditError
-from laydown.plan.picture import PicturePlan, PlanRules, Region
-from laydown.plan.picture_edits import Assign, Edit, Merge, Split, edited
-from laydown.plan.picture_lesson import lesson_of
-from laydown.plan.picture_plan import plan_picture
+from laydown.plan.picture.edits import Assign, Edit, Merge, Split, edited
+from laydown.plan.picture.picture import PicturePlan, PlanRules, Region
+from laydown.plan.picture.plan import make_plan
+from laydown.plan.picture.recipes import lesson_of
 
 
 @pytest.fixture(scope="module")
@@ -17,7 +17,7 @@ def plan() -> PicturePlan:
     for stripe, lightness in enumerate((20.0, 40.0, 65.0, 90.0)):
         seen[:, 40 * stripe : 40 * stripe + 40, 0] = lightness
     seen[20:40, 10:30] = [90.0, 0.0, 0.0]
-    return plan_picture(seen, PlanRules(steps=4, width=160.0), title="Stripes")
+    return make_plan(seen, PlanRules(steps=4, width=160.0), title="Stripes")
 
 
 def at(plan: PicturePlan, row: int, column: int) -> Region:

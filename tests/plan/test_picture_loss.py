@@ -7,20 +7,20 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from laydown.app.plan_panels import plan_pixels
+from laydown.app.pictures.views import plan_pixels
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.demo.lemons import draw_lemons
 from laydown.imaging.picture import open_picture
-from laydown.plan.picture import PicturePlan, PlanRules
-from laydown.plan.picture_loss import flattened, lost, painted
-from laydown.plan.picture_plan import plan_picture
+from laydown.plan.picture.picture import PicturePlan, PlanRules
+from laydown.plan.picture.plan import make_plan
+from laydown.plan.picture.recipes import flattened, lost, painted
 
 
 @pytest.fixture(scope="module")
 def plan() -> PicturePlan:
     """Return the plan of the lemons."""
-    return plan_picture(draw_lemons(rows=200, columns=300).lab, PlanRules(width=300.0))
+    return make_plan(draw_lemons(rows=200, columns=300).lab, PlanRules(width=300.0))
 
 
 @pytest.fixture
@@ -105,10 +105,10 @@ def test_colors_that_became_alike_are_told_in_pairs(plan: PicturePlan, wanted: n
 
 def test_a_drawing_of_flat_parts_is_hardly_flattened() -> None:
     """Planning loses nothing where each part has one color, and more where there is texture."""
-    flat = plan_picture(
+    flat = make_plan(
         draw_lemons(rows=200, columns=300, soft=0.0, grain=0.0, uneven=0.0).lab, PlanRules()
     )
-    rough = plan_picture(draw_lemons(rows=200, columns=300, uneven=3.0).lab, PlanRules())
+    rough = make_plan(draw_lemons(rows=200, columns=300, uneven=3.0).lab, PlanRules())
     assert flattened(flat) < 0.6
     assert flattened(rough) > flattened(flat) + 0.5
 

@@ -7,9 +7,9 @@ from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.demo.lemons import PARTS, color_of, draw_lemons
 from laydown.errors import BadFileError
-from laydown.plan.picture import PicturePlan, PlanRules, color_of_regions
-from laydown.plan.picture_plan import plan_picture
-from laydown.plan.regions import pieces, worth_of
+from laydown.plan.picture.picture import PicturePlan, PlanRules, color_of_regions
+from laydown.plan.picture.plan import make_plan
+from laydown.plan.picture.regions import pieces, worth_of
 
 SIZE = {"rows": 320, "columns": 480}
 TROUBLES = {
@@ -23,7 +23,7 @@ TROUBLES = {
 
 def planned(rules: PlanRules | None = None, **trouble: float) -> PicturePlan:
     """Plan the drawing of lemons."""
-    return plan_picture(draw_lemons(**SIZE, **trouble).lab, rules or PlanRules())
+    return make_plan(draw_lemons(**SIZE, **trouble).lab, rules or PlanRules())
 
 
 def steps_of(plan: PicturePlan) -> np.ndarray:
@@ -44,7 +44,7 @@ def plan() -> PicturePlan:
 def test_95_of_100_pixels_lie_in_their_step(trouble: str) -> None:
     """Of pixels of known regions at least 95 % are in the right step, whatever the trouble."""
     drawing = draw_lemons(**SIZE, **TROUBLES[trouble])
-    right = steps_of(plan_picture(drawing.lab, PlanRules())) == drawing.step
+    right = steps_of(make_plan(drawing.lab, PlanRules())) == drawing.step
     assert right.mean() >= 0.95
 
 
@@ -88,7 +88,7 @@ def test_two_colors_of_one_value_are_two_regions() -> None:
     """Yellow beside blue of the same value makes one step and two colors."""
     seen = np.zeros((80, 120, 3))
     seen[:, :60], seen[:, 60:] = [60.0, 0.0, 50.0], [60.0, 0.0, -40.0]
-    plan = plan_picture(seen, PlanRules())
+    plan = make_plan(seen, PlanRules())
     assert plan.values.steps == 1
     assert len(plan.palette) == 2
     assert len(np.unique(color_of_regions(plan.values)[plan.values.labels])) == 2
@@ -127,7 +127,7 @@ def test_a_cut_out_picture_is_planned_where_it_is() -> None:
     opaque[:, 100:] = True
     seen = drawing.lab.copy()
     seen[:, :100] = [0.0, 0.0, 0.0]
-    plan = plan_picture(seen, PlanRules(), opaque=opaque)
+    plan = make_plan(seen, PlanRules(), opaque=opaque)
     assert np.array_equal(plan.values.labels == 0, ~opaque)
     assert min(color.lab[0] for color in plan.palette) > 8.0
 
@@ -136,7 +136,7 @@ def test_hatching_is_a_region_of_the_mean_of_its_light() -> None:
     """Lines of black on white, as wide as the gaps between, are one area of half the light."""
     seen = np.full((200, 300, 3), [100.0, 0.0, 0.0])
     seen[50:150, 100:200:4, 0] = seen[50:150, 101:200:4, 0] = 0.0
-    plan = plan_picture(seen, PlanRules(width=100.0))
+    plan = make_plan(seen, PlanRules(width=100.0))
     middle = plan.values.labels[100, 150]
     region = next(r for r in plan.values.regions if r.number == middle)
     assert region.share == pytest.approx(100.0 / 6.0, abs=4.0)
@@ -146,12 +146,12 @@ def test_hatching_is_a_region_of_the_mean_of_its_light() -> None:
 def test_a_picture_that_can_not_be_seen_is_refused() -> None:
     """Where all is transparent there is nothing to plan."""
     with pytest.raises(BadFileError, match="transparent"):
-        plan_picture(np.zeros((60, 60, 3)), PlanRules(), opaque=np.zeros((60, 60), dtype=bool))
+        make_plan(np.zeros((60, 60, 3)), PlanRules(), opaque=np.zeros((60, 60), dtype=bool))
 
 
 def test_more_regions_than_anybody_colors_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
     """The message says how many there would be, the hint what to ask for."""
-    monkeypatch.setattr("laydown.plan.picture_plan.MOST_REGIONS", 3)
+    monkeypatch.setattr("laydown.plan.picture.plan.MOST_REGIONS", 3)
     with pytest.raises(BadFileError, match=r"make [\d,]+ regions; at most 3") as caught:
         planned()
     assert "broader tip" in caught.value.hint

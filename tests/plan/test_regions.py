@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from laydown.plan.picture import PlanRules
-from laydown.plan.regions import (
+from laydown.plan.picture.picture import PlanRules
+from laydown.plan.picture.regions import (
     Worth,
     borders,
     hatched,

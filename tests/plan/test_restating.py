@@ -3,14 +3,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from laydown.media.colorant import Colorant
-from laydown.media.film_fit import fit_films
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
 from laydown.media.laydown import Laydown, Medium, Stroke
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.plan.restating import restate
+from laydown.plan.notebook import restate
 
 KELP, SKIFF = Colorant("Kelp", "Shoal"), Colorant("Skiff", "Shoal")
 BAND = np.linspace(0.0, 1.0, 36)

@@ -10,8 +10,7 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.notation import WHITE_C
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
-from laydown.plan.runs import find_runs, rated
-from laydown.plan.shades import Shade, at_value, shade, turn
+from laydown.plan.run.runs import Shade, at_value, find_runs, rated, shade, turn
 
 FAMILIES = ("R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP")
 PAGES = ((5.0, 8), (17.5, 4), (32.5, 2), (45.0, 6), (60.0, 4), (72.5, 8), (85.0, 2), (97.5, 10))

@@ -11,13 +11,13 @@ from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
-from laydown.match.repertoire import repertoire
+from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
-from laydown.media.kit_fit import reflectance
-from laydown.media.marker import MarkerFit
+from laydown.media.kit.fit import reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
-from laydown.plan.light_words import instead_words
-from laydown.plan.steadiest import Steadiest, steadiest
+from laydown.plan.light.lights import instead_words
+from laydown.plan.light.steadiest import Steadiest, steadiest
 
 LIGHTS = tuple(find_light(name) for name in ("D50", "D65", "A", "FL11", "LED-B1"))
 LIMITS = Limits(steps=2, coats=2)

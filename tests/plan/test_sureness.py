@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.plan.sureness import difference_range, value_margin
+from laydown.plan.notebook import difference_range, value_margin
 
 GRAY = np.array([50.0, 0.0, 0.0])
 

@@ -8,7 +8,7 @@ import pytest
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
-from laydown.plan.value_recipes import recipe_of_value
+from laydown.plan.picture.recipes import recipe_of_value
 
 
 @dataclass

@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.plan.value_steps import BIN, even_steps, most_steps, natural_steps
+from laydown.plan.picture.picture import BIN, even_steps, most_steps, natural_steps
 
 
 def squares(values: np.ndarray, boundaries: np.ndarray) -> float:

@@ -1,8 +1,8 @@
 """The order to work in."""
 
 from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
 from laydown.media.laydown import Laydown, Medium, Pressure
+from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.sheet.arrange import arrange
 from laydown.sheet.sheet import Sheet, SheetKind

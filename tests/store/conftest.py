@@ -16,22 +16,20 @@ import pytest
 
 from laydown.errors import LaydownError
 from laydown.media.colorant import Colorant
-from laydown.media.exposure import Span
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.lightfastness import parse_class
+from laydown.media.light.exposure import Span
+from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.window_test import WindowReading
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
-from laydown.media.window_test import WindowReading
 from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import SheetKind
-from laydown.store.job_records import Outcome, Progress, State
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
 from laydown.store.lightfastness import WindowTest
-from laydown.store.records import FitKey
+from laydown.store.records import FitKey, JobOutcome, Progress, State, TrialEntry
 from laydown.store.stamps import now
-from laydown.store.trial_records import TrialEntry
 
 SERVERS = Path("/usr/lib/postgresql")
 
@@ -165,7 +163,7 @@ def crammed(full: Library, supplies: SimpleNamespace) -> Library:
         job = work.jobs.add(
             "make_chart", packed("{}"), title="A", started_by="", owner="me", when=now()
         )
-        work.jobs.end(job.id, Outcome(State.DONE, packed("[1]")), Progress(), when=now())
+        work.jobs.end(job.id, JobOutcome(State.DONE, packed("[1]")), Progress(), when=now())
     with full.work("take one back") as work:
         work.disown("mine", [supplies.fig])
     return full

@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from laydown.errors import LibraryError
-from laydown.store.library import Library, open_library
-from laydown.store.tables import Table
-from laydown.store.work import Work
+from laydown.store.library import Library, Work, open_library
+from laydown.store.tables import LibraryTable
 
 READ = {
     "text for a number": "update papers set coats_limit = 'six'",
@@ -115,7 +114,7 @@ def _look_at_supplies(work: Work) -> None:
 def test_every_table_of_the_crammed_library_holds_something(crammed: Library) -> None:
     """So that each statement below meddles with something."""
     with closing(sqlite3.connect(crammed.location)) as connection:
-        for table in Table.metadata.tables:
+        for table in LibraryTable.metadata.tables:
             assert connection.execute(f"select count(*) from {table}").fetchone() != (0,), table
 
 

@@ -5,9 +5,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from laydown.errors import LibraryError, UnknownNameError
-from laydown.store.job_records import Job, Outcome, Progress, State
 from laydown.store.jobs import packed
 from laydown.store.library import Library
+from laydown.store.records import Job, JobOutcome, Progress, State
 
 NOON = datetime(2026, 11, 25, 12, 0, tzinfo=UTC)
 SECOND = timedelta(seconds=1)
@@ -38,7 +38,9 @@ def test_a_job_goes_from_waiting_to_done(any_library: Library) -> None:
     assert (told.state, told.done, told.total) == (State.RUNNING, 3, 10)
     assert (told.message, told.started) == ("Fitting", NOON + SECOND)
     with any_library.work("end") as work:
-        work.jobs.end(job.id, Outcome(State.DONE, packed("[1]")), under_way, when=NOON + 2 * SECOND)
+        work.jobs.end(
+            job.id, JobOutcome(State.DONE, packed("[1]")), under_way, when=NOON + 2 * SECOND
+        )
     done = get(any_library, job.id)
     assert (done.state, done.message, done.ended) == (State.DONE, "", NOON + 2 * SECOND)
     assert done.bytes_kept > job.bytes_kept
@@ -60,7 +62,7 @@ def test_what_is_silent_for_long_was_interrupted(any_library: Library) -> None:
     silent, heard = add(any_library), add(any_library, when=NOON + SECOND)
     own, over = add(any_library, owner="mine"), add(any_library)
     with any_library.work("end") as work:
-        work.jobs.end(over.id, Outcome(State.FAILED), Progress(), when=NOON)
+        work.jobs.end(over.id, JobOutcome(State.FAILED), Progress(), when=NOON)
     since = NOON + SECOND
     with any_library.look() as work:
         assert work.jobs.unheard_of(since=since, but="mine")
@@ -97,7 +99,7 @@ def test_a_number_is_never_given_twice(any_library: Library) -> None:
 def test_the_end_of_a_job_that_was_put_away_is_nothing(any_library: Library) -> None:
     """It is no error, and brings nothing back."""
     with any_library.work("end") as work:
-        work.jobs.end(7, Outcome(State.DONE, packed("[]")), Progress(), when=NOON)
+        work.jobs.end(7, JobOutcome(State.DONE, packed("[]")), Progress(), when=NOON)
     with any_library.look() as work:
         assert work.jobs.all() == ()
 

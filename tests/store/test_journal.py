@@ -7,15 +7,14 @@ import pytest
 from sqlalchemy import text
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.media.exposure import Span
-from laydown.media.lightfastness import parse_class
+from laydown.media.light.exposure import Span
+from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.window_test import WindowReading
 from laydown.media.recipe import mixture
-from laydown.media.window_test import WindowReading
 from laydown.store.journal import TABLES
-from laydown.store.library import Library
+from laydown.store.library import Library, Work
 from laydown.store.lightfastness import WindowTest
 from laydown.store.records import FitKey
-from laydown.store.work import Work
 
 Command = Callable[[Work, SimpleNamespace], Any]
 

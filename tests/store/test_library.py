@@ -81,7 +81,7 @@ def test_a_second_writer_is_told_to_wait(
     library: Library, path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A command that can't write because another writes gets one clear sentence."""
-    monkeypatch.setattr("laydown.store.location.BUSY_MILLISECONDS", 50)
+    monkeypatch.setattr("laydown.store.files.BUSY_MILLISECONDS", 50)
     other = open_library(path)
 
     def command() -> None:

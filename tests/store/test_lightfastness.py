@@ -6,9 +6,9 @@ import pytest
 
 from laydown.errors import LightfastnessError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.exposure import Span
-from laydown.media.lightfastness import parse_class
-from laydown.media.window_test import WindowReading
+from laydown.media.light.exposure import Span
+from laydown.media.light.lightfastness import parse_class
+from laydown.media.light.window_test import WindowReading
 from laydown.store.library import Library
 from laydown.store.lightfastness import WindowTest
 

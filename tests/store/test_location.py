@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from laydown.errors import LibraryError
-from laydown.store.location import find_location, make_engine, usual_path
+from laydown.store.files import find_location, make_engine, usual_path
 
 
 def test_untold_the_library_lies_in_the_users_data_folder() -> None:

@@ -10,10 +10,10 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from laydown.errors import LibraryError
+from laydown.store.files import APPLICATION_ID, find_location, make_engine
 from laydown.store.library import Library, open_library
-from laydown.store.location import APPLICATION_ID, find_location, make_engine
 from laydown.store.migrating import REVISIONS, STEPS
-from laydown.store.tables import Table
+from laydown.store.tables import LibraryTable
 
 
 def older_library(path: Path) -> None:
@@ -36,7 +36,7 @@ def test_the_steps_make_the_tables_that_are_mapped(any_library: Library) -> None
     """After all steps a database has exactly the tables and columns the code maps."""
     with any_library._engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
-        assert compare_metadata(context, Table.metadata) == []
+        assert compare_metadata(context, LibraryTable.metadata) == []
 
 
 def test_every_step_is_known_and_listed() -> None:

@@ -8,7 +8,7 @@ from laydown.errors import BadRecipeError, DuplicateNameError, LibraryError, Unk
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library
-from laydown.store.papers import usual_white
+from laydown.store.supplies import usual_white
 
 
 def test_an_unmeasured_paper_is_assumed_white_and_says_so(library: Library) -> None:

@@ -10,9 +10,8 @@ import pytest
 
 from laydown.errors import LibraryError
 from laydown.store import taking_in
-from laydown.store.copying import copy_over
+from laydown.store.files import copy_over, find_location, make_engine
 from laydown.store.library import Library, open_library
-from laydown.store.location import find_location, make_engine
 from laydown.store.migrating import REVISIONS, run_steps
 from laydown.store.records import FitKey
 

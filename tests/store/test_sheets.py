@@ -13,7 +13,7 @@ from laydown.sheet.arrange import arrange
 from laydown.sheet.reading import CellReading, Flag
 from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.store.library import open_library
-from laydown.store.sheet_text import read_sheet_text, write_sheet
+from laydown.store.sheets import read_sheet_text, write_sheet
 
 
 @pytest.fixture

@@ -11,9 +11,9 @@ import pytest
 
 from laydown.errors import UnknownNameError
 from laydown.media.recipe import Recipe
-from laydown.media.trial import Fill
+from laydown.media.swatch import Fill
 from laydown.store.library import Library, open_library
-from laydown.store.trial_records import StoredTrial, TrialEntry
+from laydown.store.records import StoredTrial, TrialEntry
 
 
 @pytest.fixture
@@ -139,7 +139,7 @@ import numpy as np
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import open_library
-from laydown.store.trial_records import TrialEntry
+from laydown.store.records import TrialEntry
 
 library = open_library(sys.argv[1])
 for count in range(int(sys.argv[3])):

@@ -10,9 +10,9 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.app.opening import Library, open_named
+from laydown.app.library import Library, open_named
 from laydown.cli.main import door
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk
 from laydown.web.serving import names_of

@@ -8,7 +8,7 @@ from starlette.testclient import TestClient
 
 from laydown.cli.main import door
 from laydown.media.legible import UNSEEN
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from schemathesis import Case
 from starlette.testclient import TestClient
 
-from laydown.app.job_tasks import JobTask
+from laydown.app.tasks import JobTask
 from laydown.errors import LaydownError
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 

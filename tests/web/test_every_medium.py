@@ -7,9 +7,9 @@ from types import MappingProxyType
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.app.plan_files import PictureFile, planned, write_plan
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.demo.lemons import draw_lemons, lemons_png
-from laydown.plan.picture import PlanRules
+from laydown.plan.picture.picture import PlanRules
 
 PAPER = "Gannet smooth"
 SWATCHES = f"""\

@@ -10,9 +10,9 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.app.opening import Library
-from laydown.app.print_sheet import find_sheet
-from laydown.app.read_sheet import ReadSheet
+from laydown.app.library import Library
+from laydown.app.sheets.printing import find_sheet
+from laydown.app.sheets.reading import ReadSheet
 from laydown.cli.main import door
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows

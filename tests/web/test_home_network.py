@@ -1,7 +1,7 @@
 import pytest
 
 from laydown.errors import NotLetInError
-from laydown.web.home_network import checked_address
+from laydown.web.phone import checked_address
 
 
 @pytest.mark.parametrize("address", ["10.0.0.5", "172.16.9.1", "192.168.178.20", "169.254.3.4"])

@@ -6,12 +6,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from laydown.app.encoding import to_json
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Jobs, State
-from laydown.app.make_chart import MakeChart, make_chart
-from laydown.app.match_color import Asking
-from laydown.app.opening import Library
-from laydown.app.supplies import Supplies
-from laydown.store.job_records import Job
+from laydown.app.library import Library
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 

@@ -14,7 +14,7 @@ from laydown.cli.main import door
 from laydown.color.lab import xyz_from_lab
 from laydown.media.recipe import format_recipe
 from laydown.sheet.reading import CellReading
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 from laydown.web.desk import Desk
 
 Over = Callable[[int], Job]

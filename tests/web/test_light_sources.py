@@ -8,8 +8,8 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from laydown.app.plan_files import PictureFile, planned, write_plan
-from laydown.plan.picture import PlanRules
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
+from laydown.plan.picture.picture import PlanRules
 
 Started = Callable[..., int]
 

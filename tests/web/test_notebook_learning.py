@@ -10,10 +10,10 @@ from PIL import Image, ImageDraw
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs, State
-from laydown.app.opening import Library
+from laydown.app.library import Library
 from laydown.cli.main import door
 from laydown.imaging.files import drawn_page, opened_pdf
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 from laydown.web.desk import Desk
 
 Over = Callable[[int], Job]

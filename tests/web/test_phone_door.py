@@ -13,8 +13,7 @@ from starlette.responses import PlainTextResponse
 from starlette.types import Receive, Scope, Send
 
 from laydown.web.guard import Guard
-from laydown.web.phone import Phone
-from laydown.web.phone_door import FROM_PHONE, PhoneDoor
+from laydown.web.phone import FROM_PHONE, Phone, PhoneDoor
 from laydown.web.serving import names_of
 
 LAN, PORT = "192.168.1.20", 8017

@@ -11,11 +11,11 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.app.paint_plan import PaintPlan
-from laydown.app.plan_files import PictureFile, planned, write_plan
+from laydown.app.pictures.painting import PaintPlan
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.cli.main import door
-from laydown.plan.picture import PlanRules
-from laydown.store.job_records import Job
+from laydown.plan.picture.picture import PlanRules
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 

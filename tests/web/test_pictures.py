@@ -13,9 +13,9 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.app.plan_files import PictureFile
+from laydown.app.pictures.plans import PictureFile
 from laydown.cli.main import door
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 from laydown.web.pages.pictures import said_of, white_of
 
 Over = Callable[[int], Job]

@@ -9,12 +9,12 @@ from click.testing import CliRunner
 from PIL import Image
 from starlette.testclient import TestClient
 
-from laydown.app.opening import open_named
-from laydown.app.plan_files import PictureFile, planned, write_plan
-from laydown.app.plan_shelf import kept_file
+from laydown.app.library import open_named
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
+from laydown.app.pictures.shelf import kept_file
 from laydown.cli.main import door
-from laydown.documents.plan_file import read_plan
-from laydown.plan.picture import PlanRules
+from laydown.documents.files.plans import read_plan
+from laydown.plan.picture.picture import PlanRules
 
 RULES = PlanRules(steps=3, width=120.0)
 

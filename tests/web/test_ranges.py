@@ -7,7 +7,7 @@ from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.cli.main import door
-from laydown.store.job_records import Job
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 Started = Callable[..., int]

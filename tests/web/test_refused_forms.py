@@ -16,9 +16,9 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from laydown.app.plan_files import PictureFile, planned, write_plan
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.color.lab import xyz_from_lab
-from laydown.plan.picture import PlanRules
+from laydown.plan.picture.picture import PlanRules
 from laydown.sheet.reading import CellReading
 from laydown.web.application import create_application
 from laydown.web.desk import Desk, open_desk

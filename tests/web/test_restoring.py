@@ -7,7 +7,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.web.phone_door import is_at_the_bench
+from laydown.web.phone import is_at_the_bench
 
 
 def test_a_copy_is_put_back(shoal: TestClient, tmp_path: Path) -> None:

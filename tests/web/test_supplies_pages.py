@@ -4,8 +4,8 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
-from laydown.app.add_demo import add_demo
-from laydown.app.opening import Library
+from laydown.app.demo.adding import add_demo
+from laydown.app.library import Library
 from laydown.cli.main import door
 
 SAME = [

@@ -13,10 +13,10 @@ from starlette.exceptions import HTTPException
 from starlette.testclient import TestClient
 from starlette.types import Message, Receive, Scope, Send
 
-from laydown.web import uploads
+from laydown.web import files as uploads
 from laydown.web.errors import catch_errors
+from laydown.web.files import BoundedBody, paths_with_files, sent_files, shown_name
 from laydown.web.pages import PAGES
-from laydown.web.uploads import BoundedBody, paths_with_files, sent_files, shown_name
 
 router = APIRouter()
 DESCRIPTORS = Path("/proc/self/fd")

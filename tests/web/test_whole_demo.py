@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.app.demo_folder import FOLDER, MARK, claim_folder, folder_beside
+from laydown.app.demo.folder import FOLDER, MARK, claim_folder, folder_beside
+from laydown.app.demo.whole import DemoDone, Missed, RunDemo
 from laydown.app.jobs import Jobs
-from laydown.app.opening import Library
-from laydown.app.run_demo import DemoDone, Missed, RunDemo
-from laydown.store.job_records import Job
+from laydown.app.library import Library
+from laydown.store.records import Job
 
 Over = Callable[[int], Job]
 

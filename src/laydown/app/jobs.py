@@ -19,12 +19,12 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import TypeVar
 
-from laydown.app.job_tasks import JobTask, job_task
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
-from laydown.app.opening import open_named
+from laydown.app.library import open_named
+from laydown.app.tasks import JobTask, job_task
 from laydown.errors import LaydownError, LibraryError, TooLargeError
-from laydown.store.job_records import Job, Outcome, Progress, State
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
+from laydown.store.records import Job, JobOutcome, Progress, State
 from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
@@ -233,7 +233,7 @@ class Jobs:
             return self._cancel_elsewhere(number)
         running.to_be_stopped = True
         if running.future is not None and running.future.cancel():
-            self._end(number, running, Outcome(State.CANCELLED))
+            self._end(number, running, JobOutcome(State.CANCELLED))
         return self.get(number)
 
     def remove(self, number: int) -> None:
@@ -269,26 +269,28 @@ class Jobs:
         self._tell()
         self._end(number, running, self._outcome(number, task, request, running))
 
-    def _outcome(self, number: int, task: JobTask, request: object, running: _Running) -> Outcome:
+    def _outcome(
+        self, number: int, task: JobTask, request: object, running: _Running
+    ) -> JobOutcome:
         try:
             running.stop_if_asked()
             result = task(self._library, request, watch=running.watch, tell=running.tell)
             found = _packed(to_text(result), "What was found")
         except _StoppedError:
-            return _interrupted() if self._closing.is_set() else Outcome(State.CANCELLED)
+            return _interrupted() if self._closing.is_set() else JobOutcome(State.CANCELLED)
         except LaydownError as error:
-            return Outcome(State.FAILED, message=error.message, hint=error.hint)
+            return JobOutcome(State.FAILED, message=error.message, hint=error.hint)
         except Exception as error:
             _log.exception("Job %d failed", number)
-            return Outcome(
+            return JobOutcome(
                 State.FAILED,
                 message=f"This is a fault of laydown, not yours: {type(error).__name__}: {error}",
                 hint="Please report it, with what you asked for.",
             )
         self._put_at_hand(number, result)
-        return Outcome(State.DONE, found)
+        return JobOutcome(State.DONE, found)
 
-    def _end(self, number: int, running: _Running, outcome: Outcome) -> None:
+    def _end(self, number: int, running: _Running, outcome: JobOutcome) -> None:
         """Write down how a job ended, however long the library is busy."""
         with self._books:
             for _ in range(TRIES):
@@ -359,8 +361,8 @@ class Jobs:
                 self._at_hand.popitem(last=False)
 
 
-def _interrupted() -> Outcome:
-    return Outcome(State.INTERRUPTED, message=INTERRUPTED)
+def _interrupted() -> JobOutcome:
+    return JobOutcome(State.INTERRUPTED, message=INTERRUPTED)
 
 
 def _packed(text: str, what: str) -> bytes:

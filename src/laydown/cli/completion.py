@@ -1,12 +1,21 @@
-"""``laydown completion``: what a shell needs to complete commands, options and the user's names."""
+"""``laydown completion``: what a shell needs to complete commands, options and names."""
 
+import os
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import click
-from click.shell_completion import get_completion_class
+from click.shell_completion import (
+    BashComplete,
+    CompletionItem,
+    add_completion_class,
+    get_completion_class,
+)
 
 from laydown.cli.commands import verb
 from laydown.cli.console import show
+from laydown.cli.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,3 +42,61 @@ def completion(context: click.Context, shell: str) -> None:
         raise click.UsageError(f"No completion for {shell}.")
     made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
     show(ShellLines(shell, made.source_template % made.source_vars()), lambda told: told.lines)
+
+
+# Completion in bash, where a name with a blank in it has to come back as one word.
+#
+# The lines that click gives bash put an offered value onto the command line as it is, so that
+# ``Beech husk`` would become two words.
+
+_SPECIAL = re.compile(r"([^\w@%+=:,./#~-]|^[#~])")
+
+
+class BashNames(BashComplete):
+    """Escapes what bash would take apart, unless the word being typed began with a quote."""
+
+    def format_completion(self, item: CompletionItem) -> str:
+        """Return the line that tells bash of one offer; ``read`` takes one layer of escapes off."""
+        if item.type != "plain" or _in_quotes():
+            return super().format_completion(item)
+        escaped = _SPECIAL.sub(r"\\\\\1", item.value)
+        return super().format_completion(CompletionItem(escaped, item.type, item.help))
+
+
+def _in_quotes() -> bool:
+    words = os.environ.get("COMP_WORDS", "").split("\n")
+    at = int(os.environ.get("COMP_CWORD", "0") or 0)
+    return at < len(words) and words[at][:1] in {'"', "'"}
+
+
+def complete_bash() -> None:
+    """Let bash's completion be done by this."""
+    add_completion_class(BashNames)
+
+
+Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
+
+
+def names_of(kind: str) -> Completer:
+    """Return a completer for colorants, ranges, papers or kits.
+
+    An error of the library completes nothing: a shell is no place for messages.
+    """
+
+    def complete(
+        context: click.Context, _: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from laydown.app.supplies.names import NamesAsked, complete_names
+        from laydown.errors import LaydownError
+
+        library = context.find_root().ensure_object(Settings).library
+        try:
+            return _items(complete_names(NamesAsked(kind, incomplete, library)).names)
+        except LaydownError:
+            return []
+
+    return complete
+
+
+def _items(names: Sequence[str]) -> list[CompletionItem]:
+    return [CompletionItem(name) for name in names]

@@ -5,14 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import tell_of_compiling
-from laydown.cli.columns import columns
+from laydown.cli.asking import page_option, tell_of_compiling
 from laydown.cli.commands import verb
-from laydown.cli.console import progress, say, show, suggest
-from laydown.cli.page import page_option
+from laydown.cli.console import columns, progress, say, show, suggest
 
 if TYPE_CHECKING:
-    from laydown.app.run_demo import DemoDone
+    from laydown.app.demo.whole import DemoDone
     from laydown.match.outcome import Match
 
 FIRST_PARTS = 4
@@ -43,7 +41,7 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     """
     say("All data of the demo is invented.")
     tell_of_compiling()
-    from laydown.app.run_demo import RunDemo, run_demo
+    from laydown.app.demo.whole import RunDemo, run_demo
 
     with progress("matching") as watch:
         done = run_demo(RunDemo(folder, page, whole_range, for_class), watch=watch, tell=say)
@@ -133,7 +131,7 @@ def _sheet(done: "DemoDone") -> list[str]:
 
 
 def _wall(done: "DemoDone") -> list[str]:
-    from laydown.app.life_report import light_words, part_name
+    from laydown.app.light.life import light_words, part_name
     from laydown.media.recipe import format_recipe
 
     life = done.on_a_wall
@@ -162,8 +160,7 @@ def _wall(done: "DemoDone") -> list[str]:
 
 def _lamp(done: "DemoDone") -> list[str]:
     from laydown.media.recipe import format_recipe
-    from laydown.plan.light_words import summary_words, verdict_words
-    from laydown.plan.lights import Holding
+    from laydown.plan.light.lights import Holding, summary_words, verdict_words
 
     told = [
         "In pencil, under other lights (a window, a lamp, tubes and three LEDs):",

@@ -1,26 +1,25 @@
-"""``laydown kit``: the colorants you own."""
+"""``laydown kit``: the colorants you own, and what to buy."""
 
 from collections.abc import Callable
 from dataclasses import replace
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from laydown.cli.columns import columns, counted
+from laydown import allowed_sizes
+from laydown.cli import exit_codes
+from laydown.cli.asking import give_report, page_option, report_wanted
 from laydown.cli.commands import Noun
-from laydown.cli.console import give, read_bytes, say, show, suggest
-from laydown.cli.library_in_use import library_in_use
+from laydown.cli.completion import names_of
+from laydown.cli.console import columns, counted, give, progress, read_bytes, say, show, suggest
+from laydown.cli.library import library_in_use
 from laydown.cli.medium import medium_option
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
 from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.check_names import NamesChecked
-    from laydown.app.list_kits import Kits
-    from laydown.app.own_colorants import KitChanged, OwnColorants
-    from laydown.app.show_kit import KitShown
+    from laydown.app.supplies.kits import KitChanged, Kits, KitShown, NamesChecked, OwnColorants
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -37,7 +36,7 @@ kit = Noun(
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
-    from laydown.app.create_kit import create_kit
+    from laydown.app.supplies.kits import create_kit
 
     with library_in_use(may_make=True) as library:
         show(create_kit(library, name), lambda k: f"Created the kit {k.name}.")
@@ -47,7 +46,7 @@ def create(name: str) -> None:
 @kit.verb("list", tasks=["list_kits"], example="laydown kit list")
 def list_() -> None:
     """List all kits."""
-    from laydown.app.list_kits import list_kits
+    from laydown.app.supplies.kits import list_kits
 
     with library_in_use() as library:
         found = list_kits(library)
@@ -66,7 +65,7 @@ def _listed(found: "Kits") -> str:
 @click.argument("name", shell_complete=names_of("kit"))
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    from laydown.app.show_kit import show_kit
+    from laydown.app.supplies.kits import show_kit
 
     with library_in_use() as library:
         show(show_kit(library, name), _shown)
@@ -124,7 +123,7 @@ def own(
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
-    from laydown.app.own_colorants import own_colorants
+    from laydown.app.supplies.kits import own_colorants
 
     asked = _request(name, colorants, ranges, listed)
     request = replace(asked, new_range=add_to, medium=medium)
@@ -140,7 +139,7 @@ def disown(
     name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
 ) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
-    from laydown.app.disown_colorants import disown_colorants
+    from laydown.app.supplies.kits import disown_colorants
 
     request = _request(name, colorants, ranges, listed)
     with library_in_use() as library:
@@ -151,7 +150,7 @@ def disown(
 def _request(
     name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
 ) -> "OwnColorants":
-    from laydown.app.own_colorants import OwnColorants
+    from laydown.app.supplies.kits import OwnColorants
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
     if not names and not ranges:
@@ -184,7 +183,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    from laydown.app.check_names import CheckNames, check_names
+    from laydown.app.supplies.kits import CheckNames, check_names
 
     asked = (*names, *(_names_in(listed) if listed else ()))
     if not asked:
@@ -224,8 +223,8 @@ def begin(
     page: str,
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
-    from laydown.app.begin_kit import BeginKit, begin_kit
-    from laydown.app.print_sheet import draw_sheet
+    from laydown.app.sheets.beginning import BeginKit, begin_kit
+    from laydown.app.sheets.printing import draw_sheet
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
     request = BeginKit(names, paper, name, range_, medium, wanted, page)
@@ -244,8 +243,155 @@ def begin(
 @click.argument("name", shell_complete=names_of("kit"))
 def remove(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
-    from laydown.app.remove_kit import remove_kit
+    from laydown.app.supplies.kits import remove_kit
 
     with library_in_use() as library:
         show(remove_kit(library, name), lambda k: f"Removed the kit {k.name}.")
     suggest("laydown library undo, if that was not meant")
+
+
+if TYPE_CHECKING:
+    from laydown.app.buying import KitsChosen, LessonFile
+
+WIDTH = 88
+
+
+def _file(name: str) -> "LessonFile":
+    from laydown.app.buying import LessonFile
+
+    return LessonFile(read_bytes(name, most=allowed_sizes.LIST), name)
+
+
+def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
+    return None if value is None else round(100 * value)
+
+
+@kit.verb(
+    "choose",
+    tasks=["choose_kit", "write_report"],
+    example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
+)
+@click.argument("lessons", nargs=-1, required=True)
+@click.option(
+    "--range",
+    "ranges",
+    multiple=True,
+    metavar="RANGE",
+    shell_complete=names_of("range"),
+    help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
+)
+@click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option(
+    "--kit",
+    "owned",
+    default="",
+    metavar="KIT",
+    shell_complete=names_of("kit"),
+    help="What is owned already.",
+)
+@click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
+@click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
+@click.option(
+    "--aim",
+    type=click.Choice(("fewest", "cheapest", "best")),
+    default="fewest",
+    show_default=True,
+    help="Fewest colorants, cheapest purchase, or the best that --most purchases do.",
+)
+@click.option("--most", type=click.IntRange(0), default=None, help="At most so many purchases.")
+@click.option(
+    "--budget",
+    type=click.FloatRange(0),
+    default=None,
+    callback=_cents,
+    help="All may cost so much, solvent and paper counted.",
+)
+@click.option(
+    "--prices",
+    default="",
+    metavar="FILE",
+    help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
+    " A range named as a single prices each of its colorants.",
+)
+@click.option(
+    "--tolerance",
+    type=click.Choice(("sketch", "class", "close")),
+    default="class",
+    show_default=True,
+    help="How close is close enough.",
+)
+@click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
+@click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(1, 3600),
+    default=60.0,
+    show_default=True,
+    help="How long to try to prove the choice.",
+)
+@page_option
+def choose(  # one parameter an option
+    *,
+    lessons: tuple[str, ...],
+    ranges: tuple[str, ...],
+    apart: bool,
+    paper: str,
+    owned: str,
+    must: tuple[str, ...],
+    never: tuple[str, ...],
+    aim: str,
+    most: int | None,
+    budget: int | None,
+    prices: str,
+    tolerance: str,
+    steps: int,
+    coats: int,
+    seconds: float,
+    page: str,
+) -> int:
+    """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
+
+    Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
+    proven; what fewer purchases cost and more bring; and what can be made with nothing bought.
+    With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when no recipe
+    that was counted makes some color, whatever is bought.
+    """
+    from laydown.app.buying import ChooseKit, choose_kit
+
+    if aim == "best" and most is None:
+        raise click.UsageError("The best of how many purchases? Say --most N.")
+    form = report_wanted()
+    request = ChooseKit(
+        lessons=tuple(_file(name) for name in lessons),
+        ranges=ranges,
+        apart=apart,
+        paper=paper,
+        kit=owned,
+        must=must,
+        never=never,
+        aim=aim,
+        most=most,
+        budget=budget,
+        tolerance=tolerance,
+        steps=steps,
+        coats=coats,
+        prices=_file(prices) if prices else None,
+        seconds=seconds,
+    )
+    with library_in_use() as library, progress("choosing") as watch:
+        found = choose_kit(library, request, watch=watch)
+    give_report(found, _told, form, page)
+    unreachable = any(group.choice.unreachable for group in found.groups)
+    return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE
+
+
+def _told(found: "KitsChosen") -> str:
+    from laydown.app.reports import kit_lines
+
+    parts = []
+    for group in found.groups:
+        bought = ", ".join(offer.name for offer in group.choice.chosen.bought) or "nothing"
+        lines = [f"{group.label}: {bought}", *kit_lines(found, group)]
+        parts.append("\n".join(part for line in lines for part in wrap(line, WIDTH)))
+    return "\n\n".join(parts)

@@ -1,4 +1,4 @@
-"""``laydown lesson``: lessons to hand on, and their conversion to one's own kit."""
+"""``laydown lesson``: lessons to hand on, to keep, and to convert to your own kit."""
 
 from collections.abc import Iterator
 from pathlib import Path
@@ -9,20 +9,28 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, tell_of_compiling
-from laydown.cli.cell_numbers import cell_numbers
-from laydown.cli.columns import columns, counted
+from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import Noun
-from laydown.cli.console import give, give_text, progress, read_bytes, say, show, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
+from laydown.cli.completion import names_of
+from laydown.cli.console import (
+    columns,
+    counted,
+    give,
+    give_text,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+)
+from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
+from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.convert_lesson import LessonConverted
-    from laydown.app.gather_lessons import LessonsGathered
-    from laydown.app.show_lesson import LessonShown
+    from laydown.app.lessons.converting import LessonConverted
+    from laydown.app.lessons.lessons import LessonShown
+    from laydown.app.lessons.packs import LessonsGathered
 
 WIDTH = 88
 
@@ -87,7 +95,7 @@ def new(
         raise click.UsageError("--passage goes with --sheet; a LIST has a column for passages.")
     if paper and sheet is not None:
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
-    from laydown.app.new_lesson import NewLesson, new_lesson
+    from laydown.app.lessons.lessons import NewLesson, new_lesson
 
     content = read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
     together = tuple(_passage(text) for text in passages)
@@ -110,7 +118,7 @@ def _passage(text: str) -> tuple[str, frozenset[int]]:
 @click.argument("file")
 def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
-    from laydown.app.show_lesson import ShowLesson, show_lesson
+    from laydown.app.lessons.lessons import ShowLesson, show_lesson
 
     found = show_lesson(ShowLesson(read_bytes(file, most=allowed_sizes.LIST), _source(file)))
     show(found, _shown)
@@ -167,7 +175,7 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
     whatever is chosen.
     """
     tell_of_compiling()
-    from laydown.app.convert_lesson import ConvertLesson, convert_lesson
+    from laydown.app.lessons.converting import ConvertLesson, convert_lesson
 
     form = _chart_wanted()
     content = read_bytes(file, most=allowed_sizes.LIST)
@@ -187,13 +195,13 @@ def _chart_wanted() -> str:
     """Return the form of the chart that the file's name asks for; empty for none."""
     if settings().output == "-" or settings().as_json:
         return ""
-    from laydown.app.write_chart import form_of
+    from laydown.app.matches.charts import form_of
 
     return form_of(settings().output)
 
 
 def _chart(made: "LessonConverted", way: str, turn: int, form: str, page: str) -> bytes:
-    from laydown.app.write_chart import WriteChart, write_chart
+    from laydown.app.matches.charts import WriteChart, write_chart
 
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
@@ -274,7 +282,7 @@ def pack(file: str, page: str) -> None:
     NAME.html; students install nothing.
     """
     tell_of_compiling()
-    from laydown.app.pack_lesson import PackLesson, pack_lesson, write_pack
+    from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 
     content = read_bytes(file, most=allowed_sizes.LIST)
     request = PackLesson(content, _source(file), asking())
@@ -310,7 +318,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     A return is a lesson file made from the sheet that a student colored in, see laydown lesson new.
     Colors are told by their names. With -o NAME.csv every color of everyone is listed.
     """
-    from laydown.app.gather_lessons import GatherLessons, Return, gather_lessons, gathered_csv
+    from laydown.app.lessons.packs import GatherLessons, Return, gather_lessons, gathered_csv
 
     parted = [text.partition("=") for text in returns]
     if not all(person and name for person, _, name in parted):
@@ -333,3 +341,68 @@ def _gathered(found: "LessonsGathered") -> str:
         for p in found.people
     ]
     return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
+
+
+__all__ = ["lesson"]
+
+if TYPE_CHECKING:
+    from laydown.app.lessons.lessons import LessonList
+
+
+@lesson.verb("keep", tasks=["keep_lesson"], example="laydown lesson keep lemons.txt")
+@click.argument("file")
+def keep(file: str) -> None:
+    """Keep the lesson FILE in the library, where the bench finds it, too.
+
+    What is kept is the file's own text. The same text is kept only once.
+    """
+    from laydown.app.lessons.lessons import KeepLesson, keep_lesson
+
+    content = read_bytes(file, most=allowed_sizes.LESSON)
+    with library_in_use() as library:
+        kept = keep_lesson(library, KeepLesson(content, file))
+    show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
+    suggest("laydown lesson list")
+
+
+@lesson.verb("list", tasks=["list_lessons"], example="laydown lesson list")
+def list_() -> None:
+    """List the lessons that are kept."""
+    from laydown.app.lessons.lessons import list_lessons
+
+    with library_in_use() as library:
+        found = list_lessons(library)
+    show(found, _listed)
+
+
+def _listed(found: "LessonList") -> str:
+    if not found.lessons:
+        return "No lesson is kept yet."
+    rows = [
+        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"]
+        for one in found.lessons
+    ]
+    return columns(["number", "title", "paper", "colors", "kept"], rows)
+
+
+@lesson.verb("fetch", tasks=["fetch_lesson"], example="laydown lesson fetch 3 -o lemons.txt")
+@click.argument("number", type=int)
+def fetch(number: int) -> None:
+    """Write out the lesson NUMBER that is kept, as its file was."""
+    from laydown.app.lessons.lessons import fetch_lesson
+
+    with library_in_use() as library:
+        found = fetch_lesson(library, number)
+    show(found, lambda f: f.text)
+
+
+@lesson.verb("remove", tasks=["remove_lesson"], example="laydown lesson remove 3")
+@click.argument("number", type=int)
+def remove(number: int) -> None:
+    """Remove the lesson NUMBER that is kept; undo brings it back."""
+    from laydown.app.lessons.lessons import remove_lesson
+
+    with library_in_use() as library:
+        gone = remove_lesson(library, number)
+    show(gone, lambda g: f"“{g.title}” is gone.")
+    say("Bring it back with: laydown library undo")

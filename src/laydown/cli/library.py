@@ -1,19 +1,61 @@
-"""``laydown library``: the one file that keeps everything."""
+"""``laydown library``: the one file that keeps everything, and opening it for a command."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns, counted
 from laydown.cli.commands import Noun
-from laydown.cli.console import say, show, suggest
-from laydown.cli.library_in_use import library_in_use
+from laydown.cli.console import columns, counted, say, show, suggest
+from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.list_history import History
-    from laydown.app.show_library import LibraryShown
-    from laydown.app.undo_change import Undone
+    from laydown.app.library import Library
+
+
+@contextmanager
+def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
+    """Give the library of ``--db``, or the user's own.
+
+    Parameters
+    ----------
+    may_make
+        Whether the command brings something in, so that a library named but not there yet is made;
+        else it is refused, since its name is likely mistyped.
+
+    Raises
+    ------
+    LibraryError
+        Where the library named is not there.
+    """
+    from laydown.app.library import library_is_there, open_named
+
+    named = settings().library
+    if named and not library_is_there(named):
+        if not may_make:
+            _refuse(named)
+        say(f"A new library is made: {named}")
+    library = open_named(named)
+    try:
+        yield library
+    finally:
+        library.close()
+
+
+def _refuse(named: str) -> None:
+    from laydown.errors import LibraryError
+
+    raise LibraryError(
+        f"There is no library at {named}.",
+        hint="Check the path. A command that brings something in, such as laydown swatches import,"
+        " makes a new one.",
+    )
+
+
+if TYPE_CHECKING:
+    from laydown.app.library import History, LibraryShown, Undone
 
 library = Noun(
     "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
@@ -23,7 +65,7 @@ library = Noun(
 @library.verb("path", tasks=["show_library"], example="laydown library path")
 def path() -> None:
     """Say where the library is and what it holds."""
-    from laydown.app.show_library import show_library
+    from laydown.app.library import show_library
 
     with library_in_use() as opened:
         found = show_library(opened)
@@ -43,7 +85,7 @@ def _held(found: "LibraryShown") -> str:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
-    from laydown.app.back_up_library import back_up_library
+    from laydown.app.library import back_up_library
 
     with library_in_use() as opened:
         show(back_up_library(opened, file), lambda b: f"The library is backed up in {b.path}.")
@@ -53,7 +95,7 @@ def backup(file: Path) -> None:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it."""
-    from laydown.app.restore_library import restore_library
+    from laydown.app.library import restore_library
 
     with library_in_use(may_make=True) as opened:
         made = restore_library(opened, file)
@@ -66,7 +108,7 @@ def add_demo() -> None:
 
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
-    from laydown.app.add_demo import add_demo
+    from laydown.app.demo.adding import add_demo
 
     with library_in_use(may_make=True) as opened:
         made = add_demo(opened)
@@ -77,7 +119,7 @@ def add_demo() -> None:
 @library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
-    from laydown.app.remove_demo import remove_demo
+    from laydown.app.demo.adding import remove_demo
 
     with library_in_use() as opened:
         gone = remove_demo(opened)
@@ -90,7 +132,7 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    from laydown.app.undo_change import undo_change
+    from laydown.app.library import undo_change
 
     with library_in_use() as opened:
         show(undo_change(opened), _undone)
@@ -103,7 +145,7 @@ def _undone(change: "Undone") -> str:
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
-    from laydown.app.list_history import list_history
+    from laydown.app.library import list_history
 
     with library_in_use() as opened:
         found = list_history(opened)

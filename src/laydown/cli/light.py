@@ -1,24 +1,198 @@
-"""``laydown light``: what another light does to matches, and to the work on a wall."""
+"""``laydown light``: what light does to matches and to the work, and how long a picture lasts."""
 
+from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from textwrap import wrap
+from typing import TYPE_CHECKING, Any
 
 import click
 from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, tell_of_compiling
+from laydown.cli.asking import (
+    asking,
+    asking_options,
+    give_report,
+    page_option,
+    report_wanted,
+    tell_of_compiling,
+)
 from laydown.cli.commands import Noun
-from laydown.cli.console import progress, read_bytes, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.light_terms import checked
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report, report_wanted
+from laydown.cli.completion import names_of
+from laydown.cli.console import (
+    columns,
+    counted,
+    give_text,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+    tenths,
+)
+from laydown.cli.library import library_in_use
+from laydown.cli.match import WIDTH
+from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.check_light import CheckLight
+    from laydown.app.light.life import LifeForecast, PartLife
+    from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
+
+
+def listed(found: "LightfastnessListed") -> str:
+    """Put what is known of lightfastness into a table, and say of whom nothing is."""
+    parts = []
+    if found.colorants:
+        rows = [_rated(one) for one in found.colorants]
+        parts.append(columns(["colorant", "stated", "by", "forecast from", "plain coat"], rows))
+    readings = [_read(one, i) for one in found.colorants for i in range(len(one.readings))]
+    if readings:
+        header = ["number", "colorant", "paper", "million lux-hours", "ultraviolet", "moved"]
+        parts.append(columns([*header, "remark"], readings))
+    if found.unknown:
+        names = ", ".join(c.name for c in found.unknown)
+        told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
+        parts.append("\n".join(wrap(told, WIDTH)))
+    return "\n\n".join(parts) or "Nothing is known of lightfastness here."
+
+
+def _rated(one: "ColorantRated") -> list[object]:
+    light = " without ultraviolet" if one.filtered else " with it" if one.basis else ""
+    return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
+
+
+def _read(one: "ColorantRated", place: int) -> list[object]:
+    from laydown.media.light.exposure import span_text
+
+    read = one.readings[place]
+    return [
+        read.number,
+        one.colorant.label,
+        read.paper,
+        span_text(read.dose),
+        "kept out" if read.filtered else "in it",
+        f"{read.difference:.1f}",
+        read.remark,
+    ]
+
+
+def lives(found: "LifeForecast") -> str:
+    """Put a forecast into words, what goes first at the head."""
+    from laydown.app.light.life import BESIDE, life_report
+
+    report = life_report(found)
+    known = [_life(part) for part in found.parts if part.noticeable]
+    header = ["part", "recipe", "goes first", "just noticeable", "clear"]
+    parts = [
+        report.title,
+        *("\n".join(wrap(line, WIDTH)) for line in report.lead if line != BESIDE),
+    ]
+    if known:
+        parts += [columns(header, known), "\n".join(wrap(BESIDE, WIDTH))]
+    for section in report.sections[bool(known) :]:
+        lines = [
+            line
+            for row in section.rows
+            for line in wrap(f"{row.head}: {row.text}" if row.head else row.text, WIDTH - 2)
+        ]
+        parts.append("\n".join([section.title, *(f"  {line}" for line in lines)]))
+    return "\n\n".join(parts)
+
+
+def _life(part: "PartLife") -> list[object]:
+    from laydown.app.light.life import part_name
+    from laydown.media.recipe import format_recipe
+
+    first = f"{part.first.rpartition('/')[2]} ({part.because})"
+    recipe = format_recipe(part.recipe)
+    return [part_name(part), recipe, first, part.noticeable_said, part.clear_said]
+
+
+if TYPE_CHECKING:
+    from laydown.app.light.checking import ColorUnderLights, LightChecked
+    from laydown.plan.light.lights import UnderLight
+
+
+def checked(found: "LightChecked") -> str:
+    """Say which matches hold: a table of all, then what to know of those that break."""
+    from laydown.plan.light.lights import summary_words
+
+    head = f"“{found.title}” from {found.kit} on {found.paper}, matched for {found.day.name}"
+    parts = [head]
+    if len(found.colors) > 1:
+        parts += [table(found), summary_words([color.check for color in found.colors])]
+    parts += [_one(color, found) for color in found.colors if _worth_telling(color, found)]
+    parts += ["\n".join(wrap(note, WIDTH)) for note in found.notes]
+    return "\n\n".join(parts)
+
+
+def table(found: "LightChecked") -> str:
+    """Lay out every color's verdict under every light, with how far off it is there."""
+    rows = [
+        [color.target.name, tenths(color.check.by_day.difference.delta_e)]
+        + [f"{seen.holding} {tenths(seen.difference.delta_e)}" for seen in color.check.lights]
+        + ["estimated" if color.estimated else ""]
+        for color in found.colors
+    ]
+    return columns(["color", "by day", *(one.short for one in found.lights), ""], rows)
+
+
+def _worth_telling(color: "ColorUnderLights", found: "LightChecked") -> bool:
+    from laydown.plan.light.lights import Holding
+
+    return len(found.colors) == 1 or color.check.holding is Holding.BREAKS
+
+
+def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
+    from laydown.media.recipe import format_recipe
+    from laydown.plan.light.lights import Holding, verdict_words
+
+    recipe = format_recipe(color.check.recipe) or "nothing: the bare paper"
+    alone = len(found.colors) == 1
+    lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
+    for seen in (color.check.by_day, *color.check.lights):
+        if alone or seen is color.check.by_day or seen.holding is not Holding.HOLDS:
+            lines += _under(seen, found)
+    lines += [line for text in _advice(color) for line in _wrapped(text)]
+    return "\n".join(lines)
+
+
+def _under(seen: "UnderLight", found: "LightChecked") -> Iterator[str]:
+    """Say what is seen under one light: its verdict, the looks of both, and what is off."""
+    from laydown.app.light.checking import look_words, off_words
+    from laydown.plan.light.lights import change_words
+
+    by_day = seen.light == found.day
+    yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
+    change = "" if by_day else f"; the match {change_words(seen)}"
+    yield from _wrapped(f"The color wanted looks {look_words(seen)}{change}.", "    ")
+    yield from _wrapped(f"Off: {off_words(seen, found.tolerance)}.", "    ")
+
+
+def _wrapped(text: str, margin: str = "  ") -> list[str]:
+    return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
+
+
+def _advice(color: "ColorUnderLights") -> Iterator[str]:
+    from laydown.media.recipe import format_recipe
+    from laydown.plan.light.lights import instead_words, verdict_sentence
+
+    if color.instead and color.instead_check:
+        day = color.instead_check.by_day.difference
+        yield (
+            f"Instead: {format_recipe(color.instead.prediction.recipe)}."
+            f" {verdict_sentence(color.instead_check)}; by day {day.words}"
+            f" ({day.delta_e:.1f})."
+        )
+    if color.steadiest:
+        yield instead_words(color.steadiest)
+    if color.estimated:
+        yield f"Estimated, since {'; '.join(color.estimated)}."
+
+
+if TYPE_CHECKING:
+    from laydown.app.light.checking import CheckLight
 
 LISTS = {".csv", ".txt", ".plan"}
 
@@ -67,8 +241,8 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     breaks.
     """
     tell_of_compiling()
-    from laydown.app.check_light import check_light
-    from laydown.plan.lights import Holding
+    from laydown.app.light.checking import check_light
+    from laydown.plan.light.lights import Holding
 
     form, request = report_wanted(), _request(what, lights)
     with library_in_use() as library, progress("matching") as watch:
@@ -79,10 +253,300 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
 
 
 def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
-    from laydown.app.check_light import CheckLight
+    from laydown.app.light.checking import CheckLight
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
         source = "standard input" if what == "-" else what
         content = read_bytes(what, most=allowed_sizes.PLAN)
         return CheckLight(file=content, source=source, lights=lights, asking=asking())
     return CheckLight(colors=(what,), lights=lights, asking=asking())
+
+
+if TYPE_CHECKING:
+    from laydown.app.light.windows import WindowTest, WindowTestAdded
+    from laydown.media.light.exposure import Exposure, Span
+
+GLASSES = click.Choice(("none", "plain", "filter"))
+_glass = click.option(
+    "--glass",
+    type=GLASSES,
+    default="none",
+    show_default=True,
+    help="What keeps ultraviolet out: only a filter does. White LED lamps alone give next to none"
+    " (common practice): say filter for them.",
+)
+
+
+@light.verb(
+    "rate",
+    tasks=["rate_lightfastness"],
+    example='laydown light rate 3 Kelp "Rope locker" --source "the label"',
+)
+@click.argument("grade")
+@click.argument("colorants", nargs=-1, shell_complete=names_of("colorant"))
+@click.option(
+    "--range",
+    "ranges",
+    multiple=True,
+    metavar="RANGE",
+    shell_complete=names_of("range"),
+    help="All of this range; may be given several times.",
+)
+@click.option("--source", default="", metavar="WORDS", help="Who states it.")
+def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source: str) -> None:
+    """State the class of lightfastness of COLORANTS, as their maker does.
+
+    GRADE is 1 to 8 of the blue wool scale (3-4 lies between), or I to V of ASTM D4303; unknown
+    takes a class back. A maker's own stars are no class. Whole lists come in by light import.
+    """
+    from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
+
+    if not colorants and not ranges:
+        raise click.UsageError("Name colorants, or a --range.")
+    with library_in_use() as library:
+        done = rate_lightfastness(library, RateLightfastness(grade, colorants, ranges, source))
+    show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
+
+
+@light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
+@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
+@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+def ratings(kit: str, of: str) -> None:
+    """List what is known of colorants' lightfastness: classes, and readings from a window."""
+    from laydown.app.light.lightfastness import ListLightfastness, list_lightfastness
+
+    if kit and of:
+        raise click.UsageError("Name a kit or a range, not both.")
+    with library_in_use() as library:
+        found = list_lightfastness(library, ListLightfastness(kit, of))
+    show(found, listed)
+
+
+@light.verb("import", tasks=["import_lightfastness"], example="laydown light import classes.csv")
+@click.argument("file")
+def import_(file: str) -> None:
+    """Bring classes and window readings in from FILE, all of it or nothing.
+
+    A CSV file with the columns range, color and class, and source where somebody states it. Window
+    readings have dose, ultraviolet, before and after instead of a class, as light export writes
+    them.
+    """
+    from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
+
+    content = read_bytes(file, most=allowed_sizes.LIST)
+    with library_in_use() as library:
+        done = import_lightfastness(library, ImportLightfastness(content, file))
+    show(
+        done,
+        lambda d: (
+            f"{d.new_classes} of {d.classes} classes and {d.new_readings} of {d.readings} window"
+            " readings were new."
+        ),
+    )
+
+
+@light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
+@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+def export(of: str) -> None:
+    """Write classes and window readings as CSV, which light import brings in again."""
+    from laydown.app.light.lightfastness import ExportLightfastness, export_lightfastness
+
+    with library_in_use() as library:
+        done = export_lightfastness(library, ExportLightfastness(of))
+    if settings().as_json:
+        show(done, lambda d: d.text)
+    else:
+        give_text(done.text)
+
+
+def _exposure_options(function: Any) -> Any:
+    """Add the options that say what light falls on a piece of work."""
+    for decorate in (
+        _glass,
+        click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
+        click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
+    ):
+        function = decorate(function)
+    return function
+
+
+@light.verb(
+    "window",
+    tasks=["add_window_test"],
+    example="laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
+    " --glass plain",
+)
+@click.argument("colorant", default="", shell_complete=names_of("colorant"))
+@click.option("--after", default="", metavar="COLOR", help="Its color now, in numbers.")
+@click.option("--before", default="", metavar="COLOR", help="Its color when it was hung.")
+@click.option("--file", default="", metavar="FILE", help="Swatches measured now.")
+@click.option(
+    "--sheet", "pictures", multiple=True, metavar="PICTURE", help="A sheet that hung there, now."
+)
+@click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
+@_exposure_options
+@click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@click.option("--noise", type=click.FloatRange(0, 20), default=0.0, help="Of the difference.")
+@click.option("--remark", default="", metavar="WORDS", help="In your own words.")
+def window(colorant: str, **given: Any) -> None:
+    """Note what light in a window did to a plain coat of COLORANT.
+
+    Measure one coat, hang it in a window, measure it again after days and weeks; always count the
+    light from the beginning. Without --before its earlier reading counts, or its one-coat swatch.
+    With --sheet each plain coat of a sheet that was read before it hung there is compared with its
+    first reading. Where you can only guess the light, write a range such as 2000-10000.
+    """
+    from laydown.app.light.windows import AddWindowTest, add_window_test
+    from laydown.app.sheets.reading import SheetPicture
+
+    ways = sum(map(bool, (given["after"], given["file"], given["pictures"])))
+    if ways != 1 or bool(colorant) != bool(given["after"]):
+        raise click.UsageError("Give COLORANT with --after, or --file, or --sheet.")
+    request = AddWindowTest(
+        dose=_dose(given),
+        filtered=given["glass"] == "filter",
+        colorant=colorant,
+        before=given["before"],
+        after=given["after"],
+        file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
+        source=given["file"],
+        pictures=tuple(
+            SheetPicture(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+        ),
+        paper=given["paper"],
+        noise=given["noise"],
+        remark=given["remark"],
+    )
+    with library_in_use() as library:
+        done = add_window_test(library, request)
+    show(done, _noted)
+    for note in done.notes:
+        say(note)
+    suggest("laydown light ratings")
+
+
+def _dose(given: dict[str, Any]) -> "Span":
+    from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
+
+    if bool(given["dose"]) == bool(given["lux"]):
+        raise click.UsageError("Say the light with --dose, or with --lux, --hours and --days.")
+    if given["dose"]:
+        return parse_span(given["dose"], "dose in million lux-hours")
+    if given["days"] is None:
+        raise click.UsageError("For how many days has it hung there? Say --days.")
+    return dose_in_all(
+        Exposure(parse_span(given["lux"], "light in lux"), given["hours"]), given["days"]
+    )
+
+
+def _noted(done: "WindowTestAdded") -> str:
+    lines = [_reading(test) for test in done.tests]
+    if done.repeated:
+        lines.append(f"{counted(done.repeated, 'reading')} known already.")
+    return "\n".join(lines)
+
+
+def _reading(test: "WindowTest") -> str:
+    read = test.reading
+    return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
+
+
+@light.verb("forget", tasks=["forget_window_test"], example="laydown light forget 3")
+@click.argument("number", type=int)
+def forget(number: int) -> None:
+    """Take the window reading NUMBER out; light ratings lists them."""
+    from laydown.app.light.windows import ForgetWindowTest, forget_window_test
+
+    with library_in_use() as library:
+        gone = forget_window_test(library, ForgetWindowTest(number))
+    show(gone, lambda test: f"Forgotten: {_reading(test)}")
+
+
+@light.verb(
+    "life",
+    tasks=["forecast_life", "write_report"],
+    example="laydown light life lemons.csv --kit student --lux 100-200 --hours 8 --glass filter"
+    " -o life.pdf",
+)
+@click.argument("things", nargs=-1)
+@click.option(
+    "--laid", multiple=True, metavar="RECIPE", help="What lies there, as it was laid; repeatable."
+)
+@_exposure_options
+@click.option(
+    "--days", type=float, default=365.0, show_default=True, help="Days a year that it hangs there."
+)
+@click.option(
+    "--years",
+    "wanted",
+    type=click.FloatRange(0.1, 100),
+    default=10.0,
+    show_default=True,
+    help="For how many it shall look unchanged.",
+)
+@click.option(
+    "--swaps",
+    type=click.IntRange(0, 20),
+    default=3,
+    show_default=True,
+    help="For how many parts to look for a more lasting recipe.",
+)
+@page_option
+@asking_options
+def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any) -> None:
+    """Forecast how long a picture keeps its colors on a wall, and which parts go first.
+
+    THINGS are colors, or one file: a lesson, a picture's plan or a list of colors. Each color is
+    matched from the kit first. With --laid a recipe is taken as it was laid. The answer is always a
+    range of years, and no promise; where nothing is known of a colorant's lightfastness there is no
+    forecast. With -o a report is written (.pdf, .html, .csv, .json).
+    """
+    if not given["lux"]:
+        raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
+    form = report_wanted()
+    content, source, colors = _file_among(things)
+    if things:
+        tell_of_compiling()
+    from laydown.app.light.life import ForecastLife, forecast_life
+
+    request = ForecastLife(
+        exposure=_exposure(given),
+        colors=colors,
+        laid=laid,
+        file=content,
+        source=source,
+        asking=asking(),
+        wanted=given["wanted"],
+        swaps=given["swaps"],
+    )
+    with library_in_use() as library, progress("matching") as watch:
+        found = forecast_life(library, request, watch=watch)
+    give_report(found, lives, form, page)
+    if found.unrated:
+        suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
+
+
+def _quoted(label: str) -> str:
+    return f'"{label}"'
+
+
+def _exposure(given: dict[str, Any]) -> "Exposure":
+    from laydown.media.light.exposure import Exposure, parse_span
+
+    lux = parse_span(given["lux"], "light in lux")
+    return Exposure(lux, given["hours"], given["days"], filtered=given["glass"] == "filter")
+
+
+def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, ...]]:
+    """Part what was named into one file, if there is one, and colors."""
+    from pathlib import Path
+
+    files = [thing for thing in things if thing == "-" or Path(thing).is_file()]
+    if len(files) > 1:
+        raise click.UsageError("One file at a time, please.")
+    colors = tuple(thing for thing in things if thing not in files)
+    if not files:
+        return None, "", colors
+    return read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors

@@ -21,25 +21,25 @@ from laydown.errors import LaydownError
 NOUNS = {
     "swatches": ("laydown.cli.swatches", "swatches", "Measured patches: bring in, hand out, list."),
     "paper": ("laydown.cli.paper", "paper", "Papers to color on."),
-    "kit": ("laydown.cli.kit_choice", "kit", "The colorants you own."),
+    "kit": ("laydown.cli.kit", "kit", "The colorants you own."),
     "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
     "lesson": (
-        "laydown.cli.lesson_shelf",
+        "laydown.cli.lesson",
         "lesson",
         "Lessons to hand on, and to convert as a whole.",
     ),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
-    "chart": ("laydown.cli.chart", "chart", "Convert a list of colors into a chart."),
+    "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "light": (
-        "laydown.cli.light_life",
+        "laydown.cli.light",
         "light",
         "Matches under another light, and life on a wall.",
     ),
-    "picture": ("laydown.cli.picture_print", "picture", "Plan a picture, and make it from a kit."),
+    "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
-    "hand": ("laydown.cli.hand", "hand", "How much you lay down against someone else."),
+    "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
@@ -87,7 +87,7 @@ class Door(LazyNouns):
 
 def _complete_names_in_bash() -> None:
     """Load what only completion needs."""
-    from laydown.cli.bash_names import complete_bash
+    from laydown.cli.completion import complete_bash
 
     complete_bash()
 
@@ -142,7 +142,7 @@ def main() -> NoReturn:
     """Run the command line of this process."""
     for library in ("OPENBLAS", "MKL"):  # decision 20: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-    from laydown.app.compiled_cache import use_compiled_cache
+    from laydown.app.searching import use_compiled_cache
 
     use_compiled_cache()
     door.main()

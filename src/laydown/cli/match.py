@@ -1,19 +1,99 @@
-"""``laydown match``: recipes for a wanted color."""
+"""``laydown match`` and ``laydown chart``: recipes for one wanted color, or for a list."""
 
+from collections.abc import Iterable
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 import click
 
+from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, tell_of_compiling
+from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import verb
-from laydown.cli.console import progress, show, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.terms import answer, out_of_reach
+from laydown.cli.completion import names_of
+from laydown.cli.console import counted, give, progress, read_bytes, say, show, suggest
+from laydown.cli.library import library_in_use
+from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.match_color import ColorMatched
+    from laydown.app.matches.colors import CandidateInWords, ColorMatched
+
+WIDTH = 88
+
+
+def out_of_reach(found: "ColorMatched") -> bool:
+    """Return whether the answer is no."""
+    return str(found.best.candidate.verdict) == "out of reach"
+
+
+def answer(found: "ColorMatched") -> str:
+    """Put the answer for one wanted color into words."""
+    from laydown.app.matches.answers import color_words
+
+    parts = [
+        f"Wanted     {found.target.name}: {color_words(found.wanted)}",
+        _best(found),
+        _others(found),
+        *_trust(found),
+    ]
+    return "\n\n".join(part for part in parts if part)
+
+
+def _best(found: "ColorMatched") -> str:
+    from laydown.app.matches.answers import (
+        acceptance_words,
+        color_words,
+        recipe_words,
+        surety_words,
+    )
+
+    best = found.best.candidate
+    lines = [
+        *_over(found),
+        f"Recipe     {recipe_words(found.best)}",
+        *(f"           {sentence}" for sentence in best.instructions),
+        f"Gives      {color_words(found.best.color)}, {surety_words(found.best)}",
+        f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
+        f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
+    ]
+    if best.mud:
+        lines.append(f"Mud        {best.mud.words}")
+    return "\n".join(lines)
+
+
+def _over(found: "ColorMatched") -> Iterable[str]:
+    from laydown.media.recipe import format_recipe
+
+    if found.over.steps:
+        yield f"Lies there {format_recipe(found.over)}"
+
+
+def _others(found: "ColorMatched") -> str:
+    from laydown.app.matches.answers import recipe_words
+
+    lines = []
+    if recipe_words(found.single) != recipe_words(found.best):
+        lines.append(f"One alone  {_in_short(found.single)}")
+    lines += [f"Or         {_in_short(other)}" for other in found.alternatives]
+    return "\n".join(lines)
+
+
+def _in_short(seen: "CandidateInWords") -> str:
+    from laydown.app.matches.answers import recipe_words
+
+    off = seen.candidate.difference
+    return f"{recipe_words(seen)}: {off.words} ({off.delta_e:.1f})"
+
+
+def _trust(found: "ColorMatched") -> Iterable[str]:
+    lines = [*found.notes, f"Searched: all {found.considered:,} recipes from {found.kit}."]
+    yield "\n".join(line for note in lines for line in wrap(note, WIDTH))
+    if found.next_swatch:
+        yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
+
+
+if TYPE_CHECKING:
+    from laydown.app.matches.colors import ColorMatched
 
 
 @verb(
@@ -34,7 +114,7 @@ def match(color: str) -> int:
     """
     tell_of_compiling()
     request = asking()
-    from laydown.app.match_color import MatchColor, match_color
+    from laydown.app.matches.colors import MatchColor, match_color
 
     with library_in_use() as library, progress("searching") as watch:
         found = match_color(library, MatchColor(color, request), watch=watch)
@@ -48,3 +128,102 @@ def _go_on(found: "ColorMatched") -> None:
         suggest("measure that swatch, then laydown swatches import FILE")
     else:
         suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
+
+
+if TYPE_CHECKING:
+    from laydown.app.matches.charts import MakeChart
+    from laydown.plan.chart import Chart
+
+
+@verb(
+    "chart",
+    tasks=["make_chart", "write_chart"],
+    example='laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
+)
+@click.argument("list_", metavar="[LIST]", required=False, default="")
+@click.option(
+    "--color",
+    "colors",
+    multiple=True,
+    metavar="COLOR",
+    help="A wanted color; may be given several times.",
+)
+@click.option(
+    "--colors-of",
+    default="",
+    metavar="RANGE",
+    shell_complete=names_of("range"),
+    help="Convert every color of this range.",
+)
+@click.option(
+    "--colors-of-kit",
+    default="",
+    metavar="KIT",
+    shell_complete=names_of("kit"),
+    help="Convert every color of this kit.",
+)
+@click.option("--title", default="", help="The chart's title.")
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(("pdf", "html", "csv", "json")),
+    default=None,
+    help="Instead of what the file's name says.",
+)
+@page_option
+@asking_options
+def chart(
+    *,
+    list_: str,
+    colors: tuple[str, ...],
+    colors_of: str,
+    colors_of_kit: str,
+    title: str,
+    form: str | None,
+    page: str,
+) -> None:
+    """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
+
+    Other columns may be passage, role, name and note. The form follows the file named after -o:
+    .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
+    """
+    tell_of_compiling()
+    from laydown.app.matches.charts import WriteChart, form_of, make_chart, write_chart
+
+    wanted = form or ("json" if settings().as_json else form_of(settings().output))
+    request = _request(list_, colors, colors_of, colors_of_kit, title)
+    with library_in_use() as library, progress("matching") as watch:
+        made = make_chart(library, request, watch=watch)
+    give(write_chart(WriteChart(made, wanted, page)))
+    say(_summary(made))
+    if settings().output == "-":
+        suggest("the same with -o chart.pdf, to print it")
+    else:
+        suggest("print it at its true size, and color in the box beside each patch")
+
+
+def _request(
+    list_: str, colors: tuple[str, ...], colors_of: str, colors_of_kit: str, title: str
+) -> "MakeChart":
+    if not (list_ or colors or colors_of or colors_of_kit):
+        raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
+    from laydown.app.matches.charts import MakeChart
+
+    return MakeChart(
+        title=title,
+        colors=colors,
+        file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
+        source="standard input" if list_ == "-" else list_,
+        range=colors_of,
+        kit=colors_of_kit,
+        asking=asking(),
+    )
+
+
+def _summary(made: "Chart") -> str:
+    verdicts: dict[str, int] = {}
+    for match in made.matches:
+        verdict = str(match.best.verdict)
+        verdicts[verdict] = verdicts.get(verdict, 0) + 1
+    told = ", ".join(f"{number} {verdict}" for verdict, number in verdicts.items())
+    return f"{counted(len(made.matches), 'color')} from {made.kit} on {made.paper.name}: {told}."

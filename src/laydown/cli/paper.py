@@ -4,17 +4,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns, counted, tenths
 from laydown.cli.commands import Noun
-from laydown.cli.console import say, show, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
+from laydown.cli.completion import names_of
+from laydown.cli.console import columns, counted, say, show, suggest, tenths
+from laydown.cli.library import library_in_use
 
 if TYPE_CHECKING:
-    from laydown.app.choose_anchors import AnchorsChosen
-    from laydown.app.edit_paper import PaperEdited
-    from laydown.app.list_papers import Papers
-    from laydown.app.show_paper import PaperShown
+    from laydown.app.supplies.papers import AnchorsChosen, PaperEdited, Papers, PaperShown
 
 COATS = click.IntRange(1, 99)
 COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
@@ -31,8 +27,8 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.app.add_paper import AddPaper, add_paper
-    from laydown.media.paper import USUAL_COATS_LIMIT
+    from laydown.app.supplies.papers import AddPaper, add_paper
+    from laydown.media.colorant import USUAL_COATS_LIMIT
 
     request = AddPaper(name, coats_limit or USUAL_COATS_LIMIT, color)
     with library_in_use(may_make=True) as library:
@@ -52,7 +48,7 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
-    from laydown.app.choose_anchors import ChooseAnchors, choose_anchors
+    from laydown.app.supplies.papers import ChooseAnchors, choose_anchors
 
     with library_in_use() as library:
         found = choose_anchors(library, ChooseAnchors(name, known_on, count))
@@ -71,7 +67,7 @@ def _anchors(found: "AnchorsChosen") -> str:
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")
 def list_() -> None:
     """List all papers with their color."""
-    from laydown.app.list_papers import list_papers
+    from laydown.app.supplies.papers import list_papers
 
     with library_in_use() as library:
         found = list_papers(library)
@@ -99,7 +95,7 @@ def _listed(found: "Papers") -> str:
 @click.argument("name", shell_complete=names_of("paper"))
 def show_one(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
-    from laydown.app.show_paper import show_paper
+    from laydown.app.supplies.papers import show_paper
 
     with library_in_use() as library:
         show(show_paper(library, name), _shown)
@@ -141,7 +137,7 @@ def edit(name: str, coats_limit: int | None, color: str) -> None:
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.app.edit_paper import EditPaper, edit_paper
+    from laydown.app.supplies.papers import EditPaper, edit_paper
 
     if coats_limit is None and not color:
         raise click.UsageError("Say what to change: --coats-limit or --color.")
@@ -163,7 +159,7 @@ def _edited(paper: "PaperEdited") -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    from laydown.app.remove_paper import RemovePaper, remove_paper
+    from laydown.app.supplies.papers import RemovePaper, remove_paper
 
     with library_in_use() as library:
         gone = remove_paper(library, RemovePaper(name, with_swatches))

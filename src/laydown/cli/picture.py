@@ -1,8 +1,9 @@
-"""``laydown picture``: from a photograph or a drawing to a plan, and what a kit makes of it."""
+"""``laydown picture``: from a photograph or a drawing to a plan, changed, made and printed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, TypeVar
 
 import click
@@ -12,16 +13,170 @@ from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun
-from laydown.cli.console import progress, read_bytes, say, show, suggest, write_whole
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.picture_terms import painting_in_words, plan_in_words
+from laydown.cli.completion import names_of
+from laydown.cli.console import (
+    columns,
+    counted,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+    tenths,
+    write_whole,
+)
+from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.match_color import Asking
-    from laydown.app.plan_files import PictureFile
-    from laydown.plan.picture import PlanRules
+    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted
+    from laydown.app.pictures.plans import PlanShown
+    from laydown.app.pictures.printing import PrintShown
+
+WIDTH = 88
+
+
+def plan_in_words(shown: "PlanShown", *, regions: bool = False) -> str:
+    """Put a plan into words; with its regions where they are asked for."""
+    parts = [_head(shown), _palette(shown)]
+    if regions:
+        parts.append(_regions(shown))
+    parts.append("\n".join(line for note in shown.notes for line in wrap(note, WIDTH)))
+    return "\n\n".join(parts)
+
+
+def _head(shown: "PlanShown") -> str:
+    levels = ", ".join(tenths(level) for level in shown.levels)
+    return (
+        f"“{shown.title}”, {shown.width:.0f} × {shown.height:.0f} mm:"
+        f" {counted(len(shown.levels), 'value step')} ({levels} from dark to light),"
+        f" {counted(len(shown.palette), 'color')}, {counted(len(shown.regions), 'region')}"
+    )
+
+
+def _palette(shown: "PlanShown") -> str:
+    rows = [
+        [
+            c.number,
+            c.color.words,
+            tenths(c.color.value),
+            c.value_step,
+            f"{c.share:.1f} %",
+            c.regions,
+            c.color.screen,
+        ]
+        for c in shown.palette
+    ]
+    return columns(["color", "looks", "value", "step", "area", "regions", "screen"], rows)
+
+
+def _regions(shown: "PlanShown") -> str:
+    rows = [
+        [
+            r.number,
+            r.palette_color,
+            r.passage,
+            r.role,
+            tenths(r.color.value),
+            f"{r.share:.1f} %",
+            r.color.words,
+        ]
+        for r in shown.regions
+    ]
+    return columns(["region", "color", "passage", "role", "value", "area", "looks"], rows)
+
+
+def painting_in_words(shown: "PaintingShown") -> str:
+    """Put what kits make of a picture into words."""
+    return "\n\n".join("\n".join(_kit(shown, kit)) for kit in shown.kits)
+
+
+def print_in_words(shown: "PrintShown") -> str:
+    """Put what is printed into words: on what paper, how large, and what the list holds."""
+    wide, high = shown.page
+    plan = shown.painting.plan
+    size = f"{plan.width * shown.scale:.0f} × {plan.height * shown.scale:.0f} mm"
+    sheet = f"Drawn {size} large on a sheet of {wide:.0f} × {high:.0f} mm."
+    told = "\n".join(line for said in (sheet, *shown.warnings) for line in wrap(said, WIDTH))
+    listed = painting_in_words(shown.painting) if shown.painting.kits else plan_in_words(plan)
+    return f"{listed}\n\n{told}"
+
+
+def _kit(shown: "PaintingShown", kit: "KitPainted") -> Iterator[str]:
+    what = ", values alone" if kit.values_only else ""
+    yield f"“{shown.plan.title}” from {kit.kit} on {kit.paper}{what}"
+    yield ""
+    yield columns(*(_by_value(shown, kit) if kit.values_only else _by_color(shown, kit)))
+    yield ""
+    yield from wrap(" ".join(_lost(kit)), WIDTH)
+    for note in kit.notes:
+        yield from wrap(note, WIDTH)
+
+
+def _by_color(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+    header = ["color", "wanted", "area", "recipe", "off", "what is off", "verdict"]
+    rows = [
+        [
+            *_wanted(shown, part),
+            tenths(part.candidate.difference.delta_e),
+            part.candidate.difference.words,
+            part.candidate.verdict.value,
+        ]
+        for part in kit.parts
+    ]
+    return header, rows
+
+
+def _by_value(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], list[list[object]]]:
+    header = ["color", "wanted", "area", "recipe", "gives", "off in value"]
+    rows = [
+        [
+            *_wanted(shown, part),
+            f"{part.color.words}, value {tenths(part.color.value)}",
+            tenths(part.candidate.difference.value),
+        ]
+        for part in kit.parts
+    ]
+    return header, rows
+
+
+def _wanted(shown: "PaintingShown", part: "PartPainted") -> list[object]:
+    from laydown.media.recipe import format_recipe
+
+    color = shown.plan.palette[part.number - 1]
+    return [
+        part.number,
+        f"{color.color.words}, value {tenths(color.color.value)}",
+        f"{color.share:.1f} %",
+        format_recipe(part.candidate.prediction.recipe) or "leave the paper bare",
+    ]
+
+
+def _lost(kit: "KitPainted") -> Iterator[str]:
+    lost = kit.lost
+    yield (
+        f"Lost: over the picture the kit's colors are off by {lost.mean:.1f} on the mean, and by "
+        f"{lost.worst:.1f} at most (CIEDE2000), in color {lost.worst_color}; by "
+        f"{lost.mean_value:.1f} in value. {100 * lost.steps_kept:.0f} % of the area stays in its "
+        f"value step."
+    )
+    if lost.out_of_reach:
+        yield f"Out of reach: {_numbers(lost.out_of_reach)}."
+    if lost.merged:
+        pairs = "; ".join(f"{one} and {other}" for one, other in lost.merged)
+        yield f"No longer told apart: {pairs}."
+    yield f"Planning alone, before any kit, flattens the picture by {lost.flattened:.1f}."
+
+
+def _numbers(numbers: tuple[int, ...]) -> str:
+    kind = "color" if len(numbers) == 1 else "colors"
+    return f"{kind} {', '.join(str(number) for number in numbers)}"
+
+
+if TYPE_CHECKING:
+    from laydown.app.matches.colors import Asking
+    from laydown.app.pictures.plans import PictureFile
+    from laydown.plan.picture.picture import PlanRules
 
 USUAL_STEPS = 2
 Result = TypeVar("Result")
@@ -61,8 +216,8 @@ def picture_file(
     rules: "PlanRules | None" = None,
 ) -> "PictureFile":
     """Read a picture or a plan, with what is known of it."""
-    from laydown.app.plan_files import PictureFile
-    from laydown.plan.picture import PlanRules
+    from laydown.app.pictures.plans import PictureFile
+    from laydown.plan.picture.picture import PlanRules
 
     content = read_bytes(file, most=allowed_sizes.PICTURE)
     return PictureFile(content, source_of(file), title, rules or PlanRules(), white, paper, page)
@@ -165,9 +320,8 @@ def plan(
     a region smaller than --least joins the neighbor nearest in value and color. No library is
     needed, unless --white names a paper.
     """
-    from laydown.app.picture_light import names_paper
-    from laydown.app.plan_picture import plan_picture
-    from laydown.plan.picture import PlanRules
+    from laydown.app.pictures.plans import names_paper, plan_picture
+    from laydown.plan.picture.picture import PlanRules
 
     rules = PlanRules(values, even, colors, width, least, tip)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
@@ -192,8 +346,8 @@ def show_one(plan_: str) -> None:
 
     With -o regions.png its regions are drawn with their numbers, to merge, split and name them by.
     """
-    from laydown.app.draw_plan import DrawPlan, draw_plan
-    from laydown.app.show_plan import ShowPlan, show_plan
+    from laydown.app.pictures.plans import ShowPlan, show_plan
+    from laydown.app.pictures.views import DrawPlan, draw_plan
 
     content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
     found = show_plan(ShowPlan(content, source))
@@ -228,7 +382,7 @@ def recipes(
     says otherwise. The exit code is 3 when some colors are out of reach.
     """
     tell_of_compiling()
-    from laydown.app.paint_plan import PaintPlan, paint_plan
+    from laydown.app.pictures.painting import PaintPlan, paint_plan
 
     how = picture_asking()
     asked = picture_file(file, white=white, paper=how.supplies.paper)
@@ -256,9 +410,170 @@ def lesson(plan_: str, title: str, paper: str) -> None:
 
     Name passages first, with laydown picture passage. Colors from a picture stay estimates.
     """
-    from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
+    from laydown.app.pictures.plans import LessonFromPlan, lesson_from_plan
 
     content = read_bytes(plan_, most=allowed_sizes.PLAN)
     made = lesson_from_plan(LessonFromPlan(content, source_of(plan_), title, paper))
     show(made, lambda m: m.text)
     suggest("laydown lesson convert FILE --kit KIT")
+
+
+if TYPE_CHECKING:
+    from laydown.plan.picture.edits import Edit
+
+__all__ = ["picture"]
+
+ROLES = ("highlight", "light", "midtone", "shadow", "accent")
+plan_argument = click.argument("plan_", metavar="PLAN")
+
+
+def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
+    """Change a plan, and write it back, or to the file that was named."""
+    from laydown.app.pictures.plans import EditPlan, edit_plan
+
+    kept = plan if settings().output == "-" else settings().output
+    if kept == "-":
+        raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
+    request = EditPlan(
+        read_bytes(plan, most=allowed_sizes.PLAN),
+        source_of(plan),
+        edits,
+        read_bytes(changes, most=allowed_sizes.CHANGES) if changes else None,
+        source_of(changes),
+    )
+    made = edit_plan(request)
+    tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
+    suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
+
+
+@picture.verb("merge", tasks=["edit_plan"], example="laydown picture merge lemons.plan 3 4 5")
+@plan_argument
+@click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
+def merge(plan_: str, regions: tuple[int, ...]) -> None:
+    """Make REGIONS of PLAN one; the first keeps its number and its color.
+
+    They have to touch. PLAN is changed in place; with -o another file is written instead.
+    """
+    from laydown.plan.picture.edits import Merge
+
+    _edit(plan_, Merge(regions))
+
+
+@picture.verb("split", tasks=["edit_plan"], example="laydown picture split lemons.plan 7 --at 6.5")
+@plan_argument
+@click.argument("region", type=click.IntRange(1))
+@click.option(
+    "--at",
+    type=click.FloatRange(0, 10),
+    help="The value to part it at; where its own lights and darks part if not given.",
+)
+def split(plan_: str, region: int, at: float | None) -> None:
+    """Part REGION of PLAN into what is lighter and what is darker than a value.
+
+    The largest part keeps the number. PLAN is changed in place; with -o another file is written
+    instead.
+    """
+    from laydown.plan.picture.edits import Split
+
+    _edit(plan_, Split(region, at))
+
+
+@picture.verb(
+    "passage",
+    tasks=["edit_plan"],
+    example="laydown picture passage lemons.plan lemons 1 2 3 --role midtone",
+)
+@plan_argument
+@click.argument("name")
+@click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
+@click.option("--role", type=click.Choice(ROLES), help="What they are in it.")
+def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -> None:
+    """Say that REGIONS of PLAN belong to the passage NAME; "" for none.
+
+    Without --role, a lesson made of the plan gives roles by the order of values. PLAN is changed in
+    place; with -o another file is written instead.
+    """
+    from laydown.plan.picture.edits import Assign
+
+    _edit(plan_, Assign(regions, name, role))
+
+
+@picture.verb("edit", tasks=["edit_plan"], example="laydown picture edit lemons.plan changes.txt")
+@plan_argument
+@click.argument("changes")
+def edit(plan_: str, changes: str) -> None:
+    """Make all CHANGES of a text file to PLAN, or none of them.
+
+    A line each: merge 3 4; split 7 at 6.5; passage lemons: 1 2; role shadow: 3. PLAN is changed in
+    place; with -o another file is written instead.
+    """
+    _edit(plan_, changes=changes)
+
+
+if TYPE_CHECKING:
+    from laydown.app.matches.colors import Asking
+
+
+@picture.verb(
+    "print",
+    tasks=["print_plan"],
+    example='laydown picture print lemons.plan --kit mine --paper "Gannet smooth" -o lemons.pdf',
+)
+@click.argument("file")
+@click.option(
+    "--page",
+    default="A4",
+    show_default=True,
+    metavar="PAGE",
+    help="To print on: A3, A4, A5, Letter, or width x height in mm, such as 240x320.",
+)
+@click.option(
+    "--beside",
+    multiple=True,
+    metavar="KIT",
+    shell_complete=names_of("kit"),
+    help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
+)
+@values_only_option
+@white_option
+@asking_options
+def print_one(
+    file: str, *, page: str, beside: tuple[str, ...], values_only: bool, white: tuple[str, ...]
+) -> int:
+    """Print FILE, a plan, or a picture that is planned first, to color it by numbers.
+
+    With -o lemons.pdf there are three things to print at true size: the outlined regions with the
+    numbers of their colors, a pale outline to color on or to trace, and the list of colors with
+    recipes, value patches and boxes to try them in. The form follows the name: .pdf, .svg, .html
+    (with the picture beside the plan) or .json. Without --kit or --range the list has the colors
+    alone. The exit code is 3 when some colors are out of reach.
+    """
+    from laydown.app.pictures.plans import names_paper
+    from laydown.app.pictures.printing import PrintPlan, plan_form, print_plan
+
+    kept, how = settings().output, _asking_if_named(beside, values_only)
+    form = "json" if kept == "-" else plan_form(kept)
+    paper = how.supplies.paper if how else ""
+    asked = picture_file(file, white=white, paper=paper)
+    request = PrintPlan(asked, how, beside, values_only, form, page)
+    needed = how or names_paper(white)
+    with library_in_use() if needed else nullcontext() as library, progress("matching") as watch:
+        made = print_plan(library, request, watch=watch)
+    tell(made.shown, print_in_words, made.document, kept)
+    if kept == "-":
+        suggest("the same with -o NAME.pdf, to print it")
+    elif form == "pdf":
+        suggest("print it at its true size (100 %, not fitted to the page)")
+    far = any(kit.lost.out_of_reach for kit in made.shown.painting.kits)
+    return exit_codes.ANSWER_IS_NO if far else exit_codes.DONE
+
+
+def _asking_if_named(beside: tuple[str, ...], values_only: bool) -> "Asking | None":
+    """Return what the options ask for; None where they name no supplies."""
+    how = picture_asking()
+    if how.supplies.kit or how.supplies.ranges:
+        tell_of_compiling()
+        return how
+    if beside or values_only:
+        raise click.UsageError("Name the kit with --kit, or a range with --range.")
+    return None

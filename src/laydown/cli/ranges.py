@@ -4,18 +4,20 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns, counted
+from laydown.cli.asking import give_report, page_option, report_wanted
 from laydown.cli.commands import Noun
-from laydown.cli.console import progress, say, show, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
-from laydown.cli.reporting import give_report, report_wanted
+from laydown.cli.completion import names_of
+from laydown.cli.console import columns, counted, progress, say, show, suggest
+from laydown.cli.library import library_in_use
 
 if TYPE_CHECKING:
-    from laydown.app.compare_ranges import RangesCompared
-    from laydown.app.list_ranges import Ranges
-    from laydown.app.show_range import ColorantShown, Effect, RangeShown
+    from laydown.app.supplies.ranges import (
+        ColorantShown,
+        Effect,
+        Ranges,
+        RangesCompared,
+        RangeShown,
+    )
 
 ranges = Noun(
     "range",
@@ -27,7 +29,7 @@ ranges = Noun(
 @ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
 def list_() -> None:
     """List all ranges, and the papers they were swatched on."""
-    from laydown.app.list_ranges import list_ranges
+    from laydown.app.supplies.ranges import list_ranges
 
     with library_in_use() as library:
         found = list_ranges(library)
@@ -52,7 +54,7 @@ def _listed(found: "Ranges") -> str:
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
-    from laydown.app.show_range import ShowRange, show_range
+    from laydown.app.supplies.ranges import ShowRange, show_range
 
     with library_in_use() as library, progress("fitting"):
         found = show_range(library, ShowRange(name, paper, quick))
@@ -107,7 +109,7 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    from laydown.app.remove_range import RemoveRange, remove_range
+    from laydown.app.supplies.ranges import RemoveRange, remove_range
 
     with library_in_use() as library:
         gone = remove_range(library, RemoveRange(name, with_swatches))
@@ -137,7 +139,7 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
     hue, and the wheel of hue and chroma.
     """
-    from laydown.app.compare_ranges import CompareRanges, compare_ranges
+    from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 
     form = report_wanted()
     with library_in_use() as library, progress("comparing"):

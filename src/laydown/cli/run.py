@@ -4,23 +4,21 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.columns import columns
-from laydown.cli.commands import Noun
-from laydown.cli.console import suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
-from laydown.cli.reporting import (
+from laydown.cli.asking import (
     give_report,
     limits_options,
+    page_option,
     report_wanted,
     supplies,
     supplies_options,
 )
+from laydown.cli.commands import Noun
+from laydown.cli.completion import names_of
+from laydown.cli.console import columns, suggest
+from laydown.cli.library import library_in_use
 
 if TYPE_CHECKING:
-    from laydown.app.list_partners import PartnersFound
-    from laydown.app.list_runs import RunsFound
+    from laydown.app.runs import PartnersFound, RunsFound
 
 run = Noun(
     "run",
@@ -53,7 +51,7 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    from laydown.app.list_runs import ListRuns, list_runs
+    from laydown.app.runs import ListRuns, list_runs
 
     form = report_wanted()
     with library_in_use() as library:
@@ -108,7 +106,7 @@ def _listed(found: "RunsFound") -> str:
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
-    from laydown.app.list_partners import ListPartners, list_partners
+    from laydown.app.runs import ListPartners, list_partners
 
     form = report_wanted()
     with library_in_use() as library:

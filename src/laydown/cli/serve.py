@@ -63,7 +63,7 @@ def _is_open(port: int, *, for_phone: bool, browser: bool) -> bool:
     there = library_open_at(port) if port else None
     if there is None:
         return False
-    from laydown.app.opening import name_of_place
+    from laydown.app.library import name_of_place
 
     check_same(there, name_of_place(settings().library), port=port, for_phone=for_phone)
     address = f"http://127.0.0.1:{port}/"

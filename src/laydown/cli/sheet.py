@@ -1,5 +1,6 @@
-"""``laydown sheet``: pages of cells to color in, and to read back from a scan or a photograph."""
+"""``laydown sheet``: pages of cells to color in, and to read back from a photograph."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -7,25 +8,67 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.asking import tell_of_compiling
-from laydown.cli.card_grid import corners_of, grid_of
-from laydown.cli.cell_numbers import cell_numbers
-from laydown.cli.columns import columns, counted
+from laydown.cli.asking import page_option, supplies, supplies_options, tell_of_compiling
 from laydown.cli.commands import Noun
-from laydown.cli.console import give, progress, read_bytes, say, show, suggest, write_whole
-from laydown.cli.library_in_use import library_in_use
+from laydown.cli.completion import names_of
+from laydown.cli.console import (
+    columns,
+    counted,
+    give,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+    write_whole,
+)
+from laydown.cli.library import library_in_use
 from laydown.cli.medium import medium_option
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
-from laydown.cli.reporting import supplies, supplies_options
 from laydown.cli.settings import settings
 
+
+def cell_numbers(text: str) -> frozenset[int]:
+    """Read cell numbers.
+
+    Examples
+    --------
+    >>> sorted(cell_numbers("3,7-9"))
+    [3, 7, 8, 9]
+    """
+    found: set[int] = set()
+    for part in filter(None, re.split(r"[,\s]+", text)):
+        match = re.fullmatch(r"(\d{1,4})(?:-(\d{1,4}))?", part)
+        if match is None:
+            raise click.UsageError(f"“{part}” is no cell number; write them like 3,7-9.")
+        first, last = int(match[1]), int(match[2] or match[1])
+        found |= set(range(first, last + 1))
+    return frozenset(found)
+
+
+def grid_of(text: str) -> tuple[int, int]:
+    """Return the rows and columns of a card, typed as ``4x6``."""
+    match = re.fullmatch(r"(\d{1,2})\s*[x×]\s*(\d{1,2})", text.strip())
+    if match is None or not int(match[1]) or not int(match[2]):
+        raise click.UsageError(f"“{text}” is no grid; write rows x columns, for example 4x6.")
+    return int(match[1]), int(match[2])
+
+
+def corners_of(text: str) -> tuple[tuple[float, float], ...]:
+    """Return the four outer corners of a grid, typed as ``x,y;…`` in pixels; none for no text."""
+    if not text.strip():
+        return ()
+    numbers = re.findall(r"-?\d+(?:\.\d+)?", text)
+    if len(numbers) != 8:
+        raise click.UsageError("Four corners are x,y;x,y;x,y;x,y in the picture's pixels.")
+    values = [float(number) for number in numbers]
+    return tuple(zip(values[::2], values[1::2], strict=True))
+
+
 if TYPE_CHECKING:
-    from laydown.app.list_sheets import SheetList
-    from laydown.app.page_reading import PageRead
-    from laydown.app.read_card import CardRead
-    from laydown.app.read_sheet import SheetRead
-    from laydown.app.show_sheet import SheetShown
+    from laydown.app.sheets.cards import CardRead
+    from laydown.app.sheets.pages import PageRead
+    from laydown.app.sheets.printing import SheetList, SheetShown
+    from laydown.app.sheets.reading import SheetRead
     from laydown.media.laydown import Medium
     from laydown.sheet.reading import Accuracy
 
@@ -94,8 +137,8 @@ def print_(
     """
     if kind in ("first", "next") and (colors or colors_in):
         tell_of_compiling()
-    from laydown.app.match_color import Asking
-    from laydown.app.print_sheet import (
+    from laydown.app.matches.colors import Asking
+    from laydown.app.sheets.printing import (
         PrintSheet,
         SheetPrinted,
         draw_sheet,
@@ -139,7 +182,7 @@ def print_(
 @sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
-    from laydown.app.list_sheets import list_sheets
+    from laydown.app.sheets.printing import list_sheets
 
     with library_in_use() as library:
         found = list_sheets(library)
@@ -155,7 +198,7 @@ def _listed(found: "SheetList") -> str:
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
-    from laydown.app.show_sheet import show_sheet
+    from laydown.app.sheets.printing import show_sheet
 
     with library_in_use() as library:
         show(show_sheet(library, number), _shown)
@@ -216,10 +259,10 @@ def read(
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.
     """
-    from laydown.app.read_sheet import PictureFile, ReadSheet, read_sheet
+    from laydown.app.sheets.reading import ReadSheet, SheetPicture, read_sheet
 
     request = ReadSheet(
-        files=tuple(PictureFile(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
+        files=tuple(SheetPicture(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
         way=way,
         stage=stage,
         accept=cell_numbers(accept),
@@ -342,13 +385,13 @@ def card(
     LIST has a line for each place, row by row: a colorant or a recipe, "paper" for bare paper, or
     "-" to pass over.
     """
-    from laydown.app.read_card import ReadCard, read_card
-    from laydown.app.read_sheet import PictureFile
+    from laydown.app.sheets.cards import ReadCard, read_card
+    from laydown.app.sheets.reading import SheetPicture
 
     rows, columns_ = grid_of(grid)
     text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
     request = ReadCard(
-        file=PictureFile(read_bytes(file, most=allowed_sizes.PICTURE), file),
+        file=SheetPicture(read_bytes(file, most=allowed_sizes.PICTURE), file),
         rows=rows,
         columns=columns_,
         names=tuple(line.strip() for line in text.splitlines() if line.strip()),

@@ -5,16 +5,14 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.columns import columns, counted, tenths
 from laydown.cli.commands import Noun
-from laydown.cli.console import give_text, read_bytes, say, show, suggest
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
+from laydown.cli.completion import names_of
+from laydown.cli.console import columns, counted, give_text, read_bytes, say, show, suggest, tenths
+from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.import_swatches import FileImported, SwatchesImported
-    from laydown.app.list_swatches import Swatches, SwatchListed
+    from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed
 
 FORMS = click.Choice(("csv", "cgats", "cxf"))
 FLAGS = {
@@ -44,7 +42,7 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     All of every file is taken in, or nothing at all. The columns of the CSV form are described in
     docs/cli.md.
     """
-    from laydown.app.import_swatches import ImportSwatches, SwatchFile, import_swatches
+    from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
 
     content = tuple(
         SwatchFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
@@ -106,8 +104,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
     The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
     """
-    from laydown.app.export_swatches import ExportSwatches, export_swatches
-    from laydown.app.swatch_forms import form_of_name
+    from laydown.app.swatches import ExportSwatches, export_swatches, form_of_name
 
     output = settings().output
     wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
@@ -128,7 +125,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
 @click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
-    from laydown.app.list_swatches import ListSwatches, list_swatches
+    from laydown.app.swatches import ListSwatches, list_swatches
 
     with library_in_use() as library:
         found = list_swatches(library, ListSwatches(range_, paper, color, skip, most))
@@ -164,7 +161,7 @@ def _row(swatch: "SwatchListed") -> list[object]:
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
-    from laydown.app.remove_swatches import remove_swatches
+    from laydown.app.swatches import remove_swatches
 
     with library_in_use() as library:
         gone = remove_swatches(library, numbers)

@@ -1,14 +1,18 @@
-"""``laydown trial``: the notebook, what it teaches, and what to try next."""
+"""``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
 
+from collections.abc import Iterable, Sequence
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.asking import asking, asking_options, tell_of_compiling
-from laydown.cli.columns import counted
+from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import Noun
+from laydown.cli.completion import names_of
 from laydown.cli.console import (
+    columns,
+    counted,
     give,
     give_text,
     progress,
@@ -16,23 +20,212 @@ from laydown.cli.console import (
     say,
     show,
     suggest,
+    tenths,
 )
-from laydown.cli.library_in_use import library_in_use
-from laydown.cli.names import names_of
-from laydown.cli.page import page_option
+from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
-from laydown.cli.trial_terms import (
-    added,
-    calibrated,
-    explained,
-    found_text,
-    listed,
-    suggested_text,
-    told,
-)
 
 if TYPE_CHECKING:
-    from laydown.app.add_trial import Picture
+    from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
+    from laydown.app.notebook.calibration import CalibrationShown
+    from laydown.app.notebook.shown import TrialShown
+    from laydown.app.notebook.trials import TrialsAdded, TrialsFound, TrialTold
+    from laydown.app.words import ColorInWords
+
+WIDTH = 88
+HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
+
+
+def _recipe(trial: "TrialShown") -> str:
+    from laydown.media.recipe import format_recipe
+
+    return format_recipe(trial.recipe)
+
+
+def color_text(color: "ColorInWords") -> str:
+    """Say a color in words and numbers."""
+    L, a, b = (tenths(x) for x in color.lab)
+    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b}"
+
+
+def added(made: "TrialsAdded") -> str:
+    """Say what was noted, and what had been tried before."""
+    first = made.trials[0]
+    if len(made.trials) > 1:
+        last = made.trials[-1]
+        lines = [f"Noted: trials {first.number} to {last.number} ({len(made.trials)})."]
+    else:
+        lines = [f"Noted: trial {first.number}, {_recipe(first)}: {color_text(first.color)}."]
+        if first.off is not None:
+            lines.append(f"Against what was wanted: {first.off.words} ({first.off.delta_e:.1f}).")
+    lines += [
+        f"Tried before: trial {t.number}, {_recipe(t)}, came out {color_text(t.color)}."
+        for t in made.tried_before
+    ]
+    return "\n".join(lines)
+
+
+def listed(trials: Sequence["TrialShown"]) -> str:
+    """Lay trials out as a table."""
+    return columns(HEADER, [_row(trial) for trial in trials])
+
+
+def _row(trial: "TrialShown") -> list[object]:
+    remarks = [trial.remark] if trial.remark else []
+    remarks += [f"markers {trial.fill}"] if trial.fill != "usual" else []
+    remarks += ["taken back"] if trial.withdrawn else []
+    return [
+        trial.number,
+        trial.done or trial.recorded.date().isoformat(),
+        trial.kit or "-",
+        trial.paper,
+        _recipe(trial),
+        f"{trial.color.value:.1f}",
+        *(tenths(x) for x in trial.color.lab),
+        "-" if trial.off is None else f"{trial.off.delta_e:.1f}",
+        ", ".join(remarks),
+    ]
+
+
+def told(shown: "TrialTold") -> str:
+    """Tell a trial with its history."""
+    trial = shown.trial
+    lines = [*_told(trial)]
+    if shown.earlier:
+        lines.append("Noted before:")
+        lines += [
+            f"  entry {e.version}: {_recipe(e)}, {color_text(e.color)}"
+            f"{', taken back' if e.withdrawn else ''}{', ' + e.remark if e.remark else ''}"
+            for e in shown.earlier
+        ]
+    return "\n".join(lines)
+
+
+def _told(trial: "TrialShown") -> Iterable[str]:
+    back = ", taken back: it teaches nothing" if trial.withdrawn else ""
+    yield f"Trial {trial.number}, entry {trial.version}{back}"
+    yield f"laid     {_recipe(trial)} on {trial.paper}" + (f", kit {trial.kit}" * bool(trial.kit))
+    yield f"became   {color_text(trial.color)}"
+    if trial.intended is not None and trial.off is not None:
+        yield f"wanted   {trial.wanted}: {color_text(trial.intended)}"
+        yield f"off      {trial.off.words} ({trial.off.delta_e:.1f})"
+    yield f"made     {trial.done or 'day not said'}, markers {trial.fill}, color {trial.measured}"
+    if trial.photograph:
+        yield f"photo    kept ({trial.photograph[:12]})"
+    if trial.remark:
+        yield f"remark   {trial.remark}"
+
+
+def found_text(found: "TrialsFound") -> str:
+    """List what was found, with how far it is."""
+    header = ("distance", *HEADER)
+    return columns(
+        header,
+        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found.found],
+    )
+
+
+def explained(made: "TrialExplained") -> str:
+    """Say why a trial came out as it did."""
+    found = made.diagnosis
+    lines = [
+        f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
+        f"expected {color_text(made.expected)}",
+        f"became   {color_text(made.trial.color)}",
+        (
+            f"off      {made.off.words} ({made.off.delta_e:.1f}; {found.deviations:.1f} times the "
+            "usual scatter)"
+        ),
+        "",
+    ]
+    if found.tied > 1:
+        lines.append(f"These {found.tied} can't be told apart by this color alone:")
+    for place, cause in enumerate(found.causes[: max(found.tied, 3)], 1):
+        sign = "=" if place <= found.tied and found.tied > 1 else f"{place}."
+        chance = f"about {100 * cause.chance:.0f} in 100"
+        lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance})")
+    if found.test:
+        lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
+    return "\n".join(lines)
+
+
+def suggested_text(made: "TrialsSuggested") -> str:
+    """Say which trials are worth making."""
+    from laydown.media.recipe import format_recipe
+
+    recipes = counted(len(made.recipes), "recipe")
+    if not made.trials:
+        return f"Nothing is worth trying: {recipes} of this lesson are as sure as trials make them."
+    rows = [
+        [place, format_recipe(t.recipe), f"{t.before:.1f}", f"{t.after:.1f}"]
+        for place, t in enumerate(made.trials, 1)
+    ]
+    table = columns(["trial", "lay", "unsure by", "then by"], rows)
+    return f"For {recipes} with {made.kit} on {made.paper}:\n{table}"
+
+
+def calibrated(made: "CalibrationShown") -> str:
+    """Show predictions against what was measured."""
+    from laydown.media.recipe import format_recipe
+
+    found = made.calibration
+    rows = [
+        [
+            one.number,
+            format_recipe(recipe),
+            f"{one.off_before:.1f}",
+            f"{one.off_after:.1f}",
+            "set aside" if one.flagged else "",
+        ]
+        for one, recipe in zip(found.trials, made.recipes, strict=True)
+    ]
+    scores = [
+        [
+            name,
+            f"{s.mean:.1f}",
+            f"{s.largest:.1f}",
+            f"{s.value:.2f}",
+            *(f"{s.inside[region]:.0f}" for region in (50, 80, 95)),
+            f"{s.log_score:.1f}",
+            f"{s.constant_log_score:.1f}",
+        ]
+        for name, s in (("by swatches alone", found.before), ("by all other trials", found.after))
+    ]
+    header = ["predicted", "mean off", "largest", "value off", "in 50 %", "in 80 %", "in 95 %",
+              "log score", "if constant"]  # fmt: skip
+    return "\n\n".join(
+        [
+            f"{made.kit} on {made.paper}: {made.hand}.",
+            columns(["trial", "laid", "off before", "off after", "remarks"], rows),
+            columns(header, scores),
+            made.trust,
+        ]
+    )
+
+
+def hands_text(made: "HandsCompared") -> str:
+    """Say how two hands compare, and how to lay their recipes."""
+    from laydown.media.recipe import format_recipe
+
+    told_by = ", ".join(c.name for c in made.hand.shared)
+    lines = [f"{made.words} Told by {told_by} on {made.paper}."]
+    if made.hand.odd:
+        lines.append(f"Left out, since they disagree with the rest: {', '.join(made.hand.odd)}.")
+    if made.by_trials:
+        lines.append("Your own trials count in your colors; the hand is not put on top of them.")
+    if made.borrowed:
+        names = ", ".join(c.name for c in made.borrowed)
+        lines.append(f"Taken from their swatches, by your hand: {names}.")
+    for one in made.restated:
+        lines.append("")
+        lines.append(f"{format_recipe(one.theirs)} → {format_recipe(one.mine)}")
+        lines += [f"  {sentence}" for sentence in one.words]
+        lines.append(f"  off from theirs: {one.as_written:.1f} as written, {one.off:.1f} so.")
+    return "\n".join(lines)
+
+
+if TYPE_CHECKING:
+    from laydown.app.notebook.trials import SentPhotograph
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
 _kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
@@ -87,9 +280,9 @@ def add(recipe: str, color: str, **given: Any) -> None:
     predictions, charts and matches use them. One alone hardly moves a recipe; several that agree
     do.
     """
-    from laydown.app.add_trial import AddTrial, add_trial
-    from laydown.app.read_sheet import PictureFile
-    from laydown.media.trial import Fill
+    from laydown.app.notebook.trials import AddTrial, add_trial
+    from laydown.app.sheets.reading import SheetPicture
+    from laydown.media.swatch import Fill
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
         raise click.UsageError("Give a RECIPE and its COLOR, or --file, or --sheet.")
@@ -99,7 +292,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
         pictures=tuple(
-            PictureFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+            SheetPicture(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
         ),
         kit=given["kit"],
         paper=given["paper"],
@@ -116,13 +309,13 @@ def add(recipe: str, color: str, **given: Any) -> None:
     suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
 
 
-def _picture(file: str) -> "Picture | None":
+def _picture(file: str) -> "SentPhotograph | None":
     from pathlib import PurePath
 
-    from laydown.app.add_trial import Picture
+    from laydown.app.notebook.trials import SentPhotograph
 
     return (
-        Picture(PurePath(file).name, read_bytes(file, most=allowed_sizes.PHOTOGRAPH))
+        SentPhotograph(PurePath(file).name, read_bytes(file, most=allowed_sizes.PHOTOGRAPH))
         if file
         else None
     )
@@ -137,7 +330,7 @@ def _picture(file: str) -> "Picture | None":
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
-    from laydown.app.list_trials import ListTrials, list_trials
+    from laydown.app.notebook.trials import ListTrials, list_trials
 
     request = ListTrials(**given)
     with library_in_use() as library:
@@ -158,7 +351,7 @@ def show_one(number: int, photo: str) -> None:
     """Show the trial NUMBER with all that was ever noted of it."""
     from pathlib import Path
 
-    from laydown.app.show_trial import photograph_of, show_trial
+    from laydown.app.notebook.trials import photograph_of, show_trial
     from laydown.cli.console import write_whole
 
     with library_in_use() as library:
@@ -184,7 +377,7 @@ def show_one(number: int, photo: str) -> None:
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
-    from laydown.app.find_trials import FindTrials, find_trials
+    from laydown.app.notebook.trials import FindTrials, find_trials
 
     with library_in_use() as library:
         found = find_trials(library, FindTrials(color, within, colorant, words))
@@ -205,8 +398,8 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--paper", default=None, metavar="PAPER", shell_complete=names_of("paper"))
 def edit(number: int, fill: str | None, **given: Any) -> None:
     """Note something else of the trial NUMBER; what was noted before is kept."""
-    from laydown.app.edit_trial import EditTrial, edit_trial
-    from laydown.media.trial import Fill
+    from laydown.app.notebook.trials import EditTrial, edit_trial
+    from laydown.media.swatch import Fill
 
     request = EditTrial(number, fill=Fill(fill) if fill else None, **given)
     with library_in_use() as library:
@@ -223,7 +416,7 @@ def undo(number: int, *, bring_back: bool) -> None:
 
     The command library undo leaves trials alone: what was tried was tried.
     """
-    from laydown.app.undo_trial import UndoTrial, undo_trial
+    from laydown.app.notebook.trials import UndoTrial, undo_trial
 
     with library_in_use() as library:
         made = undo_trial(library, UndoTrial(number, bring_back))
@@ -236,7 +429,7 @@ def undo(number: int, *, bring_back: bool) -> None:
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
-    from laydown.app.export_trials import export_trials
+    from laydown.app.notebook.handing import export_trials
 
     with library_in_use() as library:
         made = export_trials(library)
@@ -251,7 +444,7 @@ def export() -> None:
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
-    from laydown.app.import_trials import ImportTrials, import_trials
+    from laydown.app.notebook.handing import ImportTrials, import_trials
 
     content = read_bytes(file, most=allowed_sizes.NOTEBOOK)
     with library_in_use(may_make=True) as library:
@@ -270,7 +463,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    from laydown.app.explain_trial import ExplainTrial, explain_trial
+    from laydown.app.notebook.asking import ExplainTrial, explain_trial
 
     with library_in_use() as library:
         show(explain_trial(library, ExplainTrial(number)), explained)
@@ -292,7 +485,7 @@ def explain(number: int) -> None:
 def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
     tell_of_compiling()
-    from laydown.app.suggest_trials import SuggestTrials, sheet_of, suggest_trials
+    from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
     from laydown.cli.console import write_whole
 
     file = given["file"]
@@ -328,8 +521,8 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
     """Show how good predictions have been: each trial against them, before and after learning."""
     from pathlib import Path
 
-    from laydown.app.show_calibration import ShowCalibration, show_calibration
-    from laydown.app.supplies import Supplies
+    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.notebook.calibration import ShowCalibration, show_calibration
     from laydown.cli.console import write_whole
 
     with library_in_use() as library:
@@ -345,7 +538,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 @page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
-    from laydown.app.print_trials import PrintTrials, print_trials
+    from laydown.app.notebook.handing import PrintTrials, print_trials
 
     with library_in_use() as library:
         made = print_trials(library, PrintTrials(numbers, page))
@@ -353,3 +546,50 @@ def print_(numbers: tuple[int, ...], page: str) -> None:
         show({"trials": made.trials, "bytes": len(made.pdf)}, str)
     else:
         give(made.pdf)
+
+
+hand = Noun(
+    "hand",
+    words="How much you lay down against someone else.",
+    example='laydown hand compare teacher.csv --kit mine --paper "Gannet smooth"',
+)
+
+
+@hand.verb(
+    "compare",
+    tasks=["compare_hands"],
+    example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
+)
+@click.argument("file")
+@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"),
+              help="Your kit.")  # fmt: skip
+@click.option("--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range"),
+              help="A range of yours as a whole, instead of a kit.")  # fmt: skip
+@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"),
+              help="The paper that both have swatched on.")  # fmt: skip
+@click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
+              help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
+@click.option("--list", "list_file", default="", metavar="LIST",
+              help="A list whose colors are recipes of theirs.")  # fmt: skip
+def compare(file: str, list_file: str, **given: Any) -> None:
+    """Compare your hand with that of whoever colored the swatches in FILE.
+
+    It takes three or more of the same colorants in one coat on one paper by both of you. Their
+    recipes are then restated: where they lay one coat, lay two light ones.
+    """
+    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.notebook.asking import CompareHands, compare_hands
+
+    request = CompareHands(
+        read_bytes(file, most=allowed_sizes.SWATCHES),
+        file,
+        Supplies(given["kit"], given["ranges"], given["paper"]),
+        given["recipes"],
+        read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_file,
+    )
+    with library_in_use() as library:
+        made = compare_hands(library, request)
+    show(made, hands_text)
+    if not made.restated:
+        suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')

@@ -10,12 +10,12 @@ from laydown.color.arrays import FloatArray
 from laydown.color.light import light
 from laydown.color.spectra import WAVELENGTHS
 from laydown.demo.files import CLASS_PAPER
-from laydown.demo.oracle import Hand, by_hand, truth
+from laydown.demo.oracle import Steadiness, by_hand, truth
 from laydown.demo.photograph import Camera, Lamp, View, build_scene, photograph
 from laydown.demo.truth import demo_bench
 from laydown.media.recipe import Recipe
 from laydown.reference.tables import load_table
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 from laydown.sheet.sheet import Cell, Sheet
 
 SEED = 20260504
@@ -47,7 +47,7 @@ def colored_and_photographed(sheet: Sheet, printed: NDArray[np.uint8]) -> NDArra
     rng = np.random.default_rng(SEED)
     colored = [cell for cell in sheet.on_page(0) if not cell.bare]
     bench = demo_bench(CLASS_PAPER)
-    patches = [(sheet.box(c), by_hand(bench, c.recipe, Hand(), rng)) for c in colored]
+    patches = [(sheet.box(c), by_hand(bench, c.recipe, Steadiness(), rng)) for c in colored]
     scene = build_scene(
         _gray(printed, sheet),
         [*patches, *_chart(sheet)],
@@ -81,15 +81,15 @@ def _gray(printed: NDArray[np.uint8], sheet: Sheet) -> NDArray[np.uint8]:
     return np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
 
 
-def _chart(sheet: Sheet) -> list[tuple[Box, FloatArray]]:
+def _chart(sheet: Sheet) -> list[tuple[CellBox, FloatArray]]:
     """Return a reference chart in its black holder, to the left of the page."""
     bands = [f"r{band:.0f}" for band in WAVELENGTHS]
     spectra = load_table("chart_24").numbers(*bands)
     pitch = SIDE + GAP
     left, top = -4 * pitch - 3.0, sheet.size.height / 2 - 3 * pitch
-    holder = Box(left - 2, top - 2, 4 * pitch + 2.5, 6 * pitch + 2.5)
+    holder = CellBox(left - 2, top - 2, 4 * pitch + 2.5, 6 * pitch + 2.5)
     boxes = [
-        Box(left + row * pitch, top + (5 - column) * pitch, SIDE, SIDE)
+        CellBox(left + row * pitch, top + (5 - column) * pitch, SIDE, SIDE)
         for row in range(4)
         for column in range(6)
     ]

@@ -25,7 +25,7 @@ LIGHTFASTNESS_FILE = "lightfastness.csv"
 
 
 @dataclass(frozen=True, slots=True)
-class LessonRow:
+class DemoColor:
     """A wanted color of the lesson.
 
     Parameters
@@ -67,7 +67,7 @@ def read_rows(name: str) -> tuple[dict[str, str], ...]:
     return tuple(csv.DictReader(read_bytes(name).decode("utf-8").splitlines()))
 
 
-def lesson() -> tuple[LessonRow, ...]:
+def lesson() -> tuple[DemoColor, ...]:
     """Return the lesson's wanted colors, in its own order.
 
     Examples
@@ -76,4 +76,4 @@ def lesson() -> tuple[LessonRow, ...]:
     LessonRow(passage='lemons', role='highlight', color='Sandhopper', \
 note='where the window shines on the rind')
     """
-    return tuple(LessonRow(**row) for row in read_rows(LESSON_FILE))
+    return tuple(DemoColor(**row) for row in read_rows(LESSON_FILE))

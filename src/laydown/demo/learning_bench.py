@@ -14,23 +14,23 @@ from laydown.color.difference import ciede2000
 from laydown.demo.people import (
     Colored,
     Person,
-    Range,
+    SwatchedRange,
     any_recipe,
     color,
     measured_labs,
     person,
     true_labs,
 )
-from laydown.media.fitting import BoolArray
-from laydown.media.hand_priors import usual_hand_priors
-from laydown.media.learned import Learned
-from laydown.media.learning import by_own_hand, learn
-from laydown.media.marker_model import MarkerFit
-from laydown.media.predicting import predict
+from laydown.media.marker.fitting import BoolArray
+from laydown.media.marker.hand_priors import usual_hand_priors
+from laydown.media.marker.learned import Learned
+from laydown.media.marker.learning import by_own_hand, learn
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.predicting import predict
 from laydown.media.recipe import Recipe
-from laydown.media.trial import Trial
+from laydown.media.swatch import Trial
 from laydown.plan.calibration import REGIONS
-from laydown.plan.next_trials import candidates_of, next_trials
+from laydown.plan.notebook import candidates_of, next_trials
 
 TESTS = 25
 FLOOR_TRIALS = 150
@@ -80,7 +80,7 @@ def score_fit(fit: MarkerFit, recipes: Sequence[Recipe], measured: FloatArray) -
     return Scored(ciede2000(labs, measured), squares, np.linalg.slogdet(wide)[1], away)
 
 
-def score_person(known: Range, seed: Sequence[int], *, floor: bool = True) -> PersonScored:
+def score_person(known: SwatchedRange, seed: Sequence[int], *, floor: bool = True) -> PersonScored:
     """Have one person make 30 trials, learn from them, and score what is then predicted.
 
     Parameters
@@ -116,7 +116,7 @@ def score_person(known: Range, seed: Sequence[int], *, floor: bool = True) -> Pe
     )
 
 
-def _floor(known: Range, who: Person, rng: np.random.Generator) -> MarkerFit:
+def _floor(known: SwatchedRange, who: Person, rng: np.random.Generator) -> MarkerFit:
     many = [any_recipe(known.colorants, rng) for _ in range(FLOOR_TRIALS)]
     labs = true_labs(who, many)
     clean = [Trial(n, r, lab) for n, (r, lab) in enumerate(zip(many, labs, strict=True))]
@@ -175,7 +175,7 @@ def flagged_shares(people: Sequence[PersonScored]) -> tuple[int, float, float]:
     return int(clear.sum()), found, float(flagged[~slipped].mean())
 
 
-def suggested_against_random(known: Range, seed: Sequence[int]) -> tuple[float, float]:
+def suggested_against_random(known: SwatchedRange, seed: Sequence[int]) -> tuple[float, float]:
     """Return the error of a lesson after suggested trials, and after random ones of the same kind.
 
     Parameters

@@ -23,7 +23,7 @@ SEED = 20261125
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class DrawnPart:
     """A part of the drawing.
 
     Parameters
@@ -51,24 +51,24 @@ class Part:
     below: float = 0.0
 
 
-WALL = Part("wall", "room", 8.8, 1.0, 7.0, 4, (0.75, 0.5), (9.0, 9.0))
+WALL = DrawnPart("wall", "room", 8.8, 1.0, 7.0, 4, (0.75, 0.5), (9.0, 9.0))
 PARTS = (
     WALL,
-    Part("table", "room", 6.4, 7.0, 20.0, 3, (0.75, 9.7), (20.0, 9.0)),
-    Part("cast shadow", "room", 2.9, 4.0, 2.0, 1, (0.86, 0.87), (0.56, 0.065)),
-    Part("lemon behind, in shade", "lemons", 4.7, 4.0, 44.0, 2, (0.66, 0.38), (0.17, 0.16)),
-    Part("lemon on the left", "lemons", 6.5, 2.0, 66.0, 3, (0.50, 0.43), (0.22, 0.17)),
-    Part("its light", "lemons", 8.7, -4.0, 58.0, 4, (0.45, 0.37), (0.10, 0.07)),
-    Part("lemon on the right", "lemons", 6.5, 2.0, 66.0, 3, (0.94, 0.42), (0.25, 0.18)),
-    Part("its light", "lemons", 8.7, -4.0, 58.0, 4, (0.90, 0.34), (0.11, 0.07)),
-    Part("bowl", "bowl", 4.5, 0.0, -38.0, 2, (0.72, 0.52), (0.46, 0.34), below=0.52),
-    Part("bowl in shade", "bowl", 2.6, 6.0, -30.0, 1, (0.88, 0.52), (0.30, 0.32), below=0.52),
-    Part("foot of the bowl", "bowl", 1.3, 3.0, -12.0, 0, (0.72, 0.86), (0.24, 0.04)),
+    DrawnPart("table", "room", 6.4, 7.0, 20.0, 3, (0.75, 9.7), (20.0, 9.0)),
+    DrawnPart("cast shadow", "room", 2.9, 4.0, 2.0, 1, (0.86, 0.87), (0.56, 0.065)),
+    DrawnPart("lemon behind, in shade", "lemons", 4.7, 4.0, 44.0, 2, (0.66, 0.38), (0.17, 0.16)),
+    DrawnPart("lemon on the left", "lemons", 6.5, 2.0, 66.0, 3, (0.50, 0.43), (0.22, 0.17)),
+    DrawnPart("its light", "lemons", 8.7, -4.0, 58.0, 4, (0.45, 0.37), (0.10, 0.07)),
+    DrawnPart("lemon on the right", "lemons", 6.5, 2.0, 66.0, 3, (0.94, 0.42), (0.25, 0.18)),
+    DrawnPart("its light", "lemons", 8.7, -4.0, 58.0, 4, (0.90, 0.34), (0.11, 0.07)),
+    DrawnPart("bowl", "bowl", 4.5, 0.0, -38.0, 2, (0.72, 0.52), (0.46, 0.34), below=0.52),
+    DrawnPart("bowl in shade", "bowl", 2.6, 6.0, -30.0, 1, (0.88, 0.52), (0.30, 0.32), below=0.52),
+    DrawnPart("foot of the bowl", "bowl", 1.3, 3.0, -12.0, 0, (0.72, 0.86), (0.24, 0.04)),
 )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Drawing:
+class LemonsDrawing:
     """The drawing, and what is true of each of its pixels.
 
     Parameters
@@ -94,7 +94,7 @@ def draw_lemons(
     grain: float = 1.0,
     uneven: float = 1.0,
     seed: int = SEED,
-) -> Drawing:
+) -> LemonsDrawing:
     """Draw lemons in a blue bowl.
 
     Parameters
@@ -131,10 +131,10 @@ def draw_lemons(
     lab = lab_from_xyz(xyz) + chance.normal(0.0, 1.0, xyz.shape) * grain
     lab[..., 0] += uneven * texture / texture.std()
     lab[..., 0] = np.clip(lab[..., 0], 0.0, 100.0)
-    return Drawing(lab, part, np.array([one.step for one in PARTS])[part])
+    return LemonsDrawing(lab, part, np.array([one.step for one in PARTS])[part])
 
 
-def color_of(part: Part) -> FloatArray:
+def color_of(part: DrawnPart) -> FloatArray:
     """Return the CIELAB of a part, shape (3,).
 
     Examples
@@ -146,7 +146,7 @@ def color_of(part: Part) -> FloatArray:
     return np.array([float(L), part.a, part.b])
 
 
-def lemons_png(drawing: Drawing | None = None) -> bytes:
+def lemons_png(drawing: LemonsDrawing | None = None) -> bytes:
     """Return the drawing as a PNG in sRGB.
 
     Examples

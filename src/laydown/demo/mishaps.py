@@ -8,20 +8,19 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.oracle import Bench, Dye, Hand, set_up, swatch, truth
-from laydown.demo.people import Range, any_recipe, slipped
+from laydown.demo.oracle import Dye, SimulatedBench, Steadiness, set_up, swatch, truth
+from laydown.demo.people import SwatchedRange, any_recipe, slipped
 from laydown.match.diagnosis import muddy_pair
 from laydown.match.mishaps import CauseKind
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Wait
-from laydown.media.paper import Paper
 from laydown.media.recipe import Recipe, Step
 from laydown.media.surface import saunderson
 
 NOTICED = 3.0
 """A mishap is one that people ask about: so far (CIEDE2000) from what they expected."""
 BLENDER = Colorant("Rinse", "Test", blender=True)
-Draw = Callable[["Bench", "Range", Recipe, np.random.Generator], FloatArray]
+Draw = Callable[["SimulatedBench", "SwatchedRange", Recipe, np.random.Generator], FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,15 +34,15 @@ class Mishap:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Place:
+class MishapPlace:
     """A range and the papers around it, on one of which something may go wrong."""
 
-    known: Range
-    others: tuple[Bench, ...]
+    known: SwatchedRange
+    others: tuple[SimulatedBench, ...]
     papers: tuple[Paper, ...]
 
 
-def place(known: Range) -> Place:
+def place(known: SwatchedRange) -> MishapPlace:
     """Put two further papers beside a range's own: a cream one and a gray one."""
     slab = known.bench.slab
     blue_end = np.linspace(1.0, 0.0, 36)
@@ -53,14 +52,14 @@ def place(known: Range) -> Place:
     )
     others = tuple(set_up(s, known.dyes, known.bench.effects) for s in slabs)
     papers = tuple(Paper(b.paper, truth(b, Recipe())) for b in others)
-    return Place(known, others, papers)
+    return MishapPlace(known, others, papers)
 
 
 KINDS = tuple(kind for kind in CauseKind if kind is not CauseKind.OTHER)
 """What is simulated; something else can't be."""
 
 
-def mishap(where: Place, kind: CauseKind, rng: np.random.Generator) -> Mishap:
+def mishap(where: MishapPlace, kind: CauseKind, rng: np.random.Generator) -> Mishap:
     """Draw a mishap of one cause that is far enough off to be asked about."""
     while True:
         recipe = _recipe(where, kind, rng)
@@ -73,13 +72,13 @@ def mishap(where: Place, kind: CauseKind, rng: np.random.Generator) -> Mishap:
             return Mishap(kind, recipe, wanted, lab)
 
 
-def _hoped(where: Place, recipe: Recipe) -> FloatArray:
+def _hoped(where: MishapPlace, recipe: Recipe) -> FloatArray:
     """Return what someone hopes for who thinks of colors as of lights: the mean of the parts."""
     parts = [truth(where.known.bench, Recipe((step,))) for step in recipe.steps]
     return np.asarray(lab_from_reflectance(np.array(parts)).mean(axis=0))
 
 
-def _recipe(where: Place, kind: CauseKind, rng: np.random.Generator) -> Recipe:
+def _recipe(where: MishapPlace, kind: CauseKind, rng: np.random.Generator) -> Recipe:
     while True:
         recipe = any_recipe(where.known.colorants, rng)
         if kind in {CauseKind.ORDER, CauseKind.RECIPE} and len(recipe.steps) < 2:
@@ -90,9 +89,9 @@ def _recipe(where: Place, kind: CauseKind, rng: np.random.Generator) -> Recipe:
 
 
 def _gone_wrong(
-    where: Place, kind: CauseKind, recipe: Recipe, rng: np.random.Generator
+    where: MishapPlace, kind: CauseKind, recipe: Recipe, rng: np.random.Generator
 ) -> FloatArray:
-    bench, hand = where.known.bench, Hand()
+    bench, hand = where.known.bench, Steadiness()
     if kind is CauseKind.AMOUNT:
         amount = float(rng.choice([rng.uniform(0.4, 0.75), rng.uniform(1.35, 2.0)]))
         hand = replace(hand, amount=amount)
@@ -112,13 +111,13 @@ def _gone_wrong(
     return swatch(bench, recipe, hand, rng).reflectance
 
 
-def _with_blender(bench: Bench) -> Bench:
+def _with_blender(bench: SimulatedBench) -> SimulatedBench:
     rinse = Dye(np.zeros(36), solvent=1.0)
     effects = replace(bench.effects, lifting=0.8)
     return replace(bench, dyes={**bench.dyes, BLENDER.label: rinse}, effects=effects)
 
 
-def _not_dry(bench: Bench, recipe: Recipe, rng: np.random.Generator) -> FloatArray:
+def _not_dry(bench: SimulatedBench, recipe: Recipe, rng: np.random.Generator) -> FloatArray:
     """Lay over wet ground, or read before it is dry."""
     if len(recipe.steps) > 1 and rng.random() < 0.5:
         wet = float(rng.choice([rng.uniform(0.4, 0.7), rng.uniform(1.4, 1.8)]))
@@ -129,7 +128,7 @@ def _not_dry(bench: Bench, recipe: Recipe, rng: np.random.Generator) -> FloatArr
             else step
             for number, step in enumerate(recipe.steps)
         )
-        return swatch(bench, Recipe(laid), Hand(), rng).reflectance
-    dry = swatch(bench, recipe, Hand(), rng).reflectance
+        return swatch(bench, Recipe(laid), Steadiness(), rng).reflectance
+    dry = swatch(bench, recipe, Steadiness(), rng).reflectance
     wet_surface = saunderson(np.minimum(dry, 1.0), external=0.02, internal=0.45, specular=False)
     return np.asarray(dry + rng.uniform(0.5, 1.0) * (wet_surface - dry))

@@ -2,7 +2,7 @@
 
 The dye lies in the paper as `laydown.demo.oracle` lays it, the films lie on the paper as
 `laydown.demo.films` lays them, and light goes through both by adding and doubling. Nothing here
-takes a layer's reflectance for the paper of the next one, as `laydown.media.kit_fit` does.
+takes a layer's reflectance for the paper of the next one, as `laydown.media.kit.fit` does.
 """
 
 from collections.abc import Sequence
@@ -13,8 +13,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.demo.films import ANGLES, FilmBench
-from laydown.demo.oracle import Bench, pile
-from laydown.demo.slabs import Sheet
+from laydown.demo.oracle import SimulatedBench, pile
+from laydown.demo.slabs import SolvedSlab
 from laydown.errors import NotMeasuredError
 from laydown.media.laydown import Medium
 from laydown.media.recipe import AnyStep, Recipe, Step
@@ -33,10 +33,10 @@ class MixedBench:
         stays on top as a clear film. Nobody told us which, so it can be either.
     """
 
-    dyes: Bench
+    dyes: SimulatedBench
     pigments: FilmBench
     through: float = 1.0
-    _sheet: Sheet | None = field(default=None)
+    _sheet: SolvedSlab | None = field(default=None)
 
     def __post_init__(self) -> None:
         if self.dyes.slab is not self.pigments.slab:
@@ -64,7 +64,7 @@ class MixedBench:
         dye = pile(self.dyes, under, given[:first])
         late = pile(self.dyes, over, given[last:])
         if self._sheet is None:
-            self._sheet = Sheet(self.dyes.slab, angles=ANGLES)
+            self._sheet = SolvedSlab(self.dyes.slab, angles=ANGLES)
         ground = self._sheet.matrices(dye + self.through * late)
         clear = (1.0 - self.through) * late * self._clear_unit
         return self.pigments.truth_over(ground, films, given[first:last], clear=clear)
@@ -72,7 +72,7 @@ class MixedBench:
     @cached_property
     def _clear_unit(self) -> float:
         """Optical depth of dye in a clear film [per halving]."""
-        return Sheet(replace(self.dyes.slab, share=0.0), angles=ANGLES).unit
+        return SolvedSlab(replace(self.dyes.slab, share=0.0), angles=ANGLES).unit
 
 
 def _parted(recipe: Recipe) -> tuple[Recipe, Recipe, Recipe]:

@@ -74,7 +74,7 @@ UNDISTURBED = Effects()
 
 
 @dataclass(frozen=True, slots=True)
-class Hand:
+class Steadiness:
     """How evenly a person colors.
 
     Parameters
@@ -111,12 +111,12 @@ class Meter:
     spots: int = 3
 
 
-HAND = Hand()
+HAND = Steadiness()
 METER = Meter()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Bench:
+class SimulatedBench:
     """A paper, the dyes at hand and how coats disturb each other; made by `set_up`.
 
     Parameters
@@ -142,9 +142,11 @@ class Bench:
         return self.slab.name
 
 
-def set_up(slab: Slab, dyes: Mapping[Colorant, Dye], effects: Effects = UNDISTURBED) -> Bench:
+def set_up(
+    slab: Slab, dyes: Mapping[Colorant, Dye], effects: Effects = UNDISTURBED
+) -> SimulatedBench:
     """Make a bench; solves the paper's transfer, which takes about a third of a second."""
-    return Bench(slab, {c.label: dye for c, dye in dyes.items()}, effects, solve(slab))
+    return SimulatedBench(slab, {c.label: dye for c, dye in dyes.items()}, effects, solve(slab))
 
 
 def white_slab(*, share: float) -> Slab:
@@ -186,7 +188,7 @@ def dye_set(seed: int, count: int) -> dict[Colorant, Dye]:
     return dyes
 
 
-def pile(bench: Bench, recipe: Recipe, factors: FloatArray) -> FloatArray:
+def pile(bench: SimulatedBench, recipe: Recipe, factors: FloatArray) -> FloatArray:
     """Lay a recipe down coat by coat.
 
     Parameters
@@ -226,27 +228,34 @@ def pile(bench: Bench, recipe: Recipe, factors: FloatArray) -> FloatArray:
     return laid
 
 
-def truth(bench: Bench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
+def truth(bench: SimulatedBench, recipe: Recipe, *, amount: float = 1.0) -> FloatArray:
     """Return what a perfectly even hand and a perfect reading would give, shape (36,)."""
     factors = np.full(recipe.coats, amount)
     return bench.response.reflectance(pile(bench, recipe, factors))
 
 
-def truths(bench: Bench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
+def truths(bench: SimulatedBench, recipes: Sequence[Recipe], *, amount: float = 1.0) -> FloatArray:
     """Return the truths of many recipes, shape (recipes, 36)."""
     return np.array([truth(bench, recipe, amount=amount) for recipe in recipes]).reshape(
         len(recipes), WAVELENGTHS.shape[0]
     )
 
 
-def by_hand(bench: Bench, recipe: Recipe, hand: Hand, rng: np.random.Generator) -> FloatArray:
+def by_hand(
+    bench: SimulatedBench, recipe: Recipe, hand: Steadiness, rng: np.random.Generator
+) -> FloatArray:
     """Return one patch as a hand lays it, perfectly read, shape (36,)."""
     factors = hand.amount * np.exp(hand.spread * rng.standard_normal(recipe.coats))
     return bench.response.reflectance(pile(bench, recipe, factors))
 
 
 def swatch(
-    bench: Bench, recipe: Recipe, hand: Hand, rng: np.random.Generator, *, meter: Meter = METER
+    bench: SimulatedBench,
+    recipe: Recipe,
+    hand: Steadiness,
+    rng: np.random.Generator,
+    *,
+    meter: Meter = METER,
 ) -> Swatch:
     """Color a patch and measure it.
 
@@ -286,7 +295,7 @@ def _coats(recipe: Recipe) -> list[Step]:
     return coats
 
 
-def _dye(bench: Bench, step: Step) -> Dye:
+def _dye(bench: SimulatedBench, step: Step) -> Dye:
     if step.colorant.label not in bench.dyes:
         raise NotMeasuredError(f"The simulated bench has no “{step.colorant.label}”.")
     return bench.dyes[step.colorant.label]

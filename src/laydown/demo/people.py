@@ -13,25 +13,24 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import (
-    Bench,
     Dye,
     Effects,
-    Hand,
     Meter,
+    SimulatedBench,
+    Steadiness,
     dye_set,
     set_up,
     swatch,
     truth,
     white_slab,
 )
-from laydown.media.colorant import Colorant
-from laydown.media.design import minimum_design
+from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
-from laydown.media.marker import MarkerFit, fit_markers
-from laydown.media.paper import Paper
-from laydown.media.pile import strength_of
+from laydown.media.marker.design import minimum_design
+from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.pile import strength_of
 from laydown.media.recipe import Recipe, Step
-from laydown.media.trial import Trial
+from laydown.media.swatch import Trial
 
 MISLABELED = 0.05
 LIGHTEST, HEAVIEST = 0.6, 1.5
@@ -42,10 +41,10 @@ marker priors expect of one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Range:
+class SwatchedRange:
     """A range that a careful hand swatched: its bench, its colorants, the fit of its swatches."""
 
-    bench: Bench
+    bench: SimulatedBench
     dyes: dict[Colorant, Dye]
     fit: MarkerFit
 
@@ -69,8 +68,8 @@ class Person:
         Shape (n,), true natural log of what each of their markers lays against the swatched one.
     """
 
-    bench: Bench
-    hand: Hand
+    bench: SimulatedBench
+    hand: Steadiness
     log_amounts: FloatArray
 
 
@@ -87,7 +86,7 @@ class Colored:
         return self.trial.recipe != self.laid
 
 
-def swatched_range(seed: int, *, colorants: int = 24, share: float = 0.1) -> Range:
+def swatched_range(seed: int, *, colorants: int = 24, share: float = 0.1) -> SwatchedRange:
     """Invent a range and have its minimum design swatched and fitted.
 
     Parameters
@@ -105,12 +104,12 @@ def swatched_range(seed: int, *, colorants: int = 24, share: float = 0.1) -> Ran
     bench = set_up(slab, dyes, Effects(filling=0.3, lifting=0.5))
     strengths = [float(strength_of(dye.absorption)) for dye in dyes.values()]
     design = minimum_design(list(dyes), strengths)
-    swatches = [swatch(bench, recipe, Hand(), rng, meter=METER) for recipe in design]
+    swatches = [swatch(bench, recipe, Steadiness(), rng, meter=METER) for recipe in design]
     paper = Paper(slab.name, swatches[0].reflectance)
-    return Range(bench, dyes, fit_markers(swatches[1:], paper, colorants=list(dyes)))
+    return SwatchedRange(bench, dyes, fit_markers(swatches[1:], paper, colorants=list(dyes)))
 
 
-def person(known: Range, rng: np.random.Generator) -> Person:
+def person(known: SwatchedRange, rng: np.random.Generator) -> Person:
     """Draw a person."""
     amount = float(np.exp(rng.uniform(np.log(LIGHTEST), np.log(HEAVIEST))))
     strengths = 1.0 + rng.uniform(-STRENGTH, STRENGTH, len(known.dyes))
@@ -121,7 +120,7 @@ def person(known: Range, rng: np.random.Generator) -> Person:
     effects = replace(
         known.bench.effects, filling=rng.uniform(0.2, 0.4), lifting=rng.uniform(0.2, 1.0)
     )
-    hand = Hand(amount=amount, spread=float(rng.uniform(0.04, 0.09)))
+    hand = Steadiness(amount=amount, spread=float(rng.uniform(0.04, 0.09)))
     bench = replace(known.bench, dyes=dyes, effects=effects)
     return Person(bench, hand, np.log(amount * strengths))
 
@@ -140,7 +139,7 @@ def any_recipe(colorants: Sequence[Colorant], rng: np.random.Generator) -> Recip
 
 
 def color(
-    known: Range, who: Person, recipe: Recipe, number: int, rng: np.random.Generator
+    known: SwatchedRange, who: Person, recipe: Recipe, number: int, rng: np.random.Generator
 ) -> Colored:
     """Have a person lay a recipe, measure it and write it down, now and then wrongly."""
     laid = recipe

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 
 TABLE = 70.0
 """Width of the table shown round the page [mm]."""
@@ -135,7 +135,7 @@ class Camera:
 
 def build_scene(
     printed: NDArray[np.uint8],
-    patches: Sequence[tuple[Box, FloatArray]],
+    patches: Sequence[tuple[CellBox, FloatArray]],
     *,
     paper: FloatArray,
     table: FloatArray,

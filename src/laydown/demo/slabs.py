@@ -50,7 +50,7 @@ class Slab:
             raise ValueError(f"share {self.share:g}: allowed is 0 to 1")
 
 
-class Sheet:
+class SolvedSlab:
     """One sheet of a `Slab`, solved wavelength by wavelength.
 
     Amounts of dye are counted in *halvings*: one unit brings a sheet that absorbs nothing itself
@@ -192,7 +192,7 @@ def solve(slab: Slab) -> Response:
     """Solve a sheet's transfer at `NODES` amounts of dye, once for all recipes on it."""
     from scipy.interpolate import CubicSpline  # noqa: PLC0415
 
-    sheet = Sheet(slab)
+    sheet = SolvedSlab(slab)
     at = np.arange(NODES) * _step(NODES - 1)
     amounts = FIRST_AMOUNT * np.expm1(at)
     bands = slab.absorption.shape[0]

@@ -16,7 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, read_bytes, read_rows
-from laydown.demo.oracle import Bench, Dye, Effects, set_up, truths
+from laydown.demo.oracle import Dye, Effects, SimulatedBench, set_up, truths
 from laydown.demo.slabs import Slab
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
@@ -51,7 +51,7 @@ class Misses:
 
 
 @cache
-def demo_bench(paper: str = CLASS_PAPER) -> Bench:
+def demo_bench(paper: str = CLASS_PAPER) -> SimulatedBench:
     """Return the bench that one of the demo's papers was swatched on.
 
     Raises

@@ -18,7 +18,7 @@ from laydown.imaging.modes import Plane
 from laydown.imaging.picture import Picture
 from laydown.imaging.profiles import usual_profile
 from laydown.imaging.tone import applied, tone_curve
-from laydown.sheet.reading import Conversion
+from laydown.sheet.reading import ColorConversion
 
 POINT = 0.02
 """Side of the square that is read round a point, in the picture's shorter side."""
@@ -48,7 +48,7 @@ NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class PicturePlace:
     """A box in a picture, in shares of its width and height from its upper left corner, 0 to 1."""
 
     x: float
@@ -58,7 +58,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Known:
+class KnownPlace:
     """A place whose color is known.
 
     Parameters
@@ -71,7 +71,7 @@ class Known:
         What to call it.
     """
 
-    place: Place
+    place: PicturePlace
     xyz: FloatArray
     words: str
 
@@ -87,7 +87,7 @@ def gray_of_value(value: float) -> FloatArray:
     return WHITE_D50 * float(luminance_from_value(value)) / 100
 
 
-def read_place(text: str, *, size: tuple[int, int]) -> Place:
+def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
     """Read a place as a person writes it.
 
     Parameters
@@ -119,7 +119,7 @@ def read_place(text: str, *, size: tuple[int, int]) -> Place:
         for part, side in zip(found, (*size, *size), strict=False)
         if part
     ]
-    place = Place(*shares) if len(shares) == 4 else _around(shares[0], shares[1], size)
+    place = PicturePlace(*shares) if len(shares) == 4 else _around(shares[0], shares[1], size)
     outside = place.x + place.width > 1 + 1e-9 or place.y + place.height > 1 + 1e-9
     if outside or min(place.width, place.height) <= 0:
         raise BadFileError(
@@ -129,9 +129,9 @@ def read_place(text: str, *, size: tuple[int, int]) -> Place:
     return place
 
 
-def _around(x: float, y: float, size: tuple[int, int]) -> Place:
+def _around(x: float, y: float, size: tuple[int, int]) -> PicturePlace:
     width, height = (POINT * min(size) / side for side in size)
-    return Place(
+    return PicturePlace(
         min(max(0.0, x - width / 2), 1 - width) if x <= 1 else x,
         min(max(0.0, y - height / 2), 1 - height) if y <= 1 else y,
         width,
@@ -144,7 +144,7 @@ def unbalanced(picture: Picture) -> Picture:
     return replace(picture, notes=(*picture.notes, ROUGH))
 
 
-def balanced(picture: Picture, known: Sequence[Known]) -> Picture:
+def balanced(picture: Picture, known: Sequence[KnownPlace]) -> Picture:
     """Balance a picture by places of known color.
 
     Parameters
@@ -181,7 +181,7 @@ def balanced(picture: Picture, known: Sequence[Known]) -> Picture:
     return replace(curved, notes=(*picture.notes, *said, *_too_bright(curved.xyz)))
 
 
-def _evened(picture: Picture, pieces: Sequence[Known]) -> tuple[Picture, str]:
+def _evened(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, str]:
     """Take out the light's unevenness, where it can be told, and its color."""
     places = np.array([_middle(piece.place, picture) for piece in pieces])
     ratio = np.array([_seen(piece, picture) / piece.xyz for piece in pieces])
@@ -200,7 +200,7 @@ def _evened(picture: Picture, pieces: Sequence[Known]) -> tuple[Picture, str]:
     return replace(picture, xyz=np.maximum(xyz @ to_d50, 0)), told
 
 
-def _curved(picture: Picture, pieces: Sequence[Known]) -> tuple[Picture, tuple[str, ...]]:
+def _curved(picture: Picture, pieces: Sequence[KnownPlace]) -> tuple[Picture, tuple[str, ...]]:
     """Take out the camera's curve, where enough grays tell it."""
     seen = np.array([np.median(_pixels(piece, picture)[:, 1]) for piece in pieces])
     try:
@@ -246,7 +246,7 @@ def balanced_by_chart(picture: Picture) -> Picture:
     converter = by_known(
         curve[found.boxes].mean(axis=1),
         chart_xyz(),
-        conversion=Conversion.CHART,
+        conversion=ColorConversion.CHART,
         names="patches of the reference chart",
     )
     matrix = np.linalg.inv(profile.matrix) @ converter.matrix
@@ -264,27 +264,27 @@ EVEN = (
 )
 
 
-def _pieces(known: Known, picture: Picture) -> list[Known]:
+def _pieces(known: KnownPlace, picture: Picture) -> list[KnownPlace]:
     """Cut a strip into squares along its length."""
     place, (height, width) = known.place, picture.opaque.shape
     across, down = place.width * width, place.height * height
     count = min(MOST_PIECES, max(1, round(max(across, down) / max(1.0, min(across, down)))))
     steps = np.arange(count) / count
     if across >= down:
-        cut = [Place(place.x + s * place.width, place.y, place.width / count, place.height)
+        cut = [PicturePlace(place.x + s * place.width, place.y, place.width / count, place.height)
                for s in steps]  # fmt: skip
     else:
-        cut = [Place(place.x, place.y + s * place.height, place.width, place.height / count)
+        cut = [PicturePlace(place.x, place.y + s * place.height, place.width, place.height / count)
                for s in steps]  # fmt: skip
     return [replace(known, place=piece) for piece in cut]
 
 
-def _middle(place: Place, picture: Picture) -> tuple[float, float]:
+def _middle(place: PicturePlace, picture: Picture) -> tuple[float, float]:
     height, width = picture.opaque.shape
     return (place.x + place.width / 2) * width, (place.y + place.height / 2) * height
 
 
-def _pixels(known: Known, picture: Picture) -> Plane:
+def _pixels(known: KnownPlace, picture: Picture) -> Plane:
     """Return the light of all pixels of a place, at least one, shape (n, 3)."""
     place, (height, width) = known.place, picture.opaque.shape
     x, y = _middle(place, picture)
@@ -295,7 +295,7 @@ def _pixels(known: Known, picture: Picture) -> Plane:
     return np.asarray(picture.xyz[rows, columns].reshape(-1, 3))
 
 
-def _seen(known: Known, picture: Picture) -> FloatArray:
+def _seen(known: KnownPlace, picture: Picture) -> FloatArray:
     seen = np.median(_pixels(known, picture), axis=0).astype(np.float64)
     if seen.min() < DARKEST:
         raise BadFileError(
@@ -317,12 +317,12 @@ def _over(light: LightField, picture: Picture) -> FloatArray:
     return light.over(columns, rows)
 
 
-def _balanced_by(known: Sequence[Known]) -> str:
+def _balanced_by(known: Sequence[KnownPlace]) -> str:
     names = list(dict.fromkeys(one.words for one in known))
     return f"Its light is balanced by {' and '.join(names)}."
 
 
-def _doubts(pieces: Sequence[Known], picture: Picture) -> tuple[str, ...]:
+def _doubts(pieces: Sequence[KnownPlace], picture: Picture) -> tuple[str, ...]:
     """Say of each kind of place, once, what makes it doubtful."""
     to_linear = np.linalg.inv(usual_profile().matrix)
     told = []

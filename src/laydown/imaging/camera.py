@@ -8,7 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.imaging.profiles import Profile
-from laydown.sheet.reading import Accuracy, Conversion
+from laydown.sheet.reading import Accuracy, ColorConversion
 
 FEWEST_KNOWN = 8
 """Known colors below which a matrix of nine numbers can't be checked on one left out."""
@@ -121,7 +121,7 @@ def left_out_errors(signal: FloatArray, xyz: FloatArray) -> FloatArray:
 
 
 def by_known(
-    signal: FloatArray, xyz: FloatArray, *, conversion: Conversion, names: str
+    signal: FloatArray, xyz: FloatArray, *, conversion: ColorConversion, names: str
 ) -> Converter:
     """Convert by known colors: a reference chart, or cells that were measured before.
 

@@ -12,7 +12,7 @@ from laydown.imaging.light import fit_light
 from laydown.imaging.patches import Decode, bare_signal, read_patch
 from laydown.imaging.reading import PageCell, PageReading
 from laydown.imaging.rectify import PageMap, flatten
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 
 PITCH = 20.0
 """A card's true size is not known; one place of its grid is drawn as if it measured this [mm]."""
@@ -20,7 +20,7 @@ MIDDLE = 0.5
 """Share of a place that is read, so that ragged edges and gaps don't matter."""
 
 
-def card_boxes(*, rows: int, columns: int) -> tuple[Box, ...]:
+def card_boxes(*, rows: int, columns: int) -> tuple[CellBox, ...]:
     """Return the middles of a card's places, row by row.
 
     Examples
@@ -31,7 +31,7 @@ def card_boxes(*, rows: int, columns: int) -> tuple[Box, ...]:
     edge = PITCH * (1 - MIDDLE) / 2
     side = PITCH * MIDDLE
     return tuple(
-        Box(column * PITCH + edge, row * PITCH + edge, side, side)
+        CellBox(column * PITCH + edge, row * PITCH + edge, side, side)
         for row in range(rows)
         for column in range(columns)
     )

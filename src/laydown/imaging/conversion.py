@@ -24,8 +24,8 @@ from laydown.imaging.markers import box_corners
 from laydown.imaging.patches import Patch
 from laydown.imaging.profiles import Profile
 from laydown.imaging.reading import PageCell, PageReading
-from laydown.sheet.page import Box
-from laydown.sheet.reading import Accuracy, CellReading, Conversion, Flag
+from laydown.sheet.page import CellBox
+from laydown.sheet.reading import Accuracy, CellReading, ColorConversion, Flag
 
 BARE_DIFFERENCE = 1.2
 """A cell nearer than this to the paper beside it (CIEDE2000) counts as not filled."""
@@ -35,13 +35,13 @@ BRIGHTENED = 1.02
 """No color without fluorescence sends back more light than its paper, but for noise."""
 TREND_ROUNDS = 3
 BY_PROFILE = Accuracy(
-    Conversion.PROFILE,
+    ColorConversion.PROFILE,
     1.5,
     4.0,
     "0.5 on average on generated photographs; the rest is left to the profile's own error",
 )
 BY_PAPER = Accuracy(
-    Conversion.PAPER,
+    ColorConversion.PAPER,
     15.0,
     28.0,
     "the worse of two measured cameras, undeveloped, under four lights",
@@ -95,7 +95,7 @@ def known_converter(reading: PageReading, known: Mapping[int, FloatArray]) -> Co
         )
     signal = np.array([reading.patches[number].mean for number in sound])
     xyz = np.array([known[number] for number in sound])
-    return by_known(signal, xyz, conversion=Conversion.KNOWN, names="cells of known color")
+    return by_known(signal, xyz, conversion=ColorConversion.KNOWN, names="cells of known color")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,7 +110,7 @@ def chart_converter(
     pixels: Pixels,
     profile: Profile,
     reading: PageReading,
-    cells: Sequence[Box],
+    cells: Sequence[CellBox],
 ) -> ChartBeside | None:
     """Convert by a 24-patch reference chart in the picture; None where none is found.
 
@@ -135,7 +135,10 @@ def chart_converter(
     places = cv2.perspectiveTransform(chart.centers[None], back)[0]
     signal = _evened(raw / reading.around(places), places)
     converter = by_known(
-        signal, chart_xyz(), conversion=Conversion.CHART, names="patches of the reference chart"
+        signal,
+        chart_xyz(),
+        conversion=ColorConversion.CHART,
+        names="patches of the reference chart",
     )
     return ChartBeside(chart, converter)
 

@@ -9,7 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Pixels
 from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
-from laydown.sheet.page import Box, PageSize
+from laydown.sheet.page import CellBox, PageSize
 
 LONG_SIDES = (1600, 3200)
 """Longest sides at which markers are looked for, one after the other [pixels]."""
@@ -155,7 +155,7 @@ def _nearest(known: list[tuple[int, int, FloatArray]], off: FloatArray, reach: f
     return FoundPage(corners, ids)
 
 
-def box_corners(box: Box) -> FloatArray:
+def box_corners(box: CellBox) -> FloatArray:
     """Return a box's corners, shape (4, 2), clockwise from the upper left [mm].
 
     Examples

@@ -9,7 +9,7 @@ from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Pixels
 from laydown.imaging.light import LightField
 from laydown.imaging.rectify import FlatPage
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 
 MARGIN = 0.18
@@ -58,7 +58,7 @@ class Patch:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Strip:
+class WhiteStrip:
     """The white beside a cell.
 
     Parameters
@@ -80,7 +80,7 @@ Decode = Callable[[Pixels], FloatArray]
 """From encoded pixels (…, 3) to linear ones."""
 
 
-def read_strip(page: FlatPage, box: Box, decode: Decode) -> Strip:
+def read_strip(page: FlatPage, box: CellBox, decode: Decode) -> WhiteStrip:
     """Read the white to the left and right of a cell; the words stand below it.
 
     Parameters
@@ -95,12 +95,12 @@ def read_strip(page: FlatPage, box: Box, decode: Decode) -> Strip:
     near, far = STRIP
     tall = box.inset(MARGIN * box.height)
     strips = [
-        Box(box.left - far, tall.top, far - near, tall.height),
-        Box(box.right + near, tall.top, far - near, tall.height),
+        CellBox(box.left - far, tall.top, far - near, tall.height),
+        CellBox(box.right + near, tall.top, far - near, tall.height),
     ]
     cut = _alike([decode(page.cut(strip)).reshape(-1, 3) for strip in strips])
     signal = np.array([np.median(linear, axis=0) for linear in cut])
-    return Strip(np.array([strip.center for strip in strips]), signal, np.stack(cut))
+    return WhiteStrip(np.array([strip.center for strip in strips]), signal, np.stack(cut))
 
 
 def _alike(listed: list[FloatArray]) -> list[FloatArray]:
@@ -109,7 +109,7 @@ def _alike(listed: list[FloatArray]) -> list[FloatArray]:
     return [one[:: max(1, len(one) // shortest)][:shortest] for one in listed]
 
 
-def inked_share(strip: Strip, light: LightField) -> float:
+def inked_share(strip: WhiteStrip, light: LightField) -> float:
     """Return how much of the white on either side of a cell holds ink, the larger share.
 
     Ink is colored, or far darker than a shadow makes paper; a pale gray beyond the border passes
@@ -121,7 +121,7 @@ def inked_share(strip: Strip, light: LightField) -> float:
     return float(inked.mean(axis=-1).max())
 
 
-def inner(box: Box) -> Box:
+def inner(box: CellBox) -> CellBox:
     """Return the part of a cell that is read.
 
     Examples
@@ -132,12 +132,12 @@ def inner(box: Box) -> Box:
     return box.inset(MARGIN * min(box.width, box.height))
 
 
-def bare_signal(page: FlatPage, box: Box, decode: Decode) -> FloatArray:
+def bare_signal(page: FlatPage, box: CellBox, decode: Decode) -> FloatArray:
     """Return the linear signal of a cell's middle, shape (3,), as a sample of paper."""
     return np.asarray(np.median(decode(page.cut(inner(box))).reshape(-1, 3), axis=0))
 
 
-def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> Patch:
+def read_patch(page: FlatPage, box: CellBox, light: LightField, decode: Decode) -> Patch:
     """Read a cell.
 
     Parameters
@@ -166,7 +166,7 @@ def read_patch(page: FlatPage, box: Box, light: LightField, decode: Decode) -> P
     return Patch(mean, blocks, noise, _flags(encoded, relative))
 
 
-def _places(page: FlatPage, box: Box, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
+def _places(page: FlatPage, box: CellBox, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:
     """Return the columns and the rows of a cut [mm]."""
     x = round(box.left * page.resolution) + np.arange(shape[1]) + 0.5
     y = round(box.top * page.resolution) + np.arange(shape[0]) + 0.5

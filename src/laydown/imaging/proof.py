@@ -10,7 +10,7 @@ from laydown.color.lab import lab_from_xyz
 from laydown.imaging.patches import inner
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import FlatPage
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 from laydown.sheet.reading import CellReading
 
 RESOLUTION = 7.0
@@ -75,5 +75,5 @@ def _draw_cell(
         pen.text(place, text, fill=color, font=font)
 
 
-def _corners(box: Box, scale: float) -> tuple[float, float, float, float]:
+def _corners(box: CellBox, scale: float) -> tuple[float, float, float, float]:
     return box.left * scale, box.top * scale, box.right * scale, box.bottom * scale

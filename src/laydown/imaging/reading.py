@@ -15,7 +15,7 @@ from laydown.imaging.patches import (
     SHADOW,
     Decode,
     Patch,
-    Strip,
+    WhiteStrip,
     bare_signal,
     inked_share,
     read_patch,
@@ -23,7 +23,7 @@ from laydown.imaging.patches import (
 )
 from laydown.imaging.rectify import FlatPage, PageMap, flatten
 from laydown.imaging.refine import refine_map
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 
 FEWEST_PIXELS = 12.0
@@ -55,7 +55,7 @@ class PageCell:
     """
 
     number: int
-    box: Box
+    box: CellBox
     bare: bool
     pale: bool = False
 
@@ -149,7 +149,7 @@ def read_page(
 def _light(
     flat: FlatPage,
     cells: Sequence[PageCell],
-    strips: Mapping[int, Strip],
+    strips: Mapping[int, WhiteStrip],
     decode: Decode,
     *,
     framed: bool,
@@ -172,7 +172,7 @@ def _light(
 
 
 def _frame_factor(
-    strips: Mapping[int, Strip], bare: Sequence[PageCell], signals: FloatArray
+    strips: Mapping[int, WhiteStrip], bare: Sequence[PageCell], signals: FloatArray
 ) -> FloatArray:
     """Return how much brighter the paper in the windows is than the frame, shape (3,)."""
     beside = np.array([strips[cell.number].signal.mean(axis=0) for cell in bare])

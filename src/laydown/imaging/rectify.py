@@ -9,7 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Linear, Pixels
 from laydown.imaging.markers import box_corners
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 
 STEP = 16
 """The map is computed for every so many pixels of the flat page and drawn out between them."""
@@ -79,7 +79,7 @@ def powers(points: FloatArray, *, degree: int) -> FloatArray:
 
 
 def map_page(
-    corners: Mapping[int, FloatArray], boxes: Mapping[int, Box], *, width: float, height: float
+    corners: Mapping[int, FloatArray], boxes: Mapping[int, CellBox], *, width: float, height: float
 ) -> PageMap:
     """Fit the map from markers.
 
@@ -141,13 +141,13 @@ class FlatPage:
     page_map: PageMap
     picture: tuple[int, int]
 
-    def cut(self, box: Box) -> Pixels:
+    def cut(self, box: CellBox) -> Pixels:
         """Return the pixels of a box, shape (h, w, 3); at least one of them."""
         top, left = (max(0, round(v * self.resolution)) for v in (box.top, box.left))
         bottom, right = (round(v * self.resolution) for v in (box.bottom, box.right))
         return self.pixels[top : max(bottom, top + 1), left : max(right, left + 1)]
 
-    def contains(self, box: Box) -> bool:
+    def contains(self, box: CellBox) -> bool:
         """Whether all of a box was in the picture."""
         seen = self.page_map(box_corners(box))
         return bool((seen >= 0).all() and (seen <= np.array(self.picture) - 1).all())

@@ -9,7 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Linear, Pixels
 from laydown.imaging.rectify import PageMap, flatten, powers
-from laydown.sheet.page import Box
+from laydown.sheet.page import CellBox
 
 COARSE = 4.0
 """Resolution at which borders are looked for [pixels per mm], at most."""
@@ -23,7 +23,7 @@ CLEAR = 1.25
 """A border counts where the edge found is so much stronger than the mean along the search."""
 
 
-def refine_map(pixels: Pixels, page_map: PageMap, boxes: Sequence[Box]) -> PageMap:
+def refine_map(pixels: Pixels, page_map: PageMap, boxes: Sequence[CellBox]) -> PageMap:
     """Return the map moved so that the borders of the cells lie where they were printed.
 
     Parameters
@@ -61,11 +61,11 @@ def refine_map(pixels: Pixels, page_map: PageMap, boxes: Sequence[Box]) -> PageM
     return replace(page_map, shift=shift, shift_degree=degree)
 
 
-def _turned(box: Box) -> Box:
-    return Box(box.top, box.left, box.height, box.width)
+def _turned(box: CellBox) -> CellBox:
+    return CellBox(box.top, box.left, box.height, box.width)
 
 
-def _offset(edges: Linear, box: Box, resolution: float) -> float:
+def _offset(edges: Linear, box: CellBox, resolution: float) -> float:
     """Return how far to the right of its place a cell lies [mm]; nan where nothing is clear."""
     reach = int(REACH * resolution)
     top, bottom = (round(v * resolution) for v in (box.top + 1.0, box.bottom - 1.0))

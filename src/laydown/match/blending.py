@@ -6,11 +6,11 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.question import Question
-from laydown.media.film_model import TREATMENTS, TURNS, FilmFit
-from laydown.media.kit_fit import KitFit, reflectance
+from laydown.media.film.model import TREATMENTS, TURNS, FilmFit
+from laydown.media.kit.fit import KitFit, reflectance
+from laydown.media.kit.soaking import soaking
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
-from laydown.media.soaking import soaking
 
 SPOKEN = {Treatment.SOLVENT: "solvent", Treatment.BURNISH: "burnishing"}
 """Treatments as they are named in a sentence."""

@@ -12,12 +12,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.film_mishaps import film_outcomes, mixed_outcomes
-from laydown.match.mishaps import CauseKind, Outcomes, mishap_priors, outcomes
+from laydown.match.mishaps import (
+    CauseKind,
+    Outcomes,
+    film_outcomes,
+    mishap_priors,
+    mixed_outcomes,
+    outcomes,
+)
 from laydown.match.mud import chroma_lost
-from laydown.media.kit_fit import AnyFit, predict
-from laydown.media.marker_model import MarkerFit
-from laydown.media.paper import Paper
+from laydown.media.colorant import Paper
+from laydown.media.kit.fit import AnyFit, predict
+from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
 from laydown.reference.thresholds import thresholds
 

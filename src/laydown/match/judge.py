@@ -1,25 +1,168 @@
-"""The answer for one wanted color: the recipe, what stays off, how sure, and what to do."""
+"""The answer for one wanted color: the recipe, what stays off, how sure, and what would help."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from types import MappingProxyType
 
+import numpy as np
+
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import acceptance
 from laydown.match.blending import notes_on_blending
-from laydown.match.candidate import candidate_of
-from laydown.match.exact import Finder
-from laydown.match.found import NOTHING, Found, Watch
-from laydown.match.likelier import has_blender, likelier
+from laydown.match.mud import find_mud
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.plainer import plainest
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
+from laydown.match.search.exact import Finder
+from laydown.match.search.found import NOTHING, Found, Watch
 from laydown.match.space import USUAL_LIMITS, Limits
-from laydown.match.surer import surer_first
-from laydown.match.verdict import layer_that_helps
-from laydown.media.kit_design import next_swatch
-from laydown.media.kit_fit import AnyFit, assumed_for, predict
+from laydown.match.words import difference, instructions, layer_that_helps, verdict
+from laydown.media.kit.design import next_swatch
+from laydown.media.kit.fit import AnyFit, assumed_for, predict, reflectance
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
+
+
+def candidate_of(question: Question, recipe: Recipe, cost: float) -> Candidate:
+    """Judge one recipe against the color that is asked for.
+
+    Parameters
+    ----------
+    question
+        What is asked.
+    recipe, cost
+        What is laid over what lies there, and what it was ranked by.
+    """
+    wanted = question.target
+    seen = predict(question.fit, question.over.then(recipe))
+    judged = verdict(question, recipe, seen.lab)
+    covariance = question.covariance(seen)
+    return Candidate(
+        prediction=seen,
+        cost=cost,
+        difference=difference(wanted.lab, seen.lab, judged),
+        covariance=covariance,
+        acceptance=acceptance(wanted.lab, seen.lab, covariance, tolerance=question.tolerance),
+        verdict=judged,
+        instructions=instructions(recipe, over=question.over),
+        mud=find_mud(question, recipe, cost),
+    )
+
+
+def plainest(question: Question, best: Found) -> tuple[Recipe, float]:
+    """Return the recipe to recommend, with its cost.
+
+    A recipe of fewer steps, then one of fewer coats, wins over the best unless that is noticeably
+    better: closer by what is just perceptible, or within the tolerance where the plainer one isn't.
+
+    Parameters
+    ----------
+    question
+        What is asked.
+    best
+        What the search found for it; the first is the best of all.
+    """
+    for recipe, cost in _plainer(question, best.recipes[0]):
+        if not _noticeably_better(question, best, recipe, cost):
+            return recipe, cost
+    return best.recipes[0], float(best.costs[0])
+
+
+def _plainer(question: Question, best: Recipe) -> Iterator[tuple[Recipe, float]]:
+    """Go through the best recipes of fewer steps and, for each number of steps, fewer coats."""
+    for steps in range(best.length + 1):
+        narrow = question.with_limits(steps=steps)
+        enough = narrow.find() if steps < best.length else None
+        most = enough.recipes[0].coats if enough else best.coats
+        for coats in range(steps, most):
+            found = question.with_limits(steps=steps, added_coats=coats).find()
+            yield found.recipes[0], float(found.costs[0])
+        if enough:
+            yield enough.recipes[0], float(enough.costs[0])
+
+
+def _noticeably_better(question: Question, best: Found, recipe: Recipe, cost: float) -> bool:
+    if cost > best.costs[0] + thresholds()["noticeable"]:
+        return True
+    off, off_best = (_off(question, r) for r in (recipe, best.recipes[0]))
+    return off_best <= question.tolerance < off
+
+
+def _off(question: Question, recipe: Recipe) -> float:
+    lab = lab_from_reflectance(reflectance(question.fit, question.over.then(recipe)))
+    return float(ciede2000(question.target.lab, lab))
+
+
+def surer_first(
+    found: Found, sure: Sequence[float], *, top: int, margin: float
+) -> tuple[Found, str]:
+    """Reorder the recipes around the k-th by their chance of acceptance.
+
+    Only recipes whose cost lies within the margin of the k-th change places, so one that is clearly
+    closer stays before them and one that is clearly farther never comes in.
+
+    Parameters
+    ----------
+    found
+        From a search with ``within=margin``, so that none is missing.
+    sure
+        The chance that each of its recipes is accepted, in the same order.
+    top
+        How many to keep, the k.
+    margin
+        In CIEDE2000 as ranked, 0 or above.
+
+    Returns
+    -------
+    tuple
+        The best k, and a sentence that says what was done; empty where nothing changed places.
+
+    Examples
+    --------
+    With a margin of 0 only recipes of the very cost of the k-th could change places.
+    """
+    if not len(found.costs):
+        return found, ""
+    last = found.costs[min(top, len(found.costs)) - 1]
+    near = np.flatnonzero(np.abs(found.costs - last) <= margin)
+    moved = sorted(near.tolist(), key=lambda i: (-sure[i], i))
+    order = [i for i in range(len(found.costs)) if found.costs[i] < last - margin] + moved
+    kept = order[:top]
+    result = replace(found, recipes=tuple(found.recipes[i] for i in kept), costs=found.costs[kept])
+    if kept == list(range(len(kept))):
+        return result, ""
+    return result, (
+        f"Recipes within {margin:g} of each other in cost are in the order of how sure they are."
+    )
+
+
+def has_blender(recipe: Recipe) -> bool:
+    """Tell whether a colorless blender is laid in a recipe."""
+    return any(colorant.blender for colorant in recipe.colorants)
+
+
+def likelier(question: Question, best: Candidate, recipe: Recipe) -> tuple[Candidate, Recipe]:
+    """Return the recipe to recommend: not the blender's where another is likelier accepted.
+
+    How much a blender carries off differs from colorant to colorant and is known for few of them,
+    so a blended recipe may promise a nearer color and keep it less often.
+
+    Parameters
+    ----------
+    question
+        What is asked.
+    best, recipe
+        The plainest of the best recipes, judged, and what it lays over what lies there.
+    """
+    if not has_blender(recipe):
+        return best, recipe
+    blenders = frozenset(colorant.label for colorant in recipe.colorants if colorant.blender)
+    without = question.with_limits(without=blenders)
+    other, cost = plainest(without, without.find())
+    judged = candidate_of(question, other, cost)
+    return (judged, other) if judged.acceptance >= best.acceptance else (best, recipe)
+
 
 NEAR = 0.1
 """Recipes whose cost is so near to that of the last one given are ordered by how sure they are.

@@ -1,11 +1,7 @@
-"""What a recipe would look like had something gone wrong: each cause as a set of colors it gives.
-
-A cause is not one color but many: which colorant was taken instead, how much too much was laid.
-Each is a point, and the usual scatter of a patch lies about every point.
-"""
+"""What a recipe would look like had something gone wrong: each cause by the colors it gives."""
 
 import csv
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
@@ -16,16 +12,27 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.absorption import absorption, inverse
-from laydown.media.colorant import Colorant
-from laydown.media.fitting import modeled_lab
-from laydown.media.laydown import MOST_COATS
-from laydown.media.layering import Ground, Variants, laid_steps, relative_reflectance, unchanged
-from laydown.media.marker_model import MarkerFit
-from laydown.media.paper import Paper
-from laydown.media.predicting import ground_of, predict_lab
-from laydown.media.recipe import Recipe, Step
+from laydown.errors import BadRecipeError
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.constants import film_reflectance
+from laydown.media.film.drying import wet_look
+from laydown.media.film.laying import film_steps, film_unchanged
+from laydown.media.film.model import OWN, FilmFit
+from laydown.media.film.predicting import film_ground, film_spectrum
+from laydown.media.kit.fit import AnyFit, reflectance
+from laydown.media.laydown import MOST_COATS, Medium, Pressure
+from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.fitting import modeled_lab
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.pile import Ground, Variants, laid_steps, relative_reflectance, unchanged
+from laydown.media.marker.predicting import ground_of, predict_lab
+from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.surface import saunderson
+
+# What a recipe would look like had something gone wrong: each cause as a set of colors it gives.
+#
+# A cause is not one color but many: which colorant was taken instead, how much too much was laid.
+# Each is a point, and the usual scatter of a patch lies about every point.
 
 FACTORS = np.array([0.35, 0.45, 0.55, 0.65, 0.75, 0.85, 1.2, 1.4, 1.6, 1.9, 2.3])
 """What an amount may be multiplied by where a slip is to be seen."""
@@ -93,23 +100,23 @@ def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[O
     """
     found = (
         Outcomes(CauseKind.RECIPE, predict_lab(fit, [recipe]), ("the recipe gives just this",)),
-        _amounts(fit, recipe),
-        _supplies(fit, recipe),
-        _orders(fit, recipe),
-        _not_dry(fit, recipe),
-        _papers(fit, recipe, papers),
-        _solvent(fit, recipe),
+        _amounts_mishaps(fit, recipe),
+        _supplies_mishaps(fit, recipe),
+        _orders_mishaps(fit, recipe),
+        _not_dry_mishaps(fit, recipe),
+        _papers_mishaps(fit, recipe, papers),
+        _solvent_mishaps(fit, recipe),
         Outcomes(CauseKind.OTHER, predict_lab(fit, [recipe]), (OTHER,)),
     )
     return tuple(one for one in found if len(one.labs))
 
 
-def _amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _amounts_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     tried = _variants(fit, recipe, len(FACTORS))
     tried.fresh[:] = np.log(FACTORS)[:, None]
     labs = [_labs(fit, recipe, tried)]
     details = [f"all coats had {_times(f)} the usual color" for f in FACTORS]
-    for other, words in _miscounted(recipe):
+    for other, words in _miscounted_mishaps(recipe):
         labs.append(predict_lab(fit, [other]))
         details.append(words)
     return Outcomes(CauseKind.AMOUNT, np.concatenate(labs), tuple(details))
@@ -119,7 +126,7 @@ def _times(factor: float) -> str:
     return f"about {factor:.1f} times" if factor > 1.0 else f"only about {factor:.1f} of"
 
 
-def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
+def _miscounted_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
     found = []
     for place, step in _laid(recipe):
         for change in (-1, 1):
@@ -132,7 +139,7 @@ def _miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _supplies(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _supplies_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     others = [c for c in fit.colorants if not c.blender]
     recipes, details = [], []
     for place, step in _laid(recipe):
@@ -144,7 +151,7 @@ def _supplies(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     return Outcomes(CauseKind.SUPPLY, labs, tuple(details))
 
 
-def _orders(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _orders_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     steps = recipe.steps[:MOST_STEPS_SHUFFLED]
     shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
     others = [other for other in shuffled if other != recipe]
@@ -157,7 +164,7 @@ def _order_in_words(recipe: Recipe) -> str:
     return f"the order was {', then '.join(names)}"
 
 
-def _not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _not_dry_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     spectrum = fit.ceiling * _relative(fit, recipe, _variants(fit, recipe, 1))[0]
     wet = saunderson(np.minimum(spectrum, 1.0), external=EXTERNAL, internal=INTERNAL,
                      specular=False)  # fmt: skip
@@ -172,7 +179,7 @@ def _not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     return Outcomes(CauseKind.NOT_DRY, np.concatenate(labs), tuple(details))
 
 
-def _papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
+def _papers_mishaps(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
     labs, details = [], []
     for paper in papers:
         if paper.name != fit.paper.name and paper.measured:
@@ -203,7 +210,7 @@ def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     return np.asarray(modeled_lab(steps, moved, fit.ceiling, tried)[0])
 
 
-def _solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _solvent_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     """Return what is left where solvent has taken a share of the pile, from the top down."""
     ground, _used = ground_of(fit, recipe)
     bare = absorption(ground.paper, scale=fit.scale)
@@ -243,3 +250,195 @@ def _with_step(recipe: Recipe, place: int, step: Step) -> Recipe:
 
 def _same(a: Colorant, b: Colorant) -> bool:
     return (a.range, a.name) == (b.range, b.name)
+
+
+# What a recipe of pencils, of washes, or of several media would look like had it gone wrong.
+#
+# The causes are those of `laydown.match.mishaps`; what they do is another thing here: a pencil is
+# pressed harder, a wash has more water in it, solvent is a step of its own.
+
+Spectrum = Callable[[Recipe], FloatArray]
+DILUTIONS = (0.0, 0.25, 0.5, 0.75)
+
+
+def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Outcomes, ...]:
+    """Return the colors that each cause may give; see `laydown.match.mishaps.outcomes`.
+
+    Parameters
+    ----------
+    fit
+        Pencils, or washes, on the paper that was written down.
+    recipe
+        Of that medium; at least one step.
+    papers
+        Others that may have been taken.
+    """
+
+    def spectrum(other: Recipe) -> FloatArray:
+        return film_spectrum(fit, other)
+
+    found = (
+        *_of_any_media(spectrum, recipe, [c for c in fit.colorants if not c.blender]),
+        _amounts_film_mishaps(fit, recipe, spectrum),
+        _not_dry_film_mishaps(fit, recipe, spectrum),
+        _papers_film_mishaps(fit, recipe, papers),
+        _solvent_film_mishaps(fit, recipe, spectrum),
+    )
+    return tuple(one for one in found if len(one.labs))
+
+
+def mixed_outcomes(fit: AnyFit, recipe: Recipe) -> tuple[Outcomes, ...]:
+    """Return what causes may give where media lie over each other: supply, order, coats."""
+
+    def spectrum(other: Recipe) -> FloatArray:
+        return reflectance(fit, other)
+
+    others = [c for c in fit.colorants if not c.blender]
+    found = (*_of_any_media(spectrum, recipe, others), _counts(spectrum, recipe))
+    return tuple(one for one in found if len(one.labs))
+
+
+def _of_any_media(
+    spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]
+) -> tuple[Outcomes, ...]:
+    as_noted = lab_from_reflectance(spectrum(recipe))[None]
+    return (
+        Outcomes(CauseKind.RECIPE, as_noted, ("the recipe gives just this",)),
+        _supplies_film_mishaps(spectrum, recipe, colorants),
+        _orders_film_mishaps(spectrum, recipe),
+        Outcomes(CauseKind.OTHER, as_noted, (OTHER,)),
+    )
+
+
+def _told(kind: CauseKind, spectrum: Spectrum, recipes: Sequence[tuple[Recipe, str]]) -> Outcomes:
+    """Predict recipes, leaving out those that can't be laid at all."""
+    labs, details = [], []
+    for recipe, words in recipes:
+        try:
+            labs.append(lab_from_reflectance(spectrum(recipe)))
+        except BadRecipeError:
+            continue
+        details.append(words)
+    return Outcomes(kind, np.array(labs).reshape(-1, 3), tuple(details))
+
+
+def _supplies_film_mishaps(
+    spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]
+) -> Outcomes:
+    tried = [
+        (
+            _with_step(recipe, place, replace(step, colorant=other)),
+            f"{other.name} was taken for {step.colorant.name}",
+        )
+        for place, step in _laid(recipe)
+        if not step.mixed
+        for other in colorants
+        if other.label != step.colorant.label and other.medium is step.colorant.medium
+    ]
+    return _told(CauseKind.SUPPLY, spectrum, tried)
+
+
+def _orders_film_mishaps(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
+    steps = recipe.steps[:MOST_STEPS_SHUFFLED]
+    shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
+    tried = [
+        (other, f"the order was {', then '.join(s.words for _, s in _laid(other))}")
+        for other in shuffled
+        if other != recipe
+    ]
+    return _told(CauseKind.ORDER, spectrum, tried)
+
+
+def _counts(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
+    return _told(CauseKind.AMOUNT, spectrum, _miscounted_film_mishaps(recipe))
+
+
+def _miscounted_film_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
+    found = []
+    for place, step in _laid(recipe):
+        for change, words in ((-1, "one coat less"), (1, "one coat more")):
+            coats = step.laydown.coats + change
+            if 1 <= coats <= MOST_COATS:
+                laid = replace(step, laydown=replace(step.laydown, coats=coats))
+                found.append(
+                    (_with_step(recipe, place, laid), f"there was {words} of {step.words}")
+                )
+    return found
+
+
+def _amounts_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+    by_factor = _laid_by(fit, recipe, FACTORS)
+    details = [
+        f"all coats had {'about' if f > 1 else 'only about'} {f:.1f} of the usual color"
+        for f in FACTORS
+    ]
+    told = _told(
+        CauseKind.AMOUNT,
+        spectrum,
+        [*_miscounted_film_mishaps(recipe), *_laid_otherwise(fit, recipe)],
+    )
+    return Outcomes(
+        CauseKind.AMOUNT,
+        np.concatenate([by_factor, told.labs]),
+        (*details, *told.details),
+    )
+
+
+def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:
+    """Return Lab (k, 3) of the recipe with so much of the usual amount in every coat."""
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    own = fit.own[used].reshape(len(used), len(OWN))
+    tried = film_unchanged(fit.effects, own, steps=len(recipe.steps), count=len(factors))
+    tried.fresh[:] = np.log(factors)[:, None]
+    steps, ground = film_steps(recipe, fit.medium), film_ground(fit, recipe)
+    return lab_from_reflectance(film_reflectance(steps, fit.medium, ground, tried))
+
+
+def _laid_otherwise(fit: FilmFit, recipe: Recipe) -> list[tuple[Recipe, str]]:
+    """Return the recipe with other pressure, or with more or less water in a step."""
+    found = []
+    for place, step in _laid(recipe):
+        laid = step.laydown
+        if fit.medium is Medium.PENCIL:
+            ways = [(replace(laid, pressure=p), f"{p} pressure") for p in Pressure]
+        else:
+            ways = [(replace(laid, dilution=d), f"dilution {d:g}") for d in DILUTIONS]
+        found += [
+            (_with_step(recipe, place, replace(step, laydown=other)), f"{step.words} had {words}")
+            for other, words in ways
+            if other != laid
+        ]
+    return found
+
+
+def _not_dry_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+    if fit.medium is not Medium.WASH:
+        return Outcomes(CauseKind.NOT_DRY, np.zeros((0, 3)), ())
+    dry = spectrum(recipe)
+    labs = [lab_from_reflectance(wet_look(dry, wet=float(wet))) for wet in WETNESS]
+    return Outcomes(
+        CauseKind.NOT_DRY, np.array(labs), ("it was read before it was dry",) * len(labs)
+    )
+
+
+def _papers_film_mishaps(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
+    others = [p for p in papers if p.name != fit.paper.name and p.measured]
+    labs = [lab_from_reflectance(film_spectrum(fit, recipe, p.reflectance)) for p in others]
+    return Outcomes(
+        CauseKind.PAPER,
+        np.array(labs).reshape(-1, 3),
+        tuple(f"the paper was {p.name}" for p in others),
+    )
+
+
+def _solvent_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+    """Return what solvent, water or burnishing may have done to the whole pile."""
+    if fit.medium is Medium.WASH:
+        details = tuple(f"water took up all but about {share:.1f} of it" for share in KEPT)
+        return Outcomes(CauseKind.SOLVENT, _laid_by(fit, recipe, KEPT), details)
+    tried = [
+        (recipe.then(Recipe((TreatmentStep(treatment, tool),))), f"it met {treatment} by {tool}")
+        for treatment in Treatment
+        for tool in Tool
+    ]
+    return _told(CauseKind.SOLVENT, spectrum, tried)

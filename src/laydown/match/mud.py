@@ -7,7 +7,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Mud
 from laydown.match.question import Question
-from laydown.media.kit_fit import AnyFit, reflectance
+from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.reference.thresholds import thresholds
 

@@ -3,14 +3,14 @@
 from dataclasses import dataclass, replace
 
 from laydown.color.arrays import FloatArray
-from laydown.match.exact import Finder
-from laydown.match.found import Found, Watch
-from laydown.match.mixed import search_kit
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
+from laydown.match.search.exact import Finder
+from laydown.match.search.found import Found, Watch
+from laydown.match.search.mixed import search_kit
 from laydown.match.space import Limits
-from laydown.media.kit_fit import AnyFit
+from laydown.media.kit.fit import AnyFit
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 

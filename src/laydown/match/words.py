@@ -1,4 +1,4 @@
-"""How a color differs from the one wanted: in numbers, and as a person would say it."""
+"""What is said of a recipe against a wanted color: what is off, the verdict, and what to do."""
 
 from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot
@@ -9,6 +9,10 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Difference, Verdict
+from laydown.match.question import Question
+from laydown.match.ranking import BY_EYE
+from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.recipe import AnyStep, Recipe, Treatment, TreatmentStep
 from laydown.reference.thresholds import thresholds
 
 BLIND = 1e9
@@ -159,3 +163,108 @@ def _nearest(angle: float) -> str:
 def is_gray(lab: FloatArray) -> bool:
     """Whether a color is too gray to have a hue worth naming."""
     return bool(np.hypot(lab[1], lab[2]) < thresholds()["gray"])
+
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ...]:
+    """Say how to lay a recipe, bottom first.
+
+    Parameters
+    ----------
+    recipe
+        What is to be laid now.
+    over
+        What lies on the paper already.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import Step
+    >>> instructions(Recipe((Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)),)))
+    ('Lay two even coats of Kelp, each after the one below has dried; let it dry.',)
+    """
+    if not recipe.steps:
+        lies = bool(over and over.steps)
+        return ("Add nothing." if lies else "Leave the paper bare.",)
+    return tuple(_sentence(step) for step in recipe.steps)
+
+
+def _sentence(step: AnyStep) -> str:
+    if isinstance(step, TreatmentStep):
+        if step.treatment is Treatment.BURNISH:
+            return f"Burnish all that lies there with a {step.tool}."
+        return f"Go over all that lies there with solvent on a {step.tool}; let it dry."
+    laid, name = step.laydown, step.words
+    if step.colorant.medium is Medium.PENCIL:
+        each = ", one over the other" if laid.coats > 1 else ""
+        return f"Lay {_layers(laid)} of {name}{each}."
+    if step.colorant.medium is Medium.WASH:
+        return f"{_wash(laid, name, mixed=bool(step.mixed))}; let it dry."
+    wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
+    each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""
+    return f"Lay {_coats(laid)} of {name}{wet}{each}; let it dry."
+
+
+def _layers(laid: Laydown) -> str:
+    pressed = {Pressure.LIGHT: "light", Pressure.MEDIUM: "even", Pressure.HEAVY: "heavy"}
+    return f"{_NUMBERS[laid.coats]} {pressed[laid.pressure]} layer{'s' if laid.coats > 1 else ''}"
+
+
+def _wash(laid: Laydown, name: str, *, mixed: bool) -> str:
+    many = f"{_NUMBERS[laid.coats]} washes" if laid.coats > 1 else "a wash"
+    water = f", {laid.dilution:.0%} water" if laid.dilution else ""
+    wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
+    each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""
+    first = f"On the palette {name}; then lay" if mixed else "Lay"
+    of = "of it" if mixed else f"of {name}"
+    return f"{first} {many} {of}{water}{wet}{each}"
+
+
+def _coats(laid: Laydown) -> str:
+    stroke = {Stroke.EVEN: "even", Stroke.QUICK: "quick", Stroke.SOAKED: "soaked"}[laid.stroke]
+    return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"
+
+
+def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
+    """Judge a recipe at kL 1, where tolerances were measured.
+
+    *Same*: within the tolerance. Else *needs another layer*: one more step of one colorant, as the
+    limits allow and the paper bears, would bring it within the tolerance. Else *same but for
+    value*: within the tolerance once lightness is left out, and no more than a value step off; or
+    *same but for hue*, likewise. Else *out of reach*.
+
+    Parameters
+    ----------
+    question
+        What is asked.
+    recipe
+        What is laid over what lies there.
+    lab
+        Shape (3,), the color that gives.
+    """
+    wanted, tolerance = question.target.lab, question.tolerance
+    if ciede2000(wanted, lab) <= tolerance:
+        return Verdict.SAME
+    if layer_that_helps(question, recipe) is not None:
+        return Verdict.ANOTHER_LAYER
+    limits = thresholds()
+    off = abs(difference(wanted, lab).value)
+    if ciede2000(wanted, lab, k_L=BLIND) <= tolerance and off <= limits["value slack"]:
+        return Verdict.BUT_VALUE
+    if (
+        ciede2000(wanted, lab, k_H=BLIND) <= tolerance
+        and hue_term(wanted, lab) <= limits["hue slack"]
+    ):
+        return Verdict.BUT_HUE
+    return Verdict.OUT_OF_REACH
+
+
+def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
+    """Return the step that, laid over a recipe, brings it within the tolerance; None if none."""
+    further = replace(
+        question.with_limits(steps=1), over=question.over.then(recipe), ranking=BY_EYE
+    ).find()
+    best = further.recipes[0]
+    return best if best.steps and further.costs[0] <= question.tolerance else None

@@ -9,15 +9,15 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.beside import Pair, beside
-from laydown.media.film_learning import films_by_own_hand
-from laydown.media.film_model import FilmFit
-from laydown.media.film_predicting import film_places
-from laydown.media.kit_fit import AnyFit, Axes, MediumFit, leeway, reflectance, segments
+from laydown.media.film.learning import films_by_own_hand
+from laydown.media.film.model import FilmFit
+from laydown.media.film.predicting import film_places
+from laydown.media.kit.fit import AnyFit, Axes, MediumFit, leeway, reflectance, segments
 from laydown.media.laydown import Medium
-from laydown.media.learning import by_own_hand
-from laydown.media.marker_model import MarkerFit
+from laydown.media.marker.learning import by_own_hand
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.predicting import marker_places
 from laydown.media.recipe import Recipe
-from laydown.media.uncertainty import marker_places
 
 NOTHING = 1e-12
 """An axis along which so small a share of the largest variance lies is none."""
@@ -40,7 +40,7 @@ def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pai
     Raises
     ------
     BadRecipeError, NotMeasuredError
-        As `laydown.media.kit_fit.predict` does.
+        As `laydown.media.kit.fit.predict` does.
 
     Examples
     --------

@@ -1,21 +1,26 @@
-"""A recipe: what is laid on a paper, in order, bottom first.
-
-The text form is the one people type: steps from the bottom up, parted by semicolons. A step is a
-colorant's name, then ``*`` and the number of coats where it isn't one, then anything unusual in
-parentheses: ``Kelp*2; Dune (soaked, wet)``. ``solvent by swab`` and ``burnish by stump`` act on
-all that lies below. ``mix 2 Loam + 1 Reed`` is a wash mixed on the palette, in coarse parts. Where
-a name stands in two ranges, write ``Estuary/Kelp``.
-"""
+"""A recipe: what is laid on a paper, in order, bottom first; which order is sound, and labels."""
 
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cache
 from typing import TypeAlias
 
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import ONE_COAT, Laydown, Pressure, Stroke, Wait
+from laydown.media.laydown import ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.legible import JOINERS, legible
+from laydown.reference.tables import load_table
+
+# A recipe: what is laid on a paper, in order, bottom first.
+#
+# The text form is the one people type: steps from the bottom up, parted by semicolons. A step is
+# a colorant's name, then ``*`` and the number of coats where it isn't one, then anything unusual
+# in parentheses: ``Kelp*2; Dune (soaked, wet)``. ``solvent by swab`` and ``burnish by stump`` act
+# on all that lies below. ``mix 2 Loam + 1 Reed`` is a wash mixed on the palette, in coarse parts.
+# Where a name stands in two ranges, write ``Estuary/Kelp``.
 
 _PLUS = re.compile(r"\+\s*(?=\d)")
 _PART = re.compile(r"(\d{1,9})\s+(\S.*)")
@@ -93,7 +98,7 @@ class Step:
     @property
     def words(self) -> str:
         """The colorant's name, or the mixture as it is written."""
-        return _named(self, with_range=False)
+        return _named_recipe(self, with_range=False)
 
 
 def mixture(*parts: tuple[int, Colorant], laydown: Laydown = ONE_COAT) -> Step:
@@ -194,7 +199,7 @@ def _format_step(step: AnyStep, *, with_range: bool) -> str:
     if isinstance(step, TreatmentStep):
         return f"{step.treatment} by {step.tool}"
     laid, usual = step.laydown, ONE_COAT
-    name = _named(step, with_range=with_range)
+    name = _named_recipe(step, with_range=with_range)
     coats = f"*{laid.coats}" if laid.coats != 1 else ""
     unusual = [
         str(word)
@@ -210,7 +215,7 @@ def _format_step(step: AnyStep, *, with_range: bool) -> str:
     return name + coats + (f" ({', '.join(unusual)})" if unusual else "")
 
 
-def _named(step: Step, *, with_range: bool) -> str:
+def _named_recipe(step: Step, *, with_range: bool) -> str:
     def name(colorant: Colorant) -> str:
         return colorant.label if with_range else colorant.name
 
@@ -318,3 +323,174 @@ def _dilution(word: str, text: str) -> float:
         raise BadRecipeError(
             f"“{text}”: “{word}” has no number.", hint="Write dilution 0.5 for half water."
         ) from None
+
+
+TREATMENT = "treatment"
+
+
+@dataclass(frozen=True, slots=True)
+class OrderRule:
+    """A row of ``media_order.csv``: *yes*, *dry* (on dry ground only) or *never*, and why."""
+
+    rule: str
+    reason: str
+
+
+@cache
+def order_rules() -> dict[tuple[str, str], OrderRule]:
+    """Return the rules by (below, above); common practice, no source."""
+    table = load_table("media_order")
+    columns = [table.words(name) for name in ("below", "above", "rule", "reason")]
+    return {(b, a): OrderRule(rule, why) for b, a, rule, why in zip(*columns, strict=True)}
+
+
+def may_follow(below: frozenset[Medium], above: Medium) -> bool:
+    """Whether a dry step of a medium may lie over media that lie there already.
+
+    Examples
+    --------
+    >>> may_follow(frozenset({Medium.PENCIL}), Medium.MARKER)
+    False
+    """
+    return all(order_rules()[medium, above].rule != "never" for medium in below)
+
+
+def order_troubles(recipe: Recipe) -> tuple[str, ...]:
+    """Say which steps lie in an order that ruins tools or work, and why; empty where none does.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> fern = Step(Colorant("Fern", "Meadow", Medium.PENCIL))
+    >>> kelp = Step(Colorant("Kelp", "Estuary"))
+    >>> order_troubles(Recipe((kelp, fern))), len(order_troubles(Recipe((fern, kelp))))
+    ((), 1)
+    """
+    below: list[Medium] = []
+    said: list[str] = []
+    for step in recipe.steps:
+        above = step.colorant.medium if isinstance(step, Step) else None
+        for medium in dict.fromkeys(below):
+            rule = order_rules()[str(medium), str(above or TREATMENT)]
+            if rule.rule == "never" and not (above is None and Medium.PENCIL in below):
+                said.append(f"{_named_order(step)} over {medium}: {rule.reason}.")
+            elif rule.rule == "dry" and _is_wet(step):
+                said.append(f"{_named_order(step)} while {medium} below is wet: {rule.reason}.")
+        if above is None and not below:
+            said.append(f"{_named_order(step)} on bare paper: there is nothing to act on.")
+        below += [above] if above else []
+    return tuple(dict.fromkeys(said))
+
+
+def check_order(recipe: Recipe) -> None:
+    """Refuse a recipe whose order ruins tools or work.
+
+    Raises
+    ------
+    BadRecipeError
+        With the reason.
+    """
+    troubles = order_troubles(recipe)
+    if troubles:
+        raise BadRecipeError(
+            troubles[0], hint="Sound orders: marker, then wash or pencil; wash, then pencil."
+        )
+
+
+def _named_order(step: AnyStep) -> str:
+    return step.words if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
+
+
+def _is_wet(step: AnyStep) -> bool:
+    return isinstance(step, Step) and step.laydown.wait is Wait.WET
+
+
+LONGEST_NAME = 200
+"""Characters that a name may have; a longer one is a file gone wrong."""
+LONGEST_COMPOSED = 4 * LONGEST_NAME
+"""Characters up to which accents are composed, which takes time by the square of how many stand on
+one letter; what is longer is no name, however it is written."""
+
+
+def tidy_name(text: str) -> str:
+    """Write a name with single spaces and composed accents, and nothing in it that is not seen.
+
+    Examples
+    --------
+    >>> tidy_name("  Gannet   smooth ")
+    'Gannet smooth'
+    """
+    return _composed(" ".join(legible(text).split()))
+
+
+def name_key(text: str) -> str:
+    """Return what two spellings of one name share: no capitals, no odd spacing.
+
+    Examples
+    --------
+    >>> name_key("Gannet  SMOOTH") == name_key("gannet smooth")
+    True
+    """
+    return _composed(tidy_name(text).casefold())
+
+
+def _composed(text: str) -> str:
+    return unicodedata.normalize("NFC", text) if len(text) <= LONGEST_COMPOSED else text
+
+
+def checked_name(text: str, what: str) -> str:
+    """Return a tidy name of a range, paper or kit, or say why it can't be one.
+
+    Parameters
+    ----------
+    text
+        The name as written.
+    what
+        What it names, for the message: ``paper``, ``kit``.
+
+    Raises
+    ------
+    BadRecipeError
+        For an empty name, one over `LONGEST_NAME`, or one with unprintable characters.
+    """
+    name = tidy_name(text)
+    if not name:
+        raise BadRecipeError(f"The name of a {what} is empty.", hint="Give it a name.")
+    if len(name) > LONGEST_NAME:
+        raise BadRecipeError(
+            f"The {what} name “{name[:30]}…” has {len(name)} characters: "
+            f"allowed are {LONGEST_NAME}.",
+        )
+    if not name.translate(JOINERS).isprintable():
+        raise BadRecipeError(f"The {what} name {name!r} has a character that can't be printed.")
+    return name
+
+
+def checked_colorant_name(text: str, what: str = "colorant") -> str:
+    """Return a tidy name of a colorant or range that can stand in the text of a recipe.
+
+    Raises
+    ------
+    BadRecipeError
+        For a name that `checked_name` refuses, or that a recipe would read as something else.
+
+    Examples
+    --------
+    >>> checked_colorant_name(" Kelp ")
+    'Kelp'
+    >>> checked_colorant_name("Kelp*2")
+    Traceback (most recent call last):
+    laydown.errors.BadRecipeError: The colorant name “Kelp*2” would be read as part of a recipe.
+    """
+    name = checked_name(text, what)
+    plain = Recipe((Step(Colorant(name, ""), ONE_COAT),))
+    try:
+        read = parse_recipe(name, lambda found: Colorant(found, ""))
+    except BadRecipeError:
+        read = Recipe()
+    if read != plain:
+        raise BadRecipeError(
+            f"The {what} name “{name}” would be read as part of a recipe.",
+            hint="Write it without semicolon, asterisk and laydown words in parentheses.",
+        )
+    return name

@@ -1,7 +1,12 @@
-"""A swatch: a measured patch of a recipe on a paper."""
+"""Swatches and trials: what was laid, and the color that was measured."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
+from typing import TypeAlias
+
+import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import Recipe
@@ -42,3 +47,55 @@ class Swatch:
     basis: Basis = Basis.SPECTRUM
     spread: float = 0.0
     flags: frozenset[str] = frozenset()
+
+
+class Fill(StrEnum):
+    """How full the markers of a trial were, where that was worth a note."""
+
+    USUAL = "usual"
+    REFILLED = "refilled"
+    RUNNING_DRY = "running dry"
+
+
+FILL_DEVIATION = MappingProxyType({Fill.USUAL: 0.0, Fill.REFILLED: 0.12, Fill.RUNNING_DRY: 0.25})
+"""Added standard deviation of the natural log of a coat's amount (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trial:
+    """What was laid and what came of it.
+
+    Parameters
+    ----------
+    number
+        By which it is named when it is flagged.
+    recipe
+        What was laid, as it was noted.
+    lab
+        Shape (3,), as measured.
+    noise
+        Of the measurement [CIELAB units per axis]; 0 for what a good instrument has.
+    fill
+        How full the markers were.
+    picture
+        What it was read from together with others; empty for a measurement of its own.
+    shared
+        The part of the noise that all readings of that picture have alike.
+    """
+
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    noise: float = 0.0
+    fill: Fill = Fill.USUAL
+    picture: str = ""
+    shared: float = 0.0
+
+    @property
+    def own_noise(self) -> float:
+        """The part of the noise that is its own."""
+        return float(np.sqrt(max(self.noise**2 - self.shared**2, 0.0)))
+
+
+Fills: TypeAlias = Mapping[str, Fill]
+"""The labels of colorants whose fill has changed since they were swatched."""

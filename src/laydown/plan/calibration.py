@@ -9,9 +9,9 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.media.fitting import BoolArray
+from laydown.media.marker.fitting import BoolArray
 from laydown.media.prediction import Prediction
-from laydown.media.trial import Trial
+from laydown.media.swatch import Trial
 
 REGIONS = MappingProxyType({50: 2.366, 80: 4.642, 95: 7.815})
 """Points of chi-square with 3 degrees of freedom: squared distances that hold so many in 100."""

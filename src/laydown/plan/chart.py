@@ -1,4 +1,4 @@
-"""A conversion chart: the matches for a list of targets, in the order people color in."""
+"""A chart: targets to matches, and what they use up."""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -7,8 +7,8 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Match
-from laydown.media.paper import Paper
-from laydown.media.recipe import Recipe
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.recipe import Recipe, Step
 
 ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 """From the lightest to the darkest part of a passage (common practice, no source)."""
@@ -89,3 +89,44 @@ def notes_for_all(chart: Chart) -> tuple[str, ...]:
     rest = [set(match.notes) for match in chart.matches[1:]]
     shared = [n for n in chart.matches[0].notes if all(n in notes for notes in rest)]
     return tuple(dict.fromkeys((*chart.notes, *shared)))
+
+
+@dataclass(frozen=True, slots=True)
+class Supply:
+    """One colorant that a chart needs.
+
+    Parameters
+    ----------
+    colorant
+        Which.
+    recipes
+        In how many of the best recipes it is.
+    coats
+        How many coats they lay in all that have it in them, a color once each.
+    """
+
+    colorant: Colorant
+    recipes: int
+    coats: int
+
+
+def supplies(matches: Iterable[Match]) -> tuple[Supply, ...]:
+    """List the colorants of the best recipes, the most often used first, then by name.
+
+    Examples
+    --------
+    >>> supplies([])
+    ()
+    """
+    recipes: dict[Colorant, int] = {}
+    coats: dict[Colorant, int] = {}
+    for match in matches:
+        recipe = match.best.prediction.recipe
+        for colorant in recipe.colorants:
+            recipes[colorant] = recipes.get(colorant, 0) + 1
+        for step in recipe.steps:
+            if isinstance(step, Step):
+                for part in step.parts:
+                    coats[part.colorant] = coats.get(part.colorant, 0) + step.laydown.coats
+    found = [Supply(colorant, recipes[colorant], coats[colorant]) for colorant in recipes]
+    return tuple(sorted(found, key=lambda s: (-s.recipes, -s.coats, s.colorant)))

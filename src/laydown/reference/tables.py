@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Table:
+class PublishedTable:
     """A table as published: named columns, each read as words or as numbers.
 
     Parameters
@@ -39,7 +39,7 @@ class Table:
 
 
 @cache
-def load_table(name: str) -> Table:
+def load_table(name: str) -> PublishedTable:
     """Read a table of this folder once and keep it.
 
     Parameters
@@ -54,4 +54,4 @@ def load_table(name: str) -> Table:
     """
     text = (files("laydown.reference") / f"{name}.csv").read_text(encoding="utf-8")
     header, *rows = csv.reader(text.splitlines())
-    return Table(name, tuple(header), tuple(tuple(row) for row in rows))
+    return PublishedTable(name, tuple(header), tuple(tuple(row) for row in rows))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from laydown.reference.tables import load_table
 from laydown.sheet.identity import BASE, DIGITS, digits_of, number_from_digits
-from laydown.sheet.page import EDGE, MARKER, Box, PageSize
+from laydown.sheet.page import EDGE, MARKER, CellBox, PageSize
 
 CORNERS = 4
 MARKER_COUNT = CORNERS + DIGITS
@@ -51,7 +51,7 @@ class Marker:
 
     id: int
     place: int
-    box: Box
+    box: CellBox
 
 
 def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
@@ -70,7 +70,7 @@ def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
     return tuple(Marker(ids[place], place, boxes[place]) for place in range(MARKER_COUNT))
 
 
-def marker_boxes(size: PageSize) -> tuple[Box, ...]:
+def marker_boxes(size: PageSize) -> tuple[CellBox, ...]:
     """Return where the twelve markers of a page stand, in the order of their places."""
     right, bottom = size.width - EDGE - MARKER, size.height - EDGE - MARKER
     corners = [(EDGE, EDGE), (right, EDGE), (right, bottom), (EDGE, bottom)]
@@ -80,7 +80,7 @@ def marker_boxes(size: PageSize) -> tuple[Box, ...]:
             places.append(
                 (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
             )
-    return tuple(Box(x, y, MARKER, MARKER) for x, y in places)
+    return tuple(CellBox(x, y, MARKER, MARKER) for x, y in places)
 
 
 def place_of(marker_id: int) -> int | None:

@@ -45,7 +45,7 @@ class PageSize(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class CellBox:
     """An upright rectangle [mm]."""
 
     left: float
@@ -68,7 +68,7 @@ class Box:
         """Its middle [mm]."""
         return self.left + self.width / 2, self.top + self.height / 2
 
-    def inset(self, by: float) -> "Box":
+    def inset(self, by: float) -> "CellBox":
         """Return the box with each side moved inwards [mm]; outwards where `by` is negative.
 
         Examples
@@ -76,10 +76,10 @@ class Box:
         >>> Box(10, 10, 8, 6).inset(1)
         Box(left=11, top=11, width=6, height=4)
         """
-        return Box(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
+        return CellBox(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
 
-def content_box(size: PageSize) -> Box:
+def content_box(size: PageSize) -> CellBox:
     """Return where the cells and the words may stand: inside the bands of markers.
 
     Examples
@@ -87,7 +87,7 @@ def content_box(size: PageSize) -> Box:
     >>> content_box(PageSize.A4)
     Box(left=22.0, top=22.0, width=166.0, height=253.0)
     """
-    return Box(0, 0, size.width, size.height).inset(EDGE + MARKER + QUIET)
+    return CellBox(0, 0, size.width, size.height).inset(EDGE + MARKER + QUIET)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +120,7 @@ class Grid:
         """How many cells it has."""
         return self.columns * self.rows
 
-    def box(self, place: int) -> Box:
+    def box(self, place: int) -> CellBox:
         """Return the cell at a place, counted row by row from 0.
 
         Examples
@@ -129,7 +129,7 @@ class Grid:
         Box(left=22, top=30, width=8, height=6)
         """
         row, column = divmod(place, self.columns)
-        return Box(
+        return CellBox(
             self.left + column * self.pitch_x,
             self.top + row * self.pitch_y,
             self.cell_width,
@@ -178,9 +178,9 @@ def most_cells(size: PageSize) -> int:
     return columns * int(area.height / (SMALLEST + LABEL))
 
 
-def _cells_box(size: PageSize) -> Box:
+def _cells_box(size: PageSize) -> CellBox:
     area = content_box(size)
-    return Box(area.left, area.top + HEADER, area.width, area.height - HEADER - FOOTER)
+    return CellBox(area.left, area.top + HEADER, area.width, area.height - HEADER - FOOTER)
 
 
 def _grid(columns: int, rows: int, size: PageSize) -> Grid:

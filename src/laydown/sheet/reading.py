@@ -30,7 +30,7 @@ class Flag(StrEnum):
     OUTSIDE = "not in the picture"
 
 
-class Conversion(StrEnum):
+class ColorConversion(StrEnum):
     """How a picture's numbers became colors."""
 
     PROFILE = "embedded profile"
@@ -41,7 +41,7 @@ class Conversion(StrEnum):
     @property
     def rough(self) -> bool:
         """Whether readings by it feed a fit only when accepted."""
-        return self is Conversion.PAPER
+        return self is ColorConversion.PAPER
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,7 +83,7 @@ class Accuracy:
         What the two numbers come from, in words.
     """
 
-    conversion: Conversion
+    conversion: ColorConversion
     mean: float
     most: float
     basis: str

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from laydown.media.recipe import Recipe
-from laydown.sheet.page import Box, Grid, PageSize
+from laydown.sheet.page import CellBox, Grid, PageSize
 
 
 class SheetKind(StrEnum):
@@ -82,6 +82,6 @@ class Sheet:
         """Return the cells of one page, counted from 0."""
         return tuple(cell for cell in self.cells if cell.page == page)
 
-    def box(self, cell: Cell) -> Box:
+    def box(self, cell: Cell) -> CellBox:
         """Return where a cell stands on its page."""
         return self.grids[cell.page].box(cell.place)

@@ -15,7 +15,7 @@ UNKNOWN_LIGHTNESS = 50.0
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class WorkItem:
     """What to do with the colorant in hand, and in which cells."""
 
     words: str
@@ -40,7 +40,7 @@ class Pickup:
 
     round: int
     name: str
-    jobs: tuple[Job, ...]
+    jobs: tuple[WorkItem, ...]
 
 
 def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[Pickup, ...]:
@@ -103,7 +103,7 @@ def _pick_up(
             done.setdefault(step_words(step), []).append(number)
             if _stays_wet(step):
                 wet.add(number)
-    jobs = tuple(Job(words, tuple(cells)) for words, cells in sorted(done.items()))
+    jobs = tuple(WorkItem(words, tuple(cells)) for words, cells in sorted(done.items()))
     return Pickup(round_number, tool if isinstance(tool, str) else tool.name, jobs)
 
 

@@ -5,7 +5,7 @@ import json
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from laydown.media.labels import name_key
+from laydown.media.recipe import name_key
 from laydown.store.records import FitKey
 from laydown.store.tables import FitRow
 

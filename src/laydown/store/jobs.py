@@ -14,8 +14,8 @@ from sqlalchemy import ColumnElement, delete, select, update
 from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
-from laydown.store.job_records import Job, Outcome, Progress, State
-from laydown.store.job_tables import JobRow, JobTextRow
+from laydown.store.records import Job, JobOutcome, Progress, State
+from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
 ASKED, FOUND, FORM = "asked", "found", "form"
@@ -26,7 +26,7 @@ LIVE = (State.WAITING, State.RUNNING)
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
+class JobShelf:
     """The jobs of a library, within one transaction; made by `Work.jobs`."""
 
     session: Session
@@ -110,7 +110,7 @@ class Shelf:
         self.session.flush()
         return frozenset(row.id for row in rows if row.to_be_stopped)
 
-    def end(self, number: int, outcome: Outcome, progress: Progress, *, when: datetime) -> None:
+    def end(self, number: int, outcome: JobOutcome, progress: Progress, *, when: datetime) -> None:
         """Take down how a job ended; nothing where it was put away meanwhile."""
         row = self.session.get(JobRow, number)
         if row is None:

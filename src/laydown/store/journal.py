@@ -15,7 +15,7 @@ from laydown.store.columns import KeptColumn
 from laydown.store.records import Change
 from laydown.store.stamps import Moment
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
-from laydown.store.tables import Table as Mapped
+from laydown.store.tables import LibraryTable as Mapped
 from laydown.store.trouble import from_rows
 
 Image = dict[str, Any]

@@ -10,12 +10,12 @@ from sqlalchemy.orm import Session
 from laydown.color.arrays import FloatArray
 from laydown.errors import LightfastnessError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.exposure import Span
-from laydown.media.labels import name_key
-from laydown.media.lightfastness import Lightfastness, parse_class
-from laydown.media.window_test import WindowReading
-from laydown.store.colorants import COLORANT, colorant_in, colorant_of, colorant_row
+from laydown.media.light.exposure import Span
+from laydown.media.light.lightfastness import Lightfastness, parse_class
+from laydown.media.light.window_test import WindowReading
+from laydown.media.recipe import name_key
 from laydown.store.stamps import now
+from laydown.store.supplies import COLORANT, colorant_in, colorant_of, colorant_row
 from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
 from laydown.store.trouble import from_rows
 

@@ -10,8 +10,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from laydown.errors import LibraryError
-from laydown.store.copying import copy_beside
-from laydown.store.location import APPLICATION_ID, Location
+from laydown.store.files import APPLICATION_ID, Location, copy_beside
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")

@@ -8,8 +8,8 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from laydown.errors import BadEditError, TooLargeError, UnknownNameError
-from laydown.store.plan_tables import MOST_BYTES, PlanRow
 from laydown.store.stamps import now
+from laydown.store.tables import MOST_BYTES, PlanRow
 
 LONGEST_TITLE = 300
 MOST_PLANS = 100

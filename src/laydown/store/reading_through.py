@@ -6,14 +6,21 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from laydown.media.labels import checked_name, name_key
-from laydown.store.job_tables import JobTextRow
+from laydown.media.recipe import checked_name, name_key
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
 from laydown.store.sheets import Sheets
-from laydown.store.swatch_reading import Wanted, count_records, read_swatches
-from laydown.store.tables import ColorantRow, JournalRow, KitRow, PaperRow, RangeRow, Table
+from laydown.store.swatches import SwatchesWanted, count_records, read_swatches
+from laydown.store.tables import (
+    ColorantRow,
+    JobTextRow,
+    JournalRow,
+    KitRow,
+    LibraryTable,
+    PaperRow,
+    RangeRow,
+)
 from laydown.store.trials import Notebook
 from laydown.store.trouble import from_rows
 
@@ -30,14 +37,14 @@ def read_through(session: Session) -> None:
     DamagedError
         For what no laydown writes.
     """
-    for table in Table.metadata.sorted_tables:
+    for table in LibraryTable.metadata.sorted_tables:
         for _ in one_by_one(session, table.c):
             pass
     for named in NAMED:
         for name, key in session.execute(select(named.name, named.key)):
             _check_name(name, key)
-    for skip in range(0, count_records(session, Wanted()), AT_ONCE):
-        read_swatches(session, Wanted(), skip=skip, most=AT_ONCE)
+    for skip in range(0, count_records(session, SwatchesWanted()), AT_ONCE):
+        read_swatches(session, SwatchesWanted(), skip=skip, most=AT_ONCE)
     Ratings(session).all()
     Ratings(session).tests()
     Notebook(session).read_through()

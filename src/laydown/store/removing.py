@@ -1,16 +1,24 @@
-"""Remove a range with all that hangs on it; trials and sheets have its names written out."""
+"""What rests on a range or a paper, and taking them out with all of it."""
 
-from sqlalchemy import select
+from sqlalchemy import Select, func, select, union_all
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError
-from laydown.store.colorants import range_row
-from laydown.store.swatch_reading import Wanted, find_records
+from laydown.media.colorant import Colorant
+from laydown.store.records import Coverage, Held
+from laydown.store.supplies import range_row
+from laydown.store.swatches import SwatchesWanted, find_records
 from laydown.store.tables import (
     ColorantRow,
+    KitRow,
+    LibraryTable,
     LightfastnessRow,
     MemberRow,
-    Table,
+    PaperRow,
+    PartRow,
+    RangeRow,
+    StepRow,
+    SwatchRecord,
     WindowReadingRow,
 )
 
@@ -21,7 +29,7 @@ HANGING = (MemberRow, LightfastnessRow, WindowReadingRow)
 def remove_range(session: Session, text: str, *, with_swatches: bool) -> int:
     """Remove a range and its colorants; swatches that use one go only when told so."""
     row = range_row(session, text)
-    swatches = find_records(session, Wanted(range_id=row.id))
+    swatches = find_records(session, SwatchesWanted(range_id=row.id))
     if swatches and not with_swatches:
         raise LibraryError(
             f"{len(swatches)} swatches use {row.name}.",
@@ -39,8 +47,8 @@ def remove_range(session: Session, text: str, *, with_swatches: bool) -> int:
     return len(swatches)
 
 
-def _hanging(session: Session, range_id: int) -> list[Table]:
-    found: list[Table] = []
+def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
+    found: list[LibraryTable] = []
     for table in HANGING:
         of_range = (
             select(table)
@@ -49,3 +57,74 @@ def _hanging(session: Session, range_id: int) -> list[Table]:
         )
         found += session.scalars(of_range)
     return found
+
+
+def coverage(session: Session, range_id: int | None = None) -> tuple[Coverage, ...]:
+    """Return how much of each range, or of one, lies on each paper, sorted by their names."""
+    used = _used(range_id).subquery()
+    counted = (
+        select(
+            ColorantRow.range_id,
+            SwatchRecord.paper_id,
+            func.count(used.c.swatch_id.distinct()).label("swatches"),
+            func.count(used.c.colorant_id.distinct()).label("colorants"),
+        )
+        .select_from(used)
+        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
+        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
+        .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
+        .subquery()
+    )
+    named = (
+        select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)
+        .join(counted, counted.c.range_id == RangeRow.id)
+        .join(PaperRow, PaperRow.id == counted.c.paper_id)
+        .order_by(RangeRow.key, PaperRow.key)
+    )
+    return tuple(Coverage(*row) for row in session.execute(named))
+
+
+def swatches_by_label(
+    session: Session, ranges: tuple[str, ...] | None = None
+) -> dict[str, dict[str, int]]:
+    """Count the swatches of each colorant, of some ranges or all, by its label and by paper."""
+    used = _used().subquery()
+    wanted = (
+        select(
+            RangeRow.name,
+            ColorantRow.name,
+            PaperRow.name,
+            func.count(used.c.swatch_id.distinct()),
+        )
+        .select_from(used)
+        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
+        .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
+        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
+        .join(RangeRow, RangeRow.id == ColorantRow.range_id)
+        .group_by(RangeRow.name, ColorantRow.name, PaperRow.name)
+        .order_by(PaperRow.name)
+    )
+    if ranges is not None:
+        wanted = wanted.where(RangeRow.name.in_(ranges))
+    found: dict[str, dict[str, int]] = {}
+    for range_name, name, paper, count in session.execute(wanted):
+        found.setdefault(Colorant(name, range_name).label, {})[paper] = count
+    return found
+
+
+def held(session: Session) -> Held:
+    """Count what the library holds."""
+    tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
+    return Held(*(session.scalar(select(func.count(t.id))) or 0 for t in tables))
+
+
+def _used(range_id: int | None = None) -> Select[tuple[int, int]]:
+    """Return which swatch uses which colorant, alone or in a mixture; of one range or of all."""
+    laid = select(StepRow.swatch_id, StepRow.colorant_id).where(StepRow.colorant_id.is_not(None))
+    mixed = select(StepRow.swatch_id, PartRow.colorant_id).join(StepRow)
+    if range_id is not None:
+        own = select(ColorantRow.id).where(ColorantRow.range_id == range_id)
+        laid = laid.where(StepRow.colorant_id.in_(own))
+        mixed = mixed.where(PartRow.colorant_id.in_(own))
+    both = union_all(laid, mixed).subquery()
+    return select(both.c.swatch_id, both.c.colorant_id)

@@ -7,7 +7,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from laydown.errors import LibraryError
-from laydown.store.copying import copy_beside, copy_over
+from laydown.store.files import copy_beside, copy_over
 from laydown.store.taking_in import take_in
 from laydown.store.trouble import plainly
 

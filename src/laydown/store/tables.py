@@ -1,9 +1,4 @@
-"""The tables of a library, shaped for markers, pencils and washes alike.
-
-A name is kept as first written, and beside it a ``key`` that leaves out capitals and spacing, by
-which it is found and kept unique on every database alike. No foreign key cascades in the database:
-what goes with a removed row is removed here, so that the journal sees it.
-"""
+"""The tables of the library."""
 
 from datetime import datetime
 from enum import StrEnum
@@ -16,10 +11,12 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.media.laydown import MOST_COATS, Medium, Pressure, Stroke, Wait
 from laydown.media.legible import legible
 from laydown.media.recipe import MOST_PARTS, Tool, Treatment
-from laydown.media.swatch import Basis
+from laydown.media.swatch import Basis, Fill
+from laydown.sheet.identity import MOST_SHEETS
 from laydown.store.columns import (
     LONGEST_LESSON,
     LONGEST_PAYLOAD,
+    ContentColumn,
     ImageColumn,
     NumberColumn,
     NumbersColumn,
@@ -29,7 +26,14 @@ from laydown.store.columns import (
     WordColumn,
     WordsColumn,
 )
+from laydown.store.records import State
 from laydown.store.stamps import Moment
+
+# The tables of a library, shaped for markers, pencils and washes alike.
+#
+# A name is kept as first written, and beside it a ``key`` that leaves out capitals and spacing,
+# by which it is found and kept unique on every database alike. No foreign key cascades in the
+# database: what goes with a removed row is removed here, so that the journal sees it.
 
 LARGEST_ID = 2**31 - 1
 MOST_COATS_IN_ALL = 99
@@ -38,7 +42,7 @@ BRIGHTEST, MOST_XYZ, FARTHEST_LAB = 10.0, 1e6, 1000.0
 """Above any reflectance, a fluorescent one too, any XYZ and any distance in CIELAB."""
 
 
-class Table(DeclarativeBase):
+class LibraryTable(DeclarativeBase):
     """What all tables share."""
 
     type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads it as it stands
@@ -58,7 +62,7 @@ def _word_of(words: type[StrEnum]) -> WordColumn:
     return WordColumn(20, among=tuple(words), missing=True)
 
 
-class RangeRow(Table):
+class RangeRow(LibraryTable):
     """A range and the medium of all its colorants."""
 
     __tablename__ = "ranges"
@@ -73,7 +77,7 @@ class RangeRow(Table):
     )
 
 
-class ColorantRow(Table):
+class ColorantRow(LibraryTable):
     """A marker, pencil or pan."""
 
     __tablename__ = "colorants"
@@ -89,7 +93,7 @@ class ColorantRow(Table):
     range: Mapped[RangeRow] = relationship(back_populates="colorants", lazy="joined")
 
 
-class PaperRow(Table):
+class PaperRow(LibraryTable):
     """A paper."""
 
     __tablename__ = "papers"
@@ -102,7 +106,7 @@ class PaperRow(Table):
     swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
 
 
-class SwatchRecord(Table):
+class SwatchRecord(LibraryTable):
     """A measured patch; what was laid stands in its steps."""
 
     __tablename__ = "swatches"
@@ -126,7 +130,7 @@ class SwatchRecord(Table):
     )
 
 
-class StepRow(Table):
+class StepRow(LibraryTable):
     """One step of a swatch's recipe: a colorant with its laydown, or a treatment with its tool."""
 
     __tablename__ = "steps"
@@ -161,7 +165,7 @@ class StepRow(Table):
     )
 
 
-class PartRow(Table):
+class PartRow(LibraryTable):
     """A part of a step that is mixed on the palette; the step's own colorant is the first."""
 
     __tablename__ = "parts"
@@ -177,7 +181,7 @@ class PartRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
-class KitRow(Table):
+class KitRow(LibraryTable):
     """A kit."""
 
     __tablename__ = "kits"
@@ -191,7 +195,7 @@ class KitRow(Table):
     )
 
 
-class MemberRow(Table):
+class MemberRow(LibraryTable):
     """A colorant's place in a kit."""
 
     __tablename__ = "kit_members"
@@ -205,7 +209,7 @@ class MemberRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
-class LightfastnessRow(Table):
+class LightfastnessRow(LibraryTable):
     """The class of lightfastness that a colorant's maker states, and where that was read."""
 
     __tablename__ = "lightfastness"
@@ -217,7 +221,7 @@ class LightfastnessRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
-class WindowReadingRow(Table):
+class WindowReadingRow(LibraryTable):
     """A plain coat of a colorant before and after light; doses in million lux-hours."""
 
     __tablename__ = "window_readings"
@@ -237,7 +241,7 @@ class WindowReadingRow(Table):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
-class LessonRow(Table):
+class LessonRow(LibraryTable):
     """A lesson as its file has it, with what a list of lessons says of it."""
 
     __tablename__ = "lessons"
@@ -250,7 +254,7 @@ class LessonRow(Table):
     kept: Mapped[datetime]
 
 
-class FitRow(Table):
+class FitRow(LibraryTable):
     """A kept fit: a cache, tied to nothing by foreign keys and never in the journal."""
 
     __tablename__ = "fits"
@@ -264,7 +268,7 @@ class FitRow(Table):
     payload: Mapped[str] = mapped_column(ProseColumn(LONGEST_PAYLOAD))
 
 
-class ChangeRow(Table):
+class ChangeRow(LibraryTable):
     """One command that changed the library."""
 
     __tablename__ = "changes"
@@ -274,7 +278,7 @@ class ChangeRow(Table):
     made: Mapped[datetime]
 
 
-class JournalRow(Table):
+class JournalRow(LibraryTable):
     """One row as it was before and after a command; None is a row that wasn't there."""
 
     __tablename__ = "journal"
@@ -302,3 +306,174 @@ JOURNALED = (
     LessonRow,
 )
 """What undo takes back; fits are a cache, and the journal doesn't keep itself."""
+
+
+# The tables of jobs: long work that a door started, and what came of it.
+#
+# What was asked and what was found stand in a table of their own, since the row of a job is
+# written again and again while it runs. The journal leaves jobs alone: a job is no change to take
+# back.
+
+LARGEST_TEXT = 150_000_000
+"""Bytes of a packed text; what is packed into it is bounded in `laydown.store.jobs`."""
+
+
+class JobRow(LibraryTable):
+    """A job as it was last told."""
+
+    __tablename__ = "jobs"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    task: Mapped[str] = mapped_column(WordColumn(50))
+    title: Mapped[str] = mapped_column(WordColumn(300))
+    started_by: Mapped[str] = mapped_column(WordColumn(50))
+    owner: Mapped[str] = mapped_column(WordColumn(32))
+    state: Mapped[str] = mapped_column(WordColumn(20, among=tuple(State)), index=True)
+    done: Mapped[int] = mapped_column(WholeColumn())
+    total: Mapped[int] = mapped_column(WholeColumn())
+    message: Mapped[str] = mapped_column(ProseColumn())
+    hint: Mapped[str] = mapped_column(ProseColumn())
+    to_be_stopped: Mapped[bool]
+    bytes_kept: Mapped[int]
+    made: Mapped[datetime]
+    started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    heard_of: Mapped[datetime]
+
+
+class JobTextRow(LibraryTable):
+    """What a job was asked, on what form, or what it found, packed."""
+
+    __tablename__ = "job_texts"
+
+    job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"), primary_key=True)
+    part: Mapped[str] = mapped_column(WordColumn(10), primary_key=True)
+    content: Mapped[bytes] = mapped_column(ContentColumn(LARGEST_TEXT))
+
+
+# The table of pictures' plans that the bench keeps, each with what was changed in it by hand.
+#
+# The journal leaves plans alone: a file of megabytes would be kept twice with every change. They
+# have their own way back, since each stays beside the file that it began as.
+
+MOST_BYTES = 60_000_000
+"""Of one plan's file."""
+
+
+class PlanRow(LibraryTable):
+    """A plan: its file as it began and as it is now, and the changes from one to the other."""
+
+    __tablename__ = "plans"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    title: Mapped[str] = mapped_column(WordColumn(300))
+    changes: Mapped[str] = mapped_column(ProseColumn())
+    revision: Mapped[int]
+    begun: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
+    file: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
+    kept: Mapped[datetime]
+    changed: Mapped[datetime]
+
+
+# The tables of printed sheets and of what was read from them.
+#
+# What is printed lies on someone's table whatever is taken back later, and a reading was seen; so
+# neither is in the journal. Swatches made from readings are.
+
+
+class SheetRow(LibraryTable):
+    """A printed sheet, as text that `laydown.store.sheets` writes."""
+
+    __tablename__ = "sheets"
+
+    id: Mapped[int] = mapped_column(
+        WholeColumn(1, MOST_SHEETS - 1), primary_key=True, autoincrement=False
+    )
+    content: Mapped[str] = mapped_column(ProseColumn())
+    printed: Mapped[datetime]
+
+
+class CellReadingRow(LibraryTable):
+    """One reading of one cell; a cell may be read many times, wet and dry."""
+
+    __tablename__ = "cell_readings"
+    __table_args__ = (Index("cell_readings_by_cell", "sheet_id", "cell"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    sheet_id: Mapped[int] = mapped_column(ForeignKey("sheets.id"))
+    cell: Mapped[int]
+    stage: Mapped[str] = mapped_column(WordColumn(20))
+    xyz: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=MOST_XYZ))
+    spread: Mapped[float]
+    flags: Mapped[list[str]] = mapped_column(WordsColumn)
+    conversion: Mapped[str] = mapped_column(WordColumn(40))
+    accepted: Mapped[bool]
+    taken_in: Mapped[datetime]
+
+
+# The tables of the notebook. Rows are only ever added: an edit is a further entry.
+#
+# Names of kits, papers and colorants are written out, so that an entry says the same for ever,
+# whatever becomes of them. The journal leaves these rows alone: what was tried was tried.
+
+MOST_PICTURE = 200_000_000
+"""Bytes of a photograph."""
+
+
+class PhotographRow(LibraryTable):
+    """A photograph, kept once however many trials show it."""
+
+    __tablename__ = "photographs"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    digest: Mapped[str] = mapped_column(WordColumn(64), unique=True)
+    name: Mapped[str] = mapped_column(WordColumn(300))
+    content: Mapped[bytes] = mapped_column(ContentColumn(MOST_PICTURE), deferred=True)
+
+
+class TrialRow(LibraryTable):
+    """A trial; its ``uid`` is the same in every library it is taken to."""
+
+    __tablename__ = "trials"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    uid: Mapped[str] = mapped_column(WordColumn(32), unique=True)
+
+    entries: Mapped[list["TrialEntryRow"]] = relationship(
+        back_populates="trial", order_by="TrialEntryRow.version", lazy="selectin"
+    )
+
+
+class TrialEntryRow(LibraryTable):
+    """What was noted of a trial at one time; the highest version holds."""
+
+    __tablename__ = "trial_entries"
+    __table_args__ = (UniqueConstraint("trial_id", "version"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    trial_id: Mapped[int] = mapped_column(ForeignKey("trials.id"))
+    version: Mapped[int]
+    withdrawn: Mapped[bool]
+    recorded: Mapped[datetime]
+    kit: Mapped[str] = mapped_column(WordColumn(200))
+    paper: Mapped[str] = mapped_column(WordColumn(200))
+    recipe: Mapped[str] = mapped_column(ProseColumn())
+    reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
+    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
+    spread: Mapped[float]
+    measured: Mapped[str] = mapped_column(WordColumn(20))
+    wanted: Mapped[str] = mapped_column(WordColumn(500))
+    intended: Mapped[list[float] | None] = mapped_column(
+        NumbersColumn(3, most=FARTHEST_LAB, missing=True)
+    )
+    remark: Mapped[str] = mapped_column(ProseColumn())
+    done: Mapped[str] = mapped_column(WordColumn(10))
+    fill: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Fill)))
+    picture: Mapped[str] = mapped_column(WordColumn(64))
+    shared: Mapped[float]
+    photograph_id: Mapped[int | None] = mapped_column(
+        WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
+    )
+
+    trial: Mapped[TrialRow] = relationship(back_populates="entries")
+    photograph: Mapped[PhotographRow | None] = relationship(lazy="selectin")

@@ -15,9 +15,8 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, TooLargeError
 from laydown.store.columns import shortened
-from laydown.store.copying import check_whole, read_only
+from laydown.store.files import check_whole, find_location, make_engine, read_only
 from laydown.store.guarding import guard
-from laydown.store.location import find_location, make_engine
 from laydown.store.migrating import revision_of_file, run_steps
 from laydown.store.own_objects import VERSION_TABLE
 from laydown.store.reading_through import read_through

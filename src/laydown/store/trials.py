@@ -14,12 +14,11 @@ from sqlalchemy.orm import Session
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import format_recipe, parse_recipe
-from laydown.media.swatch import Basis
-from laydown.media.trial import Fill
-from laydown.store.colorants import all_colorants
+from laydown.media.swatch import Basis, Fill
+from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
 from laydown.store.stamps import now
-from laydown.store.trial_records import Photograph, StoredTrial, TrialEntry
-from laydown.store.trial_tables import PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.supplies import all_colorants
+from laydown.store.tables import PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows
 
 AT_ONCE = 100
@@ -117,7 +116,7 @@ class Notebook:
             self.session.flush()
         return digest
 
-    def photograph(self, digest: str) -> Photograph:
+    def photograph(self, digest: str) -> TrialPhotograph:
         """Return a photograph that is kept.
 
         Raises
@@ -128,7 +127,7 @@ class Notebook:
         row = self._photograph_row(digest)
         if row is None:
             raise UnknownNameError(f"There is no photograph {digest[:12]} here.")
-        return Photograph(row.digest, row.name, row.content)
+        return TrialPhotograph(row.digest, row.name, row.content)
 
     def _photograph_row(self, digest: str) -> PhotographRow | None:
         if not digest:

@@ -8,10 +8,10 @@ from fastapi.staticfiles import StaticFiles
 import laydown
 from laydown.web.desk import Desk
 from laydown.web.errors import catch_errors
+from laydown.web.files import BoundedBody, paths_with_files
 from laydown.web.guard import Guard
 from laydown.web.pages import PAGES
-from laydown.web.phone_door import PhoneDoor
-from laydown.web.uploads import BoundedBody, paths_with_files
+from laydown.web.phone import PhoneDoor
 
 
 def create_application(desk: Desk) -> FastAPI:

@@ -1,14 +1,19 @@
-"""What an address or a form says of the supplies, and of how a match is looked for."""
+"""What an address or a form says of the supplies and the search, and what it offers."""
 
+import re
+from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from fastapi import Depends, Form, Query
 from pydantic import BaseModel, Field
 
-from laydown.app.match_color import USUAL_K_L, Asking
-from laydown.app.supplies import Supplies
-from laydown.errors import BadRecipeError
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.matches.colors import USUAL_K_L, Asking
+from laydown.app.supplies.names import names_in
+from laydown.app.supplies.papers import UsualPapers, usual_papers
+from laydown.errors import BadRecipeError, TooLargeError
 from laydown.media.laydown import Medium
+from laydown.web.desk import AtLibrary
 
 LONGEST = 200
 """Characters of a name."""
@@ -111,3 +116,54 @@ AskingSent = Annotated[Asking, Depends(_asking_sent)]
 def named(supplies: Supplies) -> str:
     """Return what to call supplies in a title."""
     return supplies.kit or ", ".join(supplies.ranges) or "the range"
+
+
+def lines_of(text: str) -> list[str]:
+    r"""Return the names in a pasted list, one a line; empty lines and list marks fall away.
+
+    Examples
+    --------
+    >>> lines_of("Kelp\n- Dune\n\n")
+    ['Kelp', 'Dune']
+    """
+    names = (re.sub(r"^[-*•]\s+", "", line.strip()) for line in text.splitlines())
+    return [name for name in names if name]
+
+
+def names_of(text: str) -> tuple[str, ...]:
+    """Return the names in a pasted list, as `lines_of` does.
+
+    Raises
+    ------
+    TooLargeError
+        For a list that is too long to be looked up while somebody waits.
+    """
+    names = tuple(lines_of(text))
+    if len(names) > MOST_NAMES:
+        raise TooLargeError(
+            f"There are {len(names)} names in this list; {MOST_NAMES} are taken at once.",
+            hint="Paste it in parts.",
+        )
+    return names
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """Names to choose from, each sorted, and the paper that is meant unless another is chosen."""
+
+    kits: tuple[str, ...]
+    ranges: tuple[str, ...]
+    papers: tuple[str, ...]
+    usual: UsualPapers
+
+    def paper_for(self, kit: str = "", range_name: str = "") -> str:
+        """Return the paper that most of a kit or a range was swatched on; else one's usual."""
+        usual = self.usual
+        return usual.kits.get(kit) or usual.ranges.get(range_name) or usual.own
+
+
+def choices_of(library: AtLibrary) -> Choices:
+    """Return the names of the kits, ranges and papers there are."""
+    kinds = ("kit", "range", "paper")
+    kits, ranges, papers = (names_in(library, kind).names for kind in kinds)
+    return Choices(kits, ranges, papers, usual_papers(library))

@@ -6,19 +6,19 @@ from typing import Annotated
 from fastapi import Depends, Form, UploadFile
 
 from laydown import allowed_sizes
-from laydown.app.check_light import CheckLight
-from laydown.app.fetch_lesson import fetch_lesson
-from laydown.app.forecast_life import ForecastLife
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lesson_from_plan import LessonFromPlan, lesson_from_plan
-from laydown.app.make_chart import MakeChart, spelled_out
-from laydown.app.opening import Library
-from laydown.app.plan_shelf import kept_file, kept_plan
+from laydown.app.lessons.lessons import fetch_lesson
+from laydown.app.library import Library
+from laydown.app.light.checking import CheckLight
+from laydown.app.light.life import ForecastLife
+from laydown.app.matches.charts import MakeChart, spelled_out
+from laydown.app.pictures.plans import LessonFromPlan, lesson_from_plan
+from laydown.app.pictures.shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
+from laydown.web.asking import lines_of
 from laydown.web.desk import AtDesk, Desk
-from laydown.web.fields import lines_of
+from laydown.web.files import sent_files
 from laydown.web.long_work import LARGEST, asked_by, jobs_of
-from laydown.web.uploads import sent_files
 
 MOST_TEXT = 200_000
 """Characters of a pasted list."""

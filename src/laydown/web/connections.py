@@ -18,7 +18,7 @@ from uvicorn import Config
 from uvicorn.protocols.http.h11_impl import H11Protocol
 from uvicorn.server import ServerState
 
-from laydown.web.phone_door import is_from_here
+from laydown.web.phone import is_from_here
 
 OWN = ""
 """Stands for the address of all connections that arrived at this computer's own, inner one."""
@@ -52,7 +52,7 @@ class Bounds:
     patience: float = 30.0
 
 
-class Room:
+class RoomForConnections:
     """Who is connected, and whether there is room for one more.
 
     Parameters
@@ -113,7 +113,7 @@ class BoundedConnection(H11Protocol):
         app_state: dict[str, Any],
         _loop: asyncio.AbstractEventLoop | None = None,
         *,
-        room: Room,
+        room: RoomForConnections,
     ) -> None:
         super().__init__(config, server_state, app_state, _loop)
         self.room = room

@@ -9,8 +9,8 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from laydown.app.jobs import Jobs
-from laydown.app.opening import Library, open_named
-from laydown.app.table_cache import Tables
+from laydown.app.library import Library, open_named
+from laydown.app.matches.tables import Tables
 from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from html import escape
 from urllib.parse import urlsplit
 
-from laydown.web.page_tree import Element, read_page, start_tag
+from laydown.web.page_tree import PageElement, read_page, start_tag
 
 FROM = "form_from"
 """A hidden field of a form that came back: the page that it stands on, for the next time."""
@@ -39,12 +39,12 @@ class FormInPage:
     """
 
     page: str
-    root: Element
-    form: Element
+    root: PageElement
+    form: PageElement
 
     def labels(self) -> Mapping[str, str]:
         """Return what each field is called, by its name."""
-        fields: dict[str, list[Element]] = {}
+        fields: dict[str, list[PageElement]] = {}
         for one in _fields(self.form):
             fields.setdefault(one.get("name"), []).append(one)
         return {name: label for name, same in fields.items() if (label := _label(same))}
@@ -90,17 +90,17 @@ def find_form(page: str, path: str, sent: Sent) -> FormInPage | None:
     return FormInPage(page, root, max(forms, key=lambda form: len(_hidden(form) & {*sent})))
 
 
-def _hidden(form: Element) -> set[tuple[str, str]]:
+def _hidden(form: PageElement) -> set[tuple[str, str]]:
     """Return what a form sends along by itself, which tells it from others like it."""
     inputs = form.all("input")
     return {(one.get("name"), one.get("value")) for one in inputs if one.get("type") == "hidden"}
 
 
-def _fields(form: Element) -> list[Element]:
+def _fields(form: PageElement) -> list[PageElement]:
     return [one for one in form.all(*FIELDS) if one.get("name")]
 
 
-def _label(fields: Sequence[Element]) -> str:
+def _label(fields: Sequence[PageElement]) -> str:
     """Return what a field is called; several to be ticked are called by their legend."""
     first = fields[0]
     if len(fields) > 1 and first.get("type") in TICKED:
@@ -112,7 +112,7 @@ def _label(fields: Sequence[Element]) -> str:
     return label.text(but=NO_LABEL) if label else first.get("aria-label")
 
 
-def _renewed(root: Element, form: Element) -> Element | None:
+def _renewed(root: PageElement, form: PageElement) -> PageElement | None:
     """Return the part of the page that a form renews, where the form isn't in it."""
     wanted = form.get("hx-select").removeprefix("#")
     part = next((one for one in root.all() if wanted and one.get("id") == wanted), None)
@@ -120,7 +120,7 @@ def _renewed(root: Element, form: Element) -> Element | None:
     return None if inside else part
 
 
-def _filled(form: Element, sent: Sent, at_fault: Collection[str]) -> list[tuple[int, int, str]]:
+def _filled(form: PageElement, sent: Sent, at_fault: Collection[str]) -> list[tuple[int, int, str]]:
     left: dict[str, list[str]] = {}
     for name, value in sent:
         left.setdefault(name, []).append(value)
@@ -144,7 +144,7 @@ def _filled(form: Element, sent: Sent, at_fault: Collection[str]) -> list[tuple[
     return edits
 
 
-def _written(one: Element, value: str) -> list[tuple[int, int, str]]:
+def _written(one: PageElement, value: str) -> list[tuple[int, int, str]]:
     """Write a text into its field, or choose it."""
     if one.tag == "textarea":
         lead = "\n" if value.startswith(("\n", "\r")) else ""  # HTML leaves out the first line end
@@ -163,7 +163,7 @@ def _set(attributes: dict[str, str | None], name: str, on: bool) -> None:
         attributes[name] = None
 
 
-def _opened(form: Element) -> list[tuple[int, int, str]]:
+def _opened(form: PageElement) -> list[tuple[int, int, str]]:
     """Unfold what is folded around a form and in it, for what is wrong may lie there."""
     folded = [*form.around("details"), *form.all("details")]
     return [

@@ -6,16 +6,16 @@ from enum import StrEnum
 
 import numpy as np
 
-from laydown.app.color_in_words import ColorInWords, in_words
-from laydown.app.convert_lesson import LessonConverted
+from laydown.app.lessons.converting import LessonConverted
+from laydown.app.words import ColorInWords, in_words
 from laydown.errors import UnknownNameError
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
-from laydown.plan.lesson_conversion import Departure
-from laydown.plan.palette_cost import crossed
+from laydown.plan.lesson.conversion import Departure
+from laydown.plan.lesson.palette import crossed
 
 
-class Way(StrEnum):
+class AnswerWay(StrEnum):
     """The three answers, in the words of the command line."""
 
     SINGLY = "singly"
@@ -24,14 +24,14 @@ class Way(StrEnum):
 
 
 TITLES = {
-    Way.SINGLY: "Color by color",
-    Way.TOGETHER: "As a whole",
-    Way.TURNED: "Transposed",
+    AnswerWay.SINGLY: "Color by color",
+    AnswerWay.TOGETHER: "As a whole",
+    AnswerWay.TURNED: "Transposed",
 }
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Side:
+class AnswerSide:
     """One answer for one color.
 
     Parameters
@@ -46,7 +46,7 @@ class Side:
         Why it is not the nearest recipe; None where it is, or where the palette is turned.
     """
 
-    way: Way
+    way: AnswerWay
     match: Match
     wanted: ColorInWords
     got: ColorInWords
@@ -60,7 +60,7 @@ class ColorRow:
     name: str
     role: str
     wanted: ColorInWords
-    sides: tuple[Side, ...]
+    sides: tuple[AnswerSide, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +77,7 @@ class Ramp:
         Pairs of names that come out in the wrong order, the one wanted lighter first.
     """
 
-    way: Way | None
+    way: AnswerWay | None
     colors: tuple[ColorInWords, ...]
     broken: tuple[tuple[str, str], ...]
 
@@ -91,7 +91,7 @@ class PassageRow:
     colors: tuple[ColorRow, ...]
 
 
-def chart_of(made: LessonConverted, way: Way, turn: int) -> Chart:
+def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
     """Return one of the answers as a chart.
 
     Parameters
@@ -108,9 +108,9 @@ def chart_of(made: LessonConverted, way: Way, turn: int) -> Chart:
     UnknownNameError
         For a turn that there is not.
     """
-    if way is Way.SINGLY:
+    if way is AnswerWay.SINGLY:
         return made.singly
-    if way is Way.TOGETHER:
+    if way is AnswerWay.TOGETHER:
         return made.together
     if turn > len(made.turned_charts):
         raise UnknownNameError(
@@ -120,9 +120,9 @@ def chart_of(made: LessonConverted, way: Way, turn: int) -> Chart:
     return made.turned_charts[turn - 1]
 
 
-def ways_of(made: LessonConverted) -> tuple[Way, ...]:
+def ways_of(made: LessonConverted) -> tuple[AnswerWay, ...]:
     """Return the answers there are; a lesson may have been converted without turns."""
-    return tuple(Way) if made.turned_charts else (Way.SINGLY, Way.TOGETHER)
+    return tuple(AnswerWay) if made.turned_charts else (AnswerWay.SINGLY, AnswerWay.TOGETHER)
 
 
 def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
@@ -159,19 +159,19 @@ def _by_name(chart: Chart) -> dict[str, Match]:
 def _sides(
     name: str,
     wanted: ColorInWords,
-    by_way: dict[Way, dict[str, Match]],
+    by_way: dict[AnswerWay, dict[str, Match]],
     departures: dict[str, Departure],
-) -> tuple[Side, ...]:
-    found: list[Side] = []
+) -> tuple[AnswerSide, ...]:
+    found: list[AnswerSide] = []
     for way, matches in by_way.items():
         match = matches[name]
-        departed = departures.get(name) if way is Way.TOGETHER else None
-        if way is Way.TOGETHER and departed is None:
+        departed = departures.get(name) if way is AnswerWay.TOGETHER else None
+        if way is AnswerWay.TOGETHER and departed is None:
             found.append(replace(found[0], way=way))
             continue
-        turned = in_words(match.target.lab) if way is Way.TURNED else wanted
+        turned = in_words(match.target.lab) if way is AnswerWay.TURNED else wanted
         got = in_words(match.best.prediction.lab)
-        found.append(Side(way, match, turned, got, departed))
+        found.append(AnswerSide(way, match, turned, got, departed))
     return tuple(found)
 
 
@@ -184,12 +184,12 @@ def _ramps(made: LessonConverted, colors: Sequence[ColorRow]) -> Iterator[Ramp]:
 
 
 def _broken(
-    made: LessonConverted, way: Way, colors: Sequence[ColorRow], got: Sequence[ColorInWords]
+    made: LessonConverted, way: AnswerWay, colors: Sequence[ColorRow], got: Sequence[ColorInWords]
 ) -> tuple[tuple[str, str], ...]:
     names = [color.name for color in colors]
-    if way is Way.TURNED:  # values are as wanted, whatever the hue
+    if way is AnswerWay.TURNED:  # values are as wanted, whatever the hue
         wanted = np.array([color.wanted.value for color in colors])
         values = np.array([color.value for color in got])
         return tuple((names[i], names[j]) for i, j in crossed(wanted, values))
-    pairs = made.conversion.broken if way is Way.TOGETHER else made.conversion.broken_singly
+    pairs = made.conversion.broken if way is AnswerWay.TOGETHER else made.conversion.broken_singly
     return tuple(pair for pair in pairs if set(pair) <= set(names))

@@ -11,7 +11,7 @@ from laydown.errors import UnknownNameError
 from laydown.web.desk import AtDesk
 from laydown.web.faces import enter, go_to, json_of
 from laydown.web.form_again import FormSent, form_sent
-from laydown.web.phone_door import FROM_PHONE
+from laydown.web.phone import FROM_PHONE
 
 LARGEST = 2**31 - 1
 JobNumber = Annotated[int, Query(ge=1, le=LARGEST)]

@@ -1,8 +1,4 @@
-"""How a person looks at colors here: in a light or a dim surround, in color or in values only.
-
-A color is judged against neutral gray (ISO 3664), so the whole page is gray, and which gray is a
-choice. The choice is kept in a cookie and nowhere else.
-"""
+"""How a person looks at colors here, and the color of the paper they are shown on."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -11,11 +7,18 @@ from typing import Annotated
 import numpy as np
 from fastapi import Cookie
 
+from laydown.app.library import Library
+from laydown.app.supplies.papers import list_papers
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import lab_from_hex, screen_color
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value, value_from_lab
+
+# How a person looks at colors here: in a light or a dim surround, in color or in values only.
+#
+# A color is judged against neutral gray (ISO 3664), so the whole page is gray, and which gray is
+# a choice. The choice is kept in a cookie and nowhere else.
 
 COOKIE = "look"
 
@@ -71,3 +74,12 @@ def gray_of(lab: FloatArray) -> str:
 def look_of(look: Annotated[str, Cookie()] = "") -> Look:
     """Return the look of a request by its cookie."""
     return read_look(look)
+
+
+WHITE = np.array([100.0, 0.0, 0.0])
+
+
+def color_of_paper(library: Library, name: str) -> FloatArray:
+    """Return the CIELAB color of a paper; white for one that is no longer there."""
+    found = (paper.color.lab for paper in list_papers(library).papers if paper.name == name)
+    return next(found, WHITE)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class BenchPlace:
     """A page that can be reached from everywhere.
 
     Parameters
@@ -24,37 +24,37 @@ class Group:
     """Places that belong together."""
 
     name: str
-    places: tuple[Place, ...]
+    places: tuple[BenchPlace, ...]
 
 
 PLACES = (
     Group(
         "What I have",
         (
-            Place("/kits", "Kits"),
-            Place("/papers", "Papers"),
-            Place("/swatches", "Swatches"),
-            Place("/sheets", "Sheets"),
+            BenchPlace("/kits", "Kits"),
+            BenchPlace("/papers", "Papers"),
+            BenchPlace("/swatches", "Swatches"),
+            BenchPlace("/sheets", "Sheets"),
         ),
     ),
     Group(
         "What I want",
         (
-            Place("/color", "One color"),
-            Place("/charts", "Charts"),
-            Place("/lessons", "Lessons"),
-            Place("/pictures", "Pictures"),
-            Place("/light", "Light"),
+            BenchPlace("/color", "One color"),
+            BenchPlace("/charts", "Charts"),
+            BenchPlace("/lessons", "Lessons"),
+            BenchPlace("/pictures", "Pictures"),
+            BenchPlace("/light", "Light"),
         ),
     ),
     Group(
         "What I learn",
         (
-            Place("/runs", "Shading runs"),
-            Place("/ranges", "Ranges"),
-            Place("/choosing", "What to buy"),
-            Place("/notebook", "Notebook"),
-            Place("/jobs", "Long work"),
+            BenchPlace("/runs", "Shading runs"),
+            BenchPlace("/ranges", "Ranges"),
+            BenchPlace("/choosing", "What to buy"),
+            BenchPlace("/notebook", "Notebook"),
+            BenchPlace("/jobs", "Long work"),
         ),
     ),
 )

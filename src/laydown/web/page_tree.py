@@ -16,7 +16,7 @@ Attributes = Mapping[str, str | None]
 
 
 @dataclass(slots=True, eq=False)
-class Element:
+class PageElement:
     """An element of a page.
 
     Parameters
@@ -33,25 +33,25 @@ class Element:
 
     tag: str
     attributes: Attributes
-    parent: "Element | None"
+    parent: "PageElement | None"
     begins: int = 0
     inner: int = 0
     ends: int = 0
-    content: "list[Element | str]" = field(default_factory=list)
+    content: "list[PageElement | str]" = field(default_factory=list)
 
     def get(self, name: str) -> str:
         """Return the value of an attribute; empty where it has none."""
         return self.attributes.get(name) or ""
 
-    def all(self, *tags: str) -> "Iterator[Element]":
+    def all(self, *tags: str) -> "Iterator[PageElement]":
         """Yield the elements in it, those of some tags or all, in the order of the page."""
         for part in self.content:
-            if isinstance(part, Element):
+            if isinstance(part, PageElement):
                 if not tags or part.tag in tags:
                     yield part
                 yield from part.all(*tags)
 
-    def around(self, tag: str) -> "Iterator[Element]":
+    def around(self, tag: str) -> "Iterator[PageElement]":
         """Yield the elements of a tag that it lies in, the nearest first."""
         above = self.parent
         while above is not None:
@@ -82,20 +82,20 @@ def start_tag(tag: str, attributes: Attributes) -> str:
     return f"<{' '.join([tag, *told])}>"
 
 
-def read_page(page: str) -> Element:
+def read_page(page: str) -> PageElement:
     """Read a page."""
-    reader = _Reader(page)
+    reader = _PageReader(page)
     reader.feed(page)
     reader.close()
     return reader.root
 
 
-class _Reader(HTMLParser):
+class _PageReader(HTMLParser):
     """Builds the tree of a page while it is read."""
 
     def __init__(self, page: str) -> None:
         super().__init__()
-        self.root = self._open = Element("", {}, None, ends=len(page))
+        self.root = self._open = PageElement("", {}, None, ends=len(page))
         self._lines = [0]
         for line in page.split("\n"):
             self._lines.append(self._lines[-1] + len(line) + 1)
@@ -104,7 +104,7 @@ class _Reader(HTMLParser):
         if tag == self._open.tag == "option":
             self._close(self._here())
         begins = self._here()
-        made = Element(tag, dict(attrs), self._open, begins)
+        made = PageElement(tag, dict(attrs), self._open, begins)
         made.inner = made.ends = begins + len(self.get_starttag_text() or "")
         self._open.content.append(made)
         if tag not in EMPTY:

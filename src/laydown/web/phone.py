@@ -1,22 +1,31 @@
-"""One phone at the drawing table: how it is let in, and known again.
-
-The bench shows a code, once, for a few minutes. The phone that sends it back becomes *the* phone:
-it is given a long secret, which its browser sends along with every request, and it is known only
-under the address in the home network at which it was let in. There is one phone at a time. A code
-that was used, guessed at too often or left too long opens nothing; only the person at the bench can
-have another one made.
-
-What this doesn't do: plain http hides nothing from others in the same network. Who can read along
-there can read the pages, and the secret, too.
-"""
+"""One phone at the drawing table: how it is let in from the home network, and known again."""
 
 import hashlib
 import hmac
+import ipaddress
+import socket
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from starlette.datastructures import Headers
+from starlette.requests import HTTPConnection
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.types import ASGIApp, Receive, Scope, Send
+
 from laydown.errors import NotLetInError
+from laydown.web.running import HERE
+
+# One phone at the drawing table: how it is let in, and known again.
+#
+# The bench shows a code, once, for a few minutes. The phone that sends it back becomes *the*
+# phone: it is given a long secret, which its browser sends along with every request, and it is
+# known only under the address in the home network at which it was let in. There is one phone at a
+# time. A code that was used, guessed at too often or left too long opens nothing; only the person
+# at the bench can have another one made.
+#
+# What this doesn't do: plain http hides nothing from others in the same network. Who can read
+# along there can read the pages, and the secret, too.
 
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 """Of codes: none that is mistaken for another when read off a screen (0 O, 1 I L)."""
@@ -56,7 +65,7 @@ class Code:
 
 
 @dataclass(frozen=True, slots=True)
-class _Known:
+class _KnownPhone:
     """The phone that was let in: its secret, hashed, and its address."""
 
     secret: bytes
@@ -95,7 +104,7 @@ class Phone:
         self._lock = threading.Lock()
         self._code: Code | None = None
         self._guesses = 0
-        self._known: _Known | None = None
+        self._known: _KnownPhone | None = None
 
     @property
     def is_paired(self) -> bool:
@@ -147,7 +156,7 @@ class Phone:
             if not hmac.compare_digest(_plain(text), code.text.encode()):
                 raise self._wrong()
             secret = f"{self._draw(2**SECRET_BITS):064x}"
-            self._code, self._known = None, _Known(_digest(secret), address)
+            self._code, self._known = None, _KnownPhone(_digest(secret), address)
         return secret
 
     def knows(self, secret: str, *, address: str) -> bool:
@@ -188,3 +197,156 @@ def _plain(text: str) -> bytes:
 
 def _digest(secret: str) -> bytes:
     return hashlib.sha256(secret.encode(errors="replace")).digest()
+
+
+# The door to the home network: what comes in there, and what doesn't.
+#
+# It stands behind the guard, and only where `serve --phone` asked for it. What arrives at this
+# computer's own address (loopback) passes on as ever. What arrives at the address in the home
+# network must call the server by exactly that address, and must come from the phone that was let
+# in; anyone else sees the page that asks for the code, and what that page is drawn with. Which of
+# the two it is depends on where the connection arrived, never on what it says of itself.
+
+COOKIE = "phone"
+PAIR = "/pair"
+OPEN_TO_ALL = "/static/"
+AT_THE_BENCH = ("/phone", "/stop", "/history/restore")
+"""Addresses that only this computer's own browser is answered at."""
+FROM_PHONE = "laydown.from_phone"
+"""In the scope of a request: whether it came from the home network."""
+STRANGER = "laydown.stranger"
+"""In the scope of a request: whether it came from there, and not from the phone."""
+WRONG_NAME = "The bench does not answer to that name here."
+
+
+class PhoneDoor:
+    """An ASGI layer that lets one phone in from the home network, and nobody else.
+
+    Parameters
+    ----------
+    application
+        What lies behind it.
+    phone
+        Who is let in.
+    """
+
+    def __init__(self, application: ASGIApp, *, phone: Phone) -> None:
+        self.application = application
+        self.phone = phone
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass a request on, or answer it here."""
+        if scope["type"] == "websocket":  # the bench has none
+            await send({"type": "websocket.close", "code": 1008})
+            return
+        answer = self._turned_away(scope) if scope["type"] == "http" else None
+        await (answer or self.application)(scope, receive, send)
+
+    def _turned_away(self, scope: Scope) -> Response | None:
+        headers, path = Headers(scope=scope), scope["path"]
+        names = {headers.get("host", ""), headers.get("origin", "").removeprefix("http://")} - {""}
+        if is_from_here(scope):
+            return _no(WRONG_NAME) if self.phone.host in names else None
+        if names != {self.phone.host}:
+            return _no(WRONG_NAME)
+        scope[FROM_PHONE] = True
+        if is_at_the_bench(path):
+            return _no("This is answered at the bench itself only.")
+        scope[STRANGER] = not self._is_the_phone(scope)
+        if path == PAIR or path.startswith(OPEN_TO_ALL) or not scope[STRANGER]:
+            return None
+        if scope["method"] in {"GET", "HEAD"}:
+            return RedirectResponse(PAIR, status_code=303)
+        return _no("The bench knows only the phone that was let in.")
+
+    def _is_the_phone(self, scope: Scope) -> bool:
+        return self.phone.knows(cookie_of(scope), address=address_of(scope))
+
+
+def is_from_here(scope: Scope) -> bool:
+    """Return whether a connection arrived at this computer's own, inner address.
+
+    Examples
+    --------
+    >>> is_from_here({"server": ("127.0.0.1", 8017)}), is_from_here({"server": ("10.0.0.5", 8017)})
+    (True, False)
+    """
+    server = scope.get("server")
+    return server is not None and server[0] == HERE
+
+
+def is_at_the_bench(path: str) -> bool:
+    """Return whether an address is answered at the bench only.
+
+    Examples
+    --------
+    >>> is_at_the_bench("/phone/code"), is_at_the_bench("/phone.json"), is_at_the_bench("/phones")
+    (True, True, False)
+    """
+    return any(path == own or path.startswith((f"{own}/", f"{own}.")) for own in AT_THE_BENCH)
+
+
+def address_of(scope: Scope) -> str:
+    """Return the address that a request came from; empty where it isn't known."""
+    client = scope.get("client")
+    return str(client[0]) if client else ""
+
+
+def cookie_of(scope: Scope) -> str:
+    """Return the secret that a request brings along; empty without one."""
+    return HTTPConnection(scope).cookies.get(COOKIE, "")
+
+
+def _no(sentence: str) -> PlainTextResponse:
+    return PlainTextResponse(sentence + "\n", status_code=403)
+
+
+NOWHERE = ("192.0.2.1", 9)
+"""An address kept for examples (RFC 5737): asking the way there sends nothing."""
+
+
+def home_address() -> str:
+    """Return the address that other devices in the home network reach this computer at.
+
+    Raises
+    ------
+    NotLetInError
+        Where there is none, or it can be reached from outside the home.
+    """
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as way:
+        try:
+            way.connect(NOWHERE)
+            found = way.getsockname()[0]
+        except OSError as error:
+            raise NotLetInError(
+                "This computer is in no network that a phone could reach it by.",
+                hint="Join the home network, then start again.",
+            ) from error
+    return checked_address(found)
+
+
+def checked_address(text: str) -> str:
+    """Return an address in a home network as it is; refuse any other.
+
+    References
+    ----------
+    RFC 1918 (private addresses), RFC 3927 (those that devices give themselves).
+
+    Examples
+    --------
+    >>> checked_address("192.168.1.20")
+    '192.168.1.20'
+    """
+    address = ipaddress.ip_address(text)
+    if not any(address in network for network in HOME):
+        raise NotLetInError(
+            f"This computer's address, {text}, is not one of a home network.",
+            hint="The bench opens to a home network only: join one, or work without the phone.",
+        )
+    return text
+
+
+HOME = tuple(
+    ipaddress.ip_network(network)
+    for network in ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16")
+)

@@ -9,18 +9,18 @@ from fastapi.responses import HTMLResponse
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 import laydown
-from laydown.app.add_demo import INVENTED
-from laydown.app.answer_words import acceptance_words, surety_words
-from laydown.app.color_in_words import in_words, reflectance_in_words
-from laydown.app.life_report import light_words, part_name
-from laydown.app.light_report import HOW_TO_READ, look_words, off_words
-from laydown.app.match_color import Asking
-from laydown.app.plan_views import gray_of_step
-from laydown.media.exposure import span_text
+from laydown.app.invented import INVENTED
+from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
+from laydown.app.light.life import light_words, part_name
+from laydown.app.matches.answers import acceptance_words, surety_words
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.views import gray_of_step
+from laydown.app.words import in_words, reflectance_in_words
 from laydown.media.legible import legible
+from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
-from laydown.plan.life_words import dose_words
-from laydown.plan.light_words import (
+from laydown.plan.light.life import dose_words
+from laydown.plan.light.lights import (
     change_words,
     instead_words,
     summary_words,
@@ -28,11 +28,10 @@ from laydown.plan.light_words import (
     verdict_words,
 )
 from laydown.sheet.words import recipe_words
-from laydown.web.cloud import cloud
-from laydown.web.lifeline import lifeline
+from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
-from laydown.web.phone_door import FROM_PHONE
+from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
 

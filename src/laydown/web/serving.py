@@ -17,13 +17,12 @@ from typing import cast
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.app.ready_search import is_compiled, warm_up
+from laydown.app.searching import is_compiled, warm_up
 from laydown.errors import LaydownError
 from laydown.web.application import create_application, read_fields
-from laydown.web.connections import BoundedConnection, Bounds, Room
+from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk
-from laydown.web.home_network import home_address
-from laydown.web.phone import Phone
+from laydown.web.phone import Phone, home_address
 from laydown.web.running import HERE
 
 USUAL_PORT = 8017
@@ -146,7 +145,7 @@ def server_of(application: FastAPI, desk: Desk, bounds: Bounds) -> uvicorn.Serve
         Of connections.
     """
     phone = desk.phone
-    room = Room(bounds, is_phone=phone.is_at if phone else lambda _: False)
+    room = RoomForConnections(bounds, is_phone=phone.is_at if phone else lambda _: False)
     config = uvicorn.Config(
         application,
         # a class, says uvicorn, and calls it as what makes a connection

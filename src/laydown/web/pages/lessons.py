@@ -1,32 +1,72 @@
-"""Lessons: those that are kept, and one of them by its passages."""
+"""Lessons: kept, made, and what is made from them."""
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Annotated
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import zip_longest
+from typing import Annotated, Literal
 
-from fastapi import APIRouter, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
+from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
-from laydown.app.convert_lesson import ConvertLesson
-from laydown.app.fetch_lesson import LessonFetched, fetch_lesson
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job, Jobs
-from laydown.app.keep_lesson import KeepLesson, KeptLesson, keep_lesson
-from laydown.app.lesson_files import read_lesson
-from laydown.app.list_lessons import LessonList, list_lessons
-from laydown.app.list_sheets import SheetListed, list_sheets
-from laydown.app.match_color import Asking
-from laydown.app.pack_lesson import PackLesson
-from laydown.app.remove_lesson import remove_lesson
-from laydown.app.show_lesson import LessonRow, LessonShown, ShowLesson, show_lesson
+from laydown.app.lessons.converting import ConvertLesson, LessonConverted
+from laydown.app.lessons.files import read_lesson
+from laydown.app.lessons.lessons import (
+    KeepLesson,
+    KeptLesson,
+    LessonColorShown,
+    LessonFetched,
+    LessonList,
+    LessonMade,
+    LessonShown,
+    NewLesson,
+    ShowLesson,
+    TargetRow,
+    fetch_lesson,
+    find_lesson,
+    keep_lesson,
+    list_lessons,
+    new_lesson,
+    remove_lesson,
+    show_lesson,
+)
+from laydown.app.lessons.packs import (
+    ColorReturned,
+    GatherLessons,
+    LessonPacked,
+    LessonsGathered,
+    PackLesson,
+    Return,
+    gathered_csv,
+    write_pack,
+)
+from laydown.app.library import Library
+from laydown.app.matches.charts import WriteChart, write_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.sheets.printing import SheetListed, SheetShown, list_sheets, show_sheet
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.errors import BadFileError, TooLargeError
-from laydown.web.choices import Choices, choices_of
+from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
+from laydown.errors import BadFileError, TooLargeError, UnknownNameError
+from laydown.media.recipe import format_recipe
+from laydown.web.asking import (
+    LONGEST,
+    LONGEST_RECIPE,
+    MOST_NAMES,
+    AskingSent,
+    Choices,
+    Name,
+    choices_of,
+    lines_of,
+    named,
+)
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.downloads import file_of
-from laydown.web.faces import changes, shows
-from laydown.web.long_work import jobs_of
-from laydown.web.uploads import SentFile, sent_files
+from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.files import SentFile, file_of, sent_files
+from laydown.web.lesson_sides import TITLES, AnswerWay, PassageRow, chart_of, passages
+from laydown.web.long_work import JobNumber, found_by, jobs_of, starts
 
 router = APIRouter()
 LARGEST = 2**31 - 1
@@ -98,10 +138,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     for one in sent:
         if len(one.content) > allowed_sizes.LESSON:
             raise TooLargeError(
-                (
-                    f"{one.name} has {f'{len(one.content):,}'} bytes; {f'{allowed_sizes.LESSON:,}'} "
-                    "are taken."
-                ),
+                (f"{one.name} has {len(one.content):,} bytes; {allowed_sizes.LESSON:,} are taken."),
                 hint="A lesson is a text file, and so is a list of colors.",
             )
     return sent
@@ -132,7 +169,7 @@ class Passage:
     """A passage with its colors in the lesson's order."""
 
     name: str
-    colors: tuple[LessonRow, ...]
+    colors: tuple[LessonColorShown, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -206,9 +243,9 @@ def _asked(jobs: Jobs, job: int) -> ConvertLesson:
     return ConvertLesson(b"", "", asked.asking if isinstance(asked, PackLesson) else Asking())
 
 
-def _passages(rows: Iterable[LessonRow]) -> Iterator[Passage]:
+def _passages(rows: Iterable[LessonColorShown]) -> Iterator[Passage]:
     """Put the colors of each passage together; a passage that comes twice is one."""
-    by_name: dict[str, list[LessonRow]] = {}
+    by_name: dict[str, list[LessonColorShown]] = {}
     for row in rows:
         by_name.setdefault(row.passage, []).append(row)
     for name, colors in by_name.items():
@@ -233,3 +270,424 @@ def lesson_file(library: AtLibrary, number: Number) -> Response:
 def remove(library: AtLibrary, number: NumberSent) -> KeptLesson:
     """Remove a lesson; what was made from it stays."""
     return remove_lesson(library, number)
+
+
+MOST_CELLS = 2000
+MOST_TEXT = 20_000
+Role = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
+_Line = Annotated[str, Field(max_length=LONGEST)]
+_Color = Annotated[str, Field(max_length=LONGEST_RECIPE)]
+_Lines = Annotated[list[_Line], Field(max_length=MOST_LINES)]
+_Cells = Annotated[list[_Line], Field(max_length=MOST_CELLS)]
+
+
+class HeadFields(BaseModel):
+    """The fields that say what stands at a lesson's head."""
+
+    title: _Line = ""
+    notes: Annotated[str, Field(max_length=MOST_TEXT)] = ""
+
+
+class ListFields(HeadFields):
+    """The fields of a list of colors, one of each a line; or its file."""
+
+    paper: _Line = ""
+    passage: _Lines = []
+    role: Annotated[list[Role], Field(max_length=MOST_LINES)] = []
+    color: Annotated[list[_Color], Field(max_length=MOST_LINES)] = []
+    name: _Lines = []
+    note: _Lines = []
+
+    def rows(self) -> tuple[TargetRow, ...]:
+        """Return the lines that name a color; one without a passage goes on with the last."""
+        fields = (self.color, self.name, self.passage, self.role, self.note)
+        found, passage = [], ""
+        for line, (color, name, begun, role, note) in enumerate(zip_longest(*fields), start=1):
+            passage = begun.strip() if begun and begun.strip() else passage
+            if color and color.strip():
+                found.append(
+                    TargetRow(line, color.strip(), name or "", passage, role or "", note or "")
+                )
+        return tuple(found)
+
+
+class SheetFields(HeadFields):
+    """The fields of a filled sheet: each cell with its passage, and what its color is called."""
+
+    sheet: Annotated[int, Field(ge=1, le=LARGEST)]
+    cell: Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Field(max_length=MOST_CELLS)]
+    passage: _Cells = []
+    name: _Cells = []
+
+
+def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = None) -> NewLesson:
+    """Read a list of colors: typed, or a CSV file.
+
+    Raises
+    ------
+    BadFileError
+        Where no color is named.
+    """
+    sent, rows, notes = lesson_sent([file]), fields.rows(), tuple(lines_of(fields.notes))
+    if sent:
+        return NewLesson(sent[0].content, sent[0].name, fields.title, fields.paper, notes)
+    if not rows:
+        raise BadFileError(
+            "No color was named.",
+            hint="Fill in one line at least, or choose a list's file.",
+        )
+    title = fields.title or "A lesson"
+    return NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
+
+
+def from_sheet(library: AtLibrary, fields: Annotated[SheetFields, Form()]) -> NewLesson:
+    """Read which cells of a filled sheet belong together, and what their colors are called."""
+    cells = tuple(
+        CellSaid(cell, (passage or "").strip(), (name or "").strip())
+        for cell, passage, name in zip_longest(fields.cell, fields.passage, fields.name)
+        if cell
+    )
+    asked = NewLesson(
+        None, "", fields.title, notes=tuple(lines_of(fields.notes)), sheet=fields.sheet
+    )
+    if any(cell.name for cell in cells):
+        rows = tuple(_named(library, fields.sheet, cells))
+        return replace(asked, source="the sheet", rows=rows)
+    together: dict[str, set[int]] = {}
+    for cell in cells:
+        if cell.passage:
+            together.setdefault(cell.passage, set()).add(cell.number)
+    passages = tuple((name, frozenset(numbers)) for name, numbers in together.items())
+    return replace(asked, passages=passages)
+
+
+def from_demo() -> NewLesson:
+    """Take the list of the demo's lesson, which is invented."""
+    note = "Invented: it belongs to the demo."
+    return NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
+
+
+@dataclass(frozen=True, slots=True)
+class CellSaid:
+    """A cell, the passage it was put into, and what its color is called; empty for none."""
+
+    number: int
+    passage: str
+    name: str
+
+
+def _named(library: Library, sheet: int, cells: Iterable[CellSaid]) -> Iterator[TargetRow]:
+    """Return what was said of each recipe of a sheet, once where several cells have it."""
+    recipes = {cell.number: cell.recipe for cell in show_sheet(library, sheet).cells}
+    seen = set()
+    for cell in cells:
+        recipe = recipes.get(cell.number)
+        if recipe is not None and recipe not in seen and (cell.passage or cell.name):
+            seen.add(recipe)
+            wanted = format_recipe(recipe, with_range=True)
+            yield TargetRow(cell.number, wanted, cell.name, cell.passage)
+
+
+def _enter(path: str, reads: Callable[..., NewLesson]) -> None:
+    """Give a form that makes a lesson its page and its JSON; both keep the lesson."""
+
+    def made(library: AtLibrary, asked: Annotated[NewLesson, Depends(reads)]) -> LessonMade:
+        return new_lesson(library, asked)
+
+    def page(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
+        kept = keep_lesson(library, _file(lesson))
+        return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
+
+    def data(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
+        keep_lesson(library, _file(lesson))
+        return json_of(lesson)
+
+    enter(router, "POST", path, reads, page=page, data=data)
+
+
+def _file(made: LessonMade) -> KeepLesson:
+    return KeepLesson(made.text.encode(), made.lesson.title)
+
+
+_enter("/lesson/from-list", from_list)
+_enter("/lesson/from-sheet", from_sheet)
+_enter("/lesson/from-demo", from_demo)
+
+
+@shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
+def sheet_colors(library: AtLibrary, sheet: Annotated[int, Query(ge=1, le=LARGEST)]) -> SheetShown:
+    """Show the colors of a filled sheet, to be put into passages."""
+    return show_sheet(library, sheet)
+
+
+# What is made from a lesson: conversions, class packs, and what a class brought back.
+#
+# Each is long work, with the lesson's file among what it was asked: what came of it can be looked
+# at again even when the lesson itself was removed.
+
+MENDED_AT = "/lesson/asked"
+MOST_TURNS = 8
+MOST_RETURNS = 100
+Turn = Annotated[int, Query(ge=1, le=MOST_TURNS)]
+Page = Literal["A4", "Letter"]
+_Name = Annotated[str, Field(max_length=LONGEST)]
+Names = Annotated[list[_Name], Form(max_length=MOST_NAMES)]
+
+
+def _titled(file: bytes, source: str, supplies: Supplies) -> str:
+    """Return what a job is called: the lesson, and what it is made from."""
+    names = named(supplies)
+    title = read_lesson(file, source=source).title
+    return f"{title} from {names}"
+
+
+@router.get(MENDED_AT, response_class=Response)
+def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
+    """Lead to the lesson that a job was asked about, with the form as it was filled in."""
+    asked = jobs.request(job)
+    if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
+        raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
+    lesson = _still_kept(library, asked.file)
+    if lesson is None:
+        raise UnknownNameError(
+            "The lesson is not kept here any more.",
+            hint="Undo its removal, or bring it in again.",
+        )
+    place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
+
+
+@starts(
+    router,
+    "/lesson/convert",
+    task="convert_lesson",
+    shown_at="/lesson/conversion",
+    mended_at=MENDED_AT,
+    title=lambda asked: _titled(asked.file, asked.source, asked.asking.supplies),
+)
+def convert(
+    library: AtLibrary,
+    asking: AskingSent,
+    number: NumberSent,
+    turns: Annotated[int, Form(ge=0, le=MOST_TURNS)] = 3,
+    shop: Names = [],  # noqa: B006  FastAPI copies it
+) -> ConvertLesson:
+    """Convert a lesson to a kit: color by color, as a whole, and transposed."""
+    parts = file_parts(fetch_lesson(library, number))
+    return ConvertLesson(*parts, asking, turns, tuple(name for name in shop if name))
+
+
+def conversion(jobs: AtJobs, job: JobNumber) -> LessonConverted:
+    """Show the answers to a lesson side by side."""
+    return found_by(jobs, job, LessonConverted)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ConversionPage:
+    """What the page of a conversion shows besides.
+
+    Parameters
+    ----------
+    job
+        That made it.
+    lesson
+        The lesson, where it is still kept.
+    turn
+        The transposed palette that stands beside the others.
+    first, at_once
+        How many colors come before those that are shown, and how many are shown at once.
+    passages
+        With the answers side by side.
+    titles
+        Of the answers.
+    shopped
+        Whether there was a range to buy of.
+    """
+
+    job: int
+    lesson: KeptLesson | None
+    turn: int
+    first: int
+    at_once: int
+    passages: tuple[PassageRow, ...]
+    titles: dict[AnswerWay, str]
+    shopped: bool
+
+
+def conversion_page(
+    library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1, first: First = 0
+) -> ConversionPage:
+    """Return what the page of a conversion shows besides."""
+    made = found_by(jobs, job, LessonConverted)
+    asked = jobs.request(job)
+    assert isinstance(asked, ConvertLesson)
+    return ConversionPage(
+        job,
+        _still_kept(library, asked.file),
+        turn,
+        first,
+        AT_ONCE,
+        passages(made, turn=turn, first=first, most=AT_ONCE),
+        TITLES,
+        bool(asked.shop),
+    )
+
+
+def _still_kept(library: AtLibrary, file: bytes) -> KeptLesson | None:
+    return find_lesson(library, file.decode())
+
+
+shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversion_page)(conversion)
+
+
+@router.get("/lesson/chart", response_class=Response)
+def conversion_file(
+    *,
+    jobs: AtJobs,
+    job: JobNumber,
+    way: AnswerWay = AnswerWay.TOGETHER,
+    turn: Turn = 1,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Page = "A4",
+) -> Response:
+    """Hand one of the answers over as a chart's file."""
+    chart = chart_of(found_by(jobs, job, LessonConverted), way, turn)
+    return file_of(write_chart(WriteChart(chart, form, page)), f"{chart.title}.{form}")
+
+
+@starts(
+    router,
+    "/lesson/pack",
+    task="pack_lesson",
+    shown_at="/lesson/packed",
+    mended_at=MENDED_AT,
+    title=lambda asked: f"Class pack: {_titled(asked.file, asked.source, asked.asking.supplies)}",
+)
+def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> PackLesson:
+    """Make a class pack of a lesson, with a part for each range."""
+    return PackLesson(*file_parts(fetch_lesson(library, number)), asking)
+
+
+def packed(jobs: AtJobs, job: JobNumber) -> LessonPacked:
+    """Show a class pack."""
+    return found_by(jobs, job, LessonPacked)
+
+
+@dataclass(frozen=True, slots=True)
+class PackPage:
+    """What the page of a pack shows besides; the fields are as those of a conversion's."""
+
+    job: int
+    lesson: KeptLesson | None
+    first: int
+    at_once: int
+
+
+def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> PackPage:
+    """Return what the page of a pack shows besides."""
+    parts = len(found_by(jobs, job, LessonPacked).parts)
+    asked = jobs.request(job)
+    assert isinstance(asked, PackLesson)
+    return PackPage(job, _still_kept(library, asked.file), first, max(1, AT_ONCE // parts))
+
+
+shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packed)
+
+
+@router.get("/lesson/pack/file", response_class=Response)
+def pack_file(
+    jobs: AtJobs, job: JobNumber, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
+) -> Response:
+    """Hand a class pack over as PDF or as one HTML page."""
+    made = found_by(jobs, job, LessonPacked)
+    return file_of(write_pack(made, form, page), f"{made.title}, class pack.{form}")
+
+
+@starts(
+    router,
+    "/lesson/gather",
+    task="gather_lessons",
+    shown_at="/lesson/returns",
+    mended_at=MENDED_AT,
+    title=lambda asked: f"What came back of {read_lesson(asked.file, source=asked.source).title}",
+)
+def gather(
+    *,
+    library: AtLibrary,
+    number: NumberSent,
+    files: Annotated[list[UploadFile], File(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
+    kept: Annotated[list[NumberSent], Form(max_length=MOST_RETURNS)] = [],  # noqa: B006  FastAPI copies it
+    person: Names = [],  # noqa: B006  FastAPI copies it
+) -> GatherLessons:
+    """Gather what students made of a lesson: their files, named after them, or kept lessons."""
+    sent = [Return(one.name.rsplit(".", 1)[0], one.content, one.name) for one in lesson_sent(files)]
+    returns = (*sent, *_kept_returns(library, kept, person))
+    if not returns:
+        raise BadFileError(
+            "No return was named.",
+            hint="Choose the students' files, or name who made a lesson.",
+        )
+    return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
+
+
+def _kept_returns(library: AtLibrary, kept: list[int], people: list[str]) -> Iterator[Return]:
+    """Return the lessons of those that have a person's name beside them."""
+    for number, person in zip_longest(kept, people):
+        if number and person and person.strip():
+            yield Return(person.strip(), *file_parts(fetch_lesson(library, number)))
+
+
+def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:
+    """Show what a class brought back."""
+    return found_by(jobs, job, LessonsGathered)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ReturnsPage:
+    """What the page of returns shows besides.
+
+    Parameters
+    ----------
+    job
+        That gathered them.
+    lesson
+        The lesson, where it is still kept.
+    names
+        Of the lesson's colors.
+    color
+        The one that is looked at, as it was wanted.
+    made
+        As each person made it.
+    """
+
+    job: int
+    lesson: KeptLesson | None
+    names: tuple[str, ...]
+    color: LessonColorShown
+    made: tuple[ColorReturned, ...]
+
+
+def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> ReturnsPage:
+    """Return what the page of returns shows besides; without a name, of the first color."""
+    gathered = found_by(jobs, job, LessonsGathered)
+    asked = jobs.request(job)
+    assert isinstance(asked, GatherLessons)
+    rows = show_lesson(ShowLesson(asked.file, asked.source)).colors
+    row = next((one for one in rows if one.name == color), rows[0])
+    return ReturnsPage(
+        job,
+        _still_kept(library, asked.file),
+        tuple(one.name for one in rows),
+        row,
+        tuple(one for one in gathered.colors if one.name == row.name),
+    )
+
+
+shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(returns)
+
+
+@router.get("/lesson/returns/file", response_class=Response)
+def returns_file(jobs: AtJobs, job: JobNumber) -> Response:
+    """Hand a class's returns over as CSV."""
+    made = found_by(jobs, job, LessonsGathered)
+    return file_of(gathered_csv(made), f"{made.title}, returns.csv")

@@ -1,36 +1,74 @@
-"""Light: which matches hold under a lamp, in a window or in a gallery, and which break there."""
+"""Light: what a lamp does to matches, and how long a picture lasts."""
 
 from dataclasses import dataclass
 from typing import Annotated, Literal
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Depends, Form, Query, Response
+from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.check_light import CheckLight, ColorUnderLights, LightChecked, lights_named
 from laydown.app.jobs import Job
-from laydown.app.keep_lesson import KeptLesson
-from laydown.app.list_lessons import list_lessons
-from laydown.app.match_color import Asking
-from laydown.app.plan_shelf import KeptPlan, kept_plans
-from laydown.app.write_report import WriteReport, write_report
+from laydown.app.lessons.lessons import KeptLesson, list_lessons
+from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
+from laydown.app.light.life import ForecastLife, LifeForecast, PartLife
+from laydown.app.light.lightfastness import (
+    ColorantRated,
+    ExportLightfastness,
+    ImportLightfastness,
+    LightfastnessImported,
+    LightfastnessListed,
+    LightfastnessRated,
+    ListLightfastness,
+    RateLightfastness,
+    export_lightfastness,
+    import_lightfastness,
+    list_lightfastness,
+    rate_lightfastness,
+)
+from laydown.app.light.windows import (
+    AddWindowTest,
+    ForgetWindowTest,
+    WindowTest,
+    WindowTestAdded,
+    add_window_test,
+    forget_window_test,
+)
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures.shelf import KeptPlan, kept_plans
+from laydown.app.reports import WriteReport, write_report
+from laydown.app.sheets.reading import SheetPicture
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, NamedLight, named_lights
 from laydown.color.value import value_from_lab
-from laydown.errors import BadFileError
-from laydown.plan.lights import Holding, UnderLight
-from laydown.web.asking import LONGEST, LONGEST_RECIPE, AskingOf, AskingSent
-from laydown.web.choices import Choices, choices_of
-from laydown.web.colors_sent import ColorsOf, chart_asked, charts_of
+from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.light.exposure import Exposure, Span, dose_in_all, parse_span
+from laydown.plan.light.lights import Holding, UnderLight
+from laydown.web.asking import (
+    LONGEST,
+    LONGEST_RECIPE,
+    MOST_NAMES,
+    AskingOf,
+    AskingSent,
+    Choices,
+    Name,
+    Ticked,
+    choices_of,
+    lines_of,
+    names_of,
+)
+from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.downloads import file_of
-from laydown.web.faces import shows
+from laydown.web.faces import changes, shows
+from laydown.web.files import SentFile, file_of, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
-from laydown.web.paper_color import color_of_paper
+from laydown.web.look import color_of_paper
+from laydown.web.rendering import count_words
 
 router = APIRouter()
 TASK = "check_light"
 TASKS = (TASK, "forecast_life")
-ON_A_PAGE = 12
+ON_A_PAGE_LIGHT = 12
 MOST_LIGHTS = 20
 Place = Annotated[int, Query(ge=0, le=LARGEST)]
 Holds = Literal["", "holds", "drifts", "breaks"]
@@ -104,12 +142,12 @@ def light(jobs: AtJobs) -> LightAsked:
     return LightAsked(jobs_of(jobs, *TASKS))
 
 
-def _called(asked: CheckLight) -> str:
+def _called_light(asked: CheckLight) -> str:
     what = asked.colors[0] if len(asked.colors) == 1 else asked.source or "Colors"
     return f"{what} under other lights"
 
 
-@starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called)
+@starts(router, "/light/check", task=TASK, shown_at="/light/checked", title=_called_light)
 def check(
     colors: ColorsOf,
     asking: AskingSent,
@@ -134,7 +172,7 @@ def checked(jobs: AtJobs, job: JobNumber) -> LightChecked:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Arranged:
+class CheckArranged:
     """How a check is shown.
 
     Parameters
@@ -174,7 +212,7 @@ class Arranged:
     @property
     def earlier(self) -> str:
         """The address of the colors before these."""
-        return self.link(max(self.skip - ON_A_PAGE, 0))
+        return self.link(max(self.skip - ON_A_PAGE_LIGHT, 0))
 
 
 def arranged(
@@ -185,15 +223,15 @@ def arranged(
     only: Holds = "",
     skip: Place = 0,
     color: Place = 0,
-) -> Arranged:
+) -> CheckArranged:
     """Choose what of a check is shown: a page of the list, or one color by its number."""
     numbered = tuple(enumerate(found.colors, 1))
     chosen = tuple(one for one in numbered if not only or one[1].check.holding is Holding(only))
     number = 1 if len(numbered) == 1 else color
     alone = found.colors[number - 1] if 0 < number <= len(numbered) else None
-    shown = chosen[skip : skip + ON_A_PAGE]
+    shown = chosen[skip : skip + ON_A_PAGE_LIGHT]
     paper = color_of_paper(library, found.paper)
-    return Arranged(job, only, skip, len(chosen), shown, alone, paper)
+    return CheckArranged(job, only, skip, len(chosen), shown, alone, paper)
 
 
 shows(router, "/light/checked", "light_checked.html.j2", beside=arranged)(checked)
@@ -210,3 +248,426 @@ def checked_file(
     found = found_by(jobs, job, LightChecked)
     content = write_report(WriteReport(found, form, page))
     return file_of(content, f"{found.title} under other lights.{form}")
+
+
+ON_A_PAGE_LIFE = 25
+MOST_LAID = 200
+"""Recipes in one picture, as they were laid."""
+Glass = Literal["none", "plain", "filter"]
+
+shows(router, "/light/wall", "wall.html.j2", beside=to_ask)(light)
+
+
+def exposure_sent(
+    lux: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
+    days: Annotated[float, Form(gt=0, le=366, allow_inf_nan=False)] = 365.0,
+    glass: Annotated[Glass, Form()] = "none",
+) -> Exposure:
+    """Read the light on a wall."""
+    return Exposure(parse_span(lux, "light in lux"), hours, days, filtered=glass == "filter")
+
+
+def _called_life(asked: ForecastLife) -> str:
+    one = asked.colors + asked.laid
+    what = one[0] if len(one) == 1 else asked.source or "Colors"
+    return f"{what} on a wall"
+
+
+@starts(router, "/light/wall", task="forecast_life", shown_at="/light/lasting", title=_called_life)
+def forecast(
+    *,
+    colors: ColorsOf,
+    asking: AskingSent,
+    exposure: Annotated[Exposure, Depends(exposure_sent)],
+    laid: Annotated[str, Form(max_length=MOST_TEXT)] = "",
+    years: Annotated[float, Form(ge=0.1, le=100, allow_inf_nan=False)] = 10.0,
+    swaps: Annotated[int, Form(ge=0, le=20)] = 3,
+) -> ForecastLife:
+    """Forecast how long colors last on a wall: wanted ones, matched first, or recipes as laid."""
+    recipes = tuple(lines_of(laid))
+    if len(recipes) > MOST_LAID:
+        raise TooLargeError(
+            f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
+            hint="Ask in parts.",
+        )
+    if not (colors or recipes):
+        raise BadFileError(
+            "Nothing was named that hangs on the wall.",
+            hint="Type colors or recipes one a line, choose a file, a lesson, a plan or a chart.",
+        )
+    return ForecastLife(
+        exposure,
+        colors.colors,
+        recipes,
+        colors.file,
+        colors.source,
+        asking,
+        wanted=years,
+        swaps=swaps,
+    )
+
+
+def lasting(jobs: AtJobs, job: JobNumber) -> LifeForecast:
+    """Show how long a picture lasts, and what goes first."""
+    return found_by(jobs, job, LifeForecast)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LifeAround:
+    """What the page of a forecast shows besides.
+
+    Parameters
+    ----------
+    job
+        That made it.
+    skip
+        How many parts stand before the first one shown.
+    parts
+        Those with a forecast that are shown, each with its place in the order of going.
+    count
+        How many have a forecast.
+    unknown
+        Those without.
+    paper
+        Shape (3,), CIELAB of the paper.
+    """
+
+    job: int
+    skip: int
+    parts: tuple[tuple[int, PartLife], ...]
+    count: int
+    unknown: tuple[PartLife, ...]
+    paper: FloatArray
+
+    def link(self, skip: int) -> str:
+        """Return the address of the parts that begin at one."""
+        return f"/light/lasting?job={self.job}&skip={skip}"
+
+    @property
+    def earlier(self) -> str:
+        """The address of the parts before these."""
+        return self.link(max(self.skip - ON_A_PAGE_LIFE, 0))
+
+
+def around_life(
+    library: AtLibrary,
+    found: Annotated[LifeForecast, Depends(lasting)],
+    job: JobNumber,
+    skip: Place = 0,
+) -> LifeAround:
+    """Choose what of a forecast is shown."""
+    known = [part for part in found.parts if part.noticeable]
+    unknown = tuple(part for part in found.parts if not part.noticeable)
+    numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
+    paper = color_of_paper(library, found.paper)
+    return LifeAround(job, skip, numbered, len(known), unknown[:ON_A_PAGE_LIFE], paper)
+
+
+shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
+
+
+@router.get("/light/lasting/file", response_class=Response)
+def lasting_file(
+    jobs: AtJobs,
+    job: JobNumber,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand a forecast over as a file."""
+    found = found_by(jobs, job, LifeForecast)
+    content = write_report(WriteReport(found, form, page))
+    return file_of(content, f"{found.title}, life on a wall.{form}")
+
+
+CLASSES = "/light/classes"
+ON_A_PAGE_LIGHTFASTNESS = 40
+Line = Annotated[str, Form(max_length=LONGEST)]
+
+
+def _asked(
+    kit: Name = "",
+    range: Name = "",  # noqa: A002  the trade's word
+) -> ListLightfastness:
+    if kit and range:
+        raise UnknownNameError(
+            "Name a kit or a range, not both.", hint="Leave one of the two empty."
+        )
+    return ListLightfastness(kit, range)
+
+
+AskedFor = Annotated[ListLightfastness, Depends(_asked)]
+
+
+def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
+    """List what is known of colorants' lightfastness, and of which nothing is."""
+    return list_lightfastness(library, asked)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LightfastnessAround:
+    """What the page of classes shows besides.
+
+    Parameters
+    ----------
+    asked
+        Of which kit or range.
+    choices
+        Names to choose from.
+    skip
+        How many colorants stand before the first one shown.
+    shown
+        Those of which something is known that are listed.
+    unknown
+        Those of which nothing is, to be ticked.
+    """
+
+    asked: ListLightfastness
+    choices: Choices
+    skip: int
+    shown: tuple[ColorantRated, ...]
+    unknown: tuple[Colorant, ...]
+
+    def link(self, skip: int) -> str:
+        """Return the address of the colorants that begin at one."""
+        named = {"kit": self.asked.kit, "range": self.asked.range}
+        fields = {name: text for name, text in named.items() if text}
+        return f"{CLASSES}?{urlencode({**fields, 'skip': skip})}"
+
+    @property
+    def earlier(self) -> str:
+        """The address of the colorants before these."""
+        return self.link(max(self.skip - ON_A_PAGE_LIGHTFASTNESS, 0))
+
+
+def around_lightfastness(
+    library: AtLibrary,
+    asked: AskedFor,
+    found: Annotated[LightfastnessListed, Depends(known)],
+    skip: Place = 0,
+) -> LightfastnessAround:
+    """Choose which colorants are shown."""
+    shown = found.colorants[skip : skip + ON_A_PAGE_LIGHTFASTNESS]
+    return LightfastnessAround(asked, choices_of(library), skip, shown, found.unknown[:MOST_NAMES])
+
+
+shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
+
+
+def _rated(done: LightfastnessRated) -> str:
+    return count_words(
+        "%(fastness)s: %(num)s colorant changed.",
+        "%(fastness)s: %(num)s colorants changed.",
+        len(done.changed),
+        fastness=done.fastness,
+    )
+
+
+@changes(router, "/light/rate", leads_to=lambda _: CLASSES, says=_rated)
+def rate(
+    *,
+    library: AtLibrary,
+    grade: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    pasted: Annotated[str, Form(max_length=100_000)] = "",
+    tick: Ticked = [],  # noqa: B006  FastAPI copies it
+    range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
+    source: Line = "",
+) -> LightfastnessRated:
+    """State a class for colorants, all of them or, if one name is unknown, none."""
+    names = tuple(name for name in (*tick, *names_of(pasted)) if name)
+    ranges = tuple(name for name in range if name)
+    if not names and not ranges:
+        raise UnknownNameError(
+            "No colorant was named.",
+            hint="Tick some, type names one a line, or choose a range.",
+        )
+    return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
+
+
+def _came(done: LightfastnessImported) -> str:
+    return (
+        f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
+        f"{done.readings} window readings were new."
+    )
+
+
+@changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
+def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> LightfastnessImported:
+    """Bring classes and window readings in from a file: all of it, or nothing."""
+    sent = next(iter(sent_files([file])), None)
+    if sent is None:
+        raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
+    return import_lightfastness(library, ImportLightfastness(sent.content, sent.name))
+
+
+@router.get(f"{CLASSES}/file", response_class=Response)
+def hand_out(
+    library: AtLibrary,
+    range: Name = "",  # noqa: A002  the trade's word
+) -> Response:
+    """Hand classes and window readings out as a file that brings the same in again."""
+    made = export_lightfastness(library, ExportLightfastness(range))
+    return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
+
+
+WINDOW = "/light/window"
+CENTURY = 36_525
+Typed = Annotated[str, Form(max_length=LONGEST_RECIPE)]
+Days = Annotated[float | None, Form(gt=0, le=CENTURY, allow_inf_nan=False)]
+
+
+def _choices(library: AtLibrary) -> Choices:
+    return choices_of(library)
+
+
+@shows(router, WINDOW, "window.html.j2", beside=_choices)
+def readings(library: AtLibrary) -> LightfastnessListed:
+    """List all window readings, and what follows from them."""
+    return list_lightfastness(library, ListLightfastness())
+
+
+@dataclass(frozen=True, slots=True)
+class InWindow:
+    """What a form says of every way to note a test.
+
+    Parameters
+    ----------
+    dose
+        In all since the beginning [million lux-hours].
+    filtered
+        Whether ultraviolet was kept out.
+    paper, noise, remark
+        As `AddWindowTest` has them.
+    """
+
+    dose: Span
+    filtered: bool
+    paper: str
+    noise: float
+    remark: str
+
+
+def in_window(
+    *,
+    dose: Line = "",
+    lux: Line = "",
+    hours: Annotated[float, Form(gt=0, le=24, allow_inf_nan=False)] = 8.0,
+    days: Days = None,
+    glass: Annotated[Literal["none", "plain", "filter"], Form()] = "none",
+    paper: Line = "",
+    noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
+    remark: Line = "",
+) -> InWindow:
+    """Read how much light fell on a test: as a dose, or as light, hours and days."""
+    if bool(dose) == bool(lux):
+        raise LightfastnessError(
+            "Say the light once.",
+            hint="As a dose, or as lux with hours a day and days.",
+        )
+    if dose:
+        so_far = parse_span(dose, "dose in million lux-hours")
+    elif days is None:
+        raise LightfastnessError("For how many days has it hung there?", hint="Say the days, too.")
+    else:
+        so_far = dose_in_all(Exposure(parse_span(lux, "light in lux"), hours), days)
+    return InWindow(so_far, glass == "filter", paper, noise, remark)
+
+
+InLight = Annotated[InWindow, Depends(in_window)]
+
+
+def _noted(done: WindowTestAdded) -> str:
+    said = [_moved(test) for test in done.tests[:3]]
+    if len(done.tests) > len(said):
+        said.append(f"and {len(done.tests) - len(said)} more")
+    if done.repeated:
+        said.append(
+            count_words(
+                "%(num)s reading was known already",
+                "%(num)s readings were known already",
+                done.repeated,
+            )
+        )
+    return "; ".join(said) + "."
+
+
+def _moved(test: WindowTest) -> str:
+    return f"{test.colorant.label} moved by %(difference).1f (CIEDE2000)"
+
+
+@changes(router, WINDOW, leads_to=lambda _: WINDOW, says=_noted)
+def note(
+    *,
+    library: AtLibrary,
+    light: InLight,
+    colorant: Line = "",
+    before: Typed = "",
+    after: Typed = "",
+    file: UploadFile | None = None,
+) -> WindowTestAdded:
+    """Note what light did to a coat: its color typed, or swatches measured now in a file."""
+    sent = next(iter(sent_files([file] if file else [])), None)
+    if (sent is None) != bool(after) or bool(colorant) != bool(after):
+        raise LightfastnessError(
+            "What was measured isn't clear.",
+            hint="Name a colorant and type its color now, or choose a file of swatches.",
+        )
+    return add_window_test(library, _to_note(light, colorant, before, after, sent))
+
+
+def _to_note(
+    light: InWindow, colorant: str, before: str, after: str, sent: SentFile | None
+) -> AddWindowTest:
+    return AddWindowTest(
+        dose=light.dose,
+        filtered=light.filtered,
+        colorant=colorant,
+        before=before,
+        after=after,
+        file=sent.content if sent else None,
+        source=sent.name if sent else "",
+        paper=light.paper,
+        noise=light.noise,
+        remark=light.remark,
+    )
+
+
+def _called_window(asked: AddWindowTest) -> str:
+    names = ", ".join(picture.source for picture in asked.pictures)
+    return f"Reading {names} from the window"
+
+
+@starts(
+    router,
+    "/light/window/sheet",
+    task="add_window_test",
+    shown_at="/light/window/noted",
+    title=_called_window,
+)
+def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
+    """Read sheets that hung in a window, each plain coat against its first reading."""
+    sent = tuple(SheetPicture(one.content, one.name) for one in sent_pictures(pictures))
+    return AddWindowTest(
+        dose=light.dose,
+        filtered=light.filtered,
+        pictures=sent,
+        noise=light.noise,
+        remark=light.remark,
+    )
+
+
+@shows(router, "/light/window/noted", "window_noted.html.j2")
+def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
+    """Show what was read from sheets that hung in a window."""
+    return found_by(jobs, job, WindowTestAdded)
+
+
+@changes(
+    router,
+    "/light/forget",
+    leads_to=lambda _: WINDOW,
+    says=lambda gone: f"Forgotten: {_moved(gone)}.",
+)
+def forget(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> WindowTest:
+    """Take a window reading out."""
+    return forget_window_test(library, ForgetWindowTest(number))

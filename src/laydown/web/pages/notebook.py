@@ -1,4 +1,4 @@
-"""The notebook: trials noted, listed and found; printed, handed out whole and taken in."""
+"""The notebook: trials, and what they teach."""
 
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
@@ -7,25 +7,71 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.add_trial import AddTrial, Picture, TrialsAdded, add_trial
-from laydown.app.export_trials import export_trials
-from laydown.app.find_trials import FindTrials, TrialsFound, find_trials
-from laydown.app.import_trials import ImportTrials, TrialsImported, import_trials
-from laydown.app.list_papers import Papers, list_papers
-from laydown.app.list_trials import ListTrials, Trials, list_trials
-from laydown.app.print_trials import PrintTrials, print_trials
-from laydown.app.promises import Promise, promises_of
-from laydown.app.trial_words import TrialShown
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.jobs import Job
+from laydown.app.notebook.asking import (
+    CompareHands,
+    ExplainTrial,
+    HandsCompared,
+    SuggestTrials,
+    TrialExplained,
+    TrialsSheet,
+    TrialsSuggested,
+    sheet_of,
+)
+from laydown.app.notebook.calibration import CalibrationShown, Promise, ShowCalibration, promises_of
+from laydown.app.notebook.handing import (
+    ImportTrials,
+    PrintTrials,
+    TrialsImported,
+    export_trials,
+    import_trials,
+    print_trials,
+)
+from laydown.app.notebook.shown import TrialShown
+from laydown.app.notebook.trials import (
+    AddTrial,
+    EditTrial,
+    FindTrials,
+    ListTrials,
+    SentPhotograph,
+    Trials,
+    TrialsAdded,
+    TrialsFound,
+    TrialTold,
+    UndoTrial,
+    add_trial,
+    edit_trial,
+    find_trials,
+    list_trials,
+    photograph_of,
+    show_trial,
+    shown_photograph,
+    undo_trial,
+)
+from laydown.app.sheets.reading import SheetPicture
+from laydown.app.supplies.papers import Papers, list_papers
+from laydown.errors import BadColorError
 from laydown.media.recipe import format_recipe
-from laydown.media.trial import Fill
-from laydown.web.asking import LONGEST, LONGEST_RECIPE, Name
-from laydown.web.choices import Choices, choices_of
-from laydown.web.desk import AtLibrary
-from laydown.web.downloads import file_of
+from laydown.media.swatch import Fill
+from laydown.web.asking import (
+    LONGEST,
+    LONGEST_RECIPE,
+    AskingSent,
+    Choices,
+    Name,
+    SuppliesSent,
+    choices_of,
+    named,
+    names_of,
+)
+from laydown.web.colors_sent import ColorsOf
+from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, enter, json_of, shows
-from laydown.web.long_work import LARGEST
+from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
-from laydown.web.uploads import sent_file, sent_files
 
 router = APIRouter()
 ON_A_PAGE = 10
@@ -46,7 +92,7 @@ def trial_address(number: int) -> str:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Around:
+class NotebookAround:
     """What the page of the notebook shows besides.
 
     Parameters
@@ -73,7 +119,7 @@ class Around:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Besides:
+class NotebookBesides:
     """What the page of a search shows besides: papers, what was promised, what was looked for."""
 
     papers: Papers
@@ -102,14 +148,14 @@ def notebook(library: AtLibrary, asked: AskedFor) -> Trials:
     return list_trials(library, asked)
 
 
-def _around(
+def _around_notebook(
     library: AtLibrary, asked: AskedFor, listed: Annotated[Trials, Depends(notebook)]
-) -> Around:
+) -> NotebookAround:
     promises = promises_of(library, listed.trials)
-    return Around(choices_of(library), list_papers(library), asked, promises)
+    return NotebookAround(choices_of(library), list_papers(library), asked, promises)
 
 
-shows(router, "/notebook", "notebook.html.j2", beside=_around)(notebook)
+shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook)(notebook)
 
 
 def _sought(
@@ -131,16 +177,16 @@ def found(library: AtLibrary, asked: Sought) -> TrialsFound:
 
 def _besides(
     library: AtLibrary, asked: Sought, found: Annotated[TrialsFound, Depends(found)]
-) -> Besides:
+) -> NotebookBesides:
     shown = [one.trial for one in found.found[:MOST_DRAWN]]
-    return Besides(list_papers(library), promises_of(library, shown), asked, len(shown))
+    return NotebookBesides(list_papers(library), promises_of(library, shown), asked, len(shown))
 
 
 shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides)(found)
 
 
 @dataclass(frozen=True, slots=True)
-class Begun:
+class TrialBegun:
     """A trial that is about to be noted: what is known of it already."""
 
     recipe: str
@@ -155,9 +201,9 @@ def begun(
     kit: Name = "",
     paper: Name = "",
     wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-) -> Begun:
+) -> TrialBegun:
     """Show the form of a trial, with what a match said of it."""
-    return Begun(recipe, kit, paper, wanted)
+    return TrialBegun(recipe, kit, paper, wanted)
 
 
 def _noted(made: TrialsAdded) -> str:
@@ -169,10 +215,10 @@ def _noted(made: TrialsAdded) -> str:
         first=numbers[0],
         last=numbers[-1],
     )
-    return " ".join([told, *map(_before, made.tried_before)])
+    return " ".join([told, *map(_before_notebook, made.tried_before)])
 
 
-def _before(trial: TrialShown) -> str:
+def _before_notebook(trial: TrialShown) -> str:
     return f"You came as near before: trial {trial.number}, {format_recipe(trial.recipe)}."
 
 
@@ -216,7 +262,7 @@ def note(
 ) -> TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
     sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    kept = Picture(sent.name, sent.content) if sent else None
+    kept = SentPhotograph(sent.name, sent.content) if sent else None
     return add_trial(library, replace(said, recipe=recipe, color=color.strip(), photograph=kept))
 
 
@@ -265,3 +311,330 @@ def printed(
     """Print trials, or all, with room for the real swatch beside each."""
     made = print_trials(library, PrintTrials(tuple(number), page))
     return file_of(made.pdf, "trials.pdf")
+
+
+WHY = "/trial/why"
+Number = Annotated[int, Query(ge=1, le=LARGEST)]
+NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
+Changed = Annotated[str | None, Form(max_length=LONGEST)]
+ChangedRecipe = Annotated[str | None, Form(max_length=LONGEST_RECIPE)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialAround:
+    """What the page of a trial shows besides.
+
+    Parameters
+    ----------
+    choices, papers
+        Names to choose from; papers with their colors, for patches to lie on.
+    promise
+        What was promised of it; None where that can't be told any more.
+    """
+
+    choices: Choices
+    papers: Papers
+    promise: Promise | None
+
+
+def trial(library: AtLibrary, number: Number) -> TrialTold:
+    """Show a trial with all that was ever noted of it."""
+    return show_trial(library, number)
+
+
+def _around_trials(library: AtLibrary, told: Annotated[TrialTold, Depends(trial)]) -> TrialAround:
+    promises = promises_of(library, [told.trial])
+    return TrialAround(choices_of(library), list_papers(library), promises.get(told.trial.number))
+
+
+shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
+
+
+@router.get("/trial/photograph", response_class=Response)
+def photograph(library: AtLibrary, number: Number) -> Response:
+    """Show the photograph of a trial."""
+    return file_of(shown_photograph(library, number), f"trial {number}.jpg", shown=True)
+
+
+@router.get("/trial/photograph/file", response_class=Response)
+def photograph_file(library: AtLibrary, number: Number) -> Response:
+    """Hand the photograph of a trial over as it was sent."""
+    kept = photograph_of(library, number)
+    return file_of(kept.content, kept.name)
+
+
+@changes(
+    router,
+    "/trial/edit",
+    leads_to=lambda made: trial_address(made.number),
+    says=lambda made: "Noted anew; what was noted before is kept below.",
+)
+def edit(
+    *,
+    library: AtLibrary,
+    number: NumberSent,
+    recipe: ChangedRecipe = None,
+    color: Changed = None,
+    wanted: ChangedRecipe = None,
+    remark: Annotated[str | None, Form(max_length=MOST_REMARK)] = None,
+    done: Changed = None,
+    fill: Annotated[Fill | None, Form()] = None,
+    kit: Changed = None,
+    paper: Changed = None,
+) -> TrialShown:
+    """Note something else of a trial; a field left as it was changes nothing."""
+    old = show_trial(library, number).trial
+    request = EditTrial(
+        number,
+        recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
+        color=color or None,
+        wanted=_new(wanted, old.wanted),
+        remark=_new(remark, old.remark),
+        done=_new(done, old.done),
+        fill=None if fill is old.fill else fill,
+        kit=_new(kit, old.kit),
+        paper=_new(paper, old.paper),
+    )
+    return edit_trial(library, request)
+
+
+def _new(sent: str | None, old: str) -> str | None:
+    """Return what a field says where it says something new; browsers send line ends as CR LF."""
+    said = None if sent is None else sent.replace("\r\n", "\n").strip()
+    return None if said == old.strip() else said
+
+
+@changes(
+    router,
+    "/trial/undo",
+    leads_to=lambda made: trial_address(made.number),
+    says=lambda made: (
+        "Taken back: it stays in the notebook, but nothing is learned from it."
+        if made.withdrawn
+        else "Brought in again."
+    ),
+)
+def undo(
+    library: AtLibrary, number: NumberSent, *, bring_back: Annotated[bool, Form()] = False
+) -> TrialShown:
+    """Take a trial back, or bring it in again."""
+    return undo_trial(library, UndoTrial(number, bring_back))
+
+
+@starts(
+    router,
+    WHY,
+    task="explain_trial",
+    shown_at=WHY,
+    title=lambda asked: f"Why trial {asked.number} came out so",
+)
+def ask_why(number: NumberSent) -> ExplainTrial:
+    """Look for the causes of what came of a trial."""
+    return ExplainTrial(number)
+
+
+def _papers(library: AtLibrary) -> Papers:
+    return list_papers(library)
+
+
+@shows(router, WHY, "trial_why.html.j2", beside=_papers)
+def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
+    """Show the likely causes of what came of a trial, and a test that would tell them apart."""
+    return found_by(jobs, job, TrialExplained)
+
+
+Lines = Annotated[str, Form(max_length=100_000)]
+
+
+@dataclass(frozen=True, slots=True)
+class Before:
+    """What was asked with a form before, the latest first."""
+
+    jobs: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Beside:
+    """What a page of trials shows besides: papers with their colors, and what was promised."""
+
+    papers: Papers
+    promises: dict[int, Promise]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Printing:
+    """What the page of suggested trials shows besides: the job, and the kit it was asked of."""
+
+    job: int
+    kit: str
+
+
+def _before_learning(jobs: AtJobs, task: str) -> Before:
+    return Before(jobs_of(jobs, task))
+
+
+def _from(supplies: Supplies) -> str:
+    return named(supplies)
+
+
+# Trials on a colored sheet
+
+
+@starts(
+    router,
+    "/notebook/sheet",
+    task="add_trial",
+    shown_at="/notebook/added",
+    title=lambda asked: f"Trials from {_names(asked)}",
+    once=True,
+)
+def note_sheet(
+    said: About,
+    pictures: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
+    picture: UploadFile | None = None,
+) -> AddTrial:
+    """Note every sound cell of a colored sheet as a trial."""
+    sent = sent_pictures([*pictures, picture])
+    return replace(said, pictures=tuple(SheetPicture(one.content, one.name) for one in sent))
+
+
+def _names(asked: AddTrial) -> str:
+    return ", ".join(file.source for file in asked.pictures)
+
+
+def added(jobs: AtJobs, job: JobNumber) -> TrialsAdded:
+    """Show the trials that a colored sheet gave."""
+    return found_by(jobs, job, TrialsAdded)
+
+
+def _added_beside(library: AtLibrary, made: Annotated[TrialsAdded, Depends(added)]) -> Beside:
+    return Beside(list_papers(library), promises_of(library, made.trials))
+
+
+shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(added)
+
+
+# How good predictions have been
+
+
+@starts(
+    router,
+    "/notebook/calibration",
+    task="show_calibration",
+    shown_at="/notebook/calibration",
+    title=lambda asked: f"How good predictions were: {_from(asked.supplies)}",
+)
+def compare(supplies: SuppliesSent) -> ShowCalibration:
+    """Compare every trial of a kit on a paper with what was promised."""
+    return ShowCalibration(supplies)
+
+
+@shows(router, "/notebook/calibration", "calibration.html.j2")
+def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
+    """Show how good predictions have been, and how often what came out lay inside the promise."""
+    return found_by(jobs, job, CalibrationShown)
+
+
+# What to try next
+
+
+@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of)
+def asked_next(jobs: AtJobs) -> Before:
+    """Ask which trials would make a lesson surest."""
+    return _before_learning(jobs, "suggest_trials")
+
+
+@starts(
+    router,
+    "/notebook/next",
+    task="suggest_trials",
+    shown_at="/notebook/suggested",
+    title=lambda asked: f"What to try next: {_from(asked.asking.supplies)}",
+)
+def suggest(
+    asking: AskingSent,
+    colors: ColorsOf,
+    recipes: Lines = "",
+    most: Annotated[int, Form(ge=1, le=50)] = 6,
+) -> SuggestTrials:
+    """Look for the few trials that would make a lesson's colors surest."""
+    typed = names_of(recipes)
+    if not (colors or typed):
+        raise BadColorError(
+            "No color of the lesson was named.",
+            hint="Type colors or recipes, or choose a list.",
+        )
+    return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
+
+
+def _printing(jobs: AtJobs, job: JobNumber) -> Printing:
+    asked = jobs.request(job)
+    return Printing(job, asked.asking.supplies.kit if isinstance(asked, SuggestTrials) else "")
+
+
+@shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)
+def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
+    """Show the trials that are worth making."""
+    return found_by(jobs, job, TrialsSuggested)
+
+
+@changes(
+    router,
+    "/notebook/suggested/sheet",
+    leads_to=lambda made: sheet_address(made.number),
+    says=lambda made: (
+        f"Sheet {made.number} is ready. Color it, then take its picture in the notebook."
+    ),
+)
+def suggested_sheet(
+    library: AtLibrary,
+    jobs: AtJobs,
+    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
+) -> TrialsSheet:
+    """Make a sheet to color the suggested trials on."""
+    found = found_by(jobs, job, TrialsSuggested)
+    if not found.trials:
+        raise BadColorError("Nothing is worth trying, so there is nothing to print.")
+    return sheet_of(library, found, page=page)
+
+
+# One's hand against another's
+
+
+@shows(router, "/hand", "hand.html.j2", beside=choices_of)
+def hand(jobs: AtJobs) -> Before:
+    """Ask how much one lays against someone else."""
+    return _before_learning(jobs, "compare_hands")
+
+
+@starts(
+    router,
+    "/hand",
+    task="compare_hands",
+    shown_at="/hand/compared",
+    title=lambda asked: f"My hand against {asked.source}",
+)
+def compare_with(
+    supplies: SuppliesSent,
+    file: Annotated[UploadFile, File()],
+    recipes: Lines = "",
+    lesson: UploadFile | None = None,
+) -> CompareHands:
+    """Compare one's hand with that of whoever colored the swatches of a file."""
+    theirs = sent_file(file)
+    listed = next(iter(sent_files([lesson] if lesson else [])), None)
+    return CompareHands(
+        theirs.content,
+        theirs.name,
+        supplies,
+        names_of(recipes),
+        listed.content if listed else None,
+        listed.name if listed else "",
+    )
+
+
+@shows(router, "/hand/compared", "hand_compared.html.j2")
+def compared(jobs: AtJobs, job: JobNumber) -> HandsCompared:
+    """Show how two hands compare, and how to lay their recipes."""
+    return found_by(jobs, job, HandsCompared)

@@ -1,30 +1,61 @@
-"""Pictures: one is sent and planned as a job, looked at in its values, and kept to be worked on.
-
-The picture lies in the job that plans it, so that steps, light and size can be chosen anew without
-sending it again. A plan that is kept lies in the library; its page is in `laydown.web.pages.plan`.
-"""
+"""Pictures: planned, changed by hand, and made from kits."""
 
 import re
 from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
+import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.demo_picture import demo_drawing
+from laydown.app.demo.parts import demo_drawing
 from laydown.app.jobs import Job, Jobs
-from laydown.app.plan_files import PictureFile
-from laydown.app.plan_shelf import KeptPlan, keep_plan, kept_plans
-from laydown.app.plan_views import picture_sent
-from laydown.app.show_plan import PlanMade, PlanShown
-from laydown.errors import BadFileError
-from laydown.plan.picture import PlanRules
-from laydown.web.asking import LONGEST
-from laydown.web.choices import choices_of
-from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.downloads import file_of
+from laydown.app.lessons.lessons import KeepLesson, KeptLesson, LessonMade, keep_lesson
+from laydown.app.library import Library
+from laydown.app.matches.colors import Asking
+from laydown.app.pictures import views as plan_views
+from laydown.app.pictures.painting import PaintingShown, PaintPlan, PlanPainted, askings
+from laydown.app.pictures.plans import (
+    LessonFromPlan,
+    PictureFile,
+    PlanMade,
+    PlanShown,
+    lesson_from_plan,
+)
+from laydown.app.pictures.printing import PlanPrinted, PrintPlan, PrintShown
+from laydown.app.pictures.shelf import (
+    KEPT,
+    ChangePlan,
+    KeptPlan,
+    change_plan,
+    forget_plan,
+    keep_plan,
+    kept_file,
+    kept_plan,
+    kept_plans,
+    number_of,
+    opened,
+    text_of,
+    told,
+)
+from laydown.app.pictures.views import picture_sent
+from laydown.color.arrays import FloatArray
+from laydown.color.value import grays
+from laydown.errors import BadEditError, BadFileError, UnknownNameError
+from laydown.plan.picture.edits import Assign, Edit, Merge, Split
+from laydown.plan.picture.picture import PlanRules
+from laydown.web.asking import LONGEST, AskingSent, Choices, Name, choices_of
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import changes, shows
+from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
-from laydown.web.uploads import is_chosen, sent_file, sent_pictures
+from laydown.web.look import color_of_paper
+from laydown.web.pages.lessons import lesson_address
+
+# Pictures: one is sent and planned as a job, looked at in its values, and kept to be worked on.
+#
+# The picture lies in the job that plans it, so that steps, light and size can be chosen anew
+# without sending it again. A plan that is kept lies in the library; its page is in
+# `laydown.web.pages.pictures`.
 
 router = APIRouter()
 TASK, SHOWN_AT = "plan_picture", "/picture/planned"
@@ -35,7 +66,7 @@ Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 Steps = Annotated[int, Form(ge=2, le=9)]
 Lights = Literal["as it is", "paper", "white", "gray", "value", "chart"]
 NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
-"""What each kind is called for `laydown.app.picture_light`; a usual white paper has 90 %."""
+"""What each kind is called for `laydown.app.pictures.plans`; a usual white paper has 90 %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +197,7 @@ def _called(asked: PictureFile) -> str:
 
 
 @starts(router, "/pictures", task=TASK, shown_at=SHOWN_AT, mended_at="/pictures", title=_called)
-def plan(
+def plan_pictures(
     *,
     jobs: AtJobs,
     file: UploadFile | None = None,
@@ -185,7 +216,7 @@ def plan(
     page: Annotated[int, Form(ge=1, le=1000)] = 1,
 ) -> PictureFile:
     """Plan a picture that is sent, or that of an earlier job once more."""
-    picture = _picture(jobs, file, job)
+    picture = _picture_pictures(jobs, file, job)
     return replace(
         picture,
         title=" ".join(title.split()),
@@ -196,7 +227,7 @@ def plan(
     )
 
 
-def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
+def _picture_pictures(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
     if job and not is_chosen(file):
         return asked_by(jobs, job, PictureFile)
     (sent,) = sent_pictures([file])
@@ -254,3 +285,339 @@ def reopen(library: AtLibrary, file: UploadFile) -> KeptPlan:
     """Keep the plan in a file that was saved before."""
     opened = sent_file(file)
     return keep_plan(library, opened.content, source=opened.name)
+
+
+MOST_NUMBERS = 20_000
+USUAL_STEPS = 2
+"""Of a picture's recipes, as at the command line."""
+Number = Annotated[int, Query(ge=1, le=LARGEST)]
+Either = Annotated[int, Query(ge=0, le=LARGEST)]
+Ways = Literal["merge", "split", "passage", "role"]
+Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
+Views = Literal["picture", "steps", "colors", "numbers", "map"]
+
+
+@dataclass(frozen=True, slots=True)
+class AtPlan:
+    """What the page of a plan shows besides.
+
+    Parameters
+    ----------
+    kept
+        What is known of it.
+    choices
+        Names to make it from.
+    asking
+        How recipes are looked for, unless something else is said.
+    """
+
+    kept: KeptPlan
+    choices: Choices
+    asking: Asking
+
+
+def _at_plan(library: AtLibrary, number: Number) -> AtPlan:
+    asking = replace(Asking(), steps=USUAL_STEPS)
+    return AtPlan(kept_plan(library, number), choices_of(library), asking)
+
+
+@shows(router, "/picture", "picture.html.j2", beside=_at_plan)
+def plan_plan(library: AtLibrary, number: Number) -> PlanShown:
+    """Show a plan that is kept."""
+    return told(kept_file(library, number))
+
+
+@changes(
+    router,
+    "/picture/change",
+    leads_to=lambda kept: f"{plan_address(kept)}#regions",
+    says=lambda kept: f"Done: {kept.changes[-1]}.",
+)
+def change(
+    *,
+    library: AtLibrary,
+    number: Sent,
+    revision: Annotated[int, Form(ge=0, le=LARGEST)],
+    do: Annotated[Ways, Form()],
+    regions: Annotated[str, Form(max_length=MOST_NUMBERS)] = "",
+    at: Annotated[float | None, Form(ge=0, le=10, allow_inf_nan=False)] = None,
+    passage: Annotated[str, Form(max_length=LONGEST)] = "",
+    role: Annotated[Roles, Form()] = "",
+) -> KeptPlan:
+    """Merge regions of a plan, split one, or say which passage or role they are of."""
+    numbers = numbers_in(regions)
+    edits: dict[str, Edit] = {
+        "merge": Merge(numbers),
+        "split": Split(numbers[0], at),
+        "passage": Assign(numbers, passage=passage),
+        "role": Assign(numbers, role=role),
+    }
+    if do == "split" and len(numbers) > 1:
+        raise BadEditError(
+            f"{len(numbers)} regions are chosen.",
+            hint="Choose one to split.",
+        )
+    return change_plan(library, ChangePlan(number, revision, edits[do]))
+
+
+def numbers_in(text: str) -> tuple[int, ...]:
+    """Read the numbers of regions.
+
+    Raises
+    ------
+    BadEditError
+        For what is no number, or none at all.
+
+    Examples
+    --------
+    >>> numbers_in("3, 4 5")
+    (3, 4, 5)
+    """
+    found = [part for part in re.split(r"[\s,;]+", text) if part]
+    wrong = [part for part in found if not re.fullmatch("[0-9]{1,5}", part)]
+    if wrong or not found:
+        raise BadEditError(
+            f"“{wrong[0][:20]}” is no number of a region." if wrong else "No region is chosen.",
+            hint="Tap regions in the drawing, or type their numbers: 3 4 5.",
+        )
+    return tuple(dict.fromkeys(map(int, found)))
+
+
+@changes(
+    router,
+    "/picture/back",
+    leads_to=lambda kept: f"{plan_address(kept)}#regions",
+    says=lambda _: "The last change is taken back.",
+)
+def back(
+    library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
+) -> KeptPlan:
+    """Take back what was changed last in a plan."""
+    return change_plan(library, ChangePlan(number, revision, None))
+
+
+@changes(
+    router,
+    "/picture/remove",
+    leads_to=lambda _: "/pictures",
+    says=lambda kept: f"“{kept.title}” is put away.",
+)
+def remove(library: AtLibrary, number: Sent) -> KeptPlan:
+    """Put a plan away."""
+    return forget_plan(library, number)
+
+
+@router.get("/picture/file", response_class=Response)
+def file(library: AtLibrary, number: Number) -> Response:
+    """Hand a plan over as a file, to be opened again here or at the command line."""
+    return file_of(kept_file(library, number), f"{kept_plan(library, number).title}.plan")
+
+
+@router.get("/picture/changes", response_class=Response)
+def changes_file(library: AtLibrary, number: Number) -> Response:
+    """Hand over what was changed in a plan, as a text."""
+    kept = kept_plan(library, number)
+    return file_of(text_of(kept.changes), f"{kept.title} changes.txt")
+
+
+def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
+    return lesson_from_plan(LessonFromPlan(kept_file(library, number), KEPT, title, paper))
+
+
+@router.get("/picture/lesson", response_class=Response)
+def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
+    """Make a lesson of a plan, as a file."""
+    made = _lesson(library, number, title, paper)
+    return file_of(made.text.encode(), f"{made.lesson.title}.txt")
+
+
+@changes(
+    router,
+    "/picture/lesson",
+    leads_to=lambda kept: lesson_address(kept.number),
+    says=lambda kept: f"“{kept.title}” is among your lessons.",
+)
+def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
+    """Make a lesson of a plan, and keep it among the others."""
+    made = _lesson(library, number, title, paper)
+    return keep_lesson(library, KeepLesson(made.text.encode(), made.lesson.title))
+
+
+@router.get("/picture/view", response_class=Response)
+def view(
+    *,
+    desk: AtDesk,
+    what: Views,
+    number: Either = 0,
+    job: Either = 0,
+    kit: Annotated[int, Query(ge=0, le=20)] = 0,
+    values: bool = False,
+) -> Response:
+    """Show a plan's picture: the original, its steps, its colors, a kit's colors, its numbers.
+
+    The plan is one that is kept, or that of a job; a kit is one of a job, counted from 1.
+    """
+    plan_plan = opened(_file(desk, number, job))
+    if what == "picture":
+        return file_of(
+            plan_views.picture_itself(plan_plan, values_only=values), "it.webp", shown=True
+        )
+    drawn = {
+        "steps": lambda: plan_views.in_steps(plan_plan),
+        "numbers": lambda: plan_views.with_numbers(plan_plan, values_only=values),
+        "map": lambda: plan_views.map_of_regions(plan_plan),
+        "colors": lambda: plan_views.in_colors(
+            plan_plan, _kits_colors(desk.jobs, job, kit) if kit else None, values_only=values
+        ),
+    }
+    return file_of(drawn[what](), f"{what}.png", shown=True)
+
+
+def _file(desk: Desk, number: int, job: int) -> bytes:
+    if number:
+        return kept_file(desk.library, number)
+    found = desk.jobs.result(job)
+    if not isinstance(found, PlanMade | PlanPainted):
+        raise UnknownNameError(
+            f"Job {job} planned no picture.",
+            hint="Look for it under Long work.",
+        )
+    return found.file
+
+
+def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
+    found = jobs.result(job)
+    kits = found.shown.kits if isinstance(found, PlanPainted) else ()
+    if kit > len(kits):
+        raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
+    labs = np.array([part.color.lab for part in kits[kit - 1].parts])
+    return grays(labs) if kits[kit - 1].values_only else labs
+
+
+MOST_KITS = 20
+Forms = Literal["pdf", "svg", "html"]
+Pages = Literal["A5", "A4", "A3", "Letter"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AtPainting:
+    """What the page of a picture from kits shows besides.
+
+    Parameters
+    ----------
+    job
+        That found the recipes.
+    plan
+        The number of the plan, if it is still kept as it was then.
+    paper
+        Shape (3,), the CIELAB color of the paper.
+    """
+
+    job: int
+    plan: int | None
+    paper: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class AtPrint:
+    """What the page of a print shows besides: the job that made it, its form and its page."""
+
+    job: int
+    form: str
+    page: str
+
+
+def _picture_picture_kits(library: Library, number: int) -> PictureFile:
+    title = kept_plan(library, number).title
+    return PictureFile(kept_file(library, number), f"{title}.plan", title)
+
+
+def _named(asked: PaintPlan) -> str:
+    supplies = asked.asking.supplies
+    own = supplies.kit or ", ".join(supplies.ranges)
+    return (
+        f"{asked.picture.title} from {', '.join(filter(None, [own, *asked.beside])) or 'the range'}"
+    )
+
+
+@starts(router, "/picture/recipes", task="paint_plan", shown_at="/picture/recipes", title=_named)
+def paint(
+    library: AtLibrary,
+    asking: AskingSent,
+    number: Sent,
+    beside: Annotated[str, Form(max_length=LONGEST)] = "",
+    values_only: Annotated[bool, Form()] = False,
+) -> PaintPlan:
+    """Find recipes for a plan that is kept, from one kit or from two side by side."""
+    others = (beside,) if beside else ()
+    return PaintPlan(_picture_picture_kits(library, number), asking, others, values_only)
+
+
+def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> AtPainting:
+    found = found_by(jobs, job, PlanPainted)
+    paper = color_of_paper(library, found.shown.kits[0].paper)
+    return AtPainting(job, number_of(library, found.file), paper)
+
+
+@shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
+def painting(jobs: AtJobs, job: JobNumber) -> PaintingShown:
+    """Show a picture as kits would make it, with the recipe of each color."""
+    return found_by(jobs, job, PlanPainted).shown
+
+
+@router.get("/picture/preview", response_class=Response)
+def preview(jobs: AtJobs, job: JobNumber) -> Response:
+    """Hand over original, plan and kits side by side, as one picture."""
+    found = found_by(jobs, job, PlanPainted)
+    return file_of(found.preview, f"{found.shown.plan.title}.png")
+
+
+def _print_named(asked: PrintPlan) -> str:
+    return f"A print of {asked.picture.title}"
+
+
+@starts(
+    router, "/picture/print", task="print_plan", shown_at="/picture/printed", title=_print_named
+)
+def print_one(
+    *,
+    library: AtLibrary,
+    jobs: AtJobs,
+    number: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
+    form: Annotated[Forms, Form()] = "pdf",
+    page: Annotated[Pages, Form()] = "A4",
+) -> PrintPlan:
+    """Print a plan that is kept, or one with the recipes that a job found."""
+    if number:
+        return PrintPlan(_picture_picture_kits(library, number), form=form, page=page)
+    asked = asked_by(jobs, job, PaintPlan)
+    kits = askings(library, asked.asking, asked.beside)
+    if kit > len(kits):
+        raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
+    return PrintPlan(
+        asked.picture,
+        kits[kit - 1],
+        values_only=asked.values_only,
+        form=form,
+        page=page,
+    )
+
+
+def _at_print(jobs: AtJobs, job: JobNumber) -> AtPrint:
+    asked = asked_by(jobs, job, PrintPlan)
+    return AtPrint(job, asked.form, asked.page)
+
+
+@shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
+def printed(jobs: AtJobs, job: JobNumber) -> PrintShown:
+    """Show what was printed of a plan, and hand it over."""
+    return found_by(jobs, job, PlanPrinted).shown
+
+
+@router.get("/picture/printed/file", response_class=Response)
+def printed_file(jobs: AtJobs, job: JobNumber) -> Response:
+    """Hand over a print."""
+    found, asked = found_by(jobs, job, PlanPrinted), asked_by(jobs, job, PrintPlan)
+    return file_of(found.document, f"{asked.picture.title}.{asked.form}")

@@ -1,4 +1,4 @@
-"""Shading runs: colorants of one hue from light to dark, and what would complete them."""
+"""Shading runs, and partners for a colorant."""
 
 from dataclasses import dataclass
 from typing import Annotated, Literal
@@ -7,20 +7,19 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query, Response
 from pydantic import Field
 
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
-from laydown.app.list_runs import ListRuns, RunsFound
-from laydown.app.supplies import Supplies
-from laydown.app.write_report import WriteReport, write_report
+from laydown.app.reports import WriteReport, write_report
+from laydown.app.runs import ListPartners, ListRuns, PartnersFound, RunsFound, list_partners
 from laydown.color.arrays import FloatArray
-from laydown.media.labels import name_key
-from laydown.plan.runs import Run
-from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, named
-from laydown.web.choices import Choices, choices_of
+from laydown.media.recipe import name_key
+from laydown.plan.run.runs import Run
+from laydown.web.asking import LONGEST, Choices, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.downloads import file_of
 from laydown.web.faces import shows
+from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
-from laydown.web.paper_color import color_of_paper
+from laydown.web.look import WHITE, color_of_paper
 
 router = APIRouter()
 TASK = "list_runs"
@@ -177,3 +176,73 @@ def runs_file(
 ) -> Response:
     """Hand over the runs as a file."""
     return file_of(write_report(WriteReport(found, form, page)), f"runs of {found.kit}.{form}")
+
+
+Count = Annotated[int, Query(ge=1, le=10)]
+
+
+@dataclass(frozen=True, slots=True)
+class NobodyAsked:
+    """The page before a colorant was named."""
+
+    colorant: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PartnersAsked:
+    """What was asked, for the form to keep it, and what the page needs besides.
+
+    Parameters
+    ----------
+    colorant, supplies, count
+        As they were asked.
+    choices
+        Names to choose from.
+    paper
+        Shape (3,), CIELAB, for strips to lie on.
+    """
+
+    colorant: str
+    supplies: Supplies
+    count: int
+    choices: Choices
+    paper: FloatArray
+
+
+def partners_of(
+    library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: Count = 3
+) -> PartnersFound | NobodyAsked:
+    """Propose highlight and shadow for a colorant."""
+    if not color.strip():
+        return NobodyAsked()
+    return list_partners(library, ListPartners(color, supplies, count))
+
+
+Answer = Annotated[PartnersFound | NobodyAsked, Depends(partners_of)]
+
+
+def partners_asked(
+    library: AtLibrary, answer: Answer, supplies: SuppliesOf, color: Name = "", count: Count = 3
+) -> PartnersAsked:
+    """Return what was asked, and what the page needs besides."""
+    paper = color_of_paper(library, answer.paper) if isinstance(answer, PartnersFound) else WHITE
+    return PartnersAsked(color, supplies, count, choices_of(library), paper)
+
+
+shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_of)
+
+
+@router.get("/partners/file", response_class=Response)
+def partners_file(
+    library: AtLibrary,
+    supplies: SuppliesOf,
+    *,
+    color: Name,
+    count: Count = 3,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over a colorant's partners as a file."""
+    found = list_partners(library, ListPartners(color, supplies, count))
+    content = write_report(WriteReport(found, form, page))
+    return file_of(content, f"partners for {found.colorant.name}.{form}")

@@ -1,24 +1,47 @@
-"""Sheets: made, printed, and looked at with what was read from them."""
+"""Sheets made, printed and read, and cards of one's own."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
-from fastapi import APIRouter, Cookie, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, UploadFile
+from pydantic import Field
 
-from laydown.app.list_sheets import SheetList, list_sheets
-from laydown.app.match_color import Asking
-from laydown.app.print_sheet import PrintSheet, SheetPrinted, draw_sheet, find_sheet, print_sheet
-from laydown.app.show_sheet import SheetShown, show_sheet
-from laydown.app.supplies import Supplies
-from laydown.web.asking import LONGEST, MediumSent, SuppliesOf, SuppliesSent, medium_of
-from laydown.web.choices import Choices, choices_of
-from laydown.web.desk import AtLibrary
-from laydown.web.downloads import file_of
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.jobs import Jobs
+from laydown.app.matches.colors import Asking
+from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
+from laydown.app.sheets.printing import (
+    PrintSheet,
+    SheetList,
+    SheetPrinted,
+    SheetShown,
+    draw_sheet,
+    find_sheet,
+    list_sheets,
+    print_sheet,
+    show_sheet,
+)
+from laydown.app.sheets.reading import ReadSheet, SheetPicture, SheetRead
+from laydown.app.supplies.names import names_in
+from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.media.laydown import Medium
+from laydown.web.asking import (
+    LONGEST,
+    Choices,
+    MediumSent,
+    SuppliesOf,
+    SuppliesSent,
+    choices_of,
+    lines_of,
+    medium_of,
+    names_of,
+)
+from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import changes, shows
-from laydown.web.fields import lines_of, names_of
-from laydown.web.uploads import sent_files
+from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
+from laydown.web.long_work import JobNumber, found_by, starts
 
 router = APIRouter()
 LARGEST = 2**31 - 1
@@ -50,18 +73,18 @@ class ToMake:
 
 
 @dataclass(frozen=True, slots=True)
-class Begun:
+class SheetBegun:
     """What somebody began with: the kit and the colors wanted; empty where unknown."""
 
     kit: str = ""
     wanted: tuple[str, ...] = ()
 
 
-def begun_of(begun: Annotated[str, Cookie()] = "") -> Begun:
+def begun_of(begun: Annotated[str, Cookie()] = "") -> SheetBegun:
     """Read what somebody began with from the cookie that keeps it."""
     kept = parse_qs(begun[:4000])
     wanted = kept.get("wanted", [""])[0]
-    return Begun(kept.get("kit", [""])[0], tuple(lines_of(wanted)))
+    return SheetBegun(kept.get("kit", [""])[0], tuple(lines_of(wanted)))
 
 
 def sheet_address(number: int) -> str:
@@ -130,3 +153,363 @@ def new_sheet(
         framed=frame,
     )
     return print_sheet(library, request)
+
+
+# Reading sheets: pictures are sent, the proof is looked at, doubtful cells are settled, kept.
+#
+# The pictures lie in the job that reads them, and go when it is put away; to settle cells is to
+# read the same pictures once more, and to keep what comes of it.
+
+TASK_SHEET_READING, SHOWN_AT_SHEET_READING = "read_sheet", "/sheet/reading"
+MOST_CELLS = 2000
+Picture = Annotated[int, Query(ge=1, le=1000)]
+Ways = Literal["auto", "profile", "chart", "known", "paper"]
+Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Settling:
+    """What the page of a reading shows besides.
+
+    Parameters
+    ----------
+    job
+        That read.
+    kept
+        Whether what was read has become swatches.
+    supplies
+        What a color can be asked of then.
+    wanted
+        The color that somebody began with; empty where unknown.
+    """
+
+    job: int
+    kept: bool
+    supplies: Supplies
+    wanted: str
+
+
+def read_title(files: Iterable[SheetPicture], *, keep: bool) -> str:
+    """Return what the job of reading is called."""
+    names = ", ".join(file.source for file in files)
+    if keep:
+        return f"Keeping {names}"
+    return f"Reading {names}"
+
+
+@starts(
+    router,
+    "/sheet/read",
+    task=TASK_SHEET_READING,
+    shown_at=SHOWN_AT_SHEET_READING,
+    title=lambda asked: read_title(asked.files, keep=asked.keep),
+)
+def read_sheet_reading(
+    *,
+    jobs: AtJobs,
+    files: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
+    photograph: UploadFile | None = None,
+    way: Annotated[Ways, Form()] = "auto",
+    stage: Annotated[str, Form(max_length=LONGEST)] = "dry",
+    sheet: Annotated[int | None, Form(ge=1, le=LARGEST)] = None,
+    marks_lost: Annotated[bool, Form()] = False,
+    page: Annotated[int, Form(ge=1, le=8)] = 1,
+    before: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+) -> ReadSheet:
+    """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
+    chosen = [*files, photograph]
+    if before and not any(map(is_chosen, chosen)):
+        pictures = asked_of(jobs, before).files
+    else:
+        pictures = tuple(SheetPicture(one.content, one.name) for one in sent_pictures(chosen))
+    number = sheet if marks_lost else None
+    return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
+
+
+def asked_of(jobs: Jobs, number: int) -> ReadSheet:
+    """Return what a job of reading was asked.
+
+    Raises
+    ------
+    UnknownNameError
+        Where it was asked something else.
+    """
+    asked = jobs.request(number)
+    if not isinstance(asked, ReadSheet):
+        raise UnknownNameError(
+            f"Job {number} read no sheet.",
+            hint="Look for it under Long work.",
+        )
+    return asked
+
+
+@starts(
+    router,
+    "/sheet/settle",
+    task=TASK_SHEET_READING,
+    shown_at=SHOWN_AT_SHEET_READING,
+    title=lambda asked: read_title(asked.files, keep=asked.keep),
+)
+def settle_sheet_reading(
+    *,
+    jobs: AtJobs,
+    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    accept: Cells = [],  # noqa: B006  FastAPI copies it
+    redo: Cells = [],  # noqa: B006  FastAPI copies it
+    accept_rough: Annotated[bool, Form()] = False,
+) -> ReadSheet:
+    """Keep what was read: what is sound, and of what is doubtful what was accepted."""
+    return replace(
+        asked_of(jobs, job),
+        accept=frozenset(accept),
+        redo=frozenset(redo),
+        accept_rough=accept_rough,
+        keep=True,
+    )
+
+
+def _settling_sheet_reading(
+    library: AtLibrary,
+    jobs: AtJobs,
+    job: JobNumber,
+    begun: Annotated[SheetBegun, Depends(begun_of)],
+) -> Settling:
+    read_sheet_reading = found_by(jobs, job, SheetRead)
+    paper = find_sheet(library, read_sheet_reading.pages[0].sheet).paper
+    ranges = tuple(
+        sorted({c.range for cell in read_sheet_reading.cells for c in cell.recipe.colorants})
+    )
+    kit = begun.kit if begun.kit in names_in(library, "kit").names else ""
+    supplies = Supplies(kit, () if kit else ranges, paper)
+    return Settling(job, asked_of(jobs, job).keep, supplies, next(iter(begun.wanted), ""))
+
+
+@shows(router, SHOWN_AT_SHEET_READING, "reading.html.j2", beside=_settling_sheet_reading)
+def reading_sheet_reading(jobs: AtJobs, job: JobNumber) -> SheetRead:
+    """Show what was read from pictures of sheets."""
+    return found_by(jobs, job, SheetRead)
+
+
+@router.get("/sheet/proof", response_class=Response)
+def proof_sheet_reading(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
+    """Show the picture again, flattened, with what was read of each cell drawn on it."""
+    pages = found_by(jobs, job, SheetRead).pages
+    if picture > len(pages):
+        raise UnknownNameError(
+            f"Job {job} read {len(pages)} pictures.",
+            hint=f"Ask for 1 to {len(pages)}.",
+        )
+    return file_of(pages[picture - 1].proof, f"proof {picture}.png", shown=True)
+
+
+# Cards of one's own: a grid placed on a picture, a name for each place, read, settled, kept.
+#
+# The picture lies in the job that reads it, so that grid and names can be mended without sending
+# it again.
+
+TASK_CARDS, SHOWN_AT_CARDS = "read_card", "/card/reading"
+MOST_SIDE = 40
+FARTHEST = 100_000.0
+"""Of a corner from the picture's own, in pixels."""
+Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4)]
+Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
+
+
+@dataclass(frozen=True, slots=True)
+class CardAsked:
+    """What a card is read with, as the form shows it.
+
+    Parameters
+    ----------
+    job
+        Whose picture is read again; 0 for a new one.
+    source
+        What that picture is called.
+    rows, columns
+        Of the grid.
+    names
+        A name for each place.
+    paper, range
+        What the card is made of, and where unknown names go.
+    corners
+        Of the grid in the picture; empty to have them found.
+    coats_unknown
+        Whether one coat is only assumed.
+    medium
+        Of unknown names; None where it was left open.
+    """
+
+    job: int = 0
+    source: str = ""
+    rows: int = 4
+    columns: int = 6
+    names: tuple[str, ...] = ()
+    paper: str = ""
+    range: str = ""
+    corners: tuple[tuple[float, float], ...] = ()
+    coats_unknown: bool = False
+    medium: Medium | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CardSettling:
+    """What the page of a card that was read shows besides."""
+
+    job: int
+    kept: bool
+    paper: str
+
+
+def request_of(jobs: Jobs, number: int) -> ReadCard:
+    """Return what a job of reading a card was asked.
+
+    Raises
+    ------
+    UnknownNameError
+        Where it was asked something else.
+    """
+    asked = jobs.request(number)
+    if not isinstance(asked, ReadCard):
+        raise UnknownNameError(
+            f"Job {number} read no card.",
+            hint="Look for it under Long work.",
+        )
+    return asked
+
+
+@shows(router, "/card", "card.html.j2", beside=choices_of)
+def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> CardAsked:
+    """Show the form for a card; with a job, as it was asked then."""
+    if not job:
+        return CardAsked()
+    asked = request_of(jobs, job)
+    return CardAsked(
+        job,
+        asked.file.source,
+        asked.rows,
+        asked.columns,
+        asked.names,
+        asked.paper,
+        asked.range,
+        asked.corners,
+        asked.coats_unknown,
+        asked.medium,
+    )
+
+
+@router.get("/card/picture", response_class=Response)
+def picture(jobs: AtJobs, job: JobNumber) -> Response:
+    """Show the picture of a card, to place the grid on."""
+    return file_of(card_picture(request_of(jobs, job).file), "card.jpg", shown=True)
+
+
+@starts(
+    router,
+    "/card",
+    task=TASK_CARDS,
+    shown_at=SHOWN_AT_CARDS,
+    mended_at="/card",
+    title=lambda asked: read_title([asked.file], keep=asked.keep),
+)
+def read_cards(
+    *,
+    jobs: AtJobs,
+    rows: Side,
+    columns: Side,
+    names: Annotated[str, Form(max_length=100_000)],
+    paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    file: UploadFile | None = None,
+    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    add_to: Line = "",
+    x: Places = [],  # noqa: B006  FastAPI copies it
+    y: Places = [],  # noqa: B006  FastAPI copies it
+    coats_unknown: Annotated[bool, Form()] = False,
+    medium: MediumSent = "",
+    way: Annotated[Ways, Form()] = "auto",
+) -> ReadCard:
+    """Read a card from a picture that is sent, or from that of an earlier job."""
+    return ReadCard(
+        file=_picture(jobs, file, job),
+        rows=rows,
+        columns=columns,
+        names=names_of(names),
+        paper=paper,
+        range=add_to.strip(),
+        corners=corners_of(x, y),
+        coats_unknown=coats_unknown,
+        way=way,
+        medium=medium_of(medium),
+        keep=False,
+    )
+
+
+def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> SheetPicture:
+    if job and not is_chosen(file):
+        return request_of(jobs, job).file
+    (sent,) = sent_pictures([file])
+    return SheetPicture(sent.content, sent.name)
+
+
+def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:
+    """Read four corners from number fields; none where all are empty.
+
+    Raises
+    ------
+    BadRecipeError
+        For fewer than four, or for what is no number of pixels.
+
+    Examples
+    --------
+    >>> corners_of(["1", "9", "9", "1"], ["2", "2", "8", "8"])
+    ((1.0, 2.0), (9.0, 2.0), (9.0, 8.0), (1.0, 8.0))
+    >>> corners_of(["", "", "", ""], ["", "", "", ""])
+    ()
+    """
+    if not any((*x, *y)):
+        return ()
+    try:
+        found = tuple((float(across), float(down)) for across, down in zip(x, y, strict=True))
+    except ValueError:
+        found = ()
+    if len(found) != 4 or not all(abs(v) <= FARTHEST for corner in found for v in corner):
+        raise BadRecipeError(
+            "The grid needs four corners, each with two numbers of pixels.",
+            hint="Fill in all eight, or leave all empty to have the grid found.",
+        )
+    return found
+
+
+@starts(
+    router,
+    "/card/settle",
+    task=TASK_CARDS,
+    shown_at=SHOWN_AT_CARDS,
+    title=lambda asked: read_title([asked.file], keep=asked.keep),
+)
+def settle_cards(
+    *,
+    jobs: AtJobs,
+    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    accept: Cells = [],  # noqa: B006  FastAPI copies it
+    accept_rough: Annotated[bool, Form()] = False,
+) -> ReadCard:
+    """Keep what was read of a card: what is sound, and what was accepted."""
+    asked = request_of(jobs, job)
+    return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
+
+
+def _settling_cards(jobs: AtJobs, job: JobNumber) -> CardSettling:
+    asked = request_of(jobs, job)
+    return CardSettling(job, asked.keep, asked.paper)
+
+
+@shows(router, SHOWN_AT_CARDS, "card_reading.html.j2", beside=_settling_cards)
+def reading_cards(jobs: AtJobs, job: JobNumber) -> CardRead:
+    """Show what was read from a card."""
+    return found_by(jobs, job, CardRead)
+
+
+@router.get("/card/proof", response_class=Response)
+def proof_cards(jobs: AtJobs, job: JobNumber) -> Response:
+    """Show the card again, flattened, with what was read of each place drawn on it."""
+    return file_of(found_by(jobs, job, CardRead).proof, "proof.png", shown=True)

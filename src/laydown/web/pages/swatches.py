@@ -7,24 +7,27 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.export_swatches import ExportSwatches, export_swatches
-from laydown.app.import_swatches import (
+from laydown.app.supplies.papers import Papers, list_papers
+from laydown.app.supplies.ranges import Ranges, list_ranges
+from laydown.app.swatches import (
+    ExportSwatches,
     ImportSwatches,
+    ListSwatches,
+    Swatches,
     SwatchesImported,
+    SwatchesRemoved,
     SwatchFile,
+    export_swatches,
     import_swatches,
+    list_swatches,
+    remove_swatches,
 )
-from laydown.app.list_papers import Papers, list_papers
-from laydown.app.list_ranges import Ranges, list_ranges
-from laydown.app.list_swatches import ListSwatches, Swatches, list_swatches
-from laydown.app.remove_swatches import SwatchesRemoved, remove_swatches
 from laydown.errors import BadFileError
 from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
-from laydown.web.downloads import file_of
 from laydown.web.faces import changes, shows
+from laydown.web.files import file_of, sent_files
 from laydown.web.rendering import count_words
-from laydown.web.uploads import sent_files
 
 router = APIRouter()
 ON_A_PAGE = 50
@@ -36,7 +39,7 @@ Most = Annotated[int, Query(ge=1, le=1000)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Around:
+class SwatchesAround:
     """What the page of swatches shows besides.
 
     Parameters
@@ -72,8 +75,8 @@ def _asked(
 AskedFor = Annotated[ListSwatches, Depends(_asked)]
 
 
-def _around(library: AtLibrary, asked: AskedFor) -> Around:
-    return Around(list_ranges(library), list_papers(library), asked)
+def _around(library: AtLibrary, asked: AskedFor) -> SwatchesAround:
+    return SwatchesAround(list_ranges(library), list_papers(library), asked)
 
 
 @shows(router, "/swatches", "swatches.html.j2", beside=_around)

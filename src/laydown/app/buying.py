@@ -1,0 +1,354 @@
+"""What to buy so that lessons can be made, and what it costs."""
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits.learned import taught_fit
+from laydown.app.lessons.files import read_lesson
+from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
+from laydown.errors import (
+    BadFileError,
+    BadRecipeError,
+    DuplicateNameError,
+    NotMeasuredError,
+    UnknownNameError,
+)
+from laydown.match.judge import TOLERANCES
+from laydown.match.outcome import Target
+from laydown.match.search.found import Watch
+from laydown.match.search.repertoire import repertoire
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import name_key
+from laydown.plan.kit.choice import SIDE_SHARE, KitChoice, Wishes
+from laydown.plan.kit.choice import choose_kit as choose
+from laydown.plan.kit.model import Clock
+from laydown.plan.kit.problem import Aim, Offer
+from laydown.store.library import Library, Work
+
+__all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Shop:
+    """Where is bought.
+
+    Parameters
+    ----------
+    ranges
+        That are sold.
+    colorants
+        In the order in which offers count them; those of other ranges are owned.
+    rows, source
+        The price list and its name; empty where nothing has a price.
+    places
+        Of the colorants, by label.
+    named
+        Which colorant each spelling means, once it was asked for: looking one up goes through all.
+    """
+
+    ranges: Sequence[str]
+    colorants: Sequence[Colorant]
+    rows: Sequence[PriceRow] = ()
+    source: str = ""
+    places: dict[str, int] = field(init=False)
+    named: dict[str, Colorant | None] = field(init=False)
+
+    def __post_init__(self) -> None:
+        places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
+        object.__setattr__(self, "places", places)
+        spelled = (text for c in self.colorants for text in (c.label, c.name, c.code))
+        object.__setattr__(self, "named", dict.fromkeys(map(name_key, spelled)))
+
+    def offers(self, work: Work, *, priced_only: bool) -> tuple[Offer, ...]:
+        """Return what can be bought.
+
+        Parameters
+        ----------
+        work
+            Looks names up.
+        priced_only
+            Whether a colorant without a price is left out, since the answer turns on prices.
+
+        Raises
+        ------
+        DuplicateNameError
+            When a colorant has two prices.
+        BadFileError
+            When none has one that needs one.
+        """
+        prices, sets = self._prices(work), self._sets(work)
+        if priced_only and not prices and not sets:
+            named = f"{self.source} has no" if self.source else "There is no"
+            raise BadFileError(
+                f"{named} price for any colorant of {' and '.join(self.ranges)}.",
+                hint="List colorants as Range/Name, or a range by its name for all of it.",
+            )
+        singles = [
+            Offer(c.label, (self.places[c.label],), prices.get(c.label, 0))
+            for c in self.colorants
+            if c.range in self.ranges and (c.label in prices or not priced_only)
+        ]
+        return (*singles, *sets)
+
+    def _prices(self, work: Work) -> dict[str, int]:
+        """Return the prices of single colorants by label; what a range costs each, where listed."""
+        own: dict[str, int] = {}
+        each: dict[str, int] = {}
+        for row in self.rows:
+            if row.kind != "single":
+                continue
+            found = self._named(work, row.name)
+            if found is None:
+                each |= {r: row.price for r in self.ranges if name_key(r) == name_key(row.name)}
+            elif found.label in own:
+                raise DuplicateNameError(
+                    f"{self.source}, line {row.line}: {found.label} has two prices."
+                )
+            elif found.range in self.ranges:
+                own[found.label] = row.price
+        return {c.label: each[c.range] for c in self.colorants if c.range in each} | own
+
+    def _sets(self, work: Work) -> list[Offer]:
+        sets = []
+        for row in self.rows:
+            found = [self._named(work, name) for name in row.contents]
+            held = {self.places[c.label] for c in found if c and c.range in self.ranges}
+            if held:
+                sets.append(Offer(row.name, tuple(sorted(held)), row.price))
+        return sets
+
+    def _named(self, work: Work, name: str) -> Colorant | None:
+        """Return the colorant that a price list means, or None for one of another range."""
+        key = name_key(name)
+        if key in self.named and self.named[key] is None:  # asked for the first time
+            self.named[key] = work.find_colorant(name, among=self.colorants)
+        return self.named.get(key)
+
+
+@dataclass(frozen=True, slots=True)
+class LessonFile:
+    """A lesson file's content and name."""
+
+    content: bytes
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseKit:
+    """What is to be made, from what, and by what rules.
+
+    Parameters
+    ----------
+    lessons
+        Whose colors are to be made.
+    ranges
+        What could be bought, of any media; empty for all ranges swatched on the paper.
+    apart
+        Whether each range is chosen from by itself, to stand side by side.
+    paper
+        Name of the paper; empty for the library's only one.
+    kit
+        Name of a kit that is owned already; empty for none.
+    must, never
+        Names of colorants that are bought in any case, and that are not to be used.
+    aim
+        Fewest, cheapest or best.
+    most, budget
+        How many purchases, and what they may cost in minor units; None for no limit.
+    tolerance
+        Sketch, class or close.
+    steps, coats
+        The most of a recipe.
+    prices
+        A price list; None where nothing has a price.
+    seconds
+        How long to try to prove the choice.
+    """
+
+    lessons: tuple[LessonFile, ...]
+    ranges: tuple[str, ...] = ()
+    apart: bool = False
+    paper: str = ""
+    kit: str = ""
+    must: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    aim: str = "fewest"
+    most: int | None = None
+    budget: int | None = None
+    tolerance: str = "class"
+    steps: int = 2
+    coats: int = 2
+    prices: LessonFile | None = None
+    seconds: float = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class KitGroup:
+    """The choice within one range, or among all."""
+
+    label: str
+    choice: KitChoice
+
+
+@dataclass(frozen=True, slots=True)
+class KitsChosen:
+    """The answer.
+
+    Parameters
+    ----------
+    lessons
+        Titles.
+    paper, tolerance
+        What was asked of.
+    steps, coats
+        The most of each recipe that was counted.
+    groups
+        One, or one for each range.
+    """
+
+    lessons: tuple[str, ...]
+    paper: str
+    tolerance: str
+    steps: int
+    coats: int
+    groups: tuple[KitGroup, ...]
+
+
+def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
+    """Choose what to buy.
+
+    Parameters
+    ----------
+    library
+        Where swatches and kits are.
+    request
+        What is to be made, and by what rules.
+    watch
+        Told again and again how much of the time is over; it may raise to stop the work.
+
+    Raises
+    ------
+    UnknownNameError
+        For names that aren't there, and where no range is swatched on the paper.
+    BadRecipeError
+        When the best is asked for of no number.
+    NotMeasuredError
+        When what must be bought was not swatched, or has no price.
+    BadFileError
+        When prices count and there are none.
+    """
+    if request.aim == "best" and request.most is None:
+        raise BadRecipeError(
+            "The best of how many purchases?", hint="Say how many may be bought at most."
+        )
+    lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
+    targets = [
+        replace(t, name=f"{lesson.title}: {t.name}" if len(lessons) > 1 else t.name)
+        for lesson in lessons
+        for t in lesson.targets
+    ]
+    prices = request.prices
+    rows = read_prices(prices.content, source=prices.source) if prices else ()
+    with library.look() as work:
+        paper = paper_named(work, request.paper)
+        names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        owned = work.kit(request.kit) if request.kit else ()
+        for_sale = (c for name in names for c in work.colorants(name))
+        known = tuple(dict.fromkeys((*owned, *for_sale)))
+        must = [work.find_colorant(n, among=known) for n in request.must]
+        never = [work.find_colorant(n, among=known) for n in request.never]
+    if not names:
+        raise UnknownNameError(
+            f"No range is swatched on {paper}.",
+            hint="Swatch one, or name another paper.",
+        )
+    parts = [[name] for name in names] if request.apart else [names]
+    needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)
+    groups = tuple(
+        _group(
+            library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
+        )
+        for place, part in enumerate(parts)
+    )
+    return KitsChosen(
+        lessons=tuple(lesson.title for lesson in lessons),
+        paper=paper,
+        tolerance=request.tolerance,
+        steps=request.steps,
+        coats=request.coats,
+        groups=groups,
+    )
+
+
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> Clock:
+    """Return a clock that tells the watch how far the time of one of the parts is over."""
+    begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
+
+    def clock() -> float:
+        now = time.monotonic()
+        if watch:
+            watch(round(100 * (place + min(0.99, (now - begin) / longest))), 100 * parts)
+        return now
+
+    return clock
+
+
+def _swatched(work: Work, paper: str) -> list[str]:
+    return [r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Needs:
+    """What every group shares: the paper, the colors, what is owned and wished, the price list."""
+
+    paper: str
+    targets: tuple[Target, ...]
+    owned: tuple[Colorant, ...]
+    must: frozenset[Colorant]
+    never: frozenset[Colorant]
+    rows: tuple[PriceRow, ...]
+
+
+def _group(
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: Clock
+) -> KitGroup:
+    rows, prices = needs.rows, request.prices
+    swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
+    fit = taught_fit(library, swatched, request.kit).fit
+    shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
+    with library.look() as work:
+        offers = shop.offers(
+            work, priced_only=request.aim == "cheapest" or request.budget is not None
+        )
+    wishes = Wishes(
+        aim=Aim(request.aim),
+        tolerance=TOLERANCES[request.tolerance],
+        owned=frozenset(needs.owned),
+        never=needs.never,
+        must=_offered(needs.must, names, offers),
+        most=request.most,
+        budget=request.budget,
+        extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
+        currency=next((r.currency for r in rows if r.currency), ""),
+    )
+    recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
+    found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
+    return KitGroup(" and ".join(names), found)
+
+
+def _offered(
+    must: frozenset[Colorant], names: Sequence[str], offers: Sequence[Offer]
+) -> frozenset[str]:
+    """Return the names of the offers that are bought in any case, of those of these ranges."""
+    wanted = {colorant.label for colorant in must if colorant.range in names}
+    missing = sorted(wanted - {offer.name for offer in offers})
+    if missing:
+        raise NotMeasuredError(
+            f"{', '.join(missing)} can't be bought here.",
+            hint="It must be swatched on this paper, and have a price where prices count.",
+        )
+    return frozenset(wanted)

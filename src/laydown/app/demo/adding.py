@@ -1,0 +1,92 @@
+"""The demo's invented supplies in one's own library, and out again."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
+from laydown.app.swatches import ImportSwatches, SwatchFile, take_in
+from laydown.demo.files import (
+    FILM_FILES,
+    SECOND_PAPER_FILE,
+    SWATCH_FILES,
+    read_bytes,
+)
+from laydown.errors import DuplicateNameError
+from laydown.media.recipe import name_key
+from laydown.store.library import Library, Work
+
+FILES = (*SWATCH_FILES, *FILM_FILES, SECOND_PAPER_FILE)
+
+
+@dataclass(frozen=True, slots=True)
+class DemoAdded:
+    """What came in, all of it invented."""
+
+    ranges: tuple[str, ...]
+    papers: tuple[str, ...]
+    kits: tuple[str, ...]
+    swatches: int
+
+
+def add_demo(library: Library) -> DemoAdded:
+    """Put the demo in as one change, which one undo takes back.
+
+    Raises
+    ------
+    DuplicateNameError
+        Where the library has something of one of its names, which may be real.
+    """
+    request = ImportSwatches(())
+    with library.work("put in the demo, all of it invented") as work:
+        _refuse_taken(work)
+        came = [take_in(work, SwatchFile(read_bytes(name), name), request)[0] for name in FILES]
+        for kit, ranges in KITS.items():
+            work.add_kit(kit)
+            work.own(kit, [c for name in ranges for c in work.colorants(name)])
+    return DemoAdded(RANGES, PAPERS, tuple(KITS), sum(file.new for file in came))
+
+
+def _refuse_taken(work: Work) -> None:
+    ours = {name_key(name) for name in INVENTED}
+    here = [*(r.name for r in work.ranges()), *work.paper_names(), *work.kit_names()]
+    taken = [name for name in here if name_key(name) in ours]
+    if taken:
+        raise DuplicateNameError(
+            f"There is {' and '.join(taken)} in this library already.",
+            hint="If that is the demo of earlier, take it out first.",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class DemoRemoved:
+    """What went: names, and how many swatches."""
+
+    names: tuple[str, ...]
+    swatches: int
+
+
+def remove_demo(library: Library) -> DemoRemoved:
+    """Remove what has the demo's names, and the swatches that use it.
+
+    A paper of the demo that carries swatches of one's own stays.
+    """
+    with library.work("take out the demo") as work:
+        gone = _there(KITS, work.kit_names())
+        for kit in gone:
+            work.remove_kit(kit)
+        ranges = _there(RANGES, [r.name for r in work.ranges()])
+        swatches = sum(work.remove_range(name, with_swatches=True) for name in ranges)
+        papers = _free(work, _there(PAPERS, work.paper_names()))
+        swatches += sum(work.remove_paper(name, with_swatches=True) for name in papers)
+    return DemoRemoved((*gone, *ranges, *papers), swatches)
+
+
+def _there(wanted: Iterable[str], here: Iterable[str]) -> list[str]:
+    ours = {name_key(name) for name in wanted}
+    return [name for name in here if name_key(name) in ours]
+
+
+def _free(work: Work, papers: list[str]) -> list[str]:
+    """Return the papers that no range lies on any longer."""
+    used = {covered.paper for covered in work.coverage()}
+    return [name for name in papers if name not in used]

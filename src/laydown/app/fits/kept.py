@@ -1,0 +1,516 @@
+"""The fit for a kit on a paper: kept in the library while swatches and model stay the same."""
+
+import hashlib
+import json
+import math
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from typing import Any, TypeVar
+
+import numpy as np
+
+from laydown.color.spectra import WAVELENGTHS
+from laydown.errors import LaydownError, NotMeasuredError
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.drying import as_dry
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.model import FILM_VERSION, OWN, FilmFit, film_priors
+from laydown.media.kit.carrying import carry_films, carry_markers
+from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
+from laydown.media.marker.priors import EFFECTS
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.media.swatch import Swatch
+from laydown.store.library import Library, Work
+from laydown.store.records import FitKey
+
+
+def marker_shapes(colorants: int) -> dict[str, tuple[int, ...]]:
+    """Return the shape of each array of a fit of so many colorants, by its name."""
+    each, bands, all_of_them = (colorants,), len(WAVELENGTHS), len(EFFECTS) + colorants
+    return {
+        "ceiling": (bands,),
+        "paper_absorption": (bands,),
+        "absorption": (colorants, bands),
+        "strength": each,
+        "blender": each,
+        "effects": (len(EFFECTS),),
+        "covariance": (all_of_them, all_of_them),
+        "xyz_only": each,
+        "most_coats": each,
+    }
+
+
+ARRAYS_FIT_TEXT = marker_shapes(0).keys()
+WORD_SETS_FIT_TEXT = frozenset({"laid", "assumed", "carried"})
+SENTENCES = frozenset({"odd", "notes"})
+AT_HAND_FIT_TEXT = 32
+"""Fits that stay at hand once they are read, so that a color is answered live."""
+
+
+def write_fit(fit: MarkerFit) -> str:
+    """Write a fit as JSON."""
+    return json.dumps(
+        {f.name: _written_fit_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
+    )
+
+
+def _written_fit_text(name: str, value: Any) -> Any:
+    if name in ARRAYS_FIT_TEXT:
+        return value.tolist()
+    if name in WORD_SETS_FIT_TEXT | SENTENCES:
+        return sorted(value) if name in WORD_SETS_FIT_TEXT else list(value)
+    if name == "paper":
+        return [value.name, value.reflectance.tolist(), value.coats_limit, value.measured]
+    if name == "colorants":
+        return [[c.name, c.range, c.medium.value, c.code, c.blender] for c in value]
+    if name == "swatched":
+        return [format_recipe(recipe, with_range=True) for recipe in value]
+    return value
+
+
+@lru_cache(AT_HAND_FIT_TEXT)
+def read_fit(text: str) -> MarkerFit:
+    """Read what `write_fit` wrote; those read last stay at hand, since no fit is ever changed."""
+    written = json.loads(text)
+    colorants = tuple(
+        Colorant(name, of, Medium(medium), code, blender)
+        for name, of, medium, code, blender in written["colorants"]
+    )
+    return MarkerFit(
+        **{name: _read_fit_text(name, value, colorants) for name, value in written.items()}
+    )
+
+
+def _read_fit_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
+    if name in ARRAYS_FIT_TEXT:
+        return np.array(value, dtype=np.float64)
+    if name in WORD_SETS_FIT_TEXT | SENTENCES:
+        return frozenset(value) if name in WORD_SETS_FIT_TEXT else tuple(value)
+    if name == "paper":
+        paper_name, reflectance, limit, measured = value
+        return Paper(paper_name, np.array(reflectance, dtype=np.float64), limit, measured)
+    if name == "colorants":
+        return colorants
+    if name == "swatched":
+        return _recipes_fit_text(value, colorants)
+    return value
+
+
+def _recipes_fit_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Recipe, ...]:
+    known = {c.label: c for c in colorants}
+    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
+
+
+WORD_SETS_FILM_TEXT = frozenset({"told", "assumed", "carried"})
+
+
+def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
+    """Return the shape of each array of a fit of so many colorants, by its name."""
+    effects = len(film_priors(medium).names)
+    all_of_them = effects + len(OWN) * colorants
+    return {
+        "references": (colorants, len(WAVELENGTHS)),
+        "effects": (effects,),
+        "own": (colorants, len(OWN)),
+        "covariance": (all_of_them, all_of_them),
+        "xyz_only": (colorants,),
+        "most_coats": (colorants,),
+    }
+
+
+ARRAYS_FILM_TEXT = film_shapes(Medium.PENCIL, 0).keys()
+
+
+def write_film_fit(fit: FilmFit) -> str:
+    """Write a fit as JSON; every digit survives."""
+    return json.dumps(
+        {f.name: _written_film_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
+    )
+
+
+def _written_film_text(name: str, value: Any) -> Any:
+    if name in ARRAYS_FILM_TEXT:
+        return value.tolist()
+    if name in WORD_SETS_FILM_TEXT | SENTENCES:
+        return sorted(value) if name in WORD_SETS_FILM_TEXT else list(value)
+    writers: dict[str, Callable[[Any], Any]] = {
+        "paper": lambda p: [p.name, p.reflectance.tolist(), p.coats_limit, p.measured],
+        "colorants": lambda all_: [[c.name, c.range, c.medium.value, c.code] for c in all_],
+        "reference_laydowns": lambda all_: [
+            [x.coats, x.stroke, x.pressure, x.dilution, x.wait] for x in all_
+        ],
+        "swatched": lambda all_: [format_recipe(recipe, with_range=True) for recipe in all_],
+    }
+    return writers[name](value) if name in writers else value
+
+
+def read_film_fit(text: str) -> FilmFit:
+    """Read what `write_film_fit` wrote."""
+    written = json.loads(text)
+    colorants = tuple(
+        Colorant(name, of, Medium(medium), code) for name, of, medium, code in written["colorants"]
+    )
+    return FilmFit(
+        **{name: _read_film_text(name, value, colorants) for name, value in written.items()}
+    )
+
+
+def _read_film_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
+    if name in ARRAYS_FILM_TEXT:
+        return np.array(value, dtype=np.float64)
+    if name in WORD_SETS_FILM_TEXT | SENTENCES:
+        return frozenset(value) if name in WORD_SETS_FILM_TEXT else tuple(value)
+    readers: dict[str, Callable[[Any], Any]] = {
+        "paper": _paper,
+        "medium": Medium,
+        "reference_laydowns": lambda rows: tuple(_laydown(*row) for row in rows),
+        "colorants": lambda _: colorants,
+        "swatched": lambda texts: _recipes_film_text(texts, colorants),
+    }
+    return readers[name](value) if name in readers else value
+
+
+def _paper(written: list[Any]) -> Paper:
+    name, reflectance, limit, measured = written
+    return Paper(name, np.array(reflectance, dtype=np.float64), limit, measured)
+
+
+def _laydown(coats: int, stroke: str, pressure: str, dilution: float, wait: str) -> Laydown:
+    return Laydown(coats, Stroke(stroke), Pressure(pressure), dilution, Wait(wait))
+
+
+def _recipes_film_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Any, ...]:
+    known = {c.label: c for c in colorants}
+    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
+
+
+# Fits read back from a library, which may have come from anybody: sound ones, or none.
+#
+# A fit is worked out from swatches, so one that can't be what it says is passed over and made
+# anew.
+
+UNSOUND = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
+"""What goes wrong where a text says something else than a fit."""
+PARAMETERS, KEPT_EFFECTS = 5, 40
+"""Of each colorant, and of all together, at most: their square is how many numbers a fit has."""
+LISTS = 30
+"""That a fit has at most for each colorant and each effect."""
+WORDS = ("laid", "told", "assumed", "carried", "odd", "notes")
+Read = TypeVar("Read")
+
+
+def sound(text: str, colorants: int, read: Callable[[str], Read]) -> Read | None:
+    """Read a text that is kept of a fit; None where it is none.
+
+    Parameters
+    ----------
+    text
+        As the library has it.
+    colorants
+        How many the fit can be of; far longer texts than such a fit has are not even read.
+    read
+        Reads it, and raises where it says something else.
+    """
+    size = KEPT_EFFECTS + PARAMETERS * colorants
+    too_many = text.count(",") > 2 * size**2 or text.count("[") + text.count("{") > LISTS * size
+    if too_many:
+        return None
+    try:
+        return read(text)
+    except (*UNSOUND, LaydownError):
+        return None
+
+
+def read_marker_fit(text: str, colorants: Collection[Colorant], paper: Paper) -> MarkerFit:
+    """Read a fit of some of these colorants on this paper, or raise ValueError."""
+    fit = read_fit(text)
+    _check(fit, marker_shapes(len(fit.colorants)), colorants, paper)
+    return fit
+
+
+def read_films(text: str, colorants: Collection[Colorant], paper: Paper) -> FilmFit:
+    """Read a fit of some of these pencils or washes on this paper, or raise ValueError."""
+    fit = read_film_fit(text)
+    _check(fit, film_shapes(fit.medium, len(fit.colorants)), colorants, paper)
+    return fit
+
+
+def _check(
+    fit: MediumFit,
+    shapes: dict[str, tuple[int, ...]],
+    colorants: Collection[Colorant],
+    paper: Paper,
+) -> None:
+    for name, shape in shapes.items():
+        numbers = getattr(fit, name)
+        if numbers.shape != shape or not np.isfinite(numbers).all():
+            raise ValueError(name)
+    numbers = [fit.hand, fit.misfit, fit.measuring, getattr(fit, "cover", 0.0)]
+    if not all(type(number) in {int, float} and math.isfinite(number) for number in numbers):
+        raise ValueError("a number is none")
+    words = [word for name in WORDS for word in getattr(fit, name, ())]
+    if not all(isinstance(word, str) for word in (fit.model_version, *words)):
+        raise ValueError("a word is none")
+    there = (fit.paper.name, fit.paper.coats_limit, fit.paper.measured)
+    if not set(fit.colorants) <= set(colorants):
+        raise ValueError("other colorants")
+    if there != (paper.name, paper.coats_limit, paper.measured) or not np.allclose(
+        fit.paper.reflectance, paper.reflectance
+    ):
+        raise ValueError("another paper")
+
+
+# The fit for ranges on a paper: the one kept in the library where it still holds, else a new one.
+#
+# A kept fit holds while the model's version, the swatches, the paper's limit of coats and the
+# range's list of colorants are what they were. Fits are made range by range, since ranges lie
+# differently deep in the paper, and joined for a kit of several.
+
+AT_HAND_FITS = 8
+"""Kits whose fits stay at hand, so that a color is answered live."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Evidence:
+    """What a fit of one range on one paper rests on, and the kept one if it still holds."""
+
+    key: FitKey
+    paper: Paper
+    colorants: tuple[Colorant, ...]
+    swatches: tuple[Swatch, ...]
+    kept: MarkerFit | None
+
+
+def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
+    """Return the fit for these ranges on this paper.
+
+    Parameters
+    ----------
+    library
+        Where swatches and kept fits are; a new fit is kept there.
+    ranges
+        Names of ranges, at least one.
+    paper
+        Its name.
+
+    Raises
+    ------
+    UnknownNameError
+        For a range or paper that isn't in the library.
+    NotMeasuredError
+        For a range without a single swatch on this paper.
+    """
+    names = sorted(set(ranges))
+    with library.look() as work:
+        there = work.paper(paper)
+        found = [_evidence(work, name, there) for name in names]
+    return _pooled(tuple(_fit(library, evidence) for evidence in found))
+
+
+def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
+    """Return the error for a range of which nothing was swatched on a paper."""
+    most = max(work.coverage(range_name), key=lambda one: one.swatches, default=None)
+    told = f"No swatch of {range_name} on {paper} has been measured."
+    lay = f"ay one coat of a few of its colorants on {paper}, measure and import them."
+    if most is None:
+        return NotMeasuredError(told, hint=f"L{lay}")
+    return NotMeasuredError(
+        told,
+        hint=f"Choose the paper {most.paper}: most of {range_name} is swatched there. Or l{lay}",
+        command=f'--paper "{most.paper}"',
+    )
+
+
+@lru_cache(AT_HAND_FITS)
+def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
+    """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
+    return pool(fits)
+
+
+def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
+    colorants = work.colorants(range_name)
+    key = FitKey(
+        (range_name,), paper.name, MODEL_VERSION, _rests_on(work, range_name, paper, colorants)
+    )
+    kept = _kept_fits(work.fit(key), colorants, paper)
+    return _Evidence(
+        key, paper, colorants, () if kept else _own_fits(work, range_name, paper), kept
+    )
+
+
+def _kept_fits(text: str | None, colorants: tuple[Colorant, ...], paper: Paper) -> MarkerFit | None:
+    if text is None:
+        return None
+    return sound(text, len(colorants), lambda text: read_marker_fit(text, colorants, paper))
+
+
+def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Colorant]) -> str:
+    parts = [
+        work.swatch_hash([range_name], paper.name),
+        str(paper.coats_limit),
+        *map(str, colorants),
+    ]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
+
+
+def _own_fits(work: Work, range_name: str, paper: Paper) -> tuple[Swatch, ...]:
+    """Return the swatches on a paper whose colorants all belong to the range."""
+    stored = work.swatches(range=range_name, paper=paper.name)
+    return tuple(
+        s.swatch for s in stored if {c.range for c in s.swatch.recipe.colorants} == {range_name}
+    )
+
+
+def _fit(library: Library, evidence: _Evidence) -> MarkerFit:
+    if evidence.kept:
+        return evidence.kept
+    if not evidence.swatches:
+        (range_name,) = evidence.key.ranges
+        with library.look() as work:
+            raise not_swatched(work, range_name, evidence.paper.name)
+    made = fit_markers(as_dry(evidence.swatches), evidence.paper, colorants=evidence.colorants)
+    with library.work("keep a fit") as work:
+        work.keep_fit(evidence.key, write_fit(made))
+    return made
+
+
+# The fit for a kit of any media on a paper.
+#
+# Markers are fitted range by range, as ever; pencils and washes a medium at a time, since the
+# ranges of one share the paper's tooth and layers of two tell of both. A kept fit holds while
+# what it rests on is what it was.
+
+FILMS = (Medium.PENCIL, Medium.WASH)
+
+
+def kit_fit_for(
+    library: Library, ranges: Sequence[str], paper: str, *, also: Sequence[str] = ()
+) -> AnyFit:
+    """Return the fit for ranges, of whatever media, on this paper.
+
+    Parameters
+    ----------
+    library
+        Where swatches and kept fits are; a new fit is kept there.
+    ranges
+        Names of ranges that must be there.
+    paper
+        Its name.
+    also
+        Further ranges; one of pencils or washes without a swatch on this paper is left out.
+
+    Returns
+    -------
+    MarkerFit or KitFit
+        The former for markers alone.
+
+    Raises
+    ------
+    UnknownNameError
+        For a range or paper that isn't in the library.
+    NotMeasuredError
+        For a range of markers, or one that must be there, without a swatch on this paper.
+    """
+    with library.look() as work:
+        name = work.paper_name(paper)
+        by_medium = _by_medium(work, sorted({*ranges, *also}))
+        films = {m: _seen(work, by_medium.get(m, []), name, ranges) for m in FILMS}
+    markers = by_medium.get(Medium.MARKER, [])
+    if not any(films.values()):
+        return fit_for(library, markers or [*ranges, *also], paper)
+    return KitFit(
+        fit_for(library, markers, paper) if markers else None,
+        *(_film_fit(library, films[medium], name, medium) for medium in FILMS),
+    )
+
+
+def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source: str) -> AnyFit:
+    """Return the fit for ranges carried over to a paper from another they are known on.
+
+    Parameters
+    ----------
+    library
+        Where swatches are. One coat of some colorants on the new paper are its anchors; none will
+        do, with less to go by.
+    ranges
+        Names of ranges.
+    paper, source
+        Names of the new paper and of the one they are known on.
+    """
+    known = kit_fit_for(library, ranges, source)
+    with library.look() as work:
+        new = work.paper(paper)
+        anchors = _own_kit_fits(work, sorted(set(ranges)), new.name)
+    if isinstance(known, MarkerFit):
+        return carry_markers(known, new, _of(anchors, Medium.MARKER))
+    return KitFit(
+        carry_markers(known.markers, new, _of(anchors, Medium.MARKER)) if known.markers else None,
+        carry_films(known.pencils, new, _of(anchors, Medium.PENCIL)) if known.pencils else None,
+        carry_films(known.washes, new, _of(anchors, Medium.WASH)) if known.washes else None,
+    )
+
+
+def _of(swatches: Sequence[Swatch], medium: Medium) -> list[Swatch]:
+    return [s for s in swatches if {c.medium for c in s.recipe.colorants} == {medium}]
+
+
+def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> list[str]:
+    """Return the ranges that have a swatch on a paper; one that is needed must have."""
+    seen = [name for name in names if work.swatches(range=name, paper=paper)]
+    for name in names:
+        if name in needed and name not in seen:
+            raise not_swatched(work, name, paper)
+    return seen
+
+
+def _by_medium(work: Work, names: Sequence[str]) -> dict[Medium, list[str]]:
+    found: dict[Medium, list[str]] = {}
+    for name in names:
+        for medium in {colorant.medium for colorant in work.colorants(name)}:
+            found.setdefault(medium, []).append(name)
+    return found
+
+
+def _film_fit(
+    library: Library, names: list[str], paper_name: str, medium: Medium
+) -> FilmFit | None:
+    """Return the kept fit of these ranges where it still holds, else make and keep one."""
+    if not names:
+        return None
+    with library.look() as work:
+        paper = work.paper(paper_name)
+        colorants = [c for name in names for c in work.colorants(name) if c.medium is medium]
+        key = _key(work, names, paper, colorants)
+        kept = _kept_kit_fits(work.fit(key), colorants, paper)
+        swatches = [] if kept else _own_kit_fits(work, names, paper.name)
+    if kept:
+        return kept
+    made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+    with library.work("keep a fit") as work:
+        work.keep_fit(key, write_film_fit(made))
+    return made
+
+
+def _kept_kit_fits(text: str | None, colorants: list[Colorant], paper: Paper) -> FilmFit | None:
+    if text is None:
+        return None
+    return sound(text, len(colorants), lambda text: read_films(text, colorants, paper))
+
+
+def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
+    parts = [work.swatch_hash(names, paper.name), str(paper.coats_limit), *map(str, colorants)]
+    digest = hashlib.sha256("\n".join(parts).encode()).hexdigest()
+    return FitKey(tuple(names), paper.name, FILM_VERSION, digest)
+
+
+def _own_kit_fits(work: Work, names: list[str], paper: str) -> list[Swatch]:
+    """Return the swatches on a paper whose colorants all belong to these ranges."""
+    stored = {s.id: s.swatch for name in names for s in work.swatches(range=name, paper=paper)}
+    return [
+        swatch
+        for _, swatch in sorted(stored.items())
+        if {c.range for c in swatch.recipe.colorants} <= set(names)
+    ]

@@ -1,0 +1,184 @@
+"""Convert a lesson to one's own kit: color by color, as a whole, and transposed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
+from laydown.app.lessons.files import chart_of, match_each, read_lesson, short_recipes
+from laydown.app.matches.colors import Asking
+from laydown.app.runs import shop_of
+from laydown.match.judge import TOLERANCES, candidate_of
+from laydown.match.outcome import Match
+from laydown.match.question import Question
+from laydown.match.search.found import Watch
+from laydown.match.space import Limits
+from laydown.media.recipe import Recipe, format_recipe
+from laydown.plan.chart import Chart
+from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, transposed
+from laydown.plan.lesson.lesson import Lesson, turned
+from laydown.plan.lesson.palette import options
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class ConvertLesson:
+    """A lesson file, what to make it from, how many turns to offer, and where one could buy.
+
+    Parameters
+    ----------
+    file, source
+        Content and name of the lesson file.
+    asking
+        How each color is looked for.
+    turns
+        How many transposed palettes to offer.
+    shop
+        Ranges from which a purchase may be named that would mend a passage.
+    """
+
+    file: bytes
+    source: str
+    asking: Asking = field(default_factory=Asking)
+    turns: int = 3
+    shop: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonConverted:
+    """The answer.
+
+    Parameters
+    ----------
+    title, kit, paper
+        What was converted to what.
+    names
+        Of the lesson's colors, in its order.
+    conversion
+        As a whole: recipes, cost and bound, what departs from color by color and why.
+    singly, together
+        Both as charts.
+    turned
+        Transposed palettes, the nearest first, each with its chart in `turned_charts`.
+    turned_charts
+        In the same order.
+    notes
+        On supplies.
+    """
+
+    title: str
+    kit: str
+    paper: str
+    names: tuple[str, ...]
+    conversion: LessonConversion
+    singly: Chart
+    together: Chart
+    turned: tuple[Turned, ...]
+    turned_charts: tuple[Chart, ...]
+    notes: tuple[str, ...]
+
+
+def convert_lesson(
+    library: Library, request: ConvertLesson, *, watch: Watch | None = None
+) -> LessonConverted:
+    """Convert a lesson.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to convert, and to what.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    lesson = read_lesson(request.file, source=request.source)
+    asking = request.asking
+    for_sale = ranges_named(library, request.shop)
+    bench = set_up(library, asking.supplies)
+    singly = match_each(lesson, bench, asking, watch)
+    recipes = short_recipes(bench, asking)
+    own = [m.best.prediction.recipe.above(bench.over) for m in singly]
+    found = options(
+        lesson.targets,
+        recipes,
+        lesson.weights,
+        fit=bench.whole,
+        more=[[recipe] for recipe in own],
+        over=bench.over,
+    )
+    start = [found.first_of_more(color) for color in range(len(own))]
+    made = convert(lesson, found, start, shop_of(library, for_sale, bench))
+    turns = transposed(lesson, recipes, count=request.turns) if request.turns else ()
+    whole = _rejudged(singly, made.recipes, bench, asking, _reasons(made, lesson))
+    return LessonConverted(
+        title=lesson.title,
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        names=tuple(color.name for color in lesson.colors),
+        conversion=made,
+        singly=chart_of(lesson, singly, bench, asking),
+        together=chart_of(lesson, whole, bench, asking),
+        turned=turns,
+        turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
+        notes=bench.notes,
+    )
+
+
+def _reasons(made: LessonConversion, lesson: Lesson) -> dict[str, str]:
+    reasons = {
+        d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
+        for d in made.departures
+    }
+    names = {color.name for color in lesson.colors}
+    return {name: said for name, said in reasons.items() if name in names}
+
+
+def _rejudged(
+    matches: Sequence[Match],
+    recipes: Sequence[Recipe],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    reasons: dict[str, str],
+) -> tuple[Match, ...]:
+    """Put the recipes of the whole into the matches, with the reason where they differ."""
+    found = []
+    for match, recipe in zip(matches, recipes, strict=True):
+        if recipe == match.best.prediction.recipe.above(bench.over):
+            found.append(match)
+            continue
+        best = candidate_of(_question(match, bench, asking), recipe, 0.0)
+        best = replace(best, cost=best.difference.delta_e)
+        said = reasons.get(match.target.name, "")
+        notes = (said, *match.notes) if said else match.notes
+        others = (match.best, *match.alternatives)[: max(asking.top, 1)]
+        found.append(replace(match, best=best, alternatives=others, notes=notes))
+    return tuple(found)
+
+
+def _question(match: Match, bench: SuppliesAtHand, asking: Asking) -> Question:
+    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+    tolerance = TOLERANCES[asking.tolerance]
+    return Question(
+        match.target,
+        bench.whole,
+        limits,
+        asking.ranking,
+        tolerance,
+        bench.over,
+        swatched=bench.swatched,
+    )
+
+
+def _turned_chart(
+    lesson: Lesson, turn: Turned, singly: Sequence[Match], bench: SuppliesAtHand, asking: Asking
+) -> Chart:
+    wanted = [
+        replace(m, target=turned(m.target, turn.turn), notes=(), alternatives=()) for m in singly
+    ]
+    plain = [
+        replace(m, best=candidate_of(_question(m, bench, asking), recipe, 0.0), next_swatch="")
+        for m, recipe in zip(wanted, turn.recipes, strict=True)
+    ]
+    alone = tuple(replace(m, single=m.best) for m in plain)
+    title = f"{lesson.title}, {turn.turn.words}"
+    return chart_of(lesson, alone, bench, asking, title=title)

@@ -1,0 +1,413 @@
+"""Class packs from a lesson, and what students made of it."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
+
+import numpy as np
+
+from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.lessons.files import chart_of, match_each, read_lesson
+from laydown.app.matches.colors import Asking
+from laydown.app.words import ColorInWords, fill, in_words
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.naming import color_name
+from laydown.color.value import value_from_lab
+from laydown.documents.files.csv import write_csv
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
+from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
+from laydown.errors import DuplicateNameError
+from laydown.match.outcome import Difference, Match
+from laydown.match.search.found import Watch
+from laydown.match.words import difference
+from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import predict
+from laydown.media.laydown import Medium
+from laydown.media.legible import legible
+from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
+from laydown.plan.chart import Chart
+from laydown.plan.lesson.lesson import Lesson
+from laydown.plan.run.runs import at_value
+from laydown.store.library import Library
+
+OFTEN = 2
+"""A colorant in so many recipes or more is a must; in fewer it is optional (chosen)."""
+NEAR = 9.0
+"""CIEDE2000 up to which one colorant may stand in for another at all: two sketch tolerances."""
+STRIP = (9.5, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
+"""Values of the value strip."""
+BLENDING = (
+    "From light to dark; every second patch is where neighbors overlap, the lighter laid first."
+    " Color the lightest over its patch and the overlap, the next from the overlap on, and so"
+    " forth; go over a join once more with the lighter of the two."
+)
+SOLVENT_FREE = (
+    "No step of this pack needs solvent. Where a recipe names a colorless blender, leave it out:"
+    " lay the paler colorant once more over the join while it is still damp, or let hatching do the"
+    " blending. Pencils blend by light layers and burnishing with the palest of them."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PackLesson:
+    """A lesson file, and how its colors are looked for; each range is a part of its own."""
+
+    file: bytes
+    source: str
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A colorant that students need.
+
+    Parameters
+    ----------
+    colorant
+        Which.
+    recipes
+        In how many recipes it is.
+    must
+        Whether it is a must, or optional.
+    substitute
+        Name of the colorant of the same range that comes nearest to it in one coat, and how far.
+    difference
+        CIEDE2000 to the substitute.
+    """
+
+    colorant: Colorant
+    recipes: int
+    must: bool
+    substitute: str
+    difference: float
+
+    @property
+    def replaceable(self) -> bool:
+        """Whether the substitute comes near enough to stand in at all."""
+        return bool(self.substitute) and self.difference <= NEAR
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Blend:
+    """A passage from light to dark: recipes, their Lab, and the Lab where neighbors overlap."""
+
+    passage: str
+    recipes: tuple[Recipe, ...]
+    labs: tuple[FloatArray, ...]
+    met: tuple[FloatArray, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PackPart:
+    """The lesson from one range or kit: chart, supplies, and recipes without blender."""
+
+    label: str
+    chart: Chart
+    needed: tuple[Needed, ...]
+    blends: tuple[Blend, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonPacked:
+    """The pack as a report, with what it was made from."""
+
+    title: str
+    parts: tuple[PackPart, ...]
+    report: Report
+
+
+def pack_lesson(
+    library: Library, request: PackLesson, *, watch: Watch | None = None
+) -> LessonPacked:
+    """Make a class pack.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        The lesson, and the ranges that students may own.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    lesson = read_lesson(request.file, source=request.source)
+    asking = request.asking
+    names = asking.supplies.ranges
+    each = [replace(asking.supplies, ranges=(name,)) for name in names] or [asking.supplies]
+    for supplies in each:
+        look_up(library, supplies)
+    parts = []
+    for supplies in each:
+        bench = set_up(library, supplies)
+        dry = replace(bench, without=bench.without | _blenders(bench))
+        matches = match_each(lesson, dry, asking, watch)
+        parts.append(_part(lesson, matches, dry, asking))
+    return LessonPacked(lesson.title, tuple(parts), _report(lesson, parts))
+
+
+def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
+    """Write a pack as one HTML page or as PDF."""
+    if form == "html":
+        return legible(report_html(packed.report)).encode()
+    return report_pdf(packed.report, page=page)
+
+
+def _blenders(bench: SuppliesAtHand) -> frozenset[str]:
+    return frozenset(c.label for c in bench.whole.colorants if c.blender)
+
+
+def _part(
+    lesson: Lesson, matches: Sequence[Match], bench: SuppliesAtHand, asking: Asking
+) -> PackPart:
+    chart = chart_of(lesson, tuple(matches), bench, asking)
+    used = Counter(c for m in matches for c in m.best.prediction.recipe.colorants)
+    order = sorted(used, key=lambda c: (-used[c], c))
+    needed = tuple(_needed(c, used[c], bench) for c in order)
+    return PackPart(bench.label, chart, needed, _blends(matches, bench))
+
+
+def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand) -> Needed:
+    own = predict(bench.whole, Recipe((Step(colorant),))).lab
+    others = [
+        c
+        for c in bench.whole.colorants
+        if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
+    ]
+    found = [(_off(own, predict(bench.whole, Recipe((Step(c),))).lab), c.name) for c in others]
+    difference, substitute = min(found, default=(float("nan"), ""))
+    return Needed(colorant, recipes, recipes >= OFTEN, substitute, difference)
+
+
+def _off(one: FloatArray, other: FloatArray) -> float:
+    return float(ciede2000(one, other))
+
+
+def _blends(matches: Sequence[Match], bench: SuppliesAtHand) -> tuple[Blend, ...]:
+    """Return for each passage its colors from light to dark, and what they are where they meet."""
+    found = []
+    for passage in dict.fromkeys(m.target.passage for m in matches if m.target.passage):
+        row = [m.best.prediction for m in matches if m.target.passage == passage]
+        row.sort(key=lambda seen: -float(seen.lab[0]))
+        met = [
+            predict(bench.whole, _where_they_meet(a.recipe, b.recipe.above(bench.over))).lab
+            for a, b in pairwise(row)
+        ]
+        found.append(
+            Blend(passage, tuple(p.recipe for p in row), tuple(p.lab for p in row), tuple(met))
+        )
+    return tuple(found)
+
+
+def _where_they_meet(paler: Recipe, darker: Recipe) -> Recipe:
+    """Return the darker over the paler, or step by step in the order their media can lie in."""
+    met = paler.then(darker)
+    if not order_troubles(met):
+        return met
+    first = [Medium.MARKER, Medium.WASH, Medium.PENCIL]
+    steps = [step for step in met.steps if isinstance(step, Step)]
+    steps.sort(key=lambda step: first.index(step.colorant.medium))
+    return Recipe(tuple(steps))
+
+
+def _report(lesson: Lesson, parts: Sequence[PackPart]) -> Report:
+    sections = [_value_strip()]
+    for part in parts:
+        sections += [_supplies(part), *_conversion(part), _blend_strips(part)]
+    sections += [
+        _sheet(lesson),
+        Section("Without solvent", (ReportRow("", SOLVENT_FREE),)),
+        Section("Take care", tuple(ReportRow("", caution) for caution in CAUTIONS)),
+    ]
+    told = " and ".join(part.label for part in parts)
+    lead = (f"From {told}. Lowest layer first; let every coat dry.", *lesson.notes)
+    return Report(lesson.title, lead, tuple(sections), SHOWN_COLORS)
+
+
+def _supplies(part: PackPart) -> Section:
+    rows = [
+        ReportRow(
+            need.colorant.name,
+            f"{'must' if need.must else 'optional'}: in {need.recipes} recipe"
+            f"{'s' if need.recipes != 1 else ''}"
+            f"{_substitute(need)}",
+            tick=True,
+        )
+        for need in part.needed
+    ]
+    return Section(f"Supplies from {part.label}", tuple(rows))
+
+
+def _substitute(need: Needed) -> str:
+    if not need.replaceable:
+        return "; nothing else of the range comes near it"
+    return f"; instead of it: {need.substitute} (ΔE {need.difference:.1f})"
+
+
+def _conversion(part: PackPart) -> Iterator[Section]:
+    passages = dict.fromkeys(m.target.passage for m in part.chart.matches)
+    for passage in passages:
+        rows = [_color_row(m) for m in part.chart.matches if m.target.passage == passage]
+        title = f"{passage or 'Colors'}, from {part.label}"
+        yield Section(title, tuple(rows))
+
+
+def _color_row(match: Match) -> ReportRow:
+    best, target = match.best, match.target
+    head = f"{target.name}{f', {target.role}' if target.role else ''}"
+    text = (
+        f"{format_recipe(best.prediction.recipe) or 'leave the paper bare'} – value"
+        f" {float(value_from_lab(target.lab)):.1f}; {best.verdict}: {best.difference.words}."
+    )
+    return ReportRow(head, text, (fill(target.lab), fill(best.prediction.lab)), box=True)
+
+
+def _blend_strips(part: PackPart) -> Section:
+    """Show each passage from light to dark, with the overlap between neighbors."""
+    rows = [ReportRow("", BLENDING)]
+    for blend in part.blends:
+        patches = [fill(blend.labs[0])]
+        for met, lab in zip(blend.met, blend.labs[1:], strict=True):
+            patches += [fill(met), fill(lab)]
+        names = " | ".join(format_recipe(recipe) or "paper" for recipe in blend.recipes)
+        rows.append(ReportRow(blend.passage, names, tuple(patches), box=True))
+    return Section(f"Blend strips, from {part.label}", tuple(rows))
+
+
+def _value_strip() -> Section:
+    grays = tuple(fill(at_value(np.array([50.0, 0.0, 0.0]), value)) for value in STRIP)
+    text = "Values 9.5 to 1, from light to dark: squint, and hold your work beside it."
+    return Section("Value strip", (ReportRow("", text, grays),))
+
+
+def _sheet(lesson: Lesson) -> Section:
+    rows = tuple(
+        ReportRow(f"{number}  {color.name}", color_name(color.lab), box=True)
+        for number, color in enumerate(lesson.colors, start=1)
+    )
+    return Section("A sheet to color in", rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """A student's name, and the lesson file made from the sheet they colored in."""
+
+    person: str
+    content: bytes
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class GatherLessons:
+    """The lesson as it was handed out, and what came back."""
+
+    file: bytes
+    source: str
+    returns: tuple[Return, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorReturned:
+    """One color as one person made it, on their paper."""
+
+    person: str
+    paper: str
+    passage: str
+    name: str
+    color: ColorInWords
+    difference: Difference
+
+
+@dataclass(frozen=True, slots=True)
+class PersonReturned:
+    """How one person's return came out.
+
+    Parameters
+    ----------
+    person, paper
+        Who, and on what.
+    colors
+        How many of the lesson's colors are in it.
+    mean
+        Mean CIEDE2000.
+    value
+        Mean difference in value steps, above 0 for too light: a light or a heavy hand.
+    missing, unknown
+        Names of the lesson's colors that are not in it, and of its colors that aren't the lesson's.
+    """
+
+    person: str
+    paper: str
+    colors: int
+    mean: float
+    value: float
+    missing: tuple[str, ...]
+    unknown: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonsGathered:
+    """A class's returns, person by person and color by color."""
+
+    title: str
+    people: tuple[PersonReturned, ...]
+    colors: tuple[ColorReturned, ...]
+
+
+def gather_lessons(request: GatherLessons) -> LessonsGathered:
+    """Merge returns by the names of the lesson's colors; no library is needed.
+
+    Raises
+    ------
+    DuplicateNameError
+        For two returns of one person on one paper.
+    """
+    wanted = read_lesson(request.file, source=request.source)
+    labs = {color.name: color for color in wanted.colors}
+    people: list[PersonReturned] = []
+    colors: list[ColorReturned] = []
+    for back in request.returns:
+        made = read_lesson(back.content, source=back.source)
+        if any((p.person, p.paper) == (back.person, made.paper) for p in people):
+            raise DuplicateNameError(
+                f"{back.source}: {back.person} on {made.paper} is there already.",
+                hint="Name the second one differently, such as Ana (again).",
+            )
+        known = [color for color in made.colors if color.name in labs]
+        own = [
+            ColorReturned(
+                person=back.person,
+                paper=made.paper,
+                passage=labs[color.name].passage,
+                name=color.name,
+                color=in_words(color.lab),
+                difference=difference(labs[color.name].lab, color.lab),
+            )
+            for color in known
+        ]
+        names = {color.name for color in made.colors}
+        colors += own
+        people.append(
+            PersonReturned(
+                person=back.person,
+                paper=made.paper,
+                colors=len(own),
+                mean=float(np.mean([c.difference.delta_e for c in own] or [0.0])),
+                value=float(np.mean([c.difference.value for c in own] or [0.0])),
+                missing=tuple(name for name in labs if name not in names),
+                unknown=tuple(c.name for c in made.colors if c.name not in labs),
+            )
+        )
+    return LessonsGathered(wanted.title, tuple(people), tuple(colors))
+
+
+def gathered_csv(gathered: LessonsGathered) -> bytes:
+    """Write a class's returns as CSV, one line for each person and color."""
+    columns = ["person", "paper", "passage", "color", "L", "a", "b", "delta_e", "off"]
+    return write_csv(columns, map(_cells, gathered.colors)).encode()
+
+
+def _cells(c: ColorReturned) -> tuple[str, ...]:
+    numbers = (f"{x:.1f}" for x in (*c.color.lab, c.difference.delta_e))
+    return (c.person, c.paper, c.passage, c.name, *numbers, c.difference.words)

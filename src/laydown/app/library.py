@@ -1,0 +1,126 @@
+"""The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
+
+import tempfile
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from laydown.errors import LaydownError
+from laydown.store.files import find_location
+from laydown.store.library import Library, open_library
+from laydown.store.records import Change
+
+
+@dataclass(frozen=True, slots=True)
+class BackedUp:
+    """Where the copy is."""
+
+    path: Path
+
+
+def back_up_library(library: Library, path: Path) -> BackedUp:
+    """Copy the library as it is now to a file that isn't there yet."""
+    return BackedUp(library.backup(path))
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """The backup that was put in place, and where what was there before is kept."""
+
+    path: Path
+    before: Path
+
+
+def restore_library(library: Library, path: Path) -> Restored:
+    """Put a backup in place; the present library is kept beside it."""
+    return Restored(path, library.restore(path))
+
+
+def restore_sent(library: Library, content: bytes, name: str) -> Restored:
+    """Put a backup in place that was sent, and is no file of this computer's.
+
+    Parameters
+    ----------
+    library
+        That it takes the place of.
+    content
+        Of the backup.
+    name
+        What to call it.
+    """
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "library.db"
+        path.write_bytes(content)
+        try:
+            made = restore_library(library, path)
+        except LaydownError as error:
+            message = error.message.replace(str(path), name)
+            raise error.told_as(message) from error
+    return Restored(Path(name), made.before)
+
+
+@dataclass(frozen=True, slots=True)
+class LibraryShown:
+    """Where the library is, and how much is in it."""
+
+    location: str
+    ranges: int
+    colorants: int
+    papers: int
+    swatches: int
+    kits: int
+
+
+def show_library(library: Library) -> LibraryShown:
+    """Count what the library holds."""
+    with library.look() as work:
+        held = work.held()
+    return LibraryShown(
+        library.location, held.ranges, held.colorants, held.papers, held.swatches, held.kits
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """The changes, latest first."""
+
+    changes: tuple[Change, ...]
+
+
+def list_history(library: Library) -> History:
+    """List the changes that undo takes back, latest first."""
+    return History(library.history())
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What was taken back, and how many changes before it can still be."""
+
+    label: str
+    when: datetime
+    left: int
+
+
+def undo_change(library: Library) -> Undone:
+    """Take back the latest command that changed something, as a whole."""
+    change = library.undo()
+    return Undone(change.label, change.when, len(library.history()))
+
+
+__all__ = ["Library", "library_is_there", "name_of_place", "open_named"]
+
+
+def open_named(location: str) -> Library:
+    """Open the library at a path or URL, or the user's own for an empty text."""
+    return open_library(location or None)
+
+
+def name_of_place(location: str) -> str:
+    """Return how an open library at a path or URL calls the place it is at."""
+    return str(find_location(location or None))
+
+
+def library_is_there(location: str) -> bool:
+    """Return whether there is a library to open; of a database server this isn't asked."""
+    path = find_location(location or None).path
+    return path is None or path.exists()

@@ -1,0 +1,511 @@
+"""Which matches hold under other lights, as an answer and as a report."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
+from laydown.app.matches.answers import acceptance_words
+from laydown.app.matches.charts import colors_in_file
+from laydown.app.matches.colors import Asking, find_match, paper_of_targets
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
+from laydown.app.words import ColorInWords, in_words
+from laydown.color.arrays import FloatArray
+from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
+from laydown.color.naming import color_name
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.documents.files.csv import write_csv
+from laydown.documents.print.layout import SHOWN_COLORS
+from laydown.documents.print.reports import (
+    GridCell,
+    GridLine,
+    Report,
+    ReportGrid,
+    ReportRow,
+    Section,
+)
+from laydown.errors import UnknownNameError
+from laydown.match.judge import TOLERANCES, candidate_of
+from laydown.match.outcome import Candidate, Match, Origin, Target
+from laydown.match.pairing import pair_of, spectrum_of
+from laydown.match.question import Question
+from laydown.match.search.exact import Finder
+from laydown.match.search.found import Watch
+from laydown.match.space import Limits
+from laydown.media.kit.fit import guessed_spectra
+from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.swatch import Basis
+from laydown.plan.light.lights import (
+    Holding,
+    LightedMatch,
+    UnderLight,
+    change_words,
+    index_words,
+    instead_words,
+    listed,
+    summary_words,
+    under_lights,
+    verdict_sentence,
+    verdict_words,
+)
+from laydown.plan.light.steadiest import Steadiest, steadiest
+from laydown.store.library import Library
+
+SMOOTHEST = (
+    "Where no spectrum was measured the smoothest one is taken, and the ranges are wider for it."
+)
+GLOWS = "Brightener in paper or color glows by day and not under a lamp; that is not reckoned here."
+
+
+@dataclass(frozen=True, slots=True)
+class CheckLight:
+    """The colors to check, the lights, and how a match is looked for.
+
+    Parameters
+    ----------
+    colors
+        Colors typed one by one.
+    file, source
+        Content and name of a lesson, a picture's plan or a list of colors; None for none.
+    lights
+        Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones.
+    asking
+        How each match is looked for.
+    """
+
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    lights: tuple[str, ...] = ()
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorUnderLights:
+    """One wanted color, its match, and what becomes of that under other lights.
+
+    Parameters
+    ----------
+    target, wanted
+        The color, in numbers and in words.
+    best, check
+        The match made for daylight, and how it fares.
+    estimated
+        Why this is an estimate, a phrase each; empty where all of it rests on measured spectra.
+    instead, instead_check
+        A recipe that holds better, judged by day, and how it fares; None where none does or the
+        match holds.
+    steadiest
+        What the search for that came to; None where the match holds.
+    """
+
+    target: Target
+    wanted: ColorInWords
+    best: Candidate
+    check: LightedMatch
+    estimated: tuple[str, ...]
+    instead: Candidate | None = None
+    instead_check: LightedMatch | None = None
+    steadiest: Steadiest | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LightChecked:
+    """Which matches hold.
+
+    Parameters
+    ----------
+    title, kit, paper, tolerance
+        What was asked of.
+    day, lights
+        The light matches are made for, and those they are seen under.
+    colors
+        In the order asked for.
+    notes
+        On supplies, and on what can't be told.
+    """
+
+    title: str
+    kit: str
+    paper: str
+    tolerance: str
+    day: NamedLight
+    lights: tuple[NamedLight, ...]
+    colors: tuple[ColorUnderLights, ...]
+    notes: tuple[str, ...]
+
+    def count(self, holding: Holding) -> int:
+        """Return how many matches have this as the worst of their verdicts."""
+        return sum(color.check.holding is holding for color in self.colors)
+
+
+def check_light(
+    library: Library, request: CheckLight, *, watch: Watch | None = None
+) -> LightChecked:
+    """Match each color by day, then see the match under other lights.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to check.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        For a light, or anything else, that is not there or not clear.
+    """
+    lights = lights_named(request.lights)
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    title, targets = _targets(library, request, lambda: at_hand().swatched)
+    bench = at_hand()
+    find, matches = Tables(len(targets)).find, []
+    for done, target in enumerate(targets):
+        matches.append(find_match(target, bench, request.asking, watch=None, finder=find))
+        if watch:
+            watch(done + 1, len(targets))
+    return check_matches(
+        library, matches, bench, request.asking, lights=lights, title=title, finder=find
+    )
+
+
+def lights_named(names: Sequence[str]) -> tuple[NamedLight, ...]:
+    """Return the lights of these names, each once, daylight left out; for none the usual ones.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        For a light that is not there or not clear, and where daylight alone is named.
+    """
+    every = [find_light(name) for name in names] or [one for one in named_lights() if one.usual]
+    others = tuple(one for one in dict.fromkeys(every) if one.cie != DAY)
+    if not others:
+        raise UnknownNameError(
+            f"Matches are made for {find_light(DAY).name}: no other light was named.",
+            hint="Choose another, such as a lamp; without any, the usual ones are taken.",
+            command="--light lamp",
+        )
+    return others
+
+
+def check_matches(
+    library: Library,
+    matches: Sequence[Match],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    lights: Sequence[NamedLight],
+    title: str,
+    finder: Finder | None = None,
+) -> LightChecked:
+    """See matches that are made already under other lights.
+
+    Parameters
+    ----------
+    library
+        Knows what was measured of the paper.
+    matches, bench, asking
+        The matches, what they were made from, and how.
+    lights, title
+        Under which, and what to call them all.
+    finder
+        Who searches, where tables are kept.
+    """
+    day, paper = find_light(DAY), _paper_in_doubt(library, bench)
+    colors = tuple(
+        _checked(match, bench, asking, day=day, lights=lights, paper=paper, finder=finder)
+        for match in matches
+    )
+    return LightChecked(
+        title=title,
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        tolerance=asking.tolerance,
+        day=day,
+        lights=tuple(lights),
+        colors=colors,
+        notes=bench.notes + _notes(bench, colors),
+    )
+
+
+def _targets(
+    library: Library, request: CheckLight, fit: FitAtHand
+) -> tuple[str, tuple[Target, ...]]:
+    paper = paper_of_targets(library, request.asking)
+    typed = settle_targets(
+        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
+    )
+    if request.file is None:
+        return (request.colors[0] if len(request.colors) == 1 else "Colors"), typed
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
+    return title, typed + targets
+
+
+def _checked(
+    match: Match,
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    day: NamedLight,
+    lights: Sequence[NamedLight],
+    paper: tuple[str, ...],
+    finder: Finder | None,
+) -> ColorUnderLights:
+    target, recipe = match.target, match.best.prediction.recipe
+    tolerance = TOLERANCES[asking.tolerance]
+
+    def seen(one: Recipe) -> LightedMatch:
+        pair = pair_of(target, bench.whole, one, swatched=bench.swatched)
+        return under_lights(pair, one, day=day, lights=lights, tolerance=tolerance)
+
+    checked = ColorUnderLights(
+        target=target,
+        wanted=in_words(target.lab),
+        best=match.best,
+        check=seen(recipe),
+        estimated=(*_target_in_doubt(target), *_colorants_in_doubt(bench, recipe), *paper),
+    )
+    if checked.check.holding is Holding.HOLDS:
+        return checked
+    question = _question(target, bench, asking, finder)
+    laid = recipe.above(bench.over)
+    found = steadiest(question, laid, spectrum_of(target), [day, *lights])
+    if found.recipe is None:
+        return replace(checked, steadiest=found)
+    check = seen(bench.over.then(found.recipe))
+    cost = float(asking.ranking.difference(target.lab, check.by_day.lab))
+    instead = candidate_of(question, found.recipe, cost)
+    return replace(checked, steadiest=found, instead=instead, instead_check=check)
+
+
+def _question(
+    target: Target, bench: SuppliesAtHand, asking: Asking, finder: Finder | None
+) -> Question:
+    return Question(
+        target=target,
+        fit=bench.whole,
+        limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
+        ranking=asking.ranking,
+        tolerance=TOLERANCES[asking.tolerance],
+        over=bench.over,
+        finder=finder,
+        swatched=bench.swatched,
+    )
+
+
+def _target_in_doubt(target: Target) -> Iterator[str]:
+    if target.origin is Origin.SCREEN:
+        yield "the color wanted is a screen's"
+    elif target.reflectance is None:
+        yield "of the color wanted no spectrum is known"
+
+
+def _colorants_in_doubt(bench: SuppliesAtHand, recipe: Recipe) -> Iterator[str]:
+    guessed = guessed_spectra(bench.whole, recipe)
+    if guessed:
+        yield f"no spectrum was measured of {listed([c.name for c in guessed])}"
+
+
+def _paper_in_doubt(library: Library, bench: SuppliesAtHand) -> tuple[str, ...]:
+    paper = bench.whole.paper
+    if not paper.measured:
+        return ("the paper was not measured",)
+    with library.look() as work:
+        on_it = work.swatches(paper=paper.name)
+    bare = {stored.swatch.basis for stored in on_it if not stored.swatch.recipe.steps}
+    return ("no spectrum was measured of the paper",) if bare == {Basis.XYZ} else ()
+
+
+def _notes(bench: SuppliesAtHand, colors: Sequence[ColorUnderLights]) -> tuple[str, ...]:
+    spectra = [bench.whole.paper.reflectance] + [
+        color.target.reflectance for color in colors if color.target.reflectance is not None
+    ]
+    said = [GLOWS] if any(float(spectrum.max()) > 1.0 for spectrum in spectra) else []
+    count = sum(bool(color.estimated) for color in colors)
+    if count and len(colors) > 1:
+        said.append(f"Estimated are {count} of {len(colors)}.")
+    if count:
+        said.append(SMOOTHEST)
+    return tuple(said)
+
+
+HOW_TO_READ = (
+    (
+        "Each pair of patches is the color wanted and, to its right, the match, as an eye used to"
+        " that light sees them; under it how far apart they are there (CIEDE2000), and both values."
+    ),
+    (
+        "Holds: the light alone does nothing one would notice. Drifts: one sees it, and it can be"
+        " borne. Breaks: off by more than the tolerance there, though by day it wasn't; or, where"
+        " it was by day, noticeably further off."
+    ),
+    (
+        "The index is the special metamerism index (ISO 18314-4; CIE 15) from daylight D50 to the"
+        " light: how far the pair comes apart once what is off by day is taken out. The range holds"
+        " it 80 times in 100."
+    ),
+)
+COLUMNS = (
+    *("passage", "role", "name", "recipe", "light", "cie", "verdict", "off", "what_is_off"),
+    *("apart", "index", "index_low", "index_high", "acceptance", "wanted_L", "wanted_a"),
+    *("wanted_b", "wanted_value", "match_L", "match_a", "match_b", "match_value"),
+    *("instead", "estimated", "kit", "paper", "tolerance"),
+)
+
+
+def light_report(found: LightChecked) -> Report:
+    """Return the report of a check."""
+    moved = [color for color in found.colors if color.steadiest]
+    sections = [
+        Section("Which matches hold", grid=_grid(found)),
+        Section(
+            "Those that don't, and what to lay", tuple(r for c in moved for r in _rows(c, found))
+        ),
+        Section("The lights", tuple(_lights(found))),
+        Section(
+            "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
+        ),
+    ]
+    lead = (
+        (
+            f"From {found.kit} on {found.paper}, matched for {found.day.name} ({found.day.cie}),"
+            f" tolerance “{found.tolerance}”."
+        ),
+        _summary(found),
+    )
+    title = f"{found.title}, under other lights"
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
+
+
+def _summary(found: LightChecked) -> str:
+    checks = [color.check for color in found.colors]
+    return summary_words(checks) if len(checks) > 1 else f"It {verdict_words(checks[0])}."
+
+
+def _grid(found: LightChecked) -> ReportGrid:
+    names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
+    return ReportGrid(names, tuple(_line(color) for color in found.colors))
+
+
+def _line(color: ColorUnderLights) -> GridLine:
+    place = " ".join(word for word in (color.target.passage, color.target.role) if word)
+    recipe = format_recipe(color.check.recipe) or "the bare paper"
+    remark = f"{place}: {recipe}" if place else recipe
+    remark += " (estimated)" if color.estimated else ""
+    cells = (_cell(color.check.by_day, "by day"), *map(_cell_of, color.check.lights))
+    return GridLine(color.target.name, remark, cells)
+
+
+def _cell_of(seen: UnderLight) -> GridCell:
+    return _cell(seen, str(seen.holding))
+
+
+def _cell(seen: UnderLight, word: str) -> GridCell:
+    patches = (_fill(seen.wanted), _fill(seen.lab))
+    strong = word == Holding.BREAKS
+    values = " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
+    return GridCell(
+        (word, f"{seen.difference.delta_e:.1f} off", f"value {values}"), patches, strong
+    )
+
+
+def _fill(lab: FloatArray) -> str:
+    return screen_color(lab).hex
+
+
+def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
+    told = f"{verdict_sentence(color.check)}."
+    if color.estimated:
+        told += f" Estimated, since {'; '.join(color.estimated)}."
+    yield ReportRow(color.target.name, told)
+    for seen in color.check.lights:
+        if seen.holding is not Holding.HOLDS:
+            yield ReportRow("", _told(seen, found), (_fill(seen.wanted), _fill(seen.lab)))
+    if color.steadiest:
+        yield ReportRow("", _instead(color), box=color.instead is not None)
+
+
+def look_words(seen: UnderLight) -> str:
+    """Say how the color wanted looks under a light, to an eye used to it."""
+    return f"{color_name(seen.wanted)}, value {float(value_from_lab(seen.wanted)):.1f}"
+
+
+def off_words(seen: UnderLight, tolerance: str) -> str:
+    """Say all that is off under a light, the index, and how likely the match is accepted there."""
+    index = "" if seen.light.cie == DAY else f" index {index_words(seen)};"
+    return (
+        f"{seen.difference.words} ({seen.difference.delta_e:.1f});{index}"
+        f" {acceptance_words(seen.acceptance, tolerance)}"
+    )
+
+
+def _told(seen: UnderLight, found: LightChecked) -> str:
+    return (
+        f"Under the {seen.light.short} ({seen.light.cie}) the color wanted looks"
+        f" {look_words(seen)}; the match {change_words(seen)}. Off there:"
+        f" {off_words(seen, found.tolerance)}."
+    )
+
+
+def _instead(color: ColorUnderLights) -> str:
+    said = instead_words(color.steadiest) if color.steadiest else ""
+    if not (color.instead and color.instead_check):
+        return said
+    return (
+        f"Instead: {format_recipe(color.instead.prediction.recipe)}."
+        f" {verdict_sentence(color.instead_check)}. {said}"
+    )
+
+
+def _lights(found: LightChecked) -> Iterator[ReportRow]:
+    for one in (found.day, *found.lights):
+        yield ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
+
+
+def light_csv(found: LightChecked) -> str:
+    """Return a check as CSV (RFC 4180), one line for each color and light, daylight first."""
+    rows = (
+        _cells(color, seen, found)
+        for color in found.colors
+        for seen in (color.check.by_day, *color.check.lights)
+    )
+    return write_csv(COLUMNS, ([row[column] for column in COLUMNS] for row in rows))
+
+
+def _cells(color: ColorUnderLights, seen: UnderLight, found: LightChecked) -> dict[str, str]:
+    low, high = seen.index_range
+    instead = format_recipe(color.instead.prediction.recipe) if color.instead else ""
+    by_day = seen is color.check.by_day
+    return {
+        "passage": color.target.passage,
+        "role": color.target.role,
+        "name": color.target.name,
+        "recipe": format_recipe(color.check.recipe),
+        "light": seen.light.name,
+        "cie": seen.light.cie,
+        "verdict": "by day" if by_day else str(seen.holding),
+        "off": f"{seen.difference.delta_e:.1f}",
+        "what_is_off": seen.difference.words,
+        "apart": "" if by_day else seen.apart,
+        "index": "" if by_day else f"{seen.index:.1f}",
+        "index_low": "" if by_day else f"{low:.1f}",
+        "index_high": "" if by_day else f"{high:.1f}",
+        "acceptance": f"{seen.acceptance:.2f}",
+        **_numbers("wanted", seen.wanted),
+        **_numbers("match", seen.lab),
+        "instead": instead,
+        "estimated": "; ".join(color.estimated),
+        "kit": found.kit,
+        "paper": found.paper,
+        "tolerance": found.tolerance,
+    }
+
+
+def _numbers(which: str, lab: FloatArray) -> dict[str, str]:
+    cells = {f"{which}_{axis}": f"{number:z.1f}" for axis, number in zip("Lab", lab, strict=True)}
+    return {**cells, f"{which}_value": f"{float(value_from_lab(lab)):.1f}"}

@@ -1,0 +1,623 @@
+"""How long a picture keeps its colors on a wall, and what would help."""
+
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.light.lightfastness import KnownFading, known_lightfastness
+from laydown.app.matches.charts import colors_in_file
+from laydown.app.matches.colors import Asking, find_match, paper_of_targets
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
+from laydown.app.words import ColorInWords, in_words
+from laydown.documents.print.reports import Report, ReportRow, Section
+from laydown.errors import BadRecipeError
+from laydown.match.judge import TOLERANCES
+from laydown.match.outcome import Match, Target
+from laydown.match.search.found import Watch
+from laydown.media.kit.fit import predict
+from laydown.media.light.exposure import Exposure, Span, span_text
+from laydown.media.light.fading import Fading, shown_in
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.plan.light.life import (
+    Life,
+    dose_words,
+    hours_to_last,
+    life_plot,
+    recipe_life,
+    rounded,
+    soonest_first,
+    years,
+    years_words,
+)
+from laydown.plan.run.ranges import Plot
+from laydown.reference.thresholds import thresholds
+from laydown.store.library import Library
+
+BETTER = 2.0
+"""A colorant counts as more lasting when it bears this many times the light: half a wool's step."""
+WORTH_IT = 1.5
+"""A swap is named when it lasts so many times as long."""
+MUSEUM_LUX = 50.0
+"""Light on delicate work in museums (common practice, no source)."""
+SHORTEST = 0.25
+"""Hours a day; less isn't worth hanging a picture for."""
+ABOUT_RANGES = (
+    "These are ranges from what is known, and no promise: heat, damp, what is in the air, and how"
+    " thickly a color was laid all count. The paper's own aging isn't in them."
+)
+ON_CLASSES = (
+    "Classes stand for about the fading of their blue wool; the doses are those of CIE 157 as"
+    " museums use them, read in secondary sources. A class is taken to speak of one plain coat."
+)
+ON_ULTRAVIOLET = (
+    "This light has ultraviolet in it. Colors that are sensitive to light fade up to twice as fast"
+    " for it (read in a secondary source). For more lasting ones how much faster isn't known here,"
+    " only that they bear more than blue wool 3."
+)
+ON_UNKNOWN = (
+    "Nothing is known of some colorants here. Ask their maker for a class, or hang a plain coat of"
+    " each in a window and measure it again. Most felt-tip inks are among blue wools 1 to 3 (read"
+    " in a secondary source), so unknown is no reason to hope."
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Swap:
+    """A more lasting recipe for a part, or word that the kit holds none.
+
+    Parameters
+    ----------
+    name, passage, role
+        The part.
+    instead_of
+        Label of the colorant that goes first there now.
+    recipe
+        What to lay instead; None where nothing lasting comes near enough.
+    off
+        How far that would be from the color wanted (CIEDE2000); without a recipe, how far it is.
+    noticeable
+        Years to a just noticeable change then; None without a recipe.
+    words
+        All of it in a sentence.
+    """
+
+    name: str
+    passage: str
+    role: str
+    instead_of: str
+    recipe: Recipe | None
+    off: float
+    noticeable: Span | None
+    words: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wall:
+    """What a picture is made from, how that is searched, how it fades, and the light."""
+
+    bench: SuppliesAtHand
+    asking: Asking
+    fadings: Mapping[str, Fading | None]
+    exposure: Exposure
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Going:
+    """A part that goes early: the color wanted, how far its recipe is from that, and its life."""
+
+    target: Target
+    off: float
+    life: Life
+
+
+def find_swaps(parts: Sequence[Going], wall: Wall) -> tuple[Swap, ...]:
+    """Look for more lasting recipes.
+
+    Each part is matched anew without the colorants that are not clearly more lasting than its own
+    weakest one, and without those of which nothing is known.
+    """
+    return tuple(_swap(part, wall) for part in parts)
+
+
+def _swap(part: Going, wall: Wall) -> Swap:
+    whole, fadings = wall.bench.whole, wall.fadings
+    weakest = fadings[part.life.first]
+    least = BETTER * weakest.noticeable.middle if weakest else 0.0
+    usable = [c.label for c in whole.colorants if c.label not in wall.bench.without]
+    lasting = {
+        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
+    }
+    if not lasting:
+        return _none(part, "Nothing in the kit is known to be more lasting.")
+    poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
+    bench = replace(wall.bench, without=poor)
+    return _judged(part, find_match(part.target, bench, wall.asking, watch=None), wall)
+
+
+def _judged(part: Going, found: Match, wall: Wall) -> Swap:
+    recipe, far = found.best.prediction.recipe, found.best.difference.delta_e
+    near = max(TOLERANCES[wall.asking.tolerance], part.off + thresholds()["noticeable"])
+    then = recipe_life(wall.bench.whole, recipe, wall.fadings).noticeable
+    if far > near or then is None:
+        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
+        return _none(part, words)
+    now = part.life.noticeable or Span(0.0, 0.0)
+    if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
+        return _none(part, "What comes near enough from the rest of the kit lasts hardly longer.")
+    lasts = years(then, wall.exposure)
+    words = f"Off by {far:.1f} instead of {part.off:.1f}; just noticeable {years_words(lasts)}."
+    return replace(_none(part, words), recipe=recipe, off=far, noticeable=lasts)
+
+
+def _none(part: Going, words: str) -> Swap:
+    wanted = part.target
+    return Swap(
+        wanted.name, wanted.passage, wanted.role, part.life.first, None, part.off, None, words
+    )
+
+
+def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
+    """Say how to show a picture so that it lasts.
+
+    Parameters
+    ----------
+    soonest
+        Dose to a just noticeable change of the part that goes first; None where none is known.
+    exposure
+        The light now.
+    wanted
+        For how many years it shall look unchanged.
+
+    Examples
+    --------
+    >>> dim = Exposure(Span(50.0, 50.0), 2.0, 300.0, filtered=True)
+    >>> showing(Span(0.3, 3.0), dim, wanted=10.0)[0]
+    'In this light the part that goes first may be expected to look unchanged for 10 years.'
+    """
+    lines = []
+    if soonest and soonest.low > 0.0:
+        lines.append(_allowed(soonest.low, exposure, wanted))
+    if not exposure.filtered:
+        lines.append(
+            "Keep ultraviolet out, with a filter or by white LED lamps instead of daylight; that"
+            " helps, but the light itself does most of the harm to delicate colors."
+        )
+    lines.append("Half the light, or half the hours, is twice the time.")
+    lines.append("Hang a copy, and keep the original in the dark between shows.")
+    return tuple(lines)
+
+
+def _allowed(dose: float, exposure: Exposure, wanted: float) -> str:
+    yearly, a_year = dose / wanted, exposure.yearly.high
+    if a_year <= yearly:
+        return (
+            "In this light the part that goes first may be expected to look unchanged for"
+            f" {wanted:g} years."
+        )
+    lead = (
+        f"For the part that goes first to look unchanged for {wanted:g} years at the least, no more"
+        f" than about {rounded(1e6 * yearly):,.0f} lux-hours may fall on it in a year"
+    )
+    lux = min(MUSEUM_LUX, exposure.lux.high)
+    hours = hours_to_last(dose, lux=lux, years=wanted, days=exposure.days)
+    if hours >= SHORTEST:
+        return f"{lead}: {lux:g} lux for about {rounded(hours):g} hours a day, as an example."
+    days = max(1.0, rounded(1e6 * yearly / (lux * exposure.hours)))
+    return f"{lead}: {lux:g} lux on about {days:g} days of {exposure.hours:g} hours, as an example."
+
+
+def what_it_rests_on(
+    known: Mapping[str, KnownFading], used: AbstractSet[str], exposure: Exposure
+) -> tuple[str, ...]:
+    """Say what a forecast for these colorants rests on, and where its figures were read."""
+    found = [known[label] for label in sorted(used) if label in known]
+    lines = []
+    if any(_by_class(one) for one in found):
+        lines.append(ON_CLASSES)
+    if not exposure.filtered and any(one.fading and one.fading.filtered for one in found):
+        lines.append(ON_ULTRAVIOLET)
+    if any(one.fading and not _by_class(one) for one in found):
+        lines.append("Window tests hold for coats and paper like the ones that hung there.")
+    if len(found) < len(used) or any(one.fading is None for one in found):
+        lines.append(ON_UNKNOWN)
+    return tuple(lines)
+
+
+def _by_class(one: KnownFading) -> bool:
+    """Return whether a forecast rests on the stated class."""
+    return bool(one.fading and one.rating and one.fading.words == one.rating.fastness.words)
+
+
+NO_FORECAST = "no forecast"
+
+
+@dataclass(frozen=True, slots=True)
+class ForecastLife:
+    """What hangs on the wall, and in what light.
+
+    Parameters
+    ----------
+    exposure
+        The light on it.
+    colors
+        Wanted colors typed one by one; each is matched first.
+    laid
+        Recipes as they were laid, in their text form.
+    file, source
+        Content and name of a lesson, a picture's plan or a list of colors, each of which is matched
+        first; None for none.
+    asking
+        From what colors are matched, and on what paper all lies.
+    wanted
+        For how many years the picture shall look unchanged; the advice on showing it keeps to that.
+    swaps
+        For how many of the parts that go first a more lasting recipe is looked for.
+    """
+
+    exposure: Exposure
+    colors: tuple[str, ...] = ()
+    laid: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    asking: Asking = field(default_factory=Asking)
+    wanted: float = 10.0
+    swaps: int = 3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PicturePart:
+    """A part of the picture: what it shows, what was wanted of it, and what lies there.
+
+    Parameters
+    ----------
+    target
+        The color wanted; of a recipe as laid, its own.
+    recipe
+        What is laid.
+    off
+        How far that is from the color wanted (CIEDE2000).
+    """
+
+    target: Target
+    recipe: Recipe
+    off: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PartLife:
+    """How long one part keeps its color.
+
+    Parameters
+    ----------
+    name, passage, role, recipe, color
+        What the part is and what lies there.
+    life
+        Doses to a just noticeable and to a clear change.
+    first, because
+        The colorant that is seen to go first, and what its fading rests on; empty without forecast.
+    noticeable, clear
+        The same in years, or None.
+    noticeable_said, clear_said
+        In words.
+    """
+
+    name: str
+    passage: str
+    role: str
+    recipe: Recipe
+    color: ColorInWords
+    life: Life
+    first: str
+    because: str
+    noticeable: Span | None
+    clear: Span | None
+    noticeable_said: str
+    clear_said: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LifeForecast:
+    """The answer.
+
+    Parameters
+    ----------
+    title, kit, paper
+        What hangs there, from what, on what.
+    exposure, yearly
+        The light, and what falls in a year [million lux-hours].
+    parts
+        The one that goes first at the head; those without a forecast at the end.
+    unrated
+        Labels of colorants used of whose lightfastness nothing is known.
+    swaps
+        More lasting recipes for the parts that go first.
+    showing
+        How to show it so that it lasts: sentences.
+    notes
+        What the forecast rests on, and what it is not.
+    """
+
+    title: str
+    kit: str
+    paper: str
+    exposure: Exposure
+    yearly: Span
+    parts: tuple[PartLife, ...]
+    unrated: tuple[str, ...]
+    swaps: tuple[Swap, ...]
+    showing: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def forecast_life(
+    library: Library, request: ForecastLife, *, watch: Watch | None = None
+) -> LifeForecast:
+    """Forecast the life of a picture, or of single recipes.
+
+    Parameters
+    ----------
+    library
+        Where supplies, swatches and lightfastness are.
+    request
+        What hangs where.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+
+    Raises
+    ------
+    BadRecipeError
+        Where nothing was named, or a recipe can't be laid.
+    BadFileError, UnknownNameError, NotMeasuredError
+        For files, names and colorants that have no answer.
+    """
+    recipes = _recipes(library, request)
+    request = _with_supplies(request, recipes)
+    at_hand = cache(lambda: _bench(library, request.asking.supplies, recipes))
+    targets, title = _wanted(library, request, lambda: at_hand().swatched)
+    if not recipes and not targets:
+        raise BadRecipeError(
+            "Nothing was named that hangs on the wall.",
+            hint="Name colors, a lesson or a list, or write what was laid.",
+            command="--laid RECIPE",
+        )
+    bench = at_hand()
+    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
+    find = Tables(len(targets)).find
+    matched = []
+    for done, target in enumerate(targets):
+        found = find_match(target, bench, request.asking, watch=None, finder=find)
+        matched.append(part_of(found))
+        if watch:
+            watch(done + 1, len(targets))
+    return life_of_parts(library, (*laid, *matched), bench, request, title=title)
+
+
+def part_of(match: Match) -> PicturePart:
+    """Return the part of a picture that a match is for."""
+    best = match.best
+    return PicturePart(match.target, best.prediction.recipe, best.difference.delta_e)
+
+
+def life_of_parts(
+    library: Library,
+    parts: Sequence[PicturePart],
+    bench: SuppliesAtHand,
+    request: ForecastLife,
+    *,
+    title: str,
+) -> LifeForecast:
+    """Forecast the life of parts whose recipes are settled.
+
+    Parameters
+    ----------
+    library
+        Where lightfastness is.
+    parts
+        Of the picture.
+    bench
+        What they are made from.
+    request
+        The light, and what to look for.
+    title
+        What hangs there.
+    """
+    with library.look() as work:
+        known = known_lightfastness(work)
+    fadings = fadings_in(known, request.exposure)
+    lives = [recipe_life(bench.whole, part.recipe, fadings) for part in parts]
+    order = soonest_first(lives)
+    order += [place for place in range(len(parts)) if place not in order]
+    wall = Wall(bench, request.asking, fadings, request.exposure)
+    shown = [_told(parts[i], lives[i], wall) for i in order]
+    used = {c.label for part in parts for c in part.recipe.colorants if not c.blender}
+    unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
+    going = [
+        Going(parts[i].target, parts[i].off, lives[i])
+        for i in order[: request.swaps]
+        if _goes_early(lives[i], request)
+    ]
+    soonest = lives[order[0]].noticeable
+    return LifeForecast(
+        title=title,
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        exposure=request.exposure,
+        yearly=request.exposure.yearly,
+        parts=tuple(shown),
+        unrated=unrated,
+        swaps=find_swaps(going, wall),
+        showing=showing(soonest, request.exposure, wanted=request.wanted),
+        notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
+    )
+
+
+def _goes_early(life: Life, request: ForecastLife) -> bool:
+    """Return whether a part may change before the years wanted are over."""
+    span = life.noticeable
+    return span is not None and years(span, request.exposure).low < request.wanted
+
+
+def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> dict[str, Fading | None]:
+    """Return how colorants fade in a light, by label."""
+    return {
+        label: shown_in(one.fading, filtered=exposure.filtered) if one.fading else None
+        for label, one in known.items()
+    }
+
+
+def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
+    with library.look() as work:
+        return [parse_recipe(text, work.find_colorant) for text in request.laid]
+
+
+def _ranges(laid: Sequence[Recipe]) -> set[str]:
+    return {colorant.range for recipe in laid for colorant in recipe.colorants}
+
+
+def _with_supplies(request: ForecastLife, laid: Sequence[Recipe]) -> ForecastLife:
+    """Return the same request; where it names no supplies, with those that were laid."""
+    supplies = request.asking.supplies
+    if supplies.kit or supplies.ranges:
+        return request
+    supplies = replace(supplies, ranges=tuple(sorted(_ranges(laid))))
+    return replace(request, asking=replace(request.asking, supplies=supplies))
+
+
+def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> SuppliesAtHand:
+    """Set the supplies up, and fit what was laid from elsewhere with them."""
+    bench = set_up(library, supplies)
+    there = {c.range for c in bench.whole.colorants}
+    if there >= _ranges(laid):
+        return bench
+    whole = kit_fit_for(library, sorted(there | _ranges(laid)), bench.whole.paper.name)
+    own = {c.label for c in bench.whole.colorants}
+    others = frozenset(c.label for c in whole.colorants if c.label not in own)
+    return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
+
+
+def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> PicturePart:
+    return PicturePart(Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+
+
+def _wanted(
+    library: Library, request: ForecastLife, fit: FitAtHand
+) -> tuple[tuple[Target, ...], str]:
+    """Return the colors wanted, and what to call all of it."""
+    paper = paper_of_targets(library, request.asking)
+    typed = settle_targets(
+        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
+    )
+    if request.file is None:
+        return typed, "Life on a wall"
+    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
+    return typed + targets, title
+
+
+def _told(part: PicturePart, life: Life, wall: Wall) -> PartLife:
+    noticeable = years(life.noticeable, wall.exposure) if life.noticeable else None
+    clear = years(life.clear, wall.exposure) if life.clear else None
+    fading = wall.fadings.get(life.first)
+    without = f"{NO_FORECAST}: {life.why_not}"
+    return PartLife(
+        name=part.target.name,
+        passage=part.target.passage,
+        role=part.target.role,
+        recipe=part.recipe,
+        color=in_words(predict(wall.bench.whole, part.recipe).lab),
+        life=life,
+        first=life.first,
+        because=fading.words if fading else "",
+        noticeable=noticeable,
+        clear=clear,
+        noticeable_said=years_words(noticeable) if noticeable else without,
+        clear_said=years_words(clear) if clear else without,
+    )
+
+
+BESIDE = (
+    "“Just noticeable” is what one sees with a fresh piece held beside it; “clear” is twice that."
+)
+FEWEST_LINES, MOST_LINES = 2, 40
+"""A plot of fewer ranges says nothing, and one of more is no page."""
+FOOT = "A forecast is a range, never a promised lifetime."
+
+
+def light_words(exposure: Exposure) -> str:
+    """Say the light on a wall in a sentence.
+
+    Examples
+    --------
+    >>> from laydown.media.light.exposure import Span
+    >>> light_words(Exposure(Span(150.0, 150.0), filtered=True))
+    '150 lux for 8 hours on 365 days a year, ultraviolet kept out'
+    """
+    kept = "kept out" if exposure.filtered else "in it"
+    return (
+        f"{span_text(exposure.lux)} lux for {exposure.hours:g} hours on {exposure.days:g} days a"
+        f" year, ultraviolet {kept}"
+    )
+
+
+def part_name(part: PartLife | Swap) -> str:
+    """Return what to call a part: its place in the picture, then its color."""
+    place = " ".join(word for word in (part.passage, part.role) if word)
+    return f"{place}: {part.name}" if place else part.name
+
+
+def life_report(found: LifeForecast) -> Report:
+    """Return the report of a forecast."""
+    known = [part for part in found.parts if part.noticeable]
+    unknown = [part for part in found.parts if not part.noticeable]
+    lead = (
+        (
+            f"Colors from {found.kit} on {found.paper}, in {light_words(found.exposure)}:"
+            f" {dose_words(found.yearly)} a year."
+        ),
+        BESIDE,
+    )
+    rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
+    sections = [Section("What goes first", rows, _plots(known))]
+    if unknown:
+        sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
+    if found.swaps:
+        sections.append(Section("What to lay instead", tuple(map(_swap_row, found.swaps))))
+    sections.append(Section("How to show it", tuple(ReportRow("", line) for line in found.showing)))
+    sections.append(
+        Section("What this rests on", tuple(ReportRow("", line) for line in found.notes))
+    )
+    title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
+    return Report(title, lead, tuple(s for s in sections if s.rows), FOOT)
+
+
+def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
+    """Return the ranges of the parts that go first as a plot, as many as a page holds."""
+    shown = [(part.noticeable, part.color.screen) for part in parts[:MOST_LINES] if part.noticeable]
+    if len(shown) < FEWEST_LINES:
+        return ()
+    spans, fills = zip(*shown, strict=True)
+    title = "From when to when each part changes just noticeably; hollow: beyond what is known here"
+    return (life_plot(title, spans, fills),)
+
+
+def _part_row(part: PartLife, number: str = "") -> ReportRow:
+    laid = format_recipe(part.recipe) or "the bare paper"
+    if part.noticeable is None:
+        return ReportRow(part_name(part), f"{laid}: {part.life.why_not}.", (part.color.screen,))
+    first = part.first.rpartition("/")[2]
+    return ReportRow(
+        f"{number}{part_name(part)}",
+        f"{laid} (value {part.color.value:.1f}, {part.color.words}). Just noticeable"
+        f" {part.noticeable_said}; clear {part.clear_said}. {first} goes first ({part.because}).",
+        (part.color.screen,),
+    )
+
+
+def _swap_row(swap: Swap) -> ReportRow:
+    name = f"{part_name(swap)}, instead of {swap.instead_of.rpartition('/')[2]}"
+    if swap.recipe is None:
+        return ReportRow(name, swap.words)
+    return ReportRow(name, f"{format_recipe(swap.recipe)}. {swap.words}", box=True)

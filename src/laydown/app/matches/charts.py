@@ -1,0 +1,216 @@
+"""Charts: a list of colors, each with the recipe that comes nearest, as a document."""
+
+from dataclasses import dataclass, field, replace
+from functools import cache
+from pathlib import PurePath
+
+from laydown.app.encoding import to_json
+from laydown.app.fits.at_hand import set_up
+from laydown.app.invented import marked_invented
+from laydown.app.matches.colors import Asking, find_match, paper_of_targets
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import (
+    FitAtHand,
+    WantedColor,
+    kit_targets,
+    range_targets,
+    settle_targets,
+    targets_of_lesson,
+    wanted_in_file,
+)
+from laydown.documents.files.lessons import FIRST_LINE, read_lesson
+from laydown.documents.files.plans import is_plan, read_plan
+from laydown.documents.files.targets import read_targets
+from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
+from laydown.errors import BadFileError
+from laydown.match.outcome import Target
+from laydown.match.search.found import Watch
+from laydown.media.kit.fit import predict
+from laydown.media.legible import legible
+from laydown.plan.chart import Chart, in_coloring_order, with_layers
+from laydown.plan.picture.recipes import lesson_of
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class MakeChart:
+    """The colors to convert, and how.
+
+    Parameters
+    ----------
+    title
+        Of the chart; empty for the name of what is converted.
+    colors
+        Colors typed one by one.
+    file, source
+        Content and name of a list of colors; None for no list.
+    range, kit
+        A range, or a kit, each of whose colorants is a wanted color.
+    asking
+        How each is looked for.
+    notes
+        Sentences for the chart's head.
+    """
+
+    title: str = ""
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    range: str = ""
+    kit: str = ""
+    asking: Asking = field(default_factory=Asking)
+    notes: tuple[str, ...] = ()
+
+
+def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:
+    """Find a match for each color of a list, in the order people color in.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to convert.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    paper = paper_of_targets(library, request.asking)
+    targets = settle_targets(
+        library, _wanted(library, request, paper), paper=paper, fit=lambda: at_hand().swatched
+    )
+    bench = at_hand()
+    find = Tables(len(targets)).find
+    matches = [
+        find_match(
+            target, bench, request.asking, watch=_part(watch, done, len(targets)), finder=find
+        )
+        for done, target in enumerate(targets)
+    ]
+    chart = Chart(
+        title=request.title or _title(request),
+        kit=bench.label,
+        paper=bench.whole.paper,
+        matches=in_coloring_order(matches),
+        tolerance=request.asking.tolerance,
+        notes=marked_invented(request.notes, (m.best.prediction.recipe for m in matches)),
+    )
+    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
+
+
+def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[WantedColor, ...]:
+    wanted = tuple(WantedColor(text) for text in request.colors)
+    if request.file is not None:
+        rows = read_targets(request.file, source=request.source)
+        wanted += wanted_in_file(rows, source=request.source)
+    if request.range:
+        wanted += range_targets(library, request.range, paper)
+    if request.kit:
+        wanted += kit_targets(library, request.kit, paper)
+    return wanted
+
+
+def spelled_out(library: Library, request: MakeChart) -> MakeChart:
+    """Return the same request with every colorant of its range or kit as a color of its own.
+
+    So that something else can be asked of the same colors.
+    """
+    if not (request.range or request.kit):
+        return request
+    paper = paper_of_targets(library, request.asking)
+    named = _wanted(library, replace(request, colors=(), file=None), paper)
+    colors = request.colors + tuple(wanted.text for wanted in named)
+    return replace(request, colors=colors, range="", kit="")
+
+
+def _title(request: MakeChart) -> str:
+    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
+    return named if named.strip("-") else "Colors"
+
+
+def _part(watch: Watch | None, done: int, targets: int) -> Watch | None:
+    """Return a watch for the search of one target, which counts over all of them."""
+    if watch is None:
+        return None
+    return lambda part, whole: watch(done * whole + part, targets * whole)
+
+
+FORMS = ("pdf", "html", "csv", "json")
+PAGES = ("A4", "Letter")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WriteChart:
+    """A chart, the form it is wanted in, and the page of a printed one."""
+
+    chart: Chart
+    form: str = "pdf"
+    page: str = "A4"
+
+
+def form_of(name: str, *, usual: str = "html") -> str:
+    """Return the form that a file's name asks for by its ending; `usual` for none.
+
+    Examples
+    --------
+    >>> form_of("lemons.PDF"), form_of("-")
+    ('pdf', 'html')
+    """
+    ending = PurePath(name).suffix.lower().lstrip(".")
+    if not ending:
+        return usual
+    if ending not in FORMS:
+        raise BadFileError(
+            f"{name}: a chart can't be written as .{ending}.",
+            hint=f"End the name in {', '.join('.' + f for f in FORMS)}, or name the form.",
+            command="--format",
+        )
+    return ending
+
+
+def write_chart(request: WriteChart) -> bytes:
+    """Write a chart as PDF, HTML, CSV or JSON; the same chart gives the same bytes."""
+    chart = request.chart
+    if request.form == "pdf":
+        return write_chart_pdf(chart, page=request.page)
+    if request.form == "html":
+        return legible(chart_html(chart)).encode()
+    if request.form == "csv":
+        return chart_csv(chart).encode()
+    return (to_json(chart) + "\n").encode()
+
+
+LESSON = FIRST_LINE.rpartition(" ")[0].encode()
+"""What a lesson file of any version begins with."""
+
+
+def colors_in_file(
+    library: Library, file: bytes, source: str, *, paper: str, fit: FitAtHand | None = None
+) -> tuple[str, tuple[Target, ...]]:
+    """Return what to call a file of wanted colors, and the colors.
+
+    Parameters
+    ----------
+    library
+        Knows the colorants that names in a list stand for.
+    file, source
+        Content and name of a lesson, a plan or a list.
+    paper
+        The paper that named colorants are wanted as on.
+    fit
+        As in `settle_targets`.
+
+    Raises
+    ------
+    BadFileError
+        For a file that is none of these, or broken.
+    """
+    if is_plan(file):
+        lesson = lesson_of(read_plan(file, source=source))
+        return lesson.title, lesson.targets
+    if file.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(LESSON):
+        lesson = read_lesson(file, source=source)
+        return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
+    rows = wanted_in_file(read_targets(file, source=source), source=source)
+    title = PurePath(source).stem.replace("_", " ")
+    return title[:1].upper() + title[1:], settle_targets(library, rows, paper=paper, fit=fit)

@@ -1,0 +1,280 @@
+"""What people call a color, turned into a target.
+
+A target is typed in numbers, in the forms of `laydown.color.typed`; as the name of a colorant; or
+as a recipe of the library's colorants, measured where it was swatched and predicted where it
+wasn't.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from laydown.app.fits.kept import kit_fit_for
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.notation import HINT
+from laydown.color.typed import FORMS, Form, typed_color
+from laydown.documents.files.targets import TargetRow
+from laydown.errors import (
+    BadColorError,
+    BadRecipeError,
+    LaydownError,
+    NotMeasuredError,
+    UnknownNameError,
+)
+from laydown.match.outcome import Origin, Target
+from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
+from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.store.library import Library, Work
+
+LIKE_NOTATION = re.compile(r"(\d+(\.\d+)?\s*[A-Z]{1,2}|N)\s*\d.*", re.I)
+"""What was perhaps meant as one; only where no colorant has that name."""
+SAME_COLOR = 0.02
+"""CIELAB units per axis within which a lesson's color is one that a fit led to expect: a lesson's
+file is written to four digits after the point."""
+FORMS_AND_NAMES = f"Write a colorant's name, a recipe, {FORMS}."
+
+
+FitAtHand = Callable[[], AnyFit]
+"""Gives the fit of the supplies at hand, which is made only where it is asked for."""
+
+
+@dataclass(frozen=True, slots=True)
+class WantedColor:
+    """A wanted color as it was typed, and where it belongs.
+
+    Parameters
+    ----------
+    text
+        The color.
+    name
+        What to call it; empty for the text itself.
+    passage, role
+        As a lesson gives them.
+    place
+        Where it was typed, for messages; empty on the command line.
+    """
+
+    text: str
+    name: str = ""
+    passage: str = ""
+    role: str = ""
+    place: str = ""
+
+
+def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[WantedColor, ...]:
+    """Return the wanted colors of a list."""
+    return tuple(
+        WantedColor(r.color, r.name, r.passage, r.role, f"{source}, line {r.line}") for r in rows
+    )
+
+
+def settle_targets(
+    library: Library, wanted: Iterable[WantedColor], *, paper: str, fit: FitAtHand | None = None
+) -> tuple[Target, ...]:
+    """Turn what was typed into targets.
+
+    Parameters
+    ----------
+    library
+        Knows the colorants that names stand for.
+    wanted
+        In the order wanted.
+    paper
+        The paper that named colorants and recipes are wanted as on.
+    fit
+        Gives what swatches alone tell of the supplies that will answer; a recipe of theirs on their
+        paper that was never swatched is wanted as this leads to expect. None where nothing answers.
+
+    Raises
+    ------
+    BadColorError
+        For what is no color, with its place.
+    UnknownNameError, AmbiguousNameError, NotMeasuredError
+        For names that the library can't answer for.
+    """
+    found = []
+    for one in wanted:  # all are looked up before any is predicted, for which supplies are fitted
+        with _told_in_place(one):
+            found.append((one, _look_up(library, one.text.strip(), paper)))
+    return tuple(_settle(library, one, target, paper, fit) for one, target in found)
+
+
+@contextmanager
+def _told_in_place(wanted: WantedColor) -> Iterator[None]:
+    try:
+        yield
+    except LaydownError as error:
+        if not wanted.place:
+            raise
+        raise error.told_as(f"{wanted.place}: {error.message}") from error
+
+
+def _look_up(library: Library, text: str, paper: str) -> Target | Recipe:
+    """Return a target that is known already, or the recipe that is to be predicted."""
+    target = _as_typed(text)
+    if target is None and LIKE_NOTATION.fullmatch(text):
+        return _perhaps_notation(library, text, paper)
+    return target or _from_library(library, text, paper)
+
+
+def _settle(
+    library: Library, wanted: WantedColor, found: Target | Recipe, paper: str, fit: FitAtHand | None
+) -> Target:
+    if isinstance(found, Recipe):
+        with _told_in_place(wanted):
+            found = _predicted(library, wanted.text.strip(), found, paper, fit)
+    return replace(found, name=wanted.name or found.name, passage=wanted.passage, role=wanted.role)
+
+
+def _as_typed(text: str) -> Target | None:
+    """Return the target that is told by numbers alone; None for names and recipes."""
+    typed = typed_color(text)
+    if typed is None:
+        return None
+    if typed.form is not Form.SCREEN:
+        return Target(text, typed.lab, origin=Origin.TYPED)
+    scatter = typed.deviation**2 * np.eye(3)
+    return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
+
+
+def _perhaps_notation(library: Library, text: str, paper: str) -> Target | Recipe:
+    try:
+        return _from_library(library, text, paper)
+    except UnknownNameError as error:
+        raise BadColorError(
+            f"“{text}” is neither a colorant here nor a notation of hue, value and chroma.",
+            hint=HINT,
+        ) from error
+
+
+def _from_library(library: Library, text: str, paper: str) -> Target | Recipe:
+    with library.look() as work:
+        recipe = parse_recipe(text, work.find_colorant)
+        if not recipe.colorants:
+            raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
+        measured = _swatches_of(work, recipe, paper)
+    return _as_measured(text, measured) if measured else recipe
+
+
+def _predicted(
+    library: Library, name: str, recipe: Recipe, paper: str, fit: FitAtHand | None
+) -> Target:
+    """Return the color of a recipe, by the fit at hand where that knows it."""
+    if fit is not None and _knows(at_hand := fit(), recipe, paper):
+        return replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
+    return as_predicted(
+        kit_fit_for(library, [c.range for c in recipe.colorants], paper), name, recipe
+    )
+
+
+def _knows(fit: AnyFit, recipe: Recipe, paper: str) -> bool:
+    known = {colorant.label for colorant in fit.colorants}
+    return name_key(fit.paper.name) == name_key(paper) and known >= {
+        colorant.label for colorant in recipe.colorants
+    }
+
+
+def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
+    on_paper = work.swatches(paper=paper, colorant=recipe.colorants[-1])
+    return [s.swatch for s in on_paper if s.swatch.recipe.key == recipe.key]
+
+
+def _as_measured(name: str, swatches: list[Swatch]) -> Target:
+    reflectance = np.mean([s.reflectance for s in swatches], axis=0)
+    variance = float(np.mean([s.spread**2 for s in swatches])) / len(swatches)
+    known = all(s.basis is Basis.SPECTRUM for s in swatches)
+    return Target(
+        name,
+        lab_from_reflectance(reflectance),
+        covariance=variance * np.eye(3),
+        reflectance=reflectance if known else None,
+    )
+
+
+def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:
+    """Return the color that a recipe gives on the whole as a target.
+
+    Parameters
+    ----------
+    fit
+        By which it is predicted.
+    name
+        What to call it.
+    recipe
+        Of the fit's colorants.
+    """
+    spectrum = reflectance(fit, recipe)
+    return Target(
+        name,
+        lab_from_reflectance(spectrum),
+        origin=Origin.SWATCHED,
+        covariance=leeway(fit, recipe).on_the_whole().covariance(),
+        reflectance=None if guessed_spectra(fit, recipe) else spectrum,
+    )
+
+
+def targets_of_lesson(lesson: Lesson, fit: AnyFit) -> tuple[Target, ...]:
+    """Return a lesson's colors as targets, with the recipe of those that a fit led to expect.
+
+    Parameters
+    ----------
+    lesson
+        Its file tells colors, and of each that was never swatched what it was made with.
+    fit
+        What swatches alone tell of the supplies that will answer.
+    """
+    return tuple(_as_own(lesson, color, fit) for color in lesson.colors)
+
+
+def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
+    target = color.target
+    by_name = {name_key(name): c for c in fit.colorants for name in (c.name, c.label)}
+    if color.xyz is None or not color.made_with:
+        return target
+    try:
+        recipe = parse_recipe(color.made_with, lambda name: by_name[name_key(name)])
+    except (KeyError, BadRecipeError):
+        return target
+    if not _knows(fit, recipe, lesson.paper):
+        return target
+    own = as_predicted(fit, target.name, recipe)
+    if not np.allclose(own.lab, target.lab, atol=SAME_COLOR):
+        return target
+    return replace(target, covariance=own.covariance, own_recipe=recipe)
+
+
+def range_targets(library: Library, range_name: str, paper: str) -> tuple[WantedColor, ...]:
+    """Return one wanted color for each colorant of a range that was laid in one coat on a paper."""
+    with library.look() as work:
+        found = work.find_range(range_name).name
+        wanted = _laid(work, work.colorants(found), paper)
+    return _some(wanted, found, paper)
+
+
+def kit_targets(library: Library, kit: str, paper: str) -> tuple[WantedColor, ...]:
+    """Return one wanted color for each colorant of a kit that was laid in one coat on a paper."""
+    with library.look() as work:
+        wanted = _laid(work, work.kit(kit), paper)
+    return _some(wanted, f"the kit {kit}", paper)
+
+
+def _laid(work: Work, colorants: Sequence[Colorant], paper: str) -> tuple[WantedColor, ...]:
+    laid = {format_recipe(s.swatch.recipe, with_range=True) for s in work.swatches(paper=paper)}
+    colored = [c for c in colorants if c.label in laid and not c.blender]
+    return tuple(WantedColor(c.label, name=c.name) for c in colored)
+
+
+def _some(wanted: tuple[WantedColor, ...], source: str, paper: str) -> tuple[WantedColor, ...]:
+    if not wanted:
+        raise NotMeasuredError(
+            f"No colorant of {source} was swatched in one coat on {paper}.",
+            hint="Measure one coat of each, or say on which paper it was.",
+            command="--from-paper",
+        )
+    return wanted

@@ -1,0 +1,392 @@
+"""Questions to the notebook: why it came out so, what to try next, how two hands compare."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from math import exp
+
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
+from laydown.app.fits.learned import own_trials, taught_fit, teach
+from laydown.app.matches.colors import Asking, find_match, paper_of_targets
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets, wanted_in_file
+from laydown.app.notebook.shown import TrialShown, shown
+from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.swatches import READERS, form_of_content
+from laydown.app.words import ColorInWords, in_words
+from laydown.color.lab import lab_from_reflectance
+from laydown.documents.files.swatches import Usual, swatches_from_rows
+from laydown.documents.files.targets import read_targets
+from laydown.errors import NotMeasuredError
+from laydown.match.diagnosis import Diagnosis, explain
+from laydown.match.outcome import Difference, Target
+from laydown.match.search.found import Watch
+from laydown.match.words import difference
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.learning import films_by_own_hand
+from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.kit.hand import Hand, hand_between, with_borrowed
+from laydown.media.laydown import Medium
+from laydown.media.marker.learning import by_own_hand
+from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
+from laydown.media.swatch import Swatch
+from laydown.plan.notebook import NextTrial, Restated, next_trials, restate_all
+from laydown.store.library import Library, Work
+from laydown.store.records import StoredTrial, TrialEntry
+
+
+@dataclass(frozen=True, slots=True)
+class ExplainTrial:
+    """The number of the trial."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialExplained:
+    """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
+
+    trial: TrialShown
+    expected: ColorInWords
+    off: Difference
+    diagnosis: Diagnosis
+
+
+def explain_trial(library: Library, request: ExplainTrial) -> TrialExplained:
+    """Rank the likely causes of what came of a trial.
+
+    What this kit's *other* trials on the paper taught counts in what is expected.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number that no trial has.
+    NotMeasuredError
+        Where a colorant of the recipe was not swatched on the paper.
+    """
+    with library.look() as work:
+        stored = work.notebook.history(request.number)[-1]
+        papers = work.papers()
+    fit = _fit_by_others(library, stored)
+    entry = stored.entry
+    lab = lab_from_reflectance(entry.reflectance)
+    found = explain(
+        fit, entry.recipe, lab, wanted=entry.intended, papers=papers, noise=entry.spread
+    )
+    return TrialExplained(
+        shown(stored), in_words(found.expected), difference(found.expected, lab), found
+    )
+
+
+def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
+    """Return the supplies that a trial was made from."""
+    ranges = () if trial.kit else tuple(sorted({c.range for c in trial.recipe.colorants}))
+    return Supplies(kit=trial.kit, ranges=ranges, paper=trial.paper)
+
+
+def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:
+    """Return the fit of the kit as all its trials but one have moved it."""
+    whole = set_up(library, supplies_of(stored.entry), by_trials=False).whole
+    return taught_fit(library, whole, stored.entry.kit, without=stored.number).fit
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestTrials:
+    """The lesson, and what it is colored with.
+
+    Parameters
+    ----------
+    recipes
+        Recipes of the lesson, typed.
+    colors
+        Wanted colors, typed; each stands for its best recipe.
+    file, source
+        Content and name of a list of colors; None for none.
+    most
+        How many trials at most.
+    asking
+        Supplies, and how recipes for wanted colors are looked for.
+    """
+
+    recipes: tuple[str, ...] = ()
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    most: int = 6
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialsSuggested:
+    """The trials, for how many recipes they are, and on which paper; no trials: none is worth it.
+
+    Parameters
+    ----------
+    kit, paper
+        What they are made with.
+    recipes
+        Of the lesson, each once.
+    trials
+        In the order in which they help.
+    """
+
+    kit: str
+    paper: str
+    recipes: tuple[Recipe, ...]
+    trials: tuple[NextTrial, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrialsSheet:
+    """The number of a printed sheet, and its PDF."""
+
+    number: int
+    pdf: bytes
+
+
+def suggest_trials(
+    library: Library, request: SuggestTrials, *, watch: Watch | None = None
+) -> TrialsSuggested:
+    """Choose the trials that would cut what is unsure of a lesson most.
+
+    Raises
+    ------
+    UnknownNameError, BadColorError, BadFileError
+        For recipes and colors that can't be read.
+    """
+    at_hand = cache(lambda: set_up(library, request.asking.supplies))
+    typed, targets = _asked(library, request, lambda: at_hand().swatched)
+    bench = at_hand()
+    recipes = tuple(dict.fromkeys((*typed, *_matched(targets, bench, request.asking, watch))))
+    whole = set_up(library, request.asking.supplies, by_trials=False).whole
+    parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
+    trials = [
+        trial
+        for part in parts
+        for trial in next_trials(
+            _as_sure(library, part, request.asking.supplies.kit),
+            [r for r in recipes if _is_of(part, r)],
+            most=request.most,
+        )
+    ]
+    trials.sort(key=lambda trial: trial.after - trial.before)
+    return TrialsSuggested(
+        bench.label, bench.whole.paper.name, recipes, tuple(trials[: request.most])
+    )
+
+
+def _is_of(part: MediumFit, recipe: Recipe) -> bool:
+    """Return whether a recipe is of the part's medium alone; layers of several teach nothing."""
+    known = {c.label for c in part.colorants}
+    return {c.label for c in recipe.colorants} <= known
+
+
+def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
+    """Return the fit as sure as it is of this person's hand."""
+    own = own_trials(library, part, kit)
+    if own.stored:
+        return teach(part, own).fit
+    return by_own_hand(part) if isinstance(part, MarkerFit) else films_by_own_hand(part)
+
+
+def _asked(
+    library: Library, request: SuggestTrials, fit: FitAtHand
+) -> tuple[tuple[Recipe, ...], tuple[Target, ...]]:
+    """Return the recipes and the colors that were named."""
+    with library.look() as work:
+        typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
+    wanted = tuple(WantedColor(text) for text in request.colors)
+    if request.file is not None:
+        rows = read_targets(request.file, source=request.source)
+        wanted += wanted_in_file(rows, source=request.source)
+    paper = paper_of_targets(library, request.asking)
+    targets = settle_targets(library, wanted, paper=paper, fit=fit)
+    return tuple(recipe for recipe in typed if recipe.steps), targets
+
+
+def _matched(
+    targets: Sequence[Target], bench: SuppliesAtHand, asking: Asking, watch: Watch | None
+) -> Iterator[Recipe]:
+    """Give the best recipe for each color that takes more than bare paper."""
+    find = Tables(len(targets)).find
+    for done, target in enumerate(targets):
+        if watch is not None:
+            watch(done, len(targets))
+        match = find_match(target, bench, asking, watch=None, finder=find)
+        if match.best.prediction.recipe.steps:
+            yield match.best.prediction.recipe
+
+
+def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> TrialsSheet:
+    """Print a sheet to color the suggested trials on, which can be read back from a photograph."""
+    request = PrintSheet(
+        kind="list",
+        asking=Asking(Supplies(paper=suggested.paper)),
+        recipes=tuple(format_recipe(t.recipe, with_range=True) for t in suggested.trials),
+        title="What to try next",
+        page=page,
+    )
+    printed = print_sheet(library, request)
+    return TrialsSheet(printed.sheet.number, draw_sheet(library, printed.sheet))
+
+
+@dataclass(frozen=True, slots=True)
+class CompareHands:
+    """Whose swatches to compare with, and what to restate.
+
+    Parameters
+    ----------
+    file, source
+        Content and name of a file of the other person's swatches.
+    supplies
+        One's own kit or ranges, and the paper that both have used.
+    recipes
+        Recipes of theirs, typed.
+    list_file, list_source
+        A list whose colors are recipes of theirs; None for none.
+    """
+
+    file: bytes
+    source: str
+    supplies: Supplies = field(default_factory=Supplies)
+    recipes: tuple[str, ...] = ()
+    list_file: bytes | None = None
+    list_source: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HandsCompared:
+    """A hand against another.
+
+    Parameters
+    ----------
+    kit, paper
+        One's own, and the paper of both.
+    hand
+        How much one lays against them.
+    words
+        The same in a sentence.
+    by_trials
+        Whether one's own trials have moved one's fit; then the hand is in it, and in it once.
+    borrowed
+        Colorants of the recipes that only they have swatched: taken from them, by one's own hand.
+    restated
+        Their recipes as one should lay them.
+    """
+
+    kit: str
+    paper: str
+    hand: Hand
+    words: str
+    by_trials: bool
+    borrowed: tuple[Colorant, ...]
+    restated: tuple[Restated, ...]
+
+
+def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
+    """Tell how much one lays against another person, and restate their recipes.
+
+    The hand is told by *swatches* of both. One's own colors come from one's own fit, which needs
+    no correction; only colorants that they alone have swatched are corrected, and once.
+
+    Raises
+    ------
+    NotMeasuredError
+        For fewer than three shared colorants, or no swatch of theirs on the paper.
+    """
+    named = look_up(library, request.supplies)
+    with library.look() as work:
+        lain = _swatches_of(work, request, work.paper(named.paper))
+    swatched = set_up(library, request.supplies, by_trials=False)
+    taught = set_up(library, request.supplies)
+    medium = _medium(swatched.whole, lain)
+    before, own = _part(swatched, medium), _part(taught, medium)
+    theirs = _fit_of(lain, medium, before.paper)
+    hand = hand_between(before, theirs)
+    recipes = _recipes(library, request, theirs)
+    known = {c.label for c in own.colorants}
+    needed = dict.fromkeys(c for r in recipes for c in r.colorants if c.label not in known)
+    borrowed = tuple(needed)
+    return HandsCompared(
+        kit=swatched.label,
+        paper=before.paper.name,
+        hand=hand,
+        words=_words(hand),
+        by_trials=bool(own_trials(library, before, request.supplies.kit).stored),
+        borrowed=borrowed,
+        restated=restate_all(
+            recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
+        ),
+    )
+
+
+def _swatches_of(work: Work, request: CompareHands, paper: Paper) -> list[Swatch]:
+    usual = Usual("", paper.name, "")
+    form = form_of_content(request.file)
+    rows = READERS[form](request.file, source=request.source, usual=usual)
+    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    there = [s for s in swatches if name_key(s.paper) == name_key(paper.name)]
+    colored = [_on(s, paper) for s in there if s.recipe.steps]
+    if not colored:
+        raise NotMeasuredError(
+            f"{request.source} has no swatch on {paper.name}.",
+            hint="A hand can only be compared on one and the same paper.",
+        )
+    return colored
+
+
+def _media(swatch: Swatch) -> set[Medium]:
+    return {colorant.medium for colorant in swatch.recipe.colorants}
+
+
+def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
+    """Return the medium of which most colorants were swatched by both; a hand is told for one."""
+    own = {c.label: c.medium for c in mine.colorants}
+    shared = {c for swatch in theirs for c in swatch.recipe.colorants if c.label in own}
+    counts = Counter(colorant.medium for colorant in shared)
+    usual = next(m for m in Medium if any(m in _media(s) for s in theirs))
+    return max(counts, key=lambda m: counts[m], default=usual)
+
+
+def _part(bench: SuppliesAtHand, medium: Medium) -> MediumFit:
+    return bench.fit if medium is Medium.MARKER else _kit(bench).of(medium)
+
+
+def _kit(bench: SuppliesAtHand) -> KitFit:
+    return KitFit(bench.whole) if isinstance(bench.whole, MarkerFit) else bench.whole
+
+
+def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:
+    own = [swatch for swatch in swatches if _media(swatch) == {medium}]
+    return fit_markers(own, paper) if medium is Medium.MARKER else fit_films(own, paper, medium)
+
+
+def _on(swatch: Swatch, paper: Paper) -> Swatch:
+    return Swatch(
+        paper.name, swatch.recipe, swatch.reflectance, swatch.basis, swatch.spread, swatch.flags
+    )
+
+
+def _recipes(library: Library, request: CompareHands, theirs: MediumFit) -> tuple[Recipe, ...]:
+    texts = list(request.recipes)
+    if request.list_file is not None:
+        rows = read_targets(request.list_file, source=request.list_source)
+        texts += [row.color for row in rows]
+    by_name = {c.name.casefold(): c for c in theirs.colorants}
+    by_name |= {c.label.casefold(): c for c in theirs.colorants}
+    with library.look() as work:
+        return tuple(
+            parse_recipe(t, lambda name: by_name.get(name.casefold()) or work.find_colorant(name))
+            for t in texts
+        )
+
+
+def _words(hand: Hand) -> str:
+    low, high = (hand.factor * exp(s * 1.28 * hand.deviation) for s in (-1.0, 1.0))
+    told = f"{hand.factor:.2f} times what they lay ({low:.2f} to {high:.2f} in 80 of 100)"
+    if low <= 1.0 <= high:
+        return f"You lay {told}: as much as they do, as far as can be told."
+    return f"You lay {told}."

@@ -1,0 +1,555 @@
+"""Trials: noted, changed, found, shown and taken back."""
+
+import hashlib
+import io
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from PIL import Image
+
+from laydown.app.fits.at_hand import paper_named
+from laydown.app.matches.colors import near_trials
+from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.notebook.shown import TrialShown, checked_day, shown
+from laydown.app.sheets.pages import PageRead
+from laydown.app.sheets.reading import CellRead, ReadSheet, SheetPicture, read_sheet
+from laydown.app.swatches import READERS, form_of_content
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.typed import measured_color
+from laydown.documents.files.swatches import Usual, swatches_from_rows
+from laydown.errors import (
+    BadColorError,
+    BadFileError,
+    BadRecipeError,
+    NotMeasuredError,
+    UnknownNameError,
+)
+from laydown.imaging.files import broken_told, check_header, opened
+from laydown.imaging.orientation import orientation_of, turned
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import name_key, parse_recipe
+from laydown.media.swatch import Basis, Fill, Swatch
+from laydown.sheet.reading import Accuracy
+from laydown.store.library import Library, Work
+from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+
+
+@dataclass(frozen=True, slots=True)
+class EditTrial:
+    """What is to be noted instead; None leaves it as it is."""
+
+    number: int
+    recipe: str | None = None
+    color: str | None = None
+    wanted: str | None = None
+    remark: str | None = None
+    done: str | None = None
+    fill: Fill | None = None
+    kit: str | None = None
+    paper: str | None = None
+
+
+def edit_trial(library: Library, request: EditTrial) -> TrialShown:
+    """Add an entry in which some things are noted otherwise.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number, kit, paper or colorant that isn't there.
+    """
+    with library.look() as work:
+        old = work.notebook.history(request.number)[-1].entry
+        changes = _changes(work, request, old)
+    if request.wanted is not None:
+        changes["wanted"] = request.wanted
+        changes["intended"] = _lab(library, request.wanted, old)
+    with library.work(f"edit trial {request.number}") as work:
+        return shown(work.notebook.edit(request.number, replace(old, **changes)))
+
+
+def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
+    changes: dict[str, Any] = {}
+    if request.recipe is not None:
+        changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
+    if request.color is not None:
+        typed = measured_color(request.color)
+        changes["reflectance"] = typed.reflectance
+        changes["spread"] = typed.deviation if old.picture else max(old.spread, typed.deviation)
+        changes["picture"], changes["shared"] = "", 0.0
+        changes["basis"] = Basis.XYZ
+        changes["measured"] = "typed"
+    if request.paper is not None:
+        changes["paper"] = work.paper_name(request.paper)
+    if request.kit:
+        work.kit(request.kit)
+    if request.done is not None:
+        changes["done"] = checked_day(request.done)
+    for name in ("kit", "remark", "fill"):
+        if getattr(request, name) is not None:
+            changes[name] = getattr(request, name)
+    return changes
+
+
+def _lab(library: Library, wanted: str, old: TrialEntry) -> Any:
+    if not wanted:
+        return None
+    return settle_targets(library, [WantedColor(wanted)], paper=old.paper)[0].lab
+
+
+@dataclass(frozen=True, slots=True)
+class UndoTrial:
+    """The number of the trial, and whether it is to be brought in again instead."""
+
+    number: int
+    bring_back: bool = False
+
+
+def undo_trial(library: Library, request: UndoTrial) -> TrialShown:
+    """Take a trial back: it stays in the notebook, but teaches nothing.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number that no trial has.
+    """
+    label = "bring back" if request.bring_back else "take back"
+    with library.work(f"{label} trial {request.number}") as work:
+        made = work.notebook.withdraw(request.number, withdrawn=not request.bring_back)
+    return shown(made)
+
+
+@dataclass(frozen=True, slots=True)
+class ListTrials:
+    """Which trials.
+
+    Parameters
+    ----------
+    kit, paper
+        Empty for all.
+    withdrawn
+        Whether those that were taken back are wanted, too.
+    skip, most
+        How many of them to pass over first, and how many to list at most; None is all.
+    latest_first
+        Whether the highest number stands first.
+    """
+
+    kit: str = ""
+    paper: str = ""
+    withdrawn: bool = False
+    skip: int = 0
+    most: int | None = None
+    latest_first: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trials:
+    """Trials by number, and how many of them there are in all."""
+
+    trials: tuple[TrialShown, ...]
+    total: int
+
+
+def list_trials(library: Library, request: ListTrials) -> Trials:
+    """List trials of a kit or on a paper."""
+    with library.look() as work:
+        paper = work.paper_name(request.paper) if request.paper else ""
+        stored = work.notebook.latest(withdrawn=request.withdrawn)
+    found = [trial for trial in stored if _is_of(trial, request.kit, paper)]
+    if request.latest_first:
+        found.reverse()
+    end = None if request.most is None else request.skip + request.most
+    return Trials(tuple(map(shown, found[request.skip : end])), len(found))
+
+
+def _is_of(trial: StoredTrial, kit: str, paper: str) -> bool:
+    entry = trial.entry
+    return (not paper or name_key(entry.paper) == name_key(paper)) and (
+        not kit or name_key(entry.kit) == name_key(kit)
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialTold:
+    """A trial as it was last noted, and its earlier entries, oldest first."""
+
+    trial: TrialShown
+    earlier: tuple[TrialShown, ...]
+
+
+def photograph_of(library: Library, number: int) -> TrialPhotograph:
+    """Return the photograph that is kept with a trial.
+
+    Raises
+    ------
+    UnknownNameError
+        Where there is no such trial.
+    NotMeasuredError
+        Where none was kept.
+    """
+    with library.look() as work:
+        entry = work.notebook.history(number)[-1].entry
+        if not entry.photograph:
+            raise NotMeasuredError(
+                f"Trial {number} has no photograph.",
+                hint="Keep one with the next trial as you note it.",
+                command="laydown trial add --photo",
+            )
+        return work.notebook.photograph(entry.photograph)
+
+
+def show_trial(library: Library, number: int) -> TrialTold:
+    """Show the trial of that number.
+
+    Raises
+    ------
+    UnknownNameError
+        Where there is none.
+    """
+    with library.look() as work:
+        history = tuple(map(shown, work.notebook.history(number)))
+    return TrialTold(history[-1], history[:-1])
+
+
+@dataclass(frozen=True, slots=True)
+class FindTrials:
+    """What to look for; all that is given must hold.
+
+    Parameters
+    ----------
+    color, within
+        A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
+    colorant
+        That the recipe uses.
+    words
+        That stand in the remark, or in the name of paper or kit.
+    """
+
+    color: str = ""
+    within: float = 5.0
+    colorant: str = ""
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialFound:
+    """A trial, and how far it is from the color; None where no color was asked for."""
+
+    trial: TrialShown
+    distance: float | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialsFound:
+    """Trials, nearest first, or by number."""
+
+    found: tuple[TrialFound, ...]
+
+
+def find_trials(library: Library, request: FindTrials) -> TrialsFound:
+    """Find trials, nearest to a color first.
+
+    Raises
+    ------
+    BadColorError
+        When nothing to look for was given, or the color can't be read.
+    """
+    if not (request.color or request.colorant or request.words):
+        raise BadColorError(
+            "Nothing to look for was named.",
+            hint="Give a color, a colorant or words.",
+            command="COLOR, --colorant or --words",
+        )
+    with library.look() as work:
+        stored = work.notebook.latest()
+        label = work.find_colorant(request.colorant).label if request.colorant else ""
+    kept = [t for t in stored if _has(t, label, request.words)]
+    if not request.color:
+        return TrialsFound(tuple(TrialFound(shown(t), None) for t in kept))
+    return _nearest(library, request, kept)
+
+
+def _has(trial: StoredTrial, label: str, words: str) -> bool:
+    entry = trial.entry
+    text = f"{entry.remark} {entry.paper} {entry.kit} {entry.wanted}".casefold()
+    return (not label or label in {c.label for c in entry.recipe.colorants}) and all(
+        word in text for word in words.casefold().split()
+    )
+
+
+def _nearest(library: Library, request: FindTrials, kept: list[StoredTrial]) -> TrialsFound:
+    if not kept:
+        return TrialsFound(())
+    try:
+        (target,) = settle_targets(library, [WantedColor(request.color)], paper=kept[0].entry.paper)
+    except UnknownNameError as error:
+        message = f"“{request.color}” is no color here."
+        raise BadColorError(message, hint=error.hint, command=error.command) from error
+    labs = lab_from_reflectance(np.array([t.entry.reflectance for t in kept]))
+    far = ciede2000(labs, target.lab)
+    order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= request.within]
+    return TrialsFound(tuple(TrialFound(shown(kept[i]), float(far[i])) for i in order))
+
+
+SHOWN_SIDE, QUALITY = 1600, 85
+"""The longer side of what is shown [pixels], and the quality of its JPEG."""
+
+
+def check_photograph(content: bytes, source: str) -> None:
+    """Refuse what is no picture, without decoding it.
+
+    Raises
+    ------
+    BadFileError
+        For what is none.
+    """
+    with broken_told(source), opened(content, source) as image:
+        check_header(image, source, fewest=1)
+
+
+def shown_photograph(library: Library, number: int) -> bytes:
+    """Return the photograph of a trial as JPEG: upright, and no larger than is looked at.
+
+    Raises
+    ------
+    UnknownNameError, NotMeasuredError
+        Where there is no such trial, or no photograph of it.
+    BadFileError
+        For one that can't be opened.
+    """
+    kept = photograph_of(library, number)
+    with broken_told(kept.name), opened(kept.content, kept.name) as image:
+        check_header(image, kept.name, fewest=1)
+        image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
+        pixels = np.asarray(image.convert("RGB"))
+        upright = Image.fromarray(turned(pixels, orientation_of(image)))
+    upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
+    content = io.BytesIO()
+    upright.save(content, "JPEG", quality=QUALITY)
+    return content.getvalue()
+
+
+@dataclass(frozen=True, slots=True)
+class SentPhotograph:
+    """A photograph's name and its bytes."""
+
+    name: str
+    content: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class AddTrial:
+    """What was tried.
+
+    Parameters
+    ----------
+    recipe
+        What was laid, bottom first; empty where a file says it.
+    color
+        What came of it, in numbers (`laydown.color.typed`); empty where a file says it.
+    file, source
+        Content and name of a file of measured swatches, each of which is a trial; None for none.
+    pictures
+        Of sheets that were colored in, each sound cell of which is a trial.
+    kit, paper
+        What it was made from and on; an empty paper is the only one of the library.
+    wanted
+        The color that was wanted, in any form that `match` knows; empty for none.
+    remark, done, fill
+        In one's own words; the day; how full the markers were.
+    noise
+        Of the measurement [CIELAB units per axis].
+    photograph
+        Kept with it.
+    """
+
+    recipe: str = ""
+    color: str = ""
+    file: bytes | None = None
+    source: str = ""
+    pictures: tuple[SheetPicture, ...] = ()
+    kit: str = ""
+    paper: str = ""
+    wanted: str = ""
+    remark: str = ""
+    done: str = ""
+    fill: Fill = Fill.USUAL
+    noise: float = 0.0
+    photograph: SentPhotograph | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tried:
+    """A swatch that becomes a trial, and what it has alike with others of its picture."""
+
+    swatch: Swatch
+    picture: str = ""
+    shared: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TrialsAdded:
+    """The trials that were noted, and earlier ones that were about as near to what was wanted."""
+
+    trials: tuple[TrialShown, ...]
+    tried_before: tuple[TrialShown, ...]
+
+
+def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
+    """Note a trial, or every swatch of a file as one: all of them or none.
+
+    Raises
+    ------
+    BadRecipeError, BadColorError, BadFileError
+        For what can't be read.
+    UnknownNameError
+        For a kit, a paper or a colorant that isn't in the library.
+    """
+    done = checked_day(request.done)
+    if request.photograph:
+        check_photograph(request.photograph.content, request.photograph.name)
+    with library.look() as work:
+        kit = _kit_named(work, request.kit)
+        tried = () if request.pictures else _tried(work, request)
+    tried = tried or _on_sheets(library, request)
+    intended = _intended(library, request.wanted, tried[0].swatch.paper)
+    with library.work(_label(request, len(tried))) as work:
+        before = work.notebook.latest()
+        picture = request.photograph
+        kept = work.notebook.keep_photograph(picture.name, picture.content) if picture else ""
+        made = [
+            work.notebook.add(_entry(one, request, kit, intended, done=done, photograph=kept))
+            for one in tried
+        ]
+    near = () if intended is None else near_trials(before, intended, paper=made[0].entry.paper)
+    return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
+
+
+def _label(request: AddTrial, count: int) -> str:
+    return "note a trial" if count == 1 else f"note {count} trials"
+
+
+def _kit_named(work: Work, name: str) -> str:
+    if not name:
+        return ""
+    work.kit(name)
+    return name
+
+
+def _tried(work: Work, request: AddTrial) -> tuple[_Tried, ...]:
+    if request.file is None:
+        return (_typed(work, request),)
+    if request.recipe or request.color:
+        raise BadRecipeError(
+            "A file says recipe and color by itself.", hint="Give either a file or a recipe."
+        )
+    form = form_of_content(request.file)
+    usual = Usual("", request.paper, "")
+    rows = READERS[form](request.file, source=request.source, usual=usual)
+    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    tried = tuple(_Tried(s) for s in swatches if s.recipe.steps)
+    if not tried:
+        raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
+    return tried
+
+
+def _on_sheets(library: Library, request: AddTrial) -> tuple[_Tried, ...]:
+    """Return the sound cells of colored sheets; they become trials, not swatches."""
+    if request.recipe or request.color or request.file is not None:
+        raise BadRecipeError(
+            "A sheet says recipes and colors by itself.", hint="Give the pictures alone."
+        )
+    read = read_sheet(library, ReadSheet(request.pictures, accept_rough=True, keep=False))
+    with library.look() as work:
+        papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
+    worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
+    shown = b"".join(file.content for file in request.pictures)
+    tried = tuple(
+        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request.noise, shown)
+        for cell in read.cells
+        if cell.taken and cell.recipe.steps
+    )
+    if not tried:
+        raise BadFileError(
+            "No cell of these pictures can be taken as a trial.",
+            hint="Read the sheet by itself: of each cell it is told what was read, and why not.",
+            command="laydown sheet read",
+        )
+    return tried
+
+
+def _mean_error(page: PageRead) -> float:
+    return page.accuracy.mean
+
+
+def _as_read(cell: CellRead, paper: str, accuracy: Accuracy, noise: float, shown: bytes) -> _Tried:
+    """Return a cell with all that may be off of it: its own spread, and the picture's error."""
+    spread = float(np.hypot(max(cell.reading.spread, noise), accuracy.deviation))
+    reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
+    swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
+    digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
+    return _Tried(swatch, digest, accuracy.shared)
+
+
+def _typed(work: Work, request: AddTrial) -> _Tried:
+    owned = work.kit(request.kit) if request.kit else ()
+    recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
+    if not recipe.colorants:
+        raise BadRecipeError(
+            "No colorant was named.", hint='Write what you laid, bottom first: "Kelp*2; Dune".'
+        )
+    paper = paper_named(work, request.paper)
+    typed = measured_color(request.color)
+    noise = max(request.noise, typed.deviation)
+    return _Tried(Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise))
+
+
+def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
+    names = [c for c in owned if c.name.casefold() == text.strip().casefold()]
+    return names[0] if len(names) == 1 else work.find_colorant(text)
+
+
+def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
+    if not wanted:
+        return None
+    (target,) = settle_targets(library, [WantedColor(wanted)], paper=paper)
+    return target.lab
+
+
+def _entry(
+    tried: _Tried,
+    request: AddTrial,
+    kit: str,
+    intended: FloatArray | None,
+    *,
+    done: str,
+    photograph: str,
+) -> TrialEntry:
+    swatch = tried.swatch
+    return TrialEntry(
+        kit=kit,
+        paper=swatch.paper,
+        recipe=swatch.recipe,
+        reflectance=swatch.reflectance,
+        basis=swatch.basis,
+        spread=swatch.spread,
+        measured=_how(request),
+        wanted=request.wanted,
+        intended=intended,
+        remark=request.remark,
+        done=done,
+        fill=request.fill,
+        photograph=photograph,
+        picture=tried.picture,
+        shared=tried.shared,
+    )
+
+
+def _how(request: AddTrial) -> str:
+    if request.pictures:
+        return "sheet"
+    return "typed" if request.file is None else "file"

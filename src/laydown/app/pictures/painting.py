@@ -1,0 +1,268 @@
+"""A picture as one's kit would make it: recipes for its palette, and what is lost, side by side."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.tables import Tables
+from laydown.app.pictures.plans import PictureFile, PlanShown, plan_in_words, plan_of, write_plan
+from laydown.app.pictures.views import panels
+from laydown.app.words import ColorInWords, in_words
+from laydown.color.naming import color_name
+from laydown.color.screen import SCREEN_DEVIATION
+from laydown.imaging.picture_preview import side_by_side
+from laydown.match.judge import TOLERANCES, candidate_of
+from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.match.question import Question
+from laydown.match.search.found import Watch
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.space import Limits
+from laydown.plan.picture.picture import KitPicture, Lost, PicturePlan
+from laydown.plan.picture.recipes import lost, recipe_of_value
+from laydown.store.library import Library
+
+HALF = 0.5
+"""A value off by more than half a step is not that value any more (chosen)."""
+BY_VALUE = (
+    "Values alone were matched, in whatever hue the kit holds: of the recipes with the value "
+    "wanted, the one of fewest steps, then the one nearest in color. The picture shows grays."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PaintPlan:
+    """A plan or a picture, and the kits to make it from.
+
+    Parameters
+    ----------
+    picture
+        The plan, or a picture that is planned first.
+    asking
+        The kit, and how its recipes are looked for.
+    beside
+        Names of other kits or ranges to show side by side with it, asked in the same way.
+    values_only
+        Whether hues are free.
+    """
+
+    picture: PictureFile
+    asking: Asking = field(default_factory=Asking)
+    beside: tuple[str, ...] = ()
+    values_only: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PartPainted:
+    """A color of the palette: its number, its recipe and how that is judged."""
+
+    number: int
+    color: ColorInWords
+    candidate: Candidate
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KitPainted:
+    """The picture from one kit, in words and numbers."""
+
+    kit: str
+    paper: str
+    values_only: bool
+    parts: tuple[PartPainted, ...]
+    lost: Lost
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PaintingShown:
+    """The plan, and what each kit makes of it, without any pixels."""
+
+    plan: PlanShown
+    kits: tuple[KitPainted, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlanPainted:
+    """The answer in words, the plan as a file, and a PNG with all of it side by side."""
+
+    shown: PaintingShown
+    file: bytes
+    preview: bytes
+
+
+def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = None) -> PlanPainted:
+    """Find recipes for a picture's palette from each kit, and show what they make of it.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to make, of what.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    asked = askings(library, request.asking, request.beside)
+    plan = plan_of(library, request.picture)
+    kits = tuple(
+        kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
+        for asking in asked
+    )
+    whole = replace(plan, kits=kits)
+    return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
+
+
+def painting_shown(plan: PicturePlan) -> PaintingShown:
+    """Put a plan, and what each of its kits makes of it, into words and numbers."""
+    return PaintingShown(plan_in_words(plan), tuple(_in_words(kit) for kit in plan.kits))
+
+
+def askings(library: Library, asking: Asking, beside: Sequence[str]) -> tuple[Asking, ...]:
+    """Return the question for a kit and for each other beside it; a name of no kit is a range.
+
+    All that they name is looked up.
+    """
+    asked, own = [asking], asking.supplies
+    with library.look() as work:
+        kits = {kit.name.casefold() for kit in work.kits()}
+        for name in beside:
+            if name.casefold() in kits:
+                supplies = replace(own, kit=name, ranges=())
+            else:
+                supplies = replace(own, kit="", ranges=(work.find_range(name).name,))
+            asked.append(replace(asking, supplies=supplies))
+    for one in asked:
+        look_up(library, one.supplies)
+    return tuple(asked)
+
+
+def kit_picture(
+    library: Library,
+    plan: PicturePlan,
+    asking: Asking,
+    *,
+    values_only: bool = False,
+    watch: Watch | None = None,
+) -> KitPicture:
+    """Return the picture as one kit would make it.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    plan
+        With its palette.
+    asking
+        The kit and the paper, and how recipes are looked for.
+    values_only
+        Whether hues are free.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    bench = set_up(library, asking.supplies)
+    return made_from(bench, plan, asking, values_only=values_only, watch=watch)
+
+
+def made_from(
+    bench: SuppliesAtHand,
+    plan: PicturePlan,
+    asking: Asking,
+    *,
+    values_only: bool = False,
+    watch: Watch | None = None,
+) -> KitPicture:
+    """Return the picture as supplies that are set up would make it; see `kit_picture`."""
+    targets = targets_of(plan)
+    find = _by_value(bench, asking) if values_only else _by_color(bench, asking, len(targets))
+    matches = []
+    for done, target in enumerate(targets, start=1):
+        matches.append(find(target))
+        if watch:
+            watch(done, len(targets))
+    far = [
+        color.number
+        for color, match in zip(plan.palette, matches, strict=True)
+        if match.best.verdict is Verdict.OUT_OF_REACH
+    ]
+    labs = np.array([match.best.prediction.lab for match in matches])
+    notes = (BY_VALUE,) if values_only else ()
+    return KitPicture(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        values_only=values_only,
+        matches=tuple(matches),
+        lost=lost(plan, labs, far),
+        notes=(*notes, *_of_all(matches)),
+    )
+
+
+def targets_of(plan: PicturePlan) -> tuple[Target, ...]:
+    """Return the palette as targets; what a camera saw is an estimate."""
+    doubt = SCREEN_DEVIATION**2 * np.eye(3)
+    return tuple(
+        Target(
+            f"{color.number} {color_name(color.lab)}",
+            color.lab,
+            origin=Origin.SCREEN,
+            covariance=doubt,
+        )
+        for color in plan.palette
+    )
+
+
+class _by_color:  # noqa: N801 - reads as a word where it is chosen
+    """Find the best recipe of each color, with tables shared by all."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking, colors: int) -> None:
+        self.bench, self.asking, self.tables = bench, asking, Tables(colors)
+
+    def __call__(self, target: Target) -> Match:
+        return find_match(target, self.bench, self.asking, watch=None, finder=self.tables.find)
+
+
+class _by_value:  # noqa: N801 - reads as a word where it is chosen
+    """Find a recipe of each value among all short ones."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
+        self.bench, self.asking = bench, asking
+        self.limits = Limits(
+            steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without
+        )
+        self.held: Repertoire = repertoire(bench.whole, limits=self.limits, over=bench.over)
+
+    def __call__(self, target: Target) -> Match:
+        best, single = self._candidate(target, 2), self._candidate(target, 1)
+        return Match(target, best, single, (), len(self.held), self.bench.notes)
+
+    def _candidate(self, target: Target, steps: int) -> Candidate:
+        place, off = recipe_of_value(self.held, target.lab, steps=steps)
+        question = Question(
+            target,
+            self.bench.whole,
+            self.limits,
+            self.asking.ranking,
+            TOLERANCES[self.asking.tolerance],
+            self.bench.over,
+            swatched=self.bench.swatched,
+        )
+        judged = candidate_of(question, self.held.recipe(place), off)
+        if judged.verdict is Verdict.SAME:
+            return judged
+        verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH
+        return replace(judged, verdict=verdict)
+
+
+def _of_all(matches: Sequence[Match]) -> tuple[str, ...]:
+    """Return the notes that every match carries."""
+    shared = set.intersection(*(set(match.notes) for match in matches))
+    return tuple(note for note in matches[0].notes if note in shared)
+
+
+def _in_words(kit: KitPicture) -> KitPainted:
+    parts = tuple(
+        PartPainted(number, in_words(match.best.prediction.lab), match.best)
+        for number, match in enumerate(kit.matches, start=1)
+    )
+    return KitPainted(kit.kit, kit.paper, kit.values_only, parts, kit.lost, kit.notes)

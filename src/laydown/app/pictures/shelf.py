@@ -1,0 +1,159 @@
+"""The plans of pictures that the bench keeps: looked at, changed by hand, and changed back.
+
+A plan lies in the library as its file, beside the file that it began as and a line for each change.
+So a reload or a second window loses nothing, the last change can always be taken back, and what was
+changed can be handed on as the text that ``laydown picture edit`` reads.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from laydown.app.pictures.plans import (
+    EditPlan,
+    PlanShown,
+    edit_plan,
+    plan_in_words,
+    read_plan,
+    write_plan,
+)
+from laydown.documents.files.plans import change_in_words
+from laydown.errors import BadEditError
+from laydown.plan.picture.edits import Edit, edited
+from laydown.plan.picture.picture import PicturePlan
+from laydown.store.library import Library
+from laydown.store.plans import KeptPlan
+
+__all__ = ["KeptPlan"]
+
+AT_HAND = 4
+"""How many plans stay open: each takes some 20 MB, and opening one takes longer than a page may."""
+KEPT = "the plan that is kept"
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePlan:
+    """A change to a plan that is kept.
+
+    Parameters
+    ----------
+    number
+        Of the plan.
+    revision
+        Of the plan as it was looked at.
+    edit
+        What to change; None to take back what was changed last.
+    """
+
+    number: int
+    revision: int
+    edit: Edit | None
+
+
+@lru_cache(AT_HAND)
+def opened(file: bytes) -> PicturePlan:
+    """Open a plan's file; those looked at last stay open."""
+    return read_plan(file, source=KEPT)
+
+
+@lru_cache(AT_HAND)
+def told(file: bytes) -> PlanShown:
+    """Put a plan's file into words, as `show_plan` does; those looked at last stay at hand."""
+    return plan_in_words(opened(file))
+
+
+def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
+    """Keep a plan.
+
+    Parameters
+    ----------
+    library
+        Where it is kept.
+    file, source
+        Its content, and its name for messages.
+
+    Raises
+    ------
+    BadFileError
+        For what is no plan.
+    TooLargeError
+        Where there is no room for it.
+    """
+    plan = read_plan(file, source=source)
+    with library.work("keep a plan") as work:
+        return work.plans.keep(file, title=plan.title or source)
+
+
+def kept_plans(library: Library) -> tuple[KeptPlan, ...]:
+    """Return the plans that are kept, the one changed last first."""
+    with library.look() as work:
+        return work.plans.all()
+
+
+def kept_plan(library: Library, number: int) -> KeptPlan:
+    """Return what is known of a plan that is kept."""
+    with library.look() as work:
+        return work.plans.get(number)
+
+
+def kept_file(library: Library, number: int) -> bytes:
+    """Return the file of a plan that is kept, as it is now."""
+    with library.look() as work:
+        return work.plans.file(number)
+
+
+def number_of(library: Library, file: bytes) -> int | None:
+    """Return the number of the plan that is kept as this very file; None where none is any more."""
+    with library.look() as work:
+        found = work.plans.find(file)
+    return found.number if found else None
+
+
+def change_plan(library: Library, request: ChangePlan) -> KeptPlan:
+    """Change a plan that is kept, or take back what was changed last.
+
+    Raises
+    ------
+    BadEditError
+        For a change that can't be made, or one to a plan that has changed meanwhile.
+    """
+    with library.look() as work:
+        kept = work.plans.get(request.number)
+        file = work.plans.file(request.number) if request.edit else work.plans.begun(request.number)
+    if request.edit:
+        lines = (*kept.changes, change_in_words(request.edit))
+        changed = write_plan(edited(opened(file), [request.edit]))
+    else:
+        lines = _but_last(kept)
+        changed = _with_changes(file, lines)
+    with library.work("change a plan") as work:
+        return work.plans.change(request.number, changed, lines, revision=request.revision)
+
+
+def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
+    """Return a plan's file after changes; the very same without any."""
+    if not lines:
+        return file
+    return edit_plan(EditPlan(file, KEPT, changes=text_of(lines), changes_source=KEPT)).file
+
+
+def _but_last(kept: KeptPlan) -> tuple[str, ...]:
+    if not kept.changes:
+        raise BadEditError(f"Nothing was changed in “{kept.title}” yet.")
+    return kept.changes[:-1]
+
+
+def text_of(lines: tuple[str, ...]) -> bytes:
+    r"""Write changes as the file that `read_changes` reads.
+
+    Examples
+    --------
+    >>> text_of(("merge 3 4", "split 7"))
+    b'merge 3 4\nsplit 7\n'
+    """
+    return "".join(f"{line}\n" for line in lines).encode()
+
+
+def forget_plan(library: Library, number: int) -> KeptPlan:
+    """Put a plan away for good."""
+    with library.work("put a plan away") as work:
+        return work.plans.remove(number)

@@ -1,0 +1,282 @@
+"""Put what was found of runs, ranges and kits into the form of a document."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+from laydown.app.buying import KitGroup, KitsChosen
+from laydown.app.encoding import to_json
+from laydown.app.light.checking import LightChecked, light_csv, light_report
+from laydown.app.light.life import LifeForecast, life_report
+from laydown.app.runs import PartnersFound, RunsFound
+from laydown.app.supplies.ranges import RangesCompared
+from laydown.app.words import fill
+from laydown.color.naming import color_name
+from laydown.documents.files.csv import write_csv
+from laydown.documents.print.layout import SHOWN_COLORS
+from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
+from laydown.errors import BadFileError
+from laydown.media.legible import legible
+from laydown.media.recipe import format_recipe
+from laydown.plan.kit.choice import PurchaseOutcome
+from laydown.plan.run.ranges import side_by_side, svg
+from laydown.plan.run.runs import Mending
+
+NUMBERS = ("no", "one", "two", "three")
+FORMS = ("pdf", "html", "csv", "json", "svg")
+Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WriteReport:
+    """What was found, the form it is wanted in, and the page of a printed one."""
+
+    found: Result
+    form: str = "pdf"
+    page: str = "A4"
+
+
+def report_form(name: str) -> str:
+    """Return the form that a file's name asks for by its ending.
+
+    Examples
+    --------
+    >>> report_form("runs.PDF")
+    'pdf'
+    """
+    ending = PurePath(name).suffix.lower().lstrip(".")
+    if ending not in FORMS:
+        raise BadFileError(
+            f"{name}: this can't be written as .{ending}.",
+            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
+        )
+    return ending
+
+
+def write_report(request: WriteReport) -> bytes:
+    """Write what was found as PDF, HTML, CSV or JSON; a comparison as SVG too."""
+    found = request.found
+    if request.form == "json":
+        return (to_json(found) + "\n").encode()
+    if request.form == "svg" and isinstance(found, RangesCompared):
+        sides = found.comparison.first.name, found.comparison.second.name
+        return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
+    if request.form == "svg":
+        raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
+    if request.form == "csv" and isinstance(found, LightChecked):
+        return light_csv(found).encode()
+    if request.form == "csv":
+        return _csv(report_of(found)).encode()
+    report = report_of(found)
+    if request.form == "html":
+        return legible(report_html(report)).encode()
+    return report_pdf(report, page=request.page)
+
+
+def report_of(found: Result) -> Report:
+    """Return the report of a result."""
+    makers: dict[type, Callable[..., Report]] = {
+        RunsFound: _runs,
+        PartnersFound: _partners,
+        RangesCompared: _compared,
+        KitsChosen: _kits,
+        LightChecked: light_report,
+        LifeForecast: life_report,
+    }
+    return makers[type(found)](found)
+
+
+def _csv(report: Report) -> str:
+    rows = ((s.title, row.head, row.text) for s in report.sections for row in s.rows)
+    return write_csv(["section", "what", "says"], rows)
+
+
+def _runs(found: RunsFound) -> Report:
+    runs = [
+        ReportRow(
+            f"{' – '.join(run.names)}",
+            f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
+            f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
+            f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
+            tuple(fill(shade.lab) for shade in run.shades),
+        )
+        for run in found.runs
+    ]
+    sections = [Section("Runs, from light to dark", tuple(runs))]
+    if found.gaps:
+        sections.append(Section("What would fill gaps", tuple(map(_mending, found.gaps))))
+    if found.alone:
+        names = ", ".join(shade.name for shade in found.alone)
+        rows = (ReportRow("In no run", names), *map(_mending, found.mendings))
+        sections.append(Section("Colorants without neighbors", rows))
+    return Report(
+        f"Shading runs of {found.kit}",
+        (f"On {found.paper}.", *found.notes),
+        tuple(sections),
+        SHOWN_COLORS,
+    )
+
+
+def _mending(mend: Mending) -> ReportRow:
+    said = (
+        f"value {mend.value:.1f}, {color_name(mend.lab)}; nearest recipe"
+        f" “{format_recipe(mend.recipe) or 'the bare paper'}” (off by {mend.recipe_off:.1f})"
+    )
+    if mend.purchase:
+        said += f"; to buy: {mend.purchase} (off by {mend.purchase_off:.1f})"
+    return ReportRow(mend.place, f"{said}.", (fill(mend.lab),))
+
+
+def _partners(found: PartnersFound) -> Report:
+    rows = [
+        ReportRow(
+            f"{p.role}: {p.shade.name}",
+            f"{abs(p.step):.1f} value steps {'lighter' if p.step > 0 else 'darker'}, hue"
+            f" {p.turn:+.0f}°. Laid over each other, the paler first:"
+            f" {color_name(p.blend.lab)}"
+            f"{'' if p.between else ', darker than both'}. {p.mud}".rstrip(),
+            (fill(found.colorant.lab), fill(p.blend.lab), fill(p.shade.lab)),
+        )
+        for p in found.partners
+    ]
+    lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
+    title = f"Partners for {found.colorant.name}"
+    return Report(title, (*lead, *found.notes), (Section("", tuple(rows)),), SHOWN_COLORS)
+
+
+def _compared(found: RangesCompared) -> Report:
+    made = found.comparison
+    sections = [Section("Plots", (), made.plots)]
+    for side in (made.first, made.second):
+        facts = ReportRow(
+            side.name,
+            f"{side.colorants} colorants, {side.recipes:,} recipes; chroma {side.mean_chroma:.0f}"
+            f" on the mean, {side.most_chroma:.0f} at most; value {side.darkest:.1f} to"
+            f" {side.lightest:.1f}; hull of {side.volume / 1000:.0f} thousand"
+            " cubic units of CIELAB.",
+        )
+        alone = [
+            ReportRow(
+                f"{r.band} {r.hue}", f"{r.alone} of {r.colors} cells out of the other's reach"
+            )
+            for r in side.reach
+            if r.alone
+        ]
+        sections.append(Section(f"{side.name}: what the other can't reach", (facts, *alone)))
+    pairs = [
+        ReportRow(f"{a.first} – {a.second}", f"ΔE {a.difference:.1f}") for a in made.agreements
+    ]
+    shown = (*pairs[:8], *pairs[-8:]) if len(pairs) > 16 else tuple(pairs)
+    sections.append(Section("Pairs that agree best, and worst", shown))
+    lead = (f"On {found.paper}, recipes of two steps of two coats counted.", *made.words)
+    title = f"{made.first.name} and {made.second.name} compared"
+    return Report(title, lead, tuple(sections), SHOWN_COLORS)
+
+
+def _kits(found: KitsChosen) -> Report:
+    sections = tuple(s for group in found.groups for s in _group(found, group))
+    lead = (f"For {' and '.join(found.lessons)} on {found.paper}, tolerance “{found.tolerance}”.",)
+    return Report("Supplies", lead, sections, SHOWN_COLORS)
+
+
+def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
+    choice = group.choice
+    bought = tuple(
+        ReportRow(offer.name, money(offer.price, choice.wishes.currency), tick=True)
+        for offer in choice.chosen.bought
+    )
+    extras = tuple(
+        ReportRow(name, money(price, choice.wishes.currency), tick=True)
+        for name, price in choice.wishes.extras
+    )
+    owned = tuple(
+        ReportRow(c.label, "owned already")
+        for c in sorted(choice.wishes.owned, key=lambda c: c.label)
+    )
+    facts = tuple(ReportRow("", line) for line in kit_lines(found, group))
+    made = tuple(
+        ReportRow(
+            c.name,
+            f"{format_recipe(c.recipe) or 'the bare paper'} (off by {c.difference:.1f})"
+            f"{'' if c.within else ', beyond the tolerance'}",
+        )
+        for c in choice.chosen.colors
+    )
+    return (
+        Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
+        Section(f"{group.label}: what is then made of it", made),
+    )
+
+
+def money(price: int, currency: str) -> str:
+    """Write a price; nothing where there are no prices.
+
+    Examples
+    --------
+    >>> money(1250, "EUR"), money(0, "")
+    ('12.50 EUR', '')
+    """
+    return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
+
+
+def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
+    """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
+    choice = group.choice
+    chosen, count = choice.chosen, len(choice.chosen.colors)
+    lines = [
+        f"{len(chosen.bought)} to buy{_price(chosen, choice.wishes.currency)}: {_within(chosen)}.",
+        _proof(chosen),
+        f"With nothing bought: {_within(choice.nothing)}.",
+    ]
+    lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
+    if choice.unreachable:
+        lines.append(_not_made(found, choice.unreachable))
+    lines.append(f"Considered: {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors.")
+    return tuple(lines)
+
+
+def _not_made(found: KitsChosen, names: Sequence[str]) -> str:
+    """Say which colors no recipe makes that was counted, and that others were not counted."""
+    steps = "one step" if found.steps == 1 else f"up to {NUMBERS[found.steps]} steps"
+    coats = f"{NUMBERS[found.coats]} coat{'s' if found.coats > 1 else ''}"
+    these = "these" if len(names) > 1 else "this"
+    return (
+        f"No recipe of {steps} of {coats} makes {these}, whatever you buy: {', '.join(names)}."
+        " A longer one may: convert the lesson to see."
+    )
+
+
+def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
+    """Say what a smaller or a larger purchase comes to, and by how many it is that.
+
+    One purchase fewer may cost a color that needs two, and then the other is of no use either.
+    """
+    more = len(other.bought) - len(chosen.bought)
+    if {*other.bought} == {*chosen.bought}:
+        return f"Buying more brings nothing nearer{_sure(other)}."
+    told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
+    return f"With {told}, {len(other.bought)} to buy: {_within(other)}{_sure(other)}."
+
+
+def _price(outcome: PurchaseOutcome, currency: str) -> str:
+    told = money(outcome.price, currency)
+    return f" for {told}" if told else ""
+
+
+def _within(outcome: PurchaseOutcome) -> str:
+    count = len(outcome.colors)
+    return f"{outcome.within} of {count} colors within, ΔE {outcome.mean:.1f} on the mean"
+
+
+def _sure(outcome: PurchaseOutcome) -> str:
+    return "" if outcome.proven else ", not proven the best"
+
+
+def _proof(outcome: PurchaseOutcome) -> str:
+    if outcome.proven:
+        return "Proven: nothing better can be bought by these rules."
+    gap = 100 * (outcome.value - outcome.bound) / max(outcome.value, 1e-9)
+    return (
+        f"Not proven the best in the time given: it counts {outcome.value:g}, and by what is proven"
+        f" none counts less than {outcome.bound:g} (a gap of {gap:.0f} %)."
+    )

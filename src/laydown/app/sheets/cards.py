@@ -1,0 +1,277 @@
+"""Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
+
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+import numpy as np
+from PIL import Image
+
+from laydown.app.sheets.bare_paper import judge_bare
+from laydown.app.sheets.pages import AUTO, choose_converter, profile_of
+from laydown.app.sheets.reading import SheetPicture
+from laydown.app.supplies.colorants import find_or_name
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.reconstruction import reflectance_from_xyz
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
+from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
+from laydown.imaging.conversion import convert_cells
+from laydown.imaging.files import Photograph, open_photographs
+from laydown.imaging.proof import draw_proof
+from laydown.imaging.reading import PageCell
+from laydown.imaging.rectify import PageMap
+from laydown.media.colorant import Paper
+from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.sheet.reading import Accuracy, CellReading
+from laydown.store.library import Library, Work
+from laydown.store.supplies import usual_white
+
+BARE, UNUSED = "paper", "-"
+"""Words for a place of bare paper, and for one that holds nothing of interest."""
+LEAST_TURN = 25.0
+"""Area [pixels squared] that two neighboring edges of a grid span at least."""
+COATS_UNKNOWN = "coats unknown"
+"""Flag of a swatch from a card that doesn't say how often it was gone over; one is assumed."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReadCard:
+    """A picture of a card, its grid, and what is on it.
+
+    Parameters
+    ----------
+    file
+        The picture.
+    rows, columns
+        Of the grid.
+    names
+        For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over.
+    paper
+        What the card is made of; added where the library hasn't it.
+    range
+        For names that the library doesn't know yet; empty for none.
+    corners
+        The grid's outer corners in the picture, as x and y, clockwise from the first place; empty
+        to have them found.
+    coats_unknown
+        Whether one coat is only assumed.
+    way, accept_rough, accept, keep
+        As for sheets; places are numbered from 1, row by row.
+    medium
+        Of the range for unknown names; None for its own, or for markers where it is new.
+    """
+
+    file: SheetPicture
+    rows: int
+    columns: int
+    names: tuple[str, ...]
+    paper: str
+    range: str = ""
+    corners: tuple[tuple[float, float], ...] = ()
+    coats_unknown: bool = False
+    way: str = AUTO
+    accept_rough: bool = False
+    accept: frozenset[int] = frozenset()
+    keep: bool = True
+    medium: Medium | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlaceRead:
+    """One place of the card: what lies there, its color, and whether it became a swatch."""
+
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    reading: CellReading
+    taken: bool
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CardRead:
+    """What a card gave."""
+
+    places: tuple[PlaceRead, ...]
+    accuracy: Accuracy
+    notes: tuple[str, ...]
+    taken: int
+    proof: bytes
+
+
+def read_card(library: Library, request: ReadCard) -> CardRead:
+    """Read a card; the library is held for moments only, before and after.
+
+    Raises
+    ------
+    BadRecipeError
+        Where names and grid don't agree, or no place is bare paper.
+    BadFileError
+        Where the grid can't be found.
+    """
+    _check(request)
+    with library.look() as work:
+        recipes, paper = _recipes(work, request), _paper(work, request.paper)
+    read = _read(request, recipes, paper)
+    if request.keep:
+        with library.work(f"read a card from {request.file.source}") as work:
+            _store(work, request, read)
+    return read
+
+
+def _check(request: ReadCard) -> None:
+    places = request.rows * request.columns
+    if len(request.names) != places:
+        raise BadRecipeError(
+            f"A card of {request.rows} × {request.columns} has {places} places, "
+            f"and {len(request.names)} are named.",
+            hint=f"Write {BARE} for bare paper and {UNUSED} for a place to pass over.",
+        )
+    if BARE not in request.names:
+        raise BadRecipeError(
+            "No place of the card is bare paper, so that the light can't be taken out.",
+            hint=f"Name at least one place {BARE}; four, far apart, are better.",
+        )
+
+
+def _paper(work: Work, name: str) -> Paper:
+    """Return the paper of a name; one that isn't there yet as it would be added."""
+    try:
+        return work.paper(name)
+    except UnknownNameError:
+        return Paper(name, usual_white(), measured=False)
+
+
+def _store(work: Work, request: ReadCard, read: CardRead) -> None:
+    """Take in what was read; bare places only where they tell the paper's own color."""
+    paper = _paper(work, request.paper)
+    bare = judge_bare(paper, _bare_readings(read.places), rough=read.accuracy.conversion.rough)
+    taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
+    work.add_swatches([_swatch(request, paper.name, place) for place in taken])
+
+
+def _bare_readings(places: Iterable[PlaceRead]) -> list[CellReading]:
+    """Return the readings of bare places that can be taken over."""
+    return [place.reading for place in places if place.taken and not place.recipe.steps]
+
+
+def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
+    find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
+    return {
+        place: Recipe() if name == BARE else parse_recipe(name, find)
+        for place, name in enumerate(request.names, start=1)
+        if name != UNUSED
+    }
+
+
+def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRead:
+    photograph = next(open_photographs(request.file.content, source=request.file.source))
+    boxes = card_boxes(rows=request.rows, columns=request.columns)
+    cells = tuple(
+        PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
+    )
+    profile = profile_of(photograph)
+    reading = read_card_cells(photograph.pixels, _map(photograph, request), cells, profile.linear)
+    converter = choose_converter(
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
+        way=request.way,
+    )
+    readings = convert_cells(reading, cells, converter)
+    rough = converter.accuracy.conversion.rough
+    places = _judged(request, recipes, readings, rough=rough)
+    bare = judge_bare(paper, _bare_readings(places), rough=rough)
+    if bare.why_not:
+        places = tuple(_unless_bare(place, bare.why_not) for place in places)
+    proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
+    notes = (*photograph.notes, *reading.warnings, *([bare.note] if bare.note else []))
+    return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
+
+
+def _unless_bare(place: PlaceRead, why_not: str) -> PlaceRead:
+    """Return a place, not taken for that reason where it is a bare one that else would be."""
+    if not place.taken or place.recipe.steps:
+        return place
+    return replace(place, taken=False, why_not=why_not)
+
+
+def _map(photograph: Photograph, request: ReadCard) -> PageMap:
+    rows, columns = request.rows, request.columns
+    if request.corners:
+        _check_corners(np.array(request.corners))
+        return map_card(np.array(request.corners), rows=rows, columns=columns)
+    found = find_card(photograph.pixels, rows=rows, columns=columns)
+    if found is None:
+        raise BadFileError(
+            f"{photograph.source}: no grid of {rows} rows and {columns} columns was found.",
+            hint="Say where its outer corners are in the picture.",
+            command="--corners",
+        )
+    return found
+
+
+def _check_corners(corners: FloatArray) -> None:
+    """Refuse corners that no flat card has: they go round it one way, and none lies on another."""
+    ahead = np.roll(corners, -1, axis=0) - corners
+    turns = ahead[:, 0] * np.roll(ahead[:, 1], -1) - ahead[:, 1] * np.roll(ahead[:, 0], -1)
+    if not (np.abs(turns) > LEAST_TURN).all() or len(set(np.sign(turns))) != 1:
+        raise BadRecipeError(
+            "These four corners are not those of a grid.",
+            hint="Give the first place's outer corner, then go round the grid clockwise.",
+        )
+
+
+def _judged(
+    request: ReadCard, recipes: dict[int, Recipe], readings: Sequence[CellReading], *, rough: bool
+) -> tuple[PlaceRead, ...]:
+    places = []
+    for reading in readings:
+        why_not = ", ".join(sorted(str(flag) for flag in reading.flags))
+        if reading.number in request.accept:
+            why_not = ""
+        if not why_not and rough and not request.accept_rough:
+            why_not = "rough: by paper white alone"
+        lab = lab_from_xyz(reading.xyz)
+        recipe = recipes[reading.number]
+        places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
+    return tuple(places)
+
+
+def _swatch(request: ReadCard, paper: str, place: PlaceRead) -> Swatch:
+    flags = {str(flag) for flag in place.reading.flags}
+    if request.coats_unknown and place.recipe.steps:
+        flags.add(COATS_UNKNOWN)
+    reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
+    return Swatch(
+        paper, place.recipe, reflectance, Basis.XYZ, place.reading.spread, frozenset(flags)
+    )
+
+
+QUALITY = 85
+
+
+def card_picture(file: SheetPicture) -> bytes:
+    """Return the first picture of a file as JPEG, as large as it is, to place a grid on.
+
+    Its colors are only to be recognized, so its profile is left out.
+
+    Raises
+    ------
+    BadFileError
+        For what is no picture.
+    """
+    pixels = next(open_photographs(file.content, source=file.source)).pixels
+    if pixels.dtype != np.uint8:
+        pixels = (pixels / np.iinfo(pixels.dtype).max * 255).round().astype(np.uint8)
+    content = io.BytesIO()
+    Image.fromarray(pixels).save(content, "JPEG", quality=QUALITY)
+    return content.getvalue()

@@ -1,0 +1,482 @@
+"""Sheets of cells to color in: printed, kept, listed and shown."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import partial
+from hashlib import sha256
+
+import numpy as np
+
+from laydown.app.fits.at_hand import paper_named, set_up
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.supplies.colorants import find_or_add
+from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
+from laydown.app.words import ColorInWords, in_words
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.documents.print.sheets import write_sheet_pdf
+from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
+from laydown.media.laydown import Medium
+from laydown.media.marker.design import one_coat
+from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
+from laydown.sheet.arrange import arrange
+from laydown.sheet.identity import MOST_SHEETS
+from laydown.sheet.page import PageSize
+from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.words import recipe_words
+from laydown.store.library import Library, Work
+from laydown.store.sheets import StoredReading
+
+MOST_FIRST = 8
+"""Recipes on a first sheet: twelve cells with the bare ones."""
+MOST_NEXT = 12
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetSupplies:
+    """What a sheet can be made from.
+
+    Parameters
+    ----------
+    library
+        Where it is.
+    colorants
+        Those asked about, from pale to dark as far as that is known.
+    asking
+        How matches are looked for, for the kinds that look for them.
+    recipes
+        Those that were named.
+    colors
+        Wanted colors as a chart takes them.
+    """
+
+    library: Library
+    colorants: tuple[Colorant, ...]
+    asking: Asking
+    recipes: tuple[Recipe, ...] = ()
+    colors: MakeChart | None = None
+
+
+def known_lightness(work: Work) -> dict[Colorant, float]:
+    """Return L* of one coat of each colorant that was swatched, on whatever paper."""
+    found: dict[Colorant, list[float]] = {}
+    for stored in work.swatches():
+        recipe = stored.swatch.recipe
+        if recipe.steps and recipe == one_coat(recipe.colorants[0]):
+            L = float(lab_from_reflectance(stored.swatch.reflectance)[0])
+            found.setdefault(recipe.colorants[0], []).append(L)
+    return {colorant: float(np.mean(values)) for colorant, values in found.items()}
+
+
+def pale_to_dark(
+    colorants: Sequence[Colorant], lightness: Mapping[Colorant, float]
+) -> tuple[Colorant, ...]:
+    """Return colorants from pale to dark; those of unknown lightness keep their order, behind."""
+    known = sorted((c for c in colorants if c in lightness), key=lambda c: -lightness[c])
+    return (*known, *(c for c in colorants if c not in lightness))
+
+
+def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
+    """Return the recipes of a sheet of this kind, each once.
+
+    Raises
+    ------
+    BadRecipeError
+        Where nothing is left to ask for.
+    """
+    wanted = tuple(dict.fromkeys(KINDS[kind](supplies)))
+    if not wanted:
+        raise BadRecipeError(
+            f"There is nothing to put on a sheet of kind “{kind}”.",
+            hint="Name recipes, a kit or a range; what has been swatched needs no new cell.",
+        )
+    return wanted
+
+
+def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
+    """Likely candidates for the wanted colors; without any swatch, one coat of what was named."""
+    if supplies.recipes:
+        return supplies.recipes[:MOST_FIRST]
+    if supplies.colors is not None:
+        try:
+            return _candidates(supplies)[:MOST_FIRST]
+        except NotMeasuredError:
+            pass
+    colored = [c for c in supplies.colorants if not c.blender]
+    return [one_coat(c) for c in _spread(colored, MOST_FIRST)]
+
+
+def _candidates(supplies: SheetSupplies) -> list[Recipe]:
+    """Return the best recipe for each wanted color, then one coat of what they are made of."""
+    chart = make_chart(supplies.library, supplies.colors or MakeChart(asking=supplies.asking))
+    best = [match.best.prediction.recipe for match in chart.matches]
+    single = [match.single.prediction.recipe for match in chart.matches]
+    parts = [one_coat(c) for recipe in best for c in recipe.colorants]
+    return [recipe for recipe in dict.fromkeys([*best, *single, *parts]) if recipe.steps]
+
+
+def _kit(supplies: SheetSupplies) -> Sequence[Recipe]:
+    return minimum_design(supplies.colorants, list(range(len(supplies.colorants))))
+
+
+def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
+    """Take the swatch that helps most, then recipes never laid, then what is missing."""
+    wanted = None if supplies.colors is None else _candidates(supplies)
+    fit = set_up(supplies.library, supplies.asking.supplies).whole
+    asked = list(missing(fit)) if wanted is None else wanted
+    if not asked:
+        return []
+    helpful, _ = next_swatch(fit, asked)
+    done = swatched(fit)
+    rest = [recipe for recipe in (*asked, *missing(fit)) if recipe not in done]
+    return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
+
+
+def _pairs(supplies: SheetSupplies) -> Sequence[Recipe]:
+    return [recipe for recipe in _kit(supplies) if len(recipe.colorants) == 2]
+
+
+def _named(supplies: SheetSupplies) -> Sequence[Recipe]:
+    return supplies.recipes or [one_coat(c) for c in supplies.colorants]
+
+
+def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
+    """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
+    colored = [c for c in supplies.colorants if not c.blender]
+    source, ranges = _known_on(supplies, colored)
+    if not ranges:
+        return [one_coat(c) for c in _spread(colored, USUAL_COUNT)]
+    fit = kit_fit_for(supplies.library, ranges, source)
+    return [one_coat(c) for c in anchors_of(fit, among=colored)]
+
+
+def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[str, list[str]]:
+    """Return the paper to carry over from, and which ranges were swatched on it.
+
+    It is the one that was named, else the one with most swatches of these colorants, a paper other
+    than the sheet's first.
+    """
+    asked, owned = supplies.asking.supplies, set(colorants)
+    if asked.swatched_on:
+        return asked.swatched_on, sorted({c.range for c in owned})
+    found: dict[str, list[str]] = {}
+    with supplies.library.look() as work:
+        for stored in work.swatches():
+            used = owned & set(stored.swatch.recipe.colorants)
+            found.setdefault(stored.swatch.paper, []).extend(c.range for c in used)
+    here = name_key(asked.paper)
+    known = [paper for paper, ranges in found.items() if ranges]
+    source = min(known, key=lambda p: (name_key(p) == here, -len(found[p]), p), default="")
+    return source, sorted(set(found.get(source, ())))
+
+
+def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
+    if not colorants:
+        return []
+    places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
+    return [colorants[int(place)] for place in places]
+
+
+KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
+    SheetKind.FIRST: _first,
+    SheetKind.KIT: _kit,
+    SheetKind.NEXT: _next,
+    SheetKind.PAIRS: _pairs,
+    SheetKind.LIST: _named,
+    SheetKind.ANCHORS: _anchors,
+}
+"""How each kind chooses, by its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class PrintSheet:
+    """What the sheet is for.
+
+    Parameters
+    ----------
+    kind
+        First, kit, next, pairs, list or anchors.
+    asking
+        The supplies: a kit or ranges, and the paper; a paper not yet in the library is added.
+    recipes
+        Recipes in their text form, for a list or a first sheet.
+    new_range
+        A range that named colorants not in the library are added to; empty for none.
+    medium
+        Of that range; None for its own, or for markers where it is new.
+    colors
+        Wanted colors typed one by one, for a first or a next sheet.
+    file, source
+        The same as a list of colors.
+    title
+        Empty for one that says what it is.
+    page
+        A4 or Letter.
+    replicates
+        Cells for each recipe.
+    framed
+        Whether it is a frame to cut out.
+    """
+
+    kind: str
+    asking: Asking = field(default_factory=Asking)
+    recipes: tuple[str, ...] = ()
+    new_range: str = ""
+    medium: Medium | None = None
+    colors: tuple[str, ...] = ()
+    file: bytes | None = None
+    source: str = ""
+    title: str = ""
+    page: str = "A4"
+    replicates: int = 1
+    framed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPrinted:
+    """A sheet, and how much there is to do on it."""
+
+    sheet: Sheet
+    pages: int
+    colored: int
+    bare: int
+
+
+def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
+    """Choose recipes, arrange them on pages, and keep the sheet.
+
+    Raises
+    ------
+    UnknownNameError
+        For a colorant, kit, range or kind that isn't there.
+    BadRecipeError
+        For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
+        tools or work.
+    """
+    kind = _kind(request.kind)
+    with library.work(f"print a {kind} sheet") as work:
+        paper = _paper(work, request.asking.supplies.paper)
+        named = tuple(_recipe(work, text, request) for text in request.recipes)
+        lightness = known_lightness(work)
+        colorants = pale_to_dark(_colorants(work, request), lightness)
+    supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request))
+    sheet = _arranged(library, request, kind, paper, recipes_for(kind, supplies))
+    with library.work(f"keep sheet {sheet.number}") as work:
+        work.sheets.add(sheet)
+    bare = sum(cell.bare for cell in sheet.cells)
+    return SheetPrinted(sheet, len(sheet.grids), len(sheet.cells) - bare, bare)
+
+
+def draw_sheet(library: Library, sheet: Sheet) -> bytes:
+    """Return a sheet as PDF; the same sheet gives the same bytes while no swatch is added."""
+    with library.look() as work:
+        lightness = known_lightness(work)
+    return write_sheet_pdf(sheet, lightness=lightness)
+
+
+def find_sheet(library: Library, number: int) -> Sheet:
+    """Return a sheet printed earlier."""
+    with library.look() as work:
+        return work.sheets.get(number)
+
+
+def _kind(text: str) -> SheetKind:
+    try:
+        return SheetKind(text.lower())
+    except ValueError:
+        raise UnknownNameError(
+            f"There is no kind of sheet called “{text}”.",
+            hint=f"Kinds are {', '.join(SheetKind)}.",
+        ) from None
+
+
+def _paper(work: Work, name: str) -> str:
+    if not name:
+        return paper_named(work, name)
+    try:
+        return work.paper_name(name)
+    except UnknownNameError:
+        return work.add_paper(checked_name(name, "paper")).name
+
+
+def _recipe(work: Work, text: str, request: PrintSheet) -> Recipe:
+    new = partial(find_or_add, work, new_range=request.new_range, medium=request.medium)
+    recipe = parse_recipe(text, new)
+    check_order(recipe)
+    return recipe
+
+
+def _colorants(work: Work, request: PrintSheet) -> tuple[Colorant, ...]:
+    supplies = request.asking.supplies
+    if supplies.kit:
+        return work.kit(supplies.kit)
+    names = supplies.ranges or tuple(r.name for r in work.ranges() if len(work.ranges()) == 1)
+    return tuple(c for name in names for c in work.colorants(name))
+
+
+def _colors(request: PrintSheet) -> MakeChart | None:
+    if not request.colors and request.file is None:
+        return None
+    return MakeChart(
+        colors=request.colors, file=request.file, source=request.source, asking=request.asking
+    )
+
+
+def _arranged(
+    library: Library, request: PrintSheet, kind: SheetKind, paper: str, recipes: Sequence[Recipe]
+) -> Sheet:
+    title = request.title or f"{kind.capitalize()} sheet on {paper}"
+    seed = sha256("\n".join([title, paper, *map(str, recipes)]).encode()).digest()
+    wanted = int.from_bytes(seed[:8], "big") % (MOST_SHEETS - 1) + 1
+    with library.look() as work:
+        number = work.sheets.free_number(wanted=wanted)
+    try:
+        return arrange(
+            recipes,
+            number=number,
+            title=title,
+            kind=kind,
+            paper=paper,
+            size=PageSize(request.page),
+            replicates=request.replicates,
+            framed=request.framed,
+        )
+    except ValueError as error:
+        raise BadRecipeError(
+            f"That doesn't fit on one sheet: {error}.", hint="Ask for fewer, or print two sheets."
+        ) from None
+
+
+@dataclass(frozen=True, slots=True)
+class SheetListed:
+    """A sheet.
+
+    Parameters
+    ----------
+    number, title, kind, paper
+        As printed.
+    pages, cells
+        How many pages, and cells to color.
+    taken
+        How many of those have been read and taken over.
+    printed
+        When, in UTC.
+    """
+
+    number: int
+    title: str
+    kind: SheetKind
+    paper: str
+    pages: int
+    cells: int
+    taken: int
+    printed: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class SheetList:
+    """All sheets, the last printed first."""
+
+    sheets: tuple[SheetListed, ...]
+
+
+def list_sheets(library: Library) -> SheetList:
+    """List all sheets."""
+    with library.look() as work:
+        kept, taken = work.sheets.all(), work.sheets.taken()
+    return SheetList(
+        tuple(
+            SheetListed(
+                sheet.number,
+                sheet.title,
+                sheet.kind,
+                sheet.paper,
+                len(sheet.grids),
+                sum(not cell.bare for cell in sheet.cells),
+                sum(not c.bare and c.number in taken.get(sheet.number, ()) for c in sheet.cells),
+                printed,
+            )
+            for sheet, printed in kept
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CellShown:
+    """A cell.
+
+    Parameters
+    ----------
+    number, page
+        As printed; pages from 1.
+    recipe, words
+        What belongs in it, also as a sentence.
+    color
+        As read last; None where it never was.
+    taken
+        Whether a reading of it became a swatch.
+    flags
+        What was doubtful about the last reading.
+    """
+
+    number: int
+    page: int
+    recipe: Recipe
+    words: str
+    color: ColorInWords | None
+    taken: bool
+    flags: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetShown:
+    """A sheet and its cells."""
+
+    number: int
+    title: str
+    kind: SheetKind
+    paper: str
+    pages: int
+    framed: bool
+    cells: tuple[CellShown, ...]
+
+
+def show_sheet(library: Library, number: int) -> SheetShown:
+    """Show the sheet of this number."""
+    with library.look() as work:
+        sheet = work.sheets.get(number)
+        readings = work.sheets.readings(number)
+    last = {stored.reading.number: stored for stored in readings}
+    taken = {stored.reading.number for stored in readings if stored.accepted}
+    return SheetShown(
+        sheet.number,
+        sheet.title,
+        sheet.kind,
+        sheet.paper,
+        len(sheet.grids),
+        sheet.framed,
+        tuple(
+            CellShown(
+                cell.number,
+                cell.page + 1,
+                cell.recipe,
+                recipe_words(cell.recipe),
+                _color(last.get(cell.number)),
+                cell.number in taken,
+                _flags(last.get(cell.number)),
+            )
+            for cell in sheet.cells
+        ),
+    )
+
+
+def _color(stored: StoredReading | None) -> ColorInWords | None:
+    return None if stored is None else in_words(lab_from_xyz(stored.reading.xyz))
+
+
+def _flags(stored: StoredReading | None) -> tuple[str, ...]:
+    return () if stored is None else tuple(sorted(str(flag) for flag in stored.reading.flags))

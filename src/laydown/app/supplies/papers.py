@@ -1,0 +1,343 @@
+"""Papers to color on: added, shown, changed, removed, and how a range is carried over to one."""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.invented import INVENTED
+from laydown.app.words import ColorInWords, reflectance_in_words
+from laydown.color.typed import Form, measured_color
+from laydown.errors import BadColorError, LibraryError
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
+from laydown.media.kit.carrying import choose_anchors as chosen
+from laydown.media.kit.fit import AnyFit
+from laydown.media.marker.marker import MarkerFit
+from laydown.media.recipe import Recipe
+from laydown.media.swatch import Basis, Swatch
+from laydown.store.library import Library, Work
+
+
+def give_color(work: Work, name: str, color: str) -> None:
+    """Put a typed color in the place of what pictures or earlier typing said of bare paper.
+
+    Parameters
+    ----------
+    work
+        The change that it is part of.
+    name
+        Of a paper in the library.
+    color
+        As ``lab:`` or ``xyz:``.
+
+    Raises
+    ------
+    BadColorError
+        For another form, numbers that are none, or a color that no surface can have.
+    LibraryError
+        Where an instrument measured its spectrum, which tells more.
+    """
+    typed = measured_color(color)
+    if typed.form is Form.SCREEN:
+        raise BadColorError(
+            "A color off a screen is no measurement of a paper.",
+            hint="Measure it, and write lab: or xyz: and three numbers.",
+        )
+    bare = work.bare_paper(name)
+    if any(stored.swatch.basis is Basis.SPECTRUM for stored in bare):
+        raise LibraryError(
+            f"A spectrum of bare {name} is in the library, which tells more than a typed color.",
+            hint="Remove its swatch first, if it is wrong.",
+            command="laydown swatches remove",
+        )
+    work.remove_swatches(stored.id for stored in bare)
+    work.add_swatches([Swatch(name, Recipe(), typed.reflectance, Basis.XYZ)])
+
+
+Counts = Mapping[str, Mapping[str, int]]
+"""How many swatches use a colorant, by its label and by paper."""
+
+
+@dataclass(frozen=True, slots=True)
+class UsualPapers:
+    """The paper with most swatches of each kit and of each range; what has none is left out.
+
+    Parameters
+    ----------
+    kits, ranges
+        Names of papers, by the names of these.
+    own
+        Of one's own papers the one with most swatches, then of invented ones; empty without any
+        paper.
+    """
+
+    kits: Mapping[str, str]
+    ranges: Mapping[str, str]
+    own: str
+
+
+def usual_papers(library: Library) -> UsualPapers:
+    """Return on which papers kits and ranges were swatched most."""
+    with library.look() as work:
+        counts, papers = work.swatches_by_label(), work.paper_names()
+        kits = {kit.name: [c.label for c in kit.colorants] for kit in work.kits()}
+    ranges: dict[str, list[str]] = {}
+    for label in counts:
+        ranges.setdefault(label.rpartition("/")[0], []).append(label)
+    everywhere = _sum(counts, counts)
+
+    def worth(paper: str) -> tuple[bool, bool, int]:
+        return everywhere[paper] > 0, paper not in INVENTED, everywhere[paper]
+
+    own = max(sorted(papers), key=worth, default="")
+    return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)
+
+
+def _most_of(counts: Counts, labels: Mapping[str, Iterable[str]]) -> dict[str, str]:
+    sums = {name: _sum(counts, of) for name, of in labels.items()}
+    return {name: max(sorted(one), key=lambda p: one[p]) for name, one in sums.items() if one}
+
+
+def _sum(counts: Counts, labels: Iterable[str]) -> Counter[str]:
+    total: Counter[str] = Counter()
+    for label in labels:
+        total.update(counts.get(label, {}))
+    return total
+
+
+@dataclass(frozen=True, slots=True)
+class AddPaper:
+    """The name of the paper, how many coats in all it bears, and its bare color if measured."""
+
+    name: str
+    coats_limit: int = USUAL_COATS_LIMIT
+    color: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PaperAdded:
+    """What was added, and whether its bare color is known."""
+
+    name: str
+    coats_limit: int
+    measured: bool
+
+
+def add_paper(library: Library, request: AddPaper) -> PaperAdded:
+    """Add a paper that has no swatches yet.
+
+    Raises
+    ------
+    DuplicateNameError
+        When there is one of this name.
+    BadColorError
+        For a color that is none.
+    """
+    with library.work(f"add the paper {request.name}") as work:
+        made = work.add_paper(request.name, coats_limit=request.coats_limit)
+        if request.color:
+            give_color(work, made.name, request.color)
+    return PaperAdded(made.name, made.coats_limit, measured=bool(request.color))
+
+
+@dataclass(frozen=True, slots=True)
+class EditPaper:
+    """What is to be changed of a paper.
+
+    Parameters
+    ----------
+    name
+        The paper's.
+    coats_limit
+        How many coats in all it bears; None to leave that.
+    color
+        Its measured bare color as ``lab:`` or ``xyz:``; empty to leave that.
+    """
+
+    name: str
+    coats_limit: int | None = None
+    color: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperEdited:
+    """The paper as it now is."""
+
+    name: str
+    coats_limit: int
+    measured: bool
+    color: ColorInWords
+
+
+def edit_paper(library: Library, request: EditPaper) -> PaperEdited:
+    """Change what is known of a paper by itself.
+
+    Raises
+    ------
+    UnknownNameError
+        Where there is no such paper.
+    BadColorError, LibraryError
+        For a color that is none, or where a spectrum tells more.
+    """
+    with library.work(f"edit the paper {request.name}") as work:
+        paper = work.paper(request.name)
+        if request.coats_limit is not None:
+            work.set_coats_limit(paper.name, request.coats_limit)
+        if request.color:
+            give_color(work, paper.name, request.color)
+        paper = work.paper(paper.name)
+    color = reflectance_in_words(paper.reflectance)
+    return PaperEdited(paper.name, paper.coats_limit, paper.measured, color)
+
+
+@dataclass(frozen=True, slots=True)
+class RemovePaper:
+    """The paper, and whether its swatches may go with it."""
+
+    name: str
+    with_swatches: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PaperRemoved:
+    """What is gone."""
+
+    name: str
+    swatches: int
+
+
+def remove_paper(library: Library, request: RemovePaper) -> PaperRemoved:
+    """Remove a paper; one that has swatches only when told that they may go too."""
+    with library.work(f"remove the paper {request.name}") as work:
+        name = work.paper_name(request.name)
+        gone = work.remove_paper(name, with_swatches=request.with_swatches)
+    return PaperRemoved(name, gone)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperListed:
+    """A paper with its color, the coats it bears, and whether its color was measured."""
+
+    name: str
+    coats_limit: int
+    measured: bool
+    color: ColorInWords
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Papers:
+    """All papers, sorted by name."""
+
+    papers: tuple[PaperListed, ...]
+
+
+def list_papers(library: Library) -> Papers:
+    """List all papers."""
+    with library.look() as work:
+        papers = work.papers()
+    return Papers(
+        tuple(
+            PaperListed(p.name, p.coats_limit, p.measured, reflectance_in_words(p.reflectance))
+            for p in papers
+        )
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class RangeOnPaper:
+    """How many swatches of a range lie on the paper, and of how many colorants."""
+
+    range: str
+    swatches: int
+    colorants: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperShown:
+    """A paper with all that is known of it.
+
+    Parameters
+    ----------
+    name, coats_limit, measured, color
+        As `list_papers` gives them.
+    bare_swatches
+        How many patches of bare paper were measured.
+    fluorescent
+        Whether it sends out more light than falls on it somewhere in the spectrum.
+    ranges
+        What has been swatched on it.
+    """
+
+    name: str
+    coats_limit: int
+    measured: bool
+    color: ColorInWords
+    bare_swatches: int
+    fluorescent: bool
+    ranges: tuple[RangeOnPaper, ...]
+
+
+def show_paper(library: Library, name: str) -> PaperShown:
+    """Show the paper of this name."""
+    with library.look() as work:
+        paper = work.paper(name)
+        bare = len(work.bare_paper(paper.name))
+        covered = work.coverage()
+    ranges = tuple(
+        RangeOnPaper(c.range, c.swatches, c.colorants) for c in covered if c.paper == paper.name
+    )
+    return PaperShown(
+        paper.name,
+        paper.coats_limit,
+        paper.measured,
+        reflectance_in_words(paper.reflectance),
+        bare,
+        bool(paper.reflectance.max() > 1),
+        ranges,
+    )
+
+
+USUAL_COUNT = 5
+"""Five anchors carry a range well enough, see docs/decisions/0027-new-paper.md."""
+
+
+@dataclass(frozen=True, slots=True)
+class ChooseAnchors:
+    """The range, the paper it is known on (empty for the only one), and how many anchors."""
+
+    range: str
+    paper: str = ""
+    count: int = USUAL_COUNT
+
+
+@dataclass(frozen=True, slots=True)
+class AnchorsChosen:
+    """The anchors, the one that tells most first."""
+
+    range: str
+    paper: str
+    anchors: tuple[Colorant, ...]
+
+
+def choose_anchors(library: Library, request: ChooseAnchors) -> AnchorsChosen:
+    """Choose the anchors of a range.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where nothing of the range was swatched on that paper.
+    """
+    with library.look() as work:
+        name = work.find_range(request.range).name
+        paper = paper_named(work, request.paper)
+    fit = kit_fit_for(library, [name], paper)
+    return AnchorsChosen(name, paper, anchors_of(fit, request.count))
+
+
+def anchors_of(
+    fit: AnyFit, count: int = USUAL_COUNT, *, among: Sequence[Colorant] = ()
+) -> tuple[Colorant, ...]:
+    """Return so many anchors of each medium, taken from those owned; from all where none are."""
+    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
+    return tuple(colorant for one in fits for colorant in chosen(one, count, among=among))

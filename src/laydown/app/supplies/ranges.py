@@ -1,0 +1,276 @@
+"""Ranges: what there is, what is known of one on a paper, and how two of them compare."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.app.fits.at_hand import Supplies, paper_named, ranges_named, set_up
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.words import ColorInWords, reflectance_in_words
+from laydown.match.judge import TOLERANCES
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.film.model import TREATMENTS, film_priors
+from laydown.media.kit.design import missing, next_swatch
+from laydown.media.kit.fit import AnyFit, MediumFit
+from laydown.media.laydown import Medium
+from laydown.media.marker.design import coats_of
+from laydown.media.marker.marker import MarkerFit
+from laydown.media.marker.priors import EFFECTS
+from laydown.media.recipe import Recipe
+from laydown.plan.run.ranges import Comparison, compare, svg
+from laydown.plan.run.runs import Shade, one_coats
+from laydown.store.library import Library
+
+
+@dataclass(frozen=True, slots=True)
+class OnPaper:
+    """How many swatches of a range lie on a paper, and how many of its colorants they use."""
+
+    paper: str
+    swatches: int
+    colorants: int
+
+
+@dataclass(frozen=True, slots=True)
+class RangeListed:
+    """A range, its medium, how many colorants it has, and how much of it was swatched where."""
+
+    name: str
+    medium: Medium
+    colorants: int
+    swatches: int
+    papers: tuple[str, ...]
+    on: tuple[OnPaper, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Ranges:
+    """All ranges, sorted by name."""
+
+    ranges: tuple[RangeListed, ...]
+
+
+def list_ranges(library: Library) -> Ranges:
+    """List all ranges."""
+    with library.look() as work:
+        known, covered = work.ranges(), work.coverage()
+    on = {r.name: tuple(c for c in covered if c.range == r.name) for r in known}
+    return Ranges(
+        tuple(
+            RangeListed(
+                r.name,
+                r.medium,
+                r.colorants,
+                sum(c.swatches for c in on[r.name]),
+                tuple(c.paper for c in on[r.name]),
+                tuple(OnPaper(c.paper, c.swatches, c.colorants) for c in on[r.name]),
+            )
+            for r in known
+        )
+    )
+
+
+def papers_of_range(library: Library, name: str) -> tuple[str, ...]:
+    """Return the papers that a range was swatched on, sorted by name."""
+    with library.look() as work:
+        return tuple(covered.paper for covered in work.coverage(name))
+
+
+@dataclass(frozen=True, slots=True)
+class ShowRange:
+    """The range, the paper (empty for the only one), and whether to leave out what takes a while.
+
+    That is the swatch that would help most: of a large range it takes seconds to find.
+    """
+
+    range: str
+    paper: str = ""
+    quick: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorantShown:
+    """A colorant as one even coat of it looks, and the most coats of it that were swatched."""
+
+    colorant: Colorant
+    one_coat: ColorInWords
+    most_coats: int
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """An effect that all colorants share on the paper.
+
+    Parameters
+    ----------
+    name
+        Scale, later coat, lift, quick, soaked or wet.
+    fitted, deviation
+        Its value and standard deviation; of the strokes and the wait, natural logs of amounts.
+    assumed
+        Whether no swatch tells it, so that it keeps its prior.
+    """
+
+    name: str
+    fitted: float
+    deviation: float
+    assumed: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RangeShown:
+    """All that is known of a range on a paper.
+
+    Parameters
+    ----------
+    range, paper
+        Names.
+    colorants
+        Those swatched there, from light to dark.
+    unmeasured
+        Colorants of the range that were not swatched there.
+    effects
+        What they share.
+    hand
+        Standard deviation of the natural log of a coat's amount.
+    odd, notes
+        Sentences on the fit.
+    missing
+        What of the minimum design wasn't swatched.
+    next_swatch
+        The swatch that would make two coats of each colorant surest; empty where none would, or
+        where it was left out.
+    """
+
+    range: str
+    paper: str
+    colorants: tuple[ColorantShown, ...]
+    unmeasured: tuple[Colorant, ...]
+    effects: tuple[Effect, ...]
+    hand: float
+    odd: tuple[str, ...]
+    notes: tuple[str, ...]
+    missing: tuple[Recipe, ...]
+    next_swatch: str
+
+
+def show_range(library: Library, request: ShowRange) -> RangeShown:
+    """Show what is known of a range on a paper."""
+    with library.look() as work:
+        name = work.find_range(request.range).name
+        paper = paper_named(work, request.paper)
+        colorants = work.colorants(name)
+    fit = kit_fit_for(library, [name], paper)
+    one = _only(fit)
+    known = set(fit.colorants)
+    laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
+    return RangeShown(
+        range=name,
+        paper=paper,
+        colorants=_light_to_dark(one),
+        unmeasured=tuple(c for c in colorants if c not in known),
+        effects=_effects(one),
+        hand=one.hand,
+        odd=one.odd,
+        notes=fit.notes,
+        missing=missing(fit),
+        next_swatch="" if request.quick else next_swatch(fit, laid)[1],
+    )
+
+
+def _only(fit: AnyFit) -> MediumFit:
+    """Return the one fit of a range, which is of one medium."""
+    return fit if isinstance(fit, MarkerFit) else fit.fits[0]
+
+
+def _light_to_dark(fit: MediumFit) -> tuple[ColorantShown, ...]:
+    coats = fit.one_coat if isinstance(fit, MarkerFit) else fit.references
+    shown = [
+        ColorantShown(colorant, reflectance_in_words(reflectance), int(most))
+        for colorant, reflectance, most in zip(fit.colorants, coats, fit.most_coats, strict=True)
+    ]
+    return tuple(sorted(shown, key=lambda c: (-c.one_coat.value, c.colorant)))
+
+
+def _effects(fit: MediumFit) -> tuple[Effect, ...]:
+    names = EFFECTS if isinstance(fit, MarkerFit) else film_priors(fit.medium).names
+    deviations = np.sqrt(np.diag(fit.covariance))
+    told = frozenset(names) - fit.assumed if isinstance(fit, MarkerFit) else fit.told
+    return tuple(
+        Effect(name, float(value), float(deviation), name not in told)
+        for name, value, deviation in zip(names, fit.effects, deviations[: len(names)], strict=True)
+        if name in told or not name.startswith(TREATMENTS)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class RemoveRange:
+    """The range, and whether the swatches that use it may go with it."""
+
+    name: str
+    with_swatches: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RangeRemoved:
+    """What is gone."""
+
+    name: str
+    swatches: int
+
+
+def remove_range(library: Library, request: RemoveRange) -> RangeRemoved:
+    """Remove a range, out of kits too; with swatches only when told that they may go."""
+    with library.work(f"remove the range {request.name}") as work:
+        name = work.find_range(request.name).name
+        gone = work.remove_range(name, with_swatches=request.with_swatches)
+    return RangeRemoved(name, gone)
+
+
+@dataclass(frozen=True, slots=True)
+class CompareRanges:
+    """Two ranges, the paper, and how near counts as reached."""
+
+    first: str
+    second: str
+    paper: str = ""
+    tolerance: str = "class"
+
+
+@dataclass(frozen=True, slots=True)
+class RangesCompared:
+    """The comparison, with its plots as SVG text."""
+
+    paper: str
+    tolerance: str
+    comparison: Comparison
+    svg: tuple[str, ...]
+
+
+def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
+    """Compare what two ranges reach, recipes of two steps of two coats counted."""
+    both = ranges_named(library, (request.first, request.second))
+    names, coats, recipes, paper = [], [], [], ""
+    for name in both:
+        label, shades, found, paper = _range(library, name, request.paper)
+        names.append(label)
+        coats.append(shades)
+        recipes.append(found)
+    made = compare(
+        (names[0], names[1]),
+        (coats[0], coats[1]),
+        (recipes[0], recipes[1]),
+        tolerance=TOLERANCES[request.tolerance],
+    )
+    return RangesCompared(paper, request.tolerance, made, tuple(svg(plot) for plot in made.plots))
+
+
+def _range(
+    library: Library, name: str, paper: str
+) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
+    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    limits = Limits(steps=2, coats=2, without=bench.without)
+    shades = one_coats(bench.whole, without=bench.without)
+    return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

@@ -1,0 +1,50 @@
+"""A color as every result states it: in words and numbers beside its screen preview."""
+
+from dataclasses import dataclass
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.naming import color_name
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorInWords:
+    """A color in words and numbers.
+
+    Parameters
+    ----------
+    words
+        Its ISCC–NBS name.
+    value
+        0 black to 10 white.
+    lab
+        Shape (3,), CIELAB D50.
+    screen
+        The nearest color of an sRGB screen, as ``#rrggbb``.
+    on_screen
+        Whether a screen can show it at all.
+    """
+
+    words: str
+    value: float
+    lab: FloatArray
+    screen: str
+    on_screen: bool
+
+
+def in_words(lab: FloatArray) -> ColorInWords:
+    """Describe a color given as CIELAB."""
+    seen = screen_color(lab)
+    return ColorInWords(color_name(lab), float(value_from_lab(lab)), lab, seen.hex, seen.inside)
+
+
+def reflectance_in_words(reflectance: FloatArray) -> ColorInWords:
+    """Describe a color given as reflectance, shape (36,)."""
+    return in_words(lab_from_reflectance(reflectance))
+
+
+def fill(lab: FloatArray) -> str:
+    """Return a color as the screen shows it."""
+    return screen_color(lab).hex

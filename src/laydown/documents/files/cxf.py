@@ -1,0 +1,385 @@
+"""CxF3 (ISO 17972): swatches read and written, from an XML tree that is bounded."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from xml.etree import ElementTree
+from xml.parsers import expat
+
+from laydown import allowed_sizes
+from laydown.documents.files.swatches import (
+    BANDS,
+    NOTHING_SAID,
+    SwatchRow,
+    Usual,
+    cells_of,
+    rows_from_table,
+)
+from laydown.documents.files.table import (
+    LAB,
+    MOST_CELLS,
+    MOST_COLUMNS,
+    WORDS,
+    XYZ,
+    Line,
+    Table,
+    bands_of,
+    bounded,
+)
+from laydown.documents.files.text import LONGEST_LINE, text_of
+from laydown.errors import BadFileError
+from laydown.media.legible import legible
+
+# XML as a small tree whose elements know their line; no DTD and no entities are let in.
+#
+# The parser of the standard library that keeps line numbers is expat itself; a document type,
+# where an attack by nested entities would stand, is refused as soon as it begins. Names are taken
+# without their prefix and namespaces are not looked up: expat would write out the whole address
+# of one, which may have megabytes, at every element.
+
+MOST_PARTS = 500_000
+"""Elements and attributes of one file: fifty for each of ten thousand swatches."""
+DEEPEST = 50
+"""Elements in one another; CxF has ten."""
+LONGEST_TAG = 1_000_000
+"""Bytes of a tag with its attributes, or of a comment."""
+PIECE = 100_000
+"""Bytes that are parsed at a time."""
+
+
+@dataclass(slots=True)
+class Element:
+    """An element: its name without namespace, attributes, text and children."""
+
+    name: str
+    attributes: dict[str, str]
+    line: int
+    text: str = ""
+    children: list["Element"] = field(default_factory=list)
+
+    def all(self, name: str) -> list["Element"]:
+        """Return the children of that name."""
+        return [child for child in self.children if child.name == name]
+
+    def find(self, *path: str) -> "Element | None":
+        """Return the first element down a path of names, or None."""
+        here: Element | None = self
+        for name in path:
+            here = next((c for c in here.children if c.name == name), None) if here else None
+        return here
+
+
+def parse_xml(data: bytes, source: str) -> Element:
+    """Return the root element.
+
+    Raises
+    ------
+    BadFileError
+        For XML that isn't well formed, brings a document type, or has more parts, more of them in
+        one another or longer ones than are read.
+    """
+    builder = _Builder(source)
+    try:
+        builder.parse(data)
+    except expat.ExpatError as error:
+        raise BadFileError(
+            f"{source}, line {error.lineno}: the XML breaks off or is malformed "
+            f"({expat.ErrorString(error.code)}).",
+            hint="Export the file again.",
+        ) from error
+    return builder.root
+
+
+class _Builder:
+    def __init__(self, source: str) -> None:
+        self._source = source
+        self._open: list[Element] = []
+        self._texts: list[list[str]] = []
+        self._parts = 0
+        self.root = Element("", {}, 0)
+        self.parser = expat.ParserCreate("utf-8")
+        self.parser.buffer_text = True
+        self.parser.StartElementHandler = self._start
+        self.parser.EndElementHandler = self._end
+        self.parser.CharacterDataHandler = self._text
+        self.parser.StartDoctypeDeclHandler = self._refuse
+
+    def parse(self, data: bytes) -> None:
+        """Parse piece by piece: what began long before the end of a piece is refused."""
+        for end in range(PIECE, len(data), PIECE):
+            self.parser.Parse(data[end - PIECE : end], False)
+            if end - self.parser.CurrentByteIndex > LONGEST_TAG:
+                raise self._bad(f"a tag or a comment is longer than {LONGEST_TAG:,} bytes.")
+        self.parser.Parse(data[(len(data) - 1) // PIECE * PIECE :], True)
+
+    def _start(self, name: str, attributes: dict[str, str]) -> None:
+        told = {key: legible(value) for key, value in attributes.items()}  # from &#x202e; too
+        element = Element(name.rpartition(":")[2], told, self.parser.CurrentLineNumber)
+        if self._open:
+            self._open[-1].children.append(element)
+        else:
+            self.root = element
+        self._open.append(element)
+        self._texts.append([])
+        self._parts += 1 + len(attributes)
+        if self._parts > MOST_PARTS:
+            raise self._bad(f"it has more than {MOST_PARTS:,} elements and attributes.")
+        if len(self._open) > DEEPEST:
+            raise self._bad(f"more than {DEEPEST} elements stand in one another.")
+
+    def _end(self, _name: str) -> None:
+        self._open.pop().text = legible("".join(self._texts.pop()))
+
+    def _text(self, text: str) -> None:
+        if self._texts:
+            self._texts[-1].append(text)
+
+    def _bad(self, problem: str) -> BadFileError:
+        return BadFileError(
+            f"{self._source}, line {self.parser.CurrentLineNumber}: {problem}",
+            hint="Export fewer swatches at a time, or as CSV.",
+        )
+
+    def _refuse(self, *_declaration: object) -> None:
+        raise BadFileError(
+            f"{self._source}, line {self.parser.CurrentLineNumber}: it declares a document type, "
+            f"which a CxF file never needs.",
+            hint="Remove the DOCTYPE, or export the file again.",
+        )
+
+
+# Swatches as CxF3 (ISO 17972): an XML file of objects with spectra, XYZ or Lab.
+#
+# What was laid stands in a tag collection ``laydown`` of each object. A file of another origin
+# has only named objects: the name becomes the color, and range and paper are what the user says.
+# Objects without a spectrum, XYZ or Lab for D50/2° are passed over, as long as any has one.
+
+NAMESPACE = "http://colorexchangeformat.com/CxF3-core"
+TAGS = "laydown"
+LONG_AGO = datetime(1970, 1, 1, tzinfo=UTC)
+_SPECIFICATION = "D50-2deg"
+
+
+def read_cxf(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:
+    """Read swatches from CxF3.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    source
+        Its name, for messages.
+    usual
+        What to take where the file doesn't say range, paper or medium.
+
+    Raises
+    ------
+    BadFileError
+        Names the line, and what to do; nothing is read then.
+    """
+    root = parse_xml(text_of(data, source, most=allowed_sizes.SWATCHES).encode(), source)
+    resources = root.find("Resources")
+    if root.name != "CxF" or resources is None:
+        raise BadFileError(
+            f"{source} is XML, but not CxF3: its outermost element is {root.name}.",
+            hint="Give a CxF3 file (ISO 17972).",
+        )
+    collection = resources.find("ObjectCollection")
+    objects = [] if collection is None else collection.all("Object")
+    reader = _CxfReader(source, _specifications(resources))
+    lines = [reader.line(thing) for thing in objects]
+    measured = [line for line in lines if set(line.cells) - set(WORDS)]
+    if not measured:
+        raise BadFileError(
+            f"{source} holds no object with a reflectance spectrum, XYZ or Lab for D50/2°.",
+            hint="Export it with one of these.",
+        )
+    return rows_from_table(_table(source, measured), usual)
+
+
+def _table(source: str, lines: Sequence[Line]) -> Table:
+    there = {column for line in lines for column in line.cells}
+    columns = [c for c in (*WORDS, *LAB, *XYZ) if c in there] + list(bands_of(sorted(there)))
+    measured = bounded(lines, source, columns=len(columns))
+    return Table(source, tuple(columns), measured, lines[0].number, {})
+
+
+@dataclass(frozen=True, slots=True)
+class _Specification:
+    """What a color is for: D50/2°, which it is also taken for untold, and where its bands lie."""
+
+    for_d50: bool = True
+    start: str = ""
+    step: str = ""
+
+
+def _specifications(resources: Element) -> dict[str, _Specification]:
+    collection = resources.find("ColorSpecificationCollection")
+    found = [] if collection is None else collection.all("ColorSpecification")
+    return {spec.attributes.get("Id", ""): _specification(spec) for spec in found}
+
+
+def _specification(spec: Element) -> _Specification:
+    light = spec.find("TristimulusSpec", "Illuminant")
+    observer = spec.find("TristimulusSpec", "Observer")
+    span = spec.find("MeasurementSpec", "WavelengthRange")
+    told = {} if span is None else span.attributes
+    return _Specification(
+        (light is None or light.text.strip() == "D50")
+        and (observer is None or observer.text.strip() == "2_Degree"),
+        told.get("StartWL", ""),
+        told.get("Increment", ""),
+    )
+
+
+class _CxfReader:
+    """Takes the objects of a file one after the other, and counts what they measure."""
+
+    def __init__(self, source: str, specifications: Mapping[str, _Specification]) -> None:
+        self._source = source
+        self._specifications = specifications
+        self._values = 0
+
+    def line(self, thing: Element) -> Line:
+        cells: dict[str, str] = {}
+        values = thing.find("ColorValues")
+        for value in [] if values is None else values.children:
+            measured = self._measured(value)
+            self._values += len(measured)
+            if self._values > MOST_CELLS:
+                raise self._bad(value, f"it has more than {MOST_CELLS:,} values.")
+            cells |= measured
+        named = _tags(thing) or {"color": thing.attributes.get("Name", "").strip()}
+        if cells and not any(named.values()):
+            raise self._bad(thing, "a measured object has no name.", "Give each object a Name.")
+        return Line(thing.line, cells | named)
+
+    def _measured(self, value: Element) -> dict[str, str]:
+        told = value.attributes.get("ColorSpecification", "")
+        spec = self._specifications.get(told, _Specification())
+        if value.name == "ReflectanceSpectrum":
+            return self._spectrum(value, spec)
+        if value.name == "ColorCIEXYZ" and spec.for_d50:
+            return _numbers(value, XYZ, XYZ)
+        if value.name == "ColorCIELab" and spec.for_d50:
+            return _numbers(value, ("L", "A", "B"), LAB)
+        return {}
+
+    def _spectrum(self, value: Element, spec: _Specification) -> dict[str, str]:
+        numbers = value.text.split() if len(value.text) <= LONGEST_LINE else []
+        if len(value.text) > LONGEST_LINE or len(numbers) > MOST_COLUMNS:
+            raise self._bad(value, f"the spectrum has more than {MOST_COLUMNS:,} bands.")
+        try:
+            start = float(value.attributes.get("StartWL", spec.start))
+            step = float(spec.step)
+        except ValueError:
+            raise self._bad(
+                value,
+                "the spectrum doesn't say at which wavelength it starts and how far apart its "
+                "bands are.",
+                "Its ColorSpecification needs a WavelengthRange with StartWL and Increment.",
+            ) from None
+        return {f"r{start + i * step:.10g}": number for i, number in enumerate(numbers)}
+
+    def _bad(self, where: Element, problem: str, hint: str = "") -> BadFileError:
+        return BadFileError(
+            f"{self._source}, line {where.line}: {problem}",
+            hint=hint or "Export fewer swatches at a time, or one band every 10 nm.",
+        )
+
+
+def _numbers(value: Element, names: Sequence[str], columns: Sequence[str]) -> dict[str, str]:
+    found = [value.find(name) for name in names]
+    return {c: e.text.strip() for c, e in zip(columns, found, strict=True) if e is not None}
+
+
+def _tags(thing: Element) -> dict[str, str]:
+    return {
+        tag.attributes["Name"]: tag.attributes.get("Value", "")
+        for collection in thing.all("TagCollection")
+        if collection.attributes.get("Name") == TAGS
+        for tag in collection.all("Tag")
+        if tag.attributes.get("Name") in WORDS
+    }
+
+
+def write_cxf(rows: Sequence[SwatchRow], *, made: datetime = LONG_AGO) -> bytes:
+    """Write swatches as CxF3 in UTF-8; reading it gives the same rows.
+
+    Parameters
+    ----------
+    rows
+        In the order to write them.
+    made
+        The moment of writing, which the format asks for; the same moment gives the same bytes.
+    """
+    root = ElementTree.Element("CxF", {"xmlns": NAMESPACE})
+    moment = made.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    about = ElementTree.SubElement(root, "FileInformation")
+    for name, text in (
+        ("Creator", "laydown"),
+        ("CreationDate", moment),
+        ("Description", "Swatches on paper"),
+    ):
+        ElementTree.SubElement(about, name).text = text
+    resources = ElementTree.SubElement(root, "Resources")
+    objects = ElementTree.SubElement(resources, "ObjectCollection")
+    for number, row in enumerate(rows, 1):
+        _write_object(objects, number, cells_of(row), moment)
+    _write_specification(resources)
+    ElementTree.indent(root)
+    return bytes(ElementTree.tostring(root, encoding="utf-8", xml_declaration=True)) + b"\n"
+
+
+def _write_object(
+    objects: ElementTree.Element, number: int, cells: Mapping[str, str], moment: str
+) -> None:
+    name = cells.get("color") or cells["paper"]
+    kind = "Colorant" if cells.get("color") else "Substrate"
+    thing = ElementTree.SubElement(
+        objects, "Object", {"ObjectType": kind, "Name": name, "Id": f"swatch-{number}"}
+    )
+    ElementTree.SubElement(thing, "CreationDate").text = moment
+    values = ElementTree.SubElement(thing, "ColorValues")
+    if BANDS[0] in cells:
+        spectrum = {"ColorSpecification": _SPECIFICATION, "StartWL": BANDS[0][1:]}
+        text = " ".join(cells[band] for band in BANDS)
+        ElementTree.SubElement(values, "ReflectanceSpectrum", spectrum).text = text
+    else:
+        color = ElementTree.SubElement(
+            values, "ColorCIEXYZ", {"ColorSpecification": _SPECIFICATION}
+        )
+        for axis in XYZ:
+            ElementTree.SubElement(color, axis).text = cells[axis]
+    tags = ElementTree.SubElement(thing, "TagCollection", {"Name": TAGS})
+    for word, text in _filled(cells):
+        ElementTree.SubElement(tags, "Tag", {"Name": word, "Value": text})
+
+
+def _filled(cells: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    return ((word, cells[word]) for word in WORDS if cells.get(word))
+
+
+def _write_specification(resources: ElementTree.Element) -> None:
+    collection = ElementTree.SubElement(resources, "ColorSpecificationCollection")
+    spec = ElementTree.SubElement(collection, "ColorSpecification", {"Id": _SPECIFICATION})
+    color = ElementTree.SubElement(spec, "TristimulusSpec")
+    for name, text in (
+        ("Illuminant", "D50"),
+        ("Observer", "2_Degree"),
+        ("Method", "E308_Table5"),
+    ):
+        ElementTree.SubElement(color, name).text = text
+    measured = ElementTree.SubElement(spec, "MeasurementSpec")
+    ElementTree.SubElement(measured, "MeasurementType").text = "Spectrum_Reflectance"
+    geometry = ElementTree.SubElement(measured, "GeometryChoice")
+    angle = ElementTree.SubElement(geometry, "SingleAngle")
+    for name, text in (
+        ("SingleAngleConfiguration", "Annular"),
+        ("IlluminationAngle", "45.0"),
+        ("MeasurementAngle", "0.0"),
+    ):
+        ElementTree.SubElement(angle, name).text = text
+    ElementTree.SubElement(
+        measured, "WavelengthRange", {"StartWL": BANDS[0][1:], "Increment": "10"}
+    )

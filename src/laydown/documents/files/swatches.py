@@ -1,0 +1,547 @@
+"""Swatch files as CSV: their rows, read and written."""
+
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from difflib import get_close_matches
+from enum import StrEnum
+from typing import TypeVar
+
+from laydown import allowed_sizes
+from laydown.color.arrays import FloatArray
+from laydown.color.spectra import WAVELENGTHS
+from laydown.color.tristimulus import xyz_from_reflectance
+from laydown.documents.files.csv import read_csv, write_csv
+from laydown.documents.files.measurements import (
+    ABOVE_WHITE,
+    EXTENDED_BANDS,
+    XYZ_DECIMALS,
+    check_columns,
+    measurements,
+    number,
+)
+from laydown.documents.files.table import LAB, WORDS, XYZ, Line, Table
+from laydown.documents.files.text import LONGEST_CELL
+from laydown.errors import (
+    AmbiguousNameError,
+    BadFileError,
+    BadRecipeError,
+    LaydownError,
+    UnknownNameError,
+)
+from laydown.media.colorant import Colorant
+from laydown.media.film.drying import hours_flag, hours_of
+from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.recipe import (
+    LONGEST_NAME,
+    Recipe,
+    Step,
+    checked_colorant_name,
+    checked_name,
+    format_recipe,
+    name_key,
+    parse_recipe,
+    tidy_name,
+)
+from laydown.media.swatch import Basis, Swatch
+
+# A swatch as a row of a file, and the way from rows to swatches and back.
+#
+# The readers (`swatch_csv`, `cgats`, `cxf`) each turn bytes into rows. A row still names what
+# lies below in words, since those colorants may stand in the library and not in the file;
+# `swatches_from_rows` settles the names.
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SwatchRow:
+    """One measured patch as a file states it.
+
+    Parameters
+    ----------
+    line
+        Where it stands in the file, from 1, for messages.
+    colorant
+        What was laid last; None is bare paper, or where `over` says so, a recipe that ends in a
+        treatment or in a mixture.
+    paper
+        Name of the paper.
+    reflectance
+        Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ.
+    laydown
+        How `colorant` was put down.
+    over
+        What lies below, bottom first, in the text form of recipes; empty for the bare paper.
+    basis
+        What was measured.
+    spread
+        Standard deviation within the patch [CIELAB units]; 0 where unknown.
+    flags
+        ``above-white``, ``extended-bands``.
+    """
+
+    line: int
+    colorant: Colorant | None
+    paper: str
+    reflectance: FloatArray
+    laydown: Laydown = ONE_COAT
+    over: str = ""
+    basis: Basis = Basis.SPECTRUM
+    spread: float = 0.0
+    flags: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Usual:
+    """What the user says of a file that doesn't say it itself.
+
+    Parameters
+    ----------
+    range, paper, medium
+        Taken for rows that leave them blank; empty says nothing.
+    """
+
+    range: str = ""
+    paper: str = ""
+    medium: str = ""
+
+
+NOTHING_SAID = Usual()
+
+
+def swatches_from_rows(
+    rows: Sequence[SwatchRow],
+    *,
+    source: str,
+    find: Callable[[str], Colorant] | None = None,
+) -> tuple[Swatch, ...]:
+    """Settle the names in ``over`` and return the swatches, in the order of the rows.
+
+    Parameters
+    ----------
+    rows
+        From one file.
+    source
+        The file's name, for messages.
+    find
+        Finds a colorant of the library by what was typed (`Work.find_colorant`); asked after the
+        row's own range and the file itself.
+
+    Raises
+    ------
+    BadFileError
+        Names the line whose recipe can't be read.
+    """
+    there = _Colorants(rows, source, find)
+    return tuple(
+        Swatch(
+            row.paper,
+            _recipe(row, there, source),
+            row.reflectance,
+            row.basis,
+            row.spread,
+            row.flags,
+        )
+        for row in rows
+    )
+
+
+def _recipe(row: SwatchRow, there: "_Colorants", source: str) -> Recipe:
+    last = () if row.colorant is None else (Step(row.colorant, row.laydown),)
+    range_name = "" if row.colorant is None else row.colorant.range
+    try:
+        below = parse_recipe(row.over, lambda name: there.find(name, range_name))
+    except LaydownError as error:
+        raise BadFileError(
+            f"{source}, line {row.line}, column over: {error.message}", hint=error.hint
+        ) from error
+    return Recipe(below.steps + last)
+
+
+class _Colorants:
+    """Whom a name below stands for: the row's own range, then the file, then the library."""
+
+    def __init__(
+        self, rows: Sequence[SwatchRow], source: str, find: Callable[[str], Colorant] | None
+    ) -> None:
+        self._source = source
+        self._find = find
+        self._in_library: dict[str, Colorant] = {}
+        self._by_key: dict[str, list[Colorant]] = {}
+        for colorant in _best_told(rows):
+            for text in (colorant.label, colorant.name):
+                self._by_key.setdefault(name_key(text), []).append(colorant)
+
+    def find(self, name: str, range_name: str) -> Colorant:
+        key = name_key(name)
+        meant = self._by_key.get(key, [])
+        own = [c for c in meant if name_key(c.range) == name_key(range_name)]
+        if len(own or meant) == 1:
+            return (own or meant)[0]
+        if len(meant) > 1:
+            raise AmbiguousNameError(
+                f"“{name}” stands for {' and '.join(sorted(c.label for c in meant))}.",
+                hint=f"Write the range too, for example {meant[0].label}.",
+            )
+        if self._find is not None:
+            if key not in self._in_library:  # which goes through all of the library's colorants
+                self._in_library[key] = self._find(name)
+            return self._in_library[key]
+        raise UnknownNameError(
+            f"There is no colorant “{name}” in {self._source}.",
+            hint="Add a swatch of it, or write Range/Name.",
+        )
+
+
+def _best_told(rows: Sequence[SwatchRow]) -> Iterable[Colorant]:
+    """Return each colorant of the file once, with its code where any row gives one."""
+    told: dict[str, Colorant] = {}
+    for row in rows:
+        if row.colorant is not None:
+            before = told.setdefault(name_key(row.colorant.label), row.colorant)
+            if row.colorant.code and not before.code:
+                told[name_key(row.colorant.label)] = row.colorant
+    return told.values()
+
+
+def rows_from_swatches(swatches: Sequence[Swatch]) -> tuple[SwatchRow, ...]:
+    """Return the rows that state these swatches, in their order; lines count from 2.
+
+    What lies below is written with ranges only where it must be.
+    """
+    return tuple(_row(line, swatch) for line, swatch in enumerate(swatches, 2))
+
+
+def _row(line: int, swatch: Swatch) -> SwatchRow:
+    steps = swatch.recipe.steps
+    last = steps[-1] if steps else None
+    top = last if isinstance(last, Step) and not last.mixed else None
+    below = Recipe(steps if top is None else steps[:-1])
+    colorant = None if top is None else top.colorant
+    ranges = {c.range for c in below.colorants}
+    with_range = colorant is None or ranges != {colorant.range}
+    return SwatchRow(
+        line=line,
+        colorant=colorant,
+        paper=swatch.paper,
+        reflectance=swatch.reflectance,
+        laydown=ONE_COAT if top is None else top.laydown,
+        over=format_recipe(below, with_range=with_range),
+        basis=swatch.basis,
+        spread=swatch.spread,
+        flags=swatch.flags,
+    )
+
+
+Word = TypeVar("Word", bound=StrEnum)
+
+BANDS = tuple(f"r{nm:.0f}" for nm in WAVELENGTHS)
+YES, NO = {"yes", "true", "1", "x"}, {"no", "false", "0", ""}
+
+
+def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
+    """Return the swatch of each line.
+
+    Raises
+    ------
+    BadFileError
+        Names the first line and column at fault; there are no rows then.
+    """
+    check_columns(table)
+    if not table.lines:
+        raise table.bad(table.heading, "", "no swatch follows the column names.")
+    _check_lengths(table)
+    colorants = [_colorant(table, line, usual) for line in table.lines]
+    _check_colorants(table, colorants)
+    bare = [
+        colorant is None and not line["over"].strip()
+        for colorant, line in zip(colorants, table.lines, strict=True)
+    ]
+    measured = measurements(table, bare)
+    return tuple(
+        SwatchRow(
+            line=line.number,
+            colorant=colorant,
+            paper=_name(table, line, "paper", usual.paper, checked_name),
+            reflectance=found.reflectance,
+            laydown=_laydown(table, line),
+            over=" ".join(line["over"].split()),
+            basis=found.basis,
+            spread=_spread(table, line),
+            flags=found.flags | _flags(table, line) | _hours(table, line),
+        )
+        for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
+    )
+
+
+def _check_lengths(table: Table) -> None:
+    for line in table.lines:
+        for column in table.columns:
+            if len(line[column]) > LONGEST_CELL:
+                raise table.bad_cell(line, column, f"it has more than {LONGEST_CELL:,} characters.")
+
+
+def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
+    if not line["color"].strip():
+        return None
+    return Colorant(
+        _name(table, line, "color", "", checked_colorant_name),
+        _name(table, line, "range", usual.range, checked_colorant_name),
+        _word(table, line, "medium", Medium, Medium(usual.medium or Medium.MARKER)),
+        _code(table, line),
+        _blender(table, line),
+    )
+
+
+def _code(table: Table, line: Line) -> str:
+    code = tidy_name(line["code"])
+    if len(code) > LONGEST_NAME:
+        raise table.bad_cell(line, "code", f"it has more than {LONGEST_NAME} characters.")
+    return code
+
+
+def _name(
+    table: Table, line: Line, column: str, usual: str, checked: Callable[[str, str], str]
+) -> str:
+    text = line[column].strip() or usual
+    if not text:
+        raise table.bad_cell(
+            line,
+            column,
+            f"it names no {column}.",
+            f"Fill the cell, or say --{column} once for all.",
+        )
+    try:
+        return checked(text, column)
+    except BadRecipeError as error:
+        raise table.bad_cell(line, column, error.message, error.hint) from error
+
+
+def _word(table: Table, line: Line, column: str, words: type[Word], usual: Word) -> Word:
+    text = line[column].strip().lower()
+    if not text:
+        return usual
+    if text in set(words):
+        return words(text)
+    close = get_close_matches(text, list(words), n=1)
+    hint = f"Did you mean {close[0]}?" if close else ""
+    raise table.bad_cell(
+        line, column, f"“{line[column].strip()}” is none of {', '.join(words)}.", hint
+    )
+
+
+def _blender(table: Table, line: Line) -> bool:
+    text = line["blender"].strip().lower()
+    if text not in YES | NO:
+        raise table.bad_cell(line, "blender", f"“{line['blender']}” is neither yes nor no.")
+    return text in YES
+
+
+def _laydown(table: Table, line: Line) -> Laydown:
+    return Laydown(
+        _coats(table, line),
+        _word(table, line, "stroke", Stroke, Stroke.EVEN),
+        _word(table, line, "pressure", Pressure, Pressure.MEDIUM),
+        _dilution(table, line),
+        _word(table, line, "wait", Wait, Wait.DRY),
+    )
+
+
+def _coats(table: Table, line: Line) -> int:
+    if not line["coats"].strip():
+        return 1
+    coats = number(table, line, "coats")
+    if coats != int(coats) or not 1 <= coats <= MOST_COATS:
+        raise table.bad_cell(
+            line, "coats", f"{coats:g} coats: allowed are whole numbers, 1 to {MOST_COATS}."
+        )
+    return int(coats)
+
+
+def _dilution(table: Table, line: Line) -> float:
+    dilution = number(table, line, "dilution") if line["dilution"].strip() else 0.0
+    if not 0 <= dilution < 1:
+        raise table.bad_cell(
+            line,
+            "dilution",
+            f"{dilution:g} is not a share of water: allowed is 0 up to, not including, 1.",
+        )
+    return dilution
+
+
+def _spread(table: Table, line: Line) -> float:
+    spread = number(table, line, "spread") if line["spread"].strip() else 0.0
+    if spread < 0:
+        raise table.bad_cell(line, "spread", f"{spread:g} is below 0.")
+    return spread
+
+
+def _flags(table: Table, line: Line) -> frozenset[str]:
+    flags = frozenset(line["flags"].split())
+    unknown = sorted(f for f in flags - {ABOVE_WHITE, EXTENDED_BANDS} if hours_of({f}) is None)
+    if unknown:
+        raise table.bad_cell(
+            line, "flags", f"“{unknown[0]}” is none of {ABOVE_WHITE}, {EXTENDED_BANDS}."
+        )
+    return flags
+
+
+def _hours(table: Table, line: Line) -> frozenset[str]:
+    """Return the flag that says how long a patch had dried when it was read; none where dry."""
+    if not line["hours"].strip():
+        return frozenset()
+    hours = number(table, line, "hours")
+    if hours < 0:
+        raise table.bad_cell(line, "hours", f"{hours:g} is below 0.")
+    return frozenset({hours_flag(hours)})
+
+
+def _check_colorants(table: Table, colorants: Sequence[Colorant | None]) -> None:
+    """Refuse a range of two media, and a colorant told two ways."""
+    media: dict[str, tuple[Medium, int]] = {}
+    told: dict[tuple[str, str], tuple[Colorant, int]] = {}
+    for line, colorant in zip(table.lines, colorants, strict=True):
+        if colorant is None:
+            continue
+        key = name_key(colorant.range)
+        medium, first = media.setdefault(key, (colorant.medium, line.number))
+        if medium != colorant.medium:
+            raise table.bad_cell(
+                line,
+                "medium",
+                f"the range {colorant.range} is a {colorant.medium} here and a {medium} in "
+                f"line {first}.",
+                "A range has one medium: give the other its own range name.",
+            )
+        before, first = told.setdefault((key, name_key(colorant.name)), (colorant, line.number))
+        _check_told(table, line, colorant, before, first)
+
+
+def _check_told(table: Table, line: Line, colorant: Colorant, before: Colorant, first: int) -> None:
+    if colorant.blender != before.blender:
+        raise table.bad_cell(
+            line, "blender", f"{colorant.name} is told otherwise here than in line {first}."
+        )
+    if colorant.code and before.code and colorant.code != before.code:
+        raise table.bad_cell(
+            line,
+            "code",
+            f"{colorant.name} has the code “{colorant.code}” here and “{before.code}” in "
+            f"line {first}.",
+        )
+
+
+def cells_of(row: SwatchRow) -> Mapping[str, str]:
+    """Return a row's cells by column, blank where they are as usual.
+
+    Spectra are written so that they read back as the very same numbers; XYZ to six decimals, as
+    they are kept.
+    """
+    laid, usual = row.laydown, Laydown()
+    cells = {
+        "paper": row.paper,
+        "over": row.over,
+        "spread": _plain(row.spread) if row.spread else "",
+        "flags": " ".join(sorted(row.flags)),
+    }
+    if row.colorant is not None:
+        cells |= {
+            "range": row.colorant.range,
+            "medium": str(row.colorant.medium),
+            "color": row.colorant.name,
+            "coats": str(laid.coats),
+            "stroke": str(laid.stroke) if laid.stroke != usual.stroke else "",
+            "pressure": str(laid.pressure) if laid.pressure != usual.pressure else "",
+            "dilution": _plain(laid.dilution) if laid.dilution else "",
+            "wait": str(laid.wait) if laid.wait != usual.wait else "",
+            "code": row.colorant.code,
+            "blender": "yes" if row.colorant.blender else "",
+        }
+    return cells | _measured_cells(row)
+
+
+def _measured_cells(row: SwatchRow) -> dict[str, str]:
+    if row.basis == Basis.SPECTRUM:
+        return dict(zip(BANDS, map(_plain, row.reflectance), strict=True))
+    xyz = xyz_from_reflectance(row.reflectance).round(XYZ_DECIMALS)
+    return dict(zip(XYZ, map(_plain, xyz), strict=True))
+
+
+def _plain(value: float) -> str:
+    """Return the shortest text that reads back as the same number, without an exponent."""
+    text = repr(float(value))
+    return format(Decimal(text), "f") if "e" in text else text.removesuffix(".0")
+
+
+def columns_of(rows: Sequence[Mapping[str, str]]) -> tuple[str, ...]:
+    """Return the columns that any row fills, and always those that everyone expects."""
+    always = WORDS[: WORDS.index("over") + 1]
+    filled = {column for cells in rows for column, text in cells.items() if text}
+    return tuple(
+        column for column in (*WORDS, *XYZ, *BANDS) if column in always or column in filled
+    )
+
+
+# Swatches as CSV: one line each, the columns named in the first line.
+#
+# Columns: ``range,medium,color,paper,coats,stroke,pressure,dilution,wait,over``, where wanted
+# ``code,spread,blender,hours,flags``, and one measurement: ``L,a,b`` or ``X,Y,Z`` (D50/2°, white
+# at Y = 100) or bands ``r380`` … ``r730`` (0 to 1). A blank cell is as usual; a line without a
+# color is bare paper, or where ``over`` ends in solvent or burnishing, that. Columns may be
+# parted by semicolons or tabs instead, and numbers then written with a decimal comma.
+
+_KNOWN = {name.casefold(): name for name in (*WORDS, *LAB, *XYZ)} | {
+    f"{name.casefold()}*": name for name in LAB
+}
+_BAND = re.compile(r"r(\d{3,4})(?:\.(\d+))?")
+
+
+def read_swatch_csv(
+    data: bytes, *, source: str, usual: Usual = NOTHING_SAID
+) -> tuple[SwatchRow, ...]:
+    """Read swatches from CSV.
+
+    Parameters
+    ----------
+    data
+        The whole file.
+    source
+        Its name, for messages.
+    usual
+        What to take where a line leaves range, paper or medium blank.
+
+    Raises
+    ------
+    BadFileError
+        Names line and column, and what to do; nothing is read then.
+
+    Examples
+    --------
+    >>> text = "range,color,paper,X,Y,Z" + chr(10) + "Estuary,Kelp,Gannet smooth,20,30,10"
+    >>> row, = read_swatch_csv(text.encode(), source="mine.csv")
+    >>> row.line, row.colorant.label, row.laydown.coats
+    (2, 'Estuary/Kelp', 1)
+    """
+    known = (*WORDS, *LAB, *XYZ, "r380 … r730")
+    table = read_csv(
+        data, source, known, column=_column, short_lines=False, most=allowed_sizes.SWATCHES
+    )
+    return rows_from_table(table, usual)
+
+
+def write_swatch_csv(rows: Sequence[SwatchRow]) -> bytes:
+    """Write swatches as CSV in UTF-8; reading it gives the same rows."""
+    cells = [cells_of(row) for row in rows]
+    columns = columns_of(cells)
+    lines = ([row.get(column, "") for column in columns] for row in cells)
+    return write_csv(columns, lines, line_end="\n").encode()
+
+
+def _column(name: str) -> str:
+    """Return our name of a column, or nothing."""
+    text = name.strip().casefold()
+    band = _BAND.fullmatch(text)
+    if band:
+        decimals = (band[2] or "").rstrip("0")
+        return f"r{band[1]}" + (f".{decimals}" if decimals else "")
+    return _KNOWN.get(text, "")

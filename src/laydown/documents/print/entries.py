@@ -1,0 +1,277 @@
+"""A chart's rows in words and screen colors, the same for paper and for the screen.
+
+Numbers are rounded here, once, to what is known of them.
+"""
+
+from dataclasses import dataclass
+from math import sqrt
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.naming import color_name
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.documents.print.steps import Layer, layers_of, say_recipe
+from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.plan.chart import Chart, notes_for_all
+from laydown.plan.notebook import difference_range, value_margin
+
+TIGHT = "\u00a0"
+"""A space at which no line breaks, between a sign and its number."""
+MOST_ALTERNATIVES = 1
+"""Further recipes shown beside the best and the single one; a chart is no list of everything."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShownColor:
+    """A color as it is shown and said.
+
+    Parameters
+    ----------
+    fill
+        The nearest color of a screen, ``#rrggbb``.
+    inside
+        Whether a screen can show it truly.
+    gray
+        The gray of its value, ``#rrggbb``.
+    words
+        Its name in words.
+    numbers
+        Value and CIELAB, with the digits that are known.
+    """
+
+    fill: str
+    inside: bool
+    gray: str
+    words: str
+    numbers: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A row of a chart, ready to be set.
+
+    Parameters
+    ----------
+    number
+        From 1, in the order of the chart.
+    name, passage, role
+        Of the target.
+    wanted, predicted
+        The two colors.
+    layers
+        The recipe, bottom first.
+    recipe
+        The same in one line.
+    instructions
+        What to do, one sentence a step.
+    verdict
+        The judgement.
+    off
+        What stays off, as a sentence, value first.
+    sure
+        The same in numbers, with their uncertainty.
+    chance
+        Of an observer's acceptance, as a sentence.
+    single
+        What one colorant alone does, as a sentence; empty where the recipe has no more than one.
+    others
+        Further recipes, one sentence each.
+    mud
+        The warning with its cleaner path, or empty.
+    notes
+        What else holds for this row alone.
+    """
+
+    number: int
+    name: str
+    passage: str
+    role: str
+    wanted: ShownColor
+    predicted: ShownColor
+    layers: tuple[Layer, ...]
+    recipe: str
+    instructions: tuple[str, ...]
+    verdict: Verdict
+    off: str
+    sure: str
+    chance: str
+    single: str
+    others: tuple[str, ...]
+    mud: str
+    notes: tuple[str, ...]
+
+
+def entries(chart: Chart) -> tuple[Entry, ...]:
+    """Put every match of a chart into words and screen colors."""
+    shared = frozenset(notes_for_all(chart))
+    missing = np.empty((0, 3))
+    layers = chart.layers or (missing,) * len(chart.matches)
+    rows = zip(chart.matches, layers, strict=True)
+    return tuple(entry_of(n, match, lab, shared) for n, (match, lab) in enumerate(rows, start=1))
+
+
+def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str]) -> Entry:
+    """Put one match into words and screen colors.
+
+    Parameters
+    ----------
+    number
+        Of the row, from 1.
+    match
+        What was found.
+    piles
+        Shape (steps, 3), CIELAB of the pile after each step; shape (0, 3) where unknown.
+    shared
+        Notes that are said elsewhere.
+    """
+    best, target = match.best, match.target
+    wanted = shade(target.lab, covariance=target.covariance, rough=target.origin is Origin.SCREEN)
+    predicted = shade(best.prediction.lab, covariance=best.prediction.covariance)
+    return Entry(
+        number=number,
+        name=target.name,
+        passage=target.passage,
+        role=target.role,
+        wanted=wanted,
+        predicted=predicted,
+        layers=layers_of(best.prediction, piles),
+        recipe=say_recipe(best.prediction.recipe),
+        instructions=best.instructions,
+        verdict=best.verdict,
+        off=_sentence(best.difference.words),
+        sure=_sure(target, best),
+        chance=f"Chance of acceptance {percent(best.acceptance)}.",
+        single=_single(match),
+        others=tuple(_brief(other) for other in _others(match)),
+        mud=best.mud.words if best.mud else "",
+        notes=(*_notes_on_screens(wanted, predicted), *_own_notes(match, shared)),
+    )
+
+
+def shade(
+    lab: FloatArray, *, covariance: FloatArray | None = None, rough: bool = False
+) -> ShownColor:
+    """Put a color into words, numbers and the nearest a screen can do.
+
+    Parameters
+    ----------
+    lab
+        Shape (3,).
+    covariance
+        Shape (3, 3), None where it is known for certain.
+    rough
+        Whether no digit after the point is known, whatever the covariance says.
+    """
+    spread = sqrt(float(np.trace(covariance)) / 3.0) if covariance is not None else 0.0
+    shown = screen_color(lab)
+    gray = screen_color(np.array([min(float(lab[0]), 100.0), 0.0, 0.0]))
+    digits = 0 if rough or spread >= 0.5 else 1
+    told = ", ".join(number(float(v), digits) for v in lab)
+    value = number(float(value_from_lab(lab)), 1)
+    margin = value_margin(lab, covariance) if covariance is not None else 0.0
+    strays = f" ±{TIGHT}{max(margin, 0.1):.1f}" if margin > 0.01 else ""
+    return ShownColor(
+        fill=shown.hex,
+        inside=shown.inside,
+        gray=gray.hex,
+        words=color_name(lab),
+        numbers=f"value {value}{strays}, Lab {told}",
+    )
+
+
+def paper_shade(chart: Chart) -> ShownColor:
+    """Return the color of a chart's paper."""
+    return shade(lab_from_reflectance(chart.paper.reflectance))
+
+
+def number(value: float, digits: int) -> str:
+    """Write a number with a true minus sign, and never a minus before zero.
+
+    Examples
+    --------
+    >>> number(-0.04, 1), number(-3.25, 1), number(7.0, 0)
+    ('0.0', '−3.2', '7')
+    """
+    text = f"{value:.{digits}f}"
+    if float(text) == 0.0:
+        return text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def percent(share: float) -> str:
+    r"""Write a chance in steps of five in a hundred, for it is not known better.
+
+    Examples
+    --------
+    >>> percent(0.643), percent(0.01), percent(0.99)
+    ('about 65\xa0%', 'under 5\xa0%', 'over 95\xa0%')
+    """
+    if share < 0.05:
+        return f"under 5{TIGHT}%"
+    if share > 0.95:
+        return f"over 95{TIGHT}%"
+    return f"about {round(share * 20.0) * 5}{TIGHT}%"
+
+
+def span(low: float, high: float) -> str:
+    """Write a range of differences, to one digit after the point only where it is narrow.
+
+    Examples
+    --------
+    >>> span(1.2, 3.9), span(0.31, 0.94), span(2.0, 2.4)
+    ('1 to 4', '0.3 to 0.9', '2.0 to 2.4')
+    """
+    digits = 1 if high - low < 1.0 else 0
+    ends = f"{low:.{digits}f}", f"{high:.{digits}f}"
+    return ends[0] if ends[0] == ends[1] else " to ".join(ends)
+
+
+def _sure(target: Target, best: Candidate) -> str:
+    seen = best.prediction
+    margin = max(value_margin(seen.lab, best.covariance), 0.1)
+    steps = best.difference.value
+    sign = "+" if round(steps, 1) > 0 else ""
+    low, high = difference_range(target.lab, seen.lab, best.covariance)
+    return f"Value {sign}{number(steps, 1)} ±{TIGHT}{margin:.1f}; ΔE likely {span(low, high)}."
+
+
+def _single(match: Match) -> str:
+    if match.single is match.best or match.best.prediction.recipe.length <= 1:
+        return ""
+    return f"One colorant alone: {_brief(match.single)}"
+
+
+def _others(match: Match) -> list[Candidate]:
+    """Return the first alternatives that aren't shown already as the best or the single one."""
+    shown = (match.best.prediction.recipe, match.single.prediction.recipe)
+    rest = [other for other in match.alternatives if other.prediction.recipe not in shown]
+    return rest[:MOST_ALTERNATIVES]
+
+
+def _sentence(words: str) -> str:
+    return words[:1].upper() + words[1:] + "."
+
+
+def _brief(candidate: Candidate) -> str:
+    far = candidate.difference.delta_e
+    shown = f"{far:.0f}" if far >= 1.0 else "under 1"
+    recipe = say_recipe(candidate.prediction.recipe)
+    return f"{recipe} – {candidate.difference.words} (ΔE{TIGHT}{shown})."
+
+
+def _notes_on_screens(wanted: ShownColor, predicted: ShownColor) -> tuple[str, ...]:
+    which = {
+        (False, True): "The wanted color is",
+        (True, False): "The predicted color is",
+        (False, False): "Both colors are",
+    }.get((wanted.inside, predicted.inside))
+    if which is None:
+        return ()
+    return (f"{which} beyond what screens and most printers show: the patch is the nearest.",)
+
+
+def _own_notes(match: Match, shared: frozenset[str]) -> tuple[str, ...]:
+    return tuple(note for note in dict.fromkeys(match.notes) if note not in shared)

@@ -1,0 +1,917 @@
+"""A picture's plan to color by numbers: as PDF, HTML and SVG."""
+
+import base64
+import io
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from html import escape
+from importlib.resources import files
+from types import MappingProxyType
+
+import cv2
+import numpy as np
+from jinja2 import Environment, StrictUndefined, Template
+from numpy.typing import NDArray
+from PIL import Image
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.screen import screen_pixels
+from laydown.color.tristimulus import WHITE_D50
+from laydown.color.value import grays, luminance_from_value
+from laydown.documents.print import layout as headings
+from laydown.documents.print.charts import GRAY_CARD, SIGN, listing, section, supply_piece
+from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
+from laydown.documents.print.layout import (
+    CAUTIONS,
+    FOOT,
+    HEAD,
+    INK,
+    LABEL,
+    MARGIN,
+    NAME,
+    PAGES,
+    PENCIL,
+    PLAIN,
+    QUIET,
+    SHOWN_COLORS,
+    SMALL,
+    STRONG,
+    TITLE,
+    Block,
+    Lines,
+    Pen,
+    Piece,
+    Rectangle,
+    broken,
+    column,
+    paginate,
+    text_area,
+    text_piece,
+    total,
+)
+from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
+from laydown.documents.print.outlines import (
+    CAP,
+    WITHIN,
+    Border,
+    PlacedNumber,
+    leader,
+    outlines,
+    place_numbers,
+    rings,
+)
+from laydown.documents.print.typefaces import MM, clip, printable, svg_shapes, width, wrap
+from laydown.errors import BadFileError
+from laydown.match.outcome import Verdict
+from laydown.plan.chart import Supply, supplies
+from laydown.plan.picture.picture import KitPicture, PicturePlan
+from laydown.plan.picture.recipes import painted
+
+NO_PILES: FloatArray = np.empty((0, 3))
+TRACE = "Pale outline: color on this page, or trace it onto your own paper."
+READING = (
+    "Each number stands for one color. In the list: the wanted color touching the one that the"
+    " recipe makes, the gray of its value, and an empty box to color in first, on your own paper."
+    " Value runs from 0, black, to 10, white; step 1 is the darkest."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanColorRow:
+    """A color of a plan, ready to be set.
+
+    Parameters
+    ----------
+    number
+        As it stands in the regions.
+    wanted
+        The color.
+    facts
+        Its value step, how much of the picture it covers, and where.
+    entry
+        Its recipe and how it is judged; None where no kit was asked.
+    """
+
+    number: int
+    wanted: ShownColor
+    facts: str
+    entry: Entry | None
+
+    @property
+    def shown(self) -> tuple[str, ...]:
+        """Screen colors of what is wanted and, beside it, of what the recipe makes."""
+        made = (self.entry.predicted.fill,) if self.entry else ()
+        return (self.wanted.fill, *made)
+
+    @property
+    def gray(self) -> str:
+        """Screen color of the gray of its value: the recipe's where there is one."""
+        return self.entry.predicted.gray if self.entry else self.wanted.gray
+
+
+def plan_rows(plan: PicturePlan) -> tuple[PlanColorRow, ...]:
+    """Put the colors of a plan into words; in a plan of values alone, its steps from the lightest.
+
+    The recipes are those of the first of its kits.
+    """
+    if not plan.palette:
+        steps = reversed(range(plan.values.steps))
+        return tuple(_value_row(plan, count, step) for count, step in enumerate(steps, start=1))
+    matches = plan.kits[0].matches if plan.kits else (None,) * len(plan.palette)
+    shared = frozenset(plan.kits[0].notes) if plan.kits else frozenset()
+    rows = []
+    for color, match in zip(plan.palette, matches, strict=True):
+        entry = entry_of(color.number, match, NO_PILES, shared) if match else None
+        facts = _facts(plan, color.value_step, color.share, _places(plan, color.number))
+        rows.append(PlanColorRow(color.number, shade(color.lab), facts, entry))
+    return tuple(rows)
+
+
+def numbers_of(plan: PicturePlan) -> dict[int, str]:
+    """Return what to print in each region, by its own number."""
+    steps = plan.values.steps
+    return {
+        region.number: str(region.color if plan.palette else steps - region.value_step)
+        for region in plan.values.regions
+    }
+
+
+def _value_row(plan: PicturePlan, count: int, step: int) -> PlanColorRow:
+    share = sum(r.share for r in plan.values.regions if r.value_step == step)
+    light = WHITE_D50 * float(luminance_from_value(plan.values.levels[step])) / 100
+    return PlanColorRow(count, shade(lab_from_xyz(light)), _facts(plan, step, share, ""), None)
+
+
+def _facts(plan: PicturePlan, step: int, share: float, places: str) -> str:
+    covered = f"{share:.0f}{TIGHT}%" if share >= 0.5 else f"under 1{TIGHT}%"
+    told = f"Value step {step + 1} of {plan.values.steps}, {covered} of the picture"
+    return f"{told}; {places}" if places else told
+
+
+def _places(plan: PicturePlan, color: int) -> str:
+    """Name the passages and roles that a color serves, as somebody assigned them."""
+    named = [
+        f"{region.passage}, {region.role}" if region.role else region.passage
+        for region in plan.values.regions
+        if region.color == color and region.passage
+    ]
+    return "; ".join(dict.fromkeys(named))
+
+
+def lead(plan: PicturePlan) -> str:
+    """Say what the plan is for."""
+    if not plan.kits:
+        return "The values and colors of a picture, light to dark, before any kit is chosen."
+    kit = plan.kits[0]
+    aim = "its values, with whatever hues the kit holds" if kit.values_only else "its colors"
+    return f"What to lay from {kit.kit} on {kit.paper} for {aim}."
+
+
+def size_words(plan: PicturePlan) -> str:
+    """Say how large the picture is and what it is made of."""
+    values = plan.values
+    colors = f", {len(plan.palette)} colors" if plan.palette else ""
+    return (
+        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} value steps{colors}, "
+        f"{len(values.regions)} regions."
+    )
+
+
+def losses(plan: PicturePlan) -> tuple[str, ...]:
+    """Say what this kit can't reach, and what the plan itself has left out."""
+    if not plan.kits:
+        return ()
+    kit, rows = plan.kits[0], {row.number: row for row in plan_rows(plan)}
+    told = [
+        f"{n}, {rows[n].wanted.words}: {_lowered(rows[n].entry)}" for n in kit.lost.out_of_reach
+    ]
+    told += [f"{a} and {b} come out nearly alike." for a, b in kit.lost.merged]
+    kept = f"{kit.lost.steps_kept:.0%}".replace("%", f"{TIGHT}%")
+    told.append(
+        f"Value: {kept} of the area stays in its value step; it is off by"
+        f" {kit.lost.mean_value:.1f} of a value on average."
+    )
+    if not kit.values_only:
+        told.append(
+            f"Color: the area is off by ΔE {kit.lost.mean:.1f} on average, and number"
+            f" {kit.lost.worst_color} by {kit.lost.worst:.1f}, the most."
+        )
+    told.append(
+        "Before any kit: the plan, with its few flat colors, is off from the picture by"
+        f" ΔE {kit.lost.flattened:.1f} on average."
+    )
+    return tuple(told)
+
+
+def _lowered(entry: Entry | None) -> str:
+    return entry.off[:1].lower() + entry.off[1:] if entry else ""
+
+
+def notes_of_plan(plan: PicturePlan) -> tuple[str, ...]:
+    """Return what holds for the whole plan, each once."""
+    own = plan.kits[0].notes if plan.kits else ()
+    return tuple(dict.fromkeys([*plan.notes, *own]))
+
+
+def is_invented(plan: PicturePlan) -> bool:
+    """Tell whether a note says that the kit's data is made up."""
+    return any("invented" in note.casefold() for note in notes_of_plan(plan))
+
+
+def verdicts(rows: Sequence[PlanColorRow]) -> tuple[Verdict, ...]:
+    """Return the verdicts that occur, in their usual order."""
+    seen = {row.entry.verdict for row in rows if row.entry}
+    return tuple(verdict for verdict in Verdict if verdict in seen)
+
+
+def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
+    """Return the picture as it is, as planned, and as a kit makes it, in color and in values.
+
+    Returns
+    -------
+    tuple of (str, FloatArray)
+        What each is called, and its pixels' CIELAB, shape (row, column, 3).
+    """
+    shown = [("The picture", plan.seen), ("Its values", grays(plan.seen)), *_planned(plan)]
+    for kit in plan.kits:
+        made = painted(plan, kit.shown)
+        shown += [(f"From {kit.kit}", made), (f"{kit.kit}, its values", grays(made))]
+    return tuple(shown)
+
+
+def _planned(plan: PicturePlan) -> list[tuple[str, FloatArray]]:
+    values = [("The plan's values", _stepped(plan))]
+    return [("The plan", painted(plan)), *values] if plan.palette else values
+
+
+def _stepped(plan: PicturePlan) -> FloatArray:
+    """Return the picture in the mean gray of each value step; white where nothing is colored."""
+    light = luminance_from_value(plan.values.levels)
+    table = np.full(1 + max((r.number for r in plan.values.regions), default=0), 100.0)
+    for region in plan.values.regions:
+        table[region.number] = light[region.value_step]
+    return lab_from_xyz(table[plan.values.labels][..., None] / 100 * WHITE_D50)
+
+
+def kit_words(kit: KitPicture) -> str:
+    """Name a kit and its paper."""
+    return f"{kit.kit} on {kit.paper}"
+
+
+VIEWS_ACROSS = 3
+VIEWS_APART = 4.0
+FINE_PLAN_LEGEND = 6.0
+"""Pixels of a small picture [per mm]."""
+PATCHES = Rectangle(9.0, 0.0, 33.0, 15.0)
+"""The gray card with the patches of a row, from the row's corner [mm]."""
+EDGE_PLAN_LEGEND = 2.0
+"""Of the card left round the patches [mm]."""
+PAIR = 18.0
+"""Width of the wanted color and the recipe's together [mm]."""
+GRAY = 9.0
+"""Width of the gray of the value [mm]."""
+TRIAL = Rectangle(44.5, 0.0, 20.0, 15.0)
+"""The box to color in [mm]."""
+WORDS_PLAN_LEGEND = 68.0
+"""Where the words begin [mm]."""
+TITLE_LINES = 3
+
+
+def legend(plan: PicturePlan, measure: float, *, warnings: tuple[str, ...]) -> Iterator[Piece]:
+    """Set the list that goes with a plan.
+
+    Parameters
+    ----------
+    plan
+        With no kit or one.
+    measure
+        Width of the text area [mm].
+    warnings
+        What is to be said of the way it is printed.
+    """
+    yield text_piece([broken(plan.title, TITLE, measure, most=TITLE_LINES)], after=1.5)
+    told = [lead(plan), size_words(plan), *warnings]
+    yield text_piece([broken(line, PLAIN, measure) for line in told], after=2.0)
+    yield from _views(plan, measure)
+    yield text_piece([broken(READING, QUIET, measure)], after=2.5)
+    yield _columns(measure)
+    rows = plan_rows(plan)
+    yield from (_row(row, measure) for row in rows)
+    yield from _after(plan, measure)
+
+
+def _after(plan: PicturePlan, measure: float) -> Iterator[Piece]:
+    lost = losses(plan)
+    if lost:
+        yield from section("What is lost", [listing(lost, measure)], measure)
+    if plan.kits:
+        needed = [supply_piece(s, measure) for s in supplies(plan.kits[0].matches)]
+        yield from section("What you need", needed, measure)
+    notes = notes_of_plan(plan)
+    if notes:
+        yield from section("How it was planned", [listing((n,), measure) for n in notes], measure)
+    yield from section(CAUTIONS_HEADING, [listing(CAUTIONS, measure)], measure)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _View:
+    title: str
+    pixels: "np.ndarray[tuple[int, ...], np.dtype[np.uint8]]"
+    width: float
+    height: float
+
+
+def _views(plan: PicturePlan, measure: float) -> Iterator[Piece]:
+    """Set small pictures: what each is in color above what it is in values."""
+    wide = (measure - VIEWS_APART * (VIEWS_ACROSS - 1)) / VIEWS_ACROSS
+    high = wide * plan.values.height / plan.values.width
+    if high > wide:
+        wide, high = wide * wide / high, wide
+    size = (max(1, round(wide * FINE_PLAN_LEGEND)), max(1, round(high * FINE_PLAN_LEGEND)))
+    views = [
+        _View(title, cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA), wide, high)
+        for title, lab in views_of_plan(plan)
+    ]
+    yield from (_view_row(row) for row in (views[::2], views[1::2]))
+
+
+def _view_row(views: list[_View]) -> Piece:
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        for view in views:
+            pen.picture(Rectangle(x, y, view.width, view.height), view.pixels)
+            title = clip(view.title, LABEL.size, view.width)
+            pen.text(x, y + view.height + LABEL.leading, title, LABEL.size)
+            x += view.width + VIEWS_APART
+
+    return Piece(Block(views[0].height + LABEL.leading + 3.0), draw)
+
+
+def _columns(measure: float) -> Piece:
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        base = y + LABEL.leading
+        for left, told in (
+            (PATCHES.x + EDGE_PLAN_LEGEND, "color"),
+            (PATCHES.x + EDGE_PLAN_LEGEND + PAIR + EDGE_PLAN_LEGEND, "value"),
+            (TRIAL.x, "color in here"),
+        ):
+            pen.text(x + left, base, told, LABEL.size, color=PENCIL)
+        pen.rule(x, base + 1.2, measure)
+
+    return Piece(Block(LABEL.leading + 3.0, 0, heading=True), draw)
+
+
+def _row(row: PlanColorRow, measure: float) -> Piece:
+    room = measure - WORDS_PLAN_LEGEND
+    verdict = str(row.entry.verdict) if row.entry else ""
+    lines = [broken(row.wanted.words, NAME, room), *_told_plan_legend(row, room)]
+    judged = broken(verdict, STRONG, room - 3 * SIGN) if verdict else None
+    text = total(lines) + (judged.height if judged else 0.0)
+    height = max(PATCHES.height, text) + 3.2
+
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        pen.text(x, y + 5.5, str(row.number), TITLE.size * 0.75, bold=True)
+        _patches_plan_legend(pen, row, x, y)
+        top = lines[0].draw(pen, x + WORDS_PLAN_LEGEND, y)
+        if judged and row.entry:
+            middle = top + STRONG.leading * 0.5
+            pen.sign(x + WORDS_PLAN_LEGEND + SIGN, middle, SIGN, row.entry.verdict)
+            top = judged.draw(pen, x + WORDS_PLAN_LEGEND + 3 * SIGN, top)
+        column(lines[1:], pen, x + WORDS_PLAN_LEGEND, top)
+        pen.rule(x, y + height - 1.6, measure)
+
+    return Piece(Block(height, 0), draw)
+
+
+def _told_plan_legend(row: PlanColorRow, room: float) -> list[Lines]:
+    """Break what is said of a color below its name."""
+    facts = f"{row.facts}. Wanted: {row.wanted.numbers}."
+    if row.entry is None:
+        return [broken(facts, PLAIN, room)]
+    entry = row.entry
+    told = [broken(step, STRONG, room) for step in entry.instructions or (entry.recipe,)]
+    told.append(broken(f"{entry.off} {entry.sure}", PLAIN, room))
+    told.append(broken(facts, QUIET, room))
+    if entry.mud:
+        told.append(broken(f"Mud: {entry.mud}", STRONG, room))
+    return told
+
+
+def _patches_plan_legend(pen: Pen, row: PlanColorRow, x: float, y: float) -> None:
+    card = PATCHES.moved(x, y)
+    pen.box(card, fill=GRAY_CARD)
+    high, top = card.height - 2 * EDGE_PLAN_LEGEND, card.y + EDGE_PLAN_LEGEND
+    wide = PAIR / len(row.shown)
+    for place, fill in enumerate(row.shown):
+        pen.box(Rectangle(card.x + EDGE_PLAN_LEGEND + place * wide, top, wide, high), fill=fill)
+    pen.box(Rectangle(card.x + 2 * EDGE_PLAN_LEGEND + PAIR, top, GRAY, high), fill=row.gray)
+    pen.dashed(TRIAL.moved(x, y))
+
+
+PAPERS = MappingProxyType({"A3": (297.0, 420.0), "A5": (148.0, 210.0), **PAGES})
+"""Width and height of the papers known by name [mm]."""
+SIDES = (140.0, 1500.0)
+"""Least and most of a side of a paper [mm]: the list needs the one, printers end before the other.
+"""
+OWN = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)")
+EDGE_PLAN_PAGE = 9.0
+"""Left bare at the sides and the top of a drawing; home printers can't reach the last 3 to 6 [mm].
+"""
+FOOT_PLAN = 13.0
+"""Below a drawing, one line of text in it [mm]."""
+
+
+@dataclass(frozen=True, slots=True)
+class DrawingPage:
+    """A sheet with a picture on it.
+
+    Parameters
+    ----------
+    size
+        Width and height of the sheet as it is drawn on, upright or on its side [mm].
+    box
+        Where the picture lies.
+    scale
+        How large it is against what was planned, at most 1.
+    """
+
+    size: tuple[float, float]
+    box: Rectangle
+    scale: float
+
+
+def paper_size(text: str) -> tuple[float, float]:
+    """Return the width and height of a paper [mm].
+
+    Parameters
+    ----------
+    text
+        A3, A4, A5 or Letter, or width x height in millimetres.
+
+    Raises
+    ------
+    BadFileError
+        For a paper that is not known, or too small or too large.
+
+    Examples
+    --------
+    >>> paper_size("a5"), paper_size("240 x 320")
+    ((148.0, 210.0), (240.0, 320.0))
+    """
+    named = {name.casefold(): size for name, size in PAPERS.items()}
+    key = text.strip().casefold()
+    if key in named:
+        return named[key]
+    own = OWN.fullmatch(key)
+    if own and all(SIDES[0] <= float(side) <= SIDES[1] for side in own.groups()):
+        return float(own[1]), float(own[2])
+    raise BadFileError(
+        f"{text!r} is no paper that can be printed on.",
+        hint=f"Say {', '.join(sorted(PAPERS))}, or width x height in mm, each from {SIDES[0]:.0f} "
+        f"to {SIDES[1]:.0f}: 240x320.",
+    )
+
+
+def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> DrawingPage:
+    """Lay a picture in the middle of a sheet, turned on its side where that shows it larger.
+
+    Parameters
+    ----------
+    paper
+        Width and height [mm].
+    picture
+        Width and height as planned [mm]; it is made smaller where it doesn't fit.
+
+    Examples
+    --------
+    >>> page = drawing_page((210.0, 297.0), (250.0, 150.0))
+    >>> page.size, page.box.width, page.scale
+    ((297.0, 210.0), 250.0, 1.0)
+    """
+    upright, turned = _fitted(paper, picture), _fitted(paper[::-1], picture)
+    return turned if turned.scale > upright.scale else upright
+
+
+def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> DrawingPage:
+    room = (paper[0] - 2 * EDGE_PLAN_PAGE, paper[1] - EDGE_PLAN_PAGE - FOOT_PLAN)
+    scale = min(1.0, *(free / side for free, side in zip(room, picture, strict=True)))
+    wide, high = (side * scale for side in picture)
+    left, top = EDGE_PLAN_PAGE + (room[0] - wide) / 2, EDGE_PLAN_PAGE + (room[1] - high) / 2
+    return DrawingPage(paper, Rectangle(left, top, wide, high), scale)
+
+
+LINE = 0.22
+"""Weight of the borders [mm]."""
+LEADER = 0.12
+"""Weight of a line that leads from a number to its region [mm]."""
+POINT = 0.5
+"""Size of the point at its end [mm]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PlanDrawing:
+    """What is drawn of a plan: its borders and numbers, at the size it is printed in.
+
+    Parameters
+    ----------
+    paper
+        Width and height, upright or as it was asked for [mm].
+    page
+        Where the picture lies.
+    borders, numbers
+        In millimetres from the picture's upper left corner.
+    unnumbered
+        How many regions lie in too dense a crowd for a number.
+    """
+
+    paper: tuple[float, float]
+    page: DrawingPage
+    borders: tuple[Border, ...]
+    numbers: tuple[PlacedNumber, ...]
+    unnumbered: int
+
+
+def draw_plan(
+    plan: PicturePlan, paper: tuple[float, float], *, within: float = WITHIN
+) -> PlanDrawing:
+    """Find what is to be drawn of a plan on a paper.
+
+    Parameters
+    ----------
+    plan
+        A picture's.
+    paper
+        Width and height [mm].
+    within
+        How far a line may lie from the plan's own borders [mm].
+    """
+    values = plan.values
+    page = drawing_page(paper, (values.width, values.height))
+    borders = outlines(values.labels, width=page.box.width, within=within)
+    numbers = place_numbers(values.labels, numbers_of(plan), picture_width=page.box.width)
+    return PlanDrawing(paper, page, borders, numbers, len(values.regions) - len(numbers))
+
+
+def print_warnings(drawing: PlanDrawing) -> tuple[str, ...]:
+    """Return what is to be said of the way a plan is printed."""
+    told = []
+    if drawing.page.scale < 0.995:
+        told.append(
+            f"The paper is too small for it: the drawing is {drawing.page.scale:.0%} of the size"
+            " it was planned for, and so are its smallest regions."
+        )
+    led = sum(number.point is not None for number in drawing.numbers)
+    if led:
+        few = "1 region is" if led == 1 else f"{led} regions are"
+        told.append(f"{few} too small for a number inside: a line leads from it.")
+    if drawing.unnumbered:
+        few = "1 region has" if drawing.unnumbered == 1 else f"{drawing.unnumbered} regions have"
+        told.append(
+            f"{few} no number, for lack of room: plan the picture wider, or with larger regions."
+        )
+    return tuple(told)
+
+
+FINE_PLAN_PDF = 0.18
+"""Weight of the borders of the pale outline [mm]."""
+PALE = "#c9c9c5"
+"""Of the outline to color on: it vanishes under color."""
+
+
+def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
+    """Write a plan as a PDF file, the same bytes for the same plan.
+
+    Parameters
+    ----------
+    plan
+        With no kit, or with one whose recipes are listed.
+    drawing
+        Of the same plan, on the paper to print on.
+
+    Returns
+    -------
+    bytes
+        The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
+
+    Examples
+    --------
+    ``Path("plan.pdf").write_bytes(write_plan_pdf(plan, draw_plan(plan, (210.0, 297.0))))``
+    """
+    pen = Pen(drawing.page.size, title=printable(plan.title), subject=lead(plan))
+    pen.bookmark("numbers", "Numbers", 0.0)
+    _numbered(pen, drawing)
+    _foot(pen, drawing.page, f"{plan.title}: numbers of the colors in the list", plan)
+    pen.next_page()
+    pen.bookmark("outline", "Pale outline", 0.0)
+    pen.lines(_placed(drawing.borders, drawing.page.box), color=PALE, weight=FINE_PLAN_PDF)
+    _foot(pen, drawing.page, f"{plan.title}. {TRACE}", plan)
+    pen.next_page(drawing.paper)
+    _list_plan_pdf(pen, plan, drawing)
+    return pen.finish()
+
+
+def _placed(borders: Sequence[Border], box: Rectangle) -> list[np.ndarray]:
+    return [border.points + np.array([box.x, box.y]) for border in borders]
+
+
+def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
+    box = drawing.page.box
+    pen.lines(_placed(drawing.borders, box), color=PENCIL, weight=LINE)
+    for number in drawing.numbers:
+        line = leader(number)
+        if line and number.point:
+            ends = np.array(line).reshape(1, 2, 2) + np.array([box.x, box.y])
+            pen.lines(ends, color=PENCIL, weight=LEADER)
+            x, y = (v - POINT / 2 for v in number.point)
+            pen.box(Rectangle(box.x + x, box.y + y, POINT, POINT), fill=PENCIL)
+        left = box.x + number.x - width(number.text, number.size) / 2
+        base = box.y + number.y + CAP * number.size / MM / 2
+        pen.text(left, base, number.text, number.size, color=INK)
+
+
+def _foot(pen: Pen, page: DrawingPage, told: str, plan: PicturePlan) -> None:
+    base, measure = page.size[1] - 6.0, page.size[0] - 2 * MARGIN
+    kits = [kit_words(kit) for kit in plan.kits[:1]]
+    said = [headings.INVENTED] if is_invented(plan) else []
+    right = " · ".join([*said, *kits])
+    room = measure - width(printable(right), SMALL.size) - 4.0
+    pen.text(MARGIN, base, clip(told, SMALL.size, room), SMALL.size, color=PENCIL)
+    pen.text(page.size[0] - MARGIN, base, right, SMALL.size, color=PENCIL, to_right=True)
+
+
+def _list_plan_pdf(pen: Pen, plan: PicturePlan, drawing: PlanDrawing) -> None:
+    area = text_area(drawing.paper)
+    pieces = list(legend(plan, area.width, warnings=print_warnings(drawing)))
+    places = paginate([piece.block for piece in pieces], area.height)
+    last = max(place.page for place in places)
+    for sheet in range(last + 1):
+        if sheet == 0:
+            pen.bookmark("list", "Colors and recipes", 0.0)
+        for place in (p for p in places if p.page == sheet):
+            pieces[place.block].draw(pen, area.x, area.y + place.y, place.again)
+        _list_foot(pen, plan, drawing.paper, f"list, page {sheet + 1} of {last + 1}")
+        if sheet > 0:
+            title = clip(plan.title, SMALL.size, area.width)
+            pen.text(area.x, HEAD - 3.0, title, SMALL.size, color=PENCIL)
+        pen.next_page()
+
+
+def _list_foot(pen: Pen, plan: PicturePlan, paper: tuple[float, float], number: str) -> None:
+    measure, base = paper[0] - 2 * MARGIN, paper[1] - FOOT + 5.0
+    pen.rule(MARGIN, base - SMALL.leading - 0.6, measure)
+    base = broken(SHOWN_COLORS, SMALL, measure, most=2).draw(pen, MARGIN, base - SMALL.leading)
+    said = [headings.INVENTED] if is_invented(plan) else []
+    said += [kit_words(kit) for kit in plan.kits[:1]]
+    line = clip(" · ".join(said), SMALL.size, measure - 30.0)
+    base += SMALL.leading * 0.75
+    pen.text(MARGIN, base, line, SMALL.size, color=PENCIL)
+    pen.text(paper[0] - MARGIN, base, number, SMALL.size, color=PENCIL, to_right=True)
+
+
+RIM = 8.0
+"""Round the picture and its list [mm]."""
+ROW = 9.0
+"""Height of a color in the list [mm]."""
+WORDS_PLAN_SVG = 49.0
+"""Where its words begin [mm]."""
+TEXT, SMALL_SVG = 3.2, 2.6
+"""Type sizes [mm]."""
+ROOM = 0.9
+"""Share of the width that lines fill by our typeface: that of the reader's may run wider."""
+
+
+def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
+    """Draw a plan with its list below.
+
+    Parameters
+    ----------
+    plan
+        With no kit, or with one whose recipes are listed.
+    drawing
+        Of the same plan.
+
+    Returns
+    -------
+    str
+        A whole file, without style, script or link. Each region is a group ``region-N`` of its
+        own, white, closed, that shares its borders with its neighbors.
+
+    Examples
+    --------
+    ``Path("plan.svg").write_text(plan_svg(plan, drawing), encoding="utf-8")``
+    """
+    box = drawing.page.box
+    listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
+    wide, high = box.width + 2 * RIM, bottom + 2 * RIM
+    return "\n".join(
+        [
+            (
+                f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.2f}mm" '
+                f'height="{high:.2f}mm" viewBox="{-RIM:g} {-RIM:g} {wide:.2f} {high:.2f}" '
+                f'role="img" aria-label="{escape(plan.title, quote=True)}" '
+                f'font-family="sans-serif" fill="{INK}">'
+            ),
+            f"<title>{escape(plan.title)}</title>",
+            f"<desc>{escape(lead(plan))}</desc>",
+            *drawing_groups(plan, drawing),
+            '<g id="list">',
+            *listed,
+            "</g>",
+            "</svg>\n",
+        ]
+    )
+
+
+def drawing_groups(plan: PicturePlan, drawing: PlanDrawing) -> Iterator[str]:
+    """Draw regions, outlines and numbers, without the file around them."""
+    names = {str(row.number): row for row in plan_rows(plan)}
+    texts = numbers_of(plan)
+    yield '<g id="regions" fill="#ffffff">'
+    for region, outline in rings(drawing.borders).items():
+        row = names[texts[region]]
+        told = f"Region {region}: {_told_plan_svg(row)}"
+        path = " ".join(_path(ring) + "Z" for ring in outline)
+        yield f'<g id="region-{region}" data-number="{row.number}"><title>{escape(told)}</title>'
+        yield f'<path fill-rule="evenodd" d="{path}"/></g>'
+    yield "</g>"
+    yield (
+        f'<g id="outlines" fill="none" stroke="{PENCIL}" stroke-width="{LINE:g}" '
+        'stroke-linejoin="round" stroke-linecap="round">'
+    )
+    yield from (f'<path d="{_path(border.points)}"/>' for border in drawing.borders)
+    yield "</g>"
+    yield '<g id="numbers" text-anchor="middle">'
+    yield from (part for number in drawing.numbers for part in _number(number))
+    yield "</g>"
+
+
+def _path(points: FloatArray) -> str:
+    return "M" + "L".join(f"{x:.2f} {y:.2f}" for x, y in points.tolist())
+
+
+def _number(number: PlacedNumber) -> Iterator[str]:
+    line = leader(number)
+    if line and number.point:
+        x_1, y_1, x_2, y_2 = line
+        yield (
+            f'<line x1="{x_1:.2f}" y1="{y_1:.2f}" x2="{x_2:.2f}" y2="{y_2:.2f}" '
+            f'stroke="{PENCIL}" stroke-width="{LEADER:g}"/>'
+        )
+        yield f'<circle cx="{x_2:.2f}" cy="{y_2:.2f}" r="{POINT / 2:g}" fill="{PENCIL}"/>'
+    size = number.size / MM
+    base = number.y + CAP * size / 2
+    yield f'<text x="{number.x:.2f}" y="{base:.2f}" font-size="{size:.2f}">{number.text}</text>'
+
+
+def _told_plan_svg(row: PlanColorRow) -> str:
+    recipe = f": {row.entry.recipe}" if row.entry else ""
+    return f"{row.number}, {row.wanted.words}{recipe}"
+
+
+def _list_plan_svg(plan: PicturePlan, measure: float, top: float) -> tuple[list[str], float]:
+    """List the colors below the picture, then what holds for all of them; tell where it ends."""
+    parts: list[str] = []
+    for row in plan_rows(plan):
+        parts += _patches_plan_svg(row, top)
+        told = _lines(row, measure - WORDS_PLAN_SVG)
+        for place, (text, size) in enumerate(told):
+            parts.append(_text(WORDS_PLAN_SVG, top + 3.2 + 3.6 * place, text, size))
+        top += max(ROW, 3.6 * len(told) + 2.0)
+    for said in _said(plan):
+        for text in wrap(said, SMALL_SVG * MM, measure * ROOM):
+            top += 1.4 * SMALL_SVG
+            parts.append(_text(0.0, top, text, SMALL_SVG))
+        top += 0.6
+    return parts, top
+
+
+def _lines(row: PlanColorRow, measure: float) -> list[tuple[str, float]]:
+    """Break what is said of a color, with its type size; other typefaces may run wider."""
+    judged = f" {str(row.entry.verdict).capitalize()}: {row.entry.off}" if row.entry else ""
+    told = f"{row.wanted.words}, {row.wanted.numbers}.{judged} {row.facts}."
+    recipe = ((row.entry.recipe, TEXT),) if row.entry else ()
+    return [
+        (line, size)
+        for text, size in (*recipe, (told, SMALL_SVG))
+        for line in wrap(text, size * MM, measure * ROOM)
+    ]
+
+
+def _text(x: float, y: float, text: str, size: float) -> str:
+    return f'<text x="{x:g}" y="{y:.2f}" font-size="{size:g}">{escape(text)}</text>'
+
+
+def _patches_plan_svg(row: PlanColorRow, top: float) -> Iterator[str]:
+    base, high = top + 4.8, ROW - 2.0
+    yield f'<text x="0" y="{base:.2f}" font-size="4.4" font-weight="bold">{row.number}</text>'
+    wide = 14.0 / len(row.shown)
+    for place, fill in enumerate(row.shown):
+        yield _rect(9.0 + place * wide, top, wide, high, fill)
+    yield _rect(24.0, top, 7.0, high, row.gray)
+    yield (
+        f'<rect x="32.5" y="{top:.2f}" width="14" height="{high:.2f}" fill="#ffffff" '
+        f'stroke="{PENCIL}" stroke-width="0.2" stroke-dasharray="1.2 0.8"/>'
+    )
+
+
+def _rect(x: float, y: float, wide: float, high: float, fill: str) -> str:
+    return f'<rect x="{x:.2f}" y="{y:.2f}" width="{wide:.2f}" height="{high:.2f}" fill="{fill}"/>'
+
+
+def _said(plan: PicturePlan) -> tuple[str, ...]:
+    care = f"{CAUTIONS_HEADING}: {CAUTIONS[0]}"
+    return (*losses(plan), *notes_of_plan(plan), SHOWN_COLORS, care, *CAUTIONS[1:])
+
+
+LONGEST = 900
+"""Longer side of a picture on the page [pixels]."""
+QUALITY = 88
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _OneKit:
+    """What one kit makes of the plan; None for the plan before any kit."""
+
+    kit: KitPicture | None
+    rows: tuple[PlanColorRow, ...]
+    lead: str
+    losses: tuple[str, ...]
+    supplies: tuple[Supply, ...]
+
+
+def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
+    """Write a plan as one HTML page, the same text for the same plan.
+
+    Parameters
+    ----------
+    plan
+        With no kit, one, or several side by side.
+    drawing
+        Of the same plan.
+
+    Returns
+    -------
+    str
+        The picture, the plan, and what each kit makes of it, in color and in values; the numbered
+        drawing; each kit's recipes. Every color has its name, value and numbers beside it.
+
+    Examples
+    --------
+    ``Path("plan.html").write_text(plan_html(plan, drawing), encoding="utf-8")``
+    """
+    alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
+    box = drawing.page.box
+    return _template().render(
+        plan=plan,
+        size=size_words(plan),
+        views=[(title, _embedded(screen_pixels(lab))) for title, lab in views_of_plan(plan)],
+        kits=[_one_kit(part) for part in alone],
+        view_box=f"{-RIM:g} {-RIM:g} {box.width + 2 * RIM:.2f} {box.height + 2 * RIM:.2f}",
+        drawing="\n".join(drawing_groups(plan, drawing)),
+        warnings=print_warnings(drawing),
+        notes=notes_of_plan(plan),
+        reading=READING,
+        invented=headings.INVENTED if is_invented(plan) else "",
+        shapes=svg_shapes,
+        shown_colors=SHOWN_COLORS,
+        cautions=CAUTIONS,
+        cautions_heading=CAUTIONS_HEADING,
+    )
+
+
+def _one_kit(plan: PicturePlan) -> _OneKit:
+    kit = plan.kits[0] if plan.kits else None
+    return _OneKit(
+        kit,
+        plan_rows(plan),
+        lead(plan),
+        losses(plan),
+        supplies(kit.matches) if kit else (),
+    )
+
+
+def _embedded(pixels: NDArray[np.uint8]) -> str:
+    """Return a picture as an address that holds it: flat ones as PNG, others as JPEG."""
+    scale = min(1.0, LONGEST / max(pixels.shape[:2]))
+    size = tuple(max(1, round(side * scale)) for side in pixels.shape[1::-1])
+    small = Image.fromarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA))
+    packed = [(kind, _packed(small, kind)) for kind in ("png", "jpeg")]
+    kind, data = min(packed, key=lambda form: len(form[1]))
+    return f"data:image/{kind};base64,{base64.b64encode(data).decode('ascii')}"
+
+
+def _packed(image: Image.Image, kind: str) -> bytes:
+    content = io.BytesIO()
+    if kind == "png":
+        image.save(content, "PNG", optimize=True)
+    else:
+        image.save(content, "JPEG", quality=QUALITY, subsampling=0)
+    return content.getvalue()
+
+
+@cache
+def _template() -> Template:
+    text = (files("laydown.documents") / "templates" / "plan.html.j2").read_text(encoding="utf-8")
+    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)

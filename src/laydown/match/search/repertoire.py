@@ -1,0 +1,148 @@
+"""All short recipes of a kit with their colors: what choices over many matches pick from."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.match.ranking import BY_EYE, Ranking
+from laydown.match.search.found import NOTHING
+from laydown.match.search.kit_repertoire import KitInBlocks, kit_in_blocks
+from laydown.match.search.on_paper import KitOnPaper, kit_on_paper
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit, KitFit
+from laydown.media.recipe import Recipe
+
+SHORT = Limits(steps=2, coats=2)
+"""Two steps of two coats: what a class can lay without a mistake (common practice, no source)."""
+AT_ONCE = 20_000
+"""Recipes colored in one go: a few megabytes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Repertoire:
+    """Every recipe within the limits, the bare paper first.
+
+    Parameters
+    ----------
+    kit
+        The kit on its paper.
+    numbers
+        Shape (m,), the recipes' numbers; of markers, see `laydown.match.space.number_of`.
+    lab
+        Shape (m, 3), their colors.
+    members
+        Shape (m, steps), the places of their colorants in `kit.colorants`, bottom first; -1 where
+        a recipe has fewer steps.
+    """
+
+    kit: KitOnPaper | KitInBlocks
+    numbers: FloatArray
+    lab: FloatArray
+    members: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        """Return how many recipes there are."""
+        return len(self.numbers)
+
+    @property
+    def colorants(self) -> tuple[Colorant, ...]:
+        """The colorants in the order that `members` counts them."""
+        return self.kit.colorants
+
+    def recipe(self, place: int) -> Recipe:
+        """Return one recipe."""
+        return self.kit.recipe(int(self.numbers[place]))
+
+    def made_from(self, held: NDArray[np.bool_]) -> "Repertoire":
+        """Return the recipes that need none but these colorants, shape (colorants,)."""
+        keep = (held[np.maximum(self.members, 0)] | (self.members < 0)).all(axis=1)
+        return replace(
+            self, numbers=self.numbers[keep], lab=self.lab[keep], members=self.members[keep]
+        )
+
+    def nearest(
+        self, lab: FloatArray, count: int, *, ranking: Ranking = BY_EYE
+    ) -> tuple[NDArray[np.int64], FloatArray]:
+        """Return the places of about the nearest recipes to a color, and their differences.
+
+        Those four times as many that are nearest in CIELAB with lightness weighed as the ranking
+        has it are compared; use the search where the best of all must be proven.
+        """
+        weight = np.array([1.0 / ranking.k_L, 0.6, 0.6])
+        far = np.sum(((self.lab - lab) * weight) ** 2, axis=1)
+        wide = min(len(far), 4 * count + 8)
+        near = np.argpartition(far, wide - 1)[:wide] if wide < len(far) else np.arange(len(far))
+        off = ranking.difference(lab, self.lab[near])
+        order = np.lexsort((near, np.round(off, 9)))[:count]
+        return near[order], off[order]
+
+    def within(self, lab: FloatArray, tolerance: float) -> tuple[NDArray[np.int64], FloatArray]:
+        """Return the places of all recipes within a tolerance at kL 1, and their differences.
+
+        Only recipes with a lightness difference that alone is within the tolerance are compared:
+        CIEDE2000 is never below its lightness term.
+        """
+        middle = (self.lab[:, 0] + lab[0]) / 2.0 - 50.0
+        weight = 1.0 + 0.015 * middle**2 / np.sqrt(20.0 + middle**2)
+        may_be = np.flatnonzero(np.abs(self.lab[:, 0] - lab[0]) <= tolerance * weight + 1e-9)
+        off = np.asarray(ciede2000(lab, self.lab[may_be]), dtype=np.float64)
+        inside = off <= tolerance
+        return may_be[inside], off[inside]
+
+
+def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -> Repertoire:
+    """Lay every recipe within the limits and see its color.
+
+    Parameters
+    ----------
+    fit
+        The kit's colorants on the paper.
+    limits
+        Which recipes; with two steps a kit of 100 has some ten thousand.
+    over
+        What lies on the paper already.
+
+    Returns
+    -------
+    Repertoire
+        In the order of the recipes' numbers.
+
+    Examples
+    --------
+    ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
+    """
+    if isinstance(fit, KitFit):
+        laid, seen, used = kit_in_blocks(fit, limits, over)
+        return Repertoire(laid, np.arange(len(seen), dtype=np.float64), seen, used)
+    kit = kit_on_paper(fit, limits, over)
+    numbers, members = all_numbers(kit)
+    chunks = [numbers[i : i + AT_ONCE] for i in range(0, len(numbers), AT_ONCE)]
+    lab = np.concatenate([kit.lab(chunk) for chunk in chunks])
+    return Repertoire(kit, numbers, lab, members)
+
+
+def all_numbers(kit: KitOnPaper) -> tuple[FloatArray, NDArray[np.int64]]:
+    """Return the numbers of all recipes within limits and budget, and their colorants."""
+    coats, n = kit.limits.coats, len(kit.colorants)
+    base = n * coats + 1
+    choice = np.arange(n * coats)
+    numbers, laid = np.zeros(1), np.zeros(1, dtype=np.int64)
+    members = np.full((1, max(1, kit.limits.steps)), -1, dtype=np.int64)
+    found = [(numbers, members)]
+    for step in range(kit.limits.steps):
+        below = np.repeat(np.arange(len(numbers)), len(choice))
+        above = np.tile(choice, len(numbers))
+        total = laid[below] + above % coats + 1
+        last = members[below, step - 1] if step else np.full(len(below), -1)
+        keep = (total <= kit.budget) & (last != above // coats)
+        below, above = below[keep], above[keep]
+        members = members[below].copy()
+        members[:, step] = above // coats
+        numbers = numbers[below] + float(base) ** step * (above + 1)
+        laid = total[keep]
+        found.append((numbers, members))
+    return np.concatenate([n for n, _ in found]), np.concatenate([m for _, m in found])

@@ -1,0 +1,343 @@
+"""From a recipe of pencils or washes to reflectance, for many sets of numbers at once.
+
+The paper has a tooth, taken as a few zones of equal share from its peaks down. A pile is a list of
+layers, each with k = K X and s = S X in every zone; each zone is a stack of Kubelka–Munk films on
+the ground, and the eye sees the mean of the zones. A pencil leaves most on the peaks and reaches
+further down the harder it is pressed; a wash settles a little in the valleys.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.errors import BadRecipeError
+from laydown.media.film.film import film
+from laydown.media.film.model import OWN, TURNS, FilmPriors, film_priors
+from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.recipe import Recipe, Step, TreatmentStep
+
+ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
+"""Into how many zones the tooth is taken apart; more change a fit's errors by less than 0.1."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilmStep:
+    """A step in numbers.
+
+    Parameters
+    ----------
+    shares
+        (place among the colorants used, share) of what is laid, adding to 1; empty for a treatment.
+    laydown
+        How; None for a treatment.
+    treatment
+        ``solvent by swab`` and its like; empty for a colorant.
+    """
+
+    shares: tuple[tuple[int, float], ...]
+    laydown: Laydown | None
+    treatment: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FilmGround:
+    """What a film lies on, and the reference swatch of each colorant used.
+
+    Parameters
+    ----------
+    below
+        Shape (36,), what the recipe is laid on.
+    paper
+        Shape (36,), what the references lie on.
+    references
+        Shape (u, 36).
+    laydowns
+        How those were laid.
+    """
+
+    below: FloatArray
+    paper: FloatArray
+    references: FloatArray
+    laydowns: tuple[Laydown, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FilmVariants:
+    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants.
+
+    Parameters
+    ----------
+    effects
+        Shape (v, E).
+    own
+        Shape (v, u, 5), see `laydown.media.film.model.OWN`; the amount as a plain natural log.
+    fresh
+        Shape (v, s), natural log of the amount of each step as it is laid now.
+    shapes
+        Shape (v, u, 36), natural log of what each reference's reflectance is multiplied by.
+    """
+
+    effects: FloatArray
+    own: FloatArray
+    fresh: FloatArray
+    shapes: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FilmLayer:
+    """One layer: what lies of it in each zone [plain coats], shape (v, z); its k and s, (v, 36)."""
+
+    thickness: FloatArray
+    absorbing: FloatArray
+    scattering: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FilmPile:
+    """What lies on the ground: layers from the bottom up, and the load of pencil, shape (v, 1)."""
+
+    layers: tuple[FilmLayer, ...]
+    load: FloatArray
+
+
+def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
+    """Put a recipe of one medium into numbers.
+
+    Raises
+    ------
+    BadRecipeError
+        For a step of another medium, or one that this medium can't do.
+    """
+    places = {colorant: i for i, colorant in enumerate(recipe.colorants)}
+    found = []
+    for step in recipe.steps:
+        if isinstance(step, TreatmentStep):
+            _check_treatment(step, medium)
+            found.append(FilmStep((), None, f"{step.treatment} by {step.tool}"))
+            continue
+        _check(step, medium)
+        total = sum(part.parts for part in step.parts)
+        shares = tuple((places[p.colorant], p.parts / total) for p in step.parts)
+        found.append(FilmStep(shares, step.laydown))
+    return tuple(found)
+
+
+def _check_treatment(step: TreatmentStep, medium: Medium) -> None:
+    if medium is not Medium.PENCIL:
+        raise BadRecipeError(
+            f"{step.treatment} by {step.tool} acts on pencil; it is not modeled on a {medium}.",
+            hint="Blend before the wash is laid, or leave the step out.",
+        )
+
+
+def _check(step: Step, medium: Medium) -> None:
+    laid, name = step.laydown, step.words
+    wrong = [part.colorant.label for part in step.parts if part.colorant.medium is not medium]
+    if wrong:
+        raise BadRecipeError(f"{wrong[0]} is not a {medium}.")
+    if step.mixed and medium is not Medium.WASH:
+        raise BadRecipeError(
+            f"{name}: only washes are mixed on a palette.", hint="Lay one over the other instead."
+        )
+    if laid.stroke is not Stroke.EVEN:
+        raise BadRecipeError(f"{name}: a stroke means nothing for a {medium}.")
+    if medium is Medium.PENCIL and (laid.dilution or laid.wait is Wait.WET):
+        raise BadRecipeError(f"{name}: dilution and wet mean nothing for a pencil.")
+    if medium is Medium.WASH and laid.pressure is not Pressure.MEDIUM:
+        raise BadRecipeError(f"{name}: pressure means nothing for a wash.")
+
+
+def film_unchanged(
+    effects: FloatArray, own: FloatArray, *, steps: int, count: int = 1
+) -> FilmVariants:
+    """Return `count` variants that are all alike: these numbers and no deviation."""
+    return FilmVariants(
+        np.tile(effects, (count, 1)),
+        np.tile(own, (count, 1, 1)),
+        np.zeros((count, steps)),
+        np.zeros((count, len(own), 36)),
+    )
+
+
+def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArray) -> FloatArray:
+    """Return how much a step lays where it touches, in plain coats; shape (v, 1).
+
+    A pencil: what the pressure leaves, coat by coat less as the tooth fills, by the factor
+    exp(−fill × load below). A wash: the undiluted share to a fitted power, and for each further
+    coat a fitted part of the first.
+
+    Parameters
+    ----------
+    laid
+        How the step is laid.
+    medium
+        Pencil or wash.
+    effects
+        Shape (v, E).
+    below
+        Load that lies there already, shape (v, 1).
+
+    Examples
+    --------
+    >>> usual = film_priors(Medium.WASH).mean[None]
+    >>> load_of(Laydown(coats=2, dilution=0.5), Medium.WASH, usual, np.zeros((1, 1))).item()
+    1.0
+    """
+    at = film_priors(medium).at
+    if medium is Medium.WASH:
+        coats = 1.0 + (laid.coats - 1) * np.exp(effects[:, [at("second")]])
+        return np.asarray(coats * (1.0 - laid.dilution) ** effects[:, [at("water")]])
+    each: FloatArray | float = 1.0
+    if laid.pressure is not Pressure.MEDIUM:
+        each = np.exp(effects[:, [at(str(laid.pressure))]])
+    fill, load = effects[:, [at("fill")]], np.zeros_like(below)
+    for _ in range(laid.coats):
+        load = load + each * np.exp(-fill * (below + load))
+    return np.asarray(load)
+
+
+def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
+    """Return how a load lies over the zones from the peaks down, shape (v, z).
+
+    A pencil reaches down with exp(−(u/depth)²), u from 0 at the peaks to 1; a wash lies thicker
+    in the valleys by the share it settles.
+    """
+    at, zones = film_priors(medium).at, ZONES[medium]
+    down = (np.arange(zones) + 0.5) / zones
+    if medium is Medium.WASH:
+        return np.asarray(1.0 + effects[:, [at("settle")]] * (2.0 * down - 1.0) * 2.0)
+    depth = effects[:, [at("depth")]]
+    if laid.pressure is not Pressure.MEDIUM:
+        depth = depth + effects[:, [at(f"{laid.pressure} depth")]]
+    return np.asarray(np.exp(-((down * np.exp(-depth)) ** 2)))
+
+
+def lay_films(
+    steps: Sequence[FilmStep], medium: Medium, k: FloatArray, s: FloatArray, tried: FilmVariants
+) -> FilmPile:
+    """Lay a recipe and return the pile.
+
+    Parameters
+    ----------
+    steps
+        From `film_steps`.
+    medium
+        Pencil or wash.
+    k, s
+        From `constants`.
+    tried
+        The numbers to lay it with.
+    """
+    pile = FilmPile((), np.zeros((len(tried.effects), 1)))
+    for number, step in enumerate(steps):
+        if step.laydown is None:
+            pile = treated(pile, step.treatment, tried.effects)
+            continue
+        load = load_of(step.laydown, medium, tried.effects, pile.load)
+        load = load * np.exp(tried.fresh[:, [number]])
+        thick = load * profile_of(step.laydown, medium, tried.effects)
+        mixed_k = sum(share * k[:, place] for place, share in step.shares)
+        mixed_s = sum(share * s[:, place] for place, share in step.shares)
+        coat = FilmLayer(thick, np.asarray(mixed_k), np.asarray(mixed_s))
+        below = pile.layers
+        if medium is Medium.WASH:
+            below = rewetted(below, step.laydown.coats, tried.effects)
+        pile = FilmPile((*below, coat), pile.load + load)
+    return pile
+
+
+def rewetted(
+    layers: tuple[FilmLayer, ...], coats: int, effects: FloatArray
+) -> tuple[FilmLayer, ...]:
+    """Return dry washes after so many wet coats over them: each carries a share off."""
+    kept = (1.0 - effects[:, [film_priors(Medium.WASH).at("lift")]]) ** coats
+    return tuple(FilmLayer(kept * x.thickness, x.absorbing, x.scattering) for x in layers)
+
+
+def thinned(pile: FilmPile, share: float) -> FilmPile:
+    """Return a pile of which only a share is left, its layers alike."""
+    layers = [FilmLayer(share * x.thickness, x.absorbing, x.scattering) for x in pile.layers]
+    return FilmPile(tuple(layers), share * pile.load)
+
+
+def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
+    """Return what solvent or burnishing makes of the layers below.
+
+    Both even the pigment out over the tooth (*cover*, the share of the way to quite even) and may
+    carry some off (*removed*) or change its color (*stronger*, *tilt*: natural logs that absorption
+    is multiplied by). Solvent makes one film of all layers; burnishing keeps their order.
+
+    Parameters
+    ----------
+    pile
+        Of pencil.
+    treatment
+        ``solvent by swab`` and its like.
+    effects
+        Shape (v, E).
+    """
+    if not pile.layers:
+        return pile
+    at = film_priors(Medium.PENCIL).at
+    cover, removed, stronger, tilt = (effects[:, [at(f"{treatment} {turn}")]] for turn in TURNS)
+    color = np.exp(stronger + tilt * np.linspace(-1.0, 1.0, pile.layers[0].absorbing.shape[-1]))
+    layers = (_dissolved(pile.layers),) if treatment.startswith("solvent") else pile.layers
+    moved = []
+    for layer in layers:
+        mean = layer.thickness.mean(axis=1, keepdims=True)
+        even = (1.0 - removed) * (layer.thickness + cover * (mean - layer.thickness))
+        moved.append(FilmLayer(even, color * layer.absorbing, layer.scattering))
+    return FilmPile(tuple(moved), pile.load * (1.0 - removed))
+
+
+def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
+    """Return all layers as one film, as thick in each zone as they are together."""
+    total = np.sum([layer.thickness for layer in layers], axis=0)
+    means = [layer.thickness.mean(axis=1, keepdims=True) for layer in layers]
+    whole = np.maximum(total.mean(axis=1, keepdims=True), 1e-12)
+    pairs = list(zip(means, layers, strict=True))
+    k = sum(mean / whole * layer.absorbing for mean, layer in pairs)
+    s = sum(mean / whole * layer.scattering for mean, layer in pairs)
+    return FilmLayer(total, np.asarray(k), np.asarray(s))
+
+
+def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
+    """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
+
+    Rising in `below`, band by band: every film is (`laydown.media.film.film.laid_on`), and a mean.
+    """
+    seen = np.atleast_2d(below)[:, None]
+    for layer in pile.layers:
+        thick = layer.thickness[:, :, None]
+        seen = film(thick * layer.absorbing[:, None], thick * layer.scattering[:, None], seen)
+    shown = seen.mean(axis=1)
+    return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
+
+
+def own_units(own: FloatArray, hand: float) -> FloatArray:
+    """Return what colorants have of their own with the amount as a plain natural log."""
+    scale = np.ones(len(OWN))
+    scale[0] = hand
+    return np.asarray(own * scale)
+
+
+def matters(priors: FilmPriors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
+    """Return the names of the effects that a recipe's color depends on."""
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle"})
+    laid = [step.laydown for step in steps if step.laydown]
+    if len(laid) > 1 or any(one.coats > 1 for one in laid):
+        names |= {"fill"}
+    if len(laid) > 1:
+        names |= {"lift"}
+    for one in laid:
+        if medium is Medium.PENCIL and one.pressure is not Pressure.MEDIUM:
+            names |= {str(one.pressure), f"{one.pressure} depth"}
+        if one.dilution:
+            names.add("water")
+        if one.coats > 1:
+            names.add("second")
+    for step in steps:
+        names |= {f"{step.treatment} {turn}" for turn in TURNS if step.treatment}
+    return frozenset(names & set(priors.names))

@@ -1,0 +1,221 @@
+"""One's own test of lightfastness: a swatch measured before and after light, once or over time.
+
+A power law ΔE = a · dose^b is fitted by weighing every a and b of a grid by how well they explain
+the readings, so that a single reading already gives a range, and further ones narrow it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.errors import LightfastnessError
+from laydown.media.light.exposure import Span
+from laydown.media.light.fading import Fading, fading_constants
+
+STEADIEST = 0.03
+"""Noise of a difference is taken as no smaller (CIEDE2000): no instrument repeats better."""
+EXPONENTS = np.linspace(0.1, 1.2, 45)
+LOG_SCALES = np.linspace(-7.0, 4.0, 221)
+"""Natural logarithms of the difference after the last dose; the lowest is no change at all."""
+OFFSETS = np.linspace(-2.0, 2.0, 9)
+"""Standard deviations at which what no reading tells is tried."""
+EIGHTY = 1.2816
+"""Standard deviations to either side that hold 80 in 100 of a normal distribution."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WindowReading:
+    """A swatch before and after light.
+
+    Parameters
+    ----------
+    dose
+        In all since the beginning [million lux-hours], above 0.
+    before, after
+        Shape (3,), CIELAB.
+    noise
+        Of the difference between two measurements (CIEDE2000).
+    filtered
+        Whether that light was free of ultraviolet.
+    """
+
+    dose: Span
+    before: FloatArray
+    after: FloatArray
+    noise: float
+    filtered: bool
+
+    @property
+    def difference(self) -> float:
+        """How far the color moved (CIEDE2000)."""
+        return float(ciede2000(self.before, self.after))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WindowFit:
+    """What readings say of the power law, as weighed grids.
+
+    Parameters
+    ----------
+    exponents, log_scales
+        Shape (b,) and (a,); the scale is the difference after `last`.
+    weights
+        Shape (b, a), adding to 1.
+    last
+        The longest dose tested [million lux-hours], the middle of its range.
+    spread
+        Standard deviation of the natural log of the doses as a whole, since light is estimated.
+    """
+
+    exponents: FloatArray
+    log_scales: FloatArray
+    weights: FloatArray
+    last: float
+    spread: float
+
+    @property
+    def exponent(self) -> float:
+        """The most likely exponent, given the most likely scale."""
+        return float(self.exponents[self._best()[0]])
+
+    def expected(self, dose: FloatArray) -> FloatArray:
+        """Return the most likely difference after doses, shape (…,)."""
+        row, column = self._best()
+        scale = np.exp(self.log_scales[column])
+        return np.asarray(scale * (np.asarray(dose) / self.last) ** self.exponents[row])
+
+    def _best(self) -> tuple[int, int]:
+        row, column = np.unravel_index(int(self.weights.argmax()), self.weights.shape)
+        return int(row), int(column)
+
+
+def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) -> WindowFit:
+    """Fit the power law to differences after doses.
+
+    Parameters
+    ----------
+    doses
+        Shape (n,), above 0 [million lux-hours].
+    differences
+        Shape (n,), CIEDE2000.
+    noise
+        Shape (n,), of each difference.
+
+    Returns
+    -------
+    WindowFit
+        With the doses taken as exact.
+
+    Notes
+    -----
+    Errors are normal, of the noise and a share of the difference together; the exponent has the
+    prior of ``fading.csv`` and the logarithm of the scale none. Untrue once a color is nearly gone,
+    or where it first darkens and then fades.
+
+    Examples
+    --------
+    Readings that lie on a square root; what is expected of other dyes pulls a little.
+
+    >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
+    >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.01))
+    >>> round(found.exponent, 1), round(float(found.expected(np.array(6.4))), 1)
+    (0.5, 5.4)
+    """
+    told = fading_constants()
+    last = float(doses.max())
+    scale = np.exp(LOG_SCALES)[None, :, None]
+    law = scale * (doses / last) ** EXPONENTS[:, None, None]
+    steady = np.maximum(noise, STEADIEST)
+    deviation = np.hypot(steady, told["misfit"] * law)
+    fits = (-0.5 * ((differences - law) / deviation) ** 2 - np.log(deviation)).sum(axis=-1)
+    off = (EXPONENTS - told["exponent mean"]) / told["exponent deviation"]
+    weights = fits - 0.5 * off[:, None] ** 2
+    weights = np.exp(weights - weights.max())
+    return WindowFit(EXPONENTS, LOG_SCALES, weights / weights.sum(), last, 0.0)
+
+
+def dose_range(fit: WindowFit, difference: float) -> Span:
+    """Return the doses between which a difference is reached, 80 times in 100.
+
+    Beyond the longest dose tested the exponent may drift. An end that the readings say nothing of
+    is left open.
+
+    Parameters
+    ----------
+    fit
+        From `fit_window`.
+    difference
+        CIEDE2000.
+
+    Examples
+    --------
+    >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
+    >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.05))
+    >>> 0.1 < dose_range(found, 0.8).low < 0.16 < dose_range(found, 0.8).high < 0.3
+    True
+    """
+    drift, spread = fading_constants()["drift"] * OFFSETS, fit.spread * OFFSETS
+    chance = np.exp(-0.5 * OFFSETS**2)
+    needed = np.log(difference) - fit.log_scales[None, :, None, None]
+    slope = fit.exponents[:, None, None, None] + np.where(needed > 0, drift[:, None], 0.0)
+    logs = needed / np.maximum(slope, EXPONENTS[0]) + spread
+    weights = fit.weights[:, :, None, None] * chance[:, None] * chance
+    low, high = _quantiles(logs, weights, (0.1, 0.9))
+    none = fit.weights[:, 0].sum() > 1e-3 * fit.weights.max()
+    return Span(fit.last * float(np.exp(low)), np.inf if none else fit.last * float(np.exp(high)))
+
+
+def _quantiles(values: FloatArray, weights: FloatArray, shares: tuple[float, ...]) -> FloatArray:
+    order = np.argsort(values, axis=None)
+    total = np.cumsum(np.broadcast_to(weights, values.shape).ravel()[order])
+    return np.asarray(np.interp(np.array(shares) * total[-1], total, values.ravel()[order]))
+
+
+def window_fading(readings: Sequence[WindowReading]) -> Fading:
+    """Return what one's own readings of a colorant say of its fading.
+
+    Parameters
+    ----------
+    readings
+        Of one plain coat of it; all behind a filter or all not.
+
+    Raises
+    ------
+    LightfastnessError
+        Where some were filtered and some not.
+
+    Examples
+    --------
+    >>> lab = np.array([60.0, 40.0, 20.0])
+    >>> read = WindowReading(Span(0.5, 2.0), lab, lab + [2.0, -3.0, -2.0], 0.3, False)
+    >>> found = window_fading([read]).noticeable
+    >>> 0.05 < found.low < found.high < 1.0
+    True
+    """
+    if len({reading.filtered for reading in readings}) != 1:
+        raise LightfastnessError(
+            "Some readings were taken with ultraviolet and some without.",
+            hint="Forget those of one kind.",
+            command="laydown light forget NUMBER",
+        )
+    doses = np.array([np.sqrt(r.dose.low * r.dose.high) for r in readings])
+    differences = np.array([r.difference for r in readings])
+    found = fit_window(doses, differences, np.array([r.noise for r in readings]))
+    widths = [np.log(r.dose.high / r.dose.low) for r in readings]
+    spread = float(np.mean(widths)) / (2.0 * EIGHTY)
+    wide = WindowFit(found.exponents, found.log_scales, found.weights, found.last, spread)
+    marginal = found.weights.sum(axis=1)
+    exponents = _quantiles(found.exponents, marginal, (0.1, 0.9))
+    noticeable = dose_range(wide, fading_constants()["noticeable"])
+    words = f"window test, {len(readings)} reading{'s' if len(readings) > 1 else ''}"
+    exponent = Span(float(exponents[0]), float(exponents[1]))
+    return Fading(noticeable, exponent, readings[0].filtered, words)
+
+
+def shows_change(readings: Sequence[WindowReading]) -> bool:
+    """Return whether a reading moved noticeably, and further than its noise explains."""
+    least = fading_constants()["noticeable"]
+    return any(r.difference >= max(least, 2.0 * r.noise) for r in readings)

@@ -1,0 +1,286 @@
+"""Which swatches to make: the minimum design, what of it is missing, and the next best one."""
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from itertools import combinations, islice
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Laydown
+from laydown.media.marker.fitting import Layered, Noise, own_covariance, slopes_of
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.noise import PAIRS_NEEDED, blends, both_orders
+from laydown.media.marker.pile import laid_steps
+from laydown.media.marker.predicting import ground_of
+from laydown.media.marker.references import is_one_coat
+from laydown.media.recipe import Recipe, Step
+
+TWO_COATS = 10
+"""So many colorants, spread in strength, are swatched in two coats."""
+WORTHWHILE = 0.03
+"""A swatch that narrows the prediction by a smaller share than this isn't proposed."""
+REMEMBERED, TOLD = 8, 1000
+"""Fits of which it is remembered what is missing, and swatches of which what they would tell: each
+color asked of a kit asks for it anew."""
+
+
+def minimum_design(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
+) -> tuple[Recipe, ...]:
+    """Return the swatches that a range on a paper needs for an answer without assumptions.
+
+    Parameters
+    ----------
+    colorants
+        Of the range, blenders included.
+    strengths
+        How strong each is, in the same order, where that is known; otherwise the order given is
+        taken to run from pale to dark.
+
+    Returns
+    -------
+    tuple of Recipe
+        Bare paper; one coat of each; two coats of `TWO_COATS` spread in strength; three pale and
+        dark pairs, each in both orders; a coat of each blender over a middling and a dark one.
+
+    Examples
+    --------
+    >>> len(minimum_design([Colorant(f"Shell {word}", "Estuary") for word in "abcd"]))
+    15
+    """
+    ranked = _by_strength(colorants, strengths)
+    pairs = [pair for chosen in _pairs(ranked) for pair in (chosen, chosen[::-1])]
+    return (
+        Recipe(),
+        *(one_coat(c) for c in colorants if not c.blender),
+        *(coats_of(c, 2) for c in _spread(ranked, TWO_COATS)),
+        *(one_coat(a).then(one_coat(b)) for a, b in pairs),
+        *(one_coat(c).then(one_coat(b)) for b in _blenders(colorants) for c in _to_blend(ranked)),
+    )
+
+
+def one_coat(colorant: Colorant) -> Recipe:
+    """Return the recipe of one even coat."""
+    return coats_of(colorant, 1)
+
+
+def coats_of(colorant: Colorant, coats: int) -> Recipe:
+    """Return the recipe of several even coats of one colorant."""
+    return Recipe((Step(colorant, Laydown(coats=coats)),))
+
+
+def _by_strength(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None
+) -> list[Colorant]:
+    given = list(range(len(colorants))) if strengths is None else list(strengths)
+    ranked = sorted(range(len(colorants)), key=lambda i: (given[i], colorants[i].label))
+    return [colorants[i] for i in ranked if not colorants[i].blender]
+
+
+def _blenders(colorants: Iterable[Colorant]) -> list[Colorant]:
+    return [colorant for colorant in colorants if colorant.blender]
+
+
+def _to_blend(ranked: Sequence[Colorant]) -> list[Colorant]:
+    """Return a middling and a dark colorant: over a pale one, little can be carried off."""
+    places = sorted({len(ranked) // 2, len(ranked) - 1})
+    return [ranked[place] for place in places if ranked]
+
+
+def _spread(ranked: Sequence[Colorant], count: int) -> list[Colorant]:
+    if not ranked:
+        return []
+    places = np.linspace(0, len(ranked) - 1, min(count, len(ranked)))
+    return [ranked[int(place)] for place in np.round(places)]
+
+
+def _pairs(ranked: Sequence[Colorant]) -> list[tuple[Colorant, Colorant]]:
+    """Return three pairs of a pale and a dark colorant, none used twice where there are enough."""
+    third = max(len(ranked) // 3, min(len(ranked) // 2, PAIRS_NEEDED))
+    pale, dark = ranked[:third], ranked[len(ranked) - third :]
+    pairs = list(zip(_spread(pale, PAIRS_NEEDED), _spread(dark, PAIRS_NEEDED), strict=True))
+    others = (pair for pair in combinations(ranked, 2) if pair not in pairs)
+    return [*pairs, *islice(others, PAIRS_NEEDED - len(pairs))]
+
+
+@lru_cache(REMEMBERED)
+def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
+    """Return what of the minimum design hasn't been swatched.
+
+    Any ten colorants in two coats and any three pairs in both orders will do; a pair swatched in
+    one order is first completed by the other.
+
+    Parameters
+    ----------
+    fit
+        From `fit_markers`.
+    """
+    done = set(fit.swatched)
+    ranked = _by_strength(fit.colorants, fit.strength)
+    ones = [one_coat(c) for c in ranked if one_coat(c) not in done]
+    bare = [] if fit.paper.measured else [Recipe()]
+    layers = (*_missing_coats(ranked, done), *_missing_pairs(ranked, done))
+    return (*bare, *ones, *layers, *_missing_blends(fit, ranked, done))
+
+
+def _missing_blends(fit: MarkerFit, ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    """Return two blends for each blender that hasn't been laid over any color."""
+    tried = {c for recipe in done if blends(recipe) for c in recipe.colorants if c.blender}
+    untried = [blender for blender in _blenders(fit.colorants) if blender not in tried]
+    return [one_coat(c).then(one_coat(b)) for b in untried for c in _to_blend(ranked)]
+
+
+def _missing_coats(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    alone = {r.colorants[0] for r in done if len(r.colorants) == 1 and r.coats > 1}
+    wanted = min(TWO_COATS, len(ranked)) - len(alone)
+    rest = [c for c in ranked if c not in alone]
+    return [coats_of(c, 2) for c in _spread(rest, max(wanted, 0))]
+
+
+def _missing_pairs(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+    possible = len(ranked) * (len(ranked) - 1) // 2
+    wanted = min(PAIRS_NEEDED, possible) - len(both_orders(tuple(done)))
+    halves = sorted((r for r in done if _is_pair(r)), key=lambda r: r.key)
+    turned = [Recipe(r.steps[::-1]) for r in halves if Recipe(r.steps[::-1]) not in done]
+    begun = {frozenset(r.colorants) for r in halves}
+    fresh = [_orders(a, b) for a, b in _pairs(ranked) if frozenset((a, b)) not in begun]
+    pairs = [(recipe,) for recipe in turned] + fresh
+    return [recipe for pair in pairs[: max(wanted, 0)] for recipe in pair]
+
+
+def _orders(a: Colorant, b: Colorant) -> tuple[Recipe, Recipe]:
+    return one_coat(a).then(one_coat(b)), one_coat(b).then(one_coat(a))
+
+
+def _is_pair(recipe: Recipe) -> bool:
+    colored = [colorant for colorant in recipe.colorants if not colorant.blender]
+    return len(recipe.steps) == 2 and recipe.coats == 2 and len(colored) == 2
+
+
+def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+    """Return the one swatch that would make the given recipes' colors surest, and why.
+
+    Parameters
+    ----------
+    fit
+        From `fit_markers`.
+    recipes
+        Whose predictions are to become surer.
+
+    Returns
+    -------
+    tuple
+        The swatch, and a sentence that says what it would tell and how much it would help. An
+        empty recipe and no sentence where no single swatch is worth making.
+
+    Notes
+    -----
+    The expected posterior covariance of the model made straight at the fit: each candidate's own
+    noise counts, what it will show doesn't.
+    """
+    unknown = [c for r in recipes for c in r.colorants if not _knows(fit, c)]
+    if unknown:
+        name = unknown[0].name
+        return one_coat(unknown[0]), (
+            f"Lay one coat of {name} on {fit.paper.name}: nothing is known of it there yet."
+        )
+    slopes = [_slopes(fit, recipe) for recipe in recipes if recipe.steps]
+    if not slopes:
+        return Recipe(), ""
+    asked = np.mean([one.T @ one for one in slopes], axis=0)
+    now = _open(fit.covariance, asked)
+    candidates = _candidates(fit, recipes)
+    if not candidates:
+        return Recipe(), ""
+    weighed = fit.covariance @ asked @ fit.covariance
+    after = [_open_after(fit, candidate, now, weighed) for candidate in candidates]
+    best = int(np.argmin(np.round(after, 9)))
+    if after[best] >= now * (1.0 - WORTHWHILE) or f"{now:.1f}" == f"{after[best]:.1f}":
+        return Recipe(), ""
+    return candidates[best], _reason(fit, candidates[best], now, after[best])
+
+
+def _knows(fit: MarkerFit, colorant: Colorant) -> bool:
+    return any((c.range, c.name) == (colorant.range, colorant.name) for c in fit.colorants)
+
+
+def _as_layered(fit: MarkerFit, recipe: Recipe) -> Layered:
+    ground, used = ground_of(fit, recipe)
+    none = (np.zeros((0, ground.paper.shape[-1])),) * len(used)
+    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring, none)
+
+
+def _slopes(fit: MarkerFit, recipe: Recipe) -> FloatArray:
+    return slopes_of(_as_layered(fit, recipe), _middle(fit), fit.ceiling).by_parameter
+
+
+def _middle(fit: MarkerFit) -> FloatArray:
+    """Return the fitted effects and no further amounts: those are in the absorptions already."""
+    return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
+
+
+def _open(covariance: FloatArray, asked: FloatArray) -> float:
+    """Return what the fit leaves open [CIELAB units, root of the mean square over recipes].
+
+    The trace of S C S' is that of C S'S, so the mean of S'S over the recipes is all that counts.
+    """
+    return float(np.sqrt(np.sum(covariance * asked)))
+
+
+def _open_after(fit: MarkerFit, candidate: Recipe, now: float, weighed: FloatArray) -> float:
+    """Return what the fit leaves open after one more swatch.
+
+    With its slopes J and its own covariance N, C becomes C − C J'(J C J' + N)⁻¹ J C; of its trace
+    with S'S only J C S'S C J' need be made anew for each swatch, and C S'S C is what is `weighed`.
+    """
+    turned, spread = _told_by(fit, candidate)
+    told = np.trace(np.linalg.solve(spread, turned @ weighed @ turned.T))
+    return float(np.sqrt(max(0.0, now**2 - told)))
+
+
+@lru_cache(TOLD)
+def _told_by(fit: MarkerFit, candidate: Recipe) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes of one more swatch, and the covariance of what it would show.
+
+    Neither depends on whose predictions are to become surer, so they are remembered.
+    """
+    swatch = _as_layered(fit, candidate)
+    slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
+    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
+    return slopes.by_parameter, slopes.by_parameter @ fit.covariance @ slopes.by_parameter.T + own
+
+
+def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
+    """Return one coat, two coats, pairs and blends of the colorants used, and what is missing."""
+    used = list(dict.fromkeys(c for r in recipes for c in r.colorants))
+    colorants, blenders = [c for c in used if not c.blender], _blenders(used)
+    listed: Iterable[Recipe] = (
+        *(one_coat(c) for c in colorants),
+        *(coats_of(c, 2) for c in colorants),
+        *(r for i, a in enumerate(colorants) for b in colorants[:i] for r in _orders(a, b)),
+        *(one_coat(c).then(one_coat(blender)) for c in colorants for blender in blenders),
+        *missing(fit),
+    )
+    return [r for r in dict.fromkeys(listed) if r.steps]
+
+
+def _reason(fit: MarkerFit, swatch: Recipe, now: float, after: float) -> str:
+    names = [c.name for c in swatch.colorants]
+    paper = fit.paper.name
+    if is_one_coat(swatch):
+        what = f"Lay one coat of {names[0]} on {paper} again: it says how much one coat is"
+    elif len(names) == 1:
+        what = (
+            f"Lay {swatch.coats} coats of {names[0]} on {paper}: "
+            "they say how deep the dye goes into the paper"
+        )
+    elif blends(swatch):
+        what = f"Lay {names[1]} over {names[0]} on {paper}: it says what the blender carries off"
+    else:
+        what = (
+            f"Lay {names[1]} over {names[0]} on {paper}: "
+            "it says what a later coat takes and what is lifted"
+        )
+    return f"{what}. Expected: what is unsure shrinks from {now:.1f} to {after:.1f} color units."

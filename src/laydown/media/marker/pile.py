@@ -1,0 +1,377 @@
+"""How coats of dye pile up: a later coat takes less, a paler, wetter one lifts."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.media.colorant import Colorant
+from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.model import marker_step, stroke_effect, wet_effect
+from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, SCALE
+from laydown.media.recipe import Recipe
+
+# How coats pile up: a later coat takes less, and a paler, wetter one lifts what lies below it.
+#
+# A pile on the paper is its absorption over the bands and two numbers: strength S, the sum over
+# its colorants of amount times strength, and amount T. A step of so many coats turns the
+# absorption A below it into K A + M a, where a is what one even coat of its colorant adds alone.
+# K and M follow from S, T and the colorant's strength: two numbers a step, whatever the number of
+# bands.
+
+Number = FloatArray | float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pile:
+    """What lies on the paper.
+
+    Parameters
+    ----------
+    absorption
+        Shape (…, 36), without the paper's own.
+    strength
+        Shape (…,), sum of amount × strength of the colorants in it.
+    amount
+        Shape (…,), sum of their amounts, in single even coats on bare paper.
+    """
+
+    absorption: FloatArray
+    strength: FloatArray
+    amount: FloatArray
+
+
+def strength_of(absorption: FloatArray) -> FloatArray:
+    """Weigh an absorption spectrum by how much the eye sees of it: D50 light times luminosity.
+
+    Parameters
+    ----------
+    absorption
+        Shape (…, 36).
+
+    Returns
+    -------
+    FloatArray
+        Shape (…,), a weighted mean.
+
+    Examples
+    --------
+    >>> round(float(strength_of(np.full(36, 0.7))), 9)
+    0.7
+    """
+    weights = WEIGHTS_D50[:, 1] / WEIGHTS_D50[:, 1].sum()
+    return np.asarray(absorption @ weights)
+
+
+def step_numbers(
+    strength_below: Number,
+    amount_below: Number,
+    *,
+    strength: Number,
+    coats: int,
+    later_coat: Number,
+    lift: Number,
+    blender: bool = False,
+    stroke: Number = 1.0,
+    wet: Number = 1.0,
+    crowding: Number = 0.0,
+) -> tuple[FloatArray, FloatArray]:
+    """Return K and M of one step: the absorption A below it becomes K A + M a.
+
+    Coat by coat: where the pile is stronger per amount than the colorant, the coat first keeps of
+    it the share 1 − lift (1 − strength T/S); then it adds its amount, `later_coat` of a full one
+    where a colored coat lies below. A colorant over itself lifts nothing.
+
+    Parameters
+    ----------
+    strength_below, amount_below
+        S and T of the pile; shapes broadcast, as do those of all numbers below.
+    strength
+        Of the colorant.
+    coats
+        How many.
+    later_coat
+        What a coat over color takes, as a share of one on bare paper.
+    lift
+        The share that a coat without any color takes away of what lies below.
+    blender
+        Whether it is a colorless blender: it adds nothing, and what is laid over it alone counts
+        as a first coat.
+    stroke
+        Amount of a coat with this stroke against an even one.
+    wet
+        Amount of a coat over wet color against one over dry; on bare paper nothing is wet.
+    crowding
+        Over an amount T above 1 a coat takes T^(−crowding) of that again. The model holds it at 0;
+        it is there to say how unsure deep piles are.
+
+    Returns
+    -------
+    tuple of FloatArray
+        K in [0, 1] and M ≥ 0.
+
+    Notes
+    -----
+    A rule of thumb with a reason, not a law: a solvent that carries less dye dissolves more of
+    what it meets. Untrue for inks that set hard, and for more coats than the paper takes up.
+
+    Examples
+    --------
+    Three coats on bare paper, each later one three quarters: 1 + ¾ + ¾.
+
+    >>> k, m = step_numbers(0.0, 0.0, strength=0.5, coats=3, later_coat=0.75, lift=0.1)
+    >>> float(k), float(m)
+    (1.0, 2.5)
+
+    One coat of blender over a pile takes the whole lift.
+
+    >>> none = {"strength": 0.0, "blender": True}
+    >>> k, m = step_numbers(1.0, 1.0, coats=1, later_coat=0.75, lift=0.1, **none)
+    >>> float(k), float(m)
+    (0.9, 0.0)
+    """
+    below = np.asarray(strength_below, dtype=np.float64)
+    amount = np.asarray(amount_below, dtype=np.float64)
+    keep, added = np.ones(()), np.zeros(())
+    for _ in range(coats):
+        share = _kept(below, amount, strength, lift)
+        keep, added, below, amount = keep * share, added * share, below * share, amount * share
+        if not blender:
+            later = np.multiply(later_coat, wet) * np.maximum(amount, 1.0) ** np.negative(crowding)
+            laid = stroke * np.where(amount > 0.0, later, 1.0)
+            added, below, amount = added + laid, below + laid * strength, amount + laid
+    return np.asarray(keep), np.asarray(added)
+
+
+def _kept(below: FloatArray, amount: FloatArray, strength: Number, lift: Number) -> FloatArray:
+    weaker = np.multiply(strength, amount)
+    lifts = (amount > 0.0) & (below > weaker)
+    ratio = np.divide(weaker, below, out=np.ones(np.shape(lifts)), where=lifts)
+    return np.asarray(1.0 - lift * (1.0 - ratio))
+
+
+def bare(shape: tuple[int, ...] = (), *, bands: int = 36) -> Pile:
+    """Return a pile of nothing, of leading shape `shape`.
+
+    Examples
+    --------
+    >>> bare((2,)).absorption.shape
+    (2, 36)
+    """
+    return Pile(np.zeros((*shape, bands)), np.zeros(shape), np.zeros(shape))
+
+
+def put(pile: Pile, absorption: FloatArray, *, strength: Number, keep: Number, add: Number) -> Pile:
+    """Return the pile after a step whose two numbers are `keep` (K) and `add` (M).
+
+    Parameters
+    ----------
+    pile
+        What lies below.
+    absorption
+        Shape (…, 36), one even coat of the step's colorant.
+    strength
+        Of that colorant.
+    keep, add
+        From `step_numbers`.
+
+    Examples
+    --------
+    >>> twice = put(bare(), np.full(36, 0.3), strength=0.3, keep=1.0, add=2.0)
+    >>> round(float(twice.absorption[0]), 9), float(twice.amount)
+    (0.6, 2.0)
+    """
+    k, m = np.asarray(keep), np.asarray(add)
+    return Pile(
+        k[..., None] * pile.absorption + m[..., None] * absorption,
+        np.asarray(k * pile.strength + m * strength),
+        np.asarray(k * pile.amount + m),
+    )
+
+
+# From a recipe and the model's numbers to reflectance, for many sets of numbers at once.
+#
+# Fitting and uncertainty both ask what a recipe would look like were the numbers a little
+# different, so everything here has a leading axis of variants.
+
+EXACT = 0.15
+"""Share of the model's misfit that stays where its scale is a law, at either end; chosen."""
+
+
+def misfit_at(scale: float, *, misfit: float) -> float:
+    """Return how far the model is off per further coat at a scale [CIELAB units].
+
+    Clear film and dye through the fibre are limits that the scale has exactly. Between them it is
+    a mixture that no physics demands; against radiative transfer it misses most where the dye lies
+    in the top tenth of the paper, at scales about 2/3 to 0.8 (docs/decisions/0007-uncertainty.md).
+    So the misfit goes as w² (1 − w).
+
+    Parameters
+    ----------
+    scale
+        w in [0, 1].
+    misfit
+        At its largest, where w = 2/3.
+
+    Examples
+    --------
+    >>> round(misfit_at(2 / 3, misfit=0.4), 9), round(misfit_at(1.0, misfit=0.4), 9)
+    (0.4, 0.06)
+    """
+    return misfit * (EXACT + (1.0 - EXACT) * 6.75 * scale**2 * (1.0 - scale))
+
+
+@dataclass(frozen=True, slots=True)
+class LaidStep:
+    """A step in numbers: its colorant's place among those used, coats, stroke, wait, blender."""
+
+    place: int
+    coats: int
+    stroke: int | None
+    wet: int | None
+    blender: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ground:
+    """The paper and, on it, one even coat of each colorant used in a recipe.
+
+    Parameters
+    ----------
+    paper
+        Shape (36,), relative to the ceiling.
+    one_coat
+        Shape (u, 36), relative to the ceiling.
+    """
+
+    paper: FloatArray
+    one_coat: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Variants:
+    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants.
+
+    Parameters
+    ----------
+    effects
+        Shape (v, 7).
+    amounts
+        Shape (v, u), natural log of each colorant's amount against its reference swatch.
+    fresh
+        Shape (v, s), natural log of the amount of each step as it is laid now.
+    covered
+        Shape (v, s), natural log of what each step leaves of what lies below it, beyond the lift.
+    shapes
+        Shape (v, u, 36), natural log of what each colorant's one-coat reflectance is multiplied by.
+    crowding
+        Shape (v,), see `laydown.media.marker.pile.step_numbers`; 0 in the model itself.
+    """
+
+    effects: FloatArray
+    amounts: FloatArray
+    fresh: FloatArray
+    covered: FloatArray
+    shapes: FloatArray
+    crowding: FloatArray
+
+
+def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
+    """Put a recipe into numbers.
+
+    Raises
+    ------
+    BadRecipeError
+        For steps that no marker can do.
+    """
+    steps = [marker_step(step) for step in recipe.steps]
+    places: dict[Colorant, int] = {c: i for i, c in enumerate(recipe.colorants)}
+    return tuple(
+        LaidStep(
+            places[step.colorant],
+            step.laydown.coats,
+            stroke_effect(step),
+            wet_effect(step),
+            step.colorant.blender,
+        )
+        for step in steps
+    )
+
+
+def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1) -> Variants:
+    """Return `count` variants that are all alike: these effects and no deviation."""
+    return Variants(
+        effects=np.tile(effects, (count, 1)),
+        amounts=np.zeros((count, colorants)),
+        fresh=np.zeros((count, steps)),
+        covered=np.zeros((count, steps)),
+        shapes=np.zeros((count, colorants, 36)),
+        crowding=np.zeros(count),
+    )
+
+
+def pile_of(
+    steps: tuple[LaidStep, ...], absorptions: FloatArray, variants: Variants
+) -> tuple[Pile, FloatArray]:
+    """Lay a recipe and return the pile and what each colorant has a share in it.
+
+    Parameters
+    ----------
+    steps
+        From `laid_steps`.
+    absorptions
+        Shape (v, u, 36), one even coat of each colorant.
+    variants
+        The numbers to lay it with; amounts and shapes are in `absorptions` already.
+
+    Returns
+    -------
+    tuple
+        The pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
+    """
+    effects = variants.effects
+    strengths = strength_of(absorptions)
+    pile = bare((len(effects),), bands=absorptions.shape[-1])
+    shares = np.zeros(absorptions.shape[:2])
+    for number, step in enumerate(steps):
+        keep, add = step_numbers(
+            pile.strength,
+            pile.amount,
+            strength=0.0 if step.blender else strengths[:, step.place],
+            coats=step.coats,
+            later_coat=effects[:, LATER_COAT],
+            lift=effects[:, BLENDER if step.blender else LIFT],
+            blender=step.blender,
+            stroke=_stroke(step, effects) * np.exp(variants.fresh[:, number]),
+            wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
+            crowding=variants.crowding,
+        )
+        keep = keep * np.exp(variants.covered[:, number])
+        a = absorptions[:, step.place]
+        pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)
+        shares = shares * keep[..., None]
+        shares[:, step.place] += add
+    return pile, shares
+
+
+def _stroke(step: LaidStep, effects: FloatArray) -> Number:
+    return np.asarray(np.exp(effects[:, step.stroke])) if step.stroke is not None else 1.0
+
+
+def one_coat_absorptions(ground: Ground, variants: Variants) -> tuple[FloatArray, FloatArray]:
+    """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36)."""
+    scale = variants.effects[:, SCALE, None]
+    paper = absorption(ground.paper, scale=scale)
+    coated = ground.one_coat * np.exp(variants.shapes)
+    added = absorption(coated, scale=scale[..., None]) - paper[:, None, :]
+    return paper, np.asarray(added * np.exp(variants.amounts)[..., None])
+
+
+def relative_reflectance(
+    steps: tuple[LaidStep, ...], ground: Ground, variants: Variants
+) -> FloatArray:
+    """Return the reflectance of a recipe relative to the ceiling, shape (v, 36)."""
+    paper, added = one_coat_absorptions(ground, variants)
+    pile, _ = pile_of(steps, added, variants)
+    return inverse(paper + pile.absorption, scale=variants.effects[:, SCALE, None])

@@ -1,0 +1,195 @@
+"""What the spectrum of a reference swatch may be off by, seen by XYZ or hidden from it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TypeAlias
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.tristimulus import WEIGHTS_D50
+
+SEEN_SHAPES = 3
+"""Level, tilt and bend: the shapes that the instrument's noise of a reference is given."""
+HIDDEN_SHAPES = 5
+"""Further shapes, freed of what XYZ sees, that a spectrum guessed from XYZ may be off by."""
+HIDDEN = 0.08
+"""Standard deviation of ln R along each hidden shape; calibrated on simulated dyes, see
+docs/decisions/0007-uncertainty.md."""
+
+
+def reference_shapes(
+    one_coat: FloatArray, *, ceiling: FloatArray, measuring: float, xyz_only: bool
+) -> FloatArray:
+    """Return what a reference's spectrum may be off by, in ln R, a standard deviation a row.
+
+    Parameters
+    ----------
+    one_coat
+        Shape (36,), relative to the ceiling.
+    ceiling
+        Shape (36,).
+    measuring
+        Noise of the instrument [CIELAB units per axis]; the seen shapes together come to it.
+    xyz_only
+        Whether the spectrum was guessed from XYZ, which adds shapes that XYZ doesn't see.
+
+    Returns
+    -------
+    FloatArray
+        Shape (shapes, 36).
+
+    Notes
+    -----
+    A hidden shape h is made orthogonal to R times each color-matching weight, so to first order
+    R exp(h) has the XYZ of R: a metameric black, see Wyszecki and Stiles, Color Science (1982).
+    """
+    bands = one_coat.shape[-1]
+    waves = _waves(bands)
+    small = 1e-3 * waves[:SEEN_SHAPES]
+    base = lab_from_reflectance(ceiling * one_coat)
+    moved = lab_from_reflectance(ceiling * one_coat * np.exp(small)) - base
+    seen = small * measuring * np.sqrt(3.0 / float(np.sum(moved**2)))
+    if not xyz_only:
+        return np.asarray(seen)
+    basis, _ = np.linalg.qr((ceiling * one_coat)[:, None] * WEIGHTS_D50)
+    hidden = waves[SEEN_SHAPES:]
+    return np.concatenate([seen, HIDDEN * (hidden - hidden @ basis @ basis.T)])
+
+
+def _waves(bands: int) -> FloatArray:
+    """Return cosines of none, one half, two halves … of a wave over the bands, of mean square 1."""
+    place = (np.arange(bands) + 0.5) / bands
+    order = np.arange(SEEN_SHAPES + HIDDEN_SHAPES)[:, None]
+    return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
+
+
+# What is left open of a color, as spectra: so that it can be told for any light, not only day.
+#
+# The models bend: a thing that is badly known moves a color more to one side than to the other.
+# So each is tried a standard deviation to either side, and the second moment of what is seen to
+# change is the covariance (an unscented transform about the mode).
+
+SURFACES = 1.7
+"""How much wider the hidden shapes of surfaces at large are than those of dyes
+(`laydown.media.marker.shapes.HIDDEN`): calibrated on 238 measured patches under six lights, see
+docs/decisions/0042-estimated-under-other-lights.md."""
+See = Callable[[FloatArray], FloatArray]
+"""Turns spectra, shape (n, 36), into what is seen of them, shape (n, 3)."""
+Name: TypeAlias = tuple[object, ...]
+"""Of a thing left open: two recipes of a kit that have it have the same thing open, not two."""
+FRESH: Name = ()
+"""The name of what is new each time that something is laid."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Leeway:
+    """What a color may turn out as.
+
+    Parameters
+    ----------
+    tried
+        Each of shape (2 m + 1, 36): the spectrum expected, then each of m things left open tried a
+        standard deviation to one side, then each to the other.
+    rest
+        Shape (3, 3), the covariance of what no spectrum stands for, such as the instrument's noise
+        and the model's misfit [CIELAB²]; taken to be the same under every light.
+    names
+        For each of `tried`, of its m things in their order; none where nobody else can have them.
+    alike
+        What of `rest` isn't new each time: variances per axis, by name.
+    """
+
+    tried: tuple[FloatArray, ...]
+    rest: FloatArray
+    names: tuple[tuple[Name, ...], ...] = ()
+    alike: Mapping[Name, float] = field(default_factory=dict)
+
+    def on_the_whole(self) -> "Leeway":
+        """Return what is left open of the color that laying it many times gives on the mean."""
+        kept = [np.flatnonzero([name != FRESH for name in names]) for names in self.names]
+        return Leeway(
+            tuple(
+                spectra[np.concatenate([[0], 1 + places, 1 + len(names) + places])]
+                for spectra, names, places in zip(self.tried, self.names, kept, strict=True)
+            ),
+            sum(self.alike.values()) * np.eye(3),
+            tuple(
+                tuple(names[i] for i in places)
+                for names, places in zip(self.names, kept, strict=True)
+            ),
+            self.alike,
+        )
+
+    def things(self) -> dict[Name, FloatArray]:
+        """Return each thing tried to one side and to the other, shape (2, 36), by its name.
+
+        What has no name gets one that nothing else has.
+        """
+        found: dict[Name, FloatArray] = {}
+        for block, spectra in enumerate(self.tried):
+            count = len(spectra) // 2
+            names = self.names[block] if self.names else (FRESH,) * count
+            for place, name in enumerate(names):
+                own = name or (id(self), block, place)
+                found[own] = spectra[[1 + place, 1 + count + place]]
+        return found
+
+    def moved(self, see: See) -> FloatArray:
+        """Return the covariance of what is seen of the spectra alone, shape (3, 3)."""
+        total = np.zeros((3, 3))
+        for spectra in self.tried:
+            seen = see(spectra)
+            change = seen[1:] - seen[0]
+            total += 0.5 * change.T @ change
+        return total
+
+    def covariance(self, see: See = lab_from_reflectance) -> FloatArray:
+        """Return the covariance of what is seen, shape (3, 3); of Lab by day if nothing is said.
+
+        Examples
+        --------
+        Two ways to come out, 1 % lighter or darker in all bands:
+
+        >>> tried = np.array([1.0, 1.01, 0.99])[:, None] * np.full((3, 36), 0.5)
+        >>> Leeway((tried,), np.zeros((3, 3))).covariance().round(3)[0, 0].tolist()
+        0.094
+        """
+        return np.asarray(self.moved(see) + self.rest)
+
+
+def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed: bool) -> Leeway:
+    """Return what is left open of a measured color, or of one whose spectrum was guessed.
+
+    Parameters
+    ----------
+    reflectance
+        Shape (36,).
+    covariance
+        Shape (3, 3), of its Lab by day.
+    guessed
+        Whether only its XYZ by day are known: then shapes that daylight doesn't see are left open.
+
+    Examples
+    --------
+    By day a guessed spectrum is as sure as a measured one, since its XYZ are known.
+
+    >>> gray, sure = np.full(36, 0.5), np.zeros((3, 3))
+    >>> bool(leeway_of_color(gray, sure, guessed=True).covariance().max() < 1e-9)
+    True
+    """
+    if not guessed:
+        return Leeway((), covariance)
+    shapes = SURFACES * reference_shapes(
+        np.clip(reflectance, 1e-4, None), ceiling=np.ones(36), measuring=0.0, xyz_only=True
+    )
+    tried = reflectance * np.exp(np.concatenate([np.zeros((1, 36)), shapes, -shapes]))
+    return Leeway((_alike_by_day(tried, reflectance),), covariance)
+
+
+def _alike_by_day(spectra: FloatArray, reflectance: FloatArray) -> FloatArray:
+    """Return spectra moved by as little as gives each the XYZ by day of a reflectance."""
+    seen = reflectance[:, None] * WEIGHTS_D50
+    missing = (reflectance - spectra) @ WEIGHTS_D50
+    return np.asarray(spectra + np.linalg.solve(WEIGHTS_D50.T @ seen, missing.T).T @ seen.T)

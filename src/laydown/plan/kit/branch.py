@@ -1,0 +1,210 @@
+"""Which purchase is the best, proven: purchases are split in two again and again, and bounded.
+
+`laydown.plan.kit.bounds` bounds each part; the part that promises most is split next, by the offer
+that lifts the bounds of both halves most.
+"""
+
+import heapq
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.plan.kit.bounds import Bounded, Bounding, Foothold
+from laydown.plan.kit.problem import Aim, KitProblem
+from laydown.plan.kit.swaps import Choice, better, judged
+
+WHOLE = 1e-6
+"""A share this near to none or all of an offer is that; a bound this near a value reaches it."""
+TRIED = 8
+"""Offers that are looked at, at most, before one is chosen to split by."""
+TRUSTED = 2
+"""After so many looks at an offer what they showed is relied on."""
+LITTLE = 1e-3
+"""Keeps an offer that lifts one half alone from counting as nothing."""
+
+
+@dataclass(order=True, frozen=True, slots=True)
+class PurchasesPart:
+    """A part of all purchases: those with some offers bought and some not.
+
+    Parameters
+    ----------
+    bound
+        None of it comes to less.
+    number
+        Parts of equal bound are split in the order in which they were made.
+    bought, left
+        Offers settled.
+    foothold
+        Of the part that it is half of.
+    """
+
+    bound: float
+    number: int
+    bought: frozenset[int] = field(compare=False)
+    left: frozenset[int] = field(compare=False)
+    foothold: Foothold | None = field(compare=False, default=None)
+
+
+class Branching:
+    """A search that can be carried on where it stopped.
+
+    Parameters
+    ----------
+    problem
+        A reduced problem.
+    start
+        A good choice.
+    """
+
+    def __init__(self, problem: KitProblem, start: Choice) -> None:
+        self.problem = problem
+        self.best = start
+        self._bounding = Bounding(problem)
+        self._parts = [PurchasesPart(0.0, 0, frozenset(problem.must), frozenset())]
+        self._made = 1
+        self._lift = np.zeros((2, len(problem.offers)))
+        self._looks = np.zeros((2, len(problem.offers)))
+
+    @property
+    def bound(self) -> float:
+        """No purchase that misses as few colors makes the aim's value smaller than this."""
+        known = self._bounding.value_of(self.best)
+        least = min(self._parts[0].bound, known) if self._parts else known
+        return self.best.value - (known - least)
+
+    def learn(self, choice: Choice) -> None:
+        """Take over a choice found elsewhere, if it is better than the best one known."""
+        self.best = better(self.problem, self.best, choice)
+
+    def run(self, is_over: Callable[[], bool]) -> bool:
+        """Split parts until none can hold anything better, or time is over.
+
+        Parameters
+        ----------
+        is_over
+            Asked before each split.
+
+        Returns
+        -------
+        bool
+            Whether the best choice known is proven to be the best of all.
+        """
+        while self._parts and not is_over():
+            part = heapq.heappop(self._parts)
+            if self._is_hopeless(part.bound):
+                self._parts.clear()
+                return True
+            self._split(part, is_over)
+        return not self._parts
+
+    def _is_hopeless(self, bound: float) -> bool:
+        return bound > self._bounding.value_of(self.best) - self._step()
+
+    def _step(self) -> float:
+        """Return by how much a choice is better at least if it is better at all."""
+        if self.problem.aim is Aim.BEST:
+            return WHOLE * max(1.0, self.best.value)
+        return price_unit(self.problem) - WHOLE * max(1.0, self.best.value)
+
+    def _split(self, part: PurchasesPart, is_over: Callable[[], bool]) -> None:
+        found = self._bounding.bounded(
+            part.bought,
+            part.left,
+            foothold=part.foothold,
+            enough=self._bounding.value_of(self.best) - self._step(),
+            stop=is_over,
+        )
+        if found is None:
+            return
+        self._round_off(found.shares)
+        part = replace(part, bound=max(part.bound, found.bound), foothold=found.foothold)
+        if self._is_hopeless(part.bound):
+            return
+        open_ = np.flatnonzero((found.shares > WHOLE) & (found.shares < 1.0 - WHOLE))
+        if len(open_):
+            self._push_halves(part, found, open_)
+        elif not found.settled:
+            heapq.heappush(self._parts, part)
+
+    def _round_off(self, shares: FloatArray) -> None:
+        """See what the offers bought for the greater part come to."""
+        likely = np.argsort(-shares, kind="stable")
+        most = self.problem.most if self.problem.most is not None else len(likely)
+        if self.problem.aim is Aim.BEST:
+            chosen = likely[:most][shares[likely[:most]] > WHOLE]
+        else:
+            chosen = likely[:most][shares[likely[:most]] > 1.0 - WHOLE]
+        offers = frozenset(chosen.tolist()) | self.problem.must
+        if affordable(self.problem, offers):
+            self.learn(judged(self.problem, offers))
+
+    def _push_halves(self, part: PurchasesPart, found: Bounded, open_: NDArray[np.int64]) -> None:
+        offer, bounds = self._chosen(part, found, open_)
+        settled = (part.bought, part.left | {offer}), (part.bought | {offer}, part.left)
+        for (bought, left), bound in zip(settled, bounds, strict=True):
+            if not self._is_hopeless(bound):
+                half = PurchasesPart(
+                    max(part.bound, bound), self._made, bought, left, found.foothold
+                )
+                heapq.heappush(self._parts, half)
+                self._made += 1
+
+    def _chosen(
+        self, part: PurchasesPart, found: Bounded, open_: NDArray[np.int64]
+    ) -> tuple[int, tuple[float, float]]:
+        """Return the offer to split by, and bounds of the half without and the half with it."""
+        order = open_[np.argsort(-self._promise(found.shares)[open_], kind="stable")]
+        best, least, bounds = int(order[0]), -1.0, (part.bound, part.bound)
+        for offer in order[:TRIED].tolist():
+            if self._looks[:, offer].min() >= TRUSTED:
+                lifts = self._expected(found.shares)[:, offer]
+                seen = (part.bound, part.bound)
+            else:
+                seen = self._looked_at(part, found, offer)
+                lifts = np.array(seen) - found.bound
+            worth = float(np.prod(np.maximum(lifts, LITTLE)))
+            if worth > least:
+                best, least, bounds = offer, worth, seen
+        return best, bounds
+
+    def _looked_at(self, part: PurchasesPart, found: Bounded, offer: int) -> tuple[float, float]:
+        """Bound both halves in haste, and remember what that showed."""
+        share = float(found.shares[offer])
+        without = self._bounding.glanced(part.bought, part.left | {offer}, found.foothold)
+        with_it = self._bounding.glanced(part.bought | {offer}, part.left, found.foothold)
+        top = self._bounding.value_of(self.best)
+        for side, bound, way in ((0, without, share), (1, with_it, 1.0 - share)):
+            lift = max(0.0, min(bound, top) - found.bound)
+            self._lift[side, offer] += lift / max(way, WHOLE)
+            self._looks[side, offer] += 1
+        return without, with_it
+
+    def _expected(self, shares: FloatArray) -> FloatArray:
+        """Return how far settling each offer is likely to lift either half, shape (2, offers)."""
+        looks = np.maximum(self._looks, 1)
+        known = self._looks > 0
+        usual = self._lift.sum() / max(1.0, self._looks.sum()) if known.any() else 1.0
+        each = np.where(known, self._lift / looks, usual)
+        return np.asarray(each * np.array([shares, 1.0 - shares]))
+
+    def _promise(self, shares: FloatArray) -> FloatArray:
+        return np.asarray(np.prod(np.maximum(self._expected(shares), LITTLE), axis=0))
+
+
+def price_unit(problem: KitProblem) -> float:
+    """Return what all prices are multiples of."""
+    prices = problem.prices.astype(np.int64)
+    positive = prices[prices > 0]
+    return float(np.gcd.reduce(positive)) if len(positive) else 1.0
+
+
+def affordable(problem: KitProblem, offers: frozenset[int]) -> bool:
+    """Return whether a purchase keeps to the limits on number and price."""
+    if problem.most is not None and len(offers) > problem.most:
+        return False
+    price = sum(problem.offers[place].price for place in offers)
+    return problem.budget is None or price <= problem.budget

@@ -1,0 +1,335 @@
+"""Which colorants to buy so that a list of colors can be made, and what one more or fewer means."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.match.outcome import Target
+from laydown.match.search.repertoire import Repertoire
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import Recipe
+from laydown.plan.kit.model import Clock, Proven, solved
+from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
+
+REACH = 4.0
+"""A color further off than so many tolerances counts as missed when the best N are chosen."""
+SIDE_SHARE = 0.25
+"""Share of the time that each of the questions beside the main one gets."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What a choice must keep to.
+
+    Parameters
+    ----------
+    aim
+        Fewest, cheapest, or the best that `most` purchases do.
+    tolerance
+        CIEDE2000 that is close enough.
+    owned, never
+        Colorants that are there already, and that are not to be used.
+    must
+        Names of offers that are bought whatever else is.
+    most
+        How many purchases are allowed; None for any number.
+    budget
+        What all may cost together, in minor units; None for any price.
+    extras
+        Names and prices of what is bought besides: solvent, paper.
+    currency
+        As the supply list writes it; empty where nothing has a price.
+    """
+
+    aim: Aim = Aim.FEWEST
+    tolerance: float = 2.25
+    owned: frozenset[Colorant] = frozenset()
+    never: frozenset[Colorant] = frozenset()
+    must: frozenset[str] = frozenset()
+    most: int | None = None
+    budget: int | None = None
+    extras: tuple[tuple[str, int], ...] = ()
+    currency: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorMade:
+    """What becomes of one wanted color: the nearest recipe from what is then at hand.
+
+    Parameters
+    ----------
+    name
+        Of the color.
+    recipe
+        The nearest.
+    difference
+        CIEDE2000.
+    within
+        Whether it is within the tolerance.
+    wanted, lab
+        Shape (3,), CIELAB of the color and of what the recipe gives.
+    """
+
+    name: str
+    recipe: Recipe
+    difference: float
+    within: bool
+    wanted: FloatArray
+    lab: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseOutcome:
+    """What a purchase comes to.
+
+    Parameters
+    ----------
+    bought
+        The offers.
+    price
+        With what is bought besides.
+    colors
+        What becomes of each wanted color, in their order.
+    proven
+        Whether nothing better can be bought by the same rules.
+    bound
+        The least that the aim could come to by what is proven: colorants, price, or sum of ΔE.
+    value
+        What it comes to.
+    """
+
+    bought: tuple[Offer, ...]
+    price: int
+    colors: tuple[ColorMade, ...]
+    proven: bool
+    bound: float
+    value: float
+
+    @property
+    def within(self) -> int:
+        """How many colors are within the tolerance."""
+        return sum(color.within for color in self.colors)
+
+    @property
+    def mean(self) -> float:
+        """The mean difference, 0 for no colors."""
+        return float(np.mean([color.difference for color in self.colors] or [0.0]))
+
+
+@dataclass(frozen=True, slots=True)
+class KitChoice:
+    """The answer.
+
+    Parameters
+    ----------
+    wishes
+        What it keeps to.
+    colorants
+        All that were considered, in the order in which offers count them.
+    chosen
+        The purchase.
+    nothing
+        What becomes of the colors with nothing bought.
+    fewer, more
+        The best with one purchase fewer, by the same aim, and the nearest to all colors that one
+        purchase more does; None where there is no such.
+    unreachable
+        Names of colors that no recipe of all that was considered brings within the tolerance; a
+        longer recipe may.
+    recipes, ways
+        How many recipes were considered, and how many pairs of a color and a recipe that is near.
+    """
+
+    wishes: Wishes
+    colorants: tuple[Colorant, ...]
+    chosen: PurchaseOutcome
+    nothing: PurchaseOutcome
+    fewer: PurchaseOutcome | None
+    more: PurchaseOutcome | None
+    unreachable: tuple[str, ...]
+    recipes: int
+    ways: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Question:
+    targets: tuple[Target, ...]
+    repertoire: Repertoire
+    offers: tuple[Offer, ...]
+    wishes: Wishes
+    seconds: float
+    clock: Clock
+    near: Ways = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "near", _near(self))
+
+
+def single_offers(
+    colorants: Sequence[Colorant], *, price: int = 0, prices: dict[str, int] | None = None
+) -> tuple[Offer, ...]:
+    """Return an offer for each colorant singly, named by its label.
+
+    Examples
+    --------
+    >>> single_offers([Colorant("Kelp", "Shoal")], price=250)
+    (Offer(name='Shoal/Kelp', colorants=(0,), price=250),)
+    """
+    known = prices or {}
+    return tuple(
+        Offer(c.label, (place,), known.get(c.label, price)) for place, c in enumerate(colorants)
+    )
+
+
+def choose_kit(
+    targets: Sequence[Target],
+    repertoire: Repertoire,
+    offers: Sequence[Offer],
+    wishes: Wishes,
+    *,
+    clock: Clock,
+    seconds: float = 60.0,
+) -> KitChoice:
+    """Choose what to buy.
+
+    Parameters
+    ----------
+    targets
+        The colors wanted.
+    repertoire
+        All short recipes of everything that could be owned.
+    offers
+        What can be bought; their places count `repertoire.colorants`.
+    wishes
+        What the choice must keep to.
+    clock
+        Tells the time, such as ``time.monotonic``.
+    seconds
+        How long to try to prove the choice, and a quarter of it for each question beside.
+
+    Returns
+    -------
+    KitChoice
+        Colors that can't be made are in it, not an error.
+
+    Examples
+    --------
+    ``choose_kit(targets, repertoire(fit), single_offers(fit.colorants), Wishes(),
+    clock=time.monotonic)``
+    """
+    question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds, clock)
+    wide = _problem(question, wishes.aim, wishes.most)
+    chosen = _outcome(question, wide, solved(reduced(wide), seconds=seconds, clock=clock))
+    count = len(chosen.bought)
+    return KitChoice(
+        wishes=wishes,
+        colorants=repertoire.colorants,
+        chosen=chosen,
+        nothing=_with_nothing(question),
+        fewer=_beside(question, wishes.aim, count - 1) if count > len(wishes.must) else None,
+        more=_beside(question, Aim.BEST, count + 1, within=wishes.aim is not Aim.BEST)
+        if count < len(offers)
+        else None,
+        unreachable=_unreachable(question),
+        recipes=len(repertoire),
+        ways=len(wide.ways),
+    )
+
+
+def _near(question: _Question) -> Ways:
+    """Return all recipes near enough to each color to count at all."""
+    wishes, kit = question.wishes, question.repertoire
+    target, members, cost = [], [], []
+    for place, wanted in enumerate(question.targets):
+        rows, off = kit.within(wanted.lab, REACH * wishes.tolerance)
+        target.append(np.full(len(rows), place))
+        members.append(kit.members[rows])
+        cost.append(off)
+    width = kit.members.shape[1]
+    if not target:
+        return Ways(np.zeros(0, np.int64), np.zeros((0, width), np.int64), np.zeros(0))
+    return Ways(np.concatenate(target), np.concatenate(members), np.concatenate(cost))
+
+
+def _problem(question: _Question, aim: Aim, most: int | None) -> KitProblem:
+    wishes, colorants = question.wishes, question.repertoire.colorants
+    near = question.near
+    if aim is not Aim.BEST:
+        near = near.only(near.cost <= wishes.tolerance)
+    spent = sum(price for _, price in wishes.extras)
+    return KitProblem(
+        colorants=len(colorants),
+        targets=len(question.targets),
+        ways=near,
+        offers=question.offers,
+        aim=aim,
+        owned=_places(colorants, wishes.owned),
+        must=frozenset(i for i, o in enumerate(question.offers) if o.name in wishes.must),
+        never=_places(colorants, wishes.never),
+        most=most,
+        budget=None if wishes.budget is None else max(0, wishes.budget - spent),
+        missed=REACH * wishes.tolerance,
+    )
+
+
+def _places(colorants: Sequence[Colorant], some: frozenset[Colorant]) -> frozenset[int]:
+    labels = {colorant.label for colorant in some}
+    return frozenset(i for i, colorant in enumerate(colorants) if colorant.label in labels)
+
+
+def _outcome(question: _Question, problem: KitProblem, found: Proven) -> PurchaseOutcome:
+    offers = sorted(found.choice.offers)
+    bought = tuple(question.offers[place] for place in offers)
+    extras = sum(price for _, price in question.wishes.extras)
+    price = sum(offer.price for offer in bought) + extras
+    held = holding(problem, set(offers))
+    return PurchaseOutcome(
+        bought, price, _made(question, held), found.proven, found.bound, found.choice.value
+    )
+
+
+def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]:
+    kit = question.repertoire.made_from(held)
+    made = []
+    for wanted in question.targets:
+        rows, off = kit.nearest(wanted.lab, 1)
+        inside, within = kit.within(wanted.lab, min(float(off[0]), question.wishes.tolerance))
+        place, least = (
+            (int(inside[np.argmin(within)]), float(within.min()))
+            if len(inside)
+            else (int(rows[0]), float(off[0]))
+        )
+        close = least <= question.wishes.tolerance
+        recipe = kit.recipe(place)
+        made.append(ColorMade(wanted.name, recipe, least, close, wanted.lab, kit.lab[place]))
+    return tuple(made)
+
+
+def _with_nothing(question: _Question) -> PurchaseOutcome:
+    problem = _problem(question, question.wishes.aim, 0)
+    held = holding(problem, set())
+    made = _made(question, held)
+    return PurchaseOutcome((), 0, made, proven=True, bound=0.0, value=0.0)
+
+
+def _beside(question: _Question, aim: Aim, most: int, *, within: bool = False) -> PurchaseOutcome:
+    """Return the best by another aim and number of purchases; only ways `within` may count."""
+    problem = _problem(question, aim, most)
+    if within:
+        near = problem.ways.only(problem.ways.cost <= question.wishes.tolerance)
+        problem = replace(problem, ways=near)
+    found = solved(reduced(problem), seconds=question.seconds * SIDE_SHARE, clock=question.clock)
+    return _outcome(question, problem, found)
+
+
+def _unreachable(question: _Question) -> tuple[str, ...]:
+    near = question.near
+    never = _places(question.repertoire.colorants, question.wishes.never)
+    usable = np.ones(len(question.repertoire.colorants), dtype=np.bool_)
+    usable[list(never)] = False
+    fine = (usable[np.maximum(near.members, 0)] | (near.members < 0)).all(axis=1)
+    reached = set(near.target[fine & (near.cost <= question.wishes.tolerance)].tolist())
+    return tuple(t.name for i, t in enumerate(question.targets) if i not in reached)

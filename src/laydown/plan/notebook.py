@@ -1,0 +1,363 @@
+"""What the notebook suggests: trials to make, and recipes restated for another hand."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import product
+from math import sqrt
+from statistics import NormalDist
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.color.value import value_from_lab
+from laydown.media.film.learning import film_look
+from laydown.media.film.model import FilmFit
+from laydown.media.film.predicting import film_spectrum
+from laydown.media.kit.fit import MediumFit
+from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
+from laydown.media.marker.design import coats_of, one_coat
+from laydown.media.marker.fitting import Layered, Noise, own_covariance, slopes_of
+from laydown.media.marker.model import MarkerFit
+from laydown.media.marker.pile import laid_steps
+from laydown.media.marker.predicting import ground_of, predict_lab
+from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.reference.thresholds import thresholds
+
+WORTHWHILE = 0.04
+"""A trial that narrows what is unsure by a smaller share than this isn't worth its paper."""
+WELL_ENOUGH = 0.5
+"""When less than this is unsure [CIELAB units per recipe], nothing is worth trying (chosen)."""
+MOST_PAIRS = 150
+
+
+@dataclass(frozen=True, slots=True)
+class NextTrial:
+    """A trial worth making.
+
+    Parameters
+    ----------
+    recipe
+        What to lay.
+    before, after
+        What of the lesson is unsure [CIELAB units, root of the mean square over its recipes],
+        without and with this trial and those before it.
+    """
+
+    recipe: Recipe
+    before: float
+    after: float
+
+
+def next_trials(
+    fit: MediumFit, recipes: Sequence[Recipe], *, most: int = 6
+) -> tuple[NextTrial, ...]:
+    """Choose trials, one after the other, each the best beside those before it.
+
+    Parameters
+    ----------
+    fit
+        As trials have moved it so far.
+    recipes
+        Of the lesson and of the fit's medium: those whose colors are to become surer.
+    most
+        How many trials at most.
+
+    Returns
+    -------
+    tuple of NextTrial
+        Empty where none is worth making: the lesson is known as well as it will be.
+
+    Notes
+    -----
+    Of the model made straight at the fit, what is unsure after a trial doesn't depend on what it
+    will show. The scatter of a patch itself, which no trial can take away, is not counted.
+    """
+    asked = [_look(fit, recipe)[0] for recipe in dict.fromkeys(recipes) if recipe.steps]
+    if not asked:
+        return ()
+    candidates = candidates_of(recipes)
+    looks = [_look(fit, candidate) for candidate in candidates]
+    covariance, chosen = fit.covariance, list[NextTrial]()
+    before = _open(covariance, asked)
+    for _ in range(most):
+        after = np.array([_open(_updated(covariance, *look), asked) for look in looks])
+        after[[candidates.index(trial.recipe) for trial in chosen]] = np.inf
+        best = int(np.argmin(np.round(after, 9)))
+        if before < WELL_ENOUGH or after[best] > before * (1.0 - WORTHWHILE):
+            break
+        chosen.append(NextTrial(candidates[best], before, float(after[best])))
+        covariance = _updated(covariance, *looks[best])
+        before = float(after[best])
+    return tuple(chosen)
+
+
+def candidates_of(recipes: Sequence[Recipe]) -> list[Recipe]:
+    """Return the trials considered: the recipes, their beginnings, their colorants alone."""
+    colorants = list(dict.fromkeys(c for r in recipes for c in r.colorants if not c.blender))
+    begun = [Recipe(r.steps[:n]) for r in recipes for n in range(2, len(r.steps))]
+    listed = [
+        *recipes,
+        *begun[:MOST_PAIRS],
+        *(one_coat(c) for c in colorants),
+        *(coats_of(c, 2) for c in colorants),
+    ]
+    return [r for r in dict.fromkeys(listed) if r.steps]
+
+
+def _layered(fit: MarkerFit, recipe: Recipe) -> Layered:
+    ground, used = ground_of(fit, recipe)
+    none = (np.zeros((0, ground.paper.shape[-1])),) * len(used)
+    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring, none)
+
+
+def _middle(fit: MarkerFit) -> FloatArray:
+    return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
+
+
+def _look(fit: MediumFit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
+    """Return the slopes and the own noise of a trial."""
+    if isinstance(fit, FilmFit):
+        return film_look(fit, recipe)
+    trial = _layered(fit, recipe)
+    slopes = slopes_of(trial, _middle(fit), fit.ceiling)
+    return slopes.by_parameter, own_covariance(
+        trial, slopes, Noise(fit.hand, fit.misfit, fit.cover)
+    )
+
+
+def _open(covariance: FloatArray, asked: Sequence[FloatArray]) -> float:
+    squares = [np.trace(turned @ covariance @ turned.T) for turned in asked]
+    return float(np.sqrt(np.mean(squares)))
+
+
+def _updated(covariance: FloatArray, turned: FloatArray, own: FloatArray) -> FloatArray:
+    gain = covariance @ turned.T
+    return np.asarray(covariance - gain @ np.linalg.solve(turned @ gain + own, gain.T))
+
+
+COATS = (1, 2, 3, 4)
+STROKES = (Stroke.EVEN, Stroke.QUICK, Stroke.SOAKED)
+NUMBERS = {1: "one", 2: "two", 3: "three", 4: "four"}
+PRESSURES = {Pressure.MEDIUM: "", Pressure.LIGHT: "light ", Pressure.HEAVY: "heavy "}
+WATER = {0.0: "", 0.5: "half water", 0.75: "three quarters water"}
+QUALITY = {Stroke.EVEN: "", Stroke.QUICK: "light ", Stroke.SOAKED: "soaked "}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Restated:
+    """A recipe of someone else's in one's own hand.
+
+    Parameters
+    ----------
+    theirs, mine
+        What they lay, and what comes nearest to it by one's own hand.
+    as_written, off
+        How far (CIEDE2000) one would be from their color by their recipe, and by one's own.
+    words
+        Step by step: “where they lay one coat of Kelp, lay two light ones”.
+    """
+
+    theirs: Recipe
+    mine: Recipe
+    as_written: float
+    off: float
+    words: tuple[str, ...]
+
+
+def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
+    """Find how to lay someone else's recipe so that their color comes out.
+
+    Parameters
+    ----------
+    recipe
+        Theirs: steps of one medium.
+    theirs
+        The fit of their swatches.
+    mine
+        The fit of one's own, on the same paper, with all colorants of the recipe.
+
+    Returns
+    -------
+    Restated
+        Over one to four coats and all strokes, pressures or dilutions of each step the nearest; the
+        recipe as it stands unless another is noticeably nearer.
+    """
+    wanted = _labs(theirs, [recipe])[0]
+    options = [recipe, *_ways(recipe)]
+    far = ciede2000(_labs(mine, options), wanted)
+    effort = np.array([_effort(option, recipe) for option in options])
+    best = int(np.lexsort((effort, np.round(far, 6)))[0])
+    enough = far <= far[best] + 0.5 * thresholds()["noticeable"]
+    chosen = int(min(np.flatnonzero(enough), key=lambda i: (effort[i], far[i])))
+    if far[0] <= far[chosen] + thresholds()["noticeable"]:
+        chosen = 0
+    own = options[chosen]
+    return Restated(recipe, own, float(far[0]), float(far[chosen]), _words(recipe, own))
+
+
+def _labs(fit: MediumFit, recipes: Sequence[Recipe]) -> FloatArray:
+    if isinstance(fit, MarkerFit):
+        return predict_lab(fit, recipes)
+    return lab_from_reflectance(np.array([film_spectrum(fit, recipe) for recipe in recipes]))
+
+
+def _ways(recipe: Recipe) -> list[Recipe]:
+    few = sum(isinstance(step, Step) for step in recipe.steps) > 2
+    each: list[list[AnyStep]] = [
+        [*_ways_of(s, few=few)] if isinstance(s, Step) else [s] for s in recipe.steps
+    ]
+    return [Recipe(steps) for steps in product(*each)]
+
+
+def _ways_of(step: Step, *, few: bool) -> list[Step]:
+    coats = COATS[:3] if few else COATS
+    return [
+        replace(step, laydown=replace(laid, coats=count))
+        for count, laid in product(coats, _touches(step))
+    ]
+
+
+def _touches(step: Step) -> list[Laydown]:
+    """Return the ways to lay one coat of a step's medium."""
+    laid = step.laydown
+    if step.colorant.medium is Medium.PENCIL:
+        return [replace(laid, pressure=pressure) for pressure in PRESSURES]
+    if step.colorant.medium is Medium.WASH:
+        return [replace(laid, dilution=d) for d in sorted({*WATER, laid.dilution})]
+    return [replace(laid, stroke=stroke) for stroke in STROKES]
+
+
+def _effort(option: Recipe, recipe: Recipe) -> float:
+    """Return how many coats an option has, and how many are touched otherwise than theirs."""
+    pairs = zip(option.steps, recipe.steps, strict=True)
+    return option.coats + 0.5 * sum(_touch(a) != _touch(b) for a, b in pairs)
+
+
+def _touch(step: AnyStep) -> Laydown | None:
+    return replace(step.laydown, coats=1) if isinstance(step, Step) else None
+
+
+def _words(theirs: Recipe, mine: Recipe) -> tuple[str, ...]:
+    said = []
+    for a, b in zip(theirs.steps, mine.steps, strict=True):
+        if isinstance(a, Step) and isinstance(b, Step) and a != b:
+            said.append(
+                f"Where they lay {_coats(a.laydown)} of {a.colorant.name}, lay "
+                f"{_coats(b.laydown, short=True)}."
+            )
+    return tuple(said) or ("Lay it as they do.",)
+
+
+def _coats(laid: Laydown, *, short: bool = False) -> str:
+    """Write “one coat”, or, where coats are understood, “two light ones”.
+
+    Examples
+    --------
+    >>> _coats(Laydown(2, Stroke.QUICK), short=True), _coats(Laydown())
+    ('two light ones', 'one coat')
+    """
+    many, quality = laid.coats != 1, _quality(laid)
+    noun = ("ones" if many else "one") if short else ("coats" if many else "coat")
+    number = NUMBERS.get(laid.coats, str(laid.coats))
+    water = f" with {WATER[laid.dilution]}" if WATER.get(laid.dilution) else ""
+    if short and not quality:
+        return (number if many else "one even coat") + water
+    if short and not many:
+        return f"one {quality}coat{water}"
+    return f"{number} {quality}{noun}{water}"
+
+
+def _quality(laid: Laydown) -> str:
+    return QUALITY[laid.stroke] or PRESSURES[laid.pressure]
+
+
+def restate_all(
+    recipes: Sequence[Recipe], *, theirs: MediumFit, mine: MediumFit
+) -> tuple[Restated, ...]:
+    """Restate several recipes; see `restate`."""
+    return tuple(restate(recipe, theirs=theirs, mine=mine) for recipe in recipes)
+
+
+SHARE = 0.8
+"""The share of outcomes that a stated margin or range is meant to hold."""
+POINTS = 1024
+"""Points of the cloud that stands for what a color may turn out to be."""
+_PLASTIC = 1.2207440846057596
+"""Root of x⁴ = x + 1, whose powers spread points evenly over a cube (Roberts' sequence)."""
+
+
+def value_margin(lab: FloatArray, covariance: FloatArray) -> float:
+    """Return by how many value steps a color may come out lighter or darker, 80 times in 100.
+
+    Parameters
+    ----------
+    lab
+        Shape (3,), the predicted CIELAB.
+    covariance
+        Shape (3, 3) [CIELAB²].
+
+    Returns
+    -------
+    float
+        Half the range in value steps. Value runs nearly straight with L*, so that the range is
+        taken as even on both sides.
+
+    Examples
+    --------
+    A step of value is about ten units of L*, so ± 1.28 units of one are about an eighth of a step:
+
+    >>> round(value_margin(np.array([50.0, 0.0, 0.0]), np.diag([1.0, 0.0, 0.0])), 2)
+    0.13
+    """
+    reach = NormalDist().inv_cdf((1.0 + SHARE) / 2.0) * sqrt(max(float(covariance[0, 0]), 0.0))
+    ends = np.array([[max(lab[0] + side * reach, 0.0), 0.0, 0.0] for side in (1.0, -1.0)])
+    light, dark = value_from_lab(ends)
+    return float(light - dark) / 2.0
+
+
+def difference_range(
+    wanted: FloatArray, lab: FloatArray, covariance: FloatArray
+) -> tuple[float, float]:
+    """Return the range of CIEDE2000 that holds 80 in 100 outcomes, a tenth left out at each end.
+
+    Parameters
+    ----------
+    wanted, lab
+        Shape (3,), CIELAB of the target and of the prediction.
+    covariance
+        Shape (3, 3), of target and prediction together [CIELAB²].
+
+    Returns
+    -------
+    tuple of float
+        Low and high. With no uncertainty both are the difference itself. Where the prediction lies
+        on the target the low end is still above 0: three coordinates seldom all come out right.
+
+    References
+    ----------
+    M. Roberts, *The unreasonable effectiveness of quasirandom sequences*, 2018, for the points: no
+    chance is drawn, so the same question has the same answer.
+
+    Examples
+    --------
+    >>> gray = np.array([50.0, 0.0, 0.0])
+    >>> difference_range(gray, gray, np.zeros((3, 3)))
+    (0.0, 0.0)
+    """
+    spreads, axes = np.linalg.eigh(covariance)
+    cloud = lab + (_cloud() * np.sqrt(np.maximum(spreads, 0.0))) @ axes.T
+    tail = (1.0 - SHARE) / 2.0
+    low, high = np.quantile(ciede2000(wanted, cloud), (tail, 1.0 - tail))
+    return float(low), float(high)
+
+
+@cache
+def _cloud() -> FloatArray:
+    """Spread points as a standard normal in three dimensions, shape (POINTS, 3)."""
+    steps = _PLASTIC ** -np.arange(1.0, 4.0)
+    cube = (0.5 + np.outer(np.arange(1, POINTS + 1), steps)) % 1.0
+    below = NormalDist().inv_cdf
+    return np.array([[below(float(share)) for share in row] for row in cube])

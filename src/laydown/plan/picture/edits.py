@@ -1,0 +1,237 @@
+"""Changes by hand to a picture's plan: regions merged, split by value, assigned to a passage."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.value import value_from_lab
+from laydown.errors import BadEditError
+from laydown.media.recipe import tidy_name
+from laydown.plan.chart import ROLE_ORDER
+from laydown.plan.picture.palette import mean_of, with_palette, without_grain
+from laydown.plan.picture.picture import Labels, PicturePlan, Region, natural_steps
+from laydown.plan.picture.regions import borders, worth_of, worthwhile
+from laydown.reference.thresholds import thresholds
+
+MOST_LETTERS = 60
+"""Of a passage's name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Merge:
+    """Make regions one; the first of them keeps its number and its color."""
+
+    numbers: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Split:
+    """Part a region at a value [0 to 10]; None for where its own lights and darks part."""
+
+    number: int
+    at: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Assign:
+    """Say which passage regions belong to, or which role they have; None leaves it as it is."""
+
+    numbers: tuple[int, ...]
+    passage: str | None = None
+    role: str | None = None
+
+
+Edit: TypeAlias = Merge | Split | Assign
+
+
+def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
+    """Return the plan after changes, one after the other.
+
+    Raises
+    ------
+    BadEditError
+        For a change that can't be made; it says which region and why.
+
+    Examples
+    --------
+    ``edited(plan, [Merge((3, 4)), Assign((3,), "bowl", "shadow")])``
+    """
+    return reduce(_applied, edits, plan)
+
+
+def _applied(plan: PicturePlan, edit: Edit) -> PicturePlan:
+    if isinstance(edit, Merge):
+        return _merged(plan, edit)
+    if isinstance(edit, Split):
+        return _split(plan, edit)
+    return _assigned(plan, edit)
+
+
+def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
+    """Return the regions of these numbers."""
+    known = {region.number: region for region in plan.values.regions}
+    unknown = [number for number in numbers if number not in known]
+    if unknown:
+        raise BadEditError(
+            f"There is no region {unknown[0]} in this plan.",
+            hint="Their numbers stand in its drawing.",
+            command="laydown picture show PLAN -o regions.png",
+        )
+    return [known[number] for number in dict.fromkeys(numbers)]
+
+
+def _merged(plan: PicturePlan, edit: Merge) -> PicturePlan:
+    first, *others = _named(plan, edit.numbers)
+    if not others:
+        raise BadEditError(
+            f"Only one region, {first.number}, is named.", hint="Name two or more to merge."
+        )
+    away = _out_of_touch(plan.values.labels, [first, *others])
+    if away:
+        raise BadEditError(
+            f"Region {away[0]} touches none of the others.",
+            hint="A region is all of one piece; merge what lies between, too.",
+        )
+    gone = {region.number for region in others}
+    share = first.share + sum(region.share for region in others)
+    regions = [
+        replace(r, share=share) if r.number == first.number else r
+        for r in plan.values.regions
+        if r.number not in gone
+    ]
+    labels = np.where(np.isin(plan.values.labels, list(gone)), first.number, plan.values.labels)
+    return _with(plan, labels.astype(np.int32), regions)
+
+
+def _out_of_touch(labels: Labels, regions: Sequence[Region]) -> list[int]:
+    """Return the numbers of those that can't be reached from the first through the others."""
+    near, wanted = borders(labels), {region.number for region in regions}
+    found, ahead = {regions[0].number}, [regions[0].number]
+    while ahead:
+        new = (wanted & set(near.get(ahead.pop(), {}))) - found
+        found |= new
+        ahead += sorted(new)
+    return sorted(wanted - found)
+
+
+def _split(plan: PicturePlan, edit: Split) -> PicturePlan:
+    (region,) = _named(plan, [edit.number])
+    inside = plan.values.labels == region.number
+    values = _values(plan)
+    at = _break(values[inside], region) if edit.at is None else edit.at
+    classes = np.where(inside, 1 + (values >= at), 0).astype(np.int32)
+    worth = worth_of(plan.rules, inside.shape[1])
+    found = worthwhile(classes, inside.astype(np.int32), worth, np.zeros((3, 3)))
+    if found.max() < 2:
+        low, high = np.percentile(values[inside], (5, 95))
+        raise BadEditError(
+            f"Region {region.number} has nothing worth coloring on both sides of value {at:.1f}.",
+            hint=f"Most of it lies between value {low:.1f} and {high:.1f}.",
+        )
+    numbers = _numbers_for(plan, region, int(found.max()))
+    labels = np.where(inside, numbers[found], plan.values.labels).astype(np.int32)
+    kept = [r for r in plan.values.regions if r.number != region.number]
+    return _with(plan, labels, [*kept, *_parts(plan, region, found, numbers)])
+
+
+def _values(plan: PicturePlan) -> FloatArray:
+    """Return the value of each pixel, without grain; L* alone has a say in it."""
+    return np.asarray(value_from_lab(without_grain(plan.seen[..., :1]) * [1.0, 0.0, 0.0]))
+
+
+def _break(values: FloatArray, region: Region) -> float:
+    found = natural_steps(values, 2)
+    if not len(found):
+        raise BadEditError(
+            f"Region {region.number} is of one value all over.", hint="There is nothing to split."
+        )
+    return float(found[0])
+
+
+def _numbers_for(plan: PicturePlan, region: Region, parts: int) -> NDArray[np.int32]:
+    """Return the number of each part: the largest keeps the region's, the others get new ones."""
+    highest = max(r.number for r in plan.values.regions)
+    return np.array([0, region.number, *range(highest + 1, highest + parts)], dtype=np.int32)
+
+
+def _parts(
+    plan: PicturePlan, region: Region, found: Labels, numbers: NDArray[np.int32]
+) -> list[Region]:
+    """Describe the parts of a region; one that looks like a color of its step takes that color."""
+    labs = mean_of(plan.seen, found, found > 0)
+    steps = np.digitize(np.asarray(value_from_lab(labs)), plan.values.boundaries)
+    area = np.bincount(found.ravel())
+    parts = []
+    for place in range(1, len(numbers)):
+        step, lab = int(steps[place]), labs[place]
+        parts.append(
+            replace(
+                region,
+                number=int(numbers[place]),
+                color=_color_like(plan, lab, step) or len(plan.palette) + place,
+                value_step=step,
+                lab=lab,
+                share=float(region.share * area[place] / area[1:].sum()),
+            )
+        )
+    return parts
+
+
+def _color_like(plan: PicturePlan, lab: FloatArray, step: int) -> int:
+    """Return the number of the nearest color of a step, 0 where none is near."""
+    near = [
+        (float(ciede2000(lab, color.lab)), color.number)
+        for color in plan.palette
+        if color.value_step == step
+    ]
+    off, number = min(near, default=(np.inf, 0))
+    return number if off <= thresholds()["tolerance class"] else 0
+
+
+def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
+    wanted = {region.number for region in _named(plan, edit.numbers)}
+    passage = None if edit.passage is None else _passage(edit.passage)
+    role = None if edit.role is None else _role(edit.role)
+
+    def told(region: Region) -> Region:
+        if region.number not in wanted:
+            return region
+        return replace(
+            region,
+            passage=region.passage if passage is None else passage,
+            role=region.role if role is None else role,
+        )
+
+    regions = tuple(told(region) for region in plan.values.regions)
+    return replace(plan, values=replace(plan.values, regions=regions))
+
+
+def _passage(text: str) -> str:
+    name = tidy_name(text)
+    if len(name) > MOST_LETTERS:
+        raise BadEditError(
+            f"A passage's name has {len(name)} letters; at most {MOST_LETTERS} are kept.",
+            hint="Call it something shorter.",
+        )
+    return name
+
+
+def _role(text: str) -> str:
+    role = text.strip().casefold()
+    if role and role not in ROLE_ORDER:
+        raise BadEditError(f"“{text}” is no role.", hint=f"Roles are {', '.join(ROLE_ORDER)}.")
+    return role
+
+
+def _with(plan: PicturePlan, labels: Labels, regions: Sequence[Region]) -> PicturePlan:
+    """Return the plan with other regions; its palette follows from them."""
+    ordered = sorted(regions, key=lambda region: region.number)
+    numbered, palette = with_palette(ordered)
+    values = replace(plan.values, labels=labels, regions=numbered)
+    return replace(plan, values=values, palette=palette)

@@ -1,0 +1,327 @@
+"""The palette of a plan, and the parts of a picture."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from laydown.color.arrays import FloatArray
+from laydown.plan.picture.picture import Labels, PaletteColor, Region
+from laydown.plan.picture.regions import majority
+
+# The palette of a picture, value first: within each value step, the colors that are there.
+#
+# Lightness is settled by the steps, so colors of one step are told apart by hue and chroma alone.
+
+SPREAD = 4.5
+"""A color is parted in two while its pixels lie farther than this from it (root mean square of the
+distance in hue and chroma, on a scale like CIEDE2000's): the sketch tolerance."""
+MOST_COLORS = 24
+"""Of a palette, unless a number is asked for: what a person can keep apart at a table (chosen)."""
+COMPRESSION = 0.045
+"""How fast differences of chroma shrink with chroma: CIEDE2000's S_C = 1 + 0.045 C."""
+TURNS = 12
+"""Rounds of moving colors to the middle of their pixels; few move after that."""
+FINENESS = 1.0
+"""Pixels that fall into the same box of this width in hue and chroma are counted as one."""
+
+
+@dataclass(slots=True, eq=False)
+class _Cluster:
+    """A color on its way: its step, its boxes, and how far they spread."""
+
+    step: int
+    members: NDArray[np.int64]
+    spread: float
+    weight: float
+
+    @property
+    def squares(self) -> float:
+        return self.weight * self.spread**2
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Boxes:
+    """Pixels of like step and color, counted: shapes (n,), (n, 2), (n,), and (pixels,)."""
+
+    step: Labels
+    at: FloatArray
+    weight: FloatArray
+    of_pixel: NDArray[np.int64]
+
+
+def hue_and_chroma(lab: FloatArray) -> FloatArray:
+    """Put colors in a plane where equal distances in hue and chroma look about equal.
+
+    Parameters
+    ----------
+    lab
+        Shape (…, 3).
+
+    Returns
+    -------
+    FloatArray
+        Shape (…, 2), a* and b* with chroma C turned into ln(1 + 0.045 C) / 0.045.
+
+    Notes
+    -----
+    The integral of 1 / S_C of CIEDE2000 along the radius. Around it distances shrink a little more
+    than S_H says.
+
+    Examples
+    --------
+    >>> hue_and_chroma(np.array([50.0, 0.0, 40.0])).round(1).tolist()
+    [0.0, 22.9]
+    """
+    plane = np.asarray(lab, dtype=np.float64)[..., 1:]
+    chroma = np.hypot(plane[..., :1], plane[..., 1:])
+    shrunk = np.log1p(COMPRESSION * chroma) / COMPRESSION
+    return np.asarray(plane * np.where(chroma > 0.0, shrunk / np.maximum(chroma, 1e-9), 1.0))
+
+
+def find_colors(
+    lab: FloatArray,
+    step_of: Labels,
+    voice: NDArray[np.bool_],
+    *,
+    least: float,
+    colors: int | None = None,
+) -> Labels:
+    """Find the colors of a picture, those of each value step by themselves.
+
+    Parameters
+    ----------
+    lab
+        Shape (pixels, 3).
+    step_of
+        Shape (pixels,), the value step of each, from 0.
+    voice
+        Shape (pixels,), which of them count; the others only take the nearest color of their step.
+        In each step at least one counts.
+    least
+        No color is parted into fewer pixels than this.
+    colors
+        How many are wanted; None for as many as it takes until none spreads more than `SPREAD`,
+        and at most `MOST_COLORS`. There is at least one for each step.
+
+    Returns
+    -------
+    Labels
+        Shape (pixels,), a color's number for each, from 1, those of the darkest step first.
+
+    Notes
+    -----
+    Starting with one color a step, the color that leaves the most (weight times square of spread)
+    is parted in two along the direction in which it spreads most, and both halves settle by
+    k-means; at last all colors of a step settle together.
+
+    Examples
+    --------
+    >>> yellow, blue = [70.0, 0.0, 60.0], [70.0, 0.0, -40.0]
+    >>> seen, step, voice = np.array([yellow, blue, yellow]), np.zeros(3, int), np.ones(3, bool)
+    >>> find_colors(seen, step, voice, least=1).tolist()
+    [2, 1, 2]
+    """
+    boxes = _boxes(hue_and_chroma(lab), step_of, voice)
+    clusters = [_cluster(boxes, s, np.flatnonzero(boxes.step == s)) for s in np.unique(boxes.step)]
+    stuck: list[_Cluster] = []
+    while clusters and len(clusters) + len(stuck) < (colors or MOST_COLORS):
+        widest = max(clusters, key=lambda c: c.squares)
+        if colors is None:
+            widest = max(clusters, key=lambda c: (c.spread > SPREAD) * c.squares)
+            if widest.spread <= SPREAD:
+                break
+        clusters = [c for c in clusters if c is not widest]
+        halves = _halves(boxes, widest)
+        if min(half.weight for half in halves) >= max(least, 1.0):
+            clusters += halves
+        else:
+            stuck.append(widest)
+    return _settled(boxes, [*clusters, *stuck])[boxes.of_pixel]
+
+
+def _boxes(plane: FloatArray, step_of: Labels, voice: NDArray[np.bool_]) -> _Boxes:
+    corner = np.floor(plane / FINENESS).astype(np.int64) + 512
+    code = (step_of.astype(np.int64) * 1024 + corner[:, 0]) * 1024 + corner[:, 1]
+    _, first, of_pixel, count = np.unique(
+        code, return_index=True, return_inverse=True, return_counts=True
+    )
+    mean = [np.bincount(of_pixel, weights=plane[:, k]) / count for k in range(2)]
+    weight = np.asarray(np.bincount(of_pixel, weights=voice), dtype=np.float64)
+    return _Boxes(step_of[first], np.stack(mean, axis=-1), weight, of_pixel)
+
+
+def _cluster(boxes: _Boxes, step: int, members: NDArray[np.int64]) -> _Cluster:
+    weight, at = boxes.weight[members], boxes.at[members]
+    if not weight.any():
+        return _Cluster(step, members, 0.0, 0.0)
+    off = at - np.average(at, axis=0, weights=weight)
+    spread = float(np.average(np.sum(off**2, axis=1), weights=weight)) ** 0.5
+    return _Cluster(step, members, spread, float(weight.sum()))
+
+
+def _halves(boxes: _Boxes, cluster: _Cluster) -> list[_Cluster]:
+    """Part a color in two, across the direction in which it spreads most."""
+    at, weight = boxes.at[cluster.members], boxes.weight[cluster.members]
+    middle = np.average(at, axis=0, weights=weight)
+    _, directions = np.linalg.eigh((at - middle).T * weight @ (at - middle))
+    along = directions[:, -1] * cluster.spread
+    belongs = _settle(at, weight, np.stack([middle - along, middle + along]))
+    return [_cluster(boxes, cluster.step, cluster.members[belongs == side]) for side in (0, 1)]
+
+
+def _settle(at: FloatArray, weight: FloatArray, centers: FloatArray) -> NDArray[np.int64]:
+    """Return the place of the nearest center, after the centers have moved to their members."""
+    for _ in range(TURNS):
+        far = np.sum((at[:, None, :] - centers[None, :, :]) ** 2, axis=-1)
+        belongs = np.argmin(far, axis=1)
+        mass = np.bincount(belongs, weights=weight, minlength=len(centers))
+        for axis in range(2):
+            total = np.bincount(belongs, weights=weight * at[:, axis], minlength=len(centers))
+            centers[:, axis] = np.where(mass > 0, total / np.maximum(mass, 1e-9), centers[:, axis])
+    return np.asarray(belongs, dtype=np.int64)
+
+
+def _settled(boxes: _Boxes, clusters: list[_Cluster]) -> Labels:
+    """Let the colors of each step settle together, and number them; shape (boxes,)."""
+    numbers, next_number = np.zeros(len(boxes.step), dtype=np.int32), 1
+    for step in np.unique(boxes.step):
+        here = np.flatnonzero(boxes.step == step)
+        own = [c for c in clusters if c.step == step]
+        centers = np.array(
+            [np.average(boxes.at[c.members], axis=0, weights=boxes.weight[c.members]) for c in own]
+        )
+        centers = centers[np.lexsort(centers.T)]
+        belongs = _settle(boxes.at[here], boxes.weight[here], centers)
+        numbers[here] = next_number + belongs
+        next_number += len(own)
+    return numbers
+
+
+WINDOW = 5
+"""Side of the window whose median takes out grain [pixels of the plan]."""
+
+
+def without_grain(seen: FloatArray) -> FloatArray:
+    """Take the grain out of a picture and leave its edges: the median of a small window.
+
+    Parameters
+    ----------
+    seen
+        Shape (row, column, channel).
+
+    Examples
+    --------
+    >>> seen = np.full((9, 9, 3), 50.0); seen[4, 4] = 90.0
+    >>> float(without_grain(seen).max())
+    50.0
+    """
+    channels = [
+        ndimage.median_filter(seen[..., k], size=WINDOW, mode="nearest")
+        for k in range(seen.shape[-1])
+    ]
+    return np.stack(channels, axis=-1).astype(np.float64)
+
+
+def mean_of(seen: FloatArray, labels: Labels, voice: NDArray[np.bool_]) -> FloatArray:
+    """Return the mean color of what each label marks, shape (labels + 1, 3).
+
+    Parameters
+    ----------
+    seen
+        Shape (row, column, 3).
+    labels
+        Shape (row, column), from 0.
+    voice
+        Shape (row, column), the pixels that count.
+
+    Examples
+    --------
+    >>> seen, labels = np.array([[[10.0, 0.0, 0.0], [30.0, 0.0, 0.0]]]), np.array([[1, 1]])
+    >>> mean_of(seen, labels, labels > 0)[1].tolist()
+    [20.0, 0.0, 0.0]
+    """
+    own, wide = labels[voice], int(labels.max()) + 1
+    count = np.maximum(np.bincount(own, minlength=wide), 1)
+    sums = [np.bincount(own, weights=seen[voice][:, k], minlength=wide) for k in range(3)]
+    return np.stack(sums, axis=-1) / count[:, None]
+
+
+def describe(
+    seen: FloatArray,
+    labels: Labels,
+    colors: Labels,
+    voice: NDArray[np.bool_],
+    steps: NDArray[np.int64],
+) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
+    """Say what each region and each color of the palette is.
+
+    Parameters
+    ----------
+    seen
+        Shape (row, column, 3), the picture.
+    labels
+        Shape (row, column), its regions, numbered without gaps.
+    colors
+        Shape (row, column), the color class of each pixel.
+    voice
+        Shape (row, column), the pixels that are of their region's step by themselves; a region
+        without any has all of its pixels count.
+    steps
+        Shape (regions,), the value step of each region.
+
+    Examples
+    --------
+    ``describe(seen, labels, colors, voice, steps)[1][0]`` is the lightest color.
+    """
+    class_of = majority(labels, colors)
+    own = voice & (colors == class_of[labels])
+    own |= (np.bincount(labels[own], minlength=len(class_of)) == 0)[labels] & (labels > 0)
+    lab = mean_of(seen, labels, own)
+    area = np.bincount(labels.ravel(), minlength=len(lab))
+    share = 100.0 * area / max(area[1:].sum(), 1)
+    regions = tuple(
+        Region(number, int(class_of[number]), int(step), lab[number], float(share[number]))
+        for number, step in enumerate(steps, start=1)
+    )
+    return with_palette(regions)
+
+
+def with_palette(
+    regions: Sequence[Region],
+) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
+    """Make the palette of regions and number it from light to dark.
+
+    Parameters
+    ----------
+    regions
+        Those of one color carry the same number, whatever it is; where they are of different value
+        steps, each step has a color of its own.
+
+    Examples
+    --------
+    >>> dark = Region(1, 7, 0, np.array([20.0, 0.0, 0.0]), 60.0)
+    >>> light = Region(2, 3, 1, np.array([80.0, 0.0, 0.0]), 40.0)
+    >>> [(c.number, c.value_step, c.share) for c in with_palette([dark, light])[1]]
+    [(1, 1, 40.0), (2, 0, 60.0)]
+    """
+    kinds: dict[tuple[int, int], list[Region]] = {}
+    for region in regions:
+        kinds.setdefault((region.color, region.value_step), []).append(region)
+    colors = {kind: _mean(members) for kind, members in kinds.items()}
+    order = sorted(colors, key=lambda kind: (-kind[1], -colors[kind][0], kind[0]))
+    number = {kind: place for place, kind in enumerate(order, start=1)}
+    palette = tuple(
+        PaletteColor(number[kind], kind[1], colors[kind], sum(r.share for r in kinds[kind]))
+        for kind in order
+    )
+    return tuple(replace(r, color=number[r.color, r.value_step]) for r in regions), palette
+
+
+def _mean(regions: Iterable[Region]) -> FloatArray:
+    """Return the mean color of regions by their areas, shape (3,)."""
+    listed = list(regions)
+    weights = [region.share for region in listed]
+    return np.asarray(np.average([region.lab for region in listed], axis=0, weights=weights))

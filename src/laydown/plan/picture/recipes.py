@@ -1,0 +1,209 @@
+"""A plan from a kit: its recipes, what is lost, and its lesson."""
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.naming import color_name
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.match.search.repertoire import Repertoire
+from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.plan.lesson.palette import DIFFERENT, STILL_DIFFERENT
+from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
+from laydown.reference.thresholds import thresholds
+
+
+def recipe_of_value(held: Repertoire, wanted: FloatArray, *, steps: int = 9) -> tuple[int, float]:
+    """Choose the recipe that has a color's value, whatever its hue.
+
+    Of all recipes whose value can't be told from the one wanted, those of the fewest steps; of
+    those the one nearest in color. Where none has that value, the nearest in value.
+
+    Parameters
+    ----------
+    held
+        All short recipes of the kit.
+    wanted
+        Shape (3,), the color.
+    steps
+        Of a recipe, at most.
+
+    Returns
+    -------
+    tuple
+        Its place in `held`, and how far it is off in value, whichever way.
+
+    Examples
+    --------
+    ``held.recipe(recipe_of_value(held, lab)[0])``
+    """
+    count = np.sum(held.members >= 0, axis=1)
+    off = np.abs(value_from_lab(held.lab) - float(value_from_lab(wanted)))
+    off = np.where(count <= steps, off, np.inf)
+    right = off <= max(thresholds()["value right"], float(off.min()) + 1e-9)
+    plain = np.flatnonzero(right & (count == count[right].min()))
+    nearest = plain[int(np.argmin(ciede2000(wanted, held.lab[plain])))]
+    return int(nearest), float(off[nearest])
+
+
+def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lost:
+    """Compare a kit's picture with the plan.
+
+    Parameters
+    ----------
+    plan
+        With its palette.
+    labs
+        Shape (colors, 3), what the kit gives for each color of the palette.
+    out_of_reach
+        Numbers of the colors that the kit does not come near, as the matching judged.
+
+    Notes
+    -----
+    Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
+    the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
+    not `STILL_DIFFERENT` from this kit, as for lessons.
+
+    Examples
+    --------
+    ``lost(plan, kit.labs, ()).steps_kept`` is 1 where every value falls into its step.
+    """
+    wanted = np.array([color.lab for color in plan.palette])
+    share = np.array([color.share for color in plan.palette]) / 100.0
+    off = np.asarray(ciede2000(wanted, labs))
+    value = np.asarray(value_from_lab(labs))
+    in_step = np.digitize(value, plan.values.boundaries)
+    kept = in_step == [color.value_step for color in plan.palette]
+    worst = int(np.argmax(off))
+    return Lost(
+        mean=float(off @ share),
+        worst=float(off[worst]),
+        worst_color=plan.palette[worst].number,
+        mean_value=float(np.abs(value - value_from_lab(wanted)) @ share),
+        steps_kept=min(1.0, float(kept @ share)),
+        out_of_reach=tuple(out_of_reach),
+        merged=_merged(plan, wanted, labs),
+        flattened=flattened(plan),
+    )
+
+
+def flattened(plan: PicturePlan) -> float:
+    """Return the mean CIEDE2000 between the picture and its plan, before any kit comes in."""
+    colored = plan.values.labels > 0
+    return float(np.mean(ciede2000(plan.seen[colored], painted(plan)[colored])))
+
+
+def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
+    """Return the picture in the colors of a kit, or of the plan itself.
+
+    Parameters
+    ----------
+    plan
+        With its regions.
+    labs
+        Shape (colors, 3), what a kit gives for each color; None for the palette's own.
+
+    Returns
+    -------
+    FloatArray
+        Shape (row, column, 3), CIELAB; white where nothing is to be colored.
+
+    Examples
+    --------
+    ``painted(plan)`` is what the plan asks for, ``painted(plan, kit.labs)`` what the kit makes.
+    """
+    chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
+    table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
+    return np.asarray(table[color_of_regions(plan.values)[plan.values.labels]])
+
+
+def off_in_value(plan: PicturePlan, labs: FloatArray) -> NDArray[np.bool_]:
+    """Return which colors are off by more than the slack a match in value has, shape (colors,)."""
+    wanted = value_from_lab(np.array([color.lab for color in plan.palette]))
+    return np.asarray(np.abs(value_from_lab(labs) - wanted) > thresholds()["value slack"])
+
+
+def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tuple[int, int], ...]:
+    pairs = combinations(range(len(wanted)), 2)
+    return tuple(
+        (plan.palette[i].number, plan.palette[j].number)
+        for i, j in pairs
+        if np.linalg.norm(wanted[i] - wanted[j]) >= DIFFERENT
+        and np.linalg.norm(labs[i] - labs[j]) < STILL_DIFFERENT
+    )
+
+
+ROLES = {
+    1: ("midtone",),
+    2: ("light", "shadow"),
+    3: ("highlight", "midtone", "shadow"),
+}
+"""Of the colors of a passage, from light to dark; of more than three the lightest is the highlight,
+the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
+
+
+NOTE = "Its colors were taken from a picture and are estimates; trust their values first."
+
+
+def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
+    """Make a lesson of a plan.
+
+    Parameters
+    ----------
+    plan
+        With its regions assigned to passages; those of none come last.
+    title
+        Of the lesson; empty for the plan's.
+    paper
+        Name of the paper it is meant for.
+
+    Returns
+    -------
+    Lesson
+        One color for each color of each passage, as a screen estimate, with its share of the area.
+        A role is the one that its largest region was given, else it follows from the order of
+        values in the passage.
+
+    Examples
+    --------
+    ``lesson_of(plan, title="Lemons").colors[0].role``
+    """
+    passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
+    colors = [color for passage in passages for color in _colors(plan, passage)]
+    return Lesson(title or plan.title, paper, tuple(colors), notes=(NOTE,))
+
+
+def _colors(plan: PicturePlan, passage: str) -> list[LessonColor]:
+    gathered: dict[int, list[Region]] = {}
+    for region in plan.values.regions:
+        if region.passage == passage:
+            gathered.setdefault(region.color, []).append(region)
+    numbers = sorted(gathered)  # the palette goes from light to dark
+    roles = _roles(len(numbers)) if passage else ("",) * len(numbers)
+    return [
+        _color(plan, passage, gathered[number], role)
+        for number, role in zip(numbers, roles, strict=True)
+    ]
+
+
+def _roles(count: int) -> Sequence[str]:
+    usual = ("highlight", "light", *["midtone"] * (count - 3), "shadow")
+    return ROLES.get(count, usual)
+
+
+def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str) -> LessonColor:
+    color = plan.palette[regions[0].color - 1]
+    largest = max(regions, key=lambda region: (region.share, -region.number))
+    name = f"{color.number} {color_name(color.lab)}"
+    return LessonColor(
+        name=f"{name}, {passage}" if passage else name,
+        passage=passage,
+        role=largest.role or role,
+        share=round(sum(region.share for region in regions), 1),
+        screen=screen_color(color.lab).hex,
+    )

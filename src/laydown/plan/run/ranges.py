@@ -1,0 +1,431 @@
+"""Two ranges compared: what each reaches, by hue and value."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import ConvexHull, QhullError
+
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.match.search.repertoire import Repertoire
+from laydown.plan.run.runs import Shade
+
+
+@dataclass(frozen=True, slots=True)
+class PlotDot:
+    """A color at a place [mm]; hollow ones have only an outline."""
+
+    x: float
+    y: float
+    fill: str
+    hollow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A straight line between two places [mm]."""
+
+    x_1: float
+    y_1: float
+    x_2: float
+    y_2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A word with its middle at a place, its base line at y [mm]."""
+
+    x: float
+    y: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plot:
+    """A plot.
+
+    Parameters
+    ----------
+    title
+        What it shows, for those who see it and those who don't.
+    width, height
+        In mm; the origin is the top left corner.
+    rules, labels, dots
+        Drawn in this order.
+    """
+
+    title: str
+    width: float
+    height: float
+    rules: tuple[Rule, ...]
+    labels: tuple[Label, ...]
+    dots: tuple[PlotDot, ...]
+
+
+PAGE = 84.0, 70.0
+"""Width and height of a plot [mm]: two stand side by side on a page."""
+EDGE = 9.0
+HEAD = 6.0
+"""Room for a plot's title where several stand side by side [mm]."""
+SIZE = 2.6
+"""Side of a dot [mm]."""
+HUES = (("red", 24.0), ("yellow", 90.0), ("green", 162.0), ("blue", 246.0))
+"""CIELAB hue angles of the elementary hues, rounded, from memory."""
+
+
+def hue_value_page(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
+    """Plot value over hue angle for two lists of colors, shapes (n, 3) and (m, 3)."""
+    width, height = PAGE
+    tall, wide = height - 2 * EDGE, width - 2 * EDGE
+    labels = [Label(EDGE / 2, EDGE + tall * (10 - v) / 10 + 1, f"{v}") for v in (0, 2, 4, 6, 8, 10)]
+    labels += [Label(EDGE + wide * hue / 360, height - 2.5, name) for name, hue in HUES]
+    rules = [
+        Rule(EDGE, EDGE + tall * (10 - v) / 10, EDGE + wide, EDGE + tall * (10 - v) / 10)
+        for v in (0, 2, 4, 6, 8, 10)
+    ]
+
+    def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
+        labs = labs.reshape(-1, 3)
+        hue = np.degrees(np.arctan2(labs[:, 2], labs[:, 1])) % 360.0
+        x = EDGE + wide * hue / 360.0
+        y = EDGE + tall * (10.0 - value_from_lab(labs).reshape(-1)) / 10.0
+        return _dots(x, y, labs, empty=empty)
+
+    marks = (*dots(full, empty=False), *dots(hollow, empty=True))
+    return Plot(title, width, height, tuple(rules), tuple(labels), marks)
+
+
+def hue_chroma_wheel(title: str, full: FloatArray, hollow: FloatArray) -> Plot:
+    """Plot chroma outward and hue around for two lists of colors, shapes (n, 3) and (m, 3)."""
+    width, height = PAGE
+    middle = width / 2, height / 2
+    every = np.concatenate([full.reshape(-1, 3), hollow.reshape(-1, 3)])
+    most = max(20.0, float(np.hypot(every[:, 1], every[:, 2]).max(initial=0.0)))
+    reach = height / 2 - EDGE / 2
+    rules, labels = [], []
+    for name, hue in HUES:
+        x, y = np.cos(np.radians(hue)) * reach, -np.sin(np.radians(hue)) * reach
+        rules.append(Rule(*middle, middle[0] + 0.88 * x, middle[1] + 0.88 * y))
+        labels.append(Label(middle[0] + x, middle[1] + y + 1.0, name))
+
+    def dots(labs: FloatArray, *, empty: bool) -> list[PlotDot]:
+        labs = labs.reshape(-1, 3)
+        scale = 0.85 * reach / most
+        return _dots(
+            middle[0] + scale * labs[:, 1], middle[1] - scale * labs[:, 2], labs, empty=empty
+        )
+
+    marks = (*dots(full, empty=False), *dots(hollow, empty=True))
+    return Plot(title, width, height, tuple(rules), tuple(labels), marks)
+
+
+def side_by_side(title: str, plots: Sequence[Plot]) -> Plot:
+    """Return plots as one, from left to right, each under its own title."""
+    rules, labels, dots = list[Rule](), list[Label](), list[PlotDot]()
+    left = 0.0
+    for plot in plots:
+        rules += [Rule(r.x_1 + left, r.y_1 + HEAD, r.x_2 + left, r.y_2 + HEAD) for r in plot.rules]
+        labels += [Label(left + plot.width / 2, HEAD - 2.0, plot.title)]
+        labels += [Label(t.x + left, t.y + HEAD, t.text) for t in plot.labels]
+        dots += [PlotDot(d.x + left, d.y + HEAD, d.fill, d.hollow) for d in plot.dots]
+        left += plot.width
+    height = HEAD + max((plot.height for plot in plots), default=0.0)
+    return Plot(title, left, height, tuple(rules), tuple(labels), tuple(dots))
+
+
+def _dots(x: FloatArray, y: FloatArray, labs: FloatArray, *, empty: bool) -> list[PlotDot]:
+    return [
+        PlotDot(round(float(a), 2), round(float(b), 2), screen_color(lab).hex, empty)
+        for a, b, lab in zip(x, y, labs, strict=True)
+    ]
+
+
+def svg(plot: Plot) -> str:
+    """Write a plot as SVG text, the same for the same plot; patches are fills, no style."""
+    parts = [
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {plot.width:g} {plot.height:g}"'
+            f' width="{plot.width:g}mm" height="{plot.height:g}mm" role="img">'
+        ),
+        f"<title>{_escaped(plot.title)}</title>",
+    ]
+    parts += [
+        f'<line x1="{r.x_1:.2f}" y1="{r.y_1:.2f}" x2="{r.x_2:.2f}" y2="{r.y_2:.2f}"'
+        ' stroke="#8a8a86" stroke-width="0.15"/>'
+        for r in plot.rules
+    ]
+    parts += [
+        f'<text x="{t.x:.2f}" y="{t.y:.2f}" font-size="2.6" text-anchor="middle"'
+        f' font-family="sans-serif" fill="#262624">{_escaped(t.text)}</text>'
+        for t in plot.labels
+    ]
+    parts += _svg_dots(plot.dots)
+    return "\n".join([*parts, "</svg>"])
+
+
+def _svg_dots(dots: Sequence[PlotDot]) -> list[str]:
+    half = SIZE / 2
+    return [
+        f'<rect x="{d.x - half:.2f}" y="{d.y - half:.2f}" width="{SIZE}" height="{SIZE}"'
+        + (
+            f' fill="none" stroke="{d.fill}" stroke-width="0.6"/>'
+            if d.hollow
+            else f' fill="{d.fill}" stroke="#262624" stroke-width="0.1"/>'
+        )
+        for d in dots
+    ]
+
+
+def _escaped(text: str) -> str:
+    return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+SECTORS = ("red", "orange", "yellow", "green", "blue-green", "blue", "violet", "purple")
+"""Eighths of the CIELAB hue circle from 0 degrees on; words by common practice, no source."""
+GRAY = 8.0
+"""CIELAB chroma below which a color counts as gray (chosen)."""
+BANDS = (("dark", 0.0, 4.0), ("middle", 4.0, 7.0), ("light", 7.0, 10.01))
+"""Value bands (chosen)."""
+CELL = 6.0
+"""Side of the cells of CIELAB that recipes are gathered into, one color from each (chosen)."""
+ALIKE = 3.0
+"""Mean CIELAB chroma by which two ranges must part before one is called the more muted (chosen)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """How much of a part of the colors that one range reaches the other can't.
+
+    Parameters
+    ----------
+    hue, band
+        The part.
+    colors
+        Cells of CIELAB that the range reaches there.
+    alone
+        Of these, cells that the other range comes no nearer to than the tolerance.
+    """
+
+    hue: str
+    band: str
+    colors: int
+    alone: int
+
+
+@dataclass(frozen=True, slots=True)
+class RangeSide:
+    """One range of a comparison.
+
+    Parameters
+    ----------
+    name
+        Of the range.
+    colorants, recipes
+        How many.
+    mean_chroma, most_chroma
+        Of one coat of each, CIELAB.
+    volume
+        Of the convex hull of all recipes' colors [CIELAB cubed].
+    lightest, darkest
+        Values its recipes reach.
+    reach
+        By hue and value, the parts with any color first.
+    """
+
+    name: str
+    colorants: int
+    recipes: int
+    mean_chroma: float
+    most_chroma: float
+    volume: float
+    lightest: float
+    darkest: float
+    reach: tuple[Reach, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Agreement:
+    """A colorant of the first range and the one of the second that comes nearest in one coat.
+
+    Parameters
+    ----------
+    first, second
+        Their names.
+    difference
+        CIEDE2000.
+    first_lab, second_lab
+        Shape (3,), CIELAB of one coat of each.
+    """
+
+    first: str
+    second: str
+    difference: float
+    first_lab: FloatArray
+    second_lab: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two ranges compared.
+
+    Parameters
+    ----------
+    first, second
+        The ranges.
+    agreements
+        For each colorant of the first the nearest of the second, the best agreement first.
+    words
+        Which is the more muted, and which reaches more, as sentences.
+    plots
+        Value over hue and the wheel of hue and chroma: the first filled, the second hollow.
+    """
+
+    first: RangeSide
+    second: RangeSide
+    agreements: tuple[Agreement, ...]
+    words: tuple[str, ...]
+    plots: tuple[Plot, ...]
+
+
+def compare(
+    names: tuple[str, str],
+    coats: tuple[Sequence[Shade], Sequence[Shade]],
+    recipes: tuple[Repertoire, Repertoire],
+    *,
+    tolerance: float,
+) -> Comparison:
+    """Compare two ranges swatched on one paper.
+
+    Parameters
+    ----------
+    names
+        Of the ranges.
+    coats
+        One coat of each colorant.
+    recipes
+        All short recipes of each.
+    tolerance
+        CIEDE2000 within which a color counts as reached.
+
+    Examples
+    --------
+    ``compare(("A", "B"), (coats_a, coats_b), (recipes_a, recipes_b), tolerance=2.25).words``
+    """
+    sides = [
+        _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)
+    ]
+    labs = [np.array([s.lab for s in some]).reshape(-1, 3) for some in coats]
+    title = f"{names[0]} filled, {names[1]} hollow, one coat"
+    return Comparison(
+        first=sides[0],
+        second=sides[1],
+        agreements=_agreements(coats),
+        words=_words(sides[0], sides[1]),
+        plots=(
+            hue_value_page(f"Value over hue: {title}", *labs),
+            hue_chroma_wheel(f"Hue and chroma: {title}", *labs),
+        ),
+    )
+
+
+def _side(
+    name: str, coats: Sequence[Shade], own: Repertoire, other: Repertoire, *, tolerance: float
+) -> RangeSide:
+    labs = np.array([s.lab for s in coats]).reshape(-1, 3)
+    chroma = np.hypot(labs[:, 1], labs[:, 2])
+    value = value_from_lab(own.lab)
+    return RangeSide(
+        name=name,
+        colorants=len(coats),
+        recipes=len(own),
+        mean_chroma=float(chroma.mean()) if len(coats) else 0.0,
+        most_chroma=float(chroma.max(initial=0.0)),
+        volume=volume(own.lab),
+        lightest=float(value.max()),
+        darkest=float(value.min()),
+        reach=_reach(own.lab, other, tolerance=tolerance),
+    )
+
+
+def volume(labs: FloatArray) -> float:
+    """Return the volume of the convex hull of colors [CIELAB cubed]; 0 for a flat set.
+
+    Too large where a gamut is hollow: a range of two strong colors does not reach between them.
+
+    Examples
+    --------
+    >>> corners = np.array([[L, a, b] for L in (0.0, 10) for a in (0.0, 10) for b in (0.0, 10)])
+    >>> round(volume(corners))
+    1000
+    """
+    try:
+        return float(ConvexHull(labs).volume)
+    except (QhullError, ValueError):
+        return 0.0
+
+
+def cells(labs: FloatArray) -> FloatArray:
+    """Return one color from each cell of CIELAB that any of these lies in, shape (k, 3)."""
+    places = np.floor(labs / CELL).astype(np.int64)
+    _, first = np.unique(places, axis=0, return_index=True)
+    return np.asarray(labs[np.sort(first)])
+
+
+def _reach(labs: FloatArray, other: Repertoire, *, tolerance: float) -> tuple[Reach, ...]:
+    some = cells(labs)
+    alone = np.array([float(other.nearest(lab, 1)[1][0]) > tolerance for lab in some])
+    hue, value = _sectors(some), value_from_lab(some)
+    found = []
+    for number, name in enumerate(("gray", *SECTORS)):
+        for band, low, high in BANDS:
+            here = (hue == number) & (value >= low) & (value < high)
+            if here.any():
+                found.append(Reach(name, band, int(here.sum()), int((here & alone).sum())))
+    return tuple(found)
+
+
+def _sectors(labs: FloatArray) -> NDArray[np.int64]:
+    """Return 0 for gray, else 1 and up for the eighth of the hue circle."""
+    angle = np.degrees(np.arctan2(labs[:, 2], labs[:, 1])) % 360.0
+    eighth = 1 + np.floor(angle / 45.0).astype(np.int64) % len(SECTORS)
+    return np.where(np.hypot(labs[:, 1], labs[:, 2]) < GRAY, 0, eighth)
+
+
+def _agreements(coats: tuple[Sequence[Shade], Sequence[Shade]]) -> tuple[Agreement, ...]:
+    first, second = coats
+    if not first or not second:
+        return ()
+    a, b = (np.array([s.lab for s in some]) for some in coats)
+    off = ciede2000(a[:, None, :], b[None, :, :])
+    best = off.argmin(axis=1)
+    found = [
+        Agreement(one.name, other.name, float(off[i, k]), one.lab, other.lab)
+        for i, (one, k) in enumerate(zip(first, best, strict=True))
+        for other in [second[int(k)]]
+    ]
+    return tuple(sorted(found, key=lambda f: (f.difference, f.first)))
+
+
+def _words(first: RangeSide, second: RangeSide) -> tuple[str, ...]:
+    muted, other = sorted((first, second), key=lambda side: side.mean_chroma)
+    alike = other.mean_chroma - muted.mean_chroma < ALIKE
+    strength = "is as strong as the other" if alike else "is the more muted"
+    said = [
+        (
+            f"{muted.name} {strength}: mean chroma {muted.mean_chroma:.0f} in one coat,"
+            f" {other.name} {other.mean_chroma:.0f}."
+        )
+    ]
+    for side, against in ((first, second), (second, first)):
+        alone, colors = sum(r.alone for r in side.reach), sum(r.colors for r in side.reach)
+        most = max(side.reach, key=lambda r: r.alone)
+        where = f", most of all {most.band} {most.hue}" if most.alone else ""
+        said.append(
+            f"{side.name} reaches {100 * alone / max(colors, 1):.0f} in 100 of its colors alone,"
+            f" out of {against.name}'s reach{where}."
+        )
+    return tuple(said)

@@ -1,0 +1,413 @@
+"""Papers, ranges, colorants and kits in the library."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any
+
+import numpy as np
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from laydown.color.arrays import FloatArray
+from laydown.color.spectra import WAVELENGTHS
+from laydown.errors import (
+    AmbiguousNameError,
+    BadRecipeError,
+    DuplicateNameError,
+    LibraryError,
+    UnknownNameError,
+)
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.laydown import Medium
+from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
+from laydown.media.swatch import Basis
+from laydown.store.records import Kit, Range
+from laydown.store.tables import (
+    MOST_COATS_IN_ALL,
+    ColorantRow,
+    KitRow,
+    MemberRow,
+    PaperRow,
+    RangeRow,
+    StepRow,
+    SwatchRecord,
+)
+from laydown.store.trouble import from_rows
+
+MOST_SUGGESTIONS = 3
+MOST_LISTED = 8
+NEAR = 0.6
+"""Share of matching letters from which on a name is offered for another, see `difflib`."""
+
+
+def unknown(what: str, text: str, names: Iterable[str]) -> UnknownNameError:
+    """Return the error for a name that isn't there, with the nearest names as its hint."""
+    message = f"There is no {what} “{text}” here."
+    by_key = {name_key(name): name for name in names}
+    if by_key:
+        return UnknownNameError(message, hint=_hint(text, by_key))
+    if what == "kit":
+        return UnknownNameError(
+            message, hint="There is none yet: make one first.", command="laydown kit create NAME"
+        )
+    return UnknownNameError(
+        message,
+        hint="There is none yet: bring in swatches first.",
+        command="laydown swatches import FILE",
+    )
+
+
+def of_other_medium(name: str, own: Medium, told: Medium) -> DuplicateNameError:
+    """Return the error for colorants of one medium that go by the name of a range of another."""
+    return DuplicateNameError(
+        f"“{name}” is a set of {own.plural} already.",
+        hint=f"Give the {told.plural} a name of their own. If they are the same set, say that "
+        f"they are {own.plural}.",
+        command=f"--medium {own}",
+    )
+
+
+def _hint(text: str, by_key: Mapping[str, str]) -> str:
+    close = get_close_matches(name_key(text), sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
+    if close:
+        return f"Did you mean {' or '.join(by_key[key] for key in close)}?"
+    listed = sorted(by_key.values())[:MOST_LISTED]
+    more = "" if len(by_key) <= MOST_LISTED else f" and {len(by_key) - MOST_LISTED} more"
+    return f"Known: {', '.join(listed)}{more}."
+
+
+def near_colorants(text: str, colorants: Sequence[Colorant]) -> tuple[str, ...]:
+    """Return labels of colorants that may be meant by a text, the likeliest first."""
+    key = name_key(text)
+    by_key: dict[str, list[str]] = {}
+    for colorant in colorants:
+        for spelling in {_name(colorant), _label(colorant), _code(colorant)} - {None}:
+            by_key.setdefault(str(spelling), []).append(colorant.label)
+    close = get_close_matches(key, sorted(by_key), n=MOST_SUGGESTIONS, cutoff=NEAR)
+    labels = [label for name in close for label in sorted(by_key[name])]
+    return tuple(dict.fromkeys(labels))[:MOST_LISTED]
+
+
+def pick_colorant(text: str, colorants: Sequence[Colorant]) -> Colorant:
+    """Return the one colorant meant: by range and name, else by name, else by its owner's code.
+
+    Raises
+    ------
+    UnknownNameError, AmbiguousNameError
+        When none or several of them are meant.
+    """
+    key = name_key(text)
+    for spelling in (_label, _name, _code):
+        meant = [colorant for colorant in colorants if spelling(colorant) == key]
+        if len(meant) > 1:
+            raise _ambiguous(text, meant)
+        if meant:
+            return meant[0]
+    names = [c.name for c in colorants] + [c.label for c in colorants]
+    raise unknown("colorant", text, names + [c.code for c in colorants if c.code])
+
+
+def _label(colorant: Colorant) -> str:
+    return name_key(colorant.label)
+
+
+def _name(colorant: Colorant) -> str:
+    return name_key(colorant.name)
+
+
+def _code(colorant: Colorant) -> str | None:
+    return name_key(colorant.code) or None
+
+
+def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
+    choices = sorted(colorant.label for colorant in meant)
+    return AmbiguousNameError(
+        f"“{text}” stands for {len(choices)} colorants: {', '.join(choices)}.",
+        hint=f"Write the range too, for example {choices[0]}.",
+    )
+
+
+@from_rows
+def all_ranges(session: Session) -> tuple[Range, ...]:
+    """Return all ranges, sorted by name."""
+    counted = (
+        select(RangeRow, func.count(ColorantRow.id))
+        .outerjoin(ColorantRow, ColorantRow.range_id == RangeRow.id)
+        .group_by(RangeRow.id)
+        .order_by(RangeRow.key)
+    )
+    found = session.execute(counted).all()
+    return tuple(Range(row.name, Medium(row.medium), count) for row, count in found)
+
+
+def range_row(session: Session, text: str) -> RangeRow:
+    """Return the row of the range of that name, or suggest near ones."""
+    row = session.scalar(select(RangeRow).where(RangeRow.key == name_key(text)))
+    if row is None:
+        raise unknown("range", text, session.scalars(select(RangeRow.name)))
+    return row
+
+
+@from_rows
+def colorant_of(row: ColorantRow) -> Colorant:
+    """Return the colorant that a row holds."""
+    return Colorant(row.name, row.range.name, Medium(row.range.medium), row.code, row.blender)
+
+
+COLORANT: tuple[InstrumentedAttribute[Any], ...] = (
+    ColorantRow.name,
+    RangeRow.name,
+    RangeRow.medium,
+    ColorantRow.code,
+    ColorantRow.blender,
+)
+"""All there is of a colorant: many are read by columns, which takes a fifth of the time of rows."""
+
+
+def colorant_in(name: str, of: str, medium: str, code: str, blender: bool) -> Colorant:
+    """Return the colorant that the columns `COLORANT` hold."""
+    return Colorant(name, of, Medium(medium), code, blender)
+
+
+@from_rows
+def all_colorants(session: Session, range_name: str | None) -> tuple[Colorant, ...]:
+    """Return the colorants of one range or of all, sorted by range and name."""
+    wanted = select(*COLORANT).select_from(ColorantRow).join(RangeRow)
+    if range_name is not None:
+        wanted = wanted.where(RangeRow.id == range_row(session, range_name).id)
+    found = session.execute(wanted.order_by(RangeRow.key, ColorantRow.key))
+    return tuple(colorant_in(*row) for row in found)
+
+
+def colorant_row(session: Session, colorant: Colorant) -> ColorantRow:
+    """Return the row of a colorant, by its range and name."""
+    parent = range_row(session, colorant.range)
+    row = _row_in(session, parent, colorant.name)
+    if row is None:
+        names = session.scalars(select(ColorantRow.name).where(ColorantRow.range_id == parent.id))
+        raise unknown(f"colorant in {parent.name} called", colorant.name, names)
+    return row
+
+
+def _row_in(session: Session, parent: RangeRow, name: str) -> ColorantRow | None:
+    return session.scalar(
+        select(ColorantRow).where(
+            ColorantRow.range_id == parent.id, ColorantRow.key == name_key(name)
+        )
+    )
+
+
+Rows = dict[tuple[str, str], ColorantRow]
+
+
+def rows_by_key(session: Session) -> Rows:
+    """Return the row of every colorant by the keys of its range and name."""
+    return {(row.range.key, row.key): row for row in session.scalars(select(ColorantRow))}
+
+
+def key_of(colorant: Colorant) -> tuple[str, str]:
+    """Return what a colorant is found by in `rows_by_key`."""
+    return name_key(colorant.range), name_key(colorant.name)
+
+
+def add_colorants(session: Session, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+    """Add colorants that aren't there; a new code takes the place of an old one."""
+    rows = rows_by_key(session)
+    ranges = {row.key: row for row in session.scalars(select(RangeRow))}
+    new = [c for c in dict.fromkeys(colorants) if _add_or_update(session, c, rows, ranges)]
+    session.flush()
+    return tuple(colorant_of(rows[key_of(c)]) for c in new)
+
+
+def _add_or_update(
+    session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, RangeRow]
+) -> bool:
+    parent = _range_for(session, colorant, ranges)
+    row = rows.get(key_of(colorant))
+    code = tidy_name(colorant.code)
+    if row is None:
+        name = checked_colorant_name(colorant.name)
+        row = ColorantRow(
+            range=parent, name=name, key=name_key(name), code=code, blender=colorant.blender
+        )
+        session.add(row)
+        rows[key_of(colorant)] = row
+        return True
+    _refuse_other_kind(row, colorant)
+    if code:
+        row.code = code
+    return False
+
+
+def _refuse_other_kind(row: ColorantRow, colorant: Colorant) -> None:
+    if row.blender != colorant.blender:
+        kinds = {True: "a colorless blender", False: "a color"}
+        raise DuplicateNameError(
+            f"{row.range.name}/{row.name} is {kinds[row.blender]} in the library and "
+            f"{kinds[colorant.blender]} here.",
+            hint="Give one of the two another name, or mend the blender column.",
+        )
+
+
+def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]) -> RangeRow:
+    row = ranges.get(name_key(colorant.range))
+    if row is None:
+        name = checked_colorant_name(colorant.range, "range")
+        row = RangeRow(name=name, key=name_key(name), medium=str(colorant.medium))
+        session.add(row)
+        ranges[row.key] = row
+    elif row.medium != colorant.medium:
+        raise of_other_medium(row.name, Medium(row.medium), colorant.medium)
+    return row
+
+
+def all_kits(session: Session) -> tuple[Kit, ...]:
+    """Return all kits, sorted by name."""
+    rows = session.scalars(select(KitRow).order_by(KitRow.key))
+    return tuple(Kit(row.name, members(row)) for row in rows)
+
+
+def kit_row(session: Session, text: str) -> KitRow:
+    """Return the row of the kit of that name, or suggest near ones."""
+    row = session.scalar(select(KitRow).where(KitRow.key == name_key(text)))
+    if row is None:
+        raise unknown("kit", text, session.scalars(select(KitRow.name)))
+    return row
+
+
+@from_rows
+def members(row: KitRow) -> tuple[Colorant, ...]:
+    """Return a kit's colorants, sorted by range and name."""
+    owned = [colorant_of(member.colorant) for member in row.members]
+    return tuple(sorted(owned, key=lambda c: (name_key(c.range), name_key(c.name))))
+
+
+def add_kit(session: Session, text: str) -> None:
+    """Add an empty kit."""
+    name = checked_name(text, "kit")
+    taken = session.scalar(select(KitRow).where(KitRow.key == name_key(name)))
+    if taken is not None:
+        raise DuplicateNameError(
+            f"There is a kit “{taken.name}” already.", hint="Choose another name."
+        )
+    session.add(KitRow(name=name, key=name_key(name)))
+    session.flush()
+
+
+def remove_kit(session: Session, text: str) -> None:
+    """Remove a kit and who is in it; the colorants stay."""
+    session.delete(kit_row(session, text))
+    session.flush()
+
+
+def own(session: Session, text: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+    """Put colorants into a kit; return those that weren't in it."""
+    kit = kit_row(session, text)
+    there = {member.colorant_id for member in kit.members}
+    new = []
+    for colorant in colorants:
+        row = colorant_row(session, colorant)
+        if row.id not in there:
+            there.add(row.id)
+            kit.members.append(MemberRow(colorant=row))
+            new.append(colorant_of(row))
+    session.flush()
+    return tuple(new)
+
+
+def disown(session: Session, text: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+    """Take colorants out of a kit; return those that were in it."""
+    kit = kit_row(session, text)
+    gone = {colorant_row(session, colorant).id for colorant in colorants}
+    leaving = [member for member in kit.members if member.colorant_id in gone]
+    for member in leaving:
+        kit.members.remove(member)
+    session.flush()
+    return tuple(colorant_of(member.colorant) for member in leaving)
+
+
+USUAL_WHITE = 0.876
+"""Reflectance assumed of an unmeasured paper at every wavelength: L* 95, about where the uncoated
+papers of the characterization sets lie that the tests read (Debian icc-profiles-free)."""
+
+
+def paper_row(session: Session, text: str) -> PaperRow:
+    """Return the row of the paper of that name, or suggest near ones."""
+    row = session.scalar(select(PaperRow).where(PaperRow.key == name_key(text)))
+    if row is None:
+        raise unknown("paper", text, session.scalars(select(PaperRow.name)))
+    return row
+
+
+def add_paper(session: Session, text: str, coats_limit: int) -> PaperRow:
+    """Add a paper without swatches."""
+    name = checked_name(text, "paper")
+    taken = session.scalar(select(PaperRow).where(PaperRow.key == name_key(name)))
+    if taken is not None:
+        raise DuplicateNameError(
+            f"There is a paper “{taken.name}” already.", hint="Choose another name."
+        )
+    row = PaperRow(name=name, key=name_key(name), coats_limit=_checked_limit(coats_limit))
+    session.add(row)
+    session.flush()
+    return row
+
+
+def set_coats_limit(session: Session, text: str, coats_limit: int) -> PaperRow:
+    """Say how many coats a paper bears."""
+    row = paper_row(session, text)
+    row.coats_limit = _checked_limit(coats_limit)
+    session.flush()
+    return row
+
+
+def _checked_limit(coats: int) -> int:
+    if not 1 <= coats <= MOST_COATS_IN_ALL:
+        raise BadRecipeError(
+            f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.",
+        )
+    return coats
+
+
+def remove_paper(session: Session, text: str, *, with_swatches: bool) -> int:
+    """Remove a paper; its swatches go only when told so."""
+    row = paper_row(session, text)
+    swatches = list(row.swatches)
+    if swatches and not with_swatches:
+        raise LibraryError(
+            f"{row.name} carries {len(swatches)} swatches.",
+            hint="Say that they shall go with it, or keep the paper.",
+        )
+    for swatch in swatches:
+        session.delete(swatch)
+    session.flush()
+    session.expire(row, ["swatches"])
+    session.delete(row)
+    session.flush()
+    return len(swatches)
+
+
+@from_rows
+def paper_of(session: Session, row: PaperRow) -> Paper:
+    """Return the paper of a row, its reflectance the mean of its bare swatches.
+
+    Where there are spectra, swatches known by their XYZ alone don't count.
+    """
+    found = select(SwatchRecord.basis, SwatchRecord.reflectance)
+    found = found.where(SwatchRecord.paper_id == row.id, lies_bare()).order_by(SwatchRecord.id)
+    bare = session.execute(found).all()
+    if not bare:
+        return Paper(row.name, usual_white(), row.coats_limit, measured=False)
+    spectra = [reflectance for basis, reflectance in bare if basis == Basis.SPECTRUM]
+    mean = np.mean(spectra or [reflectance for _, reflectance in bare], axis=0)
+    return Paper(row.name, mean, row.coats_limit)
+
+
+def usual_white() -> FloatArray:
+    """Return the reflectance, shape (36,), assumed of a paper that nobody has measured."""
+    return np.full(WAVELENGTHS.shape, USUAL_WHITE)
+
+
+def lies_bare() -> ColumnElement[bool]:
+    """Return whether a swatch has no step: the paper alone."""
+    return ~select(StepRow.id).where(StepRow.swatch_id == SwatchRecord.id).exists()

@@ -1,0 +1,318 @@
+"""What to buy."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import starmap
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
+from pydantic import BaseModel, BeforeValidator, Field
+
+from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen, LessonFile
+from laydown.app.jobs import Job
+from laydown.app.lessons.lessons import (
+    KeptLesson,
+    NewLesson,
+    TargetRow,
+    fetch_lesson,
+    list_lessons,
+    new_lesson,
+)
+from laydown.app.library import Library
+from laydown.app.reports import WriteReport, kit_lines, money, write_report
+from laydown.color.arrays import FloatArray
+from laydown.errors import BadFileError
+from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
+from laydown.web.asking import LONGEST, MOST_NAMES, Choices, choices_of, lines_of, names_of
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.faces import shows
+from laydown.web.files import file_of
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.look import color_of_paper
+from laydown.web.pages.lessons import First, file_parts, lesson_sent
+
+MOST_LESSONS = 20
+MOST_TEXT = 100_000
+MOST_PRICE = 1_000_000.0
+LONGEST_TRY = 600.0
+"""Seconds that a choice may be worked on: beyond that the gap hardly closes."""
+_Name = Annotated[str, Field(max_length=LONGEST)]
+_Text = Annotated[str, Field(max_length=MOST_TEXT)]
+_Blank = BeforeValidator(lambda told: None if told == "" else told)
+_Number = Annotated[int, Field(ge=1, le=LARGEST)]
+_Count = Annotated[int, Field(ge=0, le=MOST_NAMES)]
+_Price = Annotated[float, Field(ge=0, le=MOST_PRICE, allow_inf_nan=False)]
+
+
+class ChoosingFields(BaseModel):
+    """The fields of the form; those that the command line has are called as there.
+
+    `lesson` are numbers of lessons that are kept, `colors` are typed one a line, `prices` is a
+    price list as text, and `before` is the number of a job whose lessons and prices are taken
+    where none are named.
+    """
+
+    lesson: Annotated[list[_Number], Field(max_length=MOST_LESSONS)] = []
+    colors: _Text = ""
+    range: Annotated[list[_Name], Field(max_length=MOST_NAMES)] = []
+    apart: bool = False
+    paper: _Name = ""
+    kit: _Name = ""
+    must: _Text = ""
+    never: _Text = ""
+    aim: Literal["fewest", "cheapest", "best"] = "fewest"
+    most: Annotated[_Count | None, _Blank] = None
+    budget: Annotated[_Price | None, _Blank] = None
+    prices: _Text = ""
+    tolerance: Literal["sketch", "class", "close"] = "class"
+    steps: Annotated[int, Field(ge=1, le=2)] = 2
+    coats: Annotated[int, Field(ge=1, le=3)] = 2
+    seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
+    before: Annotated[int, Field(ge=0, le=LARGEST)] = 0
+
+    def rules(self) -> ChooseKit:
+        """Return what they say, but for lessons and prices."""
+        return ChooseKit(
+            lessons=(),
+            ranges=tuple(name for name in self.range if name),
+            apart=self.apart,
+            paper=self.paper,
+            kit=self.kit,
+            must=names_of(self.must),
+            never=names_of(self.never),
+            aim=self.aim,
+            most=self.most,
+            budget=None if self.budget is None else round(100 * self.budget),
+            tolerance=self.tolerance,
+            steps=self.steps,
+            coats=self.coats,
+            seconds=self.seconds,
+        )
+
+
+def choosing_sent(
+    desk: AtDesk,
+    fields: Annotated[ChoosingFields, Form()],
+    files: Annotated[list[UploadFile], File(max_length=MOST_LESSONS)] = [],  # noqa: B006  FastAPI copies it
+    price_list: UploadFile | None = None,
+) -> ChooseKit:
+    """Read the form.
+
+    Raises
+    ------
+    BadFileError
+        When nothing is named that is to be made.
+    """
+    asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
+    lessons = _lessons(desk.library, fields)
+    lessons += [LessonFile(sent.content, sent.name) for sent in lesson_sent(files)]
+    if not (lessons or asked.lessons):
+        raise BadFileError(
+            "No lesson and no color was named.",
+            hint="Tick a lesson, choose its file, or type colors one a line.",
+        )
+    prices = next((LessonFile(one.content, one.name) for one in lesson_sent([price_list])), None)
+    return replace(
+        fields.rules(),
+        lessons=tuple(lessons) or asked.lessons,
+        prices=prices or _prices_typed(fields.prices) or asked.prices,
+    )
+
+
+def _lessons(library: Library, fields: ChoosingFields) -> list[LessonFile]:
+    """Return the lessons that are kept, and the colors that were typed as one more."""
+    kept = [LessonFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
+    typed = lines_of(fields.colors)
+    if not typed:
+        return kept
+    rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
+    made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
+    return [*kept, LessonFile(made.text.encode(), named)]
+
+
+def _prices_typed(text: str) -> LessonFile | None:
+    """Return a typed price list, with the line that names its columns where that is missing."""
+    lines = lines_of(text)
+    if not lines:
+        return None
+    if not lines[0].casefold().startswith(COLUMNS[0]):
+        lines.insert(0, ",".join(COLUMNS))
+    return LessonFile("\n".join(lines).encode(), "the price list")
+
+
+ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]
+"""What a page's function names to be handed what the form says."""
+
+
+router = APIRouter()
+TASK = "choose_kit"
+AT_ONCE, LEAST_AT_ONCE = 40, 10
+"""Colors that a page shows in all its groups together, and in each at least."""
+Begun = Annotated[int, Query(ge=0, le=LARGEST)]
+"""A number that a form begins with; 0 for none."""
+
+
+@dataclass(frozen=True, slots=True)
+class KitsMade:
+    """The choices that were made, the latest first."""
+
+    choices: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChoosingAround:
+    """What the form shows.
+
+    Parameters
+    ----------
+    choices
+        Names to choose from.
+    lessons
+        Those that are kept.
+    lesson
+        The number of the one that is ticked; 0 for none.
+    before
+        The job whose question the form begins with; 0 for none.
+    asked
+        That question.
+    """
+
+    choices: Choices
+    lessons: tuple[KeptLesson, ...]
+    lesson: int
+    before: int
+    asked: ChooseKit
+
+
+def choosing_around(
+    library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0
+) -> ChoosingAround:
+    """Return what the form shows: what a job was asked, or a lesson that is ticked."""
+    asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
+    return ChoosingAround(choices_of(library), list_lessons(library).lessons, lesson, job, asked)
+
+
+@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
+def choosing(jobs: AtJobs) -> KitsMade:
+    """List the choices that were made."""
+    return KitsMade(jobs_of(jobs, TASK))
+
+
+def _called(asked: ChooseKit) -> str:
+    ranges = ", ".join(asked.ranges) or "all ranges"
+    return f"What to buy out of {ranges}"
+
+
+@starts(router, "/choosing", task=TASK, shown_at="/chosen", mended_at="/choosing", title=_called)
+def choose(asked: ChoosingSent) -> ChooseKit:
+    """Choose what to buy so that lessons can be made."""
+    return asked
+
+
+def kits_chosen(jobs: AtJobs, job: JobNumber) -> KitsChosen:
+    """Show what is to be bought, and how sure that is."""
+    return found_by(jobs, job, KitsChosen)
+
+
+Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
+
+
+@dataclass(frozen=True, slots=True)
+class PurchaseWay:
+    """One of the purchases that stand side by side: nothing, fewer, the choice, more.
+
+    Parameters
+    ----------
+    name
+        One of these.
+    outcome
+        What it comes to.
+    without, besides
+        Names of what the choice has and this has not, and the other way round.
+    """
+
+    name: str
+    outcome: PurchaseOutcome
+    without: tuple[str, ...]
+    besides: tuple[str, ...]
+
+    @property
+    def missed(self) -> tuple[str, ...]:
+        """Names of the colors that are not near enough."""
+        return tuple(color.name for color in self.outcome.colors if not color.within)
+
+
+def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
+    """Say what a purchase is beside the choice: by how many it is smaller or larger."""
+    more = len(outcome.bought) - len(choice.chosen.bought)
+    if outcome is choice.nothing:
+        return "nothing bought"
+    if outcome is choice.chosen:
+        return "the choice"
+    if more > 0:
+        return f"{more} more"
+    return f"{-more} fewer" if more else "as many"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ChosenAround:
+    """What the page of a choice needs besides.
+
+    Parameters
+    ----------
+    found
+        The choice.
+    job
+        That made it.
+    paper
+        Shape (3,), CIELAB, for patches to lie on.
+    first
+        How many colors of each group come before the first that is shown.
+    at_once
+        How many of each group are shown.
+    """
+
+    found: KitsChosen
+    job: int
+    paper: FloatArray
+    first: int
+    at_once: int
+
+    def lines(self, group: KitGroup) -> tuple[str, ...]:
+        """Return the sentences on a choice, the same as at the command line."""
+        return kit_lines(self.found, group)
+
+    def price(self, group: KitGroup, price: int) -> str:
+        """Return a price in a choice's currency; nothing where nothing has one."""
+        return money(price, group.choice.wishes.currency)
+
+    def ways(self, group: KitGroup) -> Iterator[PurchaseWay]:
+        """Yield the purchases that stand side by side."""
+        choice = group.choice
+        own = {offer.name for offer in choice.chosen.bought}
+        ways = (choice.nothing, choice.fewer, choice.chosen, choice.more)
+        for outcome in filter(None, ways):
+            other = {offer.name for offer in outcome.bought}
+            without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
+            yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
+
+
+def chosen_around(
+    library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0
+) -> ChosenAround:
+    """Return what the page of a choice needs besides."""
+    at_once = max(LEAST_AT_ONCE, AT_ONCE // len(found.groups))
+    return ChosenAround(found, job, color_of_paper(library, found.paper), first, at_once)
+
+
+shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)
+
+
+@router.get("/chosen/file", response_class=Response)
+def chosen_file(
+    found: Chosen,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over the supply list as a file."""
+    return file_of(write_report(WriteReport(found, form, page)), f"supplies.{form}")

@@ -1,0 +1,316 @@
+"""The first page and the first visit, the whole demo, and closing the bench."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Literal
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Depends, Form, Query, Request, Response
+
+import laydown
+from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, remove_demo
+from laydown.app.demo.folder import folder_beside
+from laydown.app.demo.whole import DemoDone, RunDemo
+from laydown.app.invented import RANGES
+from laydown.app.jobs import Job
+from laydown.app.library import Library, LibraryShown, show_library
+from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
+from laydown.app.sheets.printing import SheetListed, list_sheets
+from laydown.app.supplies.kits import Kits, list_kits
+from laydown.app.supplies.ranges import RangeListed, list_ranges
+from laydown.demo.files import LESSON_FILE, read_bytes
+from laydown.errors import UnknownNameError
+from laydown.web.asking import (
+    LONGEST,
+    Choices,
+    MediumSent,
+    choices_of,
+    lines_of,
+    medium_of,
+    names_of,
+)
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.files import file_of
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.look import COOKIE, Look, Surround
+from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
+from laydown.web.rendering import render
+from laydown.web.running import NAME, STOP
+
+router = APIRouter()
+FEW = 5
+"""How many of a kind the page names."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where somebody stands.
+
+    Parameters
+    ----------
+    waiting
+        Sheets of which nothing was read yet.
+    unfinished
+        Ranges that have colorants which were never swatched, with how many on the best paper.
+    kits
+        What is owned.
+    with_demo
+        Whether invented ranges are among it.
+    choices
+        Names to choose from.
+    begun
+        What was begun with.
+    """
+
+    waiting: tuple[SheetListed, ...]
+    unfinished: tuple[tuple[RangeListed, int], ...]
+    kits: Kits
+    with_demo: bool
+    choices: Choices
+    begun: SheetBegun
+
+
+def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Standing:
+    """Return where somebody stands, and so what comes next."""
+    ranges = list_ranges(library).ranges
+    best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
+    return Standing(
+        tuple(sheet for sheet in list_sheets(library).sheets if not sheet.taken)[:FEW],
+        tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
+        list_kits(library),
+        any(one.name in RANGES for one in ranges),
+        choices_of(library),
+        begun,
+    )
+
+
+@shows(router, "/", "start.html.j2", beside=standing)
+def start(library: AtLibrary) -> LibraryShown:
+    """Show what the library holds, and what to do next."""
+    return show_library(library)
+
+
+MONTH = 30 * 24 * 3600
+MOST_TEXT = 100_000
+MOST_KEPT = 1000
+"""Characters of what was wanted that the cookie keeps."""
+Line = Annotated[str, Form(max_length=LONGEST)]
+Lines = Annotated[str, Form(max_length=MOST_TEXT)]
+
+
+def asked_to_begin(
+    names: Lines,
+    paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    kit: Line = "mine",
+    medium: MediumSent = "",
+    wanted: Lines = "",
+) -> BeginKit:
+    """Read what somebody begins with."""
+    return BeginKit(
+        names_of(names),
+        paper,
+        kit.strip() or "mine",
+        medium=medium_of(medium),
+        wanted=tuple(lines_of(wanted)),
+    )
+
+
+def _begun(library: AtLibrary, asked: Annotated[BeginKit, Depends(asked_to_begin)]) -> KitBegun:
+    return begin_kit(library, asked)
+
+
+def _to_the_sheet(
+    asked: Annotated[BeginKit, Depends(asked_to_begin)],
+    begun: Annotated[KitBegun, Depends(_begun)],
+) -> Response:
+    """Lead to the sheet; what was wanted is kept for when it has been read."""
+    number = begun.printed.sheet.number
+    answer = go_to(sheet_address(number), f"Your first sheet is ready: number {number}.")
+    kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked.wanted)[:MOST_KEPT]})
+    answer.set_cookie(BEGUN, kept, max_age=MONTH, httponly=True, samesite="strict")
+    return answer
+
+
+def _as_data(begun: Annotated[KitBegun, Depends(_begun)]) -> Response:
+    return json_of(begun)
+
+
+enter(router, "POST", "/begin", begin_kit, page=_to_the_sheet, data=_as_data)
+
+
+@changes(
+    router,
+    "/demo",
+    leads_to=lambda _: "/",
+    says=lambda made: f"The demo is in: {made.swatches} swatches, all of them invented.",
+)
+def put_demo_in(library: AtLibrary) -> DemoAdded:
+    """Put the demo's invented ranges, papers and kits into the library."""
+    return add_demo(library)
+
+
+@changes(
+    router,
+    "/demo/remove",
+    leads_to=lambda _: "/",
+    says=lambda _: "The demo is out again.",
+)
+def take_demo_out(library: AtLibrary) -> DemoRemoved:
+    """Take the demo out of the library again."""
+    return remove_demo(library)
+
+
+@router.get("/demo/lesson", response_class=Response)
+def demo_lesson() -> Response:
+    """Hand over the demo's lesson, a list of colors to make a chart of."""
+    return file_of(read_bytes(LESSON_FILE), LESSON_FILE)
+
+
+TASK = "run_demo"
+Place = Annotated[int, Query(ge=1, le=LARGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class DemoRuns:
+    """How often the demo was run here, the latest first."""
+
+    runs: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Whereto:
+    """Where the demo's files go."""
+
+    folder: Path
+
+
+def _whereto(library: AtLibrary) -> Whereto:
+    return Whereto(folder_beside(library))
+
+
+@shows(router, "/demo", "demo.html.j2", beside=_whereto)
+def demo(jobs: AtJobs) -> DemoRuns:
+    """List how often the whole job was run on invented data."""
+    return DemoRuns(jobs_of(jobs, TASK))
+
+
+@starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")
+def run(
+    library: AtLibrary,
+    page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
+    whole_range: Annotated[bool, Form()] = False,
+    for_class: Annotated[bool, Form()] = False,
+) -> RunDemo:
+    """Run the whole job on invented data, into a folder of the demo's own."""
+    return RunDemo(folder_beside(library), page, whole_range, for_class)
+
+
+def done(jobs: AtJobs, job: JobNumber) -> DemoDone:
+    """Show what the demo came to."""
+    return found_by(jobs, job, DemoDone)
+
+
+@dataclass(frozen=True, slots=True)
+class DemoFiles:
+    """The files that the demo made.
+
+    Parameters
+    ----------
+    job
+        That made them.
+    folder
+        Where they are.
+    names
+        Of all of them, in the order in which they were made.
+    """
+
+    job: int
+    folder: Path
+    names: tuple[str, ...]
+
+
+def made(
+    library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber
+) -> DemoFiles:
+    """Name the files that the demo made."""
+    return DemoFiles(job, folder_beside(library), tuple(path.name for path in found.files))
+
+
+shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
+
+
+@router.get("/demo/file", response_class=Response)
+def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -> Response:
+    """Hand over a file that the demo made, by its place in the list."""
+    files = found_by(jobs, job, DemoDone).files
+    path = files[number - 1] if number <= len(files) else None
+    if path is None or not _is_the_demos(path, library):
+        raise UnknownNameError(
+            f"There is no file {number} of the demo here any longer.",
+            hint="Run the demo again.",
+        )
+    return file_of(path.read_bytes(), path.name)
+
+
+def _is_the_demos(path: Path, library: Library) -> bool:
+    """Return whether a file lies in the demo's folder, whatever a library says of where it lay."""
+    found = path.resolve()
+    return found.is_file() and found.is_relative_to(folder_beside(library).resolve())
+
+
+YEAR = 365 * 24 * 3600
+
+
+@router.post("/look", status_code=303, response_class=Response)
+def change_look(
+    request: Request,
+    surround: Annotated[Surround, Form()] = Surround.LIGHT,
+    values_only: Annotated[bool, Form()] = False,
+    here: Annotated[str, Form(max_length=4000)] = "/",
+) -> Response:
+    """Keep the look in a cookie, and lead back to the page that it was changed on."""
+    own = here.startswith("/") and not here.startswith(("//", "/\\"))
+    response = go_to(here if own else "/")
+    response.set_cookie(
+        COOKIE,
+        Look(surround, values_only).text(),
+        max_age=YEAR,
+        httponly=True,
+        samesite="strict",
+    )
+    return response
+
+
+@dataclass(frozen=True, slots=True)
+class BenchOpen:
+    """The bench that is open: by this a second start knows it.
+
+    Parameters
+    ----------
+    bench, version
+        Its name and version.
+    library
+        Where its library is.
+    unfinished
+        How many jobs closing would break off.
+    """
+
+    bench: str
+    version: str
+    library: str
+    unfinished: int
+
+
+@shows(router, STOP, "stop.html.j2")
+def bench_open(desk: AtDesk) -> BenchOpen:
+    """Show what closing the bench would break off."""
+    unfinished = sum(not job.state.is_over for job in desk.jobs.all())
+    return BenchOpen(NAME, laydown.__version__, desk.library.location, unfinished)
+
+
+@router.post(STOP, response_class=Response)
+def close_bench(request: Request, desk: AtDesk) -> Response:
+    """Close the bench, once this answer is drawn."""
+    desk.closing.set()
+    return render(request, "stopped.html.j2")

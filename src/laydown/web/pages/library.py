@@ -1,0 +1,290 @@
+"""The library's changes and copies, long work, and the phone."""
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+import segno
+from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, UploadFile
+
+from laydown.app.jobs import Job
+from laydown.app.kept_text import from_text
+from laydown.app.library import (
+    History,
+    Restored,
+    Undone,
+    back_up_library,
+    list_history,
+    restore_sent,
+    undo_change,
+)
+from laydown.errors import BadFileError, NotLetInError, UnknownNameError
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.faces import changes, go_to, json_of, shows
+from laydown.web.files import file_of, sent_files
+from laydown.web.form_again import FormSent, Said, page_of
+from laydown.web.long_work import (
+    FORM,
+    LARGEST,
+    JobNumber,
+    is_worth_repeating,
+    job_address,
+    mending_address,
+    result_address,
+)
+from laydown.web.phone import COOKIE, FROM_PHONE, PAIR, Phone, address_of, cookie_of
+from laydown.web.rendering import render
+
+router = APIRouter()
+
+
+@shows(router, "/history", "history.html.j2")
+def history(library: AtLibrary) -> History:
+    """List the changes that can be taken back."""
+    return list_history(library)
+
+
+@changes(
+    router,
+    "/history/undo",
+    leads_to=lambda _: "/history",
+    says=lambda undone: f"Taken back: {undone.label}.",
+)
+def undo(library: AtLibrary) -> Undone:
+    """Take back the latest change as a whole."""
+    return undo_change(library)
+
+
+@router.get("/backup", response_class=Response)
+def backup(library: AtLibrary) -> Response:
+    """Hand over a copy of the whole library."""
+    with tempfile.TemporaryDirectory() as folder:
+        made = back_up_library(library, Path(folder) / "library.db")
+        return file_of(made.path.read_bytes(), "laydown backup.db")
+
+
+@changes(
+    router,
+    "/history/restore",
+    leads_to=lambda _: "/history",
+    says=lambda made: (
+        f"{made.path.name} is the library now. What was there before lies at {made.before}."
+    ),
+)
+def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
+    """Put a copy in place of the library; what was there before is kept beside it."""
+    sent = next(iter(sent_files([file])), None)
+    if sent is None:
+        raise BadFileError("No file was chosen.", hint="Choose a copy of a library.")
+    return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.name))
+
+
+Sent = Annotated[int, Form(ge=1, le=LARGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class JobList:
+    """All jobs, the latest first."""
+
+    jobs: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class JobPutAway:
+    """A job that is gone."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class WaysOn:
+    """Where what a job found is shown, what it was asked is mended, and whether it may repeat."""
+
+    shown_at: str
+    mended_at: str
+    again: bool
+
+
+@shows(router, "/jobs", "jobs.html.j2")
+def all_jobs(jobs: AtJobs) -> JobList:
+    """List the long work that is kept."""
+    return JobList(jobs.all())
+
+
+def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
+    """Say where a job leads on to."""
+    job = jobs.get(number)
+    return WaysOn(result_address(job), mending_address(job), is_worth_repeating(job))
+
+
+@shows(router, "/job", "job.html.j2", beside=_ways)
+def one_job(jobs: AtJobs, number: JobNumber) -> Job:
+    """Show how far a job has come."""
+    return jobs.get(number)
+
+
+def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
+    form = jobs.form(number)
+    if not form:
+        raise _no_form(number)
+    return jobs.get(number), from_text(form, FormSent)
+
+
+def _no_form(number: int) -> UnknownNameError:
+    return UnknownNameError(
+        f"The form of job {number} is not here any more.",
+        hint="Ask for it anew.",
+    )
+
+
+@router.get(FORM, response_class=Response)
+async def form(
+    request: Request, asked: Annotated[tuple[Job, FormSent], Depends(_form_of)]
+) -> Response:
+    """Show the form that a job was asked on, as it was filled, with what is wrong."""
+    job, sent = asked
+    said = Said(job.message, job.hint)
+    page = await page_of(request, sent, lambda _: said, before=job.id)
+    if page is None:
+        raise _no_form(job.id)
+    return page
+
+
+@router.get("/job/result.json", response_class=Response)
+def result(jobs: AtJobs, number: JobNumber) -> Response:
+    """Give what a job found, as the command line would have written it."""
+    return json_of(jobs.result(number))
+
+
+@changes(router, "/job/cancel", leads_to=job_address, says=lambda _: "")
+def cancel(jobs: AtJobs, number: Sent) -> Job:
+    """Stop a job at its next step."""
+    return jobs.cancel(number)
+
+
+@changes(
+    router,
+    "/job/again",
+    leads_to=job_address,
+    says=lambda job: f"{job.title} was begun again.",
+)
+def again(jobs: AtJobs, number: Sent) -> Job:
+    """Do once more what a job was asked."""
+    return jobs.again(number)
+
+
+@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: "It is put away.")
+def remove(jobs: AtJobs, number: Sent) -> JobPutAway:
+    """Put a job away that is over, with what it found."""
+    jobs.remove(number)
+    return JobPutAway(number)
+
+
+LONGEST_CODE = 40
+SCALE = 6
+"""Of the QR code [pixels per module]."""
+Code = Annotated[str, Query(max_length=LONGEST_CODE)]
+SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
+
+
+@dataclass(frozen=True, slots=True)
+class PhoneAtTheBench:
+    """How it stands with the phone.
+
+    Parameters
+    ----------
+    is_open
+        Whether the bench was opened to the home network at all.
+    is_paired
+        Whether a phone was let in.
+    address
+        Where the phone finds the bench; empty where it isn't open.
+    code
+        That lets a phone in now, in two halves; empty where none does.
+    minutes
+        How long it stands, rounded up.
+    picture
+        The address with the code as a QR code, as SVG.
+    """
+
+    is_open: bool = False
+    is_paired: bool = False
+    address: str = ""
+    code: str = ""
+    minutes: int = 0
+    picture: str = ""
+
+
+@shows(router, "/phone", "phone.html.j2")
+def at_the_bench(desk: AtDesk) -> PhoneAtTheBench:
+    """Show whether a phone was let in, and the code for one that wants to be."""
+    phone = desk.phone
+    if phone is None:
+        return PhoneAtTheBench()
+    address, code = f"http://{phone.host}{PAIR}", phone.code
+    if code is None:
+        return PhoneAtTheBench(is_open=True, is_paired=phone.is_paired, address=address)
+    return PhoneAtTheBench(
+        is_open=True,
+        address=address,
+        code=code.in_two(),
+        minutes=phone.seconds_left // 60 + 1,
+        picture=_picture(f"{address}?code={code.text}"),
+    )
+
+
+@changes(router, "/phone/code", leads_to=lambda _: "/phone", says=lambda _: "")
+def new_code(desk: AtDesk) -> PhoneAtTheBench:
+    """Make a code; a phone that was let in before is let in no longer."""
+    _opened(desk).make_code()
+    return at_the_bench(desk)
+
+
+@changes(router, "/phone/forget", leads_to=lambda _: "/phone", says=lambda _: "The phone is out.")
+def forget(desk: AtDesk) -> PhoneAtTheBench:
+    """Let the phone in no longer."""
+    _opened(desk).forget()
+    return at_the_bench(desk)
+
+
+@router.get(PAIR, response_class=Response)
+def on_the_phone(request: Request, desk: AtDesk, code: Code = "") -> Response:
+    """Ask on the phone for the code; a code in the address is filled in, and still has to be sent.
+
+    Looking changes nothing, so that a browser that looks ahead doesn't use the code up.
+    """
+    phone = desk.phone
+    let_in = phone is not None and phone.knows(
+        cookie_of(request.scope), address=address_of(request.scope)
+    )
+    return render(request, "pair.html.j2", code=code, let_in=let_in)
+
+
+@router.post(PAIR, status_code=303, response_class=Response)
+def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
+    """Let the phone in that sends the code."""
+    if FROM_PHONE not in request.scope:
+        raise NotLetInError(
+            "This is the bench itself, not a phone.",
+            hint="Open the address on the phone.",
+        )
+    secret = _opened(desk).let_in(code, address=address_of(request.scope))
+    answer = go_to("/", "This phone is let in, until the bench is closed.")
+    answer.set_cookie(COOKIE, secret, httponly=True, samesite="strict")
+    return answer
+
+
+def _opened(desk: AtDesk) -> Phone:
+    if desk.phone is None:
+        raise NotLetInError(
+            "The bench is not open to a phone.",
+            hint="Close it, and start it again with: laydown serve --phone",
+        )
+    return desk.phone
+
+
+def _picture(address: str) -> str:
+    """Draw an address as a QR code (ISO/IEC 18004) with the quiet zone the standard asks for."""
+    code = segno.make_qr(address, error="m")
+    return code.svg_inline(scale=SCALE, border=4, dark="#000", light="#fff", svgclass="code")

@@ -1,0 +1,197 @@
+"""One color, and charts."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Form, Query, Response, UploadFile
+
+from laydown.app.jobs import Job
+from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
+from laydown.app.matches.colors import Asking, ColorMatched, MatchColor, match_color
+from laydown.app.supplies.names import Names, names_in
+from laydown.app.supplies.papers import Papers, list_papers
+from laydown.errors import BadFileError
+from laydown.plan.chart import Chart
+from laydown.web.asking import (
+    LONGEST,
+    LONGEST_RECIPE,
+    AskingOf,
+    AskingSent,
+    Choices,
+    Name,
+    choices_of,
+    lines_of,
+    named,
+)
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.faces import shows
+from laydown.web.files import file_of
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+
+router = APIRouter()
+Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
+KINDS = "^(colorant|range|paper|kit)$"
+
+
+@dataclass(frozen=True, slots=True)
+class NothingAsked:
+    """The page before a color was wanted."""
+
+    wanted: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ColorBesides:
+    """What the page shows besides the answer.
+
+    Parameters
+    ----------
+    wanted, asking
+        As they were typed, for the form to keep them.
+    choices
+        Names to choose from.
+    papers
+        With their colors, for patches to lie on.
+    """
+
+    wanted: str
+    asking: Asking
+    choices: Choices
+    papers: Papers
+
+
+def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> ColorBesides:
+    """Return what the page shows besides the answer."""
+    return ColorBesides(wanted, asking, choices_of(library), list_papers(library))
+
+
+@shows(router, "/color", "color.html.j2", beside=besides)
+def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | NothingAsked:
+    """Find recipes for a wanted color."""
+    if not wanted.strip():
+        return NothingAsked()
+    return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+
+
+@shows(router, "/names", "names.html.j2")
+def names(
+    library: AtLibrary,
+    begins: Name = "",
+    wanted: Wanted = "",
+    color: Name = "",
+    kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
+) -> Names:
+    """Offer names that begin with what was typed last, in whichever field it was typed."""
+    typed = begins or wanted or color
+    return names_in(library, kind, typed.rpartition(";")[2].strip())
+
+
+TASK = "make_chart"
+MOST_TEXT = 200_000
+Line = Annotated[str, Form(max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartsMade:
+    """The charts that were asked for, the latest first."""
+
+    charts: tuple[Job, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChartsAround:
+    """What the form shows: names to choose from, and what it begins with."""
+
+    choices: Choices
+    asked: MakeChart
+
+
+def charts_around(
+    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
+) -> ChartsAround:
+    """Return what the form shows: nothing yet, or what a job was asked."""
+    asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
+    return ChartsAround(choices_of(library), asked)
+
+
+@shows(router, "/charts", "charts.html.j2", beside=charts_around)
+def charts(jobs: AtJobs) -> ChartsMade:
+    """List the charts that were made."""
+    return ChartsMade(jobs_of(jobs, TASK))
+
+
+def _called(asked: MakeChart) -> str:
+    what = asked.title or asked.range or asked.source or "Colors"
+    supplies = asked.asking.supplies
+    names = named(supplies)
+    return f"{what} from {names}"
+
+
+@starts(router, "/charts", task=TASK, shown_at="/chart", mended_at="/charts", title=_called)
+def new_chart(
+    asking: AskingSent,
+    title: Line = "",
+    pasted: Annotated[str, Form(max_length=MOST_TEXT)] = "",
+    file: UploadFile | None = None,
+    colors_of: Line = "",
+) -> MakeChart:
+    """Convert a list of colors: typed one a line, in a file, or each colorant of a range."""
+    colors = tuple(lines_of(pasted))
+    listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
+    if not (colors or listed or colors_of):
+        raise BadFileError(
+            "No color was named.",
+            hint="Type one a line, choose a file, or choose a range.",
+        )
+    source = (file.filename or "") if file is not None and listed else ""
+    return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)
+
+
+def chart_of(jobs: AtJobs, job: JobNumber) -> Chart:
+    """Show a chart that was made."""
+    return found_by(jobs, job, Chart)
+
+
+@dataclass(frozen=True, slots=True)
+class ChartArranged:
+    """How the rows of a chart are shown.
+
+    Parameters
+    ----------
+    job
+        That made it.
+    order
+        Of the rows.
+    only
+        The one verdict that is shown; empty for all.
+    """
+
+    job: int
+    order: str
+    only: str
+
+
+def arranged(
+    job: JobNumber,
+    order: Literal["coloring", "off", "value"] = "coloring",
+    only: Literal[
+        "", "same", "same but for value", "same but for hue", "needs another layer", "out of reach"
+    ] = "",
+) -> ChartArranged:
+    """Read how the rows are to be shown."""
+    return ChartArranged(job, order, only)
+
+
+shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
+
+
+@router.get("/chart/file", response_class=Response)
+def chart_file(
+    jobs: AtJobs,
+    job: JobNumber,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand a chart over as a file."""
+    chart = found_by(jobs, job, Chart)
+    return file_of(write_chart(WriteChart(chart, form, page)), f"{chart.title}.{form}")

@@ -1,0 +1,492 @@
+"""Kits, papers and ranges."""
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+from urllib.parse import quote, urlencode
+
+from fastapi import APIRouter, Depends, Form, Query, Request, Response
+from pydantic import BaseModel, Field
+
+from laydown.app.jobs import Job
+from laydown.app.reports import WriteReport, write_report
+from laydown.app.supplies.kits import (
+    CheckNames,
+    KitChanged,
+    KitColorant,
+    KitCreated,
+    KitOffers,
+    KitRemoved,
+    Kits,
+    KitShown,
+    NamesChecked,
+    OwnColorants,
+    check_names,
+    create_kit,
+    disown_colorants,
+    list_kits,
+    offers_for,
+    own_colorants,
+    remove_kit,
+    show_kit,
+)
+from laydown.app.supplies.names import names_in
+from laydown.app.supplies.papers import (
+    USUAL_COUNT,
+    AddPaper,
+    AnchorsChosen,
+    ChooseAnchors,
+    EditPaper,
+    PaperAdded,
+    PaperEdited,
+    PaperRemoved,
+    Papers,
+    PaperShown,
+    RemovePaper,
+    add_paper,
+    choose_anchors,
+    edit_paper,
+    list_papers,
+    remove_paper,
+    show_paper,
+)
+from laydown.app.supplies.ranges import (
+    CompareRanges,
+    RangeRemoved,
+    Ranges,
+    RangesCompared,
+    RangeShown,
+    RemoveRange,
+    ShowRange,
+    list_ranges,
+    papers_of_range,
+    remove_range,
+    show_range,
+)
+from laydown.color.arrays import FloatArray
+from laydown.media.colorant import USUAL_COATS_LIMIT
+from laydown.web.asking import (
+    LONGEST,
+    MOST_NAMES,
+    Choices,
+    Label,
+    Name,
+    Ticked,
+    choices_of,
+    medium_of,
+    names_of,
+)
+from laydown.web.desk import AtJobs, AtLibrary
+from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.files import file_of
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.look import color_of_paper
+from laydown.web.rendering import render
+
+router = APIRouter()
+KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+MOST_SHOWN = 300
+"""Colorants of a kit that its page lists at once."""
+
+
+def kit_address(name: str) -> str:
+    """Return the page of a kit."""
+    return f"/kit?name={quote(name)}"
+
+
+@shows(router, "/kits", "kits.html.j2")
+def kits(library: AtLibrary) -> Kits:
+    """List the kits."""
+    return list_kits(library)
+
+
+@dataclass(frozen=True, slots=True)
+class KitPage:
+    """What the page of a kit shows besides.
+
+    Parameters
+    ----------
+    choices
+        Names to choose from.
+    offers
+        Colorants to tick, by what was typed.
+    typed, of
+        As they stand in the search: a part of a name, and a range.
+    ticked
+        What was ticked so far.
+    shown
+        Those of the kit that are listed; of a large kit not all.
+    """
+
+    choices: Choices
+    offers: KitOffers
+    typed: str
+    of: str
+    ticked: tuple[str, ...]
+    shown: tuple[KitColorant, ...]
+
+
+def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
+    """Show what is in a kit."""
+    return show_kit(library, name)
+
+
+def kit_page(
+    library: AtLibrary,
+    shown: Annotated[KitShown, Depends(kit)],
+    typed: Name = "",
+    of: Name = "",
+    tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
+) -> KitPage:
+    """Return what the page of a kit shows besides."""
+    owned = {one.colorant for one in shown.colorants}
+    held = [one for one in shown.colorants if of in {"", one.colorant.range}]
+    return KitPage(
+        choices_of(library),
+        offers_for(library, owned, typed=typed, range_name=of),
+        typed,
+        of,
+        tuple(dict.fromkeys(tick or ())),
+        tuple(held[:MOST_SHOWN]),
+    )
+
+
+shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
+
+
+@changes(
+    router,
+    "/kits",
+    leads_to=lambda made: kit_address(made.name),
+    says=lambda made: f"The kit {made.name} is there. Now say what is in it.",
+)
+def new_kit(library: AtLibrary, name: KitName) -> KitCreated:
+    """Make an empty kit."""
+    return create_kit(library, name)
+
+
+class OwnFields(BaseModel):
+    """What to put into a kit: ticked, typed one a line, or a range as a whole."""
+
+    kit: Annotated[str, Field(min_length=1, max_length=LONGEST)]
+    pasted: Annotated[str, Field(max_length=100_000)] = ""
+    tick: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
+    range: Annotated[list[Label], Field(max_length=MOST_NAMES)] = []
+    new_range: Annotated[str, Field(max_length=LONGEST)] = ""
+    medium: Literal["", "marker", "pencil", "wash"] = ""
+
+    def asked(self) -> OwnColorants:
+        """Return what they say."""
+        names = tuple(name for name in (*self.tick, *names_of(self.pasted)) if name)
+        ranges = tuple(name for name in self.range if name)
+        medium = medium_of(self.medium)
+        return OwnColorants(self.kit, names, ranges, self.new_range.strip(), medium)
+
+
+@dataclass(frozen=True, slots=True)
+class NamesPage:
+    """What names mean that were put into a kit.
+
+    Parameters
+    ----------
+    asked
+        What is to be put in.
+    address
+        Of the page that asks what the unclear ones mean.
+    """
+
+    asked: OwnColorants
+    address: str
+
+
+def own_of(fields: Annotated[OwnFields, Query()]) -> OwnColorants:
+    """Read what an address says is to be put into a kit."""
+    return fields.asked()
+
+
+def own_sent(fields: Annotated[OwnFields, Form()]) -> OwnColorants:
+    """Read what a form says is to be put into a kit."""
+    return fields.asked()
+
+
+def unclear(library: AtLibrary, asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesChecked:
+    """Say which names are clear, and what the others may have meant."""
+    return check_names(library, CheckNames(asked.names))
+
+
+def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesPage:
+    named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
+    return NamesPage(asked, f"/kit/own?{urlencode(named, doseq=True)}")
+
+
+shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
+ToOwn = Annotated[OwnColorants, Depends(own_sent)]
+
+
+def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
+    """Put colorants into a kit, or ask what the names mean that aren't clear."""
+    checked = check_names(library, CheckNames(asked.names))
+    if checked.unclear and not asked.new_range:
+        return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
+    made = own_colorants(library, asked)
+    told = f"{len(made.changed)} put in; the kit now holds {made.colorants}."
+    return go_to(kit_address(made.kit), told)
+
+
+def own_data(library: AtLibrary, asked: ToOwn) -> Response:
+    """Put colorants into a kit, all of them or none."""
+    return json_of(own_colorants(library, asked))
+
+
+enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
+
+
+@changes(
+    router,
+    "/kit/disown",
+    leads_to=lambda made: kit_address(made.kit),
+    says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
+)
+def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
+    """Take colorants out of a kit."""
+    return disown_colorants(library, OwnColorants(kit, tuple(tick)))
+
+
+@changes(
+    router,
+    "/kit/remove",
+    leads_to=lambda _: "/kits",
+    says=lambda made: f"{made.name} is gone.",
+)
+def remove_kits(library: AtLibrary, kit: KitName) -> KitRemoved:
+    """Remove a kit; its colorants and their swatches stay."""
+    return remove_kit(library, kit)
+
+
+PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+Coats = Annotated[int, Form(ge=1, le=99)]
+BareColor = Annotated[str, Form(max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class ToCarry:
+    """What the page of anchors shows besides: the papers that they may be meant for."""
+
+    papers: tuple[str, ...]
+
+
+def paper_address(name: str) -> str:
+    """Return the page of a paper."""
+    return f"/paper?name={quote(name, safe='')}"
+
+
+@shows(router, "/papers", "papers.html.j2")
+def papers(library: AtLibrary) -> Papers:
+    """List the papers."""
+    return list_papers(library)
+
+
+def _ranges(library: AtLibrary) -> Ranges:
+    return list_ranges(library)
+
+
+@shows(router, "/paper", "paper.html.j2", beside=_ranges)
+def paper(library: AtLibrary, name: Name) -> PaperShown:
+    """Show a paper, and what was swatched on it."""
+    return show_paper(library, name)
+
+
+def _other_papers(library: AtLibrary) -> ToCarry:
+    return ToCarry(names_in(library, "paper").names)
+
+
+@shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
+def anchors(
+    library: AtLibrary,
+    range: Name,  # noqa: A002  the trade's word
+    known_on: Name = "",
+    count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
+) -> AnchorsChosen:
+    """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
+    return choose_anchors(library, ChooseAnchors(range, known_on, count))
+
+
+@changes(
+    router,
+    "/papers",
+    leads_to=lambda made: paper_address(made.name),
+    says=lambda made: f"The paper {made.name} is there.",
+)
+def new_paper(
+    library: AtLibrary,
+    name: PaperName,
+    coats_limit: Coats = USUAL_COATS_LIMIT,
+    color: BareColor = "",
+) -> PaperAdded:
+    """Add a paper that nothing was swatched on yet."""
+    return add_paper(library, AddPaper(name, coats_limit, color.strip()))
+
+
+@changes(
+    router,
+    "/paper/edit",
+    leads_to=lambda made: paper_address(made.name),
+    says=lambda made: (
+        f"{made.name} bears {made.coats_limit} coats in all. Bare it is {made.color.words}."
+    ),
+)
+def edit(
+    library: AtLibrary,
+    name: PaperName,
+    coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
+    color: BareColor = "",
+) -> PaperEdited:
+    """Say how many coats a paper bears, or what color it is bare."""
+    return edit_paper(library, EditPaper(name, coats_limit, color.strip()))
+
+
+@changes(
+    router,
+    "/paper/remove",
+    leads_to=lambda _: "/papers",
+    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+)
+def remove_papers(
+    library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False
+) -> PaperRemoved:
+    """Remove a paper; one that has swatches only when they may go with it."""
+    return remove_paper(library, RemovePaper(name, with_swatches))
+
+
+TASK = "compare_ranges"
+RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class RangesAround:
+    """What the page of ranges shows besides.
+
+    Parameters
+    ----------
+    choices
+        Names to choose from.
+    comparisons
+        Made before, the latest first.
+    asked
+        What the form begins with.
+    """
+
+    choices: Choices
+    comparisons: tuple[Job, ...]
+    asked: CompareRanges
+
+
+def ranges_around(
+    library: AtLibrary,
+    jobs: AtJobs,
+    first: Name = "",
+    paper: Name = "",
+    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+) -> RangesAround:
+    """Return what the page of ranges shows besides."""
+    choices = choices_of(library)
+    others = [*(name for name in choices.ranges if name != first), "", ""]
+    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
+    asked = asked_by(jobs, job, CompareRanges) if job else asked
+    made = jobs_of(jobs, TASK)
+    return RangesAround(choices, made, asked)
+
+
+@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around)
+def ranges(library: AtLibrary) -> Ranges:
+    """List the ranges, and the papers they were swatched on."""
+    return list_ranges(library)
+
+
+def _called(asked: CompareRanges) -> str:
+    return f"{asked.first} and {asked.second} compared"
+
+
+@starts(
+    router,
+    "/ranges/compare",
+    task=TASK,
+    shown_at="/ranges/compared",
+    mended_at="/ranges",
+    title=_called,
+)
+def compare(
+    first: RangeName,
+    second: RangeName,
+    paper: Annotated[str, Form(max_length=LONGEST)] = "",
+    tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
+) -> CompareRanges:
+    """Compare what two ranges reach on a paper, recipes counted."""
+    return CompareRanges(first, second, paper, tolerance)
+
+
+def ranges_compared(jobs: AtJobs, job: JobNumber) -> RangesCompared:
+    """Show two ranges compared."""
+    return found_by(jobs, job, RangesCompared)
+
+
+Compared = Annotated[RangesCompared, Depends(ranges_compared)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ComparedOn:
+    """The job that compared, and the color of its paper: shape (3,), CIELAB."""
+
+    job: int
+    paper: FloatArray
+
+
+def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> ComparedOn:
+    """Return what the page of a comparison needs besides."""
+    return ComparedOn(job, color_of_paper(library, found.paper))
+
+
+shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
+
+
+@router.get("/ranges/file", response_class=Response)
+def ranges_file(
+    found: Compared,
+    form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over a comparison as a file, or its two plots."""
+    made = found.comparison
+    name = f"{made.first.name} and {made.second.name} compared.{form}"
+    return file_of(write_report(WriteReport(found, form, page)), name)
+
+
+def known_address(name: str, paper: str) -> str:
+    """Return the page of a range on a paper."""
+    return f"/range?name={quote(name, safe='')}&paper={quote(paper, safe='')}"
+
+
+def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
+    return papers_of_range(library, name)
+
+
+@shows(router, "/range", "range.html.j2", beside=_papers)
+def known(
+    library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
+) -> RangeShown:
+    """Show what is known of a range on a paper."""
+    return show_range(library, ShowRange(name, paper, quick))
+
+
+@changes(
+    router,
+    "/range/remove",
+    leads_to=lambda _: "/swatches",
+    says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
+)
+def remove_ranges_known(
+    library: AtLibrary,
+    name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    with_swatches: Annotated[bool, Form()] = False,
+) -> RangeRemoved:
+    """Remove a range; one that has swatches only when they may go with it."""
+    return remove_range(library, RemoveRange(name, with_swatches))
