@@ -12,7 +12,7 @@ from PIL import Image
 
 from laydown.app.searching import use_compiled_cache
 
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does: decision 20
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
 use_compiled_cache()  # as the command line does, before anything is compiled
 settings.register_profile(
     "laydown",

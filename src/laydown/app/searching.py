@@ -36,7 +36,7 @@ def use_compiled_cache() -> Path:
 def _state() -> str:
     """Return a hash of all modules that have compiled loops."""
     content = hashlib.sha256()
-    for path in sorted(SOURCES.glob("*.py")):
+    for path in sorted(SOURCES.rglob("*.py")):
         text = path.read_bytes()
         if COMPILER in text:
             content.update(text)

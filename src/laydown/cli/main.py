@@ -140,7 +140,7 @@ click.version_option(laydown.__version__, prog_name="laydown", message="%(prog)s
 
 def main() -> NoReturn:
     """Run the command line of this process."""
-    for library in ("OPENBLAS", "MKL"):  # decision 20: our matrices are small
+    for library in ("OPENBLAS", "MKL"):  # docs/decisions/house.md: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
     from laydown.app.searching import use_compiled_cache
 

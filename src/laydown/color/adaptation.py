@@ -30,7 +30,7 @@ def adapt(xyz: FloatArray, *, white_from: FloatArray, white_to: FloatArray) -> F
     -----
     Bradford, linear. What a surface does under another light its XYZ can't tell; on 190 measured
     patches taken from daylight C to D50 the estimate was off by CIEDE2000 0.7 on average and 1.9
-    at most (docs/decisions/0003-adaptation.md). With a spectrum, use the light's own weights.
+    at most (docs/decisions/color.md). With a spectrum, use the light's own weights.
 
     References
     ----------

@@ -72,7 +72,7 @@ def weights(illuminant: FloatArray) -> FloatArray:
     places), and the reflectance there is the cubic through four bands (quadratic in the outermost
     gaps), which folds the nanometers into the bands, as in ASTM E308. Below 380 and above 730 nm
     the reflectance is that of the last band. There is no correction for an instrument's
-    bandpass: docs/decisions/0002-band-weights.md says what was measured.
+    bandpass: docs/decisions/color.md says what was measured.
 
     References
     ----------

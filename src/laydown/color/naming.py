@@ -40,7 +40,7 @@ def color_name(lab: FloatArray) -> str:
     The name whose centroid is nearest by CIEDE2000; a color of almost no chroma is one of the five
     neutrals. The system itself draws blocks in hue, value
     and chroma; where blocks are of unequal size, near their borders the nearest centroid may
-    belong to the neighbor, whose name then differs in one word. docs/decisions/0004-names.md
+    belong to the neighbor, whose name then differs in one word. docs/decisions/color.md
     says how often.
 
     References

@@ -314,12 +314,12 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
     """Return the error for a range of which nothing was swatched on a paper."""
     most = max(work.coverage(range_name), key=lambda one: one.swatches, default=None)
     told = f"No swatch of {range_name} on {paper} has been measured."
-    lay = f"ay one coat of a few of its colorants on {paper}, measure and import them."
+    lay = f"ay one coat of a few of its colorants on {paper}, measure and import them"
     if most is None:
-        return NotMeasuredError(told, hint=f"L{lay}")
+        return NotMeasuredError(told, hint=f"L{lay}.")
     return NotMeasuredError(
         told,
-        hint=f"Choose the paper {most.paper}: most of {range_name} is swatched there. Or l{lay}",
+        hint=f"Choose the paper {most.paper}: most of {range_name} is swatched there. Or l{lay}.",
         command=f'--paper "{most.paper}"',
     )
 

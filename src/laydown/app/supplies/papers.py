@@ -299,7 +299,7 @@ def show_paper(library: Library, name: str) -> PaperShown:
 
 
 USUAL_COUNT = 5
-"""Five anchors carry a range well enough, see docs/decisions/0027-new-paper.md."""
+"""Five anchors carry a range well enough, see docs/decisions/light-and-layers.md."""
 
 
 @dataclass(frozen=True, slots=True)

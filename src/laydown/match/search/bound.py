@@ -1,6 +1,6 @@
 """A lower bound of CIEDE2000 that a processor computes sixteen lanes wide.
 
-The proof stands in docs/decisions/0010-exact-search.md.
+The proof stands in docs/decisions/search.md.
 """
 
 from typing import Any

@@ -2,7 +2,7 @@
 
 All recipes of one more step on a pile are colored at once, in single precision with a proven
 error; only what falls into the window that the best so far leave open is scored in full. See
-docs/decisions/0010-exact-search.md for the proof.
+docs/decisions/search.md for the proof.
 """
 
 from collections.abc import Callable

@@ -62,7 +62,7 @@ def score_films(  # noqa: PLR0917  a compiled loop, called in one place
 def lightness_term(wanted: float, lightness: float, k: float) -> float:
     """Return the lightness term of CIEDE2000, which the whole is never below.
 
-    The chroma–hue form is positive semidefinite (docs/decisions/0010-exact-search.md).
+    The chroma–hue form is positive semidefinite (docs/decisions/search.md).
     """
     mean = 0.5 * (wanted + lightness) - 50.0
     return abs(lightness - wanted) / (k * (1.0 + 0.015 * mean * mean / sqrt(20.0 + mean * mean)))

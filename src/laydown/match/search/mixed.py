@@ -2,7 +2,7 @@
 
 Every recipe within the limits is reached; a film's recipes are passed over only where their
 lightness alone proves them worse than what is found. The proof per medium stands in
-docs/decisions/0026-search-over-films.md. Recipes of markers alone go to the search for markers.
+docs/decisions/search.md. Recipes of markers alone go to the search for markers.
 """
 
 from dataclasses import dataclass, field

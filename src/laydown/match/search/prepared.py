@@ -19,7 +19,7 @@ from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
 
 ROUNDING = 5e-6
-"""What single precision may add to the error of f(X/Xn): see docs/decisions/0010."""
+"""What single precision may add to the error of f(X/Xn): see docs/decisions/search.md."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

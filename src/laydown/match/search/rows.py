@@ -3,7 +3,7 @@
 A row is all recipes that lay one more step on one pile. Its colors are computed in single
 precision, sixteen colorants side by side, and only those that fall into the window of a target are
 laid and scored one by one. What the pass may leave out is proven in
-docs/decisions/0010-exact-search.md.
+docs/decisions/search.md.
 """
 
 from typing import Any, NamedTuple

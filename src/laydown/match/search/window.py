@@ -1,6 +1,6 @@
 """The box of colors in which a recipe must lie if it is to come within a given difference.
 
-The proof stands in docs/decisions/0010-exact-search.md.
+The proof stands in docs/decisions/search.md.
 """
 
 from math import asin, atan2, degrees, exp, hypot, inf, radians, sin, sqrt

@@ -24,7 +24,7 @@ OWN = ("amount", "level", "slope", "bend", "wave")
 GUESSED = 1.5
 """How much more the spectrum of a film guessed from XYZ may hide than that of a dye
 (`laydown.media.marker.shapes.HIDDEN`); calibrated on simulated pigments, see
-docs/decisions/0049-how-sure-films-are.md."""
+docs/decisions/doubt.md."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

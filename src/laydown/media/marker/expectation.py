@@ -21,7 +21,7 @@ SHARES = np.linspace(0.05, 1.0, 20)
 DOUBT = 1.0
 """By how much the log of the odds falls from the swatches' own hand to one of any kind: as little
 as keeps one trial inside the region of 80 in 100 from raising the share (derived for one amount in
-docs/decisions/0037-learning-a-hand.md, and tried on simulated people)."""
+docs/decisions/notebook.md, and tried on simulated people)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

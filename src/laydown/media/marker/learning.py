@@ -44,7 +44,8 @@ HAND_FACTORS = np.geomspace(0.6, 2.5, 11)
 COVER_FACTORS = np.geomspace(1.0, 8.0, 10)
 MISFIT_FACTORS = np.geomspace(0.65, 4.0, 11)
 """What the noise of the fit is multiplied by, to try; the model is not believed to fit a person
-much better than it fitted the swatches (chosen on simulated people, see decision 0037)."""
+much better than it fitted the swatches (chosen on simulated people, see
+docs/decisions/notebook.md)."""
 AGAIN = EASING + 2
 """How far the hand may be and how much trials scatter is weighed when the easing is over, and again
 in this round."""

@@ -204,7 +204,7 @@ def misfit_at(scale: float, *, misfit: float) -> float:
 
     Clear film and dye through the fibre are limits that the scale has exactly. Between them it is
     a mixture that no physics demands; against radiative transfer it misses most where the dye lies
-    in the top tenth of the paper, at scales about 2/3 to 0.8 (docs/decisions/0007-uncertainty.md).
+    in the top tenth of the paper, at scales about 2/3 to 0.8 (docs/decisions/doubt.md).
     So the misfit goes as w² (1 − w).
 
     Parameters

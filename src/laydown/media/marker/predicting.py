@@ -31,7 +31,7 @@ from laydown.media.recipe import Recipe
 
 CARRIED = 0.6
 """What a colorant carried over from another paper is off by beyond its amount [CIELAB units per
-axis]; calibrated on simulated papers, see docs/decisions/0027-new-paper.md."""
+axis]; calibrated on simulated papers, see docs/decisions/light-and-layers.md."""
 
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its

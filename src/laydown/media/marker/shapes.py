@@ -16,7 +16,7 @@ HIDDEN_SHAPES = 5
 """Further shapes, freed of what XYZ sees, that a spectrum guessed from XYZ may be off by."""
 HIDDEN = 0.08
 """Standard deviation of ln R along each hidden shape; calibrated on simulated dyes, see
-docs/decisions/0007-uncertainty.md."""
+docs/decisions/doubt.md."""
 
 
 def reference_shapes(
@@ -74,7 +74,7 @@ def _waves(bands: int) -> FloatArray:
 SURFACES = 1.7
 """How much wider the hidden shapes of surfaces at large are than those of dyes
 (`laydown.media.marker.shapes.HIDDEN`): calibrated on 238 measured patches under six lights, see
-docs/decisions/0042-estimated-under-other-lights.md."""
+docs/decisions/light.md."""
 See = Callable[[FloatArray], FloatArray]
 """Turns spectra, shape (n, 36), into what is seen of them, shape (n, 3)."""
 Name: TypeAlias = tuple[object, ...]

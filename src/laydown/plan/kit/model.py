@@ -1,6 +1,6 @@
 """The best choice of colorants that is known, and what is proven of it.
 
-docs/decisions/0051-cuts-color-by-color.md has how, and what was measured.
+docs/decisions/runs-and-kits.md has how, and what was measured.
 """
 
 from collections.abc import Callable

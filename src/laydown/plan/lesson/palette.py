@@ -19,7 +19,7 @@ from laydown.plan.kit.problem import Places
 
 # What a whole palette costs: nearness, order and spacing of values, colors kept apart.
 #
-# The cost is written down, with its reasons, in docs/decisions/0031-the-lessons-optimum.md.
+# The cost is written down, with its reasons, in docs/decisions/lessons.md.
 
 BROKEN = 1000.0
 """A pair of a passage whose order of values is broken: more than all else together."""

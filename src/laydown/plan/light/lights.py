@@ -22,7 +22,7 @@ from laydown.reference.thresholds import thresholds
 
 APART = 0.1
 """Share of what no spectrum stands for (standard deviation) that a light does not do to both alike;
-calibrated on the simulated bench, see docs/decisions/0041-change-of-light.md."""
+calibrated on the simulated bench, see docs/decisions/light.md."""
 
 
 class Holding(StrEnum):

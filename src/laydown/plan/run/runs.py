@@ -129,7 +129,7 @@ CHROMA_FLOOR = 0.01
 """Added to IPT chroma, so that grays have a log."""
 WORTH = 4.0
 """What a further step is worth: one that costs more ends the run. Chosen, with the costs above, on
-the renotation's pages: see docs/decisions/0030-runs.md."""
+the renotation's pages: see docs/decisions/runs-and-kits.md."""
 LEAST = 3
 """Fewer colors than highlight, midtone and shadow are no run (common practice, no source)."""
 
