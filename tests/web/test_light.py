@@ -143,7 +143,7 @@ def test_a_printed_check_is_that_of_the_command_line(
         ({"pasted": "Kelp", "chart": "77"}, 404, "77"),
         ({"pasted": "Kelp", "kit": "mine"}, 422, "a kit or ranges, not both"),
         ({"pasted": "Kelp\n" * 2001}, 413, "2000 are taken at once"),
-        ({"pasted": "Kelp", "light": ["A"] * 21}, 422, "at most 20 in “Under these lights”"),
+        ({"pasted": "Kelp", "light": ["A"] * 21}, 422, "Give at most 20 in"),
     ],
 )
 def test_what_cant_be_asked_is_a_sentence(

@@ -26,4 +26,4 @@ def test_what_scrolls_is_reached_by_keyboard_and_says_what_it_is(place: str, ope
     """It takes the focus, so that arrow keys move it, and a screen reader tells its name."""
     assert 'tabindex="0"' in opened, place
     assert 'role="region"' in opened, place
-    assert re.search(r'aria-label="\{[{%].+', opened), place
+    assert re.search('aria-label="[^"]+', opened), place

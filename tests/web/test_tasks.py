@@ -2,9 +2,8 @@
 
 import ast
 import importlib
-import re
 from collections.abc import Iterator
-from inspect import isfunction
+from inspect import isfunction, ismodule
 from pathlib import Path
 from types import FunctionType
 
@@ -21,15 +20,11 @@ WEB = Path(str(laydown.web.__file__)).parent
 def imported(module: Path) -> Iterator[FunctionType]:
     """Give the functions of `laydown.app` that a module of the bench imports."""
     for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
-        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("laydown.app."):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("laydown.app"):
             used = importlib.import_module(str(node.module))
-            yield from (f for n in node.names if isfunction(f := getattr(used, n.name)))
-        elif isinstance(node, ast.ImportFrom) and re.fullmatch(
-            r"laydown\.app(\.\w+)*", str(node.module)
-        ):
-            for name in node.names:
-                used = importlib.import_module(f"{node.module}.{name.name}")
-                yield from (f for f in vars(used).values() if isfunction(f))
+            for thing in (getattr(used, name.name) for name in node.names):
+                things = vars(thing).values() if ismodule(thing) else [thing]
+                yield from (one for one in things if isfunction(one))
 
 
 # a page asks for the parts of these, which the task puts together

@@ -18,7 +18,6 @@ PAGES = (
     supplies,
     swatches,
     sheets,
-    library,
     matches,
     lessons,
     light,
@@ -26,5 +25,6 @@ PAGES = (
     buying,
     notebook,
     pictures,
+    library,
 )
 """Every page of the bench."""
