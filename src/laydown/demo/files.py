@@ -73,7 +73,7 @@ def lesson() -> tuple[DemoColor, ...]:
     Examples
     --------
     >>> lesson()[0]
-    LessonRow(passage='lemons', role='highlight', color='Sandhopper', \
+    DemoColor(passage='lemons', role='highlight', color='Sandhopper', \
 note='where the window shines on the rind')
     """
     return tuple(DemoColor(**row) for row in read_rows(LESSON_FILE))

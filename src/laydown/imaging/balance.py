@@ -106,7 +106,7 @@ def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
     Examples
     --------
     >>> read_place("10%,50%,20%,40", size=(800, 400))
-    Place(x=0.1, y=0.5, width=0.2, height=0.1)
+    PicturePlace(x=0.1, y=0.5, width=0.2, height=0.1)
     """
     found = [NUMBER.fullmatch(part.strip()) for part in text.split(",")]
     if len(found) not in (2, 4) or None in found:

@@ -160,7 +160,7 @@ def box_corners(box: CellBox) -> FloatArray:
 
     Examples
     --------
-    >>> box_corners(Box(1, 2, 3, 4)).tolist()
+    >>> box_corners(CellBox(1, 2, 3, 4)).tolist()
     [[1.0, 2.0], [4.0, 2.0], [4.0, 6.0], [1.0, 6.0]]
     """
     return np.array(

@@ -126,8 +126,8 @@ def inner(box: CellBox) -> CellBox:
 
     Examples
     --------
-    >>> inner(Box(0, 0, 100, 200))
-    Box(left=18.0, top=18.0, width=64.0, height=164.0)
+    >>> inner(CellBox(0, 0, 100, 200))
+    CellBox(left=18.0, top=18.0, width=64.0, height=164.0)
     """
     return box.inset(MARGIN * min(box.width, box.height))
 

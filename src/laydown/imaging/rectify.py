@@ -101,7 +101,7 @@ def map_page(
     Examples
     --------
     >>> places = enumerate([(0, 0), (80, 0), (80, 80), (0, 80)])
-    >>> boxes = {place: Box(x, y, 10, 10) for place, (x, y) in places}
+    >>> boxes = {place: CellBox(x, y, 10, 10) for place, (x, y) in places}
     >>> corners = {place: 2 * box_corners(box) for place, box in boxes.items()}
     >>> there = map_page(corners, boxes, width=90, height=90)
     >>> np.round(there(np.array([45.0, 30.0])), 6).tolist()

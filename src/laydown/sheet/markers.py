@@ -61,7 +61,7 @@ def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
     --------
     >>> markers = page_markers(PageSize.A4, number=97)
     >>> markers[0].box
-    Box(left=6.5, top=6.5, width=13.0, height=13.0)
+    CellBox(left=6.5, top=6.5, width=13.0, height=13.0)
     >>> markers[2].box.right
     203.5
     """

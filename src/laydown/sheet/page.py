@@ -73,8 +73,8 @@ class CellBox:
 
         Examples
         --------
-        >>> Box(10, 10, 8, 6).inset(1)
-        Box(left=11, top=11, width=6, height=4)
+        >>> CellBox(10, 10, 8, 6).inset(1)
+        CellBox(left=11, top=11, width=6, height=4)
         """
         return CellBox(self.left + by, self.top + by, self.width - 2 * by, self.height - 2 * by)
 
@@ -85,7 +85,7 @@ def content_box(size: PageSize) -> CellBox:
     Examples
     --------
     >>> content_box(PageSize.A4)
-    Box(left=22.0, top=22.0, width=166.0, height=253.0)
+    CellBox(left=22.0, top=22.0, width=166.0, height=253.0)
     """
     return CellBox(0, 0, size.width, size.height).inset(EDGE + MARKER + QUIET)
 
@@ -126,7 +126,7 @@ class Grid:
         Examples
         --------
         >>> Grid(3, 2, 10, 20, 8, 6, 12, 10).box(4)
-        Box(left=22, top=30, width=8, height=6)
+        CellBox(left=22, top=30, width=8, height=6)
         """
         row, column = divmod(place, self.columns)
         return CellBox(

@@ -64,7 +64,8 @@ class RoomForConnections:
 
     Examples
     --------
-    >>> room = Room(Bounds(each=1, strangers=2), is_phone=lambda address: address == "10.0.0.9")
+    >>> few = Bounds(each=1, strangers=2)
+    >>> room = RoomForConnections(few, is_phone=lambda address: address == "10.0.0.9")
     >>> [room.enter(address) for address in ("10.0.0.1", "10.0.0.1", "10.0.0.2", "10.0.0.3")]
     [True, False, True, False]
     >>> room.enter("10.0.0.9"), room.enter(OWN)

@@ -89,7 +89,7 @@ def make_plan(
     A dark half and a light half make two regions, the light one second, of half the area each.
 
     >>> seen = np.zeros((40, 60, 3)); seen[:, :30, 0], seen[:, 30:, 0] = 25.0, 85.0
-    >>> plan = plan_picture(seen, PlanRules(steps=2))
+    >>> plan = make_plan(seen, PlanRules(steps=2))
     >>> [(r.value_step, round(r.share)) for r in plan.values.regions]
     [(0, 50), (1, 50)]
     """
