@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
+from laydown.store.records import Progress
 from laydown.web.phone import is_at_the_bench
 
 
@@ -48,7 +50,8 @@ def test_a_library_in_use_is_left_alone(
 ) -> None:
     """While long work is under way nothing is put in its place, and the page says so."""
     copy = shoal.get("/backup").content
-    monkeypatch.setattr(jobs, "_running", {1: object()})
+    running = SimpleNamespace(progress=Progress(), to_be_stopped=False, future=None)
+    monkeypatch.setattr(jobs, "_running", {1: running})  # the keeper of the books may look at it
     refused = shoal.post("/history/restore", files={"file": ("safe.db", copy)})
     monkeypatch.undo()
     assert refused.status_code == 422

@@ -113,9 +113,9 @@ async def page_of(
         said = say(form.labels())
         kept = sent.files and before > 0 and form.has(BEFORE)
         alert = _alert(request, said, files=sent.files and not kept, kept=kept)
-        fields = [(name, value) for name, value in sent.fields if not (kept and name == BEFORE)]
-        fields += [(BEFORE, str(before))] if kept else []
-        filled = form.filled(tuple(fields), alert, at_fault=said.at_fault, address=address)
+        fields = tuple(field for field in sent.fields if field[0] != BEFORE)
+        fields += ((BEFORE, str(before if kept else 0)),)
+        filled = form.filled(fields, alert, at_fault=said.at_fault, address=address)
         return HTMLResponse(filled, status_code=status)
     return None
 

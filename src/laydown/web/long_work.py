@@ -41,10 +41,12 @@ def result_address(job: Job) -> str:
     return f"{page}?job={job.id}" if page else f"/job/result.json?number={job.id}"
 
 
-def mending_address(job: Job) -> str:
-    """Return the page that shows what a job was asked, to be mended."""
+def mending_address(jobs: Jobs, job: Job) -> str:
+    """Return the page that shows what a job was asked, to be mended; empty where there is none."""
     page = MENDED_AT.get(job.task)
-    return f"{page}?job={job.id}" if page else f"{FORM}?number={job.id}"
+    if page:
+        return f"{page}?job={job.id}"
+    return f"{FORM}?number={job.id}" if jobs.form(job.id) else ""
 
 
 def is_worth_repeating(job: Job) -> bool:
@@ -95,7 +97,7 @@ def starts(
             sent: Annotated[FormSent, Depends(form_sent)],
         ) -> Job:
             place = PHONE if FROM_PHONE in request.scope else ""
-            form = to_text(sent)
+            form = "" if sent.path.endswith(".json") else to_text(sent)
             return desk.jobs.start(task, asked, title=title(asked), started_by=place, form=form)
 
         def page(job: Annotated[Job, Depends(started)]) -> Response:

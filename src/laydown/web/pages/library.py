@@ -115,7 +115,7 @@ def all_jobs(jobs: AtJobs) -> JobList:
 def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
     """Say where a job leads on to."""
     job = jobs.get(number)
-    return WaysOn(result_address(job), mending_address(job), is_worth_repeating(job))
+    return WaysOn(result_address(job), mending_address(jobs, job), is_worth_repeating(job))
 
 
 @shows(router, "/job", "job.html.j2", beside=_ways)
