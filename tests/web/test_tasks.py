@@ -2,8 +2,8 @@
 
 import ast
 import importlib
-from collections.abc import Iterator
-from inspect import isfunction, ismodule
+from collections.abc import Iterable, Iterator
+from inspect import isfunction, ismodule, unwrap
 from pathlib import Path
 from types import FunctionType
 
@@ -17,6 +17,12 @@ from laydown.web.pages import PAGES
 WEB = Path(str(laydown.web.__file__)).parent
 
 
+def functions(things: Iterable[object]) -> Iterator[FunctionType]:
+    """Give the functions among some things, without the memory that may be wrapped around one."""
+    bare = (unwrap(thing) if callable(thing) else thing for thing in things)
+    return (one for one in bare if isfunction(one))
+
+
 def imported(module: Path) -> Iterator[FunctionType]:
     """Give the functions of `laydown.app` that a module of the bench imports."""
     for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
@@ -24,7 +30,7 @@ def imported(module: Path) -> Iterator[FunctionType]:
             used = importlib.import_module(str(node.module))
             for thing in (getattr(used, name.name) for name in node.names):
                 things = vars(thing).values() if ismodule(thing) else [thing]
-                yield from (one for one in things if isfunction(one))
+                yield from functions(things)
 
 
 # a page asks for the parts of these, which the task puts together
@@ -34,17 +40,17 @@ IN_PARTS = {"draw_plan": "with_numbers", "show_plan": "plan_in_words"}
 @pytest.fixture(scope="module")
 def called() -> set[str]:
     """Return what pages call of `laydown.app`, themselves or through what is no task."""
-    found: set[str] = set()
+    seen: set[FunctionType] = set()
     ahead = [function for module in WEB.rglob("*.py") for function in imported(module)]
     while ahead:
         function = ahead.pop()
-        if function.__name__ in found or not function.__module__.startswith("laydown.app"):
+        if function in seen or not function.__module__.startswith("laydown.app"):
             continue
-        found.add(function.__name__)
+        seen.add(function)
         if function.__name__ not in TASKS:
             world = function.__globals__
-            ahead += [f for name in function.__code__.co_names if isfunction(f := world.get(name))]
-    return found
+            ahead += functions(world.get(name) for name in function.__code__.co_names)
+    return {function.__name__ for function in seen}
 
 
 @pytest.mark.parametrize("task", TASKS)
