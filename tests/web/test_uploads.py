@@ -1,5 +1,6 @@
 """Files sent to the bench, whole and broken: bounded, gone afterwards, told in one sentence."""
 
+import asyncio
 import random
 import tempfile
 from collections.abc import Iterator
@@ -234,3 +235,22 @@ def test_a_name_can_be_shown_whatever_it_was(name: str) -> None:
     assert 0 < len(shown) <= 100
     assert not set("/\\\r\n\u202e") & set(shown)
     shown.encode()
+
+
+def test_the_body_of_a_look_is_not_judged() -> None:
+    """What is only looked at has no body that counts, broken off or not."""
+    sent: list[Message] = []
+
+    async def look(scope: Scope, receive: Receive, _send: Send) -> None:
+        sent.append(await receive())
+
+    async def receive() -> Message:
+        return {"type": "http.request", "body": b"broken off", "more_body": False}
+
+    async def send(_message: Message) -> None:
+        return None
+
+    headers = [(b"content-type", b"multipart/form-data; boundary=x")]
+    scope = {"type": "http", "method": "GET", "path": "/", "query_string": b"", "headers": headers}
+    asyncio.run(BoundedBody(look, with_files={"/"})(scope, receive, send))
+    assert sent == [{"type": "http.request", "body": b"broken off", "more_body": False}]

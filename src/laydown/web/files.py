@@ -65,16 +65,17 @@ class BoundedBody:
         self.with_files = with_files
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass a request on with its body counted."""
+        """Pass a request on with its body counted, if it is one that any page reads."""
         if scope["type"] != "http":
             await self.application(scope, receive, send)
         elif len(scope["path"]) + len(scope["query_string"]) > LONGEST_ADDRESS:
             answer = answer_status(Request(scope), 414)
             await answer(scope, receive, send)
         else:
-            headers = Headers(scope=scope)
-            counted = _counted(receive, self._most_of(scope, headers), headers)
-            await self.application(scope, counted, send)
+            if scope.get("method") not in {"GET", "HEAD"}:
+                headers = Headers(scope=scope)
+                receive = _counted(receive, self._most_of(scope, headers), headers)
+            await self.application(scope, receive, send)
 
     def _most_of(self, scope: Scope, headers: Headers) -> int:
         if scope.get(STRANGER):
