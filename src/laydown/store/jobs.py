@@ -87,7 +87,7 @@ class JobShelf:
     def form(self, number: int) -> str:
         """Return the form that a job was asked on, as it was written; empty where none is kept."""
         row = self.session.get(JobTextRow, (number, FORM))
-        return zlib.decompress(row.content).decode() if row else ""
+        return unpacked(row.content) if row else ""
 
     def found(self, number: int) -> str:
         """Return what a job found, as it was written.
