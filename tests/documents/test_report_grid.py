@@ -58,6 +58,7 @@ def test_a_grid_on_a_page_is_a_table_that_can_be_read_aloud() -> None:
     assert page.count('aria-hidden="true"') == 90
     assert "Kelp*2; &lt;Dune&gt;" in page
     assert " style=" not in page
+    assert ".grid { overflow-x: auto; }" in page
 
 
 def test_a_grid_is_the_same_bytes_each_time() -> None:

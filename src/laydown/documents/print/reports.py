@@ -367,7 +367,8 @@ def report_html(report: Report) -> str:
                 '<meta http-equiv="Content-Security-Policy"'
                 " content=\"default-src 'none'; style-src 'unsafe-inline'\">"
             ),
-            f"<title>{escape(report.title)}</title>\n<style>{STYLE_REPORT}{STYLE_REPORT}</style>\n</head>\n<body>",
+            f"<title>{escape(report.title)}</title>",
+            f"<style>{STYLE_REPORT}{STYLE_REPORT_GRID}</style>\n</head>\n<body>",
             *body,
             f"<footer><p>{escape(report.foot)}</p></footer>\n</body>\n</html>\n",
         ]

@@ -322,7 +322,7 @@ def _at_plan(library: AtLibrary, number: Number) -> AtPlan:
 
 
 @shows(router, "/picture", "picture.html.j2", beside=_at_plan)
-def plan_plan(library: AtLibrary, number: Number) -> PlanShown:
+def plan_page(library: AtLibrary, number: Number) -> PlanShown:
     """Show a plan that is kept."""
     return told(kept_file(library, number))
 
@@ -457,17 +457,15 @@ def view(
 
     The plan is one that is kept, or that of a job; a kit is one of a job, counted from 1.
     """
-    plan_plan = opened(_file(desk, number, job))
+    shown = opened(_file(desk, number, job))
     if what == "picture":
-        return file_of(
-            plan_views.picture_itself(plan_plan, values_only=values), "it.webp", shown=True
-        )
+        return file_of(plan_views.picture_itself(shown, values_only=values), "it.webp", shown=True)
     drawn = {
-        "steps": lambda: plan_views.in_steps(plan_plan),
-        "numbers": lambda: plan_views.with_numbers(plan_plan, values_only=values),
-        "map": lambda: plan_views.map_of_regions(plan_plan),
+        "steps": lambda: plan_views.in_steps(shown),
+        "numbers": lambda: plan_views.with_numbers(shown, values_only=values),
+        "map": lambda: plan_views.map_of_regions(shown),
         "colors": lambda: plan_views.in_colors(
-            plan_plan, _kits_colors(desk.jobs, job, kit) if kit else None, values_only=values
+            shown, _kits_colors(desk.jobs, job, kit) if kit else None, values_only=values
         ),
     }
     return file_of(drawn[what](), f"{what}.png", shown=True)
