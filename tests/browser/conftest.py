@@ -34,7 +34,7 @@ SIZES: dict[str, ViewportSize] = {
     "desk": {"width": 1200, "height": 900},
     "phone": {"width": 360, "height": 740},
 }
-PATIENCE = 300_000
+PATIENCE = 120_000
 """How long a busy machine may let a page wait, or work that it waits for [ms]."""
 ARTEFACTS = Path(__file__).parent.parent.parent / "test-artefacts" / "browser"
 DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"

@@ -1,13 +1,12 @@
 """What comes in from the home network, and what doesn't, whatever a request says of itself."""
 
-import asyncio
 import random
-from collections.abc import Callable, Coroutine
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
 from typing import Any
 
 import httpx2
 import pytest
+from anyio.from_thread import start_blocking_portal
 from starlette.datastructures import Headers
 from starlette.responses import PlainTextResponse
 from starlette.types import Receive, Scope, Send
@@ -20,12 +19,6 @@ LAN, PORT = "192.168.1.20", 8017
 HOST = f"{LAN}:{PORT}"
 PHONE, NEIGHBOR = "192.168.1.33", "192.168.1.66"
 Ask = Callable[..., httpx2.Response]
-
-
-def run_apart(work: Coroutine[Any, Any, Any]) -> Any:
-    """Run a coroutine in a thread of its own: a browser's test may have left a loop in this one."""
-    with ThreadPoolExecutor(1) as apart:
-        return apart.submit(asyncio.run, work).result()
 
 
 async def inside(scope: Scope, receive: Receive, send: Send) -> None:
@@ -65,7 +58,8 @@ def ask(phone: Phone) -> Ask:
             async with httpx2.AsyncClient(transport=transport, base_url="http://any") as visitor:
                 return await visitor.request(method, path, headers=sent)
 
-        return run_apart(answer())
+        with start_blocking_portal() as apart:  # a browser's test may have left a loop in this one
+            return apart.call(answer)
 
     return asking
 
@@ -181,7 +175,8 @@ def test_a_connection_from_nowhere_known_is_a_strangers(phone: Phone) -> None:
     async def receive() -> Any:
         return {"type": "http.request"}
 
-    run_apart(PhoneDoor(inside, phone=phone)(scope, receive, send))
+    with start_blocking_portal() as apart:
+        apart.call(PhoneDoor(inside, phone=phone), scope, receive, send)
     assert sent[0]["status"] == 403
 
 
@@ -196,5 +191,6 @@ def test_no_socket_stays_open(phone: Phone) -> None:
         return {"type": "websocket.connect"}
 
     door = PhoneDoor(inside, phone=phone)
-    run_apart(door({"type": "websocket", "server": (LAN, PORT)}, receive, send))
+    with start_blocking_portal() as apart:
+        apart.call(door, {"type": "websocket", "server": (LAN, PORT)}, receive, send)
     assert sent == [{"type": "websocket.close", "code": 1008}]

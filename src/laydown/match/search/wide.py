@@ -21,8 +21,8 @@ class WideKit(NamedTuple):
     absorption
         Shape (36, lanes), one choice (colorant and coats) a column: first those of one coat, then
         those of two, each group filled up to whole lanes and in one order of colorants.
-    strength, lift, colored
-        Shape (lanes,); `colored` is 0 for a blender, else 1.
+    strength, lift
+        Shape (lanes,).
     paper
         Shape (36,), the bare paper's absorption.
     curve
@@ -42,7 +42,6 @@ class WideKit(NamedTuple):
     absorption: Single
     strength: Single
     lift: Single
-    colored: Single
     paper: Single
     curve: Single
     weights: Single
