@@ -89,7 +89,7 @@ def test_what_ends_the_drawing_process_is_refused_and_no_more(printed: bytes) ->
 
 def test_a_page_that_takes_long_is_broken_off(monkeypatch: pytest.MonkeyPatch) -> None:
     """A page is drawn for as long as it may take, by the processor's time and by the clock."""
-    slow = drawing(b"0 0 m 600 800 l S " * 30_000)
+    slow = drawing(b"0 0 m 600 800 l S " * 5_000)
     assert drawn_page(slow, "f", 1, seconds=60).seconds > 1
     with pytest.raises(BadFileError, match="takes more time or memory"):
         drawn_page(slow, "f", 1, seconds=1)
