@@ -142,7 +142,7 @@ def _numbers(node: ast.AST) -> Iterator[tuple[ast.Constant, float]]:
             yield part, value
 
 
-def halved_and_doubled(value: float) -> tuple[str, ...]:
+def halved_and_doubled(value: int | float) -> tuple[str, ...]:
     """Return a number by half and twice; one less and one more where a whole one has no half."""
     if isinstance(value, float):
         return repr(value / 2.0), repr(value * 2.0)
