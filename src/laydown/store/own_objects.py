@@ -54,7 +54,9 @@ def objects_of(revision: str) -> frozenset[Object]:
     objects: dict[tuple[str, str], Object] = {}
     for step in sorted(recorded):  # a later step may write an earlier one's object anew
         if step <= revision:
-            objects |= {(made[0], made[1]): tuple(made) for made in recorded[step]}
+            objects |= {(made[0], made[1]): tuple(made) for made in recorded[step]["made"]}
+            for kind, name in recorded[step]["gone"]:
+                del objects[kind, name]
     return frozenset(objects.values())
 
 
