@@ -37,7 +37,6 @@ from laydown.media.marker.shapes import Leeway, Name
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import AnyStep, Recipe, Step, check_order
 
-KIT_VERSION = "kit 1"
 MediumFit: TypeAlias = MarkerFit | FilmFit
 
 
