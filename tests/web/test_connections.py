@@ -176,17 +176,6 @@ def test_those_beyond_the_bound_are_turned_away(served: Served) -> None:
 
 
 @pytest.mark.parametrize("bounds", [FEW], indirect=True)
-def test_what_cannot_be_read_is_answered_and_not_told_at_the_terminal(
-    served: Served, caplog: pytest.LogCaptureFixture
-) -> None:
-    """A broken upload is told to whoever sent it, and to nobody in words of a program."""
-    own = f"127.0.0.1:{served.port}"
-    fields = "Content-Type: multipart/form-data; boundary=x", "Content-Length: 3"
-    head = served.head("/kits", *fields, f"Origin: http://{own}", method="POST", to="127.0.0.1")
-    assert status_of(served.own(), head + b"[[[") == 400
-    assert caplog.records == []
-
-
 def test_who_hangs_up_makes_room(served: Served) -> None:
     """A place is free again once its connection is gone."""
     mine = [served.connect() for _ in range(3)]

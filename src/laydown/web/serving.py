@@ -144,8 +144,6 @@ def server_of(application: FastAPI, desk: Desk, bounds: Bounds) -> uvicorn.Serve
     bounds
         Of connections.
     """
-    # what it can't read of a form is answered, and means nothing to whoever sits at the terminal
-    logging.getLogger("python_multipart").setLevel(logging.CRITICAL)
     phone = desk.phone
     room = RoomForConnections(bounds, is_phone=phone.is_at if phone else lambda _: False)
     config = uvicorn.Config(
