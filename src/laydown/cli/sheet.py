@@ -288,7 +288,7 @@ def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
 
 
 def _read(found: "SheetRead") -> str:
-    from laydown.sheet.words import recipe_words
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
@@ -416,7 +416,7 @@ def card(
 
 
 def _card(found: "CardRead") -> str:
-    from laydown.sheet.words import recipe_words
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
