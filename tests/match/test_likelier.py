@@ -8,8 +8,9 @@ import numpy as np
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.judge import has_blender, match_color
 from laydown.match.outcome import Target
+from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.marker.priors import BLENDER
 from laydown.media.recipe import Recipe, Step
 

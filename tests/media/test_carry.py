@@ -20,9 +20,10 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
+from laydown.media.kit.fit import outside, predict
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers, outside, predict
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

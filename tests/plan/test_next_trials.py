@@ -6,9 +6,8 @@ import pytest
 
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.learning import films_by_own_hand
+from laydown.media.inference.learning import by_own_hand
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.learning import by_own_hand
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
@@ -86,7 +85,7 @@ def test_pencils_have_next_trials_too() -> None:
     ]  # fmt: skip
     films = fit_films(swatches, PAPER, Medium.PENCIL, colorants=kit)
     lesson = [Recipe((Step(kit[0]), Step(kit[1]))), Recipe((Step(kit[0], Laydown(2)),))]
-    chosen = next_trials(films_by_own_hand(films), lesson)
+    chosen = next_trials(by_own_hand(films), lesson)
     assert chosen
     assert chosen[-1].after < 0.8 * chosen[0].before
     assert kit[2] not in {c for t in chosen for c in t.recipe.colorants}

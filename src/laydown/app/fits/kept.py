@@ -15,130 +15,65 @@ from laydown.errors import LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FILM_VERSION, OWN, FilmFit, film_priors
-from laydown.media.kit.carrying import carry_films, carry_markers
-from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.film.priors import film_priors
+from laydown.media.inference.fit import Fit
+from laydown.media.kit.carrying import carry
+from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
-from laydown.media.marker.priors import EFFECTS
-from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.media.marker.priors import usual_priors
+from laydown.media.recipe import format_recipe, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey
 
 
-def marker_shapes(colorants: int) -> dict[str, tuple[int, ...]]:
+def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
     """Return the shape of each array of a fit of so many colorants, by its name."""
-    each, bands, all_of_them = (colorants,), len(WAVELENGTHS), len(EFFECTS) + colorants
-    return {
-        "ceiling": (bands,),
-        "paper_absorption": (bands,),
-        "absorption": (colorants, bands),
-        "strength": each,
-        "blender": each,
-        "effects": (len(EFFECTS),),
+    priors = usual_priors() if medium is Medium.MARKER else film_priors(medium)
+    effects, own, each = len(priors.names), len(priors.own_sd), (colorants,)
+    all_of_them = effects + own * colorants
+    shapes = {
+        "effects": (effects,),
+        "own": (colorants, own),
         "covariance": (all_of_them, all_of_them),
         "xyz_only": each,
         "most_coats": each,
     }
+    if medium is not Medium.MARKER:
+        return {**shapes, "references": (colorants, len(WAVELENGTHS))}
+    return {
+        **shapes,
+        "ceiling": (len(WAVELENGTHS),),
+        "paper_absorption": (len(WAVELENGTHS),),
+        "absorption": (colorants, len(WAVELENGTHS)),
+        "strength": each,
+        "blender": each,
+    }
 
 
-ARRAYS_FIT_TEXT = marker_shapes(0).keys()
-WORD_SETS_FIT_TEXT = frozenset({"laid", "assumed", "carried"})
+WORD_SETS = frozenset({"laid", "told", "assumed", "carried"})
 SENTENCES = frozenset({"odd", "notes"})
 AT_HAND_FIT_TEXT = 32
 """Fits that stay at hand once they are read, so that a color is answered live."""
 
 
-def write_fit(fit: MarkerFit) -> str:
-    """Write a fit as JSON."""
-    return json.dumps(
-        {f.name: _written_fit_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
-    )
-
-
-def _written_fit_text(name: str, value: Any) -> Any:
-    if name in ARRAYS_FIT_TEXT:
-        return value.tolist()
-    if name in WORD_SETS_FIT_TEXT | SENTENCES:
-        return sorted(value) if name in WORD_SETS_FIT_TEXT else list(value)
-    if name == "paper":
-        return [value.name, value.reflectance.tolist(), value.coats_limit, value.measured]
-    if name == "colorants":
-        return [[c.name, c.range, c.medium.value, c.code, c.blender] for c in value]
-    if name == "swatched":
-        return [format_recipe(recipe, with_range=True) for recipe in value]
-    return value
-
-
-@lru_cache(AT_HAND_FIT_TEXT)
-def read_fit(text: str) -> MarkerFit:
-    """Read what `write_fit` wrote; those read last stay at hand, since no fit is ever changed."""
-    written = json.loads(text)
-    colorants = tuple(
-        Colorant(name, of, Medium(medium), code, blender)
-        for name, of, medium, code, blender in written["colorants"]
-    )
-    return MarkerFit(
-        **{name: _read_fit_text(name, value, colorants) for name, value in written.items()}
-    )
-
-
-def _read_fit_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
-    if name in ARRAYS_FIT_TEXT:
-        return np.array(value, dtype=np.float64)
-    if name in WORD_SETS_FIT_TEXT | SENTENCES:
-        return frozenset(value) if name in WORD_SETS_FIT_TEXT else tuple(value)
-    if name == "paper":
-        paper_name, reflectance, limit, measured = value
-        return Paper(paper_name, np.array(reflectance, dtype=np.float64), limit, measured)
-    if name == "colorants":
-        return colorants
-    if name == "swatched":
-        return _recipes_fit_text(value, colorants)
-    return value
-
-
-def _recipes_fit_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Recipe, ...]:
-    known = {c.label: c for c in colorants}
-    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
-
-
-WORD_SETS_FILM_TEXT = frozenset({"told", "assumed", "carried"})
-
-
-def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
-    """Return the shape of each array of a fit of so many colorants, by its name."""
-    effects = len(film_priors(medium).names)
-    all_of_them = effects + len(OWN) * colorants
-    return {
-        "references": (colorants, len(WAVELENGTHS)),
-        "effects": (effects,),
-        "own": (colorants, len(OWN)),
-        "covariance": (all_of_them, all_of_them),
-        "xyz_only": (colorants,),
-        "most_coats": (colorants,),
-    }
-
-
-ARRAYS_FILM_TEXT = film_shapes(Medium.PENCIL, 0).keys()
-
-
-def write_film_fit(fit: FilmFit) -> str:
+def write_fit(fit: Fit) -> str:
     """Write a fit as JSON; every digit survives."""
-    return json.dumps(
-        {f.name: _written_film_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
-    )
+    return json.dumps({f.name: _written(f.name, getattr(fit, f.name)) for f in fields(fit)})
 
 
-def _written_film_text(name: str, value: Any) -> Any:
-    if name in ARRAYS_FILM_TEXT:
+def _written(name: str, value: Any) -> Any:
+    if isinstance(value, np.ndarray):
         return value.tolist()
-    if name in WORD_SETS_FILM_TEXT | SENTENCES:
-        return sorted(value) if name in WORD_SETS_FILM_TEXT else list(value)
+    if name in WORD_SETS | SENTENCES:
+        return sorted(value) if name in WORD_SETS else list(value)
     writers: dict[str, Callable[[Any], Any]] = {
         "paper": lambda p: [p.name, p.reflectance.tolist(), p.coats_limit, p.measured],
-        "colorants": lambda all_: [[c.name, c.range, c.medium.value, c.code] for c in all_],
+        "colorants": lambda all_: [
+            [c.name, c.range, c.medium.value, c.code, c.blender] for c in all_
+        ],
         "reference_laydowns": lambda all_: [
             [x.coats, x.stroke, x.pressure, x.dilution, x.wait] for x in all_
         ],
@@ -147,28 +82,32 @@ def _written_film_text(name: str, value: Any) -> Any:
     return writers[name](value) if name in writers else value
 
 
-def read_film_fit(text: str) -> FilmFit:
-    """Read what `write_film_fit` wrote."""
+@lru_cache(AT_HAND_FIT_TEXT)
+def read_fit(text: str) -> Fit:
+    """Read what `write_fit` wrote; those read last stay at hand, since no fit is ever changed."""
     written = json.loads(text)
+    medium = Medium(written["medium"])
     colorants = tuple(
-        Colorant(name, of, Medium(medium), code) for name, of, medium, code in written["colorants"]
+        Colorant(name, of, Medium(kind), code, blender)
+        for name, of, kind, code, blender in written["colorants"]
     )
-    return FilmFit(
-        **{name: _read_film_text(name, value, colorants) for name, value in written.items()}
-    )
+    arrays = fit_shapes(medium, len(colorants)).keys()
+    values = {name: _read(name, value, colorants, arrays) for name, value in written.items()}
+    return MarkerFit(**values) if medium is Medium.MARKER else FilmFit(**values)
 
 
-def _read_film_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
-    if name in ARRAYS_FILM_TEXT:
+def _read(name: str, value: Any, colorants: tuple[Colorant, ...], arrays: Collection[str]) -> Any:
+    if name in arrays:
         return np.array(value, dtype=np.float64)
-    if name in WORD_SETS_FILM_TEXT | SENTENCES:
-        return frozenset(value) if name in WORD_SETS_FILM_TEXT else tuple(value)
+    if name in WORD_SETS | SENTENCES:
+        return frozenset(value) if name in WORD_SETS else tuple(value)
+    known = {c.label: c for c in colorants}
     readers: dict[str, Callable[[Any], Any]] = {
-        "paper": _paper,
         "medium": Medium,
-        "reference_laydowns": lambda rows: tuple(_laydown(*row) for row in rows),
+        "paper": _paper,
         "colorants": lambda _: colorants,
-        "swatched": lambda texts: _recipes_film_text(texts, colorants),
+        "reference_laydowns": lambda rows: tuple(_laydown(*row) for row in rows),
+        "swatched": lambda texts: tuple(parse_recipe(text, known.__getitem__) for text in texts),
     }
     return readers[name](value) if name in readers else value
 
@@ -180,11 +119,6 @@ def _paper(written: list[Any]) -> Paper:
 
 def _laydown(coats: int, stroke: str, pressure: str, dilution: float, wait: str) -> Laydown:
     return Laydown(coats, Stroke(stroke), Pressure(pressure), dilution, Wait(wait))
-
-
-def _recipes_film_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Any, ...]:
-    known = {c.label: c for c in colorants}
-    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
 
 
 # Fits read back from a library, which may have come from anybody: sound ones, or none.
@@ -200,6 +134,7 @@ LISTS = 30
 """That a fit has at most for each colorant and each effect."""
 WORDS = ("laid", "told", "assumed", "carried", "odd", "notes")
 Read = TypeVar("Read")
+OneFit = TypeVar("OneFit", bound=Fit)
 
 
 def sound(text: str, colorants: int, read: Callable[[str], Read]) -> Read | None:
@@ -224,22 +159,19 @@ def sound(text: str, colorants: int, read: Callable[[str], Read]) -> Read | None
         return None
 
 
-def read_marker_fit(text: str, colorants: Collection[Colorant], paper: Paper) -> MarkerFit:
-    """Read a fit of some of these colorants on this paper, or raise ValueError."""
+def read_sound_fit(
+    text: str, kind: type[OneFit], colorants: Collection[Colorant], paper: Paper
+) -> OneFit:
+    """Read a fit of that kind, of some of these colorants on this paper, or raise ValueError."""
     fit = read_fit(text)
-    _check(fit, marker_shapes(len(fit.colorants)), colorants, paper)
-    return fit
-
-
-def read_films(text: str, colorants: Collection[Colorant], paper: Paper) -> FilmFit:
-    """Read a fit of some of these pencils or washes on this paper, or raise ValueError."""
-    fit = read_film_fit(text)
-    _check(fit, film_shapes(fit.medium, len(fit.colorants)), colorants, paper)
+    if not isinstance(fit, kind):
+        raise ValueError("another medium")
+    _check(fit, fit_shapes(fit.medium, len(fit.colorants)), colorants, paper)
     return fit
 
 
 def _check(
-    fit: MediumFit,
+    fit: Fit,
     shapes: dict[str, tuple[int, ...]],
     colorants: Collection[Colorant],
     paper: Paper,
@@ -248,7 +180,7 @@ def _check(
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    numbers = [fit.hand, fit.misfit, fit.measuring, getattr(fit, "cover", 0.0)]
+    numbers = [fit.hand, fit.misfit, fit.measuring, fit.cover]
     if not all(type(number) in {int, float} and math.isfinite(number) for number in numbers):
         raise ValueError("a number is none")
     words = [word for name in WORDS for word in getattr(fit, name, ())]
@@ -344,7 +276,9 @@ def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
 def _kept_fits(text: str | None, colorants: tuple[Colorant, ...], paper: Paper) -> MarkerFit | None:
     if text is None:
         return None
-    return sound(text, len(colorants), lambda text: read_marker_fit(text, colorants, paper))
+    return sound(
+        text, len(colorants), lambda text: read_sound_fit(text, MarkerFit, colorants, paper)
+    )
 
 
 def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Colorant]) -> str:
@@ -444,17 +378,7 @@ def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source:
     with library.look() as work:
         new = work.paper(paper)
         anchors = _own_kit_fits(work, sorted(set(ranges)), new.name)
-    if isinstance(known, MarkerFit):
-        return carry_markers(known, new, _of(anchors, Medium.MARKER))
-    return KitFit(
-        carry_markers(known.markers, new, _of(anchors, Medium.MARKER)) if known.markers else None,
-        carry_films(known.pencils, new, _of(anchors, Medium.PENCIL)) if known.pencils else None,
-        carry_films(known.washes, new, _of(anchors, Medium.WASH)) if known.washes else None,
-    )
-
-
-def _of(swatches: Sequence[Swatch], medium: Medium) -> list[Swatch]:
-    return [s for s in swatches if {c.medium for c in s.recipe.colorants} == {medium}]
+    return carry(known, new, anchors)
 
 
 def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> list[str]:
@@ -490,14 +414,14 @@ def _film_fit(
         return kept
     made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
     with library.work("keep a fit") as work:
-        work.keep_fit(key, write_film_fit(made))
+        work.keep_fit(key, write_fit(made))
     return made
 
 
 def _kept_kit_fits(text: str | None, colorants: list[Colorant], paper: Paper) -> FilmFit | None:
     if text is None:
         return None
-    return sound(text, len(colorants), lambda text: read_films(text, colorants, paper))
+    return sound(text, len(colorants), lambda text: read_sound_fit(text, FilmFit, colorants, paper))
 
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:

@@ -8,6 +8,7 @@ new paper tell both, and what they still leave is passed on to colorants like th
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -19,11 +20,13 @@ from laydown.media.film.fitting import FilmReference, film_references, key_of
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,
-    film_unchanged,
     lay_films,
     pile_reflectance,
 )
-from laydown.media.film.model import FilmFit, film_priors
+from laydown.media.film.model import FilmFit
+from laydown.media.inference.fit import Fit
+from laydown.media.inference.forward import variants
+from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit
@@ -47,9 +50,7 @@ NOISE = 1.0
 """What an anchor may be off by [CIELAB per axis]: hand, instrument and model together (chosen)."""
 
 
-def choose_anchors(
-    fit: MarkerFit | FilmFit, count: int, *, among: Sequence[Colorant] = ()
-) -> tuple[Colorant, ...]:
+def choose_anchors(fit: Fit, count: int, *, among: Sequence[Colorant] = ()) -> tuple[Colorant, ...]:
     """Return the colorants whose swatches on a new paper would tell most of all the others.
 
     Greedy: each next one leaves the least unsure of all. Colorants are correlated by how near
@@ -72,7 +73,7 @@ def choose_anchors(
     """
     owned = {c.label for c in among or fit.colorants}
     colored = [i for i, c in enumerate(fit.colorants) if not c.blender and c.label in owned]
-    looks = lab_from_reflectance(_one_coats(fit))[colored]
+    looks = lab_from_reflectance(fit.one_coat)[colored]
     shared = _alike(looks, looks)
     seen = np.linalg.norm(looks - lab_from_reflectance(fit.paper.reflectance), axis=1)
     noise = 1e-3 + (NOISE / np.maximum(seen, NOISE) / OWN_SPREAD) ** 2
@@ -95,8 +96,16 @@ def _alike(one: FloatArray, other: FloatArray) -> FloatArray:
     return np.asarray(np.exp(-0.5 * away / NEAR**2))
 
 
-def _one_coats(fit: MarkerFit | FilmFit) -> FloatArray:
-    return fit.one_coat if isinstance(fit, MarkerFit) else fit.references
+def carry(fit: AnyFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> AnyFit:
+    """Carry a kit over to a new paper, each medium by the anchors of its own."""
+
+    def carried(part: MediumFit) -> Any:
+        own = [s for s in anchors if {c.medium for c in s.recipe.colorants} == {part.medium}]
+        if isinstance(part, MarkerFit):
+            return carry_markers(part, paper, own)
+        return carry_films(part, paper, own)
+
+    return fit.mapped(carried)
 
 
 def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> MarkerFit:
@@ -160,7 +169,7 @@ def _scale_and_amount(
 
 
 def _own_amounts(
-    fit: MarkerFit | FilmFit, places: list[int], said: FloatArray, measured: FloatArray
+    fit: Fit, places: list[int], said: FloatArray, measured: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return each colorant's log amount beyond the range's, and its standard deviation."""
     count = len(fit.colorants)
@@ -169,7 +178,7 @@ def _own_amounts(
     said = said[places]
     ratio = (measured * said).sum(axis=1) / np.maximum((said * said).sum(axis=1), 1e-12)
     left = np.log(np.clip(ratio, 0.3, 3.0))
-    looks = lab_from_reflectance(_one_coats(fit))
+    looks = lab_from_reflectance(fit.one_coat)
     shared = OWN_SPREAD**2 * _alike(looks, looks[places])
     block = shared[places] + 0.06**2 * np.eye(len(places))
     gain = np.linalg.solve(block, shared.T).T
@@ -215,14 +224,12 @@ def _carried(
     )
 
 
-def _is_anchor(recipe: Recipe, fit: MarkerFit | FilmFit, places: list[int]) -> bool:
+def _is_anchor(recipe: Recipe, fit: Fit, places: list[int]) -> bool:
     known = {fit.colorants[i] for i in places}
     return recipe.coats == 1 and len(recipe.steps) == 1 and set(recipe.colorants) <= known
 
 
-def _notes(
-    fit: MarkerFit | FilmFit, paper: Paper, names: list[str], anchors: int
-) -> tuple[str, ...]:
+def _notes(fit: Fit, paper: Paper, names: list[str], anchors: int) -> tuple[str, ...]:
     if not names:
         return ()
     told = f"{anchors} anchors" if anchors else "no anchor"
@@ -310,7 +317,7 @@ def _best_film(
         for amount in np.linspace(-0.9, 0.9, 25):
             effects = fit.effects.copy()
             if fit.medium is Medium.PENCIL:
-                effects[film_priors(fit.medium).at("depth")] += deeper
+                effects[fit.priors.at("depth")] += deeper
             guess = _Carried(effects, float(amount))
             off = lab_from_reflectance(_single_films(fit, paper, guess)[places]) - wanted
             noise = NOISE**2 + (OWN_SPREAD * 0.3 * (100.0 - wanted[:, :1])) ** 2
@@ -327,11 +334,11 @@ def _single_films(fit: FilmFit, paper: Paper, guess: _Carried) -> FloatArray:
     ground = FilmGround(
         fit.paper.reflectance, fit.paper.reflectance, fit.references, fit.reference_laydowns
     )
-    k, s = constants(ground, fit.medium, film_unchanged(fit.effects, fit.own * _NO_AMOUNT, steps=1))
+    k, s = constants(ground, fit.medium, variants(fit.effects, fit.own * _NO_AMOUNT, steps=1))
     seen = []
     for i in range(count):
         step = FilmStep(((i, 1.0),), fit.reference_laydowns[i])
-        tried = film_unchanged(guess.effects, fit.own, steps=1)
+        tried = variants(guess.effects, fit.own, steps=1)
         tried.fresh[:] = guess.amount
         pile = lay_films([step], fit.medium, k, s, tried)
         seen.append(pile_reflectance(pile, paper.reflectance)[0])
@@ -344,7 +351,7 @@ _NO_AMOUNT = np.array([0.0, 1.0, 1.0, 1.0, 1.0])
 def _wider(fit: FilmFit, places: list[int]) -> FloatArray:
     """Return the covariance with amounts that were not measured here made wider."""
     wider = fit.covariance.copy()
-    e = len(film_priors(fit.medium).names)
+    e = len(fit.effects)
     size = len(fit.own[0])
     for i in range(len(fit.colorants)):
         if i not in places:
