@@ -117,6 +117,14 @@ def test_wet_readings_are_used_as_what_they_dry_to() -> None:
     assert taught[1].spread < by_guess[0].spread
 
 
+def test_what_drying_leaves_open_is_what_the_fits_make_of_the_spread() -> None:
+    """They halve a spread, as of the mean of four readings; so it is twice what is left open."""
+    alone = wet(REED, LOOKS[1], 0.1)
+    (made,) = as_dry([alone])
+    look = dried(alone.reflectance, usual_drying("wash"), hours=0.1)
+    assert made.spread / 2.0 == pytest.approx(np.sqrt(np.trace(look.covariance) / 3.0))
+
+
 def test_solvent_makes_pencil_wet() -> None:
     """Pencil is laid dry, but a pencil gone over with solvent has to dry, too."""
     fern = Step(Colorant("Fern", "Meadow", Medium.PENCIL))

@@ -1,3 +1,5 @@
+import json
+import sqlite3
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -10,9 +12,12 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from laydown.errors import LibraryError
+from laydown.store import own_objects
+from laydown.store.columns import KeptColumn
 from laydown.store.files import APPLICATION_ID, find_location, make_engine
 from laydown.store.library import Library, open_library
-from laydown.store.migrating import REVISIONS, STEPS
+from laydown.store.migrating import REVISIONS, STEPS, run_steps
+from laydown.store.own_objects import objects_in, objects_of
 from laydown.store.tables import LibraryTable
 
 
@@ -106,3 +111,38 @@ def test_a_name_of_a_folder_is_refused(tmp_path: Path, supplies: SimpleNamespace
     """A folder in the place of a file is told as it is."""
     with pytest.raises(LibraryError, match="is a folder"):
         open_library(tmp_path)
+
+
+def test_the_objects_of_every_step_are_recorded(tmp_path: Path) -> None:
+    """What a file may hold is what our steps make: else `make_library_objects.py` is to be run."""
+    for revision in REVISIONS:
+        engine = make_engine(find_location(tmp_path / f"{revision}.db"))
+        with engine.begin() as connection:
+            run_steps(connection, revision)
+            file = connection.connection.driver_connection
+            assert isinstance(file, sqlite3.Connection)
+            assert objects_in(file) == objects_of(revision)
+
+
+def test_what_a_step_writes_anew_or_takes_away_is_recorded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An object is as the last step left it, and one that is gone is none, until it comes again."""
+    pot, lid = ("table", "pot", "pot", "a"), ("index", "lid", "pot", "b")
+    recorded = {"0001": [pot, lid], "0002": [(*pot[:3], "c"), ("gone", "lid", "index", "")]}
+    path = tmp_path / "objects.json"
+    path.write_text(json.dumps({**recorded, "0003": [lid]}), encoding="utf-8")
+    monkeypatch.setattr(own_objects, "RECORDED", path)
+    assert [objects_of.__wrapped__(step) for step in ("0001", "0002", "0003")] == [
+        {pot, lid},
+        {(*pot[:3], "c")},
+        {(*pot[:3], "c"), lid},
+    ]
+
+
+def test_every_column_is_looked_at_as_it_is_read() -> None:
+    """Each has a type of our own, which lets a value be missing where the database does."""
+    for table in LibraryTable.metadata.tables.values():
+        for column in table.c:
+            assert isinstance(column.type, KeptColumn), column
+            assert column.type.missing == column.nullable, column

@@ -11,14 +11,14 @@ import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from laydown.errors import UnknownNameError
+from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Fill
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
-from laydown.store.tables import PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows
 
 AT_ONCE = 100
@@ -109,7 +109,19 @@ class Notebook:
         return trials, entries
 
     def keep_photograph(self, name: str, content: bytes) -> str:
-        """Keep a photograph, once; return its digest."""
+        """Keep a photograph, once; return its digest.
+
+        Raises
+        ------
+        TooLargeError
+            For one that is larger than is kept, and so could not be read again.
+        """
+        if len(content) > MOST_PICTURE:
+            raise TooLargeError(
+                f"“{name}” has {len(content) / 1e6:.0f} MB; at most {MOST_PICTURE / 1e6:.0f} MB "
+                "are kept.",
+                hint="Save the photograph smaller.",
+            )
         digest = hashlib.sha256(content).hexdigest()
         if self._photograph_row(digest) is None:
             self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
