@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from laydown.app.fits.kept import kit_fit_for, read_film_fit, write_film_fit
+from laydown.app.fits.kept import kit_fit_for, read_fit, write_fit
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
@@ -58,7 +58,7 @@ def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
         assert np.array_equal(one.covariance, other.covariance)
     assert isinstance(first, KitFit)
     assert first.washes is not None
-    assert write_film_fit(read_film_fit(write_film_fit(first.washes))) == write_film_fit(
+    assert write_fit(read_fit(write_fit(first.washes))) == write_fit(
         first.washes
     )
 

@@ -27,7 +27,6 @@ LIMITS = Limits(steps=2, coats=2)
 @pytest.fixture(scope="module")
 def kit() -> KitFit:
     """Return a kit of two colorants of each medium, one coat of each swatched."""
-    fits = {Medium.MARKER: fit_markers, Medium.PENCIL: fit_films, Medium.WASH: fit_films}
     made = {}
     for number, (medium, names) in enumerate(NAMED.items()):
         swatches = []
@@ -36,7 +35,11 @@ def kit() -> KitFit:
             seen = PAPER.reflectance * (0.5 + 0.1 * place) * lean
             recipe = Recipe((Step(Colorant(name, f"The {medium}", medium)),))
             swatches.append(Swatch(PAPER.name, recipe, seen))
-        made[medium] = fits[medium](swatches, PAPER)
+        made[medium] = (
+            fit_markers(swatches, PAPER)
+            if medium is Medium.MARKER
+            else fit_films(swatches, PAPER, medium)
+        )
     return KitFit(*made.values())
 
 

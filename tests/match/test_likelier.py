@@ -49,6 +49,7 @@ def without_blender(fit: MarkerFit) -> MarkerFit:
         absorption=fit.absorption[1:],
         strength=fit.strength[1:],
         blender=fit.blender[1:],
+        own=fit.own[1:],
         xyz_only=fit.xyz_only[1:],
         most_coats=fit.most_coats[1:],
         covariance=fit.covariance[np.ix_(rest, rest)],

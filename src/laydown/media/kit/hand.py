@@ -190,6 +190,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
         absorption=fit.absorption[places] * hand.factor,
         strength=fit.strength[places] * hand.factor,
         blender=fit.blender[places],
+        own=fit.own[places],
         covariance=covariance,
         xyz_only=fit.xyz_only[places],
         most_coats=fit.most_coats[places],
