@@ -58,9 +58,7 @@ def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
         assert np.array_equal(one.covariance, other.covariance)
     assert isinstance(first, KitFit)
     assert first.washes is not None
-    assert write_fit(read_fit(write_fit(first.washes))) == write_fit(
-        first.washes
-    )
+    assert write_fit(read_fit(write_fit(first.washes))) == write_fit(first.washes)
 
 
 def test_a_range_without_swatches_is_named(full: Library) -> None:
