@@ -15,8 +15,9 @@ from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
 from laydown.match.words import layer_that_helps, verdict
+from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, predict, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

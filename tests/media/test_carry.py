@@ -20,10 +20,10 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
+from laydown.media.kit.fit import outside, predict
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers, outside, predict
-from laydown.media.marker.priors import SCALE
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
@@ -164,7 +164,8 @@ def test_without_an_anchor_amount_and_scale_of_the_range_are_open() -> None:
     seen = Swatch(paper.name, one(kelp), 0.9 * np.exp(-(((bands - 9) / 8.0) ** 2)))
     known = fit_markers([seen], paper)
     made = carry_markers(known, other)
-    assert np.sqrt(made.covariance[SCALE, SCALE]) == pytest.approx(0.3)
+    scale = known.priors.at("scale")
+    assert np.sqrt(made.covariance[scale, scale]) == pytest.approx(0.3)
     more = (made.covariance - known.covariance)[-1, -1]
     assert more == pytest.approx(0.3**2 + 0.12**2)
 
