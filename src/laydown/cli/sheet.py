@@ -296,7 +296,7 @@ def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
 
 
 def _read(found: "SheetRead", *, kept: bool) -> str:
-    from laydown.sheet.words import recipe_words
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
@@ -429,7 +429,7 @@ def card(
 
 
 def _card(found: "CardRead", *, kept: bool) -> str:
-    from laydown.sheet.words import recipe_words
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
