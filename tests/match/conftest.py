@@ -13,6 +13,7 @@ from laydown.match.search.on_paper import kit_on_paper
 from laydown.match.search.repertoire import all_numbers
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption as absorption_of
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import strength_of
@@ -53,6 +54,7 @@ def make_kit(
     paper = Paper("Gannet smooth", np.linspace(0.8, 0.9, 36), coats_limit=coats_limit)
     return MarkerFit(
         model_version=MODEL_VERSION,
+        medium=Medium.MARKER,
         paper=paper,
         colorants=tuple(
             Colorant(name, "Estuary", blender=i < blenders) for i, name in enumerate(names)
@@ -63,6 +65,7 @@ def make_kit(
         strength=strength_of(absorption),
         blender=blender,
         effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1, min(1.0, 2.0 * lift)]),
+        own=np.zeros((count, 1)),
         covariance=np.eye(7 + count) * 1e-4,
         hand=0.08,
         cover=0.05,

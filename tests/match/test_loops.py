@@ -13,8 +13,9 @@ from laydown.match.search.curve import tabled_inverse
 from laydown.match.search.loops import lay, squared_difference
 from laydown.match.search.on_paper import kit_on_paper
 from laydown.match.space import Limits, laid_steps, number_of
+from laydown.media.kit.fit import reflectance
 from laydown.media.marker.absorption import inverse
-from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.marker.pile import step_numbers
 from laydown.media.recipe import Recipe
 

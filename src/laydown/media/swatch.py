@@ -60,6 +60,8 @@ class Fill(StrEnum):
     RUNNING_DRY = "running dry"
 
 
+READINGS = 4.0
+"""A patch's spread counts as that of so many readings of it (common practice, no source)."""
 FILL_DEVIATION = MappingProxyType({Fill.USUAL: 0.0, Fill.REFILLED: 0.12, Fill.RUNNING_DRY: 0.25})
 """Added standard deviation of the natural log of a coat's amount (common practice, no source)."""
 

@@ -11,10 +11,10 @@ from laydown.match.search.mixed_space import Slot
 from laydown.media.colorant import Colorant
 from laydown.media.film.constants import constants
 from laydown.media.film.film import film, layer
-from laydown.media.film.laying import film_unchanged, load_of, profile_of
+from laydown.media.film.laying import load_of, profile_of
 from laydown.media.film.laying import thinned as thinned_pile
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_ground, film_pile
+from laydown.media.film.model import FilmFit, film_ground, film_pile
+from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import KitFit, Segment, runs
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption, inverse
@@ -144,7 +144,7 @@ def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> UsableColorants:
         k = fit.absorption[kept]
         return UsableColorants(fit, colorants, tuple(kept), k, np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
-    middle = film_unchanged(fit.effects, fit.own[kept], steps=len(kept))
+    middle = variants(fit.effects, fit.own[kept], steps=len(kept))
     k, s = constants(film_ground(fit, alone), fit.medium, middle)
     return UsableColorants(fit, colorants, tuple(kept), k[0], s[0])
 
