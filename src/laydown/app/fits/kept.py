@@ -17,7 +17,7 @@ from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FILM_VERSION, FilmFit
 from laydown.media.film.priors import film_priors
-from laydown.media.inference.fit import Fit
+from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.kit.carrying import carry
 from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
@@ -134,7 +134,6 @@ LISTS = 30
 """That a fit has at most for each colorant and each effect."""
 WORDS = ("laid", "told", "assumed", "carried", "odd", "notes")
 Read = TypeVar("Read")
-OneFit = TypeVar("OneFit", bound=Fit)
 
 
 def sound(text: str, colorants: int, read: Callable[[str], Read]) -> Read | None:

@@ -12,9 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from laydown.app.fits.kept import OneFit, read_sound_fit, sound, write_fit
+from laydown.app.fits.kept import read_sound_fit, sound, write_fit
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.inference.fit import Fit
+from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium
