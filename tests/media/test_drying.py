@@ -12,8 +12,6 @@ from laydown.media.film.drying import (
     dried,
     dry_look,
     fit_drying,
-    hours_flag,
-    hours_of,
     usual_drying,
     wet_look,
 )
@@ -87,14 +85,7 @@ REED = Recipe((Step(Colorant("Reed", "Pond", Medium.WASH)),))
 def wet(recipe: Recipe, dry: np.ndarray, hours: float) -> Swatch:
     """Return a swatch read so many hours after it was laid."""
     seen = wet_look(dry, wet=0.8 * np.exp(-hours / 0.4))
-    return Swatch("Gannet smooth", recipe, seen, flags=frozenset({hours_flag(hours)}))
-
-
-def test_hours_are_kept_with_the_swatch() -> None:
-    """How long a patch had dried is one of its flags, and comes back as a number."""
-    assert hours_of(wet(LOAM, LOOKS[0], 0.25).flags) == 0.25
-    assert hours_of({"above-white"}) is None
-    assert hours_of(frozenset()) is None
+    return Swatch("Gannet smooth", recipe, seen, hours=hours)
 
 
 def test_wet_readings_are_used_as_what_they_dry_to() -> None:

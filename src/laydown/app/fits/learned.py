@@ -12,7 +12,8 @@ from typing import Any
 
 import numpy as np
 
-from laydown.app.fits.kept import read_sound_fit, sound, write_fit
+from laydown.app.fits.kept import sound
+from laydown.app.kept_text import to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
@@ -145,28 +146,19 @@ def _taught(
     key = _key(fit, own, kit)
     with library.look() as work:
         text = work.fit(key)
-    kept = text and sound(text, len(fit.colorants), lambda text: _read(text, fit))
-    if kept:
+    if kept := sound(text, type(fit), fit.colorants, fit.paper):
         return kept
     learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     if not without:
         with library.work("keep what trials taught") as work:
-            work.keep_fit(key, json.dumps({"fit": write_fit(learned.fit), "notes": notes}))
+            work.keep_fit(key, to_text((learned.fit, notes)))
     return learned.fit, notes
-
-
-def _read(text: str, like: OneFit) -> tuple[OneFit, tuple[str, ...]]:
-    told = json.loads(text)
-    if not all(isinstance(note, str) for note in told["notes"]):
-        raise ValueError("a note is none")
-    fit = read_sound_fit(told["fit"], type(like), like.colorants, like.paper)
-    return fit, tuple(told["notes"])
 
 
 def _key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
     rests_on = [
-        write_fit(fit),
+        to_text(fit),
         sorted((label, str(fill)) for label, fill in own.fills.items()),
         [[t.uid, t.version] for t in own.stored],
     ]

@@ -26,7 +26,8 @@ from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
-from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
+from laydown.media.recipe import Recipe, Step, order_troubles
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.run.runs import at_value
@@ -257,7 +258,7 @@ def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
     head = f"{target.name}{f', {target.role}' if target.role else ''}"
     text = (
-        f"{format_recipe(best.prediction.recipe) or 'leave the paper bare'} – value"
+        f"{recipe_words(best.prediction.recipe)} – value"
         f" {float(value_from_lab(target.lab)):.1f}; {best.verdict}: {best.difference.words}."
     )
     return ReportRow(head, text, (fill(target.lab), fill(best.prediction.lab)), box=True)
@@ -270,7 +271,7 @@ def _blend_strips(part: PackPart) -> Section:
         patches = [fill(blend.labs[0])]
         for met, lab in zip(blend.met, blend.labs[1:], strict=True):
             patches += [fill(met), fill(lab)]
-        names = " | ".join(format_recipe(recipe) or "paper" for recipe in blend.recipes)
+        names = " | ".join(recipe_words(recipe) for recipe in blend.recipes)
         rows.append(ReportRow(blend.passage, names, tuple(patches), box=True))
     return Section(f"Blend strips, from {part.label}", tuple(rows))
 
