@@ -5,7 +5,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import GenericAlias
-from typing import TypeVar
 
 import numpy as np
 
@@ -17,7 +16,7 @@ from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FILM_VERSION, FilmFit
 from laydown.media.film.priors import film_priors
-from laydown.media.inference.fit import Fit
+from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.kit.carrying import carry
 from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
@@ -61,7 +60,6 @@ PARAMETERS, KEPT_EFFECTS = 5, 40
 """Of each colorant, and of all together, at most: their square is how many numbers a fit has."""
 AT_HAND_FIT_TEXT = 32
 """Fits that stay at hand once they are read, so that a color is answered live."""
-OneFit = TypeVar("OneFit", bound=Fit)
 read_again = lru_cache(AT_HAND_FIT_TEXT)(from_text)
 """No fit is ever changed, so one that was read stays what it is."""
 

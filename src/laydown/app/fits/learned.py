@@ -12,10 +12,10 @@ from typing import Any
 
 import numpy as np
 
-from laydown.app.fits.kept import OneFit, sound
+from laydown.app.fits.kept import sound
 from laydown.app.kept_text import to_text
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.inference.fit import Fit
+from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium

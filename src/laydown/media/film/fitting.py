@@ -19,22 +19,20 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors
-from laydown.media.inference.forward import Forward, Linear, Places, Variants, linearize
-from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
-from laydown.media.inference.posterior import (
-    Descent,
-    GaussianPrior,
-    NormalEquations,
-    likeliest_noise,
-    log_evidence,
-    most_probable,
-    normal_equations,
-    trust_within,
+from laydown.media.inference.fitting import (
+    Fitted,
+    Observation,
+    Residuals,
+    compare,
+    fit_parameters,
 )
+from laydown.media.inference.forward import Forward, Places, Variants
+from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
+from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
-from laydown.media.swatch import READINGS, Basis, Swatch
+from laydown.media.swatch import Basis, Swatch, reading_noise
 
 USUAL_COLORANTS = 6.0
 """As firmly as so many colorants would tell it, the usual spread of scattering is believed
@@ -79,31 +77,6 @@ class FilmReference:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class FilmSwatch:
-    """A swatch ready for the fit.
-
-    Parameters
-    ----------
-    model
-        As the model sees it; what spectra guessed from XYZ may hide stands among its own numbers.
-    features
-        Shape (f,), what it looks like.
-    measuring
-        Noise of its measurement [CIELAB units per axis].
-    spectral
-        Whether its features are those of a spectrum.
-    is_reference
-        Whether it is one of the references: it then tells only whether it can be reached at all.
-    """
-
-    model: Forward
-    features: FloatArray
-    measuring: float
-    spectral: bool
-    is_reference: bool
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class FilmSetting:
     """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own.
 
@@ -113,8 +86,11 @@ class FilmSetting:
         Which, where, and the colorants in the order of the arrays.
     references
         By range and name.
-    rows
-        The swatches, each reference once.
+    observations
+        The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
+        among the own numbers of their models.
+    count
+        How many of them are references: those tell only whether they can be reached at all.
     usual, priors
         What is taken for granted before any swatch, and with what the swatches tell of noise.
     told
@@ -127,7 +103,8 @@ class FilmSetting:
     paper: Paper
     order: tuple[Colorant, ...]
     references: dict[Key, FilmReference]
-    rows: tuple[FilmSwatch, ...]
+    observations: tuple[Observation, ...]
+    count: int
     usual: Priors
     priors: Priors
     told: frozenset[str]
@@ -336,10 +313,10 @@ def fit_films(
     setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
     x, misfit = setting.prior.mean, setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
-        x, state = _climb(setting, x, misfit)
-        setting, x, misfit = _with_noise(setting, x, state, misfit)
-    x, state = _climb(setting, x, misfit)
-    return _assembled(setting, x, state, misfit, _notes(setting, swatches, colorants))
+        fitted = _fit_from(setting, x, misfit)
+        setting, x, misfit = _with_noise(setting, fitted, misfit)
+    fitted = _fit_from(setting, x, misfit)
+    return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
 
 
 def _setting(
@@ -356,22 +333,29 @@ def _setting(
     hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
     if not hidden.any():
         hidden = hidden[:, :0]
-    setting = FilmSetting(medium, paper, order, references, (), priors, priors, frozenset(), hidden)
-    rows = [_ready(setting, swatch) for swatch in fitted]
-    once = {row.model.recipe: row for row in rows if row.is_reference}
-    kept = (*once.values(), *(row for row in rows if not row.is_reference))
-    asked = {i for row in kept if not row.is_reference for i in row.model.asked}
-    told = frozenset(priors.names[i] for i in asked)
-    return replace(setting, rows=kept, told=told)
+    setting = FilmSetting(
+        medium, paper, order, references, (), 0, priors, priors, frozenset(), hidden
+    )
+    plain = {s.recipe: s for s in fitted if _is_reference(s, references)}
+    layered = [s for s in fitted if not _is_reference(s, references)]
+    ready = tuple(_ready(setting, s) for s in (*plain.values(), *layered))
+    told = {i for one in ready[len(plain) :] for i in one.model.asked}
+    names = frozenset(priors.names[i] for i in told)
+    return replace(setting, observations=ready, count=len(plain), told=names)
 
 
-def _ready(setting: FilmSetting, swatch: Swatch) -> FilmSwatch:
+def _is_reference(swatch: Swatch, references: dict[Key, FilmReference]) -> bool:
+    reference = references[key_of(swatch.recipe.colorants[0])]
+    return is_plain(swatch.recipe) and laydown_of(swatch.recipe) == reference.laydown
+
+
+def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
     """Make a swatch ready for the fit."""
     places = {key_of(c): i for i, c in enumerate(setting.order)}
     keys = [key_of(c) for c in swatch.recipe.colorants]
     told_by = [setting.references[key] for key in keys]
     spectral = swatch.basis is Basis.SPECTRUM and not any(r.xyz_only for r in told_by)
-    plain = is_plain(swatch.recipe) and laydown_of(swatch.recipe) == told_by[0].laydown
+    plain = _is_reference(swatch, setting.references)
     used = tuple(places[key] for key in keys)
     ground = FilmGround(
         below=setting.paper.reflectance,
@@ -380,17 +364,14 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> FilmSwatch:
         laydowns=tuple(r.laydown for r in told_by),
     )
     model = film_forward(swatch.recipe, setting.medium, ground, used=used, alike=1)
-    hidden = setting.hidden[list(used)]
-    reflect = partial(_reflect, model, hidden, is_reference=plain)
-    steps = 0 if plain else len(swatch.recipe.steps)
-    return FilmSwatch(
-        model=replace(model, reflect=reflect, missed=lambda _: float(steps)),
-        features=features(
-            told_by[0].reflectance if plain else swatch.reflectance, spectral=spectral
-        ),
-        measuring=float(np.hypot(setting.priors.measuring, swatch.spread / np.sqrt(READINGS))),
-        spectral=spectral,
-        is_reference=plain,
+    reflect = partial(_reflect, model, setting.hidden[list(used)], is_reference=plain)
+    steps = 0.0 if plain else float(len(swatch.recipe.steps))
+    see = partial(features, spectral=spectral)
+    return Observation(
+        replace(model, reflect=reflect, missed=lambda _: steps),
+        see(told_by[0].reflectance if plain else swatch.reflectance),
+        reading_noise(swatch, setting.priors.measuring),
+        see,
     )
 
 
@@ -424,88 +405,49 @@ def _hidden(reference: FilmReference, priors: Priors) -> FloatArray:
     return GUESSED * shapes * float(reference.xyz_only)
 
 
-def _straight(setting: FilmSetting, x: FloatArray) -> list[Linear]:
-    """Make the model straight at some parameters, swatch by swatch."""
-    e = len(setting.priors.names)
-    own = x[e:].reshape(setting.own_shape) * setting.units
-    return [
-        linearize(
-            row.model,
-            x[:e],
-            own,
-            setting.priors,
-            units=setting.units,
-            features=partial(features, spectral=row.spectral),
-        )
-        for row in setting.rows
-    ]
+def _compare(setting: FilmSetting, x: FloatArray) -> Residuals:
+    e, units = len(setting.priors.names), setting.units
+    own = x[e:].reshape(setting.own_shape) * units
+    return compare(setting.observations, x[:e], own, setting.priors, units=units)
 
 
-def _compare(
-    setting: FilmSetting, straight: Sequence[Linear], noise: Noise
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return residuals (t, f), Jacobians (t, f, p) and own covariances (t, f, f).
-
-    A swatch with fewer features than others is filled up by such as say nothing: no residual, no
-    slope, a variance of 1.
-    """
-    rows, most = setting.rows, max(len(row.features) for row in setting.rows)
-    residual = np.zeros((len(rows), most))
-    jacobian = np.zeros((len(rows), most, straight[0].jacobian.shape[1]))
-    scatter = np.tile(np.eye(most), (len(rows), 1, 1))
-    for number, (row, one) in enumerate(zip(rows, straight, strict=True)):
-        f = len(row.features)
-        residual[number, :f] = row.features - one.features
-        jacobian[number, :f] = one.jacobian
-        scatter[number, :f, :f] = one.covariance(noise, measuring=row.measuring)
-    return residual, jacobian, scatter
-
-
-def _climb(
-    setting: FilmSetting, start: FloatArray, misfit: float
-) -> tuple[FloatArray, NormalEquations]:
+def _fit_from(setting: FilmSetting, start: FloatArray, misfit: float) -> Fitted:
     """Find the most probable parameters for a given misfit."""
-    noise = Noise(setting.priors.hand, misfit)
-
-    def look(x: FloatArray) -> NormalEquations:
-        compared = _compare(setting, _straight(setting, x), noise)
-        return normal_equations(*compared, huber=HUBER, with_volume=False)
-
-    descent = Descent(
-        rounds=20, gain=ENOUGH * len(setting.rows), move=0.0, damping=(1e-5, 1e3), longest=1.0
+    enough = ENOUGH * len(setting.observations)
+    return fit_parameters(
+        partial(_compare, setting),
+        setting.prior,
+        Noise(setting.priors.hand, misfit),
+        start,
+        Descent(rounds=20, gain=enough, move=0.0, damping=(1e-5, 1e3), longest=1.0),
+        huber=HUBER,
+        with_volume=False,
     )
-    return most_probable(look, setting.prior, start, descent)[:2]
 
 
 def _with_noise(
-    setting: FilmSetting, x: FloatArray, state: NormalEquations, misfit: float
+    setting: FilmSetting, fitted: Fitted, misfit: float
 ) -> tuple[FilmSetting, FloatArray, float]:
     """Return setting, parameters and misfit with the noise and spreads that the swatches tell.
 
     The references, which are what all else is told from, say nothing of noise.
     """
-    e, prior = len(setting.priors.names), setting.prior
-    variance = np.diag(np.linalg.inv(state.hessian + np.diag(prior.precision)))
-    own, open_ = (a[e:].reshape(setting.own_shape)[:, : len(OWN)] for a in (x, variance))
-    spreads = likeliest_spreads(own, open_, setting.usual.own_sd)
-    layered = np.array([not row.is_reference for row in setting.rows])
-    straight = _straight(setting, x)
-    trust = trust_within(state.distances, HUBER)[layered]
+    e, hand = len(setting.priors.names), setting.priors.hand
+    variance = np.diag(np.linalg.inv(fitted.precision))
+    own, unsure = (a[e:].reshape(setting.own_shape)[:, : len(OWN)] for a in (fitted.x, variance))
+    spreads = likeliest_spreads(own, unsure, setting.usual.own_sd)
+    compared, layered = _compare(setting, fitted.x), slice(setting.count, None)
 
     def log_likelihood(noise: Noise) -> float:
-        compared = _compare(setting, straight, noise)
-        residual, jacobian, scatter = (part[layered] for part in compared)
-        precision = prior.precision.copy()
-        precision[setting.amounts] *= (setting.priors.hand / noise.hand) ** 2
-        from_mean = residual + jacobian @ (x - prior.mean)
-        scatter = scatter / trust[:, None, None]
-        return log_evidence(from_mean, jacobian, scatter, np.diag(precision))
+        precision = fitted.prior.precision.copy()
+        precision[setting.amounts] *= (hand / noise.hand) ** 2
+        return fitted.log_likelihood(compared, noise, precision, layered)
 
-    noise = Noise(setting.priors.hand, misfit)
-    if layered.any():
+    noise = Noise(hand, misfit)
+    if setting.observations[layered]:
         noise = likeliest_noise(log_likelihood, setting.usual, noise)
-    x = x.copy()
-    x[setting.amounts] *= setting.priors.hand / noise.hand
+    x = fitted.x.copy()
+    x[setting.amounts] *= hand / noise.hand
     priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
     return replace(setting, priors=priors), x, noise.misfit
 
@@ -539,19 +481,14 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
 
 
 def _assembled(
-    setting: FilmSetting,
-    x: FloatArray,
-    state: NormalEquations,
-    misfit: float,
-    notes: tuple[str, ...],
+    setting: FilmSetting, fitted: Fitted, misfit: float, notes: tuple[str, ...]
 ) -> FilmFit:
-    e, (n, m) = len(setting.priors.names), setting.own_shape
+    x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
     kept = np.concatenate([np.arange(e), places[:, : len(OWN)].ravel()])
     units = np.concatenate([np.ones(e), np.tile(setting.units[: len(OWN)], n)])
-    precision = state.hessian + np.diag(setting.prior.precision)
-    covariance = np.linalg.inv(precision)[np.ix_(kept, kept)] * np.outer(units, units)
+    covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
     references = [setting.references[key_of(c)] for c in setting.order]
     shape = np.exp(np.einsum("nh,nhb->nb", bent, setting.hidden))
     plain = [name for name in setting.priors.names if not name.startswith(TREATMENTS)]
@@ -568,14 +505,14 @@ def _assembled(
         hand=setting.priors.hand,
         misfit=misfit,
         measuring=setting.priors.measuring,
-        xyz_only=_hidden_left(precision, places[:, len(OWN) :])
+        xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
-        most_coats=np.array([_most_coats(c, setting.rows) for c in setting.order]),
+        most_coats=np.array([_most_coats(c, setting.observations) for c in setting.order]),
         told=setting.told,
         assumed=frozenset(plain) - setting.told,
-        odd=_odd(setting, state),
+        odd=_odd(setting, fitted),
         notes=notes,
-        swatched=tuple(row.model.recipe for row in setting.rows),
+        swatched=tuple(one.model.recipe for one in setting.observations),
     )
 
 
@@ -588,22 +525,22 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
     return np.asarray(np.sqrt(variances.mean(axis=1)))
 
 
-def _most_coats(colorant: Colorant, rows: Sequence[FilmSwatch]) -> float:
+def _most_coats(colorant: Colorant, observations: Sequence[Observation]) -> float:
     counts = [
         sum(
             step.laydown.coats
-            for step in row.model.recipe.steps
+            for step in one.model.recipe.steps
             if isinstance(step, Step) and colorant in [p.colorant for p in step.parts]
         )
-        for row in rows
+        for one in observations
     ]
     return float(max(counts, default=0))
 
 
-def _odd(setting: FilmSetting, state: NormalEquations) -> tuple[str, ...]:
+def _odd(setting: FilmSetting, fitted: Fitted) -> tuple[str, ...]:
     return tuple(
-        f"{format_recipe(row.model.recipe)}: {d:.1f} standard deviations from the rest; check it."
-        for row, d in zip(setting.rows, state.distances, strict=True)
+        f"{format_recipe(one.model.recipe)}: {d:.1f} standard deviations from the rest; check it."
+        for one, d in zip(setting.observations, fitted.equations.distances, strict=True)
         if d > ODD
     )
 

@@ -3,7 +3,7 @@
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import ClassVar, Self
+from typing import ClassVar, Self, TypeVar
 
 import numpy as np
 
@@ -230,3 +230,7 @@ class Fit(ABC):
     @abstractmethod
     def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
         """Return the one swatch that would make the recipes' colors surest, and why."""
+
+
+OneFit = TypeVar("OneFit", bound=Fit)
+"""The fit of one medium, whichever: what is made of one is of the same medium."""

@@ -9,14 +9,14 @@ lies too far out counts for next to nothing and is flagged, never swallowed.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Generic, TypeVar
+from typing import Generic
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.expectation import Expected, Weighed, picture_jacobian, weigh_shares
-from laydown.media.inference.fit import Fit
-from laydown.media.inference.forward import Forward, Linear, linearize
+from laydown.media.inference.fit import Fit, OneFit
+from laydown.media.inference.fitting import Observation, Residuals, compare
 from laydown.media.inference.posterior import (
     BoolArray,
     free_step,
@@ -52,11 +52,10 @@ FARTHEST = 1.5
 TOLD = 0.7
 """An effect whose standard deviation has fallen below this share of its prior is no longer called
 assumed (chosen, no source)."""
-AnyFit = TypeVar("AnyFit", bound=Fit)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Learned(Generic[AnyFit]):
+class Learned(Generic[OneFit]):
     """What was learned from t trials about a person's n colorants on a paper.
 
     Parameters
@@ -79,7 +78,7 @@ class Learned(Generic[AnyFit]):
         Shape (t,), which are too far out to count.
     """
 
-    fit: AnyFit
+    fit: OneFit
     amount: float
     amount_deviation: float
     strengths: FloatArray
@@ -104,8 +103,7 @@ class _Setting:
     """
 
     fit: Fit
-    models: tuple[Forward, ...]
-    trials: tuple[Trial, ...]
+    trials: tuple[Observation, ...]
     pictures: FloatArray
     start: FloatArray
     expected: Expected
@@ -121,22 +119,22 @@ class _Setting:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _State:
-    """Parameters (p,) and, trial by trial: the straight model, residual, Jacobian and trust."""
+    """Parameters (p,); the trials compared, their residuals, Jacobians and trust, one by one."""
 
     x: FloatArray
-    straight: tuple[Linear, ...]
+    compared: Residuals
     residual: FloatArray
     jacobian: FloatArray
     trust: FloatArray
 
 
 def learn(
-    fit: AnyFit,
+    fit: OneFit,
     trials: Sequence[Trial],
     *,
     priors: HandPriors | None = None,
     fills: Fills | None = None,
-) -> Learned[AnyFit]:
+) -> Learned[OneFit]:
     """Move a fit to a person's own hand, colorants and paper, as their trials tell it.
 
     Parameters
@@ -215,8 +213,15 @@ def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
     limit = np.concatenate([[FARTHEST], far.ravel(), free])
     return _Setting(
         fit,
-        tuple(fit.forward(trial.recipe) for trial in trials),
-        tuple(trials),
+        tuple(
+            Observation(
+                fit.forward(trial.recipe),
+                trial.lab,
+                float(np.hypot(fit.measuring, trial.own_noise)),
+                fill=FILL_DEVIATION[trial.fill],
+            )
+            for trial in trials
+        ),
         pictures,
         np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(len(free))]),
         expected,
@@ -257,32 +262,18 @@ def _taken_in(fit: Fit) -> FloatArray:
 def _look(setting: _Setting, x: FloatArray, trust: FloatArray) -> _State:
     """Compare every trial with the model at x."""
     fit, e = setting.fit, len(setting.fit.effects)
-    own, priors = _own(fit, x), fit.priors
-    straight = tuple(
-        linearize(model, x[:e], own, priors, crowding=priors.crowding_sd)
-        for model in setting.models
+    compared = compare(
+        setting.trials, x[:e], _own(fit, x), fit.priors, crowding=fit.priors.crowding_sd
     )
-    lab = np.array([trial.lab for trial in setting.trials]).reshape(-1, 3)
-    seen = np.array([one.features for one in straight]).reshape(-1, 3)
-    by_own = np.array([one.jacobian for one in straight]).reshape(-1, 3, len(fit.covariance))
-    shared = by_own[..., fit.amounts] @ fit.colored
-    jacobian = np.insert(by_own, e, shared, axis=-1)
+    shared = compared.jacobian[..., fit.amounts] @ fit.colored
+    jacobian = np.insert(compared.jacobian, e, shared, axis=-1)
     return _State(
         x,
-        straight,
-        lab - seen - setting.pictures @ x[setting.size :],
+        compared,
+        compared.residual - setting.pictures @ x[setting.size :],
         np.concatenate([jacobian, setting.pictures], axis=-1),
         trust,
     )
-
-
-def _scatter(setting: _Setting, state: _State, noise: Noise) -> FloatArray:
-    """Return what each trial scatters by itself, shape (t, 3, 3)."""
-    measuring = [float(np.hypot(setting.fit.measuring, t.own_noise)) for t in setting.trials]
-    return np.array([
-        one.covariance(noise, measuring=m, fill=FILL_DEVIATION[trial.fill])
-        for one, m, trial in zip(state.straight, measuring, setting.trials, strict=True)
-    ]).reshape(-1, 3, 3)  # fmt: skip
 
 
 def _posterior(
@@ -296,14 +287,14 @@ def _posterior(
 
 def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
     """Take one step to where the trials are likelier, and judge each by the others."""
-    covariance, gradient = _posterior(setting, state, _scatter(setting, state, noise))
+    covariance, gradient = _posterior(setting, state, state.compared.covariance(noise))
     stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
     step = np.asarray(covariance @ gradient)
     if stuck.any():
         step = free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
     x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
     after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
-    scatter = _scatter(setting, after, noise)
+    scatter = after.compared.covariance(noise)
     far = leave_one_out(after.residual, after.jacobian, scatter, after.trust, covariance)[2]
     trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (far**2 - limit**2), -50.0, 50.0)))
     return replace(after, trust=trust)
@@ -313,7 +304,7 @@ def _told_by_others(
     setting: _Setting, state: _State, noise: Noise
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return each trial's residual, its covariance and its distance as the others have it."""
-    scatter = _scatter(setting, state, noise)
+    scatter = state.compared.covariance(noise)
     covariance, _ = _posterior(setting, state, scatter)
     return leave_one_out(state.residual, state.jacobian, scatter, state.trust, covariance)
 
@@ -321,7 +312,7 @@ def _told_by_others(
 def _weighed(setting: _Setting, state: _State, noise: Noise) -> Weighed:
     """Weigh how far the person may be from the swatches, the model made straight where it is."""
     from_mean = state.residual + state.jacobian @ (state.x - setting.start)
-    scatter = _scatter(setting, state, noise) / state.trust[:, None, None]
+    scatter = state.compared.covariance(noise) / state.trust[:, None, None]
     return weigh_shares(setting.expected, from_mean, state.jacobian, scatter)
 
 
@@ -342,8 +333,8 @@ def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
 
 
 def _taught(
-    fit: AnyFit, setting: _Setting, x: FloatArray, covariance: FloatArray, noise: Noise
-) -> AnyFit:
+    fit: OneFit, setting: _Setting, x: FloatArray, covariance: FloatArray, noise: Noise
+) -> OneFit:
     """Put the posterior into the place of a fit."""
     e, matrix = len(fit.effects), _taken_in(fit)
     prior_sd = np.maximum(np.diag(setting.precision)[:e], 1e-12) ** -0.5
@@ -353,7 +344,7 @@ def _taught(
     return replace(moved, assumed=fit.assumed - names)
 
 
-def _wider(fit: AnyFit, fills: Fills) -> AnyFit:
+def _wider(fit: OneFit, fills: Fills) -> OneFit:
     """Return the fit with wider amounts where a colorant's fill has changed."""
     extra = [FILL_DEVIATION[fills[c.label]] if c.label in fills else 0.0 for c in fit.colorants]
     if not any(extra):
@@ -363,7 +354,7 @@ def _wider(fit: AnyFit, fills: Fills) -> AnyFit:
     return replace(fit, covariance=wider)
 
 
-def by_own_hand(fit: AnyFit, *, priors: HandPriors | None = None) -> AnyFit:
+def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
     Parameters

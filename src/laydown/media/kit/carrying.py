@@ -8,7 +8,7 @@ new paper tell both, and what they still leave is passed on to colorants like th
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
@@ -24,7 +24,7 @@ from laydown.media.film.laying import (
     pile_reflectance,
 )
 from laydown.media.film.model import FilmFit
-from laydown.media.inference.fit import Fit
+from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium
@@ -52,8 +52,6 @@ DEEPER, FILM_AMOUNTS = np.linspace(-0.8, 0.8, 17), np.linspace(-0.9, 0.9, 25)
 """What is tried: scales and log amounts of markers, depths and log amounts of films."""
 NOISE = 1.0
 """What an anchor may be off by [CIELAB per axis]: hand, instrument and model together (chosen)."""
-
-OneFit = TypeVar("OneFit", bound=Fit)
 
 
 def choose_anchors(fit: Fit, count: int, *, among: Sequence[Colorant] = ()) -> tuple[Colorant, ...]:

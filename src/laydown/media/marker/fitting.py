@@ -8,6 +8,7 @@ tells of an effect.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -15,17 +16,14 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.inference.forward import Forward, Linear, linearize
-from laydown.media.inference.posterior import (
-    Descent,
-    GaussianPrior,
-    NormalEquations,
-    likeliest_noise,
-    log_evidence,
-    most_probable,
-    normal_equations,
-    trust_within,
+from laydown.media.inference.fitting import (
+    Fitted,
+    Observation,
+    Residuals,
+    compare,
+    fit_parameters,
 )
+from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import DARKEST, absorption
@@ -41,7 +39,7 @@ from laydown.media.marker.references import (
 )
 from laydown.media.marker.telling import free_effects, words_laid
 from laydown.media.recipe import Recipe, format_recipe
-from laydown.media.swatch import READINGS, Basis, Swatch
+from laydown.media.swatch import Basis, Swatch, reading_noise
 
 ROUNDS = 3
 """Effects and noise are fitted in turn so many times; a fourth changes nothing that shows."""
@@ -74,43 +72,34 @@ class Layers:
 
     Parameters
     ----------
-    models
+    observations
         Each as the model sees it.
-    lab
-        Shape (l, 3), as measured.
-    measuring
-        Shape (l,), noise of each measurement [CIELAB units per axis].
     order, references
         The colorants in the order of the arrays, and one coat of each.
     """
 
-    models: tuple[Forward, ...]
-    lab: FloatArray
-    measuring: FloatArray
+    observations: tuple[Observation, ...]
     order: tuple[Colorant, ...]
     references: tuple[Reference, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outcome:
-    """What a fit ends with: parameters (p,), covariance (p, p), its noise and distances, cost."""
+    """What a fit ends with: the layers, the parameters (7 + n,), and the noise it was made with."""
 
     layers: Layers
-    parameters: FloatArray
-    covariance: FloatArray
+    fitted: Fitted
     noise: Noise
-    distances: FloatArray
-    cost: float
 
     @property
     def effects(self) -> FloatArray:
         """Shape (7,)."""
-        return self.parameters[: len(EFFECTS)]
+        return self.fitted.x[: len(EFFECTS)]
 
     @property
     def amounts(self) -> FloatArray:
         """Shape (n,), the log amounts."""
-        return self.parameters[len(EFFECTS) :]
+        return self.fitted.x[len(EFFECTS) :]
 
 
 def fit_markers(
@@ -202,7 +191,7 @@ def _fit_once(
     layers = _layers(setting, _order(setting, colorants, found), found)
     starts = [np.concatenate([[scale], effects[SCALE + 1 :]]) for scale in scales]
     tried = [_fit_from(setting, layers, start, noise) for start in starts]
-    return min(tried, key=lambda outcome: outcome.cost)
+    return min(tried, key=lambda outcome: outcome.fitted.cost)
 
 
 def _order(
@@ -243,24 +232,21 @@ def _layers(
     ]
     places = {key_of(c): i for i, c in enumerate(order)}
     used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
-    models = [
-        marker_forward(
-            swatch.recipe,
-            Ground(setting.ground, coats[list(where)]),
-            ceiling=setting.ceiling,
-            used=where,
-            shapes=tuple(shapes[place] for place in where),
+    observations = [
+        Observation(
+            marker_forward(
+                swatch.recipe,
+                Ground(setting.ground, coats[list(where)]),
+                ceiling=setting.ceiling,
+                used=where,
+                shapes=tuple(shapes[place] for place in where),
+            ),
+            lab_from_reflectance(swatch.reflectance),
+            reading_noise(swatch, setting.priors.measuring),
         )
         for swatch, where in zip(rows, used, strict=True)
     ]
-    spreads = np.array([swatch.spread for swatch in rows])
-    return Layers(
-        tuple(models),
-        np.array([lab_from_reflectance(swatch.reflectance) for swatch in rows]).reshape(-1, 3),
-        np.hypot(setting.priors.measuring, spreads / np.sqrt(READINGS)),
-        order,
-        references,
-    )
+    return Layers(tuple(observations), order, references)
 
 
 def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray:
@@ -281,23 +267,9 @@ def _precision(setting: Setting, layers: Layers, hand: float) -> FloatArray:
     )
 
 
-def _straight(setting: Setting, layers: Layers, x: FloatArray) -> list[Linear]:
-    """Make the model straight at some parameters, swatch by swatch."""
-    effects, own = x[: len(EFFECTS)], x[len(EFFECTS) :, None]
-    return [linearize(model, effects, own, setting.priors) for model in layers.models]
-
-
-def _compare(
-    layers: Layers, straight: Sequence[Linear], noise: Noise
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return residuals (l, 3), Jacobians (l, 3, p) and own covariances (l, 3, 3)."""
-    p = len(EFFECTS) + len(layers.order)
-    pairs = zip(straight, layers.measuring, strict=True)
-    return (
-        layers.lab - np.array([one.features for one in straight]).reshape(-1, 3),
-        np.array([one.jacobian for one in straight]).reshape(-1, 3, p),
-        np.array([one.covariance(noise, measuring=m) for one, m in pairs]).reshape(-1, 3, 3),
-    )
+def _compare(setting: Setting, layers: Layers, x: FloatArray) -> Residuals:
+    e = len(EFFECTS)
+    return compare(layers.observations, x[:e], x[e:, None], setting.priors)
 
 
 def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Noise) -> Outcome:
@@ -311,33 +283,29 @@ def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Nois
         np.concatenate([priors.highest, limit]),
         np.concatenate([setting.free, np.ones(n)]) > 0,
     )
-
-    def look(x: FloatArray) -> NormalEquations:
-        compared = _compare(layers, _straight(setting, layers, x), noise)
-        return normal_equations(*compared, huber=HUBER, with_volume=True)
-
-    x, state, cost = most_probable(look, prior, np.concatenate([effects, np.zeros(n)]), DESCENT)
-    # effects that were kept at their prior count as unknown, too
-    covariance = np.asarray(np.linalg.inv(state.hessian + np.diag(prior.precision)))
-    return Outcome(layers, x, covariance, noise, state.distances, cost)
+    fitted = fit_parameters(
+        partial(_compare, setting, layers),
+        prior,
+        noise,
+        np.concatenate([effects, np.zeros(n)]),
+        DESCENT,
+        huber=HUBER,
+        with_volume=True,
+    )
+    return Outcome(layers, fitted, noise)
 
 
 def _likeliest_noise(setting: Setting, outcome: Outcome) -> Noise:
     """Return the noise that makes the swatches most probable, replicates of one coat included."""
-    layers, x = outcome.layers, outcome.parameters
-    straight = _straight(setting, layers, x)
-    mean = np.concatenate([setting.priors.mean, np.zeros(len(layers.order))])
-    trust = trust_within(outcome.distances, HUBER)
+    layers, fitted = outcome.layers, outcome.fitted
+    compared = _compare(setting, layers, fitted.x)
 
     def log_likelihood(noise: Noise) -> float:
-        replicates = _replicates(layers.references, noise.hand)
-        if not straight:
-            return replicates
-        residual, jacobian, scatter = _compare(layers, straight, noise)
-        from_mean = residual + jacobian @ (x - mean)
-        precision = np.diag(_precision(setting, layers, noise.hand))
-        scatter = scatter / trust[:, None, None]
-        return replicates + log_evidence(from_mean, jacobian, scatter, precision)
+        told = _replicates(layers.references, noise.hand)
+        if layers.observations:
+            precision = _precision(setting, layers, noise.hand)
+            told += fitted.log_likelihood(compared, noise, precision)
+        return told
 
     return likeliest_noise(log_likelihood, setting.priors, outcome.noise)
 
@@ -369,7 +337,7 @@ def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]
         blender=blender,
         effects=effects,
         own=np.zeros((len(order), 1)),
-        covariance=outcome.covariance,
+        covariance=np.asarray(np.linalg.inv(outcome.fitted.precision)),
         hand=outcome.noise.hand,
         misfit=outcome.noise.misfit,
         cover=outcome.noise.cover,
@@ -399,10 +367,11 @@ def _most_coats(colorant: Colorant, recipes: Sequence[Recipe]) -> float:
 
 
 def _odd(outcome: Outcome) -> tuple[str, ...]:
+    distances = outcome.fitted.equations.distances
     told = [
-        f"{format_recipe(model.recipe)}: {d:.1f} standard deviations from the rest; "
+        f"{format_recipe(seen.model.recipe)}: {d:.1f} standard deviations from the rest; "
         "check this swatch."
-        for model, d in zip(outcome.layers.models, outcome.distances, strict=True)
+        for seen, d in zip(outcome.layers.observations, distances, strict=True)
         if d > ODD
     ]
     layers, amounts = outcome.layers, outcome.amounts
