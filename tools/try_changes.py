@@ -40,6 +40,7 @@ TESTED_IN = {
 }
 """Below ``tests``, where the tests of a part of the core are."""
 COPIED = ("src", "tests", "tools", "pyproject.toml", "README.md", "docs", "benchmarks")
+UNDECIDED = "undecided: no test failed in the time there was"
 FAILED = re.compile(r"^(?:FAILED|ERROR) (\S+)", re.MULTILINE)
 
 
@@ -93,7 +94,7 @@ def main() -> int:
             row = tried(copy, change, seconds=asked.seconds)
             add_to_table(asked.out, row)
             print(f"{row.path}: {row.name}: {row.was} -> {row.becomes}: {row.seen_by or 'UNSEEN'}")
-    missed = [row for row in read_table(asked.out) if not row.seen_by]
+    missed = [row for row in read_table(asked.out) if row.seen_by in {"", UNDECIDED}]
     print(f"{len(due)} changes tried; in the table {len(missed)} were seen by no test.")
     return 1 if missed else 0
 
@@ -102,20 +103,39 @@ def changes(only: list[str]) -> list[Change]:
     """Return what can be changed in the files asked for, or in all of the core."""
     roots = [Path(path).resolve() for path in only] or [ROOT / SRC / part for part in CORE]
     files = sorted({p for r in roots for p in (r.rglob("*.py") if r.is_dir() else [r])})
-    listed = tomllib.loads(LISTED.read_text(encoding="utf-8"))["change"]
-    found: list[Change] = []
-    for file in files:
-        path, text = file.relative_to(ROOT / SRC).as_posix(), file.read_text(encoding="utf-8")
-        found += constants(path, text)
-        for one in (c for c in listed if c["path"] == path):
-            if text.count(one["was"]) != 1:
-                raise ValueError(
-                    f"{path}: {one['was']!r} stands there {text.count(one['was'])} times"
-                )
-            start = text.index(one["was"])
-            end = start + len(one["was"])
-            found.append(Change(path, "listed", one["was"], one["becomes"], start, end))
+    found = [change for file in files for change in constants(_below_src(file), _text(file))]
+    return found + [
+        change for file in files for change in listed() if change.path == _below_src(file)
+    ]
+
+
+def listed() -> list[Change]:
+    """Return the changes that are listed, wherever below the path that is named they stand now.
+
+    Raises
+    ------
+    ValueError
+        For one whose text stands nowhere, or more than once.
+    """
+    found = []
+    for one in tomllib.loads(_text(LISTED))["change"]:
+        root, was = ROOT / SRC / one["path"], one["was"]
+        files = [root] if root.is_file() else sorted(root.rglob("*.py"))
+        holders = [file for file in files if was in _text(file)]
+        if len(holders) != 1 or _text(holders[0]).count(was) != 1:
+            raise ValueError(f"{one['path']}: {was!r} must stand there once, and only once")
+        start = _text(holders[0]).index(was)
+        end = start + len(was)
+        found.append(Change(_below_src(holders[0]), "listed", was, one["becomes"], start, end))
     return found
+
+
+def _below_src(file: Path) -> str:
+    return file.relative_to(ROOT / SRC).as_posix()
+
+
+def _text(file: Path) -> str:
+    return file.read_text(encoding="utf-8")
 
 
 def constants(path: str, text: str) -> Iterator[Change]:
@@ -214,7 +234,7 @@ def is_compiled(copy: Path, change: Change) -> bool:
 
 
 def first_failing(copy: Path, tests: list[Path], *, fresh: bool, seconds: float) -> str:
-    """Return the first test that fails, `too long` where none ended in time, or nothing."""
+    """Return the first test that fails, nothing where none does, or that time was too short."""
     if not tests:
         return ""
     cache = copy / "compiled"
@@ -237,7 +257,7 @@ def first_failing(copy: Path, tests: list[Path], *, fresh: bool, seconds: float)
             check=False,
         )
     except subprocess.TimeoutExpired:
-        return "too long"
+        return UNDECIDED
     finally:
         if fresh:
             shutil.rmtree(cache, ignore_errors=True)

@@ -11,16 +11,6 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.demo.people import (
-    Colored,
-    Person,
-    SwatchedRange,
-    any_recipe,
-    color,
-    measured_labs,
-    person,
-    true_labs,
-)
 from laydown.media.inference.learning import Learned, by_own_hand, learn
 from laydown.media.inference.posterior import BoolArray
 from laydown.media.inference.priors import usual_hand_priors
@@ -30,6 +20,16 @@ from laydown.media.recipe import Recipe
 from laydown.media.swatch import Trial
 from laydown.plan.calibration import REGIONS
 from laydown.plan.notebook import candidates_of, next_trials
+from simulated.people import (
+    Colored,
+    Person,
+    SwatchedRange,
+    any_recipe,
+    color,
+    measured_labs,
+    person,
+    true_labs,
+)
 
 TESTS = 25
 FLOOR_TRIALS = 150
