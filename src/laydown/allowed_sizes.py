@@ -19,5 +19,7 @@ NOTEBOOK = 200_000_000
 """Nearly all of it photographs, and no more than a browser can send at once."""
 PICTURE = 450_000_000
 """A picture of 10,000 × 10,000 pixels in four inks, not packed, and its profile."""
+PDF = 100_000_000
+"""Sixteen pages scanned in color at 300 dpi take 50 MB."""
 PHOTOGRAPH = 60_000_000
 """What is kept with a trial, as it came from a phone."""

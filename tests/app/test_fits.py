@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from laydown.app.fits import kept as fits
-from laydown.app.fits.kept import fit_for, read_fit, write_fit
+from laydown.app.fits.kept import fit_for
+from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
@@ -44,7 +45,7 @@ def _same(one: MarkerFit, other: MarkerFit) -> bool:
 def test_a_fit_survives_as_text(library: Library) -> None:
     """Every field of a fit, to the last digit, is what it was after writing and reading."""
     fit = fit_for(library, ["Shoal"], PAPER)
-    assert _same(read_fit(write_fit(fit)), fit)
+    assert _same(from_text(to_text(fit), MarkerFit), fit)
 
 
 def test_a_kept_fit_is_used_again(library: Library, fitted: list[str]) -> None:

@@ -353,7 +353,7 @@ def test_a_result_that_is_none_of_ours_is_told(
 
 def test_a_packed_text_without_end_is_not_unpacked(jobs: Jobs, place: str, clock: Clock) -> None:
     """A megabyte that would become hundreds becomes a sentence, in little memory."""
-    job = jobs.start("run_demo", Sail(0))
+    job = jobs.start("run_demo", Sail(0), form="{}")
     ended(jobs, job.id)
     packing = zlib.compressobj(1)
     bomb = b"".join(packing.compress(b" " * 10_000_000) for _ in range(16)) + packing.flush()
@@ -361,7 +361,7 @@ def test_a_packed_text_without_end_is_not_unpacked(jobs: Jobs, place: str, clock
         other.execute("update job_texts set content = ?", (bomb,))
     tracemalloc.start()
     with Jobs(place, clock=clock) as others:
-        for ask in (others.result, others.request, others.again):
+        for ask in (others.result, others.request, others.form, others.again):
             with pytest.raises(LibraryError) as trouble:
                 ask(job.id)
             assert trouble.value.hint

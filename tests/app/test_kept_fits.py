@@ -4,7 +4,6 @@ import json
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
-from typing import Any
 
 import numpy as np
 import pytest
@@ -52,13 +51,11 @@ def spoil(library: Library, change: Callable[[str], str]) -> int:
 
 
 def field(name: str, value: object) -> Callable[[str], str]:
-    """Return what puts another value into a field of a fit, and of what trials taught."""
+    """Return what puts another value into a field of a fit."""
 
     def change(payload: str) -> str:
-        told: dict[str, Any] = json.loads(payload)
-        if "fit" in told:
-            return json.dumps({**told, "fit": change(told["fit"])})
-        return json.dumps({**told, name: value})
+        fit, notes = json.loads(payload)
+        return json.dumps([{**fit, name: value}, notes])
 
     return change
 
@@ -74,15 +71,16 @@ SPOILED: dict[str, Callable[[str], str]] = {
     "a field too many": field("crew", 7),
     "no covariance": field("covariance", []),
     "covariance of texts": field("covariance", [["a"]]),
-    "strengths that are none": field("most_coats", [float("nan")] * 2),
+    "strengths that are none": field("most_coats", [[2], [float("nan")] * 2]),
     "a hand of text": field("hand", "steady"),
     "a hand without end": field("hand", float("inf")),
-    "other colorants": field("colorants", [["Gull", "Cliff", "marker", "", False]]),
+    "other colorants": field("colorants", [{"name": "Gull", "range": "Cliff"}]),
     "colorants of text": field("colorants", "Kelp"),
-    "another paper": field("paper", ["Heron laid", [0.9] * 36, 6, True]),
-    "paper of two bands": field("paper", [PAPER, [0.9] * 2, 6, True]),
-    "swatched what is none": field("swatched", ["Kelp**"]),
+    "another paper": field("paper", {"name": "Heron laid", "reflectance": [[36], [0.9] * 36]}),
+    "paper of two bands": field("paper", {"name": PAPER, "reflectance": [[2], [0.9] * 2]}),
+    "swatched what is none": field("swatched", [{"steps": [{"treatment": "prayer", "tool": ""}]}]),
     "notes of numbers": field("notes", [1, 2]),
+    "told a number": lambda payload: payload[: payload.rindex("[")] + "[7]]",
     "another model": field("model_version", 3),
 }
 

@@ -1,10 +1,12 @@
 import numpy as np
 import pytest
 
-from laydown.app.fits.kept import kit_fit_for, read_film_fit, write_film_fit
+from laydown.app.fits.kept import kit_fit_for
+from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
+from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import KitFit, predict
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import MarkerFit
@@ -58,9 +60,8 @@ def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
         assert np.array_equal(one.covariance, other.covariance)
     assert isinstance(first, KitFit)
     assert first.washes is not None
-    assert write_film_fit(read_film_fit(write_film_fit(first.washes))) == write_film_fit(
-        first.washes
-    )
+    text = to_text(first.washes)
+    assert to_text(from_text(text, FilmFit)) == text
 
 
 def test_a_range_without_swatches_is_named(full: Library) -> None:

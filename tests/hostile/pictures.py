@@ -45,6 +45,11 @@ def seen(data: bytes) -> object:
     return None
 
 
+def drawn(data: bytes) -> object:
+    """Draw a PDF's pages; those of a picture to plan are drawn in the same way."""
+    return list(open_photographs(data, source="it"))
+
+
 def small(form: str, **options: object) -> bytes:
     """Return an honest picture."""
     noise = np.random.default_rng(1).integers(0, 255, (SIDE, SIDE, 3), dtype=np.uint8)
@@ -398,8 +403,98 @@ PLANS: dict[str, Make] = {
     "a part that is a bomb": lambda: plan(told_plan(1), bytes(200_000_000), flat(4, 12)),
 }
 
+
+def pdf(*objects: bytes) -> bytes:
+    """Return a PDF of objects, the first of which is its root."""
+    parts, places, at = [b"%PDF-1.7\n"], [], 9
+    for number, content in enumerate(objects, 1):
+        places.append(at)
+        parts.append(b"%d 0 obj\n%b\nendobj\n" % (number, content))
+        at += len(parts[-1])
+    size = len(objects) + 1
+    parts.append(b"xref\n0 %d\n0000000000 65535 f \n" % size)
+    parts += [b"%010d 00000 n \n" % place for place in places]
+    parts.append(b"trailer\n<< /Size %d /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n" % (size, at))
+    return b"".join(parts)
+
+
+def stream(content: bytes, said: bytes = b"") -> bytes:
+    """Return a packed stream."""
+    packed = zlib.compress(content, 9)
+    head = b"<< %b /Filter /FlateDecode /Length %d >>" % (said, len(packed))
+    return head + b"\nstream\n" + packed + b"\nendstream"
+
+
+def page(
+    content: bytes,
+    *more: bytes,
+    resources: bytes = b"",
+    box: bytes = b"0 0 595 842",
+    count: int = 1,
+) -> bytes:
+    """Return a PDF of one page, and objects from number 5 on."""
+    return pdf(
+        b"<< /Type /Catalog /Pages 2 0 R >>",
+        b"<< /Type /Pages /Kids [3 0 R] /Count %d >>" % count,
+        b"<< /Type /Page /Parent 2 0 R /MediaBox [%b] /Resources << %b >> /Contents 4 0 R >>"
+        % (box, resources),
+        stream(content),
+        *more,
+    )
+
+
+def form(drawn: int, content: bytes = b"/F Do") -> bytes:
+    """Return a form that draws another one, which it knows as F."""
+    said = b"/Type /XObject /Subtype /Form /BBox [0 0 595 842] "
+    return stream(content, said + b"/Resources << /XObject << /F %d 0 R >> >>" % drawn)
+
+
+def pictured(content: bytes, side: int, bits: int) -> bytes:
+    """Return a PDF with a square gray picture, which its page draws as I."""
+    said = b"/Type /XObject /Subtype /Image /Width %d /Height %d " % (side, side)
+    said += b"/ColorSpace /DeviceGray /BitsPerComponent %d" % bits
+    pixels = stream(bytes(side * side * bits // 8), said)
+    return page(content, pixels, resources=b"/XObject << /I 5 0 R >>")
+
+
+WHOLE = b"600 0 0 800 0 0 cm "
+PDFS: dict[str, Make] = {
+    "a million pages": lambda: page(b"", count=1_000_000),
+    "pages in pages": lambda: pdf(
+        b"<< /Type /Catalog /Pages 2 0 R >>",
+        *(b"<< /Type /Pages /Kids [%d 0 R] /Count 1 >>" % (n + 3) for n in range(20_000)),
+    ),
+    "a page of square kilometers": lambda: page(b"", box=b"0 0 1000000000 1000000000"),
+    "a page as large as is drawn": lambda: page(b"", box=b"0 0 1100 2000"),
+    "a picture of 60,000 pixels a side": lambda: pictured(WHOLE + b"/I Do", 60_000, 1),
+    "a picture ten thousand times": lambda: pictured(WHOLE + b"/I Do " * 10_000, 3_000, 8),
+    "content of 200 MB": lambda: page(b"0 0 m 9 9 l S\n" * 14_000_000),
+    "a million strokes": lambda: page(b"0 0 m 600 800 l S\n" * 1_000_000),
+    "a hundred thousand fills": lambda: page(b"0 0 600 850 re f\n" * 100_000),
+    "brackets in brackets": lambda: page(b"[" * 20_000_000),
+    "lists in lists": lambda: pdf(
+        b"<< /Type /Catalog /Pages 2 0 R /Lists " + b"[" * 20_000_000 + b" >>",
+        b"<< /Type /Pages /Kids [] /Count 0 >>",
+    ),
+    "forms in forms": lambda: page(
+        b"/F Do", *map(form, range(6, 100_006)), resources=b"/XObject << /F 5 0 R >>"
+    ),
+    "a form that draws itself": lambda: page(
+        b"/F Do", form(5), resources=b"/XObject << /F 5 0 R >>"
+    ),
+    "forms that each draw ten": lambda: page(
+        b"/F Do",
+        *(form(n, b"/F Do " * 10) for n in range(6, 30)),
+        resources=b"/XObject << /F 5 0 R >>",
+    ),
+    "objects without number": lambda: b"%PDF-1.7\n" + b"1 0 obj\n" * 12_000_000,
+    "streams without number": lambda: b"%PDF-1.7\n" + b"stream\nendstream\n" * 5_500_000,
+    "numbers": lambda: b"%PDF-1.7\n" + b"1 " * 49_000_000,
+}
+
 KINDS: dict[str, tuple[Callable[[bytes], object], dict[str, Make]]] = {
     "pictures": (seen, PICTURES),
     "profiles": (either_profile, PROFILES),
+    "pdf": (drawn, PDFS),
     "plans": (lambda data: read_plan(data, source="it"), PLANS),
 }

@@ -3,7 +3,8 @@
     python tests/hostile/reading.py [KIND | KIND=NAME …]
 
 Prints a line of JSON for each file: what came of it (read, refused, or the fault), the processor
-time that reading it took, and the most memory of its process, imports and the file itself included.
+time that reading it took, and the most memory of its process, imports and the file itself included,
+or of another process that it starts.
 """
 
 import json
@@ -48,9 +49,10 @@ def measured(read: Read, make: Make) -> dict[str, object]:
     resource.setrlimit(resource.RLIMIT_CPU, (most, most + 1))
     began = time.process_time()
     told = outcome(read, data)
-    seconds = time.process_time() - began
+    others = resource.getrusage(resource.RUSAGE_CHILDREN)
+    seconds = time.process_time() - began + others.ru_utime + others.ru_stime
     status = Path("/proc/self/status").read_text(encoding="ascii")
-    memory = int(status.partition("VmHWM:")[2].split()[0]) / 1000
+    memory = max(int(status.partition("VmHWM:")[2].split()[0]), others.ru_maxrss) / 1000
     return {"told": told, "seconds": seconds, "megabytes": memory, "size": len(data) / 1e6}
 
 

@@ -1,20 +1,21 @@
-"""Pages of PDFs drawn by many at once: what draws them bears one thread at a time."""
+"""Pages of PDFs, each drawn by a process of its own, which may die of what people send."""
 
 import io
 import subprocess
 import sys
-from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
-from pypdfium2 import raw
+from PIL import Image
 from reportlab.pdfgen.canvas import Canvas
 
+from laydown import allowed_sizes
 from laydown.errors import BadFileError
-from laydown.imaging import files
+from laydown.imaging import files, pdf_pages
 from laydown.imaging.files import open_photographs
-from laydown.imaging.picture import open_picture
+from laydown.imaging.pdf_pages import MOST_DRAWN, DrawnPage, drawn_page
+from laydown.imaging.picture import Picture, open_picture
 
 LOOKED_AT_AT_ONCE = """
 import sys
@@ -31,7 +32,7 @@ def look(turn):
     return open_picture(data, source="f", longest=100, page=1 + turn % 3).xyz.shape
 
 with ThreadPoolExecutor(8) as eight:
-    print(len(list(eight.map(look, range(400)))))
+    print(len(list(eight.map(look, range(24)))))
 """
 
 
@@ -49,6 +50,20 @@ def printed() -> bytes:
     return content.getvalue()
 
 
+def drawing(content: bytes, *, box: tuple[int, int] = (595, 842)) -> bytes:
+    """Return a PDF of one page that is drawn by these words."""
+    written = io.BytesIO()
+    canvas = Canvas(written, pagesize=box)
+    canvas._code.append(content.decode())
+    canvas.save()
+    return written.getvalue()
+
+
+def pictured(data: bytes) -> Picture:
+    """Open a PDF as a picture to plan."""
+    return open_picture(data, source="f", longest=100)
+
+
 def test_eight_threads_look_at_pages_at_once(printed: bytes, tmp_path: Path) -> None:
     """Nobody's look at a page ends the process of the others."""
     path = tmp_path / "printed.pdf"
@@ -59,38 +74,93 @@ def test_eight_threads_look_at_pages_at_once(printed: bytes, tmp_path: Path) -> 
         text=True,
         check=False,
     )
-    assert (done.returncode, done.stdout) == (0, "400\n"), done.stderr[:500]
+    assert (done.returncode, done.stdout) == (0, "24\n"), done.stderr[:500]
 
 
-def test_nothing_is_asked_of_a_pdf_outside_the_lock(
+def test_what_ends_the_drawing_process_is_refused_and_no_more(printed: bytes) -> None:
+    """Lists in lists without end take the process that draws them along, and only that one."""
+    deep = printed.replace(b"/Type /Catalog", b"/Type /Catalog /L " + b"[" * 10_000_000, 1)
+    assert deep != printed
+    for look in (lambda: list(open_photographs(deep, source="f")), lambda: pictured(deep)):
+        with pytest.raises(BadFileError, match="f takes more time or memory to draw than"):
+            look()
+    assert len(list(open_photographs(printed, source="f"))) == 3
+
+
+def test_a_page_that_takes_long_is_broken_off(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page is drawn for as long as it may take, by the processor's time and by the clock."""
+    slow = drawing(b"0 0 m 600 800 l S " * 5_000)
+    assert drawn_page(slow, "f", 1, seconds=60).seconds > 1
+    with pytest.raises(BadFileError, match="takes more time or memory"):
+        drawn_page(slow, "f", 1, seconds=1)
+    monkeypatch.setattr(pdf_pages, "LONGEST_WAIT", 0.2)
+    with pytest.raises(BadFileError, match="takes more time or memory"):
+        drawn_page(slow, "f", 1)
+
+
+def test_all_pages_of_a_file_share_what_time_there_is(
     printed: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Opening, drawing and closing, of bitmaps and pages too, wait for their turn."""
-    asked: dict[str, list[bool]] = {}
+    """Each page takes from what is left, and adds no more than a scanned one needs."""
+    given: list[float] = []
 
-    def watched(name: str, does: Callable[..., Any]) -> Callable[..., Any]:
-        def call(*given: Any) -> Any:
-            asked.setdefault(name, []).append(files.DRAWING.locked())
-            return does(*given)
+    def slow_page(data: bytes, source: str, number: int, *, seconds: float) -> DrawnPage:
+        given.append(seconds)
+        page = drawn_page(data, source, number, seconds=seconds)
+        return replace(page, seconds=3.0)
 
-        return call
+    monkeypatch.setattr(files, "drawn_page", slow_page)
+    with pytest.raises(BadFileError, match="takes more time or memory"):
+        list(open_photographs(printed, source="f"))
+    assert given == pytest.approx([4.0, 1.2, -1.6])
 
-    for name in dir(raw):
-        if name.startswith(("FPDF_", "FPDFBitmap_")) and hasattr(getattr(raw, name), "restype"):
-            monkeypatch.setattr(raw, name, watched(name, getattr(raw, name)))
+
+def test_a_large_page_is_drawn_coarser_until_it_fits() -> None:
+    """A page far larger than any table is read at fewer dots an inch, and it is told how many."""
+    (photograph,) = open_photographs(drawing(b"", box=(14_400, 3_600)), source="f")
+    height, width, _ = photograph.pixels.shape
+    assert width * height == pytest.approx(MOST_DRAWN, rel=0.001)
+    assert width / height == pytest.approx(4, rel=0.001)
+    assert photograph.notes == ("Drawn from the PDF at 63 dpi; a profile inside it is not used.",)
+    with pytest.raises(BadFileError, match="takes more pixels"):
+        drawn_page(drawing(b"", box=(1_000_000_000, 1)), "f", 1)
+
+
+def test_a_picture_that_would_be_left_out_is_refused() -> None:
+    """What finds no room would silently be missing on the page."""
+
+    def side(pixels: int) -> bytes:
+        content = io.BytesIO()
+        Image.new("1", (pixels, pixels)).save(content, "PDF", resolution=pixels)
+        return content.getvalue()
+
+    assert drawn_page(side(8_900), "f", 1).pixels.max() == 0
+    with pytest.raises(BadFileError, match="takes more pixels"):
+        drawn_page(side(9_000), "f", 1)
+
+
+def test_a_pdf_larger_than_is_read_is_refused_unopened(
+    printed: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A size is looked at before anything else."""
+    monkeypatch.setattr(allowed_sizes, "PDF", len(printed))
     assert len(list(open_photographs(printed, source="f"))) == 3
-    open_picture(printed, source="f", longest=100, page=2)
-    assert {"FPDF_LoadMemDocument64", "FPDF_ClosePage", "FPDFBitmap_Destroy"} <= asked.keys()
-    assert [name for name, locked in asked.items() if not all(locked)] == []
-    assert not files.DRAWING.locked()
+    with pytest.raises(BadFileError, match=r"at most 0 MB are read of a PDF"):
+        list(open_photographs(printed + b" ", source="f"))
 
 
-def test_nobody_waits_for_whoever_looks_at_one_page_of_several(printed: bytes) -> None:
-    """A picture in hand, the next one not asked for yet, keeps nobody from opening another."""
-    first = open_photographs(printed, source="f")
-    next(first)
-    assert not files.DRAWING.locked()
-    assert len(list(first)) == 2
+def test_drawing_imports_nothing_heavy() -> None:
+    """Each page starts a process, which must not read half of laydown first."""
+    program = (
+        "import sys; from laydown.imaging import pdf_drawing; import pypdfium2\n"
+        "print(sorted({name.partition('.')[0] for name in sys.modules} & set(sys.argv[1:])),\n"
+        "      sorted(name for name in sys.modules if name.startswith('laydown')))"
+    )
+    heavy = ("numpy", "PIL", "scipy", "numba", "cv2", "sqlalchemy")
+    done = subprocess.run(
+        [sys.executable, "-c", program, *heavy], capture_output=True, text=True, check=True
+    )
+    assert done.stdout == "[] ['laydown', 'laydown.imaging', 'laydown.imaging.pdf_drawing']\n"
 
 
 def test_a_page_that_is_missing_is_told_and_lets_the_next_one_in(printed: bytes) -> None:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from laydown.demo.photograph import Camera, Lamp, View
+from laydown.imaging.light import LightField, fit_light
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import Flag
 
@@ -254,3 +255,24 @@ def test_texture_is_spread_and_noise_is_not(photos: ModuleType) -> None:
         spreads[name] = np.median([r.spread for r in outcome.readings.values()])
     assert spreads["smooth"] < 0.2
     assert spreads["streaky"] > 0.6
+
+
+def test_a_bare_cell_counts_as_four_samples_of_white_beside_others(
+    photos: ModuleType, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It has more pixels than a strip's sample has, and no neighbor's ink near.
+
+    Were each as good as the other, as many strips as there are would drown the few bare cells.
+    """
+    sheet, weights = photos.sheet_of(8), list[np.ndarray]()
+
+    def seen(*samples: np.ndarray, weight: np.ndarray, **more: float) -> LightField:
+        weights.append(weight)
+        return fit_light(*samples, weight=weight, **more)
+
+    monkeypatch.setattr("laydown.imaging.reading.fit_light", seen)
+    photos.read(photos.take_plain(sheet, view=View(megapixels=3), seed=1), sheet)
+    bare = sum(cell.bare for cell in sheet.cells)
+    for weight in weights:
+        assert set(weight[:bare]) == {4.0 * weight[-1]}
+        assert set(weight[bare:]) == {weight[-1]}

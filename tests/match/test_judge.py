@@ -179,6 +179,23 @@ def test_mud_is_named_with_its_pair_and_a_cleaner_way(invented_kit: Maker) -> No
     assert chroma_lost(fit, mud.cleaner) < mud.lost / 2
 
 
+@pytest.mark.parametrize(("share", "told"), [(0.45, True), (0.55, False), (0.9, False)])
+def test_a_cleaner_way_loses_half_of_the_chroma_at_most(
+    invented_kit: Maker, monkeypatch: pytest.MonkeyPatch, share: float, told: bool
+) -> None:
+    """Of a loss of 20, a way that loses 9 is told as cleaner and one that loses 11 isn't."""
+    fit = spectral_kit(invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0}, {0: 1.5, 2: 0.15})
+    muddy = lay(fit, (0, 1), (1, 1))
+    monkeypatch.setattr(
+        "laydown.match.mud.chroma_lost",
+        lambda _, recipe: 20.0 if set(muddy.colorants) <= set(recipe.colorants) else 20.0 * share,
+    )
+    mud = find_mud(ask(fit, np.array([60.0, 0.0, 200.0])), muddy, cost=1e3)
+    assert mud is not None
+    assert mud.lost == 20.0
+    assert (mud.cleaner is not None) == told
+
+
 def test_a_dull_color_that_is_wanted_is_no_mud(invented_kit: Maker) -> None:
     """Chroma lost on purpose is not warned of."""
     fit = spectral_kit(invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0})
@@ -243,6 +260,23 @@ def test_of_recipes_about_as_close_the_surer_is_named(invented_kit: Maker) -> No
     )
     assert match.alternatives[0].prediction.recipe == lay(fit, (2, 1))
     assert any("how sure they are" in note for note in match.notes)
+
+
+@pytest.mark.parametrize(("blue", "apart", "surer"), [(0.0025, 0.08, True), (0.0045, 0.15, False)])
+def test_only_what_no_eye_could_order_is_ordered_by_how_sure_it_is(
+    invented_kit: Maker, blue: float, apart: float, surer: bool
+) -> None:
+    """A cost of .08 more is as good, one of .15 isn't: .1 is an eighth of what is noticeable."""
+    fit = spectral_kit(invented_kit, {0: 0.8}, {0: 0.8, 2: 1e-4}, {0: 0.8, 2: blue})
+    unsure = fit.covariance.copy()
+    unsure[8, 8] = 0.3
+    fit = replace(fit, covariance=unsure)
+    asked = Target("leaf", color(fit, lay(fit, (0, 1))))
+    limits = Limits(steps=1, coats=1)
+    costs = [c.cost for c in match_color(asked, fit, top=2, limits=limits).alternatives]
+    assert max(costs) - min(costs) == pytest.approx(apart, abs=0.02)
+    (other,) = match_color(asked, fit, top=1, limits=limits).alternatives
+    assert other.prediction.recipe == lay(fit, (2 if surer else 1, 1))
 
 
 def test_a_recipe_wanted_as_itself_is_surer_than_as_a_color(invented_kit: Maker) -> None:

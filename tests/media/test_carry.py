@@ -136,6 +136,29 @@ def test_bounds_of_carried_colors_hold(
     assert 0.7 <= np.mean(inside) <= 0.95
 
 
+def test_an_anchor_makes_what_looks_like_it_surer_and_nothing_else() -> None:
+    """By the formula for Gaussian processes, from what is chosen of a range's own amounts.
+
+    A colorant's own amount varies by .12 and is read to .06 [natural log]. After its twin was
+    read, its variance is .12² − .12⁴ / (.12² + .06²) + .06², and a stranger's .12² + .06².
+    """
+    paper, other = Paper("Gannet smooth", np.full(36, 0.9)), Paper("Heron laid", np.full(36, 0.85))
+    bands = np.arange(36)
+    looks = {name: np.exp(-(((bands - at) / 8.0) ** 2)) for name, at in LOOKS.items()}
+    seen = {Colorant(name, "Test"): 0.9 * np.exp(-look) for name, look in looks.items()}
+    known = fit_markers([Swatch(paper.name, one(c), r) for c, r in seen.items()], paper)
+    anchor = next(iter(seen))
+    made = carry_markers(known, other, [Swatch(other.name, one(anchor), 0.94 * seen[anchor])])
+    amounts = [np.diag(fit.covariance)[-len(LOOKS) :] for fit in (made, known)]
+    _, twin, stranger = amounts[0] - amounts[1]
+    assert twin == pytest.approx(0.12**2 - 0.12**4 / (0.12**2 + 0.06**2) + 0.06**2, abs=2e-4)
+    assert stranger == pytest.approx(0.12**2 + 0.06**2, abs=2e-4)
+
+
+LOOKS = {"Anchor": 4.0, "Twin": 4.0, "Stranger": 30.0}
+"""In which band each absorbs most."""
+
+
 @pytest.mark.parametrize("medium", [Medium.PENCIL, Medium.WASH])
 def test_films_are_carried_too(medium: Medium) -> None:
     """Pencils and washes on a darker paper: 3 anchors keep one coat within 2 on average."""

@@ -12,8 +12,6 @@ from laydown.media.film.drying import (
     dried,
     dry_look,
     fit_drying,
-    hours_flag,
-    hours_of,
     usual_drying,
     wet_look,
 )
@@ -87,14 +85,7 @@ REED = Recipe((Step(Colorant("Reed", "Pond", Medium.WASH)),))
 def wet(recipe: Recipe, dry: np.ndarray, hours: float) -> Swatch:
     """Return a swatch read so many hours after it was laid."""
     seen = wet_look(dry, wet=0.8 * np.exp(-hours / 0.4))
-    return Swatch("Gannet smooth", recipe, seen, flags=frozenset({hours_flag(hours)}))
-
-
-def test_hours_are_kept_with_the_swatch() -> None:
-    """How long a patch had dried is one of its flags, and comes back as a number."""
-    assert hours_of(wet(LOAM, LOOKS[0], 0.25).flags) == 0.25
-    assert hours_of({"above-white"}) is None
-    assert hours_of(frozenset()) is None
+    return Swatch("Gannet smooth", recipe, seen, hours=hours)
 
 
 def test_wet_readings_are_used_as_what_they_dry_to() -> None:
@@ -115,6 +106,14 @@ def test_wet_readings_are_used_as_what_they_dry_to() -> None:
     ]
     assert off[1] < off[0]
     assert taught[1].spread < by_guess[0].spread
+
+
+def test_what_drying_leaves_open_is_what_the_fits_make_of_the_spread() -> None:
+    """They halve a spread, as of the mean of four readings; so it is twice what is left open."""
+    alone = wet(REED, LOOKS[1], 0.1)
+    (made,) = as_dry([alone])
+    look = dried(alone.reflectance, usual_drying("wash"), hours=0.1)
+    assert made.spread / 2.0 == pytest.approx(np.sqrt(np.trace(look.covariance) / 3.0))
 
 
 def test_solvent_makes_pencil_wet() -> None:

@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import film_missing, minimum_film_design
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit
+from laydown.media.film.model import FilmFit, film_priors
 from laydown.media.film.predicting import film_leeway, film_predict, film_spectrum
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
@@ -209,6 +210,18 @@ def test_noise_is_what_the_swatches_show() -> None:
         told.append(run.fit().hand)
     assert told[0] < 0.06
     assert 0.1 < told[1] < 0.25
+
+
+def test_a_patchs_scatter_counts_as_that_of_the_mean_of_four_readings(trial: Callable) -> None:
+    """Patches that scatter by 3 teach what even ones do with an instrument that is off by 1.5."""
+    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 1)
+    scattered = [replace(swatch, spread=3.0) for swatch in run.swatches]
+    known = film_priors(Medium.WASH)
+    rougher = replace(known, measuring=float(np.hypot(known.measuring, 1.5)))
+    one = fit_films(scattered, run.paper, Medium.WASH, priors=known)
+    other = fit_films(run.swatches, run.paper, Medium.WASH, priors=rougher)
+    assert one.effects == pytest.approx(other.effects, abs=1e-9)
+    assert one.covariance == pytest.approx(other.covariance, abs=1e-9)
 
 
 def test_a_colorant_known_only_in_layers_is_refused(trial: Callable) -> None:

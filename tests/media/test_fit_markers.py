@@ -1,9 +1,11 @@
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
@@ -157,6 +159,19 @@ def test_an_odd_swatch_is_named_and_hardly_pulls(full: Sequence[Swatch], paper: 
     assert any("Mist; Cove" in sentence for sentence in fit.odd)
     assert fit.scale == pytest.approx(0.35, abs=0.1)
     assert fit.later_coat == pytest.approx(0.85, abs=0.1)
+
+
+def test_a_patchs_scatter_counts_as_that_of_the_mean_of_four_readings(
+    full: Sequence[Swatch], paper: Paper
+) -> None:
+    """A patch three times its own scatter off lies 3 × √4 = 6 standard deviations from the rest."""
+    dark = full[13].reflectance * 0.5
+    off = np.linalg.norm(lab_from_reflectance(dark) - lab_from_reflectance(full[13].reflectance))
+    scattered = replace(full[13], reflectance=dark, spread=float(off / 3.0))
+    (told,) = fit_markers([*full[:13], scattered, *full[14:]], paper).odd
+    said = re.search(r"Mist; Cove: ([\d.]+) standard deviations", told)
+    assert said is not None
+    assert float(said[1]) == pytest.approx(6.0, abs=0.3)
 
 
 def test_replicates_are_averaged_and_tell_the_hand(

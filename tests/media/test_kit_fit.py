@@ -3,6 +3,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.laying import film_steps
@@ -154,6 +155,30 @@ def test_mixed_media_are_less_sure_and_say_so(kit: KitFit) -> None:
     alone = [np.trace(predict(kit, Recipe((step,))).covariance) for step in both.steps]
     assert np.trace(predict(kit, both).covariance) > min(alone)
     assert any("pencil over marker" in word for word in outside(kit, both))
+
+
+def test_what_each_model_is_off_by_counts_once_a_step(kit: KitFit) -> None:
+    """Two steps of a model off by 2 and one of a model off by 3 add 2·4 + 9 to each variance."""
+    recipe = Recipe((Step(KELP), Step(DUNE), Step(FERN)))
+    known = KitFit(replace(kit.markers, misfit=0.0), replace(kit.pencils, misfit=0.0))
+    off = KitFit(replace(kit.markers, misfit=2.0), replace(kit.pencils, misfit=3.0))
+    more = predict(off, recipe).covariance - predict(known, recipe).covariance
+    assert more == pytest.approx(17.0 * np.eye(3), abs=1e-9)
+
+
+def test_half_of_the_dye_may_stay_on_a_wash_below_it(kit: KitFit) -> None:
+    """The order alone adds one axis: half the way to a clear film of all the dye on the top."""
+    late, rest = Recipe((Step(KELP),)), Recipe((Step(LOAM),))
+    on_wash, on_paper = (
+        predict(kit, Recipe(steps))
+        for steps in ((*rest.steps, *late.steps), (*late.steps, *rest.steps))
+    )
+    film = reflectance(kit, rest) * reflectance(kit, late) / PAPER.reflectance
+    whole = lab_from_reflectance(film) - on_wash.lab
+    variances, axes = np.linalg.eigh(on_wash.covariance - on_paper.covariance)
+    assert np.abs(variances[:2]).max() < 0.02 * variances[2]
+    assert np.sqrt(variances[2]) == pytest.approx(0.5 * np.linalg.norm(whole), rel=0.15)
+    assert abs(axes[:, 2] @ whole) == pytest.approx(np.linalg.norm(whole), rel=0.02)
 
 
 def test_a_missing_medium_is_named(kit: KitFit) -> None:

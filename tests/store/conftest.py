@@ -141,6 +141,7 @@ def crammed(full: Library, supplies: SimpleNamespace) -> Library:
     key = FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")
     with full.work("fill every table") as work:
         work.add_swatches([dried, replace(dried, recipe=laid)])
+        work.add_swatches([replace(dried, hours=0.5, flags=frozenset({"above-white"}))])
         work.add_kit("mine")
         work.own("mine", [supplies.kelp, supplies.fig])
         work.lightfastness.rate(supplies.kelp, parse_class("3-4"), "the box")

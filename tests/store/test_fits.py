@@ -27,6 +27,28 @@ def test_another_key_finds_nothing(library: Library, changed: dict[str, str]) ->
         assert work.fit(replace(KEY, **changed)) is None
 
 
+def test_a_fit_too_long_to_be_read_again_is_not_kept(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It would stand in the way of each later answer; the one before stays, for its own key."""
+    monkeypatch.setattr("laydown.store.fits.LONGEST_PAYLOAD", 5)
+    with library.work("keep") as work:
+        work.keep_fit(KEY, "12345")
+        work.keep_fit(replace(KEY, swatch_hash="d"), "123456")
+        assert work.fit(replace(KEY, swatch_hash="d")) is None
+        assert work.fit(KEY) == "12345"
+
+
+def test_a_fit_too_long_to_be_ours_is_none(library: Library) -> None:
+    """It is not even read out of the file: the fit is made anew."""
+    with library.work("keep") as work:
+        work.keep_fit(KEY, "12345")
+        with pytest.MonkeyPatch.context() as context:
+            context.setattr("laydown.store.fits.LONGEST_PAYLOAD", 4)
+            assert work.fit(KEY) is None
+        assert work.fit(KEY) == "12345"
+
+
 def test_a_newer_fit_takes_the_place_of_the_older(any_library: Library) -> None:
     """One fit is kept for each set of ranges and paper."""
     with any_library.work("keep") as work:

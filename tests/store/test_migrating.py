@@ -1,3 +1,5 @@
+import json
+import sqlite3
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -10,9 +12,14 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 
 from laydown.errors import LibraryError
+from laydown.media.recipe import format_recipe
+from laydown.store import own_objects
+from laydown.store.columns import KeptColumn
 from laydown.store.files import APPLICATION_ID, find_location, make_engine
 from laydown.store.library import Library, open_library
-from laydown.store.migrating import REVISIONS, STEPS
+from laydown.store.migrating import REVISIONS, STEPS, run_steps
+from laydown.store.own_objects import objects_in, objects_of
+from laydown.store.records import FitKey
 from laydown.store.tables import LibraryTable
 
 
@@ -63,6 +70,60 @@ def test_an_older_library_is_backed_up_and_brought_up_to_date(path: Path) -> Non
     assert len(before) == library.upgraded_from.stat().st_size
 
 
+NUMBERS = "[" + ", ".join(["0.5"] * 36) + "]"
+LAID_BEFORE = (
+    "insert into ranges values (1, 'Pond', 'pond', 'wash')",
+    (
+        "insert into colorants values (1, 1, 'Loam', 'loam', '', false), "
+        "(2, 1, 'Reed', 'reed', '', false)"
+    ),
+    "insert into papers values (1, 'Heron', 'heron', 5)",
+    *(
+        f"insert into swatches values ({number}, 1, 'spectrum', '{NUMBERS}', '[1, 1, 1]', 0.5, "
+        f"'{flags}', '2026-03-04 10:00:00+00:00')"
+        for number, flags in ((1, "[]"), (2, '["above-white", "read-after-0.25h"]'), (7, "[]"))
+    ),
+    (
+        "insert into steps values (1, 2, 1, 2, 3, 'even', 'medium', 0.1, 'wet', null, null), "
+        "(2, 2, 0, 1, 1, 'even', 'medium', 0, 'dry', null, null), "
+        "(3, 7, 0, 1, 1, 'even', 'medium', 0.3333333333333333, 'dry', null, null), "
+        "(4, 7, 1, null, null, null, null, null, null, 'solvent', 'swab')"
+    ),
+    "insert into parts values (1, 3, 0, 1, 2), (2, 3, 1, 2, 1)",
+    "insert into fits values (1, '[\"Pond\"]', 'Heron', 'film', 'a hash', '{}')",
+)
+"""Rows of a library as step 0010 left it: bare paper, two steps read while wet, and a mixture."""
+
+
+@pytest.mark.parametrize(
+    "where", ["path", pytest.param("server_address", marks=pytest.mark.postgres)]
+)
+def test_what_was_laid_becomes_the_text_of_a_recipe(
+    where: str, request: pytest.FixtureRequest
+) -> None:
+    """Steps and parts are written as people type them, to the last digit; hours become a number."""
+    place = request.getfixturevalue(where)
+    engine = make_engine(find_location(place))
+    with engine.begin() as connection:
+        run_steps(connection, "0010")
+        for statement in LAID_BEFORE:
+            connection.execute(text(statement))
+    engine.dispose()
+    library = open_library(place)
+    with library.look() as work:
+        kept = {one.id: one.swatch for one in work.swatches()}
+        assert work.fit(FitKey(("Pond",), "Heron", "film", "a hash")) is None
+        assert [(c.swatches, c.colorants) for c in work.coverage()] == [(2, 2)]
+    library.close()
+    assert [format_recipe(swatch.recipe) for swatch in kept.values()] == [
+        "",
+        "Loam; Reed*3 (wet, dilution 0.1)",
+        "mix 2 Loam + 1 Reed (dilution 0.3333333333333333); solvent by swab",
+    ]
+    assert [swatch.hours for swatch in kept.values()] == [None, 0.25, None]
+    assert kept[2].flags == {"above-white"}
+
+
 def test_a_step_that_fails_leaves_the_older_library(
     path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -106,3 +167,38 @@ def test_a_name_of_a_folder_is_refused(tmp_path: Path, supplies: SimpleNamespace
     """A folder in the place of a file is told as it is."""
     with pytest.raises(LibraryError, match="is a folder"):
         open_library(tmp_path)
+
+
+def test_the_objects_of_every_step_are_recorded(tmp_path: Path) -> None:
+    """What a file may hold is what our steps make: else `make_library_objects.py` is to be run."""
+    for revision in REVISIONS:
+        engine = make_engine(find_location(tmp_path / f"{revision}.db"))
+        with engine.begin() as connection:
+            run_steps(connection, revision)
+            file = connection.connection.driver_connection
+            assert isinstance(file, sqlite3.Connection)
+            assert objects_in(file) == objects_of(revision)
+
+
+def test_what_a_step_writes_anew_or_takes_away_is_recorded(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An object is as the last step left it, and one that is gone is none, until it comes again."""
+    pot, lid = ("table", "pot", "pot", "a"), ("index", "lid", "pot", "b")
+    recorded = {"0001": [pot, lid], "0002": [(*pot[:3], "c"), ("gone", "lid", "index", "")]}
+    path = tmp_path / "objects.json"
+    path.write_text(json.dumps({**recorded, "0003": [lid]}), encoding="utf-8")
+    monkeypatch.setattr(own_objects, "RECORDED", path)
+    assert [objects_of.__wrapped__(step) for step in ("0001", "0002", "0003")] == [
+        {pot, lid},
+        {(*pot[:3], "c")},
+        {(*pot[:3], "c"), lid},
+    ]
+
+
+def test_every_column_is_looked_at_as_it_is_read() -> None:
+    """Each has a type of our own, which lets a value be missing where the database does."""
+    for table in LibraryTable.metadata.tables.values():
+        for column in table.c:
+            assert isinstance(column.type, KeptColumn), column
+            assert column.type.missing == column.nullable, column

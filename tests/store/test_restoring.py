@@ -1,3 +1,4 @@
+import json
 import shutil
 import sqlite3
 from collections.abc import Callable
@@ -8,12 +9,14 @@ from typing import Any
 
 import pytest
 
-from laydown.errors import LibraryError
+from laydown.errors import LibraryError, NothingToUndoError
+from laydown.media.colorant import Colorant
+from laydown.media.recipe import AnyStep, Recipe, Step, TreatmentStep
 from laydown.store import taking_in
 from laydown.store.files import copy_over, find_location, make_engine
 from laydown.store.library import Library, open_library
 from laydown.store.migrating import REVISIONS, run_steps
-from laydown.store.records import FitKey
+from laydown.store.records import FitKey, StoredSwatch
 
 
 def names(library: Library) -> list[str]:
@@ -161,6 +164,63 @@ def rows_of(path: str | Path) -> dict[str, list[Any]]:
         }
 
 
+def written_before(crammed: Library, revision: str) -> dict[str, list[Any]]:
+    """Return the rows of a library as they were after a step, those of its swatches among them."""
+    rows = rows_of(crammed.location)
+    if revision >= "0011":
+        return rows
+    with crammed.look() as work:
+        rows |= {table: [] for table in ("swatches", "steps", "parts")}
+        numbers = {c.label: n for n, c in enumerate(_as_given(crammed), 1)}
+        for kept in work.swatches():
+            if revision < "0003" and any(step.mixed for step in laid_in(kept.swatch.recipe)):
+                continue  # nothing was mixed then
+            rows["swatches"].append(_old_swatch(kept))
+            for position, step in enumerate(kept.swatch.recipe.steps):
+                number = len(rows["steps"]) + 1
+                rows["steps"].append((number, kept.id, position, *_old_step(step, numbers)))
+                rows["parts"] += [
+                    (len(rows["parts"]) + k, number, k, numbers[part.colorant.label], part.parts)
+                    for k, part in enumerate(getattr(step, "mixed", ()), 1)
+                ]
+    rows["journal"] = [
+        (*row[:3], row[3].replace("swatch_colorants", "steps"), *row[4:]) for row in rows["journal"]
+    ]
+    del rows["swatch_colorants"]
+    return rows
+
+
+def _as_given(library: Library) -> list[Colorant]:
+    """Return the colorants in the order of their numbers."""
+    with library.look() as work, closing(sqlite3.connect(library.location)) as connection:
+        known = {(c.range, c.name): c for c in work.colorants()}
+        named = "select r.name, c.name from colorants c join ranges r on r.id = c.range_id"
+        return [known[of, name] for of, name in connection.execute(f"{named} order by c.id")]
+
+
+def laid_in(recipe: Recipe) -> list[Step]:
+    """Return the steps of a recipe that lay a colorant."""
+    return [step for step in recipe.steps if isinstance(step, Step)]
+
+
+def _old_swatch(kept: StoredSwatch) -> tuple[Any, ...]:
+    swatch = kept.swatch
+    flags = sorted(swatch.flags) + ([f"read-after-{swatch.hours:g}h"] if swatch.hours else [])
+    numbers, when = json.dumps(swatch.reflectance.tolist()), kept.when.replace(tzinfo=None)
+    return (
+        kept.id, 1, str(swatch.basis), numbers, "[1.0, 1.0, 1.0]", swatch.spread,
+        json.dumps(flags), f"{when:%Y-%m-%d %H:%M:%S.%f}",
+    )  # fmt: skip
+
+
+def _old_step(step: AnyStep, numbers: dict[str, int]) -> tuple[Any, ...]:
+    if isinstance(step, TreatmentStep):
+        return (None,) * 6 + (str(step.treatment), str(step.tool))
+    laid = step.laydown
+    how = (laid.coats, str(laid.stroke), str(laid.pressure), laid.dilution, str(laid.wait))
+    return (numbers[step.colorant.label], *how, None, None)
+
+
 def older(path: Path, revision: str, rows: dict[str, list[Any]]) -> Path:
     """Make a library that has taken the steps up to one, with the rows it has tables for."""
     engine = make_engine(find_location(path))
@@ -180,17 +240,72 @@ def older(path: Path, revision: str, rows: dict[str, list[Any]]) -> Path:
 @pytest.mark.parametrize("revision", REVISIONS)
 def test_a_backup_of_any_step_is_taken_in(crammed: Library, tmp_path: Path, revision: str) -> None:
     """Whatever it has tables for is there again, to the last value; the rest is empty."""
-    given = older(tmp_path / "given.db", revision, rows_of(crammed.location))
+    today = rows_of(crammed.location)
+    given = older(tmp_path / "given.db", revision, written_before(crammed, revision))
     before, was = given.read_bytes(), rows_of(given)
     library = open_library(tmp_path / "new" / "library.db")
     library.restore(given)
     now = rows_of(library.location)
-    for table, rows in was.items():
-        kept = [row[: len(old)] for row, old in zip(now[table], rows, strict=True)]
-        assert kept == rows
-    assert not any(now[table] for table in now.keys() - was.keys())
+    for table in now.keys() & was.keys() - {"swatches", "journal"}:
+        kept = [row[: len(old)] for row, old in zip(now[table], was[table], strict=True)]
+        assert kept == was[table]
+    numbers = {row[0] for row in was["swatches"]}
+    assert now["swatches"] == [row for row in today["swatches"] if row[0] in numbers]
+    uses = [row for row in today["swatch_colorants"] if row[0] in numbers]
+    assert now["swatch_colorants"] == uses
+    assert not any(now[table] for table in now.keys() - was.keys() - {"swatch_colorants"})
     assert given.read_bytes() == before
     assert open_library(library.location).upgraded_from is None
+
+
+def test_undo_goes_back_to_the_change_that_an_update_wrote_anew(
+    crammed: Library, tmp_path: Path
+) -> None:
+    """What was done since can be taken back; of a change to swatches of old undo says it can't."""
+    given = older(tmp_path / "given.db", "0010", written_before(crammed, "0010"))
+    library = open_library(given)
+    assert [change.label for change in library.history()] == ["take one back"]
+    assert library.undo().label == "take one back"
+    with pytest.raises(NothingToUndoError, match="“fill every table” can't be taken back"):
+        library.undo()
+    with library.look() as work:
+        assert len(work.swatches()) == 8
+    with library.work("take in one more") as work:
+        work.add_paper("Heron laid")
+    assert library.undo().label == "take in one more"
+
+
+OLD_DAMAGE = {
+    "coats beyond a step": "update steps set coats = 10 where coats is not null",
+    "dilution of text": "update steps set dilution = 'deep' where dilution is not null",
+    "dilution of all": "update steps set dilution = 1 where dilution is not null",
+    "stroke missing": "update steps set stroke = null where stroke is not null",
+    "tool missing": "update steps set tool = null where tool is not null",
+    "parts beyond count": "update parts set parts = 9",
+    "mixture without its first": "delete from parts where position = 1",
+    "steps without end": "insert into steps with recursive n(i) as (select 99 union all "
+    "select i + 1 from n limit 500) select i, 1, i, 1, 1, 'even', 'medium', 0, 'dry', null, null "
+    "from n",
+    "hours of text": "update swatches set flags = '[\"read-after-longh\"]'",
+    "flags not JSON": "update swatches set flags = '[read-after-'",
+}
+"""Statements that make an older library say what no laydown wrote."""
+
+
+@pytest.mark.parametrize("kind", OLD_DAMAGE)
+def test_an_older_backup_with_a_wrong_value_is_refused(
+    crammed: Library, tmp_path: Path, refused: Callable[..., str], kind: str
+) -> None:
+    """The steps that bring it up to date look at what they read, and end in a sentence."""
+    given = older(tmp_path / "given" / "old.db", "0010", written_before(crammed, "0010"))
+    with closing(sqlite3.connect(given, isolation_level=None)) as connection:
+        connection.execute(OLD_DAMAGE[kind])
+    before = given.read_bytes()
+    assert str(given) in refused(crammed, given)
+    with pytest.raises(LibraryError, match=r"old\.db"), open_library(given).look() as work:
+        work.swatches()
+    if kind != "dilution of all":  # which is seen only where a swatch is made of it
+        assert given.read_bytes() == before
 
 
 def test_a_fit_is_not_taken_in(crammed: Library, tmp_path: Path) -> None:

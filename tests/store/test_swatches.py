@@ -8,7 +8,7 @@ import pytest
 
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.errors import DuplicateNameError, LaydownError, UnknownNameError
+from laydown.errors import BadRecipeError, DuplicateNameError, LaydownError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
@@ -201,3 +201,29 @@ def test_a_bad_paper_name_is_an_error_of_the_user(
     """A swatch on a paper without a name is refused in words."""
     with library.work("take in") as work, pytest.raises(LaydownError, match="is empty"):
         work.add_swatches([supplies.swatch(paper="  ")])
+
+
+def test_a_recipe_that_would_be_read_as_another_is_not_kept(library: Library) -> None:
+    """A mixture with a name that looks like a further part is refused in a sentence."""
+    odd, reed = Colorant("Loam + 1 x", "Pond"), Colorant("Reed", "Pond")
+    laid = Swatch("Heron", Recipe((mixture((2, odd), (1, reed)),)), np.full(36, 0.5))
+    with pytest.raises(BadRecipeError, match="would be read as another"), library.work("add") as w:
+        w.add_swatches([laid])
+    alone = Swatch("Heron", Recipe((Step(odd), Step(reed))), np.full(36, 0.5))
+    with library.work("add") as work:
+        work.add_swatches([alone])
+        assert work.swatches()[0].swatch.recipe == alone.recipe
+
+
+def test_a_recipe_is_found_by_its_colorants_however_they_were_written(library: Library) -> None:
+    """A colorant written otherwise is the one that is there, and comes back by its first name."""
+    kelp = Colorant("Kelp", "Estuary")
+    third = Laydown(dilution=1 / 3)
+    one, other = Step(kelp, third), Step(Colorant("KELP", "estuary"), third)
+    with library.work("add") as work:
+        made = work.add_swatches(
+            [Swatch("Heron", Recipe((step,)), np.full(36, 0.5)) for step in (one, other)]
+        )
+        assert made.repeated == (1,)
+        (kept,) = work.swatches(colorant=kelp)
+    assert kept.swatch.recipe == Recipe((one,))

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from laydown.errors import UnknownNameError
+from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Fill
 from laydown.store.library import Library, open_library
@@ -165,6 +165,17 @@ def _remarks(path: Path) -> list[str]:
         found = [trial.entry.remark for trial in work.notebook.latest()]
     library.close()
     return found
+
+
+def test_a_photograph_larger_than_is_kept_is_refused(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It could not be read again."""
+    monkeypatch.setattr("laydown.store.trials.MOST_PICTURE", 5)
+    with library.work("keep") as work:
+        work.notebook.keep_photograph("bowl.jpg", b"12345")
+        with pytest.raises(TooLargeError, match=r"bowl\.jpg"):
+            work.notebook.keep_photograph("bowl.jpg", b"123456")
 
 
 def test_killed_at_any_instant_every_acknowledged_trial_is_there(path: Path) -> None:

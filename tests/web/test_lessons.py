@@ -1,5 +1,6 @@
 """Lessons at the bench."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -244,6 +245,9 @@ def test_a_pack_has_a_part_for_each_range(teacher: Teacher) -> None:
     ]
     assert files[0].content.startswith(b"%PDF-")
     assert b"A sheet to color in" in files[1].content
+    for shown in (page, files[1].text):
+        assert "coat" in shown
+        assert re.findall(r"[A-Z][a-z]+\*\d|[A-Z][a-z]+; [A-Z]", shown) == []
     assert 'filename="bank-class-pack.pdf"' in files[0].headers["content-disposition"]
 
 

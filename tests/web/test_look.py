@@ -36,6 +36,36 @@ def test_the_look_is_kept_and_leads_back(shoal: TestClient) -> None:
     assert all(fill[:2] == fill[2:4] == fill[4:] for fill in fills), fills
 
 
+@pytest.mark.parametrize(
+    ("address", "sent", "name"),
+    [
+        ("/look", {"surround": "dim"}, "look"),
+        ("/kits", {"name": "other"}, "notice"),
+        ("/begin", {"names": "Kelp", "paper": "Gannet smooth"}, "begun"),
+    ],
+)
+def test_cookies_stay_out_of_reach_of_scripts_and_sites(
+    shoal: TestClient, address: str, sent: dict[str, str], name: str
+) -> None:
+    """Each cookie that the bench sets is the browser's alone, and is sent to the bench alone."""
+    cookies = shoal.post(address, data=sent).headers.get_list("set-cookie")
+    assert name in [cookie.partition("=")[0] for cookie in cookies]
+    for cookie in cookies:
+        assert "HttpOnly" in cookie
+        assert "SameSite=strict" in cookie
+        assert "Domain" not in cookie
+
+
+def test_a_notice_is_taken_away_as_it_was_set(shoal: TestClient) -> None:
+    """Once shown, it goes with the flags it came with, so that browsers take it for the same."""
+    shoal.post("/kits", data={"name": "other"})
+    (cookie,) = shoal.get("/kits").headers.get_list("set-cookie")
+    assert cookie.startswith('notice="";')
+    assert "Max-Age=0" in cookie
+    assert "HttpOnly" in cookie
+    assert "SameSite=strict" in cookie
+
+
 @pytest.mark.parametrize("here", ["http://elsewhere.example/", "//elsewhere.example", "/\\else"])
 def test_no_look_leads_elsewhere(visit: TestClient, here: str) -> None:
     """The way back is always a page of this server."""

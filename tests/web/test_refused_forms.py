@@ -81,7 +81,7 @@ class Wrong:
     action: str
     typed: Mapping[str, str]
     told: str
-    sent: Mapping[str, str] = field(default_factory=dict)
+    sent: Mapping[str, str | list[str]] = field(default_factory=dict)
     files: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
 
     def __str__(self) -> str:
@@ -158,6 +158,13 @@ FORMS = (
     ),
     Wrong("/light", "/light/check", LIGHT | {"steps": "1"}, "Shorten “Leave out”"),
     Wrong("/light", "/light/check", {"range": "Shoal", "pasted": ""}, "Type one a line"),
+    Wrong(
+        "/light",
+        "/light/check",
+        {"pasted": "Kelp"},
+        "Give at most 20 in “Under these lights”.",
+        {"light": ["D50"] * 21},
+    ),
     Wrong("/light/checked?job={light}", "/light/checked", {}, "“Show”", {"only": "odd"}),
     Wrong("/light/wall", "/light/wall", LAMP | {"laid": "Kelp*2", "years": "9"}, "most 24"),
     Wrong("/light/lasting?job={life}", "/light/rate", {"grade": "9"}, "9", {"tick": "Shoal/Kelp"}),
@@ -372,12 +379,30 @@ def test_a_form_that_is_refused_is_there_again(
     bench: tuple[TestClient, dict[str, int]], form: Wrong
 ) -> None:
     """The page it stood on comes back with what was typed, and begins with the cure."""
-    visit, numbers = bench
+    comes_back(*bench, form)
+
+
+BELOW = [form for form in FORMS if form.page != "/" and form.action.startswith(f"{form.page}/")]
+"""Forms that are sent to an address below that of their page."""
+
+
+@pytest.mark.parametrize("form", BELOW, ids=str)
+def test_a_form_is_found_again_where_a_browser_says_nothing_of_its_page(
+    bench: tuple[TestClient, dict[str, int]], form: Wrong
+) -> None:
+    """Some send no Referer; then the form is looked for on the page above its address."""
+    comes_back(*bench, form, told_of_page=False)
+
+
+def comes_back(
+    visit: TestClient, numbers: dict[str, int], form: Wrong, *, told_of_page: bool = True
+) -> None:
+    """Send a form as its page has it but for what is wrong, and look for it in the answer."""
     page = visit.get(form.page.format(**numbers))
     assert page.status_code == 200, page.text
     method, _, held = next(one for one in Forms(page.text).forms if one[1] == form.action)
     fields = {**held, **form.sent, **form.typed}
-    headers = {"referer": str(page.url)}
+    headers = {"referer": str(page.url)} if told_of_page else {}
     if method == "get":
         answer = visit.get(form.action, params=fields, headers=headers)
     else:

@@ -56,7 +56,7 @@ def to_text(value: object) -> str:
     return _dumps(_written(value))
 
 
-def from_text(text: str, kind: type[Kept]) -> Kept:
+def from_text(text: str, kind: type[Kept], *, most: int | None = None) -> Kept:
     """Read back what `to_text` wrote.
 
     Parameters
@@ -65,6 +65,8 @@ def from_text(text: str, kind: type[Kept]) -> Kept:
         As written.
     kind
         The type of what was written.
+    most
+        How many values it may have, see `values_in`; None is `MOST_VALUES`.
 
     Raises
     ------
@@ -76,8 +78,9 @@ def from_text(text: str, kind: type[Kept]) -> Kept:
     >>> from_text('[0.1,["Kelp"],"aW5r"]', tuple[float, frozenset[str], bytes])
     (0.1, frozenset({'Kelp'}), b'ink')
     """
-    if values_in(text) > MOST_VALUES:
-        raise ValueError(f"This text has more than {MOST_VALUES:,} values.")
+    allowed = MOST_VALUES if most is None else most
+    if values_in(text) > allowed:
+        raise ValueError(f"This text has more than {allowed:,} values.")
     try:
         value: Kept = reader_of(cast("Any", kind))(json.loads(text))
     except (LookupError, TypeError, AttributeError, ArithmeticError, RecursionError) as error:

@@ -55,6 +55,7 @@ class SwatchListed:
     basis: Basis
     spread: float
     flags: frozenset[str]
+    hours: float | None
     when: datetime
 
 
@@ -89,6 +90,7 @@ def _listed(stored: StoredSwatch) -> SwatchListed:
         swatch.basis,
         swatch.spread,
         swatch.flags,
+        swatch.hours,
         stored.when,
     )
 

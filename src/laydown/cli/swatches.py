@@ -146,6 +146,7 @@ def _row(swatch: "SwatchListed") -> list[object]:
     from laydown.app.encoding import plain
 
     remarks = ["XYZ only"] if swatch.basis == "xyz" else []
+    remarks += [] if swatch.hours is None else [f"read after {swatch.hours:g} h"]
     return [
         swatch.id,
         swatch.paper,

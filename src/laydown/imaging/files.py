@@ -1,12 +1,9 @@
 """Open photographs, scans and scanned PDFs safely: checked before decoding, in bounded memory."""
 
 import io
-import threading
 import warnings
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from PIL import Image, UnidentifiedImageError
@@ -15,9 +12,7 @@ from laydown import allowed_sizes
 from laydown.errors import BadFileError, LaydownError
 from laydown.imaging.arrays import Pixels
 from laydown.imaging.orientation import TURNED, UPRIGHT, orientation_of, turned
-
-if TYPE_CHECKING:
-    from pypdfium2 import PdfDocument, PdfPage
+from laydown.imaging.pdf_pages import SECONDS, SECONDS_MORE, drawn_page
 
 MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
@@ -25,7 +20,6 @@ HALVED_ABOVE = 24_000_000
 """A JPEG with more pixels is opened at half its size: finer than any cell needs."""
 MOST_PAGES = 16
 """Pages of one PDF."""
-PDF_DPI = 300
 FEWEST_PIXELS = 200
 """Shorter side below which no sheet can be seen."""
 MOST_TOLD, MOST_TAGS = 16_000_000, 4_000_000
@@ -36,8 +30,6 @@ MOST_PARTS, MOST_PIECES = 20_000, 500_000
 parts would take minutes. A picture of `MOST_PIXELS` in pieces of 8 kB has 60,000."""
 FORMS = ("PNG", "JPEG", "TIFF", "MPO")
 HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
-DRAWING = threading.Lock()
-"""Held by whoever has a PDF open: PDFium bears one thread at a time, whatever the document."""
 WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC or PDF."
 
 
@@ -241,47 +233,12 @@ def _learn_heic(source: str) -> None:
 
 
 def _pdf_pages(data: bytes, source: str) -> Iterator[Photograph]:
-    with opened_pdf(data, source) as document:
-        count = len(document)
-    if count > MOST_PAGES:
-        raise BadFileError(f"{source} has {count} pages; at most {MOST_PAGES} are read.")
-    for number in range(count):
-        # Opened anew for each page, so that others draw while this one is worked on.
-        with opened_pdf(data, source) as document:
-            pixels = drawn_page(document[number], source, dpi=PDF_DPI)
-        yield Photograph(f"{source}, page {number + 1}", pixels, b"", (PDF_NOTE,))
-
-
-@contextmanager
-def opened_pdf(data: bytes, source: str) -> Iterator["PdfDocument"]:
-    """Open a PDF for as long as its pages are drawn, while nobody else has one open.
-
-    What is taken from it must be used within: outside, even letting go of it is unsafe.
-
-    Raises
-    ------
-    BadFileError
-        For one that can't be opened, or lacks a page that is asked for.
-    """
-    with DRAWING:
-        import pypdfium2  # noqa: PLC0415 - only for PDF files
-
-        try:
-            with closing(pypdfium2.PdfDocument(data)) as document:  # and its pages with it
-                yield document
-        except pypdfium2.PdfiumError:
-            raise BadFileError(
-                f"{source} is a PDF that can't be opened (broken, or with a password).",
-                hint="Scan to JPEG or PNG instead.",
-            ) from None
-
-
-def drawn_page(page: "PdfPage", source: str, *, dpi: float) -> Pixels:
-    """Draw a page of an open PDF, unless that would take too many pixels."""
-    if page.get_width() * page.get_height() * (dpi / 72) ** 2 > MOST_PIXELS:
-        raise too_large(source)
-    with closing(page.render(scale=dpi / 72)) as bitmap:
-        return np.asarray(bitmap.to_pil().convert("RGB"))  # a copy, good after it is closed
-
-
-PDF_NOTE = f"Drawn from the PDF at {PDF_DPI} dpi; a profile inside it is not used."
+    number = count = 1
+    seconds = SECONDS
+    while number <= count:
+        page = drawn_page(data, source, number, seconds=seconds)
+        if page.count > MOST_PAGES:
+            raise BadFileError(f"{source} has {page.count} pages; at most {MOST_PAGES} are read.")
+        yield Photograph(f"{source}, page {number}", page.pixels, b"", (page.note,))
+        number, count = number + 1, page.count
+        seconds += SECONDS_MORE - page.seconds

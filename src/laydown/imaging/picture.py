@@ -12,13 +12,10 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import (
-    PDF_DPI,
     broken_told,
     check_bytes,
     check_header,
-    drawn_page,
     opened,
-    opened_pdf,
 )
 from laydown.imaging.modes import Decoder, Plane, decoder_for, is_transparent, opacity
 from laydown.imaging.orientation import (
@@ -28,6 +25,7 @@ from laydown.imaging.orientation import (
     orientation_of,
     turned,
 )
+from laydown.imaging.pdf_pages import drawn_page, no_such_page
 
 FEWEST_PIXELS = 48
 """Shorter side below which there is nothing to plan."""
@@ -38,8 +36,6 @@ PANORAMA = 5
 asked for is left of it, so that its length is more."""
 MOST_WORKING = 12_000_000
 """Pixels of the result: 12 bytes each."""
-MOST_DRAWN = 40_000_000
-"""Pixels of a page of a PDF, which is drawn at a lower resolution if it would have more."""
 STRIP = 2_000_000
 """Pixels that are decoded at a time."""
 FINER = 2
@@ -122,14 +118,10 @@ def open_picture(data: bytes, *, source: str, longest: int | None = None, page: 
 
 
 def _from_pdf(data: bytes, source: str, longest: int | None, page: int) -> Picture:
-    with opened_pdf(data, source) as document:
-        told = _page_told(source, page, len(document))
-        sheet = document[page - 1]
-        area = sheet.get_width() * sheet.get_height() / 72**2
-        dpi = min(float(PDF_DPI), (MOST_DRAWN / area) ** 0.5)
-        image = Image.fromarray(drawn_page(sheet, source, dpi=dpi))
+    drawn = drawn_page(data, source, page)
+    image = Image.fromarray(drawn.pixels)
     _check_shape(image, source)
-    told += (f"Drawn from the PDF at {dpi:.0f} dpi; a profile inside it is not used.",)
+    told = (*_page_told(source, page, drawn.count), drawn.note)
     decoder = replace(decoder_for(image, source), notes=())
     return _decoded(image, decoder, source, longest, told)
 
@@ -154,8 +146,7 @@ def _from_image(image: Image.Image, source: str, longest: int | None, page: int)
 
 def _page_told(source: str, page: int, count: int) -> tuple[str, ...]:
     if not 1 <= page <= count:
-        pages = "1 page" if count == 1 else f"{count} pages"
-        raise BadFileError(f"{source} has {pages}; there is no page {page}.")
+        raise no_such_page(source, page, count)
     return (f"Page {page} of {count} is read.",) if count > 1 else ()
 
 

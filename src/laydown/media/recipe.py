@@ -211,8 +211,14 @@ def _format_step(step: AnyStep, *, with_range: bool) -> str:
         if word != plain
     ]
     if laid.dilution:
-        unusual.append(f"dilution {laid.dilution:g}")
+        unusual.append(f"dilution {_exactly(laid.dilution)}")
     return name + coats + (f" ({', '.join(unusual)})" if unusual else "")
+
+
+def _exactly(number: float) -> str:
+    """Write a number as short as it reads back the same."""
+    short = f"{number:g}"
+    return short if float(short) == number else repr(number)
 
 
 def _named_recipe(step: Step, *, with_range: bool) -> str:

@@ -39,6 +39,8 @@ class Swatch:
         square over L*, a*, b*]; 0 where unknown.
     flags
         What was noticed on reading: ``above-white`` (reflectance over 1), ``extended-bands``.
+    hours
+        How long after it was laid it was read [h]; None where it was dry.
     """
 
     paper: str
@@ -47,6 +49,7 @@ class Swatch:
     basis: Basis = Basis.SPECTRUM
     spread: float = 0.0
     flags: frozenset[str] = frozenset()
+    hours: float | None = None
 
 
 class Fill(StrEnum):

@@ -14,10 +14,12 @@ from sqlalchemy import ColumnElement, delete, select, update
 from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
+from laydown.store.fields import SharedFields
 from laydown.store.records import Job, JobOutcome, Progress, State
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
+TOLD = SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
 INTERRUPTED = "laydown was closed before this was finished."
 MOST_UNPACKED = 150_000_000
@@ -228,18 +230,4 @@ def _silent(since: datetime, but: str) -> tuple[ColumnElement[bool], ...]:
 
 @from_rows
 def _job(row: JobRow) -> Job:
-    return Job(
-        id=row.id,
-        task=row.task,
-        title=row.title,
-        started_by=row.started_by,
-        state=State(row.state),
-        done=row.done,
-        total=row.total,
-        message=row.message,
-        hint=row.hint,
-        bytes_kept=row.bytes_kept,
-        made=row.made,
-        started=row.started,
-        ended=row.ended,
-    )
+    return TOLD.value(row)

@@ -77,7 +77,7 @@ def take_back(session: Session) -> Change:
     Raises
     ------
     NothingToUndoError
-        When there is none.
+        When there is none, or the library was brought up to date since.
     LibraryError
         When a row is no longer as the change left it.
     """
@@ -91,6 +91,12 @@ def take_back(session: Session) -> Change:
         .where(JournalRow.change_id == latest.id)
         .order_by(JournalRow.position.desc())
     ).all()
+    if not rows:
+        raise NothingToUndoError(
+            f"“{latest.label}” can't be taken back: it was done before an update of laydown.",
+            hint="Go back further with a backup from before it.",
+            command="laydown library restore FILE",
+        )
     for row in rows:
         table = table_of(row.table_name, row.before, row.after)
         _reverse(session.connection(), table, row.before, row.after)

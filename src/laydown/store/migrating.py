@@ -12,8 +12,9 @@ from sqlalchemy import Connection, Engine, inspect, text
 from laydown.errors import LibraryError
 from laydown.store.files import APPLICATION_ID, Location, copy_beside
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
+from laydown.store.trouble import from_rows
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009", "0010")
+REVISIONS = tuple(f"{number:04}" for number in range(1, 12))
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"
@@ -98,8 +99,15 @@ def _known(revision: str, where: str) -> str:
     return revision
 
 
+@from_rows
 def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
-    """Take the steps that a database lacks, up to one."""
+    """Take the steps that a database lacks, up to one.
+
+    Raises
+    ------
+    DamagedError
+        For rows that no laydown wrote.
+    """
     from alembic import command  # noqa: PLC0415 - slow to import and seldom needed
     from alembic.config import Config  # noqa: PLC0415 - the same
 

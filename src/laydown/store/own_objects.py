@@ -19,6 +19,8 @@ VERSION_TABLE = "alembic_version"
 MOST_OBJECTS = 500
 """Far more than we make; what comes after is not even looked at."""
 LONGEST_SHOWN = 40
+GONE = "gone"
+"""Recorded in place of the kind of an object that a step takes away; its kind comes third."""
 
 Object = tuple[str, str, str, str]
 """Kind, name, the table it belongs to, and its statement; empty for an index SQLite makes."""
@@ -53,8 +55,11 @@ def objects_of(revision: str) -> frozenset[Object]:
     recorded = json.loads(RECORDED.read_text(encoding="utf-8"))
     objects: dict[tuple[str, str], Object] = {}
     for step in sorted(recorded):  # a later step may write an earlier one's object anew
-        if step <= revision:
-            objects |= {(made[0], made[1]): tuple(made) for made in recorded[step]}
+        for kind, name, table, sql in recorded[step] if step <= revision else ():
+            if kind == GONE:
+                del objects[table, name]
+            else:
+                objects[kind, name] = (kind, name, table, sql)
     return frozenset(objects.values())
 
 

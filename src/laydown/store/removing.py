@@ -1,6 +1,6 @@
 """What rests on a range or a paper, and taking them out with all of it."""
 
-from sqlalchemy import Select, func, select, union_all
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError
@@ -15,9 +15,8 @@ from laydown.store.tables import (
     LightfastnessRow,
     MemberRow,
     PaperRow,
-    PartRow,
     RangeRow,
-    StepRow,
+    SwatchColorantRow,
     SwatchRecord,
     WindowReadingRow,
 )
@@ -61,20 +60,21 @@ def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
 
 def coverage(session: Session, range_id: int | None = None) -> tuple[Coverage, ...]:
     """Return how much of each range, or of one, lies on each paper, sorted by their names."""
-    used = _used(range_id).subquery()
-    counted = (
+    used = (
         select(
             ColorantRow.range_id,
             SwatchRecord.paper_id,
-            func.count(used.c.swatch_id.distinct()).label("swatches"),
-            func.count(used.c.colorant_id.distinct()).label("colorants"),
+            func.count(SwatchRecord.id.distinct()).label("swatches"),
+            func.count(ColorantRow.id.distinct()).label("colorants"),
         )
-        .select_from(used)
-        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
-        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
+        .select_from(SwatchColorantRow)
+        .join(SwatchRecord)
+        .join(ColorantRow)
         .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
-        .subquery()
     )
+    if range_id is not None:
+        used = used.where(ColorantRow.range_id == range_id)
+    counted = used.subquery()
     named = (
         select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)
         .join(counted, counted.c.range_id == RangeRow.id)
@@ -88,19 +88,13 @@ def swatches_by_label(
     session: Session, ranges: tuple[str, ...] | None = None
 ) -> dict[str, dict[str, int]]:
     """Count the swatches of each colorant, of some ranges or all, by its label and by paper."""
-    used = _used().subquery()
     wanted = (
-        select(
-            RangeRow.name,
-            ColorantRow.name,
-            PaperRow.name,
-            func.count(used.c.swatch_id.distinct()),
-        )
-        .select_from(used)
-        .join(SwatchRecord, SwatchRecord.id == used.c.swatch_id)
-        .join(PaperRow, PaperRow.id == SwatchRecord.paper_id)
-        .join(ColorantRow, ColorantRow.id == used.c.colorant_id)
-        .join(RangeRow, RangeRow.id == ColorantRow.range_id)
+        select(RangeRow.name, ColorantRow.name, PaperRow.name, func.count())
+        .select_from(SwatchColorantRow)
+        .join(SwatchRecord)
+        .join(PaperRow)
+        .join(ColorantRow)
+        .join(RangeRow)
         .group_by(RangeRow.name, ColorantRow.name, PaperRow.name)
         .order_by(PaperRow.name)
     )
@@ -116,15 +110,3 @@ def held(session: Session) -> Held:
     """Count what the library holds."""
     tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
     return Held(*(session.scalar(select(func.count(t.id))) or 0 for t in tables))
-
-
-def _used(range_id: int | None = None) -> Select[tuple[int, int]]:
-    """Return which swatch uses which colorant, alone or in a mixture; of one range or of all."""
-    laid = select(StepRow.swatch_id, StepRow.colorant_id).where(StepRow.colorant_id.is_not(None))
-    mixed = select(StepRow.swatch_id, PartRow.colorant_id).join(StepRow)
-    if range_id is not None:
-        own = select(ColorantRow.id).where(ColorantRow.range_id == range_id)
-        laid = laid.where(StepRow.colorant_id.in_(own))
-        mixed = mixed.where(PartRow.colorant_id.in_(own))
-    both = union_all(laid, mixed).subquery()
-    return select(both.c.swatch_id, both.c.colorant_id)

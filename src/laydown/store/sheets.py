@@ -2,11 +2,10 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -16,8 +15,9 @@ from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import Grid, PageSize
-from laydown.sheet.reading import CellReading, Flag
+from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
+from laydown.store.fields import SharedFields
 from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
@@ -84,6 +84,7 @@ def _recipe(text: str, by_label: dict[str, Colorant]) -> Recipe:
     return parse_recipe(text, lambda label: by_label[label])
 
 
+READ = SharedFields(CellReading, CellReadingRow)
 AT_ONCE = 1000
 """Readings that are in memory together where all are read."""
 
@@ -193,9 +194,7 @@ class Sheets:
                 sheet_id=number,
                 cell=reading.number,
                 stage=stage,
-                xyz=[round(float(v), 6) for v in reading.xyz],
-                spread=float(reading.spread),
-                flags=sorted(str(flag) for flag in reading.flags),
+                **READ.cells(replace(reading, xyz=reading.xyz.round(6))),
                 conversion=conversion,
                 accepted=reading.number in accepted,
                 taken_in=when or now(),
@@ -216,7 +215,5 @@ class Sheets:
 
 @from_rows
 def _stored(row: CellReadingRow) -> StoredReading:
-    reading = CellReading(
-        row.cell, np.array(row.xyz), row.spread, frozenset(Flag(flag) for flag in row.flags)
-    )
+    reading = READ.value(row, number=row.cell)
     return StoredReading(reading, row.stage, row.conversion, row.accepted, row.taken_in)

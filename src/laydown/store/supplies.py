@@ -29,7 +29,6 @@ from laydown.store.tables import (
     MemberRow,
     PaperRow,
     RangeRow,
-    StepRow,
     SwatchRecord,
 )
 from laydown.store.trouble import from_rows
@@ -410,4 +409,4 @@ def usual_white() -> FloatArray:
 
 def lies_bare() -> ColumnElement[bool]:
     """Return whether a swatch has no step: the paper alone."""
-    return ~select(StepRow.id).where(StepRow.swatch_id == SwatchRecord.id).exists()
+    return SwatchRecord.recipe == ""

@@ -3,31 +3,30 @@
 import hashlib
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Select, func, or_, select, type_coerce
+from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
-from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.errors import UnknownNameError
+from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
-from laydown.media.laydown import Laydown, Pressure, Stroke, Wait
 from laydown.media.recipe import (
     AnyStep,
     Part,
     Recipe,
     Step,
-    Tool,
-    Treatment,
     TreatmentStep,
     checked_name,
+    format_recipe,
     name_key,
+    parse_recipe,
 )
-from laydown.media.swatch import Basis, Swatch
+from laydown.media.swatch import Swatch
+from laydown.store.fields import SharedFields
 from laydown.store.records import Added, StoredSwatch
 from laydown.store.supplies import (
     COLORANT,
@@ -36,13 +35,15 @@ from laydown.store.supplies import (
     add_paper,
     all_ranges,
     colorant_in,
+    colorant_of,
     key_of,
     lies_bare,
     rows_by_key,
 )
-from laydown.store.tables import ColorantRow, PaperRow, PartRow, RangeRow, StepRow, SwatchRecord
+from laydown.store.tables import ColorantRow, PaperRow, RangeRow, SwatchColorantRow, SwatchRecord
 from laydown.store.trouble import from_rows
 
+KEPT = SharedFields(Swatch, SwatchRecord)
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
 
@@ -97,7 +98,7 @@ class _KnownSwatches:
     """The swatches that are there, by paper and recipe, to tell a repeat from a replicate."""
 
     def __init__(self, session: Session, papers: Iterable[PaperRow]) -> None:
-        self._by_recipe: dict[tuple[Any, ...], list[SwatchRecord]] = {}
+        self._by_recipe: dict[tuple[int, str], list[SwatchRecord]] = {}
         ids = [paper.id for paper in papers]
         for record in session.scalars(
             select(SwatchRecord).where(SwatchRecord.paper_id.in_(ids))
@@ -105,57 +106,56 @@ class _KnownSwatches:
             self.add(record)
 
     def add(self, record: SwatchRecord) -> None:
-        self._by_recipe.setdefault(_recipe_key(record), []).append(record)
+        self._by_recipe.setdefault((record.paper_id, record.recipe), []).append(record)
 
     def holds(self, record: SwatchRecord) -> bool:
         return any(
-            other.basis == record.basis
+            (other.basis, other.hours) == (record.basis, record.hours)
             and abs(other.spread - record.spread) < SAME_WITHIN
             and np.allclose(other.reflectance, record.reflectance, rtol=0, atol=SAME_WITHIN)
-            for other in self._by_recipe.get(_recipe_key(record), [])
+            for other in self._by_recipe.get((record.paper_id, record.recipe), [])
         )
 
 
-def _recipe_key(record: SwatchRecord) -> tuple[Any, ...]:
-    return (record.paper_id, *(_step_key(row) for row in record.steps))
-
-
-def _step_key(row: StepRow) -> tuple[Any, ...]:
-    laid = (row.coats, row.stroke, row.pressure, row.dilution, row.wait)
-    mixed = tuple((part.colorant_id, part.parts) for part in row.mixed)
-    return (row.colorant_id, *laid, row.treatment, row.tool, mixed)
-
-
 def _record(swatch: Swatch, paper: PaperRow, rows: Rows, when: datetime) -> SwatchRecord:
+    uses = {rows[key_of(colorant)].id for colorant in swatch.recipe.colorants}
     return SwatchRecord(
+        **KEPT.cells(replace(swatch, recipe=_ours(swatch.recipe, rows))),
         paper_id=paper.id,
-        basis=str(swatch.basis),
-        reflectance=[float(value) for value in swatch.reflectance],
-        xyz=[round(float(value), 6) for value in xyz_from_reflectance(swatch.reflectance)],
-        spread=float(swatch.spread),
-        flags=sorted(swatch.flags),
         taken_in=when,
-        steps=[_step_row(i, step, rows) for i, step in enumerate(swatch.recipe.steps)],
+        colorants=[SwatchColorantRow(colorant_id=number) for number in sorted(uses)],
     )
 
 
-def _step_row(position: int, step: AnyStep, rows: Rows) -> StepRow:
+def _ours(recipe: Recipe, rows: Rows) -> Recipe:
+    """Return a recipe with its colorants as the library calls them.
+
+    Raises
+    ------
+    BadRecipeError
+        Where its text would be read as another, as a mixture with a name like "Kelp + 2".
+    """
+    named = {colorant: colorant_of(rows[key_of(colorant)]) for colorant in recipe.colorants}
+    ours = Recipe(tuple(_step(step, named) for step in recipe.steps))
+    text = format_recipe(ours, with_range=True)
+    by_label = {colorant.label: colorant for colorant in named.values()}
+    try:
+        read = parse_recipe(text, by_label.__getitem__)
+    except (KeyError, BadRecipeError):
+        read = None
+    if read != ours:
+        raise BadRecipeError(
+            f"“{text}” can't be kept: it would be read as another recipe.",
+            hint="Give these colorants names without a slash, or a plus sign before a number.",
+        )
+    return ours
+
+
+def _step(step: AnyStep, named: Mapping[Colorant, Colorant]) -> AnyStep:
     if isinstance(step, TreatmentStep):
-        return StepRow(position=position, treatment=str(step.treatment), tool=str(step.tool))
-    laid = step.laydown
-    return StepRow(
-        position=position,
-        colorant_id=rows[key_of(step.colorant)].id,
-        coats=laid.coats,
-        stroke=str(laid.stroke),
-        pressure=str(laid.pressure),
-        dilution=laid.dilution,
-        wait=str(laid.wait),
-        mixed=[
-            PartRow(position=i, colorant_id=rows[key_of(part.colorant)].id, parts=part.parts)
-            for i, part in enumerate(step.mixed)
-        ],
-    )
+        return step
+    mixed = tuple(Part(named[part.colorant], part.parts) for part in step.mixed)
+    return Step(named[step.colorant], step.laydown, mixed)
 
 
 def remove_swatches(session: Session, ids: Iterable[int]) -> int:
@@ -185,44 +185,7 @@ def swatch_hash(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats
 
 def _content(swatch: Swatch) -> str:
     """Return all of a swatch that a fit can depend on, as one line of text."""
-    numbers = swatch.reflectance.astype(np.float64).tolist()
-    return json.dumps(
-        [
-            name_key(swatch.paper),
-            swatch.recipe.key,
-            str(swatch.basis),
-            float(swatch.spread),
-            sorted(swatch.flags),
-            numbers,
-        ]
-    )
-
-
-KEPT = (
-    SwatchRecord.id,
-    PaperRow.name,
-    SwatchRecord.reflectance,
-    SwatchRecord.basis,
-    SwatchRecord.spread,
-    SwatchRecord.flags,
-    SwatchRecord.taken_in,
-)
-"""What is read of a swatch besides its steps."""
-LAID = (
-    StepRow.treatment,
-    StepRow.tool,
-    StepRow.coats,
-    StepRow.stroke,
-    StepRow.pressure,
-    StepRow.dilution,
-    StepRow.wait,
-)
-"""How a step is done, a treatment or a laydown."""
-COLORANT_IF_ANY = tuple(
-    type_coerce(column, column.type.or_missing()).label(f"colorant_{place}")
-    for place, column in enumerate(COLORANT)
-)
-"""The colorant of a step; a treatment has none."""
+    return json.dumps([name_key(swatch.paper), KEPT.cells(swatch)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,15 +213,8 @@ class SwatchesWanted:
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
     """Return whether a swatch lays such a colorant, alone or in a mixture."""
-    laid = select(StepRow.swatch_id).join(ColorantRow, StepRow.colorant_id == ColorantRow.id)
-    mixed = (
-        select(StepRow.swatch_id)
-        .join(PartRow, PartRow.step_id == StepRow.id)
-        .join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
-    )
-    return or_(
-        SwatchRecord.id.in_(laid.where(condition)), SwatchRecord.id.in_(mixed.where(condition))
-    )
+    laid = select(SwatchColorantRow.swatch_id).join(ColorantRow).where(condition)
+    return SwatchRecord.id.in_(laid)
 
 
 def find_records(session: Session, wanted: SwatchesWanted) -> list[SwatchRecord]:
@@ -280,57 +236,31 @@ def read_swatches(
     """Return swatches in the order taken in, each with its number and moment."""
     chosen = select(SwatchRecord.id).where(*wanted.conditions()).order_by(SwatchRecord.id)
     chosen = chosen.offset(skip).limit(most)
-    found = select(*KEPT).select_from(SwatchRecord).join(PaperRow)
+    kept = (SwatchRecord.id, SwatchRecord.taken_in, PaperRow.name, *KEPT.columns)
+    found = select(*kept).join(PaperRow)
     rows = session.execute(found.where(SwatchRecord.id.in_(chosen)).order_by(SwatchRecord.id))
-    steps = _steps(session, chosen)
-    return tuple(_stored(row, steps[row[0]]) for row in rows)
+    colorants = _colorants(session, chosen)
+    return tuple(_stored(row, colorants[row.id]) for row in rows)
 
 
-def _stored(row: Sequence[Any], steps: Sequence[AnyStep]) -> StoredSwatch:
-    """Return a swatch from what `KEPT` names of it."""
-    number, paper, reflectance, basis, spread, flags, taken_in = row
-    recipe, seen = Recipe(tuple(steps)), np.array(reflectance)
-    swatch = Swatch(paper, recipe, seen, Basis(basis), spread, frozenset(flags))
-    return StoredSwatch(number, swatch, taken_in)
+def _stored(row: Any, colorants: Mapping[str, Colorant]) -> StoredSwatch:
+    """Return a swatch from its row and the colorants that it names, by their labels."""
+    recipe = parse_recipe(row.recipe, colorants.__getitem__)
+    if len(recipe.colorants) != len(colorants):
+        raise ValueError(f"swatch {row.id} says that it uses more than its recipe names")
+    return StoredSwatch(row.id, KEPT.value(row, paper=row.name, recipe=recipe), row.taken_in)
 
 
-def _steps(session: Session, chosen: Select[int]) -> dict[int, list[AnyStep]]:
-    """Return the steps of the chosen swatches, bottom first, by the swatches' numbers."""
+def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Colorant]]:
+    """Return the colorants of the chosen swatches by their labels, by the swatches' numbers."""
     found = (
-        select(StepRow.id, StepRow.swatch_id, *LAID, *COLORANT_IF_ANY)
-        .outerjoin(ColorantRow, StepRow.colorant_id == ColorantRow.id)
-        .outerjoin(RangeRow)
-        .where(StepRow.swatch_id.in_(chosen))
-        .order_by(StepRow.swatch_id, StepRow.position)
-    )
-    mixed = _mixed(session, chosen)
-    steps: dict[int, list[AnyStep]] = defaultdict(list)
-    for number, swatch, *laid in session.execute(found):
-        steps[swatch].append(_step(laid, tuple(mixed[number])))
-    return steps
-
-
-def _mixed(session: Session, chosen: Select[int]) -> dict[int, list[Part]]:
-    """Return the parts of each step that is mixed on the palette, by the steps' numbers."""
-    found = (
-        select(PartRow.step_id, PartRow.parts, *COLORANT)
-        .join(StepRow, PartRow.step_id == StepRow.id)
-        .join(ColorantRow, PartRow.colorant_id == ColorantRow.id)
+        select(SwatchColorantRow.swatch_id, *COLORANT)
+        .join(ColorantRow, SwatchColorantRow.colorant_id == ColorantRow.id)
         .join(RangeRow)
-        .where(StepRow.swatch_id.in_(chosen))
-        .order_by(PartRow.step_id, PartRow.position)
+        .where(SwatchColorantRow.swatch_id.in_(chosen))
     )
-    parts: dict[int, list[Part]] = defaultdict(list)
-    for step, count, *colorant in session.execute(found):
-        parts[step].append(Part(colorant_in(*colorant), count))
-    return parts
-
-
-def _step(laid: Sequence[Any], mixed: tuple[Part, ...]) -> AnyStep:
-    """Return a step from what `LAID` and `COLORANT` name of it."""
-    treatment, tool, coats, stroke, pressure, dilution, wait, *colorant = laid
-    if treatment is not None:
-        return TreatmentStep(Treatment(treatment), Tool(tool or ""))
-    stroke, pressure, wait = Stroke(stroke or ""), Pressure(pressure or ""), Wait(wait or "")
-    how = Laydown(coats or 1, stroke, pressure, dilution or 0.0, wait)
-    return Step(colorant_in(*colorant), how, mixed)
+    colorants: dict[int, dict[str, Colorant]] = defaultdict(dict)
+    for swatch, *named in session.execute(found):
+        colorant = colorant_in(*named)
+        colorants[swatch][colorant.label] = colorant
+    return colorants

@@ -1,16 +1,14 @@
 """The tables of the library."""
 
 from datetime import datetime
-from enum import StrEnum
 from typing import Any
 
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from laydown.color.spectra import WAVELENGTHS
-from laydown.media.laydown import MOST_COATS, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import Medium
 from laydown.media.legible import legible
-from laydown.media.recipe import MOST_PARTS, Tool, Treatment
 from laydown.media.swatch import Basis, Fill
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.store.columns import (
@@ -55,11 +53,6 @@ class LibraryTable(DeclarativeBase):
     def __setattr__(self, name: str, value: object) -> None:
         """Take in a value, a text without what nobody sees: whatever door it came through."""
         super().__setattr__(name, legible(value) if isinstance(value, str) else value)
-
-
-def _word_of(words: type[StrEnum]) -> WordColumn:
-    """Return the type of a column that may hold one of these words."""
-    return WordColumn(20, among=tuple(words), missing=True)
 
 
 class RangeRow(LibraryTable):
@@ -107,78 +100,38 @@ class PaperRow(LibraryTable):
 
 
 class SwatchRecord(LibraryTable):
-    """A measured patch; what was laid stands in its steps."""
+    """A measured patch; its columns are named as the fields of `laydown.media.swatch.Swatch`."""
 
     __tablename__ = "swatches"
     __table_args__ = (CheckConstraint("basis in ('spectrum', 'xyz')", name="basis_known"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), index=True)
-    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
+    recipe: Mapped[str] = mapped_column(ProseColumn())
     reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
-    xyz: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=MOST_XYZ))
+    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
     spread: Mapped[float]
+    hours: Mapped[float | None] = mapped_column(NumberColumn(0.0, missing=True))
     flags: Mapped[list[str]] = mapped_column(WordsColumn)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
-    steps: Mapped[list["StepRow"]] = relationship(
-        back_populates="swatch",
-        cascade="all, delete-orphan",
-        order_by="StepRow.position",
-        lazy="selectin",
+    colorants: Mapped[list["SwatchColorantRow"]] = relationship(
+        back_populates="swatch", cascade="all, delete-orphan", lazy="selectin"
     )
 
 
-class StepRow(LibraryTable):
-    """One step of a swatch's recipe: a colorant with its laydown, or a treatment with its tool."""
+class SwatchColorantRow(LibraryTable):
+    """A colorant that the recipe of a swatch names: to find the swatch by it, and to hold it."""
 
-    __tablename__ = "steps"
-    __table_args__ = (
-        UniqueConstraint("swatch_id", "position"),
-        CheckConstraint(
-            "(colorant_id is null) = (treatment is not null)", name="colorant_or_treatment"
-        ),
+    __tablename__ = "swatch_colorants"
+
+    swatch_id: Mapped[int] = mapped_column(ForeignKey("swatches.id"), primary_key=True)
+    colorant_id: Mapped[int] = mapped_column(
+        ForeignKey("colorants.id"), primary_key=True, index=True
     )
 
-    id: Mapped[int] = mapped_column(primary_key=True)
-    swatch_id: Mapped[int] = mapped_column(ForeignKey("swatches.id"))
-    position: Mapped[int]
-    colorant_id: Mapped[int | None] = mapped_column(
-        WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("colorants.id"), index=True
-    )
-    coats: Mapped[int | None] = mapped_column(WholeColumn(1, MOST_COATS, missing=True))
-    stroke: Mapped[str | None] = mapped_column(_word_of(Stroke))
-    pressure: Mapped[str | None] = mapped_column(_word_of(Pressure))
-    dilution: Mapped[float | None] = mapped_column(NumberColumn(0.0, 1.0, missing=True))
-    wait: Mapped[str | None] = mapped_column(_word_of(Wait))
-    treatment: Mapped[str | None] = mapped_column(_word_of(Treatment))
-    tool: Mapped[str | None] = mapped_column(_word_of(Tool))
-
-    swatch: Mapped[SwatchRecord] = relationship(back_populates="steps")
-    colorant: Mapped[ColorantRow | None] = relationship()
-    mixed: Mapped[list["PartRow"]] = relationship(
-        back_populates="step",
-        cascade="all, delete-orphan",
-        order_by="PartRow.position",
-        lazy="selectin",
-    )
-
-
-class PartRow(LibraryTable):
-    """A part of a step that is mixed on the palette; the step's own colorant is the first."""
-
-    __tablename__ = "parts"
-    __table_args__ = (UniqueConstraint("step_id", "position"),)
-
-    id: Mapped[int] = mapped_column(primary_key=True)
-    step_id: Mapped[int] = mapped_column(ForeignKey("steps.id"))
-    position: Mapped[int]
-    colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
-    parts: Mapped[int] = mapped_column(WholeColumn(1, MOST_PARTS))
-
-    step: Mapped[StepRow] = relationship(back_populates="mixed")
-    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
+    swatch: Mapped[SwatchRecord] = relationship(back_populates="colorants")
 
 
 class KitRow(LibraryTable):
@@ -297,8 +250,7 @@ JOURNALED = (
     ColorantRow,
     PaperRow,
     SwatchRecord,
-    StepRow,
-    PartRow,
+    SwatchColorantRow,
     KitRow,
     MemberRow,
     LightfastnessRow,

@@ -3,24 +3,24 @@
 import hashlib
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cache
 
-import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from laydown.errors import UnknownNameError
+from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import format_recipe, parse_recipe
-from laydown.media.swatch import Basis, Fill
+from laydown.media.recipe import parse_recipe
+from laydown.store.fields import SharedFields
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
-from laydown.store.tables import PhotographRow, TrialEntryRow, TrialRow
+from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
 from laydown.store.trouble import from_rows
 
+NOTED = SharedFields(TrialEntry, TrialEntryRow)
 AT_ONCE = 100
 """Trials that are in memory together where all are read."""
 
@@ -109,7 +109,19 @@ class Notebook:
         return trials, entries
 
     def keep_photograph(self, name: str, content: bytes) -> str:
-        """Keep a photograph, once; return its digest."""
+        """Keep a photograph, once; return its digest.
+
+        Raises
+        ------
+        TooLargeError
+            For one that is larger than is kept, and so could not be read again.
+        """
+        if len(content) > MOST_PICTURE:
+            raise TooLargeError(
+                f"“{name}” has {len(content) / 1e6:.0f} MB; at most {MOST_PICTURE / 1e6:.0f} MB "
+                "are kept.",
+                hint="Save the photograph smaller.",
+            )
         digest = hashlib.sha256(content).hexdigest()
         if self._photograph_row(digest) is None:
             self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
@@ -162,23 +174,8 @@ def _note(row: TrialRow, entry: TrialEntryRow, *, withdrawn: bool, when: datetim
 
 
 def _entry_row(entry: TrialEntry, photograph: PhotographRow | None) -> TrialEntryRow:
-    return TrialEntryRow(
-        kit=entry.kit,
-        paper=entry.paper,
-        recipe=format_recipe(entry.recipe, with_range=True),
-        reflectance=[float(value) for value in entry.reflectance],
-        basis=str(entry.basis),
-        spread=float(entry.spread),
-        measured=entry.measured,
-        wanted=entry.wanted[:500],
-        intended=None if entry.intended is None else [float(x) for x in entry.intended],
-        remark=entry.remark,
-        done=entry.done,
-        fill=str(entry.fill),
-        photograph=photograph,
-        picture=entry.picture,
-        shared=float(entry.shared),
-    )
+    cells = NOTED.cells(replace(entry, wanted=entry.wanted[:500]))
+    return TrialEntryRow(**cells, photograph=photograph)
 
 
 @from_rows
@@ -188,30 +185,11 @@ def _last(row: TrialRow) -> TrialEntryRow:
 
 @from_rows
 def _stored(row: TrialEntryRow, known: dict[str, Colorant]) -> StoredTrial:
-    return StoredTrial(
-        number=row.trial.id,
-        uid=row.trial.uid,
-        version=row.version,
-        withdrawn=row.withdrawn,
-        recorded=row.recorded,
-        entry=TrialEntry(
-            kit=row.kit,
-            paper=row.paper,
-            recipe=parse_recipe(row.recipe, lambda label: known.get(label) or _written(label)),
-            reflectance=np.array(row.reflectance),
-            basis=Basis(row.basis),
-            spread=row.spread,
-            measured=row.measured,
-            wanted=row.wanted,
-            intended=None if row.intended is None else np.array(row.intended),
-            remark=row.remark,
-            done=row.done,
-            fill=Fill(row.fill),
-            photograph=row.photograph.digest if row.photograph else "",
-            picture=row.picture,
-            shared=row.shared,
-        ),
-    )
+    recipe = parse_recipe(row.recipe, lambda label: known.get(label) or _written(label))
+    shown = row.photograph.digest if row.photograph else ""
+    entry = NOTED.value(row, recipe=recipe, photograph=shown)
+    number, uid = row.trial.id, row.trial.uid
+    return StoredTrial(number, uid, row.version, row.withdrawn, row.recorded, entry)
 
 
 def _written(label: str) -> Colorant:

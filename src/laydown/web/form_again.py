@@ -1,6 +1,7 @@
 """Answer a form that is refused with the page it stands on, filled as it was sent.
 
-Which page that is, the browser says (Referer), or the form itself, where it came back once before.
+Which page that is, the browser says (Referer), or the form itself, where it came back once before;
+where neither does, the page above the address that the form is sent to is likely.
 The page is asked for here as a browser would ask for it, and the form in it filled.
 """
 
@@ -148,6 +149,7 @@ def _addresses(request: Request, sent: Mapping[str, str]) -> Iterator[str]:
         yield came.path + (f"?{came.query}" if came.query else "")
     if request.method != "GET":
         yield own
+    yield own.rpartition("/")[0] or "/"  # where no browser said: the page above
 
 
 async def _page_at(request: Request, address: str) -> str:

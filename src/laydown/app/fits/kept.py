@@ -1,15 +1,15 @@
 """The fit for a kit on a paper: kept in the library while swatches and model stay the same."""
 
 import hashlib
-import json
-import math
-from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any, TypeVar
+from types import GenericAlias
+from typing import TypeVar
 
 import numpy as np
 
+from laydown.app.kept_text import MOST_VALUES, from_text, to_text
 from laydown.color.spectra import WAVELENGTHS
 from laydown.errors import LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
@@ -18,10 +18,9 @@ from laydown.media.film.fitting import fit_films
 from laydown.media.film.model import FILM_VERSION, OWN, FilmFit, film_priors
 from laydown.media.kit.carrying import carry_films, carry_markers
 from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
-from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.laydown import Medium
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
 from laydown.media.marker.priors import EFFECTS
-from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey
@@ -43,70 +42,6 @@ def marker_shapes(colorants: int) -> dict[str, tuple[int, ...]]:
     }
 
 
-ARRAYS_FIT_TEXT = marker_shapes(0).keys()
-WORD_SETS_FIT_TEXT = frozenset({"laid", "assumed", "carried"})
-SENTENCES = frozenset({"odd", "notes"})
-AT_HAND_FIT_TEXT = 32
-"""Fits that stay at hand once they are read, so that a color is answered live."""
-
-
-def write_fit(fit: MarkerFit) -> str:
-    """Write a fit as JSON."""
-    return json.dumps(
-        {f.name: _written_fit_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
-    )
-
-
-def _written_fit_text(name: str, value: Any) -> Any:
-    if name in ARRAYS_FIT_TEXT:
-        return value.tolist()
-    if name in WORD_SETS_FIT_TEXT | SENTENCES:
-        return sorted(value) if name in WORD_SETS_FIT_TEXT else list(value)
-    if name == "paper":
-        return [value.name, value.reflectance.tolist(), value.coats_limit, value.measured]
-    if name == "colorants":
-        return [[c.name, c.range, c.medium.value, c.code, c.blender] for c in value]
-    if name == "swatched":
-        return [format_recipe(recipe, with_range=True) for recipe in value]
-    return value
-
-
-@lru_cache(AT_HAND_FIT_TEXT)
-def read_fit(text: str) -> MarkerFit:
-    """Read what `write_fit` wrote; those read last stay at hand, since no fit is ever changed."""
-    written = json.loads(text)
-    colorants = tuple(
-        Colorant(name, of, Medium(medium), code, blender)
-        for name, of, medium, code, blender in written["colorants"]
-    )
-    return MarkerFit(
-        **{name: _read_fit_text(name, value, colorants) for name, value in written.items()}
-    )
-
-
-def _read_fit_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
-    if name in ARRAYS_FIT_TEXT:
-        return np.array(value, dtype=np.float64)
-    if name in WORD_SETS_FIT_TEXT | SENTENCES:
-        return frozenset(value) if name in WORD_SETS_FIT_TEXT else tuple(value)
-    if name == "paper":
-        paper_name, reflectance, limit, measured = value
-        return Paper(paper_name, np.array(reflectance, dtype=np.float64), limit, measured)
-    if name == "colorants":
-        return colorants
-    if name == "swatched":
-        return _recipes_fit_text(value, colorants)
-    return value
-
-
-def _recipes_fit_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Recipe, ...]:
-    known = {c.label: c for c in colorants}
-    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
-
-
-WORD_SETS_FILM_TEXT = frozenset({"told", "assumed", "carried"})
-
-
 def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
     """Return the shape of each array of a fit of so many colorants, by its name."""
     effects = len(film_priors(medium).names)
@@ -121,139 +56,55 @@ def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
     }
 
 
-ARRAYS_FILM_TEXT = film_shapes(Medium.PENCIL, 0).keys()
-
-
-def write_film_fit(fit: FilmFit) -> str:
-    """Write a fit as JSON; every digit survives."""
-    return json.dumps(
-        {f.name: _written_film_text(f.name, getattr(fit, f.name)) for f in fields(fit)}
-    )
-
-
-def _written_film_text(name: str, value: Any) -> Any:
-    if name in ARRAYS_FILM_TEXT:
-        return value.tolist()
-    if name in WORD_SETS_FILM_TEXT | SENTENCES:
-        return sorted(value) if name in WORD_SETS_FILM_TEXT else list(value)
-    writers: dict[str, Callable[[Any], Any]] = {
-        "paper": lambda p: [p.name, p.reflectance.tolist(), p.coats_limit, p.measured],
-        "colorants": lambda all_: [[c.name, c.range, c.medium.value, c.code] for c in all_],
-        "reference_laydowns": lambda all_: [
-            [x.coats, x.stroke, x.pressure, x.dilution, x.wait] for x in all_
-        ],
-        "swatched": lambda all_: [format_recipe(recipe, with_range=True) for recipe in all_],
-    }
-    return writers[name](value) if name in writers else value
-
-
-def read_film_fit(text: str) -> FilmFit:
-    """Read what `write_film_fit` wrote."""
-    written = json.loads(text)
-    colorants = tuple(
-        Colorant(name, of, Medium(medium), code) for name, of, medium, code in written["colorants"]
-    )
-    return FilmFit(
-        **{name: _read_film_text(name, value, colorants) for name, value in written.items()}
-    )
-
-
-def _read_film_text(name: str, value: Any, colorants: tuple[Colorant, ...]) -> Any:
-    if name in ARRAYS_FILM_TEXT:
-        return np.array(value, dtype=np.float64)
-    if name in WORD_SETS_FILM_TEXT | SENTENCES:
-        return frozenset(value) if name in WORD_SETS_FILM_TEXT else tuple(value)
-    readers: dict[str, Callable[[Any], Any]] = {
-        "paper": _paper,
-        "medium": Medium,
-        "reference_laydowns": lambda rows: tuple(_laydown(*row) for row in rows),
-        "colorants": lambda _: colorants,
-        "swatched": lambda texts: _recipes_film_text(texts, colorants),
-    }
-    return readers[name](value) if name in readers else value
-
-
-def _paper(written: list[Any]) -> Paper:
-    name, reflectance, limit, measured = written
-    return Paper(name, np.array(reflectance, dtype=np.float64), limit, measured)
-
-
-def _laydown(coats: int, stroke: str, pressure: str, dilution: float, wait: str) -> Laydown:
-    return Laydown(coats, Stroke(stroke), Pressure(pressure), dilution, Wait(wait))
-
-
-def _recipes_film_text(texts: list[str], colorants: tuple[Colorant, ...]) -> tuple[Any, ...]:
-    known = {c.label: c for c in colorants}
-    return tuple(parse_recipe(text, known.__getitem__) for text in texts)
-
-
 # Fits read back from a library, which may have come from anybody: sound ones, or none.
 #
 # A fit is worked out from swatches, so one that can't be what it says is passed over and made
 # anew.
 
-UNSOUND = (ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
-"""What goes wrong where a text says something else than a fit."""
 PARAMETERS, KEPT_EFFECTS = 5, 40
 """Of each colorant, and of all together, at most: their square is how many numbers a fit has."""
-LISTS = 30
-"""That a fit has at most for each colorant and each effect."""
-WORDS = ("laid", "told", "assumed", "carried", "odd", "notes")
-Read = TypeVar("Read")
+AT_HAND_FIT_TEXT = 32
+"""Fits that stay at hand once they are read, so that a color is answered live."""
+Fit = TypeVar("Fit", bound=MediumFit)
+read_again = lru_cache(AT_HAND_FIT_TEXT)(from_text)
+"""No fit is ever changed, so one that was read stays what it is."""
 
 
-def sound(text: str, colorants: int, read: Callable[[str], Read]) -> Read | None:
-    """Read a text that is kept of a fit; None where it is none.
+def sound(
+    text: str | None, kind: type[Fit], colorants: Collection[Colorant], paper: Paper
+) -> tuple[Fit, tuple[str, ...]] | None:
+    """Read a fit with notes on it, of some of these colorants on this paper; None for none.
 
     Parameters
     ----------
     text
-        As the library has it.
-    colorants
-        How many the fit can be of; far longer texts than such a fit has are not even read.
-    read
-        Reads it, and raises where it says something else.
+        What `to_text` wrote of both, as the library has it; None where it has none.
+    kind
+        Of fit.
+    colorants, paper
+        What it may be of. Far longer texts than such a fit has are not even read.
     """
-    size = KEPT_EFFECTS + PARAMETERS * colorants
-    too_many = text.count(",") > 2 * size**2 or text.count("[") + text.count("{") > LISTS * size
-    if too_many:
+    if text is None:
         return None
+    most = max(MOST_VALUES, 2 * (KEPT_EFFECTS + PARAMETERS * len(colorants)) ** 2)
     try:
-        return read(text)
-    except (*UNSOUND, LaydownError):
+        fit, notes = read_again(text, GenericAlias(tuple, (kind, tuple[str, ...])), most=most)
+        _check(fit, colorants, paper)
+    except (ValueError, LaydownError):
         return None
+    return fit, notes
 
 
-def read_marker_fit(text: str, colorants: Collection[Colorant], paper: Paper) -> MarkerFit:
-    """Read a fit of some of these colorants on this paper, or raise ValueError."""
-    fit = read_fit(text)
-    _check(fit, marker_shapes(len(fit.colorants)), colorants, paper)
-    return fit
-
-
-def read_films(text: str, colorants: Collection[Colorant], paper: Paper) -> FilmFit:
-    """Read a fit of some of these pencils or washes on this paper, or raise ValueError."""
-    fit = read_film_fit(text)
-    _check(fit, film_shapes(fit.medium, len(fit.colorants)), colorants, paper)
-    return fit
-
-
-def _check(
-    fit: MediumFit,
-    shapes: dict[str, tuple[int, ...]],
-    colorants: Collection[Colorant],
-    paper: Paper,
-) -> None:
+def _check(fit: MediumFit, colorants: Collection[Colorant], paper: Paper) -> None:
+    """Refuse a fit that can't be one of these: its fields are of their types by now."""
+    count = len(fit.colorants)
+    shapes = marker_shapes(count) if isinstance(fit, MarkerFit) else film_shapes(fit.medium, count)
     for name, shape in shapes.items():
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    numbers = [fit.hand, fit.misfit, fit.measuring, getattr(fit, "cover", 0.0)]
-    if not all(type(number) in {int, float} and math.isfinite(number) for number in numbers):
+    if not np.isfinite([fit.hand, fit.misfit, fit.measuring, getattr(fit, "cover", 0.0)]).all():
         raise ValueError("a number is none")
-    words = [word for name in WORDS for word in getattr(fit, name, ())]
-    if not all(isinstance(word, str) for word in (fit.model_version, *words)):
-        raise ValueError("a word is none")
     there = (fit.paper.name, fit.paper.coats_limit, fit.paper.measured)
     if not set(fit.colorants) <= set(colorants):
         raise ValueError("other colorants")
@@ -335,16 +186,9 @@ def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
     key = FitKey(
         (range_name,), paper.name, MODEL_VERSION, _rests_on(work, range_name, paper, colorants)
     )
-    kept = _kept_fits(work.fit(key), colorants, paper)
-    return _Evidence(
-        key, paper, colorants, () if kept else _own_fits(work, range_name, paper), kept
-    )
-
-
-def _kept_fits(text: str | None, colorants: tuple[Colorant, ...], paper: Paper) -> MarkerFit | None:
-    if text is None:
-        return None
-    return sound(text, len(colorants), lambda text: read_marker_fit(text, colorants, paper))
+    kept = sound(work.fit(key), MarkerFit, colorants, paper)
+    swatches = () if kept else _own_fits(work, range_name, paper)
+    return _Evidence(key, paper, colorants, swatches, kept[0] if kept else None)
 
 
 def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Colorant]) -> str:
@@ -373,7 +217,7 @@ def _fit(library: Library, evidence: _Evidence) -> MarkerFit:
             raise not_swatched(work, range_name, evidence.paper.name)
     made = fit_markers(as_dry(evidence.swatches), evidence.paper, colorants=evidence.colorants)
     with library.work("keep a fit") as work:
-        work.keep_fit(evidence.key, write_fit(made))
+        work.keep_fit(evidence.key, to_text((made, ())))
     return made
 
 
@@ -484,20 +328,14 @@ def _film_fit(
         paper = work.paper(paper_name)
         colorants = [c for name in names for c in work.colorants(name) if c.medium is medium]
         key = _key(work, names, paper, colorants)
-        kept = _kept_kit_fits(work.fit(key), colorants, paper)
+        kept = sound(work.fit(key), FilmFit, colorants, paper)
         swatches = [] if kept else _own_kit_fits(work, names, paper.name)
     if kept:
-        return kept
+        return kept[0]
     made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
     with library.work("keep a fit") as work:
-        work.keep_fit(key, write_film_fit(made))
+        work.keep_fit(key, to_text((made, ())))
     return made
-
-
-def _kept_kit_fits(text: str | None, colorants: list[Colorant], paper: Paper) -> FilmFit | None:
-    if text is None:
-        return None
-    return sound(text, len(colorants), lambda text: read_films(text, colorants, paper))
 
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:

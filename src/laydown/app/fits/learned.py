@@ -12,7 +12,8 @@ from typing import Any, TypeAlias, overload
 
 import numpy as np
 
-from laydown.app.fits.kept import read_films, read_marker_fit, sound, write_film_fit, write_fit
+from laydown.app.fits.kept import sound
+from laydown.app.kept_text import to_text
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.film.learning import LearnedFilms, learn_films
 from laydown.media.film.model import FILM_VERSION, FilmFit
@@ -161,32 +162,19 @@ def _taught(
     key = _key(fit, own, kit)
     with library.look() as work:
         text = work.fit(key)
-    kept = text and sound(text, len(fit.colorants), lambda text: _read(text, fit))
-    if kept:
+    if kept := sound(text, type(fit), fit.colorants, fit.paper):
         return kept
     learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     if not without:
         with library.work("keep what trials taught") as work:
-            work.keep_fit(key, json.dumps({"fit": _write(learned.fit), "notes": notes}))
+            work.keep_fit(key, to_text((learned.fit, notes)))
     return learned.fit, notes
-
-
-def _write(fit: MediumFit) -> str:
-    return write_fit(fit) if isinstance(fit, MarkerFit) else write_film_fit(fit)
-
-
-def _read(text: str, like: MediumFit) -> tuple[MediumFit, tuple[str, ...]]:
-    told = json.loads(text)
-    read = read_marker_fit if isinstance(like, MarkerFit) else read_films
-    if not all(isinstance(note, str) for note in told["notes"]):
-        raise ValueError("a note is none")
-    return read(told["fit"], like.colorants, like.paper), tuple(told["notes"])
 
 
 def _key(fit: MediumFit, own: OwnTrials, kit: str) -> FitKey:
     rests_on = [
-        _write(fit),
+        to_text(fit),
         sorted((label, str(fill)) for label, fill in own.fills.items()),
         [[t.uid, t.version] for t in own.stored],
     ]

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from math import exp
 
@@ -365,9 +365,7 @@ def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:
 
 
 def _on(swatch: Swatch, paper: Paper) -> Swatch:
-    return Swatch(
-        paper.name, swatch.recipe, swatch.reflectance, swatch.basis, swatch.spread, swatch.flags
-    )
+    return replace(swatch, paper=paper.name)
 
 
 def _recipes(library: Library, request: CompareHands, theirs: MediumFit) -> tuple[Recipe, ...]:

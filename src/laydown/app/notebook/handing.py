@@ -191,7 +191,7 @@ def _stored(told: dict[str, Any]) -> StoredTrial:
         number=0,
         uid=_text(told["uid"], most=32),
         version=int(_numbers([told["version"]], 1, most=MOST_VERSIONS, least=1)[0]),
-        withdrawn=bool(told["withdrawn"]),
+        withdrawn=_truth(told["withdrawn"]),
         recorded=recorded,
         entry=_entry_import_trials(told),
     )
@@ -220,27 +220,36 @@ def _entry_import_trials(told: dict[str, Any]) -> TrialEntry:
 
 def _text(told: object, *, most: int = LONGEST_TEXT) -> str:
     """Return a text that can be kept, or say why it can't."""
-    text = legible(str(told))
+    if not isinstance(told, str):
+        raise TypeError("where a text belongs is something else")
+    text = legible(told)
     if len(text) > most:
         raise ValueError(f"a text has {len(text)} characters, and at most {most} are kept")
     return text
 
 
+def _truth(told: object) -> bool:
+    if not isinstance(told, bool):
+        raise TypeError("where yes or no belongs is something else")
+    return told
+
+
 def _numbers(told: object, count: int, *, most: float, least: float | None = None) -> FloatArray:
     """Return numbers of a sensible size, or say why they are none."""
-    numbers = np.array(told, dtype=np.float64)
+    numbers = np.array(told)
     least = -most if least is None else least
-    if numbers.shape != (count,) or not ((numbers >= least) & (numbers <= most)).all():
+    right = numbers.dtype.kind in "if" and numbers.shape == (count,)
+    if not right or not ((numbers >= least) & (numbers <= most)).all():
         raise ValueError(
             f"where {count} numbers from {least:g} to {most:g} belong is something else"
         )
-    return numbers
+    return numbers.astype(np.float64)
 
 
 def _picture_import_trials(told: dict[str, Any], lifted: list[memoryview]) -> tuple[str, bytes]:
     content = told["content"]
     coded = lifted[int(content[1:])] if content.startswith("@") else content
-    return _text(told["name"], most=300), base64.b64decode(coded)
+    return _text(told["name"], most=300), base64.b64decode(coded, validate=True)
 
 
 def _written(label: str) -> Colorant:

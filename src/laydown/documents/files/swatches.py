@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import StrEnum
@@ -31,7 +31,6 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.media.colorant import Colorant
-from laydown.media.film.drying import hours_flag, hours_of
 from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import (
     LONGEST_NAME,
@@ -78,6 +77,8 @@ class SwatchRow:
         Standard deviation within the patch [CIELAB units]; 0 where unknown.
     flags
         ``above-white``, ``extended-bands``.
+    hours
+        How long it had dried when it was read [h]; None where it was dry.
     """
 
     line: int
@@ -89,6 +90,11 @@ class SwatchRow:
     basis: Basis = Basis.SPECTRUM
     spread: float = 0.0
     flags: frozenset[str] = frozenset()
+    hours: float | None = None
+
+
+STATED = tuple(f.name for f in fields(Swatch) if f.name != "recipe")
+"""What a row says of a swatch as the swatch itself does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,14 +140,7 @@ def swatches_from_rows(
     """
     there = _Colorants(rows, source, find)
     return tuple(
-        Swatch(
-            row.paper,
-            _recipe(row, there, source),
-            row.reflectance,
-            row.basis,
-            row.spread,
-            row.flags,
-        )
+        Swatch(recipe=_recipe(row, there, source), **{name: getattr(row, name) for name in STATED})
         for row in rows
     )
 
@@ -223,13 +222,9 @@ def _row(line: int, swatch: Swatch) -> SwatchRow:
     return SwatchRow(
         line=line,
         colorant=colorant,
-        paper=swatch.paper,
-        reflectance=swatch.reflectance,
         laydown=ONE_COAT if top is None else top.laydown,
         over=format_recipe(below, with_range=with_range),
-        basis=swatch.basis,
-        spread=swatch.spread,
-        flags=swatch.flags,
+        **{name: getattr(swatch, name) for name in STATED},
     )
 
 
@@ -268,7 +263,8 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
             over=" ".join(line["over"].split()),
             basis=found.basis,
             spread=_spread(table, line),
-            flags=found.flags | _flags(table, line) | _hours(table, line),
+            flags=found.flags | _flags(table, line),
+            hours=_hours(table, line),
         )
         for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
     )
@@ -377,8 +373,8 @@ def _spread(table: Table, line: Line) -> float:
 
 
 def _flags(table: Table, line: Line) -> frozenset[str]:
-    flags = frozenset(line["flags"].split())
-    unknown = sorted(f for f in flags - {ABOVE_WHITE, EXTENDED_BANDS} if hours_of({f}) is None)
+    flags = frozenset(flag for flag in line["flags"].split() if not _READ_AFTER.fullmatch(flag))
+    unknown = sorted(flags - {ABOVE_WHITE, EXTENDED_BANDS})
     if unknown:
         raise table.bad_cell(
             line, "flags", f"“{unknown[0]}” is none of {ABOVE_WHITE}, {EXTENDED_BANDS}."
@@ -386,14 +382,21 @@ def _flags(table: Table, line: Line) -> frozenset[str]:
     return flags
 
 
-def _hours(table: Table, line: Line) -> frozenset[str]:
-    """Return the flag that says how long a patch had dried when it was read; none where dry."""
+_READ_AFTER = re.compile(r"read-after-([0-9.]+)h")
+"""How files of earlier versions say the hours, among the flags."""
+
+
+def _hours(table: Table, line: Line) -> float | None:
+    """Return how long a patch had dried when it was read; None where it was dry."""
+    earlier = [found for flag in line["flags"].split() if (found := _READ_AFTER.fullmatch(flag))]
+    if earlier:
+        line = Line(line.number, {"hours": earlier[0][1]})
     if not line["hours"].strip():
-        return frozenset()
+        return None
     hours = number(table, line, "hours")
     if hours < 0:
         raise table.bad_cell(line, "hours", f"{hours:g} is below 0.")
-    return frozenset({hours_flag(hours)})
+    return hours
 
 
 def _check_colorants(table: Table, colorants: Sequence[Colorant | None]) -> None:
@@ -442,6 +445,7 @@ def cells_of(row: SwatchRow) -> Mapping[str, str]:
         "paper": row.paper,
         "over": row.over,
         "spread": _plain(row.spread) if row.spread else "",
+        "hours": "" if row.hours is None else _plain(row.hours),
         "flags": " ".join(sorted(row.flags)),
     }
     if row.colorant is not None:

@@ -263,11 +263,11 @@ def kit_words(kit: KitPicture) -> str:
 
 VIEWS_ACROSS = 3
 VIEWS_APART = 4.0
-FINE_PLAN_LEGEND = 6.0
+LEGEND_FINE = 6.0
 """Pixels of a small picture [per mm]."""
 PATCHES = Rectangle(9.0, 0.0, 33.0, 15.0)
 """The gray card with the patches of a row, from the row's corner [mm]."""
-EDGE_PLAN_LEGEND = 2.0
+LEGEND_EDGE = 2.0
 """Of the card left round the patches [mm]."""
 PAIR = 18.0
 """Width of the wanted color and the recipe's together [mm]."""
@@ -275,7 +275,7 @@ GRAY = 9.0
 """Width of the gray of the value [mm]."""
 TRIAL = Rectangle(44.5, 0.0, 20.0, 15.0)
 """The box to color in [mm]."""
-WORDS_PLAN_LEGEND = 68.0
+LEGEND_WORDS = 68.0
 """Where the words begin [mm]."""
 TITLE_LINES = 3
 
@@ -330,7 +330,7 @@ def _views(plan: PicturePlan, measure: float) -> Iterator[Piece]:
     high = wide * plan.values.height / plan.values.width
     if high > wide:
         wide, high = wide * wide / high, wide
-    size = (max(1, round(wide * FINE_PLAN_LEGEND)), max(1, round(high * FINE_PLAN_LEGEND)))
+    size = (max(1, round(wide * LEGEND_FINE)), max(1, round(high * LEGEND_FINE)))
     views = [
         _View(title, cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA), wide, high)
         for title, lab in views_of_plan(plan)
@@ -353,8 +353,8 @@ def _columns(measure: float) -> Piece:
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
         base = y + LABEL.leading
         for left, told in (
-            (PATCHES.x + EDGE_PLAN_LEGEND, "color"),
-            (PATCHES.x + EDGE_PLAN_LEGEND + PAIR + EDGE_PLAN_LEGEND, "value"),
+            (PATCHES.x + LEGEND_EDGE, "color"),
+            (PATCHES.x + LEGEND_EDGE + PAIR + LEGEND_EDGE, "value"),
             (TRIAL.x, "color in here"),
         ):
             pen.text(x + left, base, told, LABEL.size, color=PENCIL)
@@ -364,7 +364,7 @@ def _columns(measure: float) -> Piece:
 
 
 def _row(row: PlanColorRow, measure: float) -> Piece:
-    room = measure - WORDS_PLAN_LEGEND
+    room = measure - LEGEND_WORDS
     verdict = str(row.entry.verdict) if row.entry else ""
     lines = [broken(row.wanted.words, NAME, room), *_told_plan_legend(row, room)]
     judged = broken(verdict, STRONG, room - 3 * SIGN) if verdict else None
@@ -374,12 +374,12 @@ def _row(row: PlanColorRow, measure: float) -> Piece:
     def draw(pen: Pen, x: float, y: float, again: bool) -> None:
         pen.text(x, y + 5.5, str(row.number), TITLE.size * 0.75, bold=True)
         _patches_plan_legend(pen, row, x, y)
-        top = lines[0].draw(pen, x + WORDS_PLAN_LEGEND, y)
+        top = lines[0].draw(pen, x + LEGEND_WORDS, y)
         if judged and row.entry:
             middle = top + STRONG.leading * 0.5
-            pen.sign(x + WORDS_PLAN_LEGEND + SIGN, middle, SIGN, row.entry.verdict)
-            top = judged.draw(pen, x + WORDS_PLAN_LEGEND + 3 * SIGN, top)
-        column(lines[1:], pen, x + WORDS_PLAN_LEGEND, top)
+            pen.sign(x + LEGEND_WORDS + SIGN, middle, SIGN, row.entry.verdict)
+            top = judged.draw(pen, x + LEGEND_WORDS + 3 * SIGN, top)
+        column(lines[1:], pen, x + LEGEND_WORDS, top)
         pen.rule(x, y + height - 1.6, measure)
 
     return Piece(Block(height, 0), draw)
@@ -402,11 +402,11 @@ def _told_plan_legend(row: PlanColorRow, room: float) -> list[Lines]:
 def _patches_plan_legend(pen: Pen, row: PlanColorRow, x: float, y: float) -> None:
     card = PATCHES.moved(x, y)
     pen.box(card, fill=GRAY_CARD)
-    high, top = card.height - 2 * EDGE_PLAN_LEGEND, card.y + EDGE_PLAN_LEGEND
+    high, top = card.height - 2 * LEGEND_EDGE, card.y + LEGEND_EDGE
     wide = PAIR / len(row.shown)
     for place, fill in enumerate(row.shown):
-        pen.box(Rectangle(card.x + EDGE_PLAN_LEGEND + place * wide, top, wide, high), fill=fill)
-    pen.box(Rectangle(card.x + 2 * EDGE_PLAN_LEGEND + PAIR, top, GRAY, high), fill=row.gray)
+        pen.box(Rectangle(card.x + LEGEND_EDGE + place * wide, top, wide, high), fill=fill)
+    pen.box(Rectangle(card.x + 2 * LEGEND_EDGE + PAIR, top, GRAY, high), fill=row.gray)
     pen.dashed(TRIAL.moved(x, y))
 
 
@@ -416,10 +416,10 @@ SIDES = (140.0, 1500.0)
 """Least and most of a side of a paper [mm]: the list needs the one, printers end before the other.
 """
 OWN = re.compile(r"(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)")
-EDGE_PLAN_PAGE = 9.0
+PLAN_EDGE = 9.0
 """Left bare at the sides and the top of a drawing; home printers can't reach the last 3 to 6 [mm].
 """
-FOOT_PLAN = 13.0
+PLAN_FOOT = 13.0
 """Below a drawing, one line of text in it [mm]."""
 
 
@@ -495,10 +495,10 @@ def drawing_page(paper: tuple[float, float], picture: tuple[float, float]) -> Dr
 
 
 def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> DrawingPage:
-    room = (paper[0] - 2 * EDGE_PLAN_PAGE, paper[1] - EDGE_PLAN_PAGE - FOOT_PLAN)
+    room = (paper[0] - 2 * PLAN_EDGE, paper[1] - PLAN_EDGE - PLAN_FOOT)
     scale = min(1.0, *(free / side for free, side in zip(room, picture, strict=True)))
     wide, high = (side * scale for side in picture)
-    left, top = EDGE_PLAN_PAGE + (room[0] - wide) / 2, EDGE_PLAN_PAGE + (room[1] - high) / 2
+    left, top = PLAN_EDGE + (room[0] - wide) / 2, PLAN_EDGE + (room[1] - high) / 2
     return DrawingPage(paper, Rectangle(left, top, wide, high), scale)
 
 

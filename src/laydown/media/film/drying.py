@@ -6,7 +6,7 @@ are matched dry; a reading of a patch that is still wet is turned into the dry o
 leaves open.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -138,29 +138,6 @@ def dry_look(seen: FloatArray, *, wet: float) -> FloatArray:
     return np.asarray(2.0 * seen / (b + np.sqrt(np.maximum(b * b - 4.0 * a * seen, 0.0))))
 
 
-READ_AFTER = "read-after-"
-
-
-def hours_flag(hours: float) -> str:
-    """Return the flag of a swatch that was read so many hours after it was laid.
-
-    Examples
-    --------
-    >>> hours_flag(0.5), hours_of({hours_flag(0.5)})
-    ('read-after-0.5h', 0.5)
-    """
-    return f"{READ_AFTER}{hours:g}h"
-
-
-def hours_of(flags: Collection[str]) -> float | None:
-    """Return the hours after which a swatch was read, by its flags; None where it was dry."""
-    for flag in flags:
-        text = flag.removeprefix(READ_AFTER).removesuffix("h")
-        if flag.startswith(READ_AFTER) and text.replace(".", "", 1).isdecimal():
-            return float(text)
-    return None
-
-
 def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
     """Return swatches with those that were read wet turned into what they dry to.
 
@@ -169,7 +146,7 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
     Parameters
     ----------
     swatches
-        Those with a flag of `hours_flag` were read so long after they were laid.
+        Those with `hours` were read so long after they were laid.
 
     Returns
     -------
@@ -177,22 +154,21 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         In the same order; a wet one that was read dry as well is left out, any other has a spread
         that counts what the drying leaves open.
     """
-    dry = {s.recipe: s.reflectance for s in swatches if hours_of(s.flags) is None}
+    dry = {s.recipe: s.reflectance for s in swatches if s.hours is None}
     dryings: dict[str, Drying] = {}
     for swatch in swatches:
         what = _wet_as(swatch.recipe)
-        if hours_of(swatch.flags) is not None and what not in dryings:
+        if swatch.hours is not None and what not in dryings:
             dryings[what] = fit_drying(_pairs(swatches, dry, what), usual_drying(what))
     made = []
     for swatch in swatches:
-        hours = hours_of(swatch.flags)
-        if hours is None:
+        if swatch.hours is None:
             made.append(swatch)
         elif swatch.recipe not in dry:
-            look = dried(swatch.reflectance, dryings[_wet_as(swatch.recipe)], hours=hours)
+            look = dried(swatch.reflectance, dryings[_wet_as(swatch.recipe)], hours=swatch.hours)
             unsure = float(np.trace(look.covariance)) / 3.0
             spread = float(np.sqrt(swatch.spread**2 + READINGS * unsure))
-            made.append(replace(swatch, reflectance=look.reflectance, spread=spread))
+            made.append(replace(swatch, reflectance=look.reflectance, spread=spread, hours=None))
     return tuple(made)
 
 
@@ -213,11 +189,9 @@ def _pairs(
 ) -> list[tuple[FloatArray, FloatArray, float]]:
     """Return the patches of one kind that were read wet and dry."""
     return [
-        (s.reflectance, dry[s.recipe], hours)
+        (s.reflectance, dry[s.recipe], s.hours)
         for s in swatches
-        if (hours := hours_of(s.flags)) is not None
-        and s.recipe in dry
-        and _wet_as(s.recipe) == what
+        if s.hours is not None and s.recipe in dry and _wet_as(s.recipe) == what
     ]
 
 

@@ -197,7 +197,7 @@ def _called(asked: PictureFile) -> str:
 
 
 @starts(router, "/pictures", task=TASK, shown_at=SHOWN_AT, mended_at="/pictures", title=_called)
-def plan_pictures(
+def plan_sent_picture(
     *,
     jobs: AtJobs,
     file: UploadFile | None = None,
@@ -216,7 +216,7 @@ def plan_pictures(
     page: Annotated[int, Form(ge=1, le=1000)] = 1,
 ) -> PictureFile:
     """Plan a picture that is sent, or that of an earlier job once more."""
-    picture = _picture_pictures(jobs, file, job)
+    picture = _sent_picture(jobs, file, job)
     return replace(
         picture,
         title=" ".join(title.split()),
@@ -227,7 +227,7 @@ def plan_pictures(
     )
 
 
-def _picture_pictures(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
+def _sent_picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
     if job and not is_chosen(file):
         return asked_by(jobs, job, PictureFile)
     (sent,) = sent_pictures([file])
@@ -525,7 +525,7 @@ class AtPrint:
     page: str
 
 
-def _picture_picture_kits(library: Library, number: int) -> PictureFile:
+def _planned_picture(library: Library, number: int) -> PictureFile:
     title = kept_plan(library, number).title
     return PictureFile(kept_file(library, number), f"{title}.plan", title)
 
@@ -548,7 +548,7 @@ def paint(
 ) -> PaintPlan:
     """Find recipes for a plan that is kept, from one kit or from two side by side."""
     others = (beside,) if beside else ()
-    return PaintPlan(_picture_picture_kits(library, number), asking, others, values_only)
+    return PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
 def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> AtPainting:
@@ -589,7 +589,7 @@ def print_one(
 ) -> PrintPlan:
     """Print a plan that is kept, or one with the recipes that a job found."""
     if number:
-        return PrintPlan(_picture_picture_kits(library, number), form=form, page=page)
+        return PrintPlan(_planned_picture(library, number), form=form, page=page)
     asked = asked_by(jobs, job, PaintPlan)
     kits = askings(library, asked.asking, asked.beside)
     if kit > len(kits):

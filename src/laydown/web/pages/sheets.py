@@ -160,7 +160,7 @@ def new_sheet(
 # The pictures lie in the job that reads them, and go when it is put away; to settle cells is to
 # read the same pictures once more, and to keep what comes of it.
 
-TASK_SHEET_READING, SHOWN_AT_SHEET_READING = "read_sheet", "/sheet/reading"
+READ_SHEET, SHEET_READING = "read_sheet", "/sheet/reading"
 MOST_CELLS = 2000
 Picture = Annotated[int, Query(ge=1, le=1000)]
 Ways = Literal["auto", "profile", "chart", "known", "paper"]
@@ -200,11 +200,11 @@ def read_title(files: Iterable[SheetPicture], *, keep: bool) -> str:
 @starts(
     router,
     "/sheet/read",
-    task=TASK_SHEET_READING,
-    shown_at=SHOWN_AT_SHEET_READING,
+    task=READ_SHEET,
+    shown_at=SHEET_READING,
     title=lambda asked: read_title(asked.files, keep=asked.keep),
 )
-def read_sheet_reading(
+def read_sheets(
     *,
     jobs: AtJobs,
     files: Annotated[list[UploadFile], File()] = [],  # noqa: B006  FastAPI copies it
@@ -246,11 +246,11 @@ def asked_of(jobs: Jobs, number: int) -> ReadSheet:
 @starts(
     router,
     "/sheet/settle",
-    task=TASK_SHEET_READING,
-    shown_at=SHOWN_AT_SHEET_READING,
+    task=READ_SHEET,
+    shown_at=SHEET_READING,
     title=lambda asked: read_title(asked.files, keep=asked.keep),
 )
-def settle_sheet_reading(
+def settle_cells(
     *,
     jobs: AtJobs,
     job: Annotated[int, Form(ge=1, le=LARGEST)],
@@ -268,30 +268,28 @@ def settle_sheet_reading(
     )
 
 
-def _settling_sheet_reading(
+def _settling_cells(
     library: AtLibrary,
     jobs: AtJobs,
     job: JobNumber,
     begun: Annotated[SheetBegun, Depends(begun_of)],
 ) -> Settling:
-    read_sheet_reading = found_by(jobs, job, SheetRead)
-    paper = find_sheet(library, read_sheet_reading.pages[0].sheet).paper
-    ranges = tuple(
-        sorted({c.range for cell in read_sheet_reading.cells for c in cell.recipe.colorants})
-    )
+    reading = found_by(jobs, job, SheetRead)
+    paper = find_sheet(library, reading.pages[0].sheet).paper
+    ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
     kit = begun.kit if begun.kit in names_in(library, "kit").names else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return Settling(job, asked_of(jobs, job).keep, supplies, next(iter(begun.wanted), ""))
 
 
-@shows(router, SHOWN_AT_SHEET_READING, "reading.html.j2", beside=_settling_sheet_reading)
-def reading_sheet_reading(jobs: AtJobs, job: JobNumber) -> SheetRead:
+@shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)
+def sheet_reading(jobs: AtJobs, job: JobNumber) -> SheetRead:
     """Show what was read from pictures of sheets."""
     return found_by(jobs, job, SheetRead)
 
 
 @router.get("/sheet/proof", response_class=Response)
-def proof_sheet_reading(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
+def sheet_proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
     """Show the picture again, flattened, with what was read of each cell drawn on it."""
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
@@ -307,7 +305,7 @@ def proof_sheet_reading(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> R
 # The picture lies in the job that reads it, so that grid and names can be mended without sending
 # it again.
 
-TASK_CARDS, SHOWN_AT_CARDS = "read_card", "/card/reading"
+READ_CARD, CARD_READING = "read_card", "/card/reading"
 MOST_SIDE = 40
 FARTHEST = 100_000.0
 """Of a corner from the picture's own, in pixels."""
@@ -406,8 +404,8 @@ def picture(jobs: AtJobs, job: JobNumber) -> Response:
 @starts(
     router,
     "/card",
-    task=TASK_CARDS,
-    shown_at=SHOWN_AT_CARDS,
+    task=READ_CARD,
+    shown_at=CARD_READING,
     mended_at="/card",
     title=lambda asked: read_title([asked.file], keep=asked.keep),
 )
@@ -482,11 +480,11 @@ def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float],
 @starts(
     router,
     "/card/settle",
-    task=TASK_CARDS,
-    shown_at=SHOWN_AT_CARDS,
+    task=READ_CARD,
+    shown_at=CARD_READING,
     title=lambda asked: read_title([asked.file], keep=asked.keep),
 )
-def settle_cards(
+def settle_places(
     *,
     jobs: AtJobs,
     job: Annotated[int, Form(ge=1, le=LARGEST)],
@@ -498,18 +496,18 @@ def settle_cards(
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_cards(jobs: AtJobs, job: JobNumber) -> CardSettling:
+def _settling_places(jobs: AtJobs, job: JobNumber) -> CardSettling:
     asked = request_of(jobs, job)
     return CardSettling(job, asked.keep, asked.paper)
 
 
-@shows(router, SHOWN_AT_CARDS, "card_reading.html.j2", beside=_settling_cards)
-def reading_cards(jobs: AtJobs, job: JobNumber) -> CardRead:
+@shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)
+def card_reading(jobs: AtJobs, job: JobNumber) -> CardRead:
     """Show what was read from a card."""
     return found_by(jobs, job, CardRead)
 
 
 @router.get("/card/proof", response_class=Response)
-def proof_cards(jobs: AtJobs, job: JobNumber) -> Response:
+def card_proof(jobs: AtJobs, job: JobNumber) -> Response:
     """Show the card again, flattened, with what was read of each place drawn on it."""
     return file_of(found_by(jobs, job, CardRead).proof, "proof.png", shown=True)

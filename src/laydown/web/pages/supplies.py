@@ -257,7 +257,7 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     leads_to=lambda _: "/kits",
     says=lambda made: f"{made.name} is gone.",
 )
-def remove_kits(library: AtLibrary, kit: KitName) -> KitRemoved:
+def remove_named_kit(library: AtLibrary, kit: KitName) -> KitRemoved:
     """Remove a kit; its colorants and their swatches stay."""
     return remove_kit(library, kit)
 
