@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from laydown.match.ranking import Ranking
 from laydown.match.search.found import Found, Wanted
 from laydown.match.search.recipes import recipe_space
-from laydown.match.search.search import search_kit, search_once
+from laydown.match.search.search import search_kit, search_many, search_once
 from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
@@ -86,6 +86,17 @@ def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker, brute_force: Se
         got = search_kit(fit, lab, limits=Limits(coats=2))
         assert got.recipes == expected.recipes
         assert got.costs[0] < 1e-9
+
+
+def test_many_colors_at_once_are_each_found_as_alone(invented_kit: Maker) -> None:
+    """One pass over all recipes gives every color its own answer, to the last digit."""
+    space = recipe_space(invented_kit(10, seed=2))
+    labs = np.random.default_rng(1).uniform([10, -60, -60], [95, 60, 60], (7, 3))
+    many = [Wanted(lab, within=0.2) for lab in labs]
+    for found, wanted in zip(search_many(space, many), many, strict=True):
+        alone = search_once(space, wanted)
+        assert found.recipes == alone.recipes
+        np.testing.assert_array_equal(found.costs, alone.costs)
 
 
 @pytest.mark.parametrize("threads", [1, 2, 3])

@@ -4,7 +4,7 @@ Recipes are colored part by part; of each part only what may lie within reach of
 scored in full. See docs/decisions/search.md for the proof.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from typing import TypeVar
@@ -15,11 +15,11 @@ from numba import get_num_threads
 from laydown.color.arrays import FloatArray
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock
-from laydown.match.search.coloring import Palette, Part, colors, palette
+from laydown.match.search.coloring import ROUNDING, Palette, Part, colors, palette
 from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
-from laydown.match.search.shortlist import Shortlist
+from laydown.match.search.shortlist import Candidates, Shortlist
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
@@ -92,29 +92,54 @@ def search_kit(
 def search_once(
     space: RecipeSpace, wanted: Wanted, watch: Watch | None = None, *, threads: int | None = None
 ) -> Found:
-    """Find the best recipes for one color in one pass over all recipes, with nothing prepared.
+    """Find the best recipes for one color with nothing prepared, as `search_many` does."""
+    return search_many(space, [wanted], watch, threads=threads)[0]
+
+
+def search_many(
+    space: RecipeSpace,
+    wanted: Sequence[Wanted],
+    watch: Watch | None = None,
+    *,
+    threads: int | None = None,
+) -> tuple[Found, ...]:
+    """Find the best recipes for several colors in one pass over all recipes.
 
     Parameters
     ----------
     space
         All recipes.
     wanted
-        The color.
+        The colors.
     watch
         Told how many recipes were passed, of how many; may raise to cancel.
     threads
         How many threads share the work, None for as many as there are cores to run them; what is
         found does not depend on it.
     """
-    ready, best = palette(space), Shortlist(space, wanted)
-    best.take(np.zeros(1, dtype=np.int64))
+    ready, best = palette(space), [Shortlist(space, one) for one in wanted]
+    for one in best:
+        one.take(np.zeros(1, dtype=np.int64))
 
     def box() -> FloatArray:
-        return best.box(ready.error)
+        boxes = np.array([one.box(ready.error) for one in best])
+        return np.where(np.arange(6) % 2, boxes.max(axis=0), boxes.min(axis=0))
 
-    for found in pass_over(ready, best.look, box, watch=watch, threads=threads):
-        best.offer(found)
-    return best.found()
+    def look(parts: Iterator[Part]) -> list[tuple[Shortlist, Candidates]]:
+        boxes = {error: [one.box(error) for one in best] for error in (ready.error, ROUNDING)}
+        return [
+            (one, seen)
+            for part in parts
+            for one, inside in zip(best, boxes[part.error], strict=True)
+            if (seen := one.look(part, inside)) is not None
+        ]
+
+    for found in pass_over(ready, look, box, watch=watch, threads=threads):
+        for one in best:
+            some = [seen for of, seen in found if of is one]
+            if some:
+                one.offer(tuple(np.concatenate(both) for both in zip(*some, strict=True)))
+    return tuple(one.found() for one in best)
 
 
 def pass_over(

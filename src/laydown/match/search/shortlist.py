@@ -1,6 +1,5 @@
 """The recipes that may be among the best for one color, each scored in full by the model."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -54,21 +53,14 @@ class Shortlist:
         """Return the least and most X/Xn, Y/Yn, Z/Zn of what is within reach."""
         return window(self.wanted.lab, self.ks, self.reach, error)
 
-    def look(self, parts: Iterable[Part]) -> Candidates:
-        """Return what may be within reach of the recipes in parts; threads may do this together."""
-        found, reach, ks, lab = list[Candidates](), self.reach, self.ks, self.wanted.lab
-        boxes = dict[float, FloatArray]()
-        for xyz, numbers, error in parts:
-            if error not in boxes:
-                boxes[error] = self.box(error)
-            count = len(numbers)
-            places, least = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.float32)
-            kept = near(xyz, count, lab, ks, error, boxes[error], reach, places, least)
-            if kept:
-                found.append((numbers[places[:kept]].astype(np.int64), least[:kept]))
-        if not found:
-            return np.empty(0, dtype=np.int64), np.empty(0, dtype=np.float32)
-        return np.concatenate([n for n, _ in found]), np.concatenate([c for _, c in found])
+    def look(self, part: Part, box: FloatArray) -> Candidates | None:
+        """Return what of a part may be within reach; threads may do this together."""
+        xyz, numbers, error = part
+        count = len(numbers)
+        places, least = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.float32)
+        lab, reach = self.wanted.lab, self.reach
+        kept = near(xyz, count, lab, self.ks, error, box, reach, places, least)
+        return (numbers[places[:kept]].astype(np.int64), least[:kept].copy()) if kept else None
 
     def offer(self, candidates: Candidates) -> None:
         """Score what may be within reach, what promises most first, and keep what is."""

@@ -118,7 +118,9 @@ def search_table(
         for start, end in ((first, low), (high, last)):
             if start < end:
                 xyz = np.ascontiguousarray(table.xyz[:, start:end])
-                best.offer(best.look([Part(xyz, table.numbers[start:end], table.error)]))
+                seen = best.look(Part(xyz, table.numbers[start:end], table.error), box)
+                if seen is not None:
+                    best.offer(seen)
         low, high, size = min(first, low), max(last, high), 2 * size
         if watch:
             watch(high - low, count)
