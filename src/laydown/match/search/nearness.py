@@ -164,22 +164,23 @@ def near(  # noqa: PLR0917  a compiled loop, called in one place
     x, x_2, y, y_2 = F(box[0]), F(box[1]), F(box[2]), F(box[3])
     z, z_2, limit = F(box[4]), F(box[5]), F(reach)
     part, bound = np.empty((3, BLOCK), dtype=np.float32), np.empty(BLOCK, dtype=np.float32)
-    inside, at = np.empty(BLOCK, dtype=np.bool_), np.empty(BLOCK, dtype=np.int64)
-    found = 0
+    inside, at = np.empty(BLOCK, dtype=np.float32), np.empty(BLOCK, dtype=np.int64)
+    found, one, none = 0, F(1.0), F(0.0)
     for start in range(0, last, BLOCK):
-        end, count = min(start + BLOCK, last), np.int32(0)
-        for i in range(start, end):
-            there = (xyz[0, i] >= x) & (xyz[0, i] <= x_2) & (xyz[1, i] >= y)
-            there = there & (xyz[1, i] <= y_2) & (xyz[2, i] >= z) & (xyz[2, i] <= z_2)
-            inside[i - start] = there
-            count += np.int32(there)
-        if count == 0:
+        end, count = min(start + BLOCK, last), none
+        # slices and indices from 0, or no colors go through the processor side by side
+        xs, ys, zs = xyz[0, start:end], xyz[1, start:end], xyz[2, start:end]
+        for i in range(len(xs)):
+            there = (xs[i] >= x) & (xs[i] <= x_2) & (ys[i] >= y) & (ys[i] <= y_2)
+            inside[i] = one if there & (zs[i] >= z) & (zs[i] <= z_2) else none
+            count += inside[i]
+        if count == none:
             continue
         kept = 0
-        for i in range(start, end):
-            if inside[i - start]:
-                part[0, kept], part[1, kept], part[2, kept] = xyz[0, i], xyz[1, i], xyz[2, i]
-                at[kept] = i
+        for i in range(len(xs)):
+            if inside[i] > none:
+                part[0, kept], part[1, kept], part[2, kept] = xs[i], ys[i], zs[i]
+                at[kept] = start + i
                 kept += 1
         bound_colors(kept, part, wanted, ks, error, bound)
         for i in range(kept):

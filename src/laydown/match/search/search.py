@@ -15,7 +15,7 @@ from numba import get_num_threads
 from laydown.color.arrays import FloatArray
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock
-from laydown.match.search.coloring import ROUNDING, Palette, Part, colors, palette
+from laydown.match.search.coloring import Palette, Part, colors, palette
 from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
@@ -126,12 +126,11 @@ def search_many(
         return np.where(np.arange(6) % 2, boxes.max(axis=0), boxes.min(axis=0))
 
     def look(parts: Iterator[Part]) -> list[tuple[Shortlist, Candidates]]:
-        boxes = {error: [one.box(error) for one in best] for error in (ready.error, ROUNDING)}
         return [
             (one, seen)
             for part in parts
-            for one, inside in zip(best, boxes[part.error], strict=True)
-            if (seen := one.look(part, inside)) is not None
+            for one in best
+            if (seen := one.look(part, one.box(part.error))) is not None
         ]
 
     for found in pass_over(ready, look, box, watch=watch, threads=threads):

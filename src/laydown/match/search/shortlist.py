@@ -7,7 +7,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.match.search.coloring import Part
 from laydown.match.search.found import Found, Wanted, in_order
-from laydown.match.search.nearness import Single, near, window
+from laydown.match.search.nearness import EVERYTHING, Single, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
@@ -17,6 +17,7 @@ AT_FIRST = 32
 """So many are scored first, those that promise most, before the reach is taken anew."""
 Candidates = tuple[Ints, Single]
 """Recipes that may be within reach, shape (n,), and lower bounds of their differences."""
+NONE: Candidates = np.empty(0, dtype=np.int64), np.empty(0, dtype=np.float32)
 
 
 @dataclass(slots=True, eq=False)
@@ -31,12 +32,18 @@ class Shortlist:
         The color.
     numbers, costs
         Shape (n,), the recipes and what each costs, in rising order.
+    waiting
+        What was offered and is not scored yet.
+    boxes
+        The last box by error, and the reach it was drawn for.
     """
 
     space: RecipeSpace
     wanted: Wanted
     numbers: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     costs: FloatArray = field(default_factory=lambda: np.empty(0))
+    waiting: Candidates = field(default_factory=lambda: NONE)
+    boxes: dict[float, tuple[float, FloatArray]] = field(default_factory=dict)
 
     @property
     def reach(self) -> float:
@@ -51,7 +58,11 @@ class Shortlist:
 
     def box(self, error: float) -> FloatArray:
         """Return the least and most X/Xn, Y/Yn, Z/Zn of what is within reach."""
-        return window(self.wanted.lab, self.ks, self.reach, error)
+        reach, box = self.boxes.get(error, (-1.0, EVERYTHING))
+        if reach != self.reach:
+            reach, box = self.reach, window(self.wanted.lab, self.ks, self.reach, error)
+            self.boxes[error] = reach, box
+        return box
 
     def look(self, part: Part, box: FloatArray) -> Candidates | None:
         """Return what of a part may be within reach; threads may do this together."""
@@ -62,15 +73,24 @@ class Shortlist:
         kept = near(xyz, count, lab, self.ks, error, box, reach, places, least)
         return (numbers[places[:kept]].astype(np.int64), least[:kept].copy()) if kept else None
 
-    def offer(self, candidates: Candidates) -> None:
-        """Score what may be within reach, what promises most first, and keep what is."""
-        numbers = candidates[0]
-        least = candidates[1] + self.space.effort(numbers)
-        order = np.argsort(least, kind="stable")
+    def offer(self, candidates: Candidates, *, now: bool = False) -> None:
+        """Score what may be within reach, what promises most first, and keep what is.
+
+        Where there is little, it waits for more: the reach hardly falls by it, and numpy takes its
+        time for few as for many.
+        """
+        waiting = (np.concatenate(both) for both in zip(self.waiting, candidates, strict=True))
+        numbers, least = waiting
+        if len(numbers) < AT_FIRST and not now:
+            self.waiting = numbers, least
+            return
+        self.waiting = NONE
+        costs = least + self.space.effort(numbers)
+        order = np.argsort(costs, kind="stable")
         start, size = 0, AT_FIRST
         while start < len(order):
             some = order[start : start + size]
-            some = some[least[some] <= self.reach]
+            some = some[costs[some] <= self.reach]
             if not len(some):
                 return
             self.take(numbers[some])
@@ -90,6 +110,7 @@ class Shortlist:
 
     def found(self) -> Found:
         """Return the best: all scored once more together, in one order whatever came first."""
+        self.offer(NONE, now=True)
         numbers = np.sort(self.numbers)
         recipes = [self.space.recipe(number) for number in numbers.tolist()]
         costs = self._costs(numbers)
