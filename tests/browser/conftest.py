@@ -13,6 +13,7 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
+from laydown.app.jobs import Jobs
 from laydown.app.searching import warm_up
 from laydown.cli.main import door
 from laydown.web.application import create_application, read_fields
@@ -46,6 +47,7 @@ class Bench:
 
     address: str
     location: str
+    jobs: Jobs
 
     def do(self, *command: str) -> None:
         """Run a command of the other door on the same library."""
@@ -102,7 +104,7 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
     """Open a bench on an empty library."""
-    warm_up(tables=True)
+    warm_up()
     listener = bind(0)
     port = listener.getsockname()[1]
     location = str(tmp_path / "library.db")
@@ -113,7 +115,7 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         until(lambda: server.started)
-        yield Bench(f"http://{HERE}:{port}", location)
+        yield Bench(f"http://{HERE}:{port}", location, desk.jobs)
         server.should_exit = True
         thread.join(10)
     listener.close()

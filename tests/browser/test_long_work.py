@@ -1,4 +1,4 @@
-"""Long work watched in a real browser, run by a process of its own on the same library."""
+"""Long work watched in a real browser."""
 
 import threading
 from collections.abc import Iterator
@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from laydown.app import jobs as app_jobs
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Job
 from laydown.app.tasks import JobTask
 
 TAKES = frozenset({"library", "request", "watch", "tell"})
@@ -33,11 +33,9 @@ def slow(bench: Any, monkeypatch: pytest.MonkeyPatch) -> Iterator[Job]:
                 break
         return request
 
-    monkeypatch.setattr(app_jobs, "BEAT", 0.1)
     monkeypatch.setattr(app_jobs, "job_task", lambda _: JobTask(work, Slow, Slow, TAKES))
-    with Jobs(bench.location) as jobs:
-        yield jobs.start("make_chart", Slow(), title="A blue bowl")
-        over.set()
+    yield bench.jobs.start("make_chart", Slow(), title="A blue bowl")
+    over.set()
 
 
 def test_a_job_is_watched_and_stopped_by_keyboard(slow: Job, visit: Any) -> None:

@@ -28,7 +28,7 @@ from laydown.sheet.sheet import SheetKind
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
 from laydown.store.lightfastness import WindowTest
-from laydown.store.records import FitKey, JobOutcome, Progress, State, TrialEntry
+from laydown.store.records import FitKey, State, TrialEntry
 from laydown.store.stamps import now
 
 SERVERS = Path("/usr/lib/postgresql")
@@ -161,10 +161,8 @@ def crammed(full: Library, supplies: SimpleNamespace) -> Library:
         noted = work.notebook.add(replace(entry, intended=np.full(3, 50.0)))
         work.notebook.withdraw(noted.number)
         work.plans.keep(b"PK", title="Lemons")
-        job = work.jobs.add(
-            "make_chart", packed("{}"), title="A", started_by="", owner="me", when=now()
-        )
-        work.jobs.end(job.id, JobOutcome(State.DONE, packed("[1]")), Progress(), when=now())
+        job = work.jobs.add("make_chart", packed("{}"), title="A", started_by="", when=now())
+        work.jobs.end(replace(job, state=State.DONE, ended=now()), packed("[1]"))
     with full.work("take one back") as work:
         work.disown("mine", [supplies.fig])
     return full

@@ -186,6 +186,10 @@ def written_before(crammed: Library, revision: str) -> dict[str, list[Any]]:
     rows["journal"] = [
         (*row[:3], row[3].replace("swatch_colorants", "steps"), *row[4:]) for row in rows["journal"]
     ]
+    rows["jobs"] = [
+        (*row[:4], "me", *row[4:9], 0, *row[9:], "2026-03-04 10:00:00.000000")
+        for row in rows["jobs"]
+    ]
     del rows["swatch_colorants"]
     return rows
 
@@ -246,9 +250,10 @@ def test_a_backup_of_any_step_is_taken_in(crammed: Library, tmp_path: Path, revi
     library = open_library(tmp_path / "new" / "library.db")
     library.restore(given)
     now = rows_of(library.location)
-    for table in now.keys() & was.keys() - {"swatches", "journal"}:
+    for table in now.keys() & was.keys() - {"swatches", "journal", "jobs"}:
         kept = [row[: len(old)] for row, old in zip(now[table], was[table], strict=True)]
         assert kept == was[table]
+    assert now["jobs"] == (today["jobs"] if "jobs" in was else [])
     numbers = {row[0] for row in was["swatches"]}
     assert now["swatches"] == [row for row in today["swatches"] if row[0] in numbers]
     uses = [row for row in today["swatch_colorants"] if row[0] in numbers]

@@ -2,13 +2,11 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from types import SimpleNamespace
 
 import pytest
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
-from laydown.store.records import Progress
 from laydown.web.phone import is_at_the_bench
 
 
@@ -50,8 +48,7 @@ def test_a_library_in_use_is_left_alone(
 ) -> None:
     """While long work is under way nothing is put in its place, and the page says so."""
     copy = shoal.get("/backup").content
-    running = SimpleNamespace(progress=Progress(), to_be_stopped=False, future=None)
-    monkeypatch.setattr(jobs, "_running", {1: running})  # the keeper of the books may look at it
+    monkeypatch.setattr(jobs, "_live", {1: "a job"})
     refused = shoal.post("/history/restore", files={"file": ("safe.db", copy)})
     monkeypatch.undo()
     assert refused.status_code == 422

@@ -1,38 +1,31 @@
 """Long work in the background: started at a door, run one after the other, kept in the library.
 
-One thread does the work, so that two charts never fight for the processor. A second one, every few
-seconds, writes down how far it has come and reads whether it is to be stopped; it never waits for a
-library in use, for the user of it may be the very task that is being watched. What a job was asked
-and what it found are kept in the library: a reload, a second window or a restart loses neither.
+One thread does the work, so that two charts never fight for the processor. What a job was asked,
+how it ended and what it found are kept in the library, so that a reload, a second window and a
+restart find it; how far it has come is known here, where it runs.
 
 This is one of the three places where errors are caught.
 """
 
-import contextlib
 import logging
 import threading
-import uuid
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
-from laydown.app.tasks import JobTask, job_task
+from laydown.app.tasks import job_task
 from laydown.errors import LaydownError, LibraryError, TooLargeError
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
-from laydown.store.records import Job, JobOutcome, Progress, State
+from laydown.store.records import Job, State
 from laydown.store.stamps import now
 
 __all__ = ["Job", "Jobs", "State"]
 
-BEAT = 2.0
-"""How often a running job lets itself be heard [s]."""
-SILENCE = timedelta(seconds=20)
-"""After so long without a word a job counts as interrupted."""
 MOST_JOBS, LONGEST_KEPT = 200, timedelta(days=30)
 """How many jobs that are over are kept, and how long."""
 MOST_BYTES_KEPT = 300_000_000
@@ -53,31 +46,32 @@ class _StoppedError(Exception):
 
 
 @dataclass(slots=True, eq=False)
-class _Running:
-    """A job of this process that is not over."""
+class _Live:
+    """A job that is not over, as it stands."""
 
-    progress: Progress = field(default_factory=Progress)
+    job: Job
     to_be_stopped: bool = False
     future: "Future[None] | None" = None
 
-    def watch(self, done: int, total: int) -> None:
-        """Note how far it has come; raise where it is to be stopped."""
-        self.progress = replace(self.progress, done=done, total=total)
-        self.stop_if_asked()
-
-    def tell(self, sentence: str) -> None:
-        """Note what it is at; raise where it is to be stopped."""
-        self.progress = replace(self.progress, message=sentence)
-        self.stop_if_asked()
-
-    def stop_if_asked(self) -> None:
-        """Raise where it is to be stopped."""
+    def note(self, **told: Any) -> None:
+        """Note how it stands; raise where it is to be stopped."""
+        self.job = replace(self.job, **told)
         if self.to_be_stopped:
             raise _StoppedError
 
+    def watch(self, done: int, total: int) -> None:
+        """Note how far it has come."""
+        self.note(done=done, total=total)
+
+    def tell(self, sentence: str) -> None:
+        """Note what it is at."""
+        self.note(message=sentence)
+
 
 class Jobs:
-    """The jobs of a library, and this process's hand in them. Any thread may call it.
+    """The jobs of a library, and the thread that runs them. Any thread may call it.
+
+    What was never ended when it is opened counts as interrupted: the bench is one process.
 
     Parameters
     ----------
@@ -90,16 +84,13 @@ class Jobs:
     def __init__(self, location: str, *, clock: Callable[[], datetime] = now) -> None:
         self._library = open_named(location)
         self._clock = clock
-        self._owner = uuid.uuid4().hex
-        self._running: dict[int, _Running] = {}
+        self._live: dict[int, _Live] = {}
         self._at_hand: OrderedDict[int, object] = OrderedDict()
-        self._books = threading.Lock()  # what is running, and what the library is told of it
+        self._books = threading.Lock()  # what is live, and what the library is told of it
         self._table = threading.Lock()  # what is at hand
-        self._closing = threading.Event()
+        self._closing = False
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="laydown-job")
-        self._keeper = threading.Thread(target=self._keep, name="laydown-job-keeper", daemon=True)
         self._mark_interrupted()
-        self._keeper.start()
 
     def start(
         self, task: str, request: object, *, title: str = "", started_by: str = "", form: str = ""
@@ -124,27 +115,19 @@ class Jobs:
         TooLargeError
             When the request is too large to be kept.
         """
-        known = job_task(task)
+        known, moment = job_task(task), self._clock()
         if not isinstance(request, known.request):
             raise TypeError(f"{task} takes a {known.request.__name__}.")
         asked = _packed(to_text(request), "What this was to be made from")
-        moment = self._clock()
+        told = {"title": title or task.replace("_", " "), "started_by": started_by}
         with self._books:
             with self._library.work("start a job") as work:
-                work.jobs.make_room(
-                    most=MOST_JOBS, most_bytes=MOST_BYTES_KEPT, age=LONGEST_KEPT, when=moment
-                )
-                job = work.jobs.add(
-                    task,
-                    asked,
-                    title=title or task.replace("_", " "),
-                    started_by=started_by,
-                    owner=self._owner,
-                    when=moment,
-                    form=packed(form) if form else b"",
-                )
-            running = self._running[job.id] = _Running()
-        running.future = self._worker.submit(self._run, job.id, known, request, running)
+                room = {"most": MOST_JOBS, "most_bytes": MOST_BYTES_KEPT}
+                work.jobs.make_room(**room, age=LONGEST_KEPT, when=moment)
+                written = packed(form) if form else b""
+                job = work.jobs.add(task, asked, **told, when=moment, form=written)
+            live = self._live[job.id] = _Live(job)
+            live.future = self._worker.submit(self._run, live, request)
         return job
 
     def again(self, number: int, *, started_by: str = "") -> Job:
@@ -161,22 +144,19 @@ class Jobs:
         UnknownNameError
             For a number that none has, or none has any longer.
         """
-        self._mark_interrupted()
         with self._library.look() as work:
             return self._as_it_stands(work.jobs.get(number))
 
     def all(self) -> tuple[Job, ...]:
         """Return all jobs as they stand now, the latest first."""
-        self._mark_interrupted()
         with self._library.look() as work:
             return tuple(map(self._as_it_stands, work.jobs.all()))
 
     def request(self, number: int) -> object:
         """Return what a job was asked."""
-        job = self.get(number)
         with self._library.look() as work:
-            asked = work.jobs.asked(number)
-        return _read(number, asked, lambda: job_task(job.task).request)
+            task, asked = work.jobs.get(number).task, work.jobs.asked(number)
+        return _read(number, asked, lambda: job_task(task).request)
 
     def form(self, number: int) -> str:
         """Return how a job was asked at its door; empty where that isn't known."""
@@ -202,7 +182,7 @@ class Jobs:
         return result
 
     def while_still(self, change: Callable[[], Changed]) -> Changed:
-        """Change the library as a whole while no job of this process is under way.
+        """Change the library as a whole while no job is under way.
 
         What earlier jobs found is read anew afterwards, for it may be another's by then.
 
@@ -212,12 +192,13 @@ class Jobs:
             Where a job runs or waits.
         """
         with self._books:
-            if self._running:
+            if self._live:
                 raise LibraryError(
                     "Long work is under way on this library.",
                     hint="Wait until it is over, or stop it, and try again.",
                 )
             changed = change()
+            self._mark_interrupted()
         with self._table:
             self._at_hand.clear()
         return changed
@@ -228,12 +209,8 @@ class Jobs:
         A job that runs stops at its next step. What it was doing to the library by then is undone,
         as with any command that is broken off.
         """
-        running = self._running.get(number)
-        if running is None:
-            return self._cancel_elsewhere(number)
-        running.to_be_stopped = True
-        if running.future is not None and running.future.cancel():
-            self._end(number, running, JobOutcome(State.CANCELLED))
+        if live := self._live.get(number):
+            self._stop(live, State.CANCELLED)
         return self.get(number)
 
     def remove(self, number: int) -> None:
@@ -247,13 +224,10 @@ class Jobs:
 
     def close(self) -> None:
         """Stop what runs, and let go of the library; what isn't finished counts as interrupted."""
-        self._closing.set()
-        for number, running in list(self._running.items()):
-            running.to_be_stopped = True
-            if running.future is not None and running.future.cancel():
-                self._end(number, running, _interrupted())
+        self._closing = True
+        for live in list(self._live.values()):
+            self._stop(live, State.INTERRUPTED)
         self._worker.shutdown()
-        self._keeper.join()
         self._library.close()
 
     def __enter__(self) -> "Jobs":
@@ -264,105 +238,64 @@ class Jobs:
 
     # The thread that works
 
-    def _run(self, number: int, task: JobTask, request: object, running: _Running) -> None:
-        running.progress = replace(running.progress, started=self._clock())
-        self._tell()
-        self._end(number, running, self._outcome(number, task, request, running))
-
-    def _outcome(
-        self, number: int, task: JobTask, request: object, running: _Running
-    ) -> JobOutcome:
+    def _run(self, live: _Live, request: object) -> None:
         try:
-            running.stop_if_asked()
-            result = task(self._library, request, watch=running.watch, tell=running.tell)
+            live.note(state=State.RUNNING, started=self._clock())
+            task = job_task(live.job.task)
+            result = task(self._library, request, watch=live.watch, tell=live.tell)
             found = _packed(to_text(result), "What was found")
+            self._put_at_hand(live.job.id, result)
+            self._end(live, State.DONE, found=found)
         except _StoppedError:
-            return _interrupted() if self._closing.is_set() else JobOutcome(State.CANCELLED)
+            self._end(live, State.INTERRUPTED if self._closing else State.CANCELLED)
         except LaydownError as error:
-            return JobOutcome(State.FAILED, message=error.message, hint=error.hint)
+            self._end(live, State.FAILED, error.message, error.hint)
         except Exception as error:
-            _log.exception("Job %d failed", number)
-            return JobOutcome(
-                State.FAILED,
-                message=f"This is a fault of laydown, not yours: {type(error).__name__}: {error}",
-                hint="Please report it, with what you asked for.",
-            )
-        self._put_at_hand(number, result)
-        return JobOutcome(State.DONE, found)
+            _log.exception("Job %d failed", live.job.id)
+            fault = f"This is a fault of laydown, not yours: {type(error).__name__}: {error}"
+            self._end(live, State.FAILED, fault, "Please report it, with what you asked for.")
 
-    def _end(self, number: int, running: _Running, outcome: JobOutcome) -> None:
+    def _stop(self, live: _Live, state: State) -> None:
+        live.to_be_stopped = True
+        if live.future is not None and live.future.cancel():  # it waited, and never begins
+            self._end(live, state)
+
+    def _end(
+        self, live: _Live, state: State, message: str = "", hint: str = "", *, found: bytes = b""
+    ) -> None:
         """Write down how a job ended, however long the library is busy."""
+        message = message or (INTERRUPTED if state is State.INTERRUPTED else "")
+        moment = self._clock()
+        over = replace(live.job, state=state, message=message, hint=hint, ended=moment)
         with self._books:
             for _ in range(TRIES):
                 try:
                     with self._library.work("end a job") as work:
-                        work.jobs.end(number, outcome, running.progress, when=self._clock())
+                        work.jobs.end(over, found or None)
                     break
                 except LaydownError as error:
-                    _log.warning("Job %d: %s", number, error.message)
-            self._running.pop(number, None)
-
-    # The thread that keeps the books
-
-    def _keep(self) -> None:
-        while not self._closing.wait(BEAT):
-            if self._running:
-                self._tell()
-
-    def _tell(self) -> None:
-        """Write down how far all have come, unless the library is in use; stop what is to stop."""
-        stopping: frozenset[int] = frozenset()
-        with self._books, contextlib.suppress(LaydownError):  # in use; it will be free again
-            told = {number: running.progress for number, running in self._running.items()}
-            with self._library.work("tell of jobs", waits=False) as work:
-                stopping = work.jobs.hear(self._owner, told, when=self._clock())
-        for number in stopping:
-            self.cancel(number)
-
-    def _mark_interrupted(self) -> None:
-        moment = self._clock()
-        since = moment - SILENCE
-        with self._library.look() as work:
-            if not work.jobs.unheard_of(since=since, but=self._owner):
-                return
-        with (
-            contextlib.suppress(LaydownError),  # in use; whoever asks next marks them
-            self._library.work("mark interrupted jobs", waits=False) as work,
-        ):
-            work.jobs.interrupt(since=since, but=self._owner, when=moment)
+                    _log.warning("Job %d: %s", live.job.id, error.message)
+            self._live.pop(live.job.id, None)
 
     # What both need
 
-    def _as_it_stands(self, job: Job) -> Job:
-        running = self._running.get(job.id)
-        taken_for_lost = job.state is State.INTERRUPTED  # by another process, and wrongly
-        if running is None or (job.state.is_over and not taken_for_lost):
-            return job
-        told = running.progress
-        return replace(
-            job,
-            state=told.state,
-            done=told.done,
-            total=told.total,
-            message=told.message,
-            started=told.started,
-        )
+    def _mark_interrupted(self) -> None:
+        with self._library.look() as work:
+            if all(job.state.is_over for job in work.jobs.all()):
+                return
+        with self._library.work("mark interrupted jobs") as work:
+            work.jobs.interrupt(self._clock())
 
-    def _cancel_elsewhere(self, number: int) -> Job:
-        if not self.get(number).state.is_over:
-            with self._library.work("ask a job to stop") as work:
-                work.jobs.ask_to_stop(number)
-        return self.get(number)
+    def _as_it_stands(self, job: Job) -> Job:
+        live = self._live.get(job.id)
+        taken_for_lost = job.state is State.INTERRUPTED  # by another process, and wrongly
+        return job if live is None or (job.state.is_over and not taken_for_lost) else live.job
 
     def _put_at_hand(self, number: int, result: object) -> None:
         with self._table:
             self._at_hand[number] = result
             while len(self._at_hand) > RESULTS_AT_HAND:
                 self._at_hand.popitem(last=False)
-
-
-def _interrupted() -> JobOutcome:
-    return JobOutcome(State.INTERRUPTED, message=INTERRUPTED)
 
 
 def _packed(text: str, what: str) -> bytes:

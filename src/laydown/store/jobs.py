@@ -1,30 +1,29 @@
-"""Jobs in the library: what was asked, how far it has come, and what was found.
+"""Jobs in the library: what was asked, how it ended, and what was found.
 
-A job belongs to the process that runs it, its owner. While it waits or runs the owner lets itself
-be heard every few seconds; a job of which nothing was heard for longer was interrupted. What the
-owner says always holds, so that one who was only asleep takes its job up again.
+A job is written twice, as it begins and as it ends; how far it has come between is known to the
+process that runs it. One that was never ended is one that a closed or killed process broke off.
 """
 
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import ColumnElement, delete, select, update
+from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
 from laydown.store.fields import SharedFields
-from laydown.store.records import Job, JobOutcome, Progress, State
+from laydown.store.records import Job, State
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
-TOLD = SharedFields(Job, JobRow)
+KEPT = SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
 INTERRUPTED = "laydown was closed before this was finished."
+GONE_HINT = "Jobs are put away after a month, or when there are many: run it again."
 MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
-LIVE = (State.WAITING, State.RUNNING)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +39,6 @@ class JobShelf:
         *,
         title: str,
         started_by: str,
-        owner: str,
         when: datetime,
         form: bytes = b"",
     ) -> Job:
@@ -49,16 +47,13 @@ class JobShelf:
             task=task,
             title=title[:300],
             started_by=started_by[:50],
-            owner=owner,
             state=State.WAITING,
             done=0,
             total=0,
             message="",
             hint="",
-            to_be_stopped=False,
             bytes_kept=0,
             made=when,
-            heard_of=when,
         )
         self.session.add(row)
         self.session.flush()
@@ -75,12 +70,14 @@ class JobShelf:
         UnknownNameError
             For a number that none has, or none has any longer.
         """
-        return _job(self._row(number))
+        row = self.session.get(JobRow, number)
+        if row is None:
+            raise UnknownNameError(f"There is no job {number} here.", hint=GONE_HINT)
+        return _job(row)
 
     def all(self) -> tuple[Job, ...]:
         """Return all jobs, the latest first."""
-        rows = self.session.scalars(select(JobRow).order_by(JobRow.id.desc()))
-        return tuple(_job(row) for row in rows)
+        return tuple(map(_job, self.session.scalars(select(JobRow).order_by(JobRow.id.desc()))))
 
     def asked(self, number: int) -> str:
         """Return what a job was asked, as it was written."""
@@ -101,59 +98,25 @@ class JobShelf:
         """
         return self._text(number, FOUND)
 
-    def hear(self, owner: str, told: Mapping[int, Progress], *, when: datetime) -> frozenset[int]:
-        """Take down how far an owner's jobs have come; return those that are to be stopped."""
-        rows = self._owned(owner, told)
-        for row in rows:
-            progress = told[row.id]
-            row.state, row.started = progress.state, progress.started
-            row.done, row.total, row.message = progress.done, progress.total, progress.message
-            row.ended, row.heard_of = None, when
-        self.session.flush()
-        return frozenset(row.id for row in rows if row.to_be_stopped)
-
-    def end(self, number: int, outcome: JobOutcome, progress: Progress, *, when: datetime) -> None:
-        """Take down how a job ended; nothing where it was put away meanwhile."""
-        row = self.session.get(JobRow, number)
+    def end(self, job: Job, found: bytes | None = None) -> None:
+        """Take down how a job ended, and what it found; nothing where it was put away meanwhile."""
+        row = self.session.get(JobRow, job.id)
         if row is None:
             return
-        row.state, row.message, row.hint = outcome.state, outcome.message, outcome.hint
-        row.done, row.total, row.started = progress.done, progress.total, progress.started
-        row.ended = row.heard_of = when
-        if outcome.result is not None:
-            self._keep_text(row, FOUND, outcome.result)
+        row.state, row.message, row.hint = job.state, job.message, job.hint
+        row.done, row.total, row.started, row.ended = job.done, job.total, job.started, job.ended
+        if found is not None:
+            self._keep_text(row, FOUND, found)
         self.session.flush()
 
-    def ask_to_stop(self, number: int) -> None:
-        """Leave word for its owner that a job is to be stopped."""
-        self._row(number).to_be_stopped = True
-        self.session.flush()
-
-    def unheard_of(self, *, since: datetime, but: str) -> bool:
-        """Return whether `interrupt` would find anything."""
-        found = select(JobRow.id).where(*_silent(since, but)).limit(1)
-        return self.session.scalar(found) is not None
-
-    def interrupt(self, *, since: datetime, but: str, when: datetime) -> None:
-        """Mark as interrupted what should be running and wasn't heard of since some moment.
-
-        Parameters
-        ----------
-        since
-            The moment.
-        but
-            An owner whose jobs are left alone: the one who asks.
-        when
-            Now.
-        """
-        marked = update(JobRow).where(*_silent(since, but))
-        self.session.execute(
-            marked.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when)
-        )
+    def interrupt(self, when: datetime) -> None:
+        """Mark what was never ended as interrupted."""
+        live = update(JobRow).where(JobRow.state.in_((State.WAITING, State.RUNNING)))
+        self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
 
     def remove(self, number: int) -> None:
         """Put a job away with all that is kept of it."""
-        self._remove([self._row(number).id])
+        self._remove([self.get(number).id])
 
     def make_room(self, *, most: int, most_bytes: int, age: timedelta, when: datetime) -> None:
         """Put away jobs that are over and too old, and the oldest where there are too many.
@@ -181,10 +144,6 @@ class JobShelf:
             self.session.execute(delete(JobTextRow).where(JobTextRow.job_id == number))
             self.session.execute(delete(JobRow).where(JobRow.id == number))
 
-    def _owned(self, owner: str, numbers: Iterable[int]) -> tuple[JobRow, ...]:
-        own = select(JobRow).where(JobRow.owner == owner, JobRow.id.in_(list(numbers)))
-        return tuple(self.session.scalars(own))
-
     def _keep_text(self, row: JobRow, part: str, content: bytes) -> None:
         self.session.merge(JobTextRow(job_id=row.id, part=part, content=content))
         row.bytes_kept += len(content)
@@ -193,20 +152,8 @@ class JobShelf:
     def _text(self, number: int, part: str) -> str:
         row = self.session.get(JobTextRow, (number, part))
         if row is None:
-            raise UnknownNameError(
-                f"Nothing is kept of what job {number} {part}.",
-                hint="Jobs are put away after a month, or when there are many: run it again.",
-            )
+            raise UnknownNameError(f"Nothing is kept of what job {number} {part}.", hint=GONE_HINT)
         return unpacked(row.content)
-
-    def _row(self, number: int) -> JobRow:
-        row = self.session.get(JobRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no job {number} here.",
-                hint="Jobs are put away after a month, or when there are many: run it again.",
-            )
-        return row
 
 
 def packed(text: str) -> bytes:
@@ -224,10 +171,6 @@ def unpacked(content: bytes) -> str:
     return text.decode()
 
 
-def _silent(since: datetime, but: str) -> tuple[ColumnElement[bool], ...]:
-    return JobRow.state.in_(LIVE), JobRow.owner != but, JobRow.heard_of < since
-
-
 @from_rows
 def _job(row: JobRow) -> Job:
-    return TOLD.value(row)
+    return KEPT.value(row)

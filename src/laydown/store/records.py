@@ -222,49 +222,6 @@ class Job:
     ended: datetime | None
 
 
-@dataclass(frozen=True, slots=True)
-class Progress:
-    """How far a job has come.
-
-    Parameters
-    ----------
-    done, total, message
-        As for a job.
-    started
-        When it began; None while it waits.
-    """
-
-    done: int = 0
-    total: int = 0
-    message: str = ""
-    started: datetime | None = None
-
-    @property
-    def state(self) -> State:
-        """Waiting, or running."""
-        return State.RUNNING if self.started else State.WAITING
-
-
-@dataclass(frozen=True, slots=True)
-class JobOutcome:
-    """How a job ended.
-
-    Parameters
-    ----------
-    state
-        One that stays.
-    result
-        What was found, as packed text; None where nothing was.
-    message, hint
-        As for a job.
-    """
-
-    state: State
-    result: bytes | None = None
-    message: str = ""
-    hint: str = ""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialEntry:
     """What is noted of a trial.

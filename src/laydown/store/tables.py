@@ -262,16 +262,15 @@ JOURNALED = (
 
 # The tables of jobs: long work that a door started, and what came of it.
 #
-# What was asked and what was found stand in a table of their own, since the row of a job is
-# written again and again while it runs. The journal leaves jobs alone: a job is no change to take
-# back.
+# What was asked and what was found stand in a table of their own, since a list of jobs needs
+# neither. The journal leaves jobs alone: a job is no change to take back.
 
 LARGEST_TEXT = 150_000_000
 """Bytes of a packed text; what is packed into it is bounded in `laydown.store.jobs`."""
 
 
 class JobRow(LibraryTable):
-    """A job as it was last told."""
+    """A job as it began, or as it ended."""
 
     __tablename__ = "jobs"
 
@@ -279,18 +278,15 @@ class JobRow(LibraryTable):
     task: Mapped[str] = mapped_column(WordColumn(50))
     title: Mapped[str] = mapped_column(WordColumn(300))
     started_by: Mapped[str] = mapped_column(WordColumn(50))
-    owner: Mapped[str] = mapped_column(WordColumn(32))
     state: Mapped[str] = mapped_column(WordColumn(20, among=tuple(State)), index=True)
     done: Mapped[int] = mapped_column(WholeColumn())
     total: Mapped[int] = mapped_column(WholeColumn())
     message: Mapped[str] = mapped_column(ProseColumn())
     hint: Mapped[str] = mapped_column(ProseColumn())
-    to_be_stopped: Mapped[bool]
     bytes_kept: Mapped[int]
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
-    heard_of: Mapped[datetime]
 
 
 class JobTextRow(LibraryTable):

@@ -1,5 +1,7 @@
 """What was laid on a swatch as the text of its recipe, and how long it had dried as a number.
 
+Columns that nothing reads any longer go.
+
 Revision ID: 0011
 Revises: 0010
 """
@@ -53,6 +55,8 @@ def upgrade() -> None:
     op.drop_table("parts")
     op.drop_table("steps")
     op.drop_column("swatches", "xyz")
+    for name in ("owner", "to_be_stopped", "heard_of"):
+        op.drop_column("jobs", name)
 
 
 def _portions() -> Iterator[Sequence[int]]:
