@@ -11,21 +11,22 @@ import sys
 from collections.abc import Callable
 from functools import cache, partial
 from pathlib import Path
-from resource import RUSAGE_SELF, getrusage
 from time import perf_counter, process_time
 
 import numpy as np
+from memory import most_memory
 from rivals import brute_in_single_precision, plain_numpy, plain_products, tree_misses
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
-from laydown.match.search.exact import search_many
-from laydown.match.search.prepared import Prepared, prepare
+from laydown.match.search.found import Wanted
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.search import search_many, search_once
 from laydown.match.search.tables import make_table, search_table
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 
-SEED, REACHED, BEYOND = 11, 80, 20
+SEED, REACHED, BEYOND = 11, 32, 8
 
 
 def timed(work: Callable[[], object]) -> tuple[float, float]:
@@ -41,19 +42,19 @@ def fit_of(count: int) -> MarkerFit:
     return make_kit(count, seed=1, blenders=1)
 
 
-def kit(count: int, steps: int = 3) -> Prepared:
-    """Prepare it for recipes of up to so many steps of one or two coats."""
-    return prepare(fit_of(count), limits=Limits(steps=steps, coats=2))
+def kit(count: int, coats: int = 2, steps: int = 3) -> RecipeSpace:
+    """Return all its recipes of up to so many steps of up to so many coats."""
+    return recipe_space(fit_of(count), limits=Limits(steps=steps, coats=coats))
 
 
-def targets(prepared: Prepared, reached: int, beyond: int) -> np.ndarray:
+def targets(space: RecipeSpace, reached: int, beyond: int) -> np.ndarray:
     """Draw colors near recipes of one, two and three steps in turn, and others far too vivid."""
-    rng, base = np.random.default_rng(SEED), len(prepared.kit.colorants) * 2 + 1
+    rng, base = np.random.default_rng(SEED), space.base
     rows = rng.integers(1, base, (reached + beyond, 3))
-    deep = 1 + np.arange(len(rows)) % 3
-    numbers = sum(rows[:, i] * float(base) ** i * (deep > i) for i in range(3))
-    labs = prepared.kit.lab(numbers) + rng.normal(0, 1, (len(rows), 3))
-    labs[reached:] = prepared.kit.lab(rows[reached:, 0].astype(float)) * [1.0, 2.2, 2.2]
+    deep = np.minimum(1 + np.arange(len(rows)) % 3, space.limits.steps)
+    numbers = sum(rows[:, i] * base**i * (deep > i) for i in range(3))
+    labs = space.lab(numbers) + rng.normal(0, 1, (len(rows), 3))
+    labs[reached:] = space.lab(rows[reached:, 0]) * [1.0, 2.2, 2.2]
     return labs
 
 
@@ -68,48 +69,41 @@ def line(name: str, times: list[tuple[float, float]], rival: tuple[float, float]
     )
 
 
-def single_targets() -> None:
-    """Compare one target at a time on 120 colorants, three steps, one or two coats."""
-    prepared = kit(120)
-    labs = targets(prepared, REACHED, BEYOND)
-    warm_up = kit(5)
-    brute_in_single_precision(warm_up, labs[0], 0.5)
-    search_table(make_table(warm_up), warm_up, labs[:2])
-    search_many(warm_up, labs[:2])
-    runs = [timed(lambda i=i: brute_in_single_precision(prepared, labs[i], 0.5)) for i in range(7)]
-    brute = tuple(np.median(np.array(runs), axis=0))
-    print(f"120 colorants, {prepared.kit.considered:,} recipes, exact top 10, 100 targets\n")
-    rate = prepared.kit.considered / brute[0] / 1e6
-    print(
-        f"(b) brute force in float32: {brute[0]:.2f} s wall, {brute[1]:.2f} s CPU, {rate:.1f} M/s"
-    )
-    print(f"    plain products to XYZ (BLAS): {plain_products():.0f} M/s")
-    print(f"(a) plain numpy: {plain_numpy(prepared, labs[0]):.2f} M/s\n")
+def colors_of(count: int, coats: int) -> None:
+    """Compare one color at a time, and forty together, on a kit and three steps."""
+    space = kit(count, coats)
+    labs = targets(space, REACHED, BEYOND)
+    print(f"\n{count} colorants, {coats} coats, {space.considered:,} recipes, exact top 10\n")
+    brutes = [timed(partial(brute_in_single_precision, space, lab, 0.5)) for lab in labs[:5]]
+    brute = tuple(np.median(np.array(brutes), axis=0))
+    print(f"(b) brute force in float32: {brute[0]:.2f} s wall, {brute[1]:.2f} s CPU\n")
     print(
         "| | median ms | worst | median CPU ms | worst | (b)/median | (b)/worst | CPU | CPU worst |"
     )
     print("|---|---|---|---|---|---|---|---|---|")
-    cold = [timed(lambda lab=lab: search_many(kit(120), lab[None])) for lab in labs]
-    print(line("cold, all 100", cold, brute))
-    print(line("cold, within reach", cold[:REACHED], brute))
-    print(line("cold, out of reach", cold[REACHED:], brute))
-    table, building = None, []
-    for _ in range(3):
-        start = perf_counter(), process_time()
-        table = make_table(prepared)
-        building.append((perf_counter() - start[0], process_time() - start[1]))
+    cold = [timed(partial(first_color, count, coats, lab)) for lab in labs]
+    print(line("first color, within reach", cold[:REACHED], brute))
+    print(line("first color, out of reach", cold[REACHED:], brute))
+    forty = [timed(partial(together, count, coats, labs[-40:])) for _ in range(3)]
+    print(line("40 together", forty, brute))
+    print(f"\nmost memory so far: {most_memory() / 1e6:.0f} MB\n")
+    building = [timed(partial(make_table, space)) for _ in range(2)]
     print(line("making the table", building, brute))
-    warm = [timed(lambda lab=lab: search_table(table, prepared, lab[None])) for lab in labs]
-    print(line("warm, all 100", warm, brute))
-    print(line("warm, within reach", warm[:REACHED], brute))
-    print(line("warm, out of reach", warm[REACHED:], brute))
-    forty = [timed(lambda: search_many(kit(120), labs[30:70])) for _ in range(3)]
-    print(line("40 together, cold", forty, brute))
-    forty = [timed(lambda: search_many(kit(120), labs[60:100])) for _ in range(3)]
-    print(line("40 together, half of them out of reach", forty, brute))
-    picture = targets(prepared, 100_000, 0)
-    wall, cpu = timed(lambda: search_table(table, prepared, picture, top=1))
-    print(f"\ntable: {table.size / 1e6:.0f} MB; 100,000 colors: {wall:.1f} s, {cpu:.1f} s CPU")
+    table = make_table(space)
+    warm = [timed(partial(search_table, table, space, Wanted(lab))) for lab in labs]
+    print(line("with a table, within reach", warm[:REACHED], brute))
+    print(line("with a table, out of reach", warm[REACHED:], brute))
+    print(f"\ntable: {table.size / 1e6:.0f} MB; most memory so far: {most_memory() / 1e6:.0f} MB")
+
+
+def first_color(count: int, coats: int, lab: np.ndarray) -> None:
+    """Search one color with nothing prepared."""
+    search_once(kit(count, coats), Wanted(lab))
+
+
+def together(count: int, coats: int, labs: np.ndarray) -> None:
+    """Search colors in one pass, with nothing prepared."""
+    search_many(kit(count, coats), [Wanted(lab) for lab in labs])
 
 
 def growth(large: bool) -> None:
@@ -117,30 +111,31 @@ def growth(large: bool) -> None:
     print("\n| colorants | steps | recipes | median ms | median CPU ms | CPU ns a recipe |")
     print("|---|---|---|---|---|---|")
     for count, steps in [(24, 1), (24, 3), (24, 4), (60, 3), (120, 3), *[(300, 3)] * large]:
-        prepared = kit(count, steps)
-        labs = targets(prepared, 4, 1)
-        runs = [timed(partial(search_many, prepared, lab[None])) for lab in labs]
+        space = kit(count, steps=steps)
+        runs = [timed(partial(search_once, space, Wanted(lab))) for lab in targets(space, 4, 1)]
         wall, cpu = np.median(np.array(runs), axis=0)
-        recipes = prepared.kit.considered
         print(
-            f"| {count} | {steps} | {recipes:,} | {1e3 * wall:.1f} | {1e3 * cpu:.1f} "
-            f"| {1e9 * cpu / recipes:.2f} |"
+            f"| {count} | {steps} | {space.considered:,} | {1e3 * wall:.1f} | {1e3 * cpu:.1f} "
+            f"| {1e9 * cpu / space.considered:.2f} |"
         )
-    peak = getrusage(RUSAGE_SELF).ru_maxrss / 1e3
-    print(f"\nmost memory of the whole run so far, 100,000 colors included: {peak:.0f} MB")
 
 
 def tree() -> None:
     """Say how often a tree over Lab, re-ranked by CIEDE2000, misses the best."""
-    prepared = kit(40)
-    labs = targets(prepared, 40, 10)
+    space = kit(40)
+    labs = targets(space, 40, 10)
     print("\n(c) KD-tree over prepared Lab, 40 colorants, 50 targets, kL 0.5:")
     for taken in (10, 100, 1000):
-        best, ten = tree_misses(prepared, labs, taken)
+        best, ten = tree_misses(space, labs, taken)
         print(f"    nearest {taken} re-ranked: the best missed {best} times, the ten {ten} times")
 
 
 if __name__ == "__main__":
-    single_targets()
+    together(5, 2, targets(kit(5), 2, 0))
+    brute_in_single_precision(kit(5), np.zeros(3), 0.5)
+    colors_of(60, 3)
+    colors_of(120, 2)
     growth("--large" in sys.argv)
     tree()
+    print(f"\nplain products to XYZ (BLAS): {plain_products():.0f} M/s")
+    print(f"(a) plain numpy: {plain_numpy(kit(60), np.zeros(3)):.2f} M/s")

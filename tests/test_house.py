@@ -2,6 +2,7 @@
 
 import ast
 import re
+import runpy
 import tomllib
 from collections import Counter
 from collections.abc import Iterator
@@ -206,3 +207,15 @@ def _names_used(path: Path) -> Iterator[str]:
             yield node.name.rpartition(".")[2]
         elif isinstance(node, ast.Constant) and isinstance(node.value, str):
             yield from re.findall(r"\w+", node.value) if len(node.value) < 100 else ()
+
+
+def test_changes_by_hand_can_be_tried() -> None:
+    """What is listed to be tried stands in the code, and numbers are halved, doubled, or moved."""
+    tool = runpy.run_path(str(ROOT / "tools" / "try_changes.py"))
+    assert len(tool["listed"]()) > 10
+    text = 'FEW = (4, 7, 0)\nNEAR: float = 0.5\nNAME = "4"\ndef f(x=3): ...\n'
+    found = list(tool["constants"]("x.py", text))
+    made = [text[: c.start] + c.becomes + text[c.end :] for c in found]
+    few = ("2, 7, 0", "8, 7, 0", "4, 6, 0", "4, 8, 0")
+    near = (text.replace("0.5", number) for number in ("0.25", "1.0"))
+    assert made == [*(text.replace("4, 7, 0", numbers) for numbers in few), *near]

@@ -103,10 +103,8 @@ def changes(only: list[str]) -> list[Change]:
     """Return what can be changed in the files asked for, or in all of the core."""
     roots = [Path(path).resolve() for path in only] or [ROOT / SRC / part for part in CORE]
     files = sorted({p for r in roots for p in (r.rglob("*.py") if r.is_dir() else [r])})
-    found = [change for file in files for change in constants(_below_src(file), _text(file))]
-    return found + [
-        change for file in files for change in listed() if change.path == _below_src(file)
-    ]
+    own = [change for change in listed() if ROOT / SRC / change.path in files]
+    return own + [change for file in files for change in constants(_below_src(file), _text(file))]
 
 
 def listed() -> list[Change]:

@@ -8,8 +8,9 @@ import pytest
 from laydown.app.matches import tables as table_cache
 from laydown.app.matches.tables import Tables, key_of
 from laydown.match.ranking import Ranking
-from laydown.match.search.exact import search_many
-from laydown.match.search.prepared import Prepared, prepare
+from laydown.match.search.found import Wanted
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.search import search_once
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.marker.marker import MarkerFit, fit_markers
@@ -29,9 +30,9 @@ def fit() -> MarkerFit:
     return fit_markers(swatches, paper)
 
 
-def ready(fit: MarkerFit, steps: int = 2) -> Prepared:
-    """Prepare the kit for recipes of so many steps."""
-    return prepare(fit, limits=Limits(steps=steps))
+def ready(fit: MarkerFit, steps: int = 2) -> RecipeSpace:
+    """Return the kit's recipes of so many steps."""
+    return recipe_space(fit, limits=Limits(steps=steps))
 
 
 def test_another_fit_or_limit_has_another_table_and_another_ranking_has_not(
@@ -42,7 +43,7 @@ def test_another_fit_or_limit_has_another_table_and_another_ranking_has_not(
     other = replace(fit, absorption=fit.absorption * 1.001)
     assert key_of(ready(other)) != usual
     assert key_of(ready(fit, steps=3)) != usual
-    assert key_of(prepare(fit, limits=Limits(steps=2), ranking=Ranking(k_L=1.0))) == usual
+    assert key_of(recipe_space(fit, limits=Limits(steps=2), ranking=Ranking(k_L=1.0))) == usual
 
 
 def test_a_task_of_many_colors_makes_a_table_when_it_is_asked_again(
@@ -50,19 +51,20 @@ def test_a_task_of_many_colors_makes_a_table_when_it_is_asked_again(
 ) -> None:
     """The first color is searched in a pass, later ones in a table, with the answers of passes."""
     monkeypatch.setattr(table_cache, "FEWEST_RECIPES", 0)
-    tables, prepared = Tables(4), ready(fit)
+    tables, space = Tables(4), ready(fit)
     for made, lab in enumerate(np.random.default_rng(0).uniform(20, 80, (3, 3))):
         assert len(tables.held) == max(made - 1, 0)
-        found = tables.find(prepared, lab, 3, 0.5, None)
-        expected = search_many(prepared, lab[None], top=3, within=0.5)[0]
+        wanted = Wanted(lab, 3, 0.5)
+        found = tables.find(space, wanted, None)
+        expected = search_once(space, wanted)
         assert found.recipes == expected.recipes
         np.testing.assert_array_equal(found.costs, expected.costs)
-    assert list(tables.held) == [key_of(prepared)]
+    assert list(tables.held) == [key_of(space)]
 
 
 def test_few_colors_or_few_recipes_make_no_table(fit: MarkerFit) -> None:
     """Where passes are sooner done, nothing is made or kept."""
     for tables in (Tables(3), Tables(40)):
         for _ in range(3):
-            tables.find(ready(fit), np.array([50.0, 0.0, 0.0]), 3, 0.0, None)
+            tables.find(ready(fit), Wanted(np.array([50.0, 0.0, 0.0]), 3), None)
         assert not tables.held

@@ -104,7 +104,7 @@ def browser() -> Iterator[Browser]:
 @pytest.fixture
 def bench(tmp_path: Path) -> Iterator[Bench]:
     """Open a bench on an empty library."""
-    warm_up(tables=True)
+    warm_up()
     listener = bind(0)
     port = listener.getsockname()[1]
     location = str(tmp_path / "library.db")

@@ -1,23 +1,26 @@
 """Invented kits for the tests of the search, made straight from numbers."""
 
 from collections.abc import Callable
+from itertools import pairwise, product
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from laydown.match.ranking import VALUE_FIRST, Ranking
-from laydown.match.search.found import NOTHING, Found, ranked
-from laydown.match.search.loops import MARGIN
-from laydown.match.search.on_paper import kit_on_paper
-from laydown.match.search.repertoire import all_numbers
+from laydown.match.search.found import NOTHING, Found, in_order
+from laydown.match.search.recipes import recipe_space
+from laydown.match.search.repertoire import repertoire
+from laydown.match.search.shelves import shelves
+from laydown.match.search.slots import may_lie, slots
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption as absorption_of
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import strength_of
-from laydown.media.recipe import Recipe
+from laydown.media.recipe import Recipe, Step
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
 Spectra = NDArray[np.float64]
@@ -88,7 +91,7 @@ def invented_kit() -> Callable[..., MarkerFit]:
 
 
 def try_all(
-    fit: MarkerFit,
+    fit: AnyFit,
     lab: Spectra,
     *,
     limits: Limits = USUAL_LIMITS,
@@ -97,27 +100,71 @@ def try_all(
     over: Recipe = NOTHING,
 ) -> Found:
     """Color every recipe within the limits and rank them all: easy to trust, and slow."""
-    kit = kit_on_paper(fit, limits, over, ranking)
-    numbers, members = all_numbers(kit)
-    costs = ranking.difference(lab, kit.lab(numbers))
-    digits = np.stack(
-        [
-            numbers.astype(np.int64)
-            // (len(kit.colorants) * limits.coats + 1) ** step
-            % (len(kit.colorants) * limits.coats + 1)
-            for step in range(members.shape[1])
-        ],
-        axis=1,
-    )
-    laid = digits > 0
-    coats = np.where(laid, (digits - 1) % limits.coats + 1, 0)
-    costs = costs + ranking.step * laid.sum(axis=1)
-    costs += (coats * np.where(laid, np.append(kit.numbers.effort, 0.0)[members], 0.0)).sum(axis=1)
-    last = np.sort(costs)[min(top, len(costs)) - 1]
-    return ranked(kit, lab, numbers[costs <= last + MARGIN], ranking=ranking, top=top)
+    space = recipe_space(fit, limits=limits, ranking=ranking, over=over)
+    every = repertoire(fit, limits=limits, over=over)
+    costs = ranking.difference(lab, every.lab) + space.effort(every.numbers)
+    near = np.flatnonzero(costs <= np.sort(costs)[min(top, len(costs)) - 1] + 1e-6)
+    recipes = [space.recipe(int(number)) for number in every.numbers[near]]
+    order = in_order(costs[near], [recipe.key for recipe in recipes])[:top]
+    return Found(tuple(recipes[i] for i in order), costs[near][order], len(every))
 
 
 @pytest.fixture(scope="session")
 def brute_force() -> Callable[..., Found]:
     """Return the search that tries every recipe, which the search must agree with."""
     return try_all
+
+
+def go_through_all(fit: KitFit, limits: Limits, over: Recipe = NOTHING) -> list[Recipe]:
+    """Return all recipes within the limits, one by one: the plain definition, slow on purpose."""
+    found: list[Recipe] = []
+    most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
+    fillings = {
+        slot: [one.step(slot, choice) for choice in slot.choices(len(one.colorants))]
+        for medium, one in shelves(fit, limits.without).items()
+        for slot in slots(medium, limits)
+    }
+    media = frozenset(s.colorant.medium for s in over.steps if isinstance(s, Step))
+
+    def go(recipe: Recipe, below: frozenset[Medium], steps: int, budget: int) -> None:
+        found.append(recipe)
+        last = recipe.steps[-1] if recipe.steps else None
+        for slot, every in fillings.items():
+            left, coats = steps - slot.steps, budget - slot.laydown.coats
+            if left < 0 or coats < 0 or not may_lie(below, slot):
+                continue
+            for step in every:
+                alike = isinstance(last, Step) and (last.colorant, last.mixed) == (
+                    step.colorant,
+                    step.mixed,
+                )
+                if not alike:
+                    go(Recipe((*recipe.steps, step)), below | {slot.medium}, left, coats)
+
+    go(Recipe(), media, limits.steps, max(0, most - over.coats))
+    return found
+
+
+@pytest.fixture(scope="session")
+def every_recipe() -> Callable[..., list[Recipe]]:
+    """Return the plain list of all recipes, which the search's own must agree with."""
+    return go_through_all
+
+
+def go_through(
+    colorants: int, *, steps: int, coats: int, budget: int
+) -> list[tuple[tuple[int, int], ...]]:
+    """Return recipes of markers as tuples of (colorant, coats): the plain definition."""
+    choices = list(product(range(colorants), range(1, coats + 1)))
+    return [
+        row
+        for k in range(steps + 1)
+        for row in product(choices, repeat=k)
+        if all(a[0] != b[0] for a, b in pairwise(row)) and sum(n for _, n in row) <= budget
+    ]
+
+
+@pytest.fixture(scope="session")
+def laid_steps() -> Callable[..., list[tuple[tuple[int, int], ...]]]:
+    """Return the plain list of all recipes of markers."""
+    return go_through

@@ -6,9 +6,8 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.bound import bound_row
+from laydown.match.search.nearness import bound_colors, cubed, window
 from laydown.match.search.quick_curve import DARK, DEGREE, quick_curve
-from laydown.match.search.window import cubed, window
 from laydown.media.marker.absorption import inverse
 
 FACTORS = [(0.5, 1.0, 1.0), (1.0, 1.0, 1.0), (2.0, 0.7, 1.3)]
@@ -39,7 +38,7 @@ def test_the_bound_of_a_row_allows_for_its_error(
         true = np.stack([116 * f_y - 16, 500 * (f_x - f_y), 200 * (f_y - f_z)], axis=-1)
         moved = roots + error * rng.choice([-1.0, 1.0], roots.shape)
         xyz = np.array([[cubed(f) for f in row] for row in moved], dtype=np.float32)
-        bound_row(300, xyz, wanted, np.array(ks), error, least)
+        bound_colors(300, xyz, wanted, np.array(ks), error, least)
         far = ciede2000(wanted, true, k_L=ks[0], k_C=ks[1], k_H=ks[2])
         assert np.all(least <= far + 1e-6)
 
@@ -47,7 +46,7 @@ def test_the_bound_of_a_row_allows_for_its_error(
 @pytest.mark.parametrize("ks", FACTORS)
 def test_nothing_within_reach_lies_outside_the_window(ks: tuple[float, float, float]) -> None:
     """A color closer than the reach has X, Y, Z in the box drawn for that reach."""
-    box, rng, within = np.zeros(6), np.random.default_rng(10), 0
+    rng, within = np.random.default_rng(10), 0
     for wanted in colors(7, 200):
         labs = wanted + rng.normal(0, 1, (200, 3)) * 10.0 ** rng.uniform(-1, 1.3, (200, 1))
         far = ciede2000(wanted, labs, k_L=ks[0], k_C=ks[1], k_H=ks[2])
@@ -55,7 +54,7 @@ def test_nothing_within_reach_lies_outside_the_window(ks: tuple[float, float, fl
         roots = (f_y + labs[:, 1] / 500, f_y, f_y - labs[:, 2] / 200)
         xyz = np.array([[cubed(f) for f in row] for row in roots])
         for reach in (0.3, 2.0, 9.0):
-            window(wanted, np.array(ks), reach, 0.0, box)
+            box = window(wanted, np.array(ks), reach, 0.0)
             near = xyz[:, far <= reach]
             within += near.shape[1]
             assert np.all(near >= box[0::2, None] - 1e-12)

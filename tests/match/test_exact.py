@@ -8,10 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from laydown.match.ranking import Ranking
-from laydown.match.search import exact
-from laydown.match.search.exact import search_exactly, search_many
-from laydown.match.search.found import Found
-from laydown.match.search.prepared import prepare
+from laydown.match.search.found import Found, Wanted
+from laydown.match.search.recipes import recipe_space
+from laydown.match.search.search import search_kit, search_many, search_once
 from laydown.match.space import Limits
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
@@ -71,43 +70,42 @@ def test_the_fast_search_finds_what_brute_force_finds(
         "over": over,
     }
     expected = brute_force(fit, lab, **options)
-    got = search_exactly(fit, lab, **options)
+    got = search_kit(fit, lab, **options)
     assert got.considered == expected.considered
     assert got.recipes == expected.recipes
     np.testing.assert_allclose(got.costs, expected.costs, atol=1e-9)
 
 
 def test_a_color_of_the_kit_itself_is_found(invented_kit: Maker, brute_force: Search) -> None:
-    """Targets that recipes hit exactly leave windows of no width, and still lose nothing."""
+    """Targets that recipes hit exactly leave boxes of no width, and still lose nothing."""
     fit = invented_kit(9, seed=7, blenders=1)
-    kit = prepare(fit, limits=Limits(coats=2)).kit
-    base = 9 * 2 + 1
-    for number in (3.0, 5.0 + base * 9, 11.0 + base * 4 + base**2 * 14):
-        lab = kit.lab(np.array([number]))[0]
+    space = recipe_space(fit, limits=Limits(coats=2))
+    for number in (3, 5 + space.base * 9, 11 + space.base * 4 + space.base**2 * 14):
+        lab = space.lab(np.array([number]))[0]
         expected = brute_force(fit, lab, limits=Limits(coats=2))
-        got = search_exactly(fit, lab, limits=Limits(coats=2))
+        got = search_kit(fit, lab, limits=Limits(coats=2))
         assert got.recipes == expected.recipes
         assert got.costs[0] < 1e-9
 
 
 def test_many_colors_at_once_are_each_found_as_alone(invented_kit: Maker) -> None:
-    """One pass over all recipes gives every color its own answer."""
-    prepared = prepare(invented_kit(10, seed=2))
+    """One pass over all recipes gives every color its own answer, to the last digit."""
+    space = recipe_space(invented_kit(10, seed=2))
     labs = np.random.default_rng(1).uniform([10, -60, -60], [95, 60, 60], (7, 3))
-    for found, lab in zip(search_many(prepared, labs), labs, strict=True):
-        alone = search_many(prepared, lab[None])[0]
+    many = [Wanted(lab, within=0.2) for lab in labs]
+    for found, wanted in zip(search_many(space, many), many, strict=True):
+        alone = search_once(space, wanted)
         assert found.recipes == alone.recipes
         np.testing.assert_array_equal(found.costs, alone.costs)
 
 
 @pytest.mark.parametrize("threads", [1, 2, 3])
 def test_the_answer_does_not_depend_on_threads(invented_kit: Maker, threads: int) -> None:
-    """Work shared among threads gives the same recipes in the same order."""
-    prepared = prepare(invented_kit(10, seed=2))
-    lab = np.array([[60.0, 10.0, -10.0]])
-    assert search_many(prepared, lab, threads=threads)[0].recipes == (
-        search_many(prepared, lab, threads=1)[0].recipes
-    )
+    """Work shared among threads gives the same recipes in the same order, to the last digit."""
+    space, wanted = recipe_space(invented_kit(10, seed=2)), Wanted(np.array([60.0, 10.0, -10.0]))
+    found, alone = (search_once(space, wanted, threads=n) for n in (threads, 1))
+    assert found.recipes == alone.recipes
+    np.testing.assert_array_equal(found.costs, alone.costs)
 
 
 def test_a_fourth_step_is_searched_exactly(invented_kit: Maker, brute_force: Search) -> None:
@@ -115,7 +113,7 @@ def test_a_fourth_step_is_searched_exactly(invented_kit: Maker, brute_force: Sea
     fit, limits = invented_kit(5, seed=3), Limits(steps=4, coats=1)
     lab = np.array([35.0, 5.0, -5.0])
     expected = brute_force(fit, lab, limits=limits)
-    got = search_exactly(fit, lab, limits=limits)
+    got = search_kit(fit, lab, limits=limits)
     assert got.considered == expected.considered == 1 + 5 * (1 + 4 + 16 + 64)
     assert got.recipes == expected.recipes
 
@@ -124,34 +122,33 @@ def test_what_costs_little_more_than_the_last_is_kept_on_request(
     invented_kit: Maker, brute_force: Search
 ) -> None:
     """`within` returns all recipes up to so much above the last of the best, and no other."""
-    fit = invented_kit(10, seed=2)
-    prepared = prepare(fit)
-    lab = np.array([60.0, 10.0, -10.0])
-    few = search_many(prepared, lab[None], top=3, within=1.5)[0]
+    fit, lab = invented_kit(10, seed=2), np.array([60.0, 10.0, -10.0])
+    few = search_kit(fit, lab, top=3, within=1.5)
     many = brute_force(fit, lab, top=200)
     expected = int(np.sum(many.costs <= many.costs[2] + 1.5))
     assert 3 < expected == len(few.recipes)
     assert few.recipes == many.recipes[:expected]
 
 
-def test_room_that_runs_out_is_made(invented_kit: Maker, monkeypatch: pytest.MonkeyPatch) -> None:
-    """With room for two recipes at first the answer is the same."""
-    fit = invented_kit(6, seed=2, blenders=2, lift=0.0)
-    usual = search_exactly(fit, np.array([60.0, 10.0, -10.0]))
-    monkeypatch.setattr(exact, "ROOM", 2)
-    assert search_exactly(fit, np.array([60.0, 10.0, -10.0])).recipes == usual.recipes
+def test_all_up_to_a_cost_are_listed(invented_kit: Maker, brute_force: Search) -> None:
+    """Without a number of the best, every recipe that costs no more than `most` is returned."""
+    fit, lab = invented_kit(10, seed=2), np.array([60.0, 10.0, -10.0])
+    every = brute_force(fit, lab, top=400)
+    most = float(every.costs[300]) + 1e-6
+    assert search_kit(fit, lab, top=None, most=most).recipes == every.recipes[:301]
+    assert search_kit(fit, lab, top=5, most=most).recipes == every.recipes[:5]
+    assert search_kit(fit, lab, most=float(every.costs[2]) + 1e-6).recipes == every.recipes[:3]
+    assert search_kit(fit, lab, top=None, most=0.5 * float(every.costs[0])).recipes == ()
 
 
 def test_the_watch_is_told_and_may_cancel(invented_kit: Maker) -> None:
     """It is called between chunks, ends at the total, and what it raises ends the search."""
     heard: list[tuple[int, int]] = []
-    search_exactly(
-        invented_kit(10), np.zeros(3), watch=lambda done, total: heard.append((done, total))
-    )
+    search_kit(invented_kit(10), np.zeros(3), watch=lambda done, total: heard.append((done, total)))
     assert heard[-1][0] == heard[-1][1]
 
     def stop(done: int, total: int) -> None:
         raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        search_exactly(invented_kit(10), np.zeros(3), watch=stop)
+        search_kit(invented_kit(10), np.zeros(3), watch=stop)

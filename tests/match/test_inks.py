@@ -15,7 +15,7 @@ import pytest
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.match.ranking import Ranking
-from laydown.match.search.exact import search_exactly
+from laydown.match.search.search import search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.marker.marker import MarkerFit, fit_markers
@@ -86,7 +86,7 @@ def own_inks_first(fit: MarkerFit, solids: Solids, k_l: float) -> list[bool]:
     said = []
     for inks in OVERPRINTS:
         lab = lab_from_xyz(solids[inks])
-        found = search_exactly(fit, lab, limits=Limits(coats=2), ranking=Ranking(k_L=k_l), top=1)
+        found = search_kit(fit, lab, limits=Limits(coats=2), ranking=Ranking(k_L=k_l), top=1)
         said.append({c.name for c in found.recipes[0].colorants} == inks)
     return said
 

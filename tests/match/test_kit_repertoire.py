@@ -1,10 +1,11 @@
 """All short recipes of a kit of several media."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.mixed import every_recipe
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
@@ -43,7 +44,9 @@ def kit() -> KitFit:
     return KitFit(*made.values())
 
 
-def test_every_recipe_is_there_once_with_its_color(kit: KitFit) -> None:
+def test_every_recipe_is_there_once_with_its_color(
+    kit: KitFit, every_recipe: Callable[..., list[Recipe]]
+) -> None:
     """The repertoire is the plain list of all recipes, colored as the model colors them."""
     found = repertoire(kit, limits=LIMITS)
     recipes = [found.recipe(place) for place in range(len(found))]

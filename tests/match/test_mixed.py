@@ -1,18 +1,17 @@
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.match.judge import match_color, plainest
 from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search.film_loops import lightness_span
 from laydown.match.search.found import Found
-from laydown.match.search.mixed import WEIGHTS, every_recipe, search_kit
+from laydown.match.search.search import search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.film import film, layer
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
@@ -20,6 +19,7 @@ from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 
+Lister = Callable[..., list[Recipe]]
 PAPER = Paper("Gannet smooth", np.linspace(0.85, 0.9, 36))
 TARGETS = np.array([[60.0, 20.0, 30.0], [35.0, 5.0, -25.0], [82.0, -6.0, 18.0]])
 
@@ -71,7 +71,9 @@ CASES = [
 ]
 
 
-def test_search_over_blended_pencil_finds_what_trying_every_recipe_finds(kit: KitFit) -> None:
+def test_search_over_blended_pencil_finds_what_trying_every_recipe_finds(
+    kit: KitFit, every_recipe: Lister
+) -> None:
     """Over dye, wash and pencil that met solvent the search is exact as on bare paper."""
     below = [one.colorants[0] for one in (kit.of(medium) for medium in Medium)]
     lain = sorted(below, key=lambda c: ("marker", "wash", "pencil").index(c.medium))
@@ -86,7 +88,7 @@ def test_search_over_blended_pencil_finds_what_trying_every_recipe_finds(kit: Ki
 
 @pytest.mark.parametrize(("media", "limits", "over"), CASES)
 def test_search_finds_what_trying_every_recipe_finds(
-    media: str, limits: Limits, over: Recipe, kit: KitFit
+    media: str, limits: Limits, over: Recipe, kit: KitFit, every_recipe: Lister
 ) -> None:
     """The five best of all recipes, by the model itself, are the five found, in that order."""
     part = KitFit(**{name: getattr(kit, name) for name in media.split()})
@@ -109,7 +111,7 @@ def _known(kit: KitFit, step: object) -> Colorant:
     return next(c for c in kit.colorants if c.name == step.colorant.name)
 
 
-def test_effort_counts_in_the_search(kit: KitFit) -> None:
+def test_effort_counts_in_the_search(kit: KitFit, every_recipe: Lister) -> None:
     """What each step and coat costs is added, and the search is exact for that sum, too."""
     part, limits = KitFit(pencils=kit.pencils), Limits(steps=2, coats=2)
     ranking = Ranking(step=0.8, coat=0.5)
@@ -120,31 +122,12 @@ def test_effort_counts_in_the_search(kit: KitFit) -> None:
     assert found.costs == pytest.approx(np.sort(costs)[:3], abs=1e-9)
 
 
-def test_no_order_that_ruins_work_is_ever_proposed(kit: KitFit) -> None:
+def test_no_order_that_ruins_work_is_ever_proposed(kit: KitFit, every_recipe: Lister) -> None:
     """Among all recipes of a kit of all media, none has anything but pencil over pencil."""
     for recipe in every_recipe(kit, Limits(steps=2, coats=1)):
         media = [s.colorant.medium for s in recipe.steps if isinstance(s, Step)]
         if Medium.PENCIL in media:
             assert set(media[media.index(Medium.PENCIL) :]) == {Medium.PENCIL}
-
-
-def test_luminosity_is_nowhere_below_zero() -> None:
-    """The bound on lightness needs weights of Y that are never negative."""
-    assert np.all(WEIGHTS_D50[:, 1] >= 0)
-
-
-def test_the_span_holds_every_ground_between() -> None:
-    """A film on grounds between two is between the film on the lower and on the upper one."""
-    rng = np.random.default_rng(4)
-    grounds = rng.uniform(0.02, 0.95, (30, 1, 36))
-    k, s = rng.uniform(0, 2, (5, 1, 36)), rng.uniform(0, 2, (5, 1, 36))
-    reflected, passed = layer(k, s)
-    span = np.empty((5, 2))
-    lightness_span(grounds.min(axis=0), grounds.max(axis=0), reflected, passed**2, WEIGHTS, span)
-    for i in range(5):
-        lab = lab_from_reflectance(film(k[i], s[i], grounds[:, 0]))
-        assert span[i, 0] <= lab[:, 0].min() + 1e-9
-        assert span[i, 1] >= lab[:, 0].max() - 1e-9
 
 
 def test_a_colorant_alone_is_plainer_than_a_mixture(kit: KitFit) -> None:

@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from laydown.color.difference import ciede2000
-from laydown.match.search.bound import bound_row
-from laydown.match.search.window import cubed, window
+from laydown.match.search.nearness import bound_colors, cubed, window
 
 ONES = (1.0, 1.0, 1.0)
 
@@ -22,15 +21,13 @@ def bound_of(wanted: np.ndarray, labs: np.ndarray, error: float) -> np.ndarray:
     roots = np.stack([f_y + labs[:, 1] / 500, f_y, f_y - labs[:, 2] / 200])
     xyz = np.array([[cubed(f) for f in row] for row in roots], dtype=np.float32)
     least = np.zeros(len(labs), dtype=np.float32)
-    bound_row(len(labs), xyz, wanted, np.array(ONES), error, least)
+    bound_colors(len(labs), xyz, wanted, np.array(ONES), error, least)
     return least
 
 
 def box_of(wanted: np.ndarray, reach: float) -> np.ndarray:
     """Return the least and most X/Xn, Y/Yn, Z/Zn within reach of a wanted color."""
-    box = np.zeros(6)
-    window(wanted, np.array(ONES), reach, 0.0, box)
-    return box
+    return window(wanted, np.array(ONES), reach, 0.0)
 
 
 def moved(error: float) -> float:
@@ -96,7 +93,8 @@ def test_a_difference_of_lightness_may_be_less_by_116_errors(error: float) -> No
 def test_hues_that_may_be_opposite_are_bounded_as_if_they_were() -> None:
     """Hues 150° apart, each unsure by nearly .3 radians, may lie 180° apart: T is 1.93 at worst.
 
-    And ρ is .866 at worst, since the mean hue may be any.
+    And ρ is .866 at worst, since the mean hue may be any; their chroma, equal, may differ by twice
+    what colors may move.
     """
     error, side = 3e-3, radians(75.0)
     off = moved(error)
@@ -107,8 +105,11 @@ def test_hues_that_may_be_opposite_are_bounded_as_if_they_were() -> None:
     across = 2.0 * a - 2.2 * off * sqrt((hypot(a, b) + off) / hypot(a, b))
     mean = hypot(a, b) + off
     share = sqrt(mean**7 / (mean**7 + 25.0**7))
-    by_hand = across / (1.0 + 0.015 * mean * 1.93) * sqrt(1.0 - 0.866 * share)
-    assert bound_of(np.array(labs[0]), np.array([labs[1]]), error)[0] <= by_hand
+    hue, rho = across / (1.0 + 0.015 * mean * 1.93), 0.866 * share
+    longest = 2.0 * off / (1.0 + 0.045 * (mean - 2.0 * off))
+    rise = min(rho * hue, longest)
+    by_hand = sqrt(hue**2 + rise**2 - 2.0 * rho * hue * rise)
+    assert 0.95 * by_hand < bound_of(np.array(labs[0]), np.array([labs[1]]), error)[0] <= by_hand
 
 
 def test_neighbors_are_bounded_below_whatever_single_precision_does() -> None:

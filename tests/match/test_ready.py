@@ -4,19 +4,20 @@ from collections.abc import Callable
 
 import numpy as np
 
-from laydown.match.search import ready, rows, tables
-from laydown.match.search.exact import search_exactly
-from laydown.match.search.prepared import prepare
+from laydown.match.search import coloring, nearness, ready
+from laydown.match.search.found import Wanted
+from laydown.match.search.recipes import recipe_space
+from laydown.match.search.search import search_kit
 from laydown.match.search.tables import make_table, search_table
 from laydown.media.marker.marker import MarkerFit
 
 
 def test_after_warming_up_nothing_is_compiled_anew(invented_kit: Callable[..., MarkerFit]) -> None:
-    """Whatever kit comes, the loops that were compiled once serve it."""
-    ready.warm_up(tables=True)
-    assert ready.is_compiled(tables=True)
+    """Whatever kit comes, the loops that were compiled once serve it, with a table too."""
+    ready.warm_up()
+    assert ready.is_compiled()
     fit = invented_kit(3, blenders=1)
-    search_exactly(fit, np.zeros(3))
-    search_table(make_table(prepare(fit)), prepare(fit), np.zeros((1, 3)))
-    for loop in (rows.run_rows, rows.run_ground, rows.run_prefixes, tables.fill_rows, tables.scan):
+    search_kit(fit, np.zeros(3))
+    search_table(make_table(recipe_space(fit)), recipe_space(fit), Wanted(np.zeros(3)))
+    for loop in (coloring.color_markers, nearness.near):
         assert len(loop.signatures) == 1

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import EQUAL, Ranking
 from laydown.match.search.compiling import is_kept
-from laydown.match.search.exact import search_exactly
 from laydown.match.search.found import Found, in_order
-from laydown.match.space import Limits, laid_steps
+from laydown.match.search.search import search_kit
+from laydown.match.space import Limits
 from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
@@ -23,7 +23,13 @@ Search = Callable[..., Found]
 
 
 def naive(
-    fit: MarkerFit, lab: np.ndarray, limits: Limits, ranking: Ranking, top: int, over: Recipe
+    fit: MarkerFit,
+    lab: np.ndarray,
+    limits: Limits,
+    ranking: Ranking,
+    top: int,
+    over: Recipe,
+    laid_steps: Callable[..., list[tuple[tuple[int, int], ...]]],
 ) -> Found:
     """Go through all recipes one by one with the model's own functions."""
     most = fit.paper.coats_limit if limits.total_coats is None else limits.total_coats
@@ -54,6 +60,7 @@ def naive(
 def test_brute_force_finds_what_the_plain_loop_finds(
     invented_kit: Maker,
     brute_force: Search,
+    laid_steps: Callable[..., list[tuple[tuple[int, int], ...]]],
     seed: int,
     count: int,
     blenders: int,
@@ -79,7 +86,7 @@ def test_brute_force_finds_what_the_plain_loop_finds(
     lab = np.array([data.draw(st.floats(low, high)) for low, high in ((0, 100), *[(-60, 60)] * 2)])
     limits = Limits(steps=data.draw(st.integers(0, 3)), coats=2)
     ranking = Ranking(k_L=k_l)
-    expected = naive(fit, lab, limits, ranking, 6, over)
+    expected = naive(fit, lab, limits, ranking, 6, over, laid_steps)
     got = brute_force(fit, lab, limits=limits, ranking=ranking, top=6, over=over)
     assert got.considered == expected.considered
     assert got.recipes == expected.recipes
@@ -96,7 +103,7 @@ def test_a_color_of_the_kit_is_found_at_no_cost(invented_kit: Maker) -> None:
             Step(fit.colorants[2]),
         )
     )
-    found = search_exactly(fit, lab_from_reflectance(reflectance(fit, wanted)))
+    found = search_kit(fit, lab_from_reflectance(reflectance(fit, wanted)))
     assert found.costs[0] < 1e-9
     assert wanted in found.recipes[:3]
 
@@ -105,7 +112,7 @@ def test_equal_recipes_come_in_the_order_of_their_keys(invented_kit: Maker) -> N
     """A blender on bare paper changes nothing, and the keys decide between such twins."""
     fit = invented_kit(3, blenders=1, lift=0.0)
     lab = lab_from_reflectance(reflectance(fit, Recipe((Step(fit.colorants[1]),))))
-    found = search_exactly(fit, lab, limits=Limits(steps=2, coats=1), top=3)
+    found = search_kit(fit, lab, limits=Limits(steps=2, coats=1), top=3)
     assert [found.costs[i] < EQUAL for i in range(3)] == [True] * 3
     assert [r.key for r in found.recipes] == sorted(r.key for r in found.recipes)
 
@@ -114,7 +121,7 @@ def test_what_is_without_is_not_used(invented_kit: Maker) -> None:
     """A colorant excluded by name or by label stands in no recipe."""
     fit = invented_kit(4)
     limits = Limits(steps=2, without=frozenset({"Kelp", "Estuary/Dune"}))
-    found = search_exactly(fit, np.array([60.0, 0.0, 0.0]), limits=limits, top=50)
+    found = search_kit(fit, np.array([60.0, 0.0, 0.0]), limits=limits, top=50)
     names = {c.name for recipe in found.recipes for c in recipe.colorants}
     assert names == {"Shoal", "Tern"}
 
@@ -122,7 +129,7 @@ def test_what_is_without_is_not_used(invented_kit: Maker) -> None:
 def test_an_empty_kit_leaves_the_paper_bare(invented_kit: Maker) -> None:
     """With nothing to lay there is one recipe, that of no steps."""
     fit = invented_kit(1)
-    found = search_exactly(fit, np.array([60.0, 0, 0]), limits=Limits(without=frozenset({"Kelp"})))
+    found = search_kit(fit, np.array([60.0, 0, 0]), limits=Limits(without=frozenset({"Kelp"})))
     assert (found.recipes, found.considered) == ((Recipe(),), 1)
 
 

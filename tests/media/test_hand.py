@@ -1,4 +1,5 @@
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -25,11 +26,13 @@ def person(
 ) -> Callable[..., MarkerFit]:
     """Return a function that fits swatches of clear films by someone who lays so much."""
 
-    def fitted(amount: float, count: int = 6, on: Paper = paper, odd: int = -1) -> MarkerFit:
+    def fitted(
+        amount: float, count: int = 6, on: Paper = paper, odd: int = -1, stronger: float = 3.0
+    ) -> MarkerFit:
         swatches = []
         for place, colorant in enumerate(colorants[:count]):
             one = lay(Recipe((Step(colorant),))) / paper.reflectance
-            factor = amount * (3.0 if place == odd else 1.0)
+            factor = amount * (stronger if place == odd else 1.0)
             swatches += [
                 Swatch(
                     on.name,
@@ -63,6 +66,29 @@ def test_one_odd_marker_is_left_out_and_named(
     hand = hand_between(person(1.0, odd=2), person(1.0))
     assert hand.odd == (colorants[2].name,)
     assert hand.factor == pytest.approx(1.0, abs=0.02)
+
+
+@pytest.mark.parametrize(("log_stronger", "left_out"), [(0.2, False), (0.3, True)])
+def test_a_marker_is_odd_from_two_and_a_half_deviations_on(
+    person: Callable[..., MarkerFit], log_stronger: float, left_out: bool
+) -> None:
+    """Where all others agree, markers of one name differ by .1 [natural log]: odd is beyond .25."""
+    hand = hand_between(person(1.0, odd=2, stronger=float(np.exp(log_stronger))), person(1.0))
+    assert (hand.odd != ()) == left_out
+
+
+def test_a_hand_is_known_to_a_tenth_over_the_root_of_how_many_tell_it(
+    person: Callable[..., MarkerFit],
+) -> None:
+    """Were all else known, markers of one name would still differ by .1: six tell it to .1 / √6."""
+    fit = person(1.0)
+    known = replace(fit, hand=0.0, covariance=np.zeros_like(fit.covariance))
+    assert hand_between(known, known).deviation == pytest.approx(0.1 / np.sqrt(6.0), rel=1e-6)
+
+
+def test_three_shared_colorants_are_enough(person: Callable[..., MarkerFit]) -> None:
+    """Two that agree show which of three is odd."""
+    assert len(hand_between(person(1.0, count=3), person(1.0)).shared) == 3
 
 
 def test_two_shared_colorants_are_too_few(person: Callable[..., MarkerFit]) -> None:

@@ -14,8 +14,8 @@ from laydown.match.mud import find_mud
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search.exact import Finder
 from laydown.match.search.found import NOTHING, Found, Watch
+from laydown.match.search.search import Finder
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.design import next_swatch
@@ -214,7 +214,7 @@ def match_color(
         How many alternatives to the best to return at most. Those whose costs lie within `NEAR` of
         the last one's are in the order of how sure they are, and a note says so.
     finder
-        Who searches the recipes of markers, where the caller keeps prepared tables.
+        Who searches the recipes, where the caller keeps tables.
     swatched
         What swatches alone tell of the kit, where trials have moved the fit.
 

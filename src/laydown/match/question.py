@@ -6,9 +6,8 @@ from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
-from laydown.match.search.exact import Finder
 from laydown.match.search.found import Found, Watch
-from laydown.match.search.mixed import search_kit
+from laydown.match.search.search import Finder, search_kit
 from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit
 from laydown.media.prediction import Prediction
@@ -34,7 +33,7 @@ class Question:
     watch
         Told how far the main search has come.
     finder
-        Who searches the recipes of markers, where the caller keeps prepared tables.
+        Who searches the recipes, where the caller keeps tables.
     swatched
         What swatches alone tell of the kit, where trials have moved the fit.
     """

@@ -1,6 +1,7 @@
 """Colorants, and papers to lay them on."""
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -36,6 +37,14 @@ class Colorant:
     def label(self) -> str:
         """Range and name, as recipes write a colorant where the name alone is not enough."""
         return f"{self.range}/{self.name}"
+
+
+Key: TypeAlias = tuple[str, str]
+
+
+def key_of(colorant: Colorant) -> Key:
+    """Return what a colorant is known by: its range and its name."""
+    return colorant.range, colorant.name
 
 
 USUAL_COATS_LIMIT = 6

@@ -7,7 +7,7 @@ near the bounds here.
 """
 
 from collections.abc import Callable
-from typing import Any, Self
+from typing import Any
 
 from sqlalchemy import JSON, Boolean, Double, Integer, LargeBinary, String, Text
 from sqlalchemy.engine import Dialect
@@ -86,12 +86,6 @@ class KeptColumn(TypeDecorator[Any]):
     def result_processor(self, dialect: Dialect, coltype: object) -> Taker:
         """Return what turns a value of the database into one of ours."""
         return self.taker(self.impl_instance.result_processor(dialect, coltype))
-
-    def or_missing(self) -> Self:
-        """Return the same type for where no row may be joined."""
-        copied = self.copy()
-        copied.missing = True
-        return copied
 
 
 class WholeColumn(KeptColumn):

@@ -109,7 +109,7 @@ def serve(
         phone = Phone(f"{home}:{taken}", clock=time.monotonic, draw=secrets.randbelow)
         phone.make_code()
         address += "phone"
-    is_first = not is_compiled(tables=True)
+    is_first = not is_compiled()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         application = create_application(desk)
         read_fields(application)
@@ -128,7 +128,7 @@ def _get_ready() -> None:
     Else a full collection goes through every object of the libraries, a fifth of a second in the
     middle of some page.
     """
-    warm_up(tables=True)
+    warm_up()
     gc.collect()
     gc.freeze()
 

@@ -31,8 +31,8 @@ from laydown.match.judge import TOLERANCES, candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target
 from laydown.match.pairing import pair_of, spectrum_of
 from laydown.match.question import Question
-from laydown.match.search.exact import Finder
 from laydown.match.search.found import Watch
+from laydown.match.search.search import Finder
 from laydown.match.space import Limits
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe

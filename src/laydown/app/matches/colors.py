@@ -15,8 +15,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
 from laydown.match.ranking import Ranking
-from laydown.match.search.exact import Finder
 from laydown.match.search.found import Watch
+from laydown.match.search.search import Finder
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe, format_recipe, name_key
 from laydown.store.library import Library

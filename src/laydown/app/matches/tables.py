@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.match.search.exact import search_many
-from laydown.match.search.found import Found, Watch
-from laydown.match.search.prepared import Prepared
+from laydown.match.search.found import Found, Wanted, Watch
+from laydown.match.search.recipes import RecipeSpace
+from laydown.match.search.search import search_once
 from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, search_table
+from laydown.media.marker.marker import MarkerFit
 
 WORTH_A_TABLE = 4
 """From so many colors on, making a table is sooner done than one pass for each (benchmarks)."""
@@ -23,21 +23,21 @@ MOST_HELD = 500_000_000
 """What the tables of one task together may take in memory [bytes]."""
 
 
-def key_of(prepared: Prepared) -> str:
+def key_of(space: RecipeSpace) -> str:
     """Return the hash of all that a table depends on; what it is ranked by is no part of it."""
-    kit, numbers = prepared.kit, prepared.kit.numbers
-    content = hashlib.sha256()
-    for values in (
-        numbers.absorption,
-        numbers.strength,
-        numbers.blender,
-        numbers.paper,
-        numbers.weights,
-        np.asarray(numbers.lift),
-        kit.ground,
-        np.array([numbers.later_coat, kit.scale, kit.limits.steps, kit.limits.coats, kit.budget]),
-    ):
-        content.update(f"{values.shape}".encode() + np.ascontiguousarray(values).tobytes())
+    content, ground, limits = hashlib.sha256(), space.ground, space.limits
+    values = [np.array([limits.steps, limits.coats, space.budget, ground.load, len(ground.media)])]
+    values += [ground.base, ground.reflectance, *(ground.pile or ())]
+    values += [part for layer in ground.layers for part in layer]
+    for tops in space.tops:
+        fit, shelf = tops.shelf.fit, tops.shelf
+        values += [shelf.k, shelf.s, fit.effects, tops.colorants, tops.coats]
+        if isinstance(fit, MarkerFit):
+            strength, lifts, blender = fit.strength, fit.lifts, fit.blender
+            values += [part[shelf.places] for part in (strength, lifts, blender)]
+            values += [fit.ceiling, fit.paper_absorption]
+    for value in values:
+        content.update(f"{value.shape}".encode() + np.ascontiguousarray(value).tobytes())
     return content.hexdigest()
 
 
@@ -58,22 +58,20 @@ class Tables:
     asked: set[str] = field(default_factory=set)
     held: dict[str, RecipeTable] = field(default_factory=dict)
 
-    def find(
-        self, prepared: Prepared, lab: FloatArray, top: int, within: float, watch: Watch | None
-    ) -> Found:
-        """Find the best recipes for one color, see `laydown.match.search.exact.Finder`."""
-        labs, table = np.reshape(lab, (1, 3)), self._table(prepared, watch)
+    def find(self, space: RecipeSpace, wanted: Wanted, watch: Watch | None) -> Found:
+        """Find the best recipes for one color, see `laydown.match.search.search.Finder`."""
+        table = self._table(space, watch)
         if table is None:
-            return search_many(prepared, labs, top=top, within=within, watch=watch)[0]
-        return search_table(table, prepared, labs, top=top, within=within, watch=watch)[0]
+            return search_once(space, wanted, watch)
+        return search_table(table, space, wanted, watch)
 
-    def _table(self, prepared: Prepared, watch: Watch | None) -> RecipeTable | None:
-        few = self.colors < WORTH_A_TABLE or prepared.kit.considered < FEWEST_RECIPES
-        if few or not can_be_tabled(prepared):
+    def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
+        few = self.colors < WORTH_A_TABLE or space.considered < FEWEST_RECIPES
+        if few or not can_be_tabled(space):
             return None
-        key = key_of(prepared)
+        key = key_of(space)
         if key not in self.held and key in self.asked and self._room():
-            self.held[key] = make_table(prepared, watch=watch)
+            self.held[key] = make_table(space, watch=watch)
         self.asked.add(key)
         return self.held.get(key)
 

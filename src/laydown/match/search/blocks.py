@@ -1,159 +1,121 @@
-"""Recipes with the same slots, side by side: what they look like, and what may be laid on them."""
+"""Recipes side by side: what they look like, and what may be laid on them."""
 
 from dataclasses import dataclass, replace
-from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.match.search.mixed_space import Slot
-from laydown.media.colorant import Colorant
-from laydown.media.film.constants import constants
+from laydown.match.search.shelves import Ints, Tops
+from laydown.match.search.slots import Slot
 from laydown.media.film.film import film, layer
 from laydown.media.film.laying import load_of, profile_of
 from laydown.media.film.laying import thinned as thinned_pile
-from laydown.media.film.model import FilmFit, film_ground, film_pile
-from laydown.media.inference.forward import variants
+from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
 from laydown.media.laydown import Medium
-from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.absorption import inverse
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.marker.pile import laid_steps, pile_of, step_numbers, unchanged
-from laydown.media.recipe import Part, Recipe, Step
+from laydown.media.recipe import Recipe, Step
 
-Ints = NDArray[np.int64]
-Stacked = tuple[FloatArray, FloatArray, FloatArray]
-"""A layer: thickness (n, z), K X and S X of a plain coat (n, 36)."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class UsableColorants:
-    """The usable colorants of one medium, in arrays.
-
-    Parameters
-    ----------
-    fit
-        Of the medium.
-    colorants
-        Those that may be used.
-    places
-        Their places in the fit.
-    k, s
-        Shape (c, 36): K X and S X of one plain coat; of markers, absorption and nothing.
-    """
-
-    fit: MarkerFit | FilmFit
-    colorants: tuple[Colorant, ...]
-    places: tuple[int, ...]
-    k: FloatArray
-    s: FloatArray
-
-    def mixed(self, slot: Slot, choices: Ints) -> tuple[FloatArray, FloatArray]:
-        """Return K X and S X of what fills a slot, for choices (c, m)."""
-        parts = np.array(slot.parts or (1,), dtype=np.float64)
-        shares = parts / parts.sum()
-        return shares @ self.k[choices], shares @ self.s[choices]
-
-    def step(self, slot: Slot, choice: tuple[int, ...]) -> Step:
-        """Return the step of one choice."""
-        used = [self.colorants[i] for i in choice]
-        mixed = tuple(Part(c, n) for c, n in zip(used, slot.parts, strict=False))
-        return Step(used[0], slot.laydown, mixed)
+Layer = tuple[FloatArray, FloatArray, FloatArray]
+"""Thickness (n, z), K X and S X of a plain coat (n, 36)."""
+DyePile = tuple[FloatArray, FloatArray, FloatArray]
+"""Absorption (n, 36), strength and amount (n,), see `laydown.media.marker.pile`."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RecipeBlock:
-    """Recipes with the same slots, n of them.
+    """Recipes whose steps are laid alike (of markers: of any coats), n of them.
 
     Parameters
     ----------
-    slots
-        Theirs, bottom first.
-    choices
-        Shape (n, len(slots)): which choice fills each slot.
+    fit
+        The kit.
+    numbers
+        Shape (n,), see `laydown.match.search.recipes.RecipeSpace`.
+    last
+        Shape (n,), the kind of what was laid last (`Tops.kind`), -1 where nothing was.
+    laid
+        Shape (n,), how many coats were added.
+    place
+        What a further step's digit counts in a recipe's number.
+    steps
+        How many steps were added, mixtures counting as two.
     media
         All that lies there, what lay there before included.
-    seen
-        Shape (n, 36), their reflectance.
     medium
         What lies uppermost in the end, see `laydown.media.kit.fit.segments`; None on bare paper.
     base
         Shape (n or 1, 36), what the uppermost run of one medium lies on.
+    seen
+        Shape (n, 36), their reflectance; None while only the pile of markers is worked out.
     load
-        Of that run, where it is pencil [plain coats]: the same for all.
+        Of the uppermost run, where it is pencil [plain coats]: the same for all.
     layers
         Of that run, where it is pencil or wash.
     zones
         Shape (n, z, 36), reflectance zone by zone, where it is pencil.
     pile
-        Of the markers, wherever they lie: absorption (n, 36), strength and amount (n,).
+        Of the markers, wherever they lie.
     """
 
-    slots: tuple[Slot, ...]
-    choices: Ints
+    fit: KitFit
+    numbers: Ints
+    last: Ints
+    laid: Ints
+    place: int
+    steps: int
     media: frozenset[Medium]
-    seen: FloatArray
     medium: Medium | None
     base: FloatArray
+    seen: FloatArray | None
     load: float = 0.0
-    layers: tuple[Stacked, ...] = ()
+    layers: tuple[Layer, ...] = ()
     zones: FloatArray | None = None
-    pile: tuple[FloatArray, FloatArray, FloatArray] | None = None
+    pile: DyePile | None = None
 
-    def rows(self, kept: Ints) -> "RecipeBlock":
+    def __len__(self) -> int:
+        """Return how many recipes there are."""
+        return len(self.numbers)
+
+    def rows(self, kept: Ints | slice) -> "RecipeBlock":
         """Return some of the recipes only."""
+
+        def some(array: FloatArray) -> FloatArray:
+            return array if len(array) == 1 else array[kept]
+
         return replace(
             self,
-            choices=self.choices[kept],
-            seen=self.seen[kept],
-            base=_some(self.base, kept),
-            layers=tuple(
-                (_some(a, kept), _some(b, kept), _some(c, kept)) for a, b, c in self.layers
-            ),
-            zones=None if self.zones is None else _some(self.zones, kept),
-            pile=None if self.pile is None else _some_pile(self.pile, kept),
+            numbers=self.numbers[kept],
+            last=self.last[kept],
+            laid=self.laid[kept],
+            base=some(self.base),
+            seen=None if self.seen is None else self.seen[kept],
+            layers=tuple((some(a), some(b), some(c)) for a, b, c in self.layers),
+            zones=None if self.zones is None else some(self.zones),
+            pile=None if self.pile is None else tuple(part[kept] for part in self.pile),  # type: ignore[arg-type]  # three, as before
         )
 
-
-def _some(array: FloatArray, kept: Ints) -> FloatArray:
-    return array if len(array) == 1 else array[kept]
-
-
-def _some_pile(
-    pile: tuple[FloatArray, FloatArray, FloatArray], kept: Ints
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    a, s, t = pile
-    return _some(a, kept), _some(s, kept), _some(t, kept)
+    @property
+    def reflectance(self) -> FloatArray:
+        """What they look like, shape (n, 36)."""
+        if self.seen is not None:
+            return self.seen
+        assert self.fit.markers is not None
+        assert self.pile is not None
+        return _dyed(self.fit.markers, self.pile)
 
 
-def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, UsableColorants]:
-    """Put the usable colorants of each medium into arrays; a medium that has none is not there."""
-    media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
-    kept = {m: (one, _usable(one, without)) for m, one in media.items() if one is not None}
-    return {m: _shelf(one, places) for m, (one, places) in kept.items() if places}
-
-
-def _usable(fit: MarkerFit | FilmFit, without: frozenset[str]) -> list[int]:
-    return [i for i, c in enumerate(fit.colorants) if not {c.name, c.label} & without]
-
-
-def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> UsableColorants:
-    colorants = tuple(fit.colorants[i] for i in kept)
-    if isinstance(fit, MarkerFit):
-        k = fit.absorption[kept]
-        return UsableColorants(fit, colorants, tuple(kept), k, np.zeros_like(k))
-    alone = Recipe(tuple(Step(c) for c in colorants))
-    middle = variants(fit.effects, fit.own[kept], steps=len(kept))
-    k, s = constants(film_ground(fit, alone), fit.medium, middle)
-    return UsableColorants(fit, colorants, tuple(kept), k[0], s[0])
+def _dyed(fit: MarkerFit, pile: DyePile) -> FloatArray:
+    return np.asarray(fit.ceiling * inverse(fit.paper_absorption + pile[0], scale=fit.scale))
 
 
 def ground_block(fit: KitFit, over: Recipe) -> RecipeBlock:
     """Return what lies on the paper already, as a block of one."""
-    paper = fit.paper.reflectance[None]
+    paper, one = np.array(fit.paper.reflectance)[None], np.zeros(1, dtype=np.int64)
     media = frozenset(s.colorant.medium for s in over.steps if isinstance(s, Step))
-    start = RecipeBlock((), np.zeros((1, 0), dtype=np.int64), media, paper, None, paper)
+    start = RecipeBlock(fit, one, one - 1, one, 1, 0, media, None, paper, paper)
     for run in runs(fit, over):
         start = _lain(start, run)
     return start
@@ -161,40 +123,28 @@ def ground_block(fit: KitFit, over: Recipe) -> RecipeBlock:
 
 def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
     """Lay a run of what lies there already on a block of one."""
-    seen = run.over(below.seen)
-    share = run.soaked.share
+    seen, share = run.over(below.reflectance), run.soaked.share
     if isinstance(run.fit, MarkerFit):
-        pile = _marker_pile(run.fit, run.recipe)
-        return replace(below, seen=seen, medium=Medium.MARKER, pile=_scaled(pile, share))
+        steps = laid_steps(run.recipe)
+        absorptions = run.fit.absorption[[run.fit.index(c) for c in run.recipe.colorants]]
+        usual = unchanged(run.fit.effects, steps=len(steps), colorants=len(absorptions))
+        pile, _ = pile_of(steps, absorptions[None], usual)
+        left = share * pile.absorption, share * pile.strength, share * pile.amount
+        return replace(below, seen=seen, medium=Medium.MARKER, pile=left)
     pile_of_films = thinned_pile(film_pile(run.fit, run.recipe), share)
     layers = tuple((x.thickness, x.absorbing, x.scattering) for x in pile_of_films.layers)
     return replace(
         below,
         seen=seen,
         medium=run.fit.medium,
-        base=below.seen,
+        base=below.reflectance,
         load=float(pile_of_films.load[0, 0]),
         layers=layers,
-        zones=stacked(layers, below.seen),
+        zones=stacked(layers, below.reflectance),
     )
 
 
-def _scaled(
-    pile: tuple[FloatArray, FloatArray, FloatArray], share: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    a, s, t = pile
-    return share * a, share * s, share * t
-
-
-def _marker_pile(fit: MarkerFit, recipe: Recipe) -> tuple[FloatArray, FloatArray, FloatArray]:
-    steps = laid_steps(recipe)
-    absorptions = fit.absorption[[fit.index(c) for c in recipe.colorants]]
-    variants = unchanged(fit.effects, steps=len(steps), colorants=len(absorptions))
-    pile, _ = pile_of(steps, absorptions[None], variants)
-    return pile.absorption, pile.strength, pile.amount
-
-
-def stacked(layers: tuple[Stacked, ...], base: FloatArray) -> FloatArray:
+def stacked(layers: tuple[Layer, ...], base: FloatArray) -> FloatArray:
     """Return the reflectance, zone by zone (n, z, 36), of layers on bases (n or 1, 36)."""
     seen = base[:, None]
     for thickness, k, s in layers:
@@ -203,155 +153,135 @@ def stacked(layers: tuple[Stacked, ...], base: FloatArray) -> FloatArray:
     return seen
 
 
-def grounds(block: RecipeBlock, slot: Slot, medium: Medium, fit: FilmFit) -> FloatArray:
-    """Return what a film of this slot lies on, shape (n, z or 1, 36)."""
-    if block.medium is not medium:
-        return np.ascontiguousarray(block.seen[:, None])
-    if medium is Medium.PENCIL and block.zones is not None:
-        return np.ascontiguousarray(np.broadcast_to(block.zones, _full(block, block.zones)))
-    lifted = stacked(thinned(block.layers, slot, fit), block.base)
-    return np.ascontiguousarray(np.broadcast_to(lifted, _full(block, lifted)))
+def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
+    """Return what a film lies on, shape (n or 1, z or 1, 36)."""
+    if block.medium is not tops.medium:
+        return block.reflectance[:, None]
+    if tops.medium is Medium.PENCIL and block.zones is not None:
+        return block.zones
+    return stacked(thinned(block.layers, tops), block.base)
 
 
-def _full(block: RecipeBlock, array: FloatArray) -> tuple[int, ...]:
-    return (len(block.choices), *array.shape[1:])
-
-
-def thinned(layers: tuple[Stacked, ...], slot: Slot, fit: FilmFit) -> tuple[Stacked, ...]:
-    """Return dry washes as the wet coats of a slot leave them."""
-    kept = (1.0 - fit.effect("lift")) ** slot.laydown.coats
+def thinned(layers: tuple[Layer, ...], tops: Tops) -> tuple[Layer, ...]:
+    """Return dry washes as the wet coats of a further wash leave them."""
+    assert isinstance(tops.shelf.fit, FilmFit)
+    kept = (1.0 - tops.shelf.fit.effect("lift")) ** tops.slot.laydown.coats
     return tuple((kept * thickness, k, s) for thickness, k, s in layers)
 
 
-def film_tops(
-    shelf: UsableColorants, slot: Slot, choices: Ints, below: float
-) -> tuple[FloatArray, FloatArray, float]:
-    """Return the films that fill a slot, over a load that lies below.
-
-    Returns
-    -------
-    tuple
-        R₀ and T² in each zone, shape (c, z, 36), and the load each lays.
-    """
-    fit = shelf.fit
-    assert isinstance(fit, FilmFit)
-    thick, load = thickness(fit, slot, below)
-    k, s = shelf.mixed(slot, choices)
+def film_tops(block: RecipeBlock, tops: Tops) -> tuple[FloatArray, FloatArray]:
+    """Return R₀ and T² in each zone of all films that a step may lay on a block, (c, z, 36)."""
+    assert isinstance(tops.shelf.fit, FilmFit)
+    thick, _ = thickness(tops.shelf.fit, tops.slot, _load(block, tops))
+    k, s = tops.mixed(np.arange(len(tops)))
     reflected, passed = layer(thick[:, None] * k[:, None], thick[:, None] * s[:, None])
-    return np.ascontiguousarray(reflected), np.ascontiguousarray(passed**2), load
+    return reflected, passed**2
+
+
+def _load(block: RecipeBlock, tops: Tops) -> float:
+    return block.load if block.medium is tops.medium else 0.0
 
 
 def thickness(fit: FilmFit, slot: Slot, below: float) -> tuple[FloatArray, float]:
-    """Return what a slot lays in each zone, shape (z,), and its load [plain coats]."""
+    """Return what a slot lays in each zone over a load, shape (z,), and its load [plain coats]."""
     effects = fit.effects[None]
     load = load_of(slot.laydown, fit.medium, effects, np.full((1, 1), below))
     profile = profile_of(slot.laydown, fit.medium, effects)
     return np.asarray((load * profile)[0]), float(load[0, 0])
 
 
-def extend(
-    block: RecipeBlock, shelf: UsableColorants, slot: Slot, pairs: tuple[Ints, Ints], filled: Ints
-) -> RecipeBlock:
-    """Lay what fills a slot over recipes of a block.
+def extend(block: RecipeBlock, tops: Tops, rows: Ints, picked: Ints, base: int) -> RecipeBlock:
+    """Lay one more step on recipes of a block.
 
     Parameters
     ----------
     block
         What lies below.
-    shelf, slot
-        What is laid.
-    pairs
-        Shape (m,) each: which recipe of the block, and which choice on it.
-    filled
-        Shape (c, parts), the choices.
+    tops
+        What may be laid.
+    rows, picked
+        Shape (m,) each: which recipe of the block, and which step on it.
+    base
+        How many digits a recipe's number has for a step.
     """
-    below = block.rows(pairs[0])
+    below = block.rows(rows)
     made = replace(
         below,
-        slots=(*block.slots, slot),
-        choices=np.concatenate([below.choices, pairs[1][:, None]], axis=1),
-        media=block.media | {slot.medium},
-        medium=slot.medium,
-        base=below.base if block.medium is slot.medium else below.seen,
+        numbers=below.numbers + below.place * (tops.first + picked),
+        last=tops.kind[picked],
+        laid=below.laid + tops.coats[picked],
+        place=below.place * base,
+        steps=below.steps + tops.steps,
+        media=block.media | {tops.medium},
+        medium=tops.medium,
     )
-    if isinstance(shelf.fit, MarkerFit):
-        return _with_marker(made, below, shelf, slot, filled[pairs[1], 0])
-    return _with_film(made, below, shelf, slot, filled[pairs[1]])
+    lay = _with_marker if isinstance(tops.shelf.fit, MarkerFit) else _with_film
+    return lay(made, below, tops, picked)
 
 
-def _with_film(
-    made: RecipeBlock, below: RecipeBlock, shelf: UsableColorants, slot: Slot, choices: Ints
-) -> RecipeBlock:
-    fit = shelf.fit
-    assert isinstance(fit, FilmFit)
-    same = below.medium is slot.medium
-    thick, load = thickness(fit, slot, below.load if same else 0.0)
-    k, s = shelf.mixed(slot, choices)
+def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
+    assert isinstance(tops.shelf.fit, FilmFit)
+    same, load_below = below.medium is tops.medium, _load(below, tops)
+    thick, load = thickness(tops.shelf.fit, tops.slot, load_below)
+    k, s = tops.mixed(picked)
     lower = below.layers if same else ()
-    if slot.medium is Medium.WASH:
-        lower = thinned(lower, slot, fit)
-    layers = (*lower, (thick[None], k, s))
-    zones = film(
-        thick[:, None] * k[:, None],
-        thick[:, None] * s[:, None],
-        grounds(below, slot, slot.medium, fit),
-    )
+    if tops.medium is Medium.WASH:
+        lower = thinned(lower, tops)
+    films = thick[:, None] * k[:, None], thick[:, None] * s[:, None]
+    zones = film(*films, grounds(below, tops))
     return replace(
         made,
         seen=zones.mean(axis=1),
-        load=(below.load if same else 0.0) + load,
-        layers=layers,
+        base=below.base if same else below.reflectance,
+        load=load_below + load,
+        layers=(*lower, (thick[None], k, s)),
         zones=zones,
     )
 
 
-def _with_marker(
-    made: RecipeBlock, below: RecipeBlock, shelf: UsableColorants, slot: Slot, places: Ints
-) -> RecipeBlock:
-    fit = shelf.fit
-    assert isinstance(fit, MarkerFit)
-    count = len(places)
-    start = (np.zeros((count, 36)), np.zeros(count), np.zeros(count))
-    a, strength, amount = start
+def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) -> RecipeBlock:
+    """Lay coats of markers; over a dry wash the dye goes through it, onto the paper below."""
+    keep, add, own = _coats(below, tops, picked)
+    laid = add[:, None] * tops.shelf.k[tops.colorants[picked, 0]]
+    pile = laid, add * own, add
     if below.pile is not None:
-        a, strength, amount = (
-            np.broadcast_to(part, whole.shape)
-            for part, whole in zip(below.pile, start, strict=True)
-        )
-    own = fit.strength[np.array(shelf.places)[places]]
-    blender = fit.blender[np.array(shelf.places)[places]] > 0
-    lay = partial(
-        step_numbers,
-        strength,
-        amount,
-        coats=slot.laydown.coats,
-        later_coat=fit.later_coat,
-        lift=fit.lifts[np.array(shelf.places)[places]],
-    )
-    keep, add = lay(strength=own)
-    keep_b, add_b = lay(strength=0.0, blender=True)
-    keep, add = np.where(blender, keep_b, keep), np.where(blender, add_b, add)
-    pile = (
-        keep[:, None] * a + add[:, None] * shelf.k[places],
-        keep * strength + add * own,
-        keep * amount + add,
-    )
-    beneath = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
-    dyed = fit.ceiling * inverse(beneath + pile[0], scale=fit.scale)
-    if below.medium is Medium.WASH:
-        return _under_wash(made, below, dyed, pile)
-    return replace(made, seen=dyed, base=dyed, pile=pile)
-
-
-def _under_wash(
-    made: RecipeBlock,
-    below: RecipeBlock,
-    dyed: FloatArray,
-    pile: tuple[FloatArray, FloatArray, FloatArray],
-) -> RecipeBlock:
-    """Let the dye of a marker over a dry wash go through it: the wash lies on the dyed paper."""
+        a, strength, amount = below.pile
+        pile = keep[:, None] * a + laid, keep * strength + add * own, keep * amount + add
+    if below.medium is not Medium.WASH:
+        return replace(made, seen=None, pile=pile)
+    assert isinstance(tops.shelf.fit, MarkerFit)
+    dyed = _dyed(tops.shelf.fit, pile)
     zones = stacked(below.layers, dyed)
-    seen = zones.mean(axis=1)
-    return replace(
-        made, seen=seen, medium=Medium.WASH, base=dyed, layers=below.layers, zones=zones, pile=pile
-    )
+    wash = Medium.WASH
+    return replace(made, seen=zones.mean(axis=1), medium=wash, base=dyed, zones=zones, pile=pile)
+
+
+def _coats(
+    below: RecipeBlock, tops: Tops, picked: Ints
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return K and M of a step of markers on each pile, shape (m,), and its colorant's strength.
+
+    A step of n coats is n steps of one: K and M of `laydown.media.marker.pile.step_numbers` are
+    put together coat by coat, so that steps of different coats go side by side. A blender has no
+    strength, so its K is that of any colorant without; its M is 0.
+    """
+    fit, places = tops.shelf.fit, tops.shelf.places[tops.colorants[picked, 0]]
+    assert isinstance(fit, MarkerFit)
+    own, lift, colored = fit.strength[places], fit.lifts[places], fit.blender[places] <= 0.0
+    keep, add = np.ones(len(picked)), np.zeros(len(picked))
+    _, strength, amount = below.pile or (keep, add, add)
+    for coat in range(1, int(tops.coats[picked].max(initial=0)) + 1):
+        share, more = step_numbers(
+            keep * strength + add * own,
+            keep * amount + add,
+            strength=own,
+            coats=1,
+            later_coat=fit.later_coat,
+            lift=lift,
+        )
+        laid = tops.coats[picked] >= coat
+        keep, add = (
+            np.where(laid, keep * share, keep),
+            np.where(laid, add * share + more * colored, add),
+        )
+    return keep, add, own

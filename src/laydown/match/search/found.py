@@ -1,4 +1,4 @@
-"""What a search hands over: the best recipes by the model itself, in one order."""
+"""What is asked of a search and what it hands over."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -6,13 +6,40 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.ranking import EQUAL, Ranking
-from laydown.match.search.on_paper import KitOnPaper
+from laydown.match.ranking import EQUAL
 from laydown.media.recipe import Recipe
 
 Watch = Callable[[int, int], None]
 """Told (done, total) between short chunks of work; may raise to cancel."""
 NOTHING = Recipe()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Wanted:
+    """A wanted color, and how many recipes for it are asked.
+
+    Parameters
+    ----------
+    lab
+        Shape (3,).
+    top
+        How many of the best; None for all that cost no more than `most`.
+    within
+        Besides, all that cost no more than this above the last of the best.
+    most
+        Nothing that costs more than this.
+    """
+
+    lab: FloatArray
+    top: int | None = 10
+    within: float = 0.0
+    most: float = np.inf
+
+    def reach(self, costs: FloatArray) -> float:
+        """Return the cost up to which a recipe is of interest, given costs in rising order."""
+        if self.top is None or len(costs) < self.top:
+            return self.most
+        return min(self.most, float(costs[self.top - 1]) + self.within)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -33,29 +60,6 @@ class Found:
     recipes: tuple[Recipe, ...]
     costs: FloatArray
     considered: int
-
-
-def ranked(
-    kit: KitOnPaper,
-    wanted: FloatArray,
-    numbers: FloatArray,
-    *,
-    ranking: Ranking,
-    top: int,
-    within: float = 0.0,
-) -> Found:
-    """Score recipes by the model itself and put the best first, equal ones by their keys.
-
-    Those that cost no more than `within` above the last of the best are kept besides.
-    """
-    recipes = [kit.recipe(int(number)) for number in numbers]
-    costs = ranking.difference(wanted, kit.lab(numbers))
-    costs = costs + np.array([ranking.effort(recipe) for recipe in recipes])
-    order = in_order(costs, [recipe.key for recipe in recipes])
-    if within > 0.0 and len(order) > top:
-        top = int(np.sum(costs <= costs[order[top - 1]] + within))
-    order = order[:top]
-    return Found(tuple(recipes[i] for i in order), costs[order], kit.considered)
 
 
 def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:

@@ -7,19 +7,18 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import BY_EYE, Ranking
 from laydown.match.search.found import NOTHING
-from laydown.match.search.kit_repertoire import KitInBlocks, kit_in_blocks
-from laydown.match.search.on_paper import KitOnPaper, kit_on_paper
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.shelves import Ints
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.kit.fit import AnyFit, KitFit
+from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 
 SHORT = Limits(steps=2, coats=2)
 """Two steps of two coats: what a class can lay without a mistake (common practice, no source)."""
-AT_ONCE = 20_000
-"""Recipes colored in one go: a few megabytes."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,19 +27,19 @@ class Repertoire:
 
     Parameters
     ----------
-    kit
-        The kit on its paper.
+    space
+        All recipes.
     numbers
-        Shape (m,), the recipes' numbers; of markers, see `laydown.match.space.number_of`.
+        Shape (m,), the recipes' numbers.
     lab
         Shape (m, 3), their colors.
     members
-        Shape (m, steps), the places of their colorants in `kit.colorants`, bottom first; -1 where
+        Shape (m, steps), the places of their colorants in `space.colorants`, bottom first; -1 where
         a recipe has fewer steps.
     """
 
-    kit: KitOnPaper | KitInBlocks
-    numbers: FloatArray
+    space: RecipeSpace
+    numbers: Ints
     lab: FloatArray
     members: NDArray[np.int64]
 
@@ -51,11 +50,11 @@ class Repertoire:
     @property
     def colorants(self) -> tuple[Colorant, ...]:
         """The colorants in the order that `members` counts them."""
-        return self.kit.colorants
+        return self.space.colorants
 
     def recipe(self, place: int) -> Recipe:
         """Return one recipe."""
-        return self.kit.recipe(int(self.numbers[place]))
+        return self.space.recipe(int(self.numbers[place]))
 
     def made_from(self, held: NDArray[np.bool_]) -> "Repertoire":
         """Return the recipes that need none but these colorants, shape (colorants,)."""
@@ -109,40 +108,14 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
     Returns
     -------
     Repertoire
-        In the order of the recipes' numbers.
+        Those of few steps first.
 
     Examples
     --------
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
-    if isinstance(fit, KitFit):
-        laid, seen, used = kit_in_blocks(fit, limits, over)
-        return Repertoire(laid, np.arange(len(seen), dtype=np.float64), seen, used)
-    kit = kit_on_paper(fit, limits, over)
-    numbers, members = all_numbers(kit)
-    chunks = [numbers[i : i + AT_ONCE] for i in range(0, len(numbers), AT_ONCE)]
-    lab = np.concatenate([kit.lab(chunk) for chunk in chunks])
-    return Repertoire(kit, numbers, lab, members)
-
-
-def all_numbers(kit: KitOnPaper) -> tuple[FloatArray, NDArray[np.int64]]:
-    """Return the numbers of all recipes within limits and budget, and their colorants."""
-    coats, n = kit.limits.coats, len(kit.colorants)
-    base = n * coats + 1
-    choice = np.arange(n * coats)
-    numbers, laid = np.zeros(1), np.zeros(1, dtype=np.int64)
-    members = np.full((1, max(1, kit.limits.steps)), -1, dtype=np.int64)
-    found = [(numbers, members)]
-    for step in range(kit.limits.steps):
-        below = np.repeat(np.arange(len(numbers)), len(choice))
-        above = np.tile(choice, len(numbers))
-        total = laid[below] + above % coats + 1
-        last = members[below, step - 1] if step else np.full(len(below), -1)
-        keep = (total <= kit.budget) & (last != above // coats)
-        below, above = below[keep], above[keep]
-        members = members[below].copy()
-        members[:, step] = above // coats
-        numbers = numbers[below] + float(base) ** step * (above + 1)
-        laid = total[keep]
-        found.append((numbers, members))
-    return np.concatenate([n for n, _ in found]), np.concatenate([m for _, m in found])
+    space = recipe_space(fit, limits=limits, over=over)
+    blocks = [(b.numbers, lab_from_reflectance(b.reflectance)) for b in space.levels()]
+    numbers = np.concatenate([of for of, _ in blocks])
+    lab = np.concatenate([seen for _, seen in blocks])
+    return Repertoire(space, numbers, lab, space.members(numbers))

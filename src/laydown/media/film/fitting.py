@@ -15,10 +15,17 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
 from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors
+from laydown.media.inference.account import (
+    GUESSED_NOTE,
+    known_colorants,
+    most_coats,
+    odd_swatches,
+    usual_notes,
+)
 from laydown.media.inference.fitting import (
     Fitted,
     Observation,
@@ -51,7 +58,6 @@ LIMITS = (2.5, 4.0, 3.0, 3.0, 3.0)
 """How far what a colorant has of its own may be from the usual; see `OWN`."""
 HIDDEN_LIMIT = 3.0
 """The same of what XYZ may hide, in standard deviations."""
-Key = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -166,11 +172,6 @@ def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
     return np.concatenate([lab, bins], axis=-1)
 
 
-def key_of(colorant: Colorant) -> Key:
-    """Return what a colorant is known by."""
-    return colorant.range, colorant.name
-
-
 def is_plain(recipe: Recipe) -> bool:
     """Whether it is one step of one colorant on bare paper."""
     if len(recipe.steps) != 1:
@@ -217,38 +218,6 @@ def _reference(listed: list[Swatch]) -> FilmReference:
 
 def _oddity(laid: Laydown) -> tuple[float, int, bool, bool]:
     return laid.dilution, laid.coats, laid.pressure is not Pressure.MEDIUM, laid.wait is Wait.WET
-
-
-def film_order(
-    swatches: Sequence[Swatch],
-    colorants: Sequence[Colorant],
-    references: dict[Key, FilmReference],
-    paper: Paper,
-) -> tuple[Colorant, ...]:
-    """Return the colorants that are known: as the kit lists them, then as swatches name them.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where there is none, or a swatch holds one that was never laid alone.
-    """
-    first: dict[Key, Colorant] = {}
-    for colorant in (*colorants, *(c for s in swatches for c in s.recipe.colorants)):
-        if key_of(colorant) in references:
-            first.setdefault(key_of(colorant), colorant)
-    if not first:
-        raise NotMeasuredError(
-            f"No colorant has been swatched on {paper.name}.",
-            hint="Lay one coat of a few colorants on it, measure and import them.",
-        )
-    for swatch in swatches:
-        for colorant in swatch.recipe.colorants:
-            if key_of(colorant) not in references:
-                raise NotMeasuredError(
-                    f"{colorant.label} was never swatched alone on {paper.name}.",
-                    hint=f"Lay one coat of {colorant.name} on bare paper, measure and import it.",
-                )
-    return tuple(first.values())
 
 
 def fit_films(
@@ -329,7 +298,8 @@ def _setting(
     """Make swatches ready, each reference once."""
     fitted = [s for s in swatches if s.recipe.steps and not is_wet(s.recipe)]
     references = film_references(fitted)
-    order = film_order(fitted, colorants, references, paper)
+    order = known_colorants(colorants, fitted, references, paper)
+    _check_alone(fitted, references, paper)
     hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
     if not hidden.any():
         hidden = hidden[:, :0]
@@ -342,6 +312,17 @@ def _setting(
     told = {i for one in ready[len(plain) :] for i in one.model.asked}
     names = frozenset(priors.names[i] for i in told)
     return replace(setting, observations=ready, count=len(plain), told=names)
+
+
+def _check_alone(
+    swatches: Sequence[Swatch], references: dict[Key, FilmReference], paper: Paper
+) -> None:
+    for colorant in (c for swatch in swatches for c in swatch.recipe.colorants):
+        if key_of(colorant) not in references:
+            raise NotMeasuredError(
+                f"{colorant.label} was never swatched alone on {paper.name}.",
+                hint=f"Lay one coat of {colorant.name} on bare paper, measure and import it.",
+            )
 
 
 def _is_reference(swatch: Swatch, references: dict[Key, FilmReference]) -> bool:
@@ -490,6 +471,7 @@ def _assembled(
     units = np.concatenate([np.ones(e), np.tile(setting.units[: len(OWN)], n)])
     covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
     references = [setting.references[key_of(c)] for c in setting.order]
+    recipes = tuple(one.model.recipe for one in setting.observations)
     shape = np.exp(np.einsum("nh,nhb->nb", bent, setting.hidden))
     plain = [name for name in setting.priors.names if not name.startswith(TREATMENTS)]
     return FilmFit(
@@ -507,12 +489,12 @@ def _assembled(
         measuring=setting.priors.measuring,
         xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
-        most_coats=np.array([_most_coats(c, setting.observations) for c in setting.order]),
+        most_coats=most_coats(setting.order, recipes),
         told=setting.told,
         assumed=frozenset(plain) - setting.told,
-        odd=_odd(setting, fitted),
+        odd=odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
         notes=notes,
-        swatched=tuple(one.model.recipe for one in setting.observations),
+        swatched=recipes,
     )
 
 
@@ -525,39 +507,13 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
     return np.asarray(np.sqrt(variances.mean(axis=1)))
 
 
-def _most_coats(colorant: Colorant, observations: Sequence[Observation]) -> float:
-    counts = [
-        sum(
-            step.laydown.coats
-            for step in one.model.recipe.steps
-            if isinstance(step, Step) and colorant in [p.colorant for p in step.parts]
-        )
-        for one in observations
-    ]
-    return float(max(counts, default=0))
-
-
-def _odd(setting: FilmSetting, fitted: Fitted) -> tuple[str, ...]:
-    return tuple(
-        f"{format_recipe(one.model.recipe)}: {d:.1f} standard deviations from the rest; check it."
-        for one, d in zip(setting.observations, fitted.equations.distances, strict=True)
-        if d > ODD
-    )
-
-
 def _notes(
     setting: FilmSetting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
 ) -> tuple[str, ...]:
-    known = {key_of(c) for c in setting.order}
-    missing = [c.name for c in colorants if key_of(c) not in known]
+    notes = list(usual_notes(setting.paper, colorants, setting.order))
     wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
-    notes = []
-    if missing:
-        notes.append(f"Not swatched on {setting.paper.name}: {', '.join(missing)}.")
-    if not setting.paper.measured:
-        notes.append(f"Bare {setting.paper.name} was not measured: a usual white is assumed.")
     if wet:
         notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")
     if any(r.xyz_only for r in setting.references.values()):
-        notes.append("Spectra were guessed from XYZ: layers are less sure than from spectra.")
+        notes.append(GUESSED_NOTE)
     return tuple(notes)

@@ -14,9 +14,9 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.colorant import Colorant, Paper, key_of
 from laydown.media.film.constants import constants
-from laydown.media.film.fitting import film_references, key_of
+from laydown.media.film.fitting import film_references
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,

@@ -14,8 +14,14 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.colorant import Colorant, Key, Paper, key_of
+from laydown.media.inference.account import (
+    GUESSED_NOTE,
+    known_colorants,
+    most_coats,
+    odd_swatches,
+    usual_notes,
+)
 from laydown.media.inference.fitting import (
     Fitted,
     Observation,
@@ -28,17 +34,15 @@ from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import DARKEST, absorption
 from laydown.media.marker.model import MODEL_VERSION, MarkerFit, marker_forward, one_coat_shapes
-from laydown.media.marker.pile import Ground, laid_steps, strength_of
+from laydown.media.marker.pile import Ground, strength_of
 from laydown.media.marker.priors import BLENDER, EFFECTS, SCALE, usual_priors
 from laydown.media.marker.references import (
     Reference,
     direct_references,
     inferred_references,
     is_one_coat,
-    key_of,
 )
 from laydown.media.marker.telling import free_effects, words_laid
-from laydown.media.recipe import Recipe, format_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 ROUNDS = 3
@@ -143,7 +147,7 @@ def fit_markers(
 
     Examples
     --------
-    >>> from laydown.media.recipe import Step
+    >>> from laydown.media.recipe import Recipe, Step
     >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
     >>> kelp = Colorant("Kelp", "Estuary")
     >>> fit = fit_markers([Swatch(paper.name, Recipe((Step(kelp),)), np.full(36, 0.4))], paper)
@@ -188,32 +192,14 @@ def _fit_once(
         ceiling=setting.ceiling,
         effects=effects,
     )
-    layers = _layers(setting, _order(setting, colorants, found), found)
+    order = known_colorants(colorants, setting.swatches, found, setting.paper)
+    layers = _layers(setting, order, found)
     starts = [np.concatenate([[scale], effects[SCALE + 1 :]]) for scale in scales]
     tried = [_fit_from(setting, layers, start, noise) for start in starts]
     return min(tried, key=lambda outcome: outcome.fitted.cost)
 
 
-def _order(
-    setting: Setting, colorants: Sequence[Colorant], found: dict[tuple[str, str], Reference]
-) -> tuple[Colorant, ...]:
-    """Return the colorants that are known: as the kit lists them, then as swatches name them."""
-    listed = [*colorants, *(c for s in setting.swatches for c in s.recipe.colorants)]
-    first: dict[tuple[str, str], Colorant] = {}
-    for colorant in listed:
-        if colorant.blender or key_of(colorant) in found:
-            first.setdefault(key_of(colorant), colorant)
-    if not any(not c.blender for c in first.values()):
-        raise NotMeasuredError(
-            f"No colorant has been swatched on {setting.paper.name}.",
-            hint="Lay one coat of a few colorants on it, measure and import them.",
-        )
-    return tuple(first.values())
-
-
-def _layers(
-    setting: Setting, order: tuple[Colorant, ...], found: dict[tuple[str, str], Reference]
-) -> Layers:
+def _layers(setting: Setting, order: tuple[Colorant, ...], found: dict[Key, Reference]) -> Layers:
     """Return the swatches that aren't used up as references."""
     white = Reference(setting.ground, replicates=1, unsure=0.0, xyz_only=False)
     references = tuple(found.get(key_of(c), white) for c in order)
@@ -343,7 +329,7 @@ def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]
         cover=outcome.noise.cover,
         measuring=setting.priors.measuring,
         xyz_only=np.array([float(r.xyz_only) for r in references]),
-        most_coats=np.array([_most_coats(c, recipes) for c in order]),
+        most_coats=most_coats(order, recipes),
         laid=frozenset().union(*(words_laid(r) for r in recipes)),
         assumed=_assumed(setting, blends=bool(np.any(blender))),
         odd=_odd(outcome),
@@ -358,50 +344,27 @@ def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
     return frozenset(name for name in names if blends or name != EFFECTS[BLENDER])
 
 
-def _most_coats(colorant: Colorant, recipes: Sequence[Recipe]) -> float:
-    counts = [0.0]
-    for recipe in recipes:
-        steps = [s for s in laid_steps(recipe) if recipe.colorants[s.place] == colorant]
-        counts.append(float(sum(step.coats for step in steps)))
-    return max(counts)
-
-
 def _odd(outcome: Outcome) -> tuple[str, ...]:
-    distances = outcome.fitted.equations.distances
-    told = [
-        f"{format_recipe(seen.model.recipe)}: {d:.1f} standard deviations from the rest; "
-        "check this swatch."
-        for seen, d in zip(outcome.layers.observations, distances, strict=True)
-        if d > ODD
-    ]
-    layers, amounts = outcome.layers, outcome.amounts
+    layers, distances = outcome.layers, outcome.fitted.equations.distances
     sds = np.sqrt(amount_variances(layers.references, outcome.noise.hand))
-    told += [
+    strange = [
         f"{c.name}: its layers ask for {np.exp(a):.2f} times the amount of its one-coat swatch; "
         "check that swatch."
-        for c, a, sd in zip(layers.order, amounts, sds, strict=True)
+        for c, a, sd in zip(layers.order, outcome.amounts, sds, strict=True)
         if abs(a) > 2.5 * sd
     ]
-    return tuple(told)
+    return (*odd_swatches(layers.observations, distances, limit=ODD), *strange)
 
 
 def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> tuple[str, ...]:
-    known = {key_of(c) for c in outcome.layers.order}
-    missing = [c.name for c in colorants if key_of(c) not in known]
-    notes = []
-    if missing:
-        notes.append(f"Not swatched on {setting.paper.name}: {', '.join(missing)}.")
-    if not setting.paper.measured:
-        notes.append(f"Bare {setting.paper.name} was not measured: a usual white is assumed.")
-    inferred = [
-        c.name
-        for c, r in zip(outcome.layers.order, outcome.layers.references, strict=True)
-        if r.told_by is not None
-    ]
+    layers = outcome.layers
+    pairs = zip(layers.order, layers.references, strict=True)
+    inferred = [c.name for c, r in pairs if r.told_by is not None]
+    notes = list(usual_notes(setting.paper, colorants, layers.order))
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
     if np.any(setting.ceiling > 1.0):
         notes.append("Some reflectance lies above 1 (fluorescence): layers there are less sure.")
     if any(s.basis is Basis.XYZ for s in setting.swatches):
-        notes.append("Spectra were guessed from XYZ: layers are less sure than from spectra.")
+        notes.append(GUESSED_NOTE)
     return tuple(notes)

@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Key, key_of
 from laydown.media.inference.forward import Variants
 from laydown.media.marker.absorption import DARKEST, absorption, inverse
 from laydown.media.marker.pile import LaidStep, laid_steps, pile_of, unchanged
@@ -55,14 +55,9 @@ def is_one_coat(recipe: Recipe) -> bool:
     return len(recipe.steps) == 1 and recipe.coats == 1 and laid_steps(recipe)[0].stroke is None
 
 
-def key_of(colorant: Colorant) -> tuple[str, str]:
-    """Return what a colorant is known by."""
-    return colorant.range, colorant.name
-
-
 def direct_references(
     swatches: Sequence[Swatch], paper: FloatArray, ceiling: FloatArray
-) -> dict[tuple[str, str], Reference]:
+) -> dict[Key, Reference]:
     """Average the one-coat swatches of each colorant.
 
     Parameters
@@ -77,7 +72,7 @@ def direct_references(
     dict
         Reference by (range, name).
     """
-    found: dict[tuple[str, str], list[Swatch]] = {}
+    found: dict[Key, list[Swatch]] = {}
     for swatch in swatches:
         if is_one_coat(swatch.recipe) and not swatch.recipe.colorants[0].blender:
             found.setdefault(key_of(swatch.recipe.colorants[0]), []).append(swatch)
@@ -102,12 +97,12 @@ def _mean(listed: list[Swatch], paper: FloatArray, ceiling: FloatArray) -> Refer
 
 def inferred_references(
     swatches: Sequence[Swatch],
-    known: dict[tuple[str, str], Reference],
+    known: dict[Key, Reference],
     *,
     paper: FloatArray,
     ceiling: FloatArray,
     effects: FloatArray,
-) -> dict[tuple[str, str], Reference]:
+) -> dict[Key, Reference]:
     """Infer one coat of colorants that were swatched in several coats, or in layers, only.
 
     First from swatches of the colorant alone, then from layered swatches in which it is the only
@@ -155,7 +150,7 @@ def inferred_references(
     return found
 
 
-def _unknown(recipe: Recipe, found: dict[tuple[str, str], Reference]) -> list[Colorant]:
+def _unknown(recipe: Recipe, found: dict[Key, Reference]) -> list[Colorant]:
     return [c for c in recipe.colorants if not c.blender and key_of(c) not in found]
 
 
@@ -167,7 +162,7 @@ def _trouble(recipe: Recipe) -> tuple[int, int, tuple[tuple[str, ...], ...]]:
 def _solve(
     swatch: Swatch,
     unknown: Colorant,
-    found: dict[tuple[str, str], Reference],
+    found: dict[Key, Reference],
     *,
     paper: FloatArray,
     ceiling: FloatArray,
@@ -194,7 +189,7 @@ def _solve(
 
 def _added(
     colorant: Colorant,
-    found: dict[tuple[str, str], Reference],
+    found: dict[Key, Reference],
     guess: FloatArray,
     ground: FloatArray,
     scale: float,

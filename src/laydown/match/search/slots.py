@@ -1,11 +1,10 @@
-"""Which recipes of several media a search runs over: the slots that a step may fill.
+"""Which recipes a search runs over: the slots that a step may fill.
 
 A slot is a way to lay something (medium, laydown, parts of a mixture); what fills it is any
 colorant of that medium, or any pair of washes. All recipes with the same slots are scored side by
 side.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, permutations
 
@@ -85,27 +84,3 @@ def slots(medium: Medium, limits: Limits) -> tuple[Slot, ...]:
 def may_lie(media: frozenset[Medium], slot: Slot) -> bool:
     """Whether a slot may lie over these media at all."""
     return may_follow(media, slot.medium)
-
-
-def slot_rows(
-    every: tuple[Slot, ...], media: frozenset[Medium], *, steps: int, budget: int
-) -> Iterator[tuple[Slot, ...]]:
-    """Go through all rows of slots within the limits, bottom first, the empty one included.
-
-    Parameters
-    ----------
-    every
-        All slots.
-    media
-        What lies on the paper already.
-    steps
-        The most steps, mixtures counting as two.
-    budget
-        The most coats in all.
-    """
-    yield ()
-    for slot in every:
-        left, coats = steps - slot.steps, budget - slot.laydown.coats
-        if left >= 0 and coats >= 0 and may_lie(media, slot):
-            for rest in slot_rows(every, media | {slot.medium}, steps=left, budget=coats):
-                yield (slot, *rest)

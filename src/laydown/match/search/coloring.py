@@ -1,0 +1,486 @@
+"""The colors of all that one further step makes of recipes, in parts of a few thousand.
+
+Three ways to the same: coats of markers, laid and colored by a compiled loop in single precision;
+films of pencil and wash, by another; markers over a dry wash, by the model itself.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import partial
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
+from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds
+from laydown.match.search.compiling import compiled, compiled_in_place
+from laydown.match.search.nearness import EVERYTHING, Single
+from laydown.match.search.quick_curve import quick_curve
+from laydown.match.search.recipes import RecipeSpace
+from laydown.match.search.shelves import Ints, Tops
+from laydown.media.laydown import Medium
+from laydown.media.marker.absorption import inverse
+from laydown.media.marker.marker import MarkerFit
+
+BANDS = 36
+LANES = 16
+ROOM = 32_768
+"""Colors of a part at most: what stays in a processor's cache."""
+ROUNDING = 5e-6
+"""What single precision may add to the error of f(X/Xn): see docs/decisions/search.md."""
+WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
+
+
+class Part(NamedTuple):
+    """Colors of recipes.
+
+    Parameters
+    ----------
+    xyz
+        Shape (3, n or more), X/Xn, Y/Yn, Z/Zn.
+    numbers
+        Shape (n,), the recipes' numbers.
+    error
+        How far f(X/Xn) and its fellows may be off.
+    """
+
+    xyz: Single
+    numbers: NDArray[np.int64] | NDArray[np.uint32]
+    error: float
+
+
+class MarkerColumns(NamedTuple):
+    """Markers in single precision, one column a choice (colorant and coats).
+
+    Parameters
+    ----------
+    absorption
+        Shape (36, lanes): first what takes one coat, then two, each group filled up to whole lanes.
+    strength, lift
+        Shape (lanes,).
+    places, digits
+        Shape (lanes,), each column's colorant, and its digit in a number; -1 fills lanes up.
+    ends
+        Shape (coats + 1,), where the group of columns of so many coats ends; the first is 0.
+    paper
+        Shape (36,), the bare paper's absorption.
+    curve
+        The numbers of a `laydown.match.search.quick_curve.QuickCurve`.
+    weights
+        Shape (3, 36), from reflectance to X/Xn, Y/Yn, Z/Zn.
+    rises
+        Shape (36,), how far a coat may lower the absorption of a band, at most.
+    rules
+        Shape (3,): later coat, the most that any colorant lifts, the least strength of any.
+    """
+
+    absorption: Single
+    strength: Single
+    lift: Single
+    places: Ints
+    digits: Ints
+    ends: Ints
+    paper: Single
+    curve: Single
+    weights: Single
+    rises: Single
+    rules: Single
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Palette:
+    """What a kit's recipes are colored with.
+
+    Parameters
+    ----------
+    space
+        The recipes.
+    markers
+        The columns of its markers, each colorant one, if it has any.
+    lightest
+        Shape (colorants, coats, 3): X/Xn, Y/Yn, Z/Zn that no pile with so many first coats of a
+        marker on top is lighter than.
+    columns
+        The columns that are laid, one a choice.
+    error
+        How far f(X/Xn) and its fellows may be off, of markers.
+    box
+        Least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to be darker may be left out.
+    """
+
+    space: RecipeSpace
+    markers: MarkerColumns | None
+    lightest: FloatArray
+    columns: MarkerColumns | None
+    error: float
+    box: FloatArray = field(default_factory=lambda: EVERYTHING)
+
+    def within(self, box: FloatArray) -> "Palette":
+        """Leave out the markers that are too dark for a box, by number of coats.
+
+        A pile with a coat of a colorant on top is in every band at most as light as that coat alone
+        on the paper, and a coat over color takes its amount whatever it lifts.
+        """
+        if self.markers is None:
+            return self
+        enough = (self.lightest >= box[0::2]).all(axis=-1)
+        columns = _spread(self.markers, np.cumprod(enough, axis=1).sum(axis=1))
+        return replace(self, columns=columns, box=box)
+
+
+def palette(space: RecipeSpace) -> Palette:
+    """Make ready what recipes are colored with, which takes some milliseconds."""
+    fit, coats = space.ground.fit.markers, space.limits.coats
+    tops = [tops for tops in space.tops if tops.medium is Medium.MARKER]
+    if fit is None or not tops:
+        return Palette(space, None, np.zeros((0, coats, 3)), None, ROUNDING)
+    places, absorption = tops[0].shelf.places, tops[0].shelf.k
+    ground = np.zeros(BANDS) if space.ground.pile is None else space.ground.pile[0][0]
+    most = max(1.0, fit.later_coat)
+    darkest = float((fit.paper_absorption + ground).max()) + 0.1
+    darkest = max(0.0, darkest) + space.budget * most * max(0.0, float(absorption.max()))
+    curve = quick_curve(partial(inverse, scale=fit.scale), scale=fit.scale, most=darkest)
+    weights = np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T)
+    rises = np.maximum(0.0, -absorption.min(axis=0)) * most
+    rules = [fit.later_coat, fit.lifts[places].max(), fit.strength[places].min()]
+    markers = MarkerColumns(
+        absorption=_with_blank(absorption).T,
+        strength=_with_blank(fit.strength[places]),
+        lift=_with_blank(fit.lifts[places]),
+        places=np.arange(len(places)),
+        digits=np.arange(len(places)),
+        ends=np.zeros(coats + 1, dtype=np.int64),
+        paper=fit.paper_absorption.astype(np.float32),
+        curve=curve.numbers,
+        weights=weights.astype(np.float32),
+        rises=rises.astype(np.float32),
+        rules=np.array(rules, dtype=np.float32),
+    )
+    lowered = space.budget * rises - np.minimum(0.0, ground)
+    lightest = _lightest(fit, places, absorption, coats, lowered)
+    error = 0.5 * curve.error * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
+    all_coats = np.full(len(places), coats)
+    return Palette(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
+
+
+def _with_blank(values: FloatArray) -> Single:
+    """Add one colorant without any color, at place -1, which fills up the lanes."""
+    return np.concatenate([values, np.zeros((1, *values.shape[1:]))]).astype(np.float32)
+
+
+def _lightest(
+    fit: MarkerFit, places: Ints, absorption: FloatArray, coats: int, lowered: FloatArray
+) -> FloatArray:
+    """Return the reflectance (c, coats, 36) that no pile with such coats on top is lighter than."""
+    fresh = min(1.0, fit.later_coat)
+    kept = (1.0 - fit.lifts[places][:, None]) ** np.arange(coats)
+    laid = np.maximum(absorption, 0.0)[:, None] * (fresh * np.cumsum(kept, axis=1))[..., None]
+    return inverse(fit.paper_absorption + laid - lowered, scale=fit.scale)
+
+
+def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
+    """Spread one column a colorant into one for each of its first coats.
+
+    Colorants that keep more coats come first, so that every group is the head of the one before.
+    """
+    order, coats = np.argsort(-deepest, kind="stable"), len(markers.ends) - 1
+    groups, digits, ends = [], [], [0]
+    for coat in range(1, coats + 1):
+        group = order[: int(np.sum(deepest >= coat))]
+        filled = np.full(-(-len(group) // LANES) * LANES, -1, dtype=np.int64)
+        filled[: len(group)] = group
+        groups.append(filled)
+        digits.append(filled * coats + coat)
+        ends.append(ends[-1] + len(filled))
+    places = np.concatenate(groups)
+    least = float(np.min(markers.strength[:-1][deepest > 0], initial=np.inf))
+    return markers._replace(
+        absorption=np.ascontiguousarray(markers.absorption[:, places]),
+        strength=markers.strength[places],
+        lift=markers.lift[places],
+        places=places,
+        digits=np.concatenate(digits),
+        ends=np.array(ends, dtype=np.int64),
+        rules=np.array([*markers.rules[:2], least], dtype=np.float32),
+    )
+
+
+def colors(palette: Palette, block: RecipeBlock, tops: Tops) -> Iterator[Part]:
+    """Color what one step makes of recipes.
+
+    Parameters
+    ----------
+    palette
+        Of the kit.
+    block
+        The recipes.
+    tops
+        The step.
+    """
+    if tops.medium is not Medium.MARKER:
+        yield from _film_colors(palette.space, block, tops)
+    elif block.medium is Medium.WASH:
+        yield _over_wash(palette.space, block, tops)
+    else:
+        yield from _marker_colors(palette, block)
+
+
+def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Part:
+    rows, picked = np.nonzero(space.allowed(block, tops))
+    made = extend(block, tops, rows, picked, space.base)
+    xyz = (WEIGHTS @ made.reflectance.T).astype(np.float32)
+    return Part(np.ascontiguousarray(xyz), made.numbers, ROUNDING)
+
+
+def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[Part]:
+    reflected, squared = film_tops(block, tops)
+    below, allowed = grounds(block, tops), space.allowed(block, tops)
+    below = np.array(np.broadcast_to(below, (len(block), *below.shape[1:])), order="C")
+    added = block.place * (tops.first + np.arange(len(tops)))
+    at_once = max(1, ROOM // len(tops))
+    for start in range(0, len(block), at_once):
+        part = slice(start, start + at_once)
+        fine = allowed[part].ravel()
+        xyz = np.empty((3, len(fine)), dtype=np.float32)
+        color_films(below[part], reflected, squared, WEIGHTS, xyz)
+        numbers = (block.numbers[part, None] + added).ravel()
+        if not fine.all():
+            xyz, numbers = np.ascontiguousarray(xyz[:, fine]), numbers[fine]
+        yield Part(xyz, numbers, ROUNDING)
+
+
+def _marker_colors(palette: Palette, block: RecipeBlock) -> Iterator[Part]:
+    columns = palette.columns
+    assert columns is not None
+    lanes = int(columns.ends[-1])
+    piles, tips = np.zeros((len(block), BANDS), dtype=np.float32), np.zeros((len(block), 2))
+    if block.pile is not None:
+        piles[:], tips[:, 0], tips[:, 1] = block.pile
+    left = np.minimum(palette.space.limits.coats, palette.space.budget - block.laid)
+
+    room = min(max(ROOM, lanes), len(block) * lanes)
+    xyz, numbers = np.empty((3, room), dtype=np.float32), np.empty(room, dtype=np.int64)
+    scratch, row = np.empty((7, lanes), dtype=np.float32), 0
+    while row < len(block) and lanes:
+        row, count = color_markers(
+            row, piles, tips, left, block.last, block.numbers, block.place, columns, palette.box,
+            scratch,
+            xyz, numbers,
+        )  # fmt: skip
+        yield Part(xyz, numbers[:count], palette.error)
+
+
+# Compiled because a large kit has a hundred thousand rows, each of a few hundred colors. Right
+# because a row is passed over only where the lightest that anything on its pile can be is darker
+# than the box (docs/decisions/search.md, point 5); the others are colored within the stated error.
+@compiled
+def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
+    row: int,
+    piles: Single,
+    tips: FloatArray,
+    left: Ints,
+    last: Ints,
+    below: Ints,
+    place: int,
+    columns: MarkerColumns,
+    box: FloatArray,
+    scratch: Single,
+    xyz: Single,
+    numbers: Ints,
+) -> tuple[int, int]:
+    """Color what one step of markers makes of piles, until all are done or the room is full.
+
+    Parameters
+    ----------
+    row
+        The first pile.
+    piles, tips
+        Shapes (p, 36) and (p, 2): absorption; strength and amount.
+    left, last, below, place
+        Shape (p,): the coats left; the colorant of the last step, -1 for none; the number of the
+        recipe so far; and what a further digit counts.
+    columns, box
+        The markers, and least and most X/Xn, Y/Yn, Z/Zn.
+    scratch
+        Shape (7, lanes).
+    xyz, numbers
+        Shapes (3, room) and (room,), written.
+
+    Returns
+    -------
+    tuple
+        The next pile, and how many colors were written.
+    """
+    count = 0
+    while row < len(piles):
+        coats = left[row]
+        lanes = columns.ends[max(coats, 0)]
+        if count + lanes > numbers.shape[0]:
+            break
+        x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], coats, columns)
+        if lanes > 0 and x >= box[0] and y >= box[2] and z >= box[4]:
+            lay_row(coats, tips[row, 0], tips[row, 1], scratch, columns)
+            color_row(lanes, piles[row], scratch, columns)
+            for lane in range(lanes):
+                c = columns.places[lane]
+                if c >= 0 and c != last[row]:
+                    xyz[0, count] = scratch[4, lane]
+                    xyz[1, count] = scratch[5, lane]
+                    xyz[2, count] = scratch[6, lane]
+                    numbers[count] = below[row] + place * columns.digits[lane]
+                    count += 1
+        row += 1
+    return row, count
+
+
+# Compiled into the loop above, which it spares most of its work. Right because reflectance falls as
+# absorption rises, and each coat lifts at most what the weakest colorant would, did it lift as the
+# one that lifts most, from the pile as it is, and lightens a band by what any colorant does there.
+@compiled_in_place
+def lightest_on(
+    pile: Single, strength: float, amount: float, left: int, columns: MarkerColumns
+) -> Any:
+    """Return X/Xn, Y/Yn, Z/Zn of the lightest that any row on a pile can be."""
+    least, p, one = columns.rules[2], columns.curve, np.float32(1.0)
+    if amount > 0.0 and strength <= 0.0:  # a pile lighter than the paper: no bound is attempted
+        return np.float32(np.inf), np.float32(np.inf), np.float32(np.inf)
+    keep = 1.0
+    if amount > 0.0 and strength > least * amount:
+        lifted = max(0.0, 1.0 - columns.rules[1] * (1.0 - least * amount / strength))
+        for _ in range(left):  # a power would take ten times as long as all the rest
+            keep *= lifted
+    kept, coats = np.float32(keep), np.float32(left)
+    squarings, floor = int(p[3]), p[0]
+    x, y, z = np.float32(0.0), np.float32(0.0), np.float32(0.0)
+    for b in range(BANDS):
+        a = min(pile[b], kept * pile[b]) - coats * columns.rises[b]
+        t = np.sqrt(max(columns.paper[b] + a + floor, floor))
+        r = one / polynomial((t - p[1]) * p[2], p)
+        if squarings > 0:
+            r *= r
+        if squarings > 1:
+            r *= r
+            r *= r
+        x += columns.weights[0, b] * r
+        y += columns.weights[1, b] * r
+        z += columns.weights[2, b] * r
+    return x, y, z
+
+
+# Compiled into the loop above: all colorants side by side, where numpy would go through memory for
+# each operation. Right because it follows `laydown.media.marker.pile.step_numbers` coat by coat; a
+# blender is counted as laying its amount, too: it has no color and no strength, so nothing follows.
+@compiled_in_place
+def lay_row(
+    left: int, strength: float, amount: float, scratch: Single, columns: MarkerColumns
+) -> None:
+    """Lay 1 to `left` coats of every colorant: K and M of each choice go into rows 2 and 3.
+
+    Rows 0 and 1 are K and M of each colorant after the coats laid so far; the amount is K·T + M
+    and the strength K·S + M·s.
+    """
+    later, one, none = columns.rules[0], np.float32(1.0), np.float32(0.0)
+    below, thick = np.float32(strength), np.float32(amount)
+    keeps, adds = scratch[0], scratch[1]
+    for c in range(columns.ends[1]):
+        keeps[c], adds[c] = one, none
+    for coat in range(1, left + 1):
+        start, end = columns.ends[coat - 1], columns.ends[coat]
+        keep, add = scratch[2, start:end], scratch[3, start:end]
+        for c in range(end - start):
+            laid = keeps[c] * thick + adds[c]
+            there = keeps[c] * below + adds[c] * columns.strength[c]
+            lifts = (laid > none) & (there > columns.strength[c] * laid)
+            ratio = columns.strength[c] * laid / there if lifts else one
+            kept = one - columns.lift[c] * (one - ratio)
+            keep[c] = kept
+            add[c] = later if kept * laid > none else one
+        for c in range(end - start):
+            adds[c] = adds[c] * keep[c] + add[c]
+            keeps[c] *= keep[c]
+            keep[c], add[c] = keeps[c], adds[c]
+
+
+# Compiled into the loop above: its inner loop is nearly all the time of a table. Right because
+# the error of the polynomial is measured (`laydown.match.search.quick_curve`) and goes into bounds.
+# Four bands at a time share a division, the slowest step: 1/a is b c d over the product of all.
+@compiled_in_place
+def color_row(lanes: int, pile: Single, scratch: Single, columns: MarkerColumns) -> None:
+    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into rows 4 to 6."""
+    keeps, adds = scratch[2], scratch[3]
+    x, y, z = scratch[4], scratch[5], scratch[6]
+    p, one, w = columns.curve, np.float32(1.0), columns.weights
+    for c in range(lanes):
+        x[c], y[c], z[c] = np.float32(0.0), np.float32(0.0), np.float32(0.0)
+    squarings, scale = int(p[3]), p[2]
+    start = -p[1] * p[2]
+    for b in range(0, BANDS, 4):
+        a_1, a_2, a_3, a_4 = pile[b], pile[b + 1], pile[b + 2], pile[b + 3]
+        g_1, g_2 = columns.paper[b] + p[0], columns.paper[b + 1] + p[0]
+        g_3, g_4 = columns.paper[b + 2] + p[0], columns.paper[b + 3] + p[0]
+        for c in range(lanes):
+            keep, add = keeps[c], adds[c]
+            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * columns.absorption[b, c], p[0]))
+            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * columns.absorption[b + 1, c], p[0]))
+            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * columns.absorption[b + 2, c], p[0]))
+            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * columns.absorption[b + 3, c], p[0]))
+            q_1, q_2 = polynomial(t_1 * scale + start, p), polynomial(t_2 * scale + start, p)
+            q_3, q_4 = polynomial(t_3 * scale + start, p), polynomial(t_4 * scale + start, p)
+            q_12, q_34 = q_1 * q_2, q_3 * q_4
+            shared = one / (q_12 * q_34)
+            r_12, r_34 = shared * q_34, shared * q_12
+            r_1, r_2, r_3, r_4 = r_12 * q_2, r_12 * q_1, r_34 * q_4, r_34 * q_3
+            if squarings > 0:
+                r_1, r_2, r_3, r_4 = r_1 * r_1, r_2 * r_2, r_3 * r_3, r_4 * r_4
+            if squarings > 1:
+                r_1, r_2, r_3, r_4 = r_1 * r_1, r_2 * r_2, r_3 * r_3, r_4 * r_4
+                r_1, r_2, r_3, r_4 = r_1 * r_1, r_2 * r_2, r_3 * r_3, r_4 * r_4
+            x[c] += w[0, b] * r_1 + w[0, b + 1] * r_2 + w[0, b + 2] * r_3 + w[0, b + 3] * r_4
+            y[c] += w[1, b] * r_1 + w[1, b + 1] * r_2 + w[1, b + 2] * r_3 + w[1, b + 3] * r_4
+            z[c] += w[2, b] * r_1 + w[2, b + 1] * r_2 + w[2, b + 2] * r_3 + w[2, b + 3] * r_4
+
+
+# Compiled into the loops above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def polynomial(t: Any, p: Single) -> Any:
+    """Return q of a `laydown.match.search.quick_curve.QuickCurve`."""
+    q = p[10] + t * (p[11] + t * (p[12] + t * (p[13] + t * p[14])))
+    return p[4] + t * (p[5] + t * (p[6] + t * (p[7] + t * (p[8] + t * (p[9] + t * q)))))
+
+
+# Compiled because every film lies on every ground, band by band and zone by zone: numpy would write
+# all of these spectra to memory. Right because it is `laydown.media.film.film.laid_on` and a mean
+# over zones, in double precision but for the result.
+@compiled
+def color_films(
+    below: FloatArray, reflected: FloatArray, squared: FloatArray, weights: FloatArray, xyz: Single
+) -> None:
+    """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film on each ground.
+
+    Parameters
+    ----------
+    below
+        Shape (n, z, 36), or (n, 1, 36) where all zones are alike.
+    reflected, squared
+        Shape (c, z, 36): R₀ and T² of each film in each zone.
+    weights
+        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
+    xyz
+        Written.
+    """
+    films, zones = reflected.shape[0], reflected.shape[1]
+    for row in range(below.shape[0]):
+        for top in range(films):
+            x, y, z = 0.0, 0.0, 0.0
+            for zone in range(zones):
+                ground = below[row, zone if below.shape[1] > 1 else 0]
+                r, t = reflected[top, zone], squared[top, zone]
+                for b in range(BANDS):
+                    seen = r[b] + t[b] * ground[b] / (1.0 - r[b] * ground[b])
+                    x += seen * weights[0, b]
+                    y += seen * weights[1, b]
+                    z += seen * weights[2, b]
+            at = row * films + top
+            xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones

@@ -1,0 +1,199 @@
+"""All recipes that a kit allows within limits: their numbers, counts, colors and efforts."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.search.blocks import RecipeBlock, extend, ground_block
+from laydown.match.search.found import NOTHING
+from laydown.match.search.shelves import Ints, Tops, all_tops, shelves
+from laydown.match.search.slots import may_lie
+from laydown.match.space import USUAL_LIMITS, Limits
+from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit, KitFit
+from laydown.media.laydown import Medium
+from laydown.media.marker.marker import MarkerFit
+from laydown.media.recipe import Recipe, Step
+
+ROWS_AT_ONCE = 30_000
+"""Recipes in a block at most: some ten megabytes."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class RecipeSpace:
+    """All recipes that a kit allows within limits, over what lies there already.
+
+    A recipe is a number with a digit for each step, the bottom one in the lowest place: 0 where
+    there is none, otherwise which of all steps that may be laid.
+
+    Parameters
+    ----------
+    ground
+        What lies there already, as a block of one.
+    limits
+        Which recipes may be laid.
+    ranking
+        What they are ranked by.
+    budget
+        How many coats may still be laid in all.
+    tops
+        All that one step may be, by how it is laid.
+    steps
+        The same one by one; the digit of the first is 1.
+    efforts
+        Shape (digits,), what each step adds to the cost beside the difference.
+    """
+
+    ground: RecipeBlock
+    limits: Limits
+    ranking: Ranking
+    budget: int
+    tops: tuple[Tops, ...]
+    steps: tuple[Step, ...]
+    efforts: FloatArray
+
+    @property
+    def base(self) -> int:
+        """How many values a digit may have."""
+        return len(self.steps) + 1
+
+    @property
+    def considered(self) -> int:
+        """How many recipes there are, the one that adds nothing included."""
+        return _count(self)
+
+    @property
+    def colorants(self) -> tuple[Colorant, ...]:
+        """Those that may be used, medium by medium."""
+        shelves = {tops.medium: tops.shelf for tops in self.tops}
+        return tuple(c for shelf in shelves.values() for c in shelf.colorants)
+
+    def digits(self, numbers: Ints) -> Ints:
+        """Return the digits of recipes, shape (n, steps); 0 where a recipe has fewer."""
+        powers = self.base ** np.arange(self.limits.steps, dtype=np.int64)
+        return np.asarray(numbers, dtype=np.int64)[:, None] // powers % self.base
+
+    def recipe(self, number: int) -> Recipe:
+        """Return the recipe with a number."""
+        digits = self.digits(np.array([number]))[0].tolist()
+        return Recipe(tuple(self.steps[digit - 1] for digit in digits if digit))
+
+    def members(self, numbers: Ints) -> Ints:
+        """Return the places of recipes' colorants in `colorants`, shape (n, steps).
+
+        Bottom first, both of a mixture; -1 where a recipe has fewer steps.
+        """
+        used = np.full((self.base, 2), -1, dtype=np.int64)
+        for tops in self.tops:
+            first = self.colorants.index(tops.shelf.colorants[0])
+            digits = slice(tops.first, tops.first + len(tops))
+            used[digits, : tops.colorants.shape[1]] = first + tops.colorants
+        every = used[self.digits(numbers)].reshape(len(numbers), -1)
+        bare = np.argsort(every < 0, axis=1, kind="stable")
+        return np.take_along_axis(every, bare, axis=1)[:, : max(1, self.limits.steps)]
+
+    def effort(self, numbers: Ints) -> FloatArray:
+        """Return what recipes add to their cost beside the difference, shape (n,)."""
+        return np.asarray(self.efforts[self.digits(numbers)].sum(axis=1))
+
+    def lab(self, numbers: Ints) -> FloatArray:
+        """Return the colors of recipes by the model itself, shape (n, 3)."""
+        digits = self.digits(numbers)
+        of_digit = np.repeat(np.arange(len(self.tops) + 1), [1, *map(len, self.tops)])
+        ways = of_digit[digits]
+        alike = ways @ (len(self.tops) + 1) ** np.arange(ways.shape[1])
+        lab = np.empty((len(digits), 3))
+        for way in np.unique(alike):
+            rows = np.flatnonzero(alike == way)
+            block, below = self.ground, np.zeros(len(rows), dtype=np.int64)
+            for place in range(int(np.count_nonzero(ways[rows[0]]))):
+                tops = self.tops[ways[rows[0], place] - 1]
+                block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
+                below = np.arange(len(rows))
+            lab[rows] = lab_from_reflectance(block.reflectance)
+        return lab
+
+    def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
+        """Go through what may be laid on a block and leaves room for so many steps more."""
+        left = self.limits.steps - block.steps - room
+        for tops in self.tops:
+            if tops.steps <= left and may_lie(block.media, tops.slot):
+                yield tops
+
+    def allowed(self, block: RecipeBlock, tops: Tops, room: int = 0) -> NDArray[np.bool_]:
+        """Return shape (n, c): whether a step is another than the last, and its coats are left."""
+        coats = block.laid[:, None] + (tops.coats + room) <= self.budget
+        return np.asarray(coats & (block.last[:, None] != tops.kind))
+
+    def levels(self, room: int = 0) -> Iterator[RecipeBlock]:
+        """Go through all recipes that leave room for so many steps more, those of fewest first."""
+        level: Iterable[RecipeBlock] = (self.ground,)
+        for last in range(self.limits.steps - room, -1, -1):
+            level = level if last == 0 else list(level)
+            yield from level
+            level = (above for block in level for above in self._above(block, room))
+
+    def _above(self, block: RecipeBlock, room: int) -> Iterator[RecipeBlock]:
+        for tops in self.fitting(block, room):
+            at_once = max(1, ROWS_AT_ONCE // len(tops))
+            for start in range(0, len(block), at_once):
+                part = block.rows(slice(start, start + at_once))
+                rows, picked = np.nonzero(self.allowed(part, tops, room))
+                if len(rows):
+                    yield extend(part, tops, rows, picked, self.base)
+
+
+def recipe_space(
+    fit: AnyFit,
+    *,
+    limits: Limits = USUAL_LIMITS,
+    ranking: Ranking = VALUE_FIRST,
+    over: Recipe = NOTHING,
+) -> RecipeSpace:
+    """Return all recipes that a kit allows.
+
+    Parameters
+    ----------
+    fit
+        The kit's colorants on the paper.
+    limits, ranking
+        Which recipes, and what they are ranked by.
+    over
+        What lies on the paper already.
+    """
+    kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
+    tops, steps = all_tops(shelves(kit, limits.without), limits)
+    most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
+    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in steps)])
+    budget = max(0, most - over.coats)
+    return RecipeSpace(ground_block(kit, over), limits, ranking, budget, tops, steps, efforts)
+
+
+def _count(space: RecipeSpace) -> int:
+    """Count recipes without laying them: by what lies below, as many steps are left out as it was.
+
+    What matters of the recipe below is its media, its steps and coats, and in how many ways of
+    laying its last step stands.
+    """
+    kinds = [
+        (tops, coats, frozenset(tops.kind.tolist()), int(np.sum(tops.coats == coats)))
+        for tops in space.tops
+        for coats in sorted(set(tops.coats.tolist()))
+    ]
+
+    @cache
+    def go(media: frozenset[Medium], last: frozenset[int], steps: int, coats: int) -> int:
+        total = 1
+        for tops, laid, kind, ways in kinds:
+            if tops.steps <= steps and laid <= coats and may_lie(media, tops.slot):
+                left = steps - tops.steps, coats - laid
+                total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
+        return total
+
+    return go(space.ground.media, frozenset(), space.limits.steps, space.budget)

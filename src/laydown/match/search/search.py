@@ -1,0 +1,204 @@
+"""The search: the nearest of all recipes that a kit allows, of whatever media, proven.
+
+Recipes are colored part by part; of each part only what may lie within reach of the best so far is
+scored in full. See docs/decisions/search.md for the proof.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from typing import TypeVar
+
+import numpy as np
+from numba import get_num_threads
+
+from laydown.color.arrays import FloatArray
+from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.search.blocks import RecipeBlock
+from laydown.match.search.coloring import Palette, Part, colors, palette
+from laydown.match.search.found import NOTHING, Found, Wanted, Watch
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.shelves import Tops
+from laydown.match.search.shortlist import Candidates, Shortlist
+from laydown.match.space import USUAL_LIMITS, Limits
+from laydown.media.kit.fit import AnyFit
+from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe
+
+AT_FIRST, AT_MOST = 16_384, 524_288
+"""Recipes between two looks at what is the best so far: few first, so that the reach falls soon."""
+Seen = TypeVar("Seen")
+Work = tuple[RecipeBlock, Tops]
+"""Recipes, and what one more step on them may be."""
+Finder = Callable[[RecipeSpace, Wanted, Watch | None], Found]
+"""Answers for one color, from all recipes of a kit."""
+
+
+def search_kit(
+    fit: AnyFit,
+    lab: FloatArray,
+    *,
+    limits: Limits = USUAL_LIMITS,
+    ranking: Ranking = VALUE_FIRST,
+    top: int | None = 10,
+    over: Recipe = NOTHING,
+    watch: Watch | None = None,
+    within: float = 0.0,
+    most: float = np.inf,
+    finder: Finder | None = None,
+) -> Found:
+    """Find the best of all recipes within the limits, of whatever media the kit holds.
+
+    What each medium may be laid as stands in `laydown.match.search.slots.slots`; a palette mixture
+    counts as two steps; orders that ruin tools or work don't occur. No treatment is added, so the
+    answer is always a way without solvent.
+
+    Parameters
+    ----------
+    fit
+        The kit's colorants on the paper.
+    lab
+        Shape (3,), the wanted color.
+    limits, ranking
+        Which recipes, and what they are ranked by.
+    top
+        How many of the best; None for all that cost no more than `most`.
+    over
+        What lies on the paper already.
+    watch
+        Told how many recipes were passed, of how many; may raise to cancel.
+    within
+        Return besides all that cost no more than this above the last of the best.
+    most
+        Return nothing that costs more than this.
+    finder
+        Who does the work, where the caller keeps tables; None for `search_once`.
+
+    Returns
+    -------
+    Found
+        Ranked by the model itself.
+
+    Examples
+    --------
+    ``search_kit(fit, wanted).recipes[0]`` is the best of all recipes within the usual limits, and
+    ``search_kit(fit, wanted, top=None, most=1.0).recipes`` are all that differ by no more than 1.
+    """
+    space = recipe_space(fit, limits=limits, ranking=ranking, over=over)
+    wanted = Wanted(np.array(lab, dtype=np.float64), top, within, most)
+    return (finder or search_once)(space, wanted, watch)
+
+
+def search_once(
+    space: RecipeSpace, wanted: Wanted, watch: Watch | None = None, *, threads: int | None = None
+) -> Found:
+    """Find the best recipes for one color with nothing prepared, as `search_many` does."""
+    return search_many(space, [wanted], watch, threads=threads)[0]
+
+
+def search_many(
+    space: RecipeSpace,
+    wanted: Sequence[Wanted],
+    watch: Watch | None = None,
+    *,
+    threads: int | None = None,
+) -> tuple[Found, ...]:
+    """Find the best recipes for several colors in one pass over all recipes.
+
+    Parameters
+    ----------
+    space
+        All recipes.
+    wanted
+        The colors.
+    watch
+        Told how many recipes were passed, of how many; may raise to cancel.
+    threads
+        How many threads share the work, None for as many as there are cores to run them; what is
+        found does not depend on it.
+    """
+    ready, best = palette(space), [Shortlist(space, one) for one in wanted]
+    for one in best:
+        one.take(np.zeros(1, dtype=np.int64))
+
+    def box() -> FloatArray:
+        boxes = np.array([one.box(ready.error) for one in best])
+        return np.asarray(np.where(np.arange(6) % 2, boxes.max(axis=0), boxes.min(axis=0)))
+
+    def look(parts: Iterator[Part]) -> list[tuple[Shortlist, Candidates]]:
+        return [
+            (one, seen)
+            for part in parts
+            for one in best
+            if (seen := one.look(part, one.box(part.error))) is not None
+        ]
+
+    for found in pass_over(ready, look, box, watch=watch, threads=threads):
+        for one in best:
+            some = [seen for of, seen in found if of is one]
+            if some:
+                numbers, least = zip(*some, strict=True)
+                one.offer((np.concatenate(numbers), np.concatenate(least)))
+    return tuple(one.found() for one in best)
+
+
+def pass_over(
+    ready: Palette,
+    look: Callable[[Iterator[Part]], Seen],
+    box: Callable[[], FloatArray],
+    *,
+    watch: Watch | None,
+    threads: int | None = None,
+) -> Iterator[Seen]:
+    """Color all recipes of one step or more in threads, and go through what is seen in them.
+
+    Parameters
+    ----------
+    ready
+        What they are colored with.
+    look
+        Takes colored parts; called from any thread.
+    box
+        Says between batches what is still of interest; what is sure to be darker may be left out.
+    watch, threads
+        As in `search_once`.
+    """
+    threads, done, total = threads or get_num_threads(), 1, ready.space.considered
+    with ThreadPoolExecutor(threads) as pool:
+        for batch in _batches(ready.space, threads):
+            light = ready.within(box())
+
+            def share(works: list[Work], light: Palette = light) -> Seen:
+                return look(part for work in works for part in colors(light, *work))
+
+            yield from pool.map(share, [batch[i::threads] for i in range(threads) if batch[i:]])
+            done += sum(len(block) * len(tops) for block, tops in batch)
+            if watch:
+                watch(min(done, total), total)
+    if watch:
+        watch(total, total)
+
+
+def _batches(space: RecipeSpace, threads: int) -> Iterator[list[Work]]:
+    """Go through all recipes, those of few steps first, in batches that grow."""
+    size, batch, filled = AT_FIRST, list[Work](), 0
+    for block, tops in _works(space):
+        start = 0
+        while start < len(block):
+            rows = max(1, min(size // threads, size - filled) // len(tops))
+            part = block.rows(slice(start, start + rows))
+            batch.append((part, tops))
+            start, filled = start + rows, filled + len(part) * len(tops)
+            if filled >= size - len(tops):
+                yield batch
+                size, batch, filled = min(2 * size, AT_MOST), [], 0
+    if batch:
+        yield batch
+
+
+def _works(space: RecipeSpace) -> Iterator[Work]:
+    for block in space.levels(room=1):
+        fitting = list(space.fitting(block))
+        films = any(tops.medium is not Medium.MARKER for tops in fitting)
+        below = replace(block, seen=block.reflectance) if films else block
+        yield from ((below, tops) for tops in fitting)

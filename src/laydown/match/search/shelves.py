@@ -1,0 +1,139 @@
+"""The usable colorants of a kit in arrays, and all that one further step may be."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.match.search.slots import Slot, slots
+from laydown.match.space import Limits
+from laydown.media.colorant import Colorant
+from laydown.media.film.constants import constants
+from laydown.media.film.model import FilmFit, film_ground
+from laydown.media.inference.forward import variants
+from laydown.media.kit.fit import KitFit
+from laydown.media.laydown import Medium
+from laydown.media.marker.marker import MarkerFit
+from laydown.media.recipe import Part, Recipe, Step
+
+Ints = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UsableColorants:
+    """The usable colorants of one medium, in arrays.
+
+    Parameters
+    ----------
+    fit
+        Of the medium.
+    colorants
+        Those that may be used.
+    places
+        Shape (c,), their places in the fit.
+    k, s
+        Shape (c, 36): K X and S X of one plain coat; of markers, absorption and nothing.
+    """
+
+    fit: MarkerFit | FilmFit
+    colorants: tuple[Colorant, ...]
+    places: Ints
+    k: FloatArray
+    s: FloatArray
+
+    def step(self, slot: Slot, choice: tuple[int, ...]) -> Step:
+        """Return the step of one choice."""
+        used = [self.colorants[i] for i in choice]
+        mixed = tuple(Part(c, n) for c, n in zip(used, slot.parts, strict=False))
+        return Step(used[0], slot.laydown, mixed)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tops:
+    """What one further step may be: any even coats of a marker, or what fills a slot of a film.
+
+    Parameters
+    ----------
+    shelf
+        The colorants it is made from.
+    medium
+        Theirs.
+    slot
+        How a film is laid, and the parts of a mixture; of markers, one coat.
+    colorants
+        Shape (c, parts), places on the shelf.
+    coats
+        Shape (c,).
+    kind
+        Shape (c,): two that are alike never lie right on each other, as they are one step.
+    first
+        The number of the first of them as a digit of a recipe's number; the others follow.
+    """
+
+    shelf: UsableColorants
+    medium: Medium
+    slot: Slot
+    colorants: Ints
+    coats: Ints
+    kind: Ints
+    first: int
+
+    def __len__(self) -> int:
+        """Return how many there are."""
+        return len(self.coats)
+
+    @property
+    def steps(self) -> int:
+        """How many steps each counts as: a mixture of two counts as two."""
+        return self.slot.steps
+
+    def mixed(self, picked: Ints) -> tuple[FloatArray, FloatArray]:
+        """Return K X and S X of one plain coat of some of them, shape (n, 36) each."""
+        parts = np.array(self.slot.parts or (1,), dtype=np.float64)
+        shares, used = parts / parts.sum(), self.colorants[picked]
+        return shares @ self.shelf.k[used], shares @ self.shelf.s[used]
+
+
+def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, UsableColorants]:
+    """Put the usable colorants of each medium into arrays; a medium that has none is not there."""
+    media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
+    kept = {m: (one, _usable(one, without)) for m, one in media.items() if one is not None}
+    return {m: _shelf(one, places) for m, (one, places) in kept.items() if places}
+
+
+def _usable(fit: MarkerFit | FilmFit, without: frozenset[str]) -> list[int]:
+    return [i for i, c in enumerate(fit.colorants) if not {c.name, c.label} & without]
+
+
+def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> UsableColorants:
+    colorants, places = tuple(fit.colorants[i] for i in kept), np.array(kept)
+    if isinstance(fit, MarkerFit):
+        k = np.array(fit.absorption[kept], dtype=np.float64)
+        return UsableColorants(fit, colorants, places, k, np.zeros_like(k))
+    alone = Recipe(tuple(Step(c) for c in colorants))
+    middle = variants(fit.effects, fit.own[kept], steps=len(kept))
+    k, s = constants(film_ground(fit, alone), fit.medium, middle)
+    return UsableColorants(fit, colorants, places, k[0], s[0])
+
+
+def all_tops(
+    held: dict[Medium, UsableColorants], limits: Limits
+) -> tuple[tuple[Tops, ...], tuple[Step, ...]]:
+    """Return all that one step may be, and each of them as a step, in the order of their digits."""
+    tops, steps, kinds = list[Tops](), list[Step](), dict[tuple[object, ...], int]()
+    for medium, shelf in held.items():
+        every = slots(medium, limits)
+        for filled in [every] if medium is Medium.MARKER else [(slot,) for slot in every]:
+            choices = [
+                (slot, used) for used in filled[0].choices(len(shelf.colorants)) for slot in filled
+            ]
+            if not choices:
+                continue
+            kind = [kinds.setdefault((medium, s.parts, used), len(kinds)) for s, used in choices]
+            used = np.array([used for _, used in choices], dtype=np.int64)
+            coats = np.array([slot.laydown.coats for slot, _ in choices])
+            first = len(steps) + 1
+            tops.append(Tops(shelf, medium, filled[0], used, coats, np.array(kind), first))
+            steps += [shelf.step(slot, used) for slot, used in choices]
+    return tuple(tops), tuple(steps)

@@ -1,0 +1,72 @@
+"""What a fit says of itself: which colorants it knows, how far they were tried, what is odd."""
+
+from collections.abc import Collection, Sequence
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant, Key, Paper, key_of
+from laydown.media.inference.fitting import Observation
+from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.swatch import Swatch
+
+GUESSED_NOTE = "Spectra were guessed from XYZ: layers are less sure than from spectra."
+
+
+def known_colorants(
+    colorants: Sequence[Colorant], swatches: Sequence[Swatch], known: Collection[Key], paper: Paper
+) -> tuple[Colorant, ...]:
+    """Return the colorants that are known: as the kit lists them, then as swatches name them.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where there is none with a color.
+    """
+    listed = [*colorants, *(c for s in swatches for c in s.recipe.colorants)]
+    first: dict[Key, Colorant] = {}
+    for colorant in listed:
+        if colorant.blender or key_of(colorant) in known:
+            first.setdefault(key_of(colorant), colorant)
+    if all(c.blender for c in first.values()):
+        raise NotMeasuredError(
+            f"No colorant has been swatched on {paper.name}.",
+            hint="Lay one coat of a few colorants on it, measure and import them.",
+        )
+    return tuple(first.values())
+
+
+def most_coats(colorants: Sequence[Colorant], recipes: Sequence[Recipe]) -> FloatArray:
+    """Return the most coats of each colorant in one recipe, shape (n,)."""
+    return np.array([max((_coats(c, r) for r in recipes), default=0.0) for c in colorants])
+
+
+def _coats(colorant: Colorant, recipe: Recipe) -> float:
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    laid = [step for step in steps if colorant in [part.colorant for part in step.parts]]
+    return float(sum(step.laydown.coats for step in laid))
+
+
+def odd_swatches(
+    observations: Sequence[Observation], distances: FloatArray, *, limit: float
+) -> tuple[str, ...]:
+    """Return a sentence for each swatch farther from the rest than so many deviations."""
+    return tuple(
+        f"{format_recipe(seen.model.recipe)}: {d:.1f} standard deviations from the rest; "
+        "check this swatch."
+        for seen, d in zip(observations, distances, strict=True)
+        if d > limit
+    )
+
+
+def usual_notes(
+    paper: Paper, colorants: Sequence[Colorant], known: Sequence[Colorant]
+) -> tuple[str, ...]:
+    """Return what any fit has to say: which of the kit's colorants are missing, and the paper."""
+    keys = {key_of(c) for c in known}
+    missing = [c.name for c in colorants if key_of(c) not in keys]
+    said = [f"Not swatched on {paper.name}: {', '.join(missing)}."] if missing else []
+    if not paper.measured:
+        said.append(f"Bare {paper.name} was not measured: a usual white is assumed.")
+    return tuple(said)

@@ -1,0 +1,107 @@
+"""The colors of the search against those of the model."""
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.tristimulus import WHITE_D50
+from laydown.match.search.coloring import Part, colors, palette
+from laydown.match.search.found import Wanted
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.shortlist import Shortlist
+from laydown.match.search.tables import make_table
+from laydown.match.space import Limits
+from laydown.media.laydown import Laydown
+from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.recipe import Recipe, Step
+
+Maker = Callable[..., MarkerFit]
+Rows = Callable[..., list[tuple[tuple[int, int], ...]]]
+
+
+def roots(xyz: np.ndarray) -> np.ndarray:
+    """Return the cube roots of CIELAB of X/Xn, Y/Yn and Z/Zn, shape (3, n)."""
+    lab = lab_from_xyz(xyz.T.astype(np.float64) * WHITE_D50)
+    f_y = (lab[:, 0] + 16) / 116
+    return np.stack([f_y + lab[:, 1] / 500, f_y, f_y - lab[:, 2] / 200])
+
+
+@pytest.mark.parametrize("scale", [0.0, 0.05, 0.6, 1.0])
+@pytest.mark.parametrize("lift", [0.0, 0.5])
+def test_colors_are_off_by_no_more_than_they_say(
+    invented_kit: Maker, scale: float, lift: float
+) -> None:
+    """In single precision every recipe of a kit has the model's color, within the stated error."""
+    space = recipe_space(invented_kit(6, seed=4, blenders=1, scale=scale, lift=lift))
+    table = make_table(space)
+    lab = space.lab(table.numbers.astype(np.int64))
+    f_y = (lab[:, 0] + 16) / 116
+    true = np.stack([f_y + lab[:, 1] / 500, f_y, f_y - lab[:, 2] / 200])
+    assert np.abs(roots(table.xyz) - true).max() <= table.error < 2e-3
+
+
+def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
+    """For a box, whatever is left out lies outside it; and much is."""
+    space = recipe_space(invented_kit(12, seed=4, lift=0.4))
+    ready, best = palette(space), Shortlist(space, Wanted(np.array([70.0, 5.0, 10.0]), most=3.0))
+    light, kept, every = ready.within(best.box(ready.error)), set(), list[Part]()
+    for block in space.levels(room=1):
+        for tops in space.fitting(block):
+            kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
+            every += [Part(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
+                      for p in colors(ready, block, tops)]  # fmt: skip
+    looks = [best.look(part, best.box(part.error)) for part in every]
+    near = {int(n) for seen in looks if seen for n in seen[0]}
+    assert near
+    assert near <= kept
+    assert len(kept) < 0.6 * space.considered
+
+
+def spaces(fit: MarkerFit, **limits: int) -> RecipeSpace:
+    """Return all recipes of a fit within limits."""
+    return recipe_space(fit, limits=Limits(**limits))
+
+
+@pytest.mark.parametrize("colorants", [0, 1, 2, 4])
+@pytest.mark.parametrize("budget", [0, 1, 3, 5, 9])
+@pytest.mark.parametrize("steps", [0, 1, 2, 3])
+def test_the_count_is_that_of_the_recipes_themselves(
+    invented_kit: Maker, laid_steps: Rows, colorants: int, budget: int, steps: int
+) -> None:
+    """Counted without laying them, recipes are as many as when gone through one by one."""
+    space = spaces(invented_kit(colorants, coats_limit=budget), steps=steps, coats=3)
+    expected = laid_steps(colorants, steps=steps, coats=3, budget=budget)
+    assert space.considered == len(list(expected)) == sum(map(len, space.levels()))
+
+
+def test_the_large_kit_of_the_benchmark_has_its_thirteen_million(invented_kit: Maker) -> None:
+    """120 colorants, three steps of one or two coats: 120·119²·8 and the shorter recipes."""
+    three = 120 * 119**2 * 8
+    space = spaces(invented_kit(120), steps=3, coats=2)
+    assert space.considered == three + 120 * 119 * 4 + 240 + 1
+
+
+def test_a_number_gives_back_its_recipe(invented_kit: Maker, laid_steps: Rows) -> None:
+    """Every recipe has a number of its own that unpacks to it."""
+    fit = invented_kit(3)
+    space = spaces(fit, steps=3, coats=2)
+    numbers = np.concatenate([block.numbers for block in space.levels()])
+    rows = laid_steps(3, steps=3, coats=2, budget=6)
+    expected = {
+        Recipe(tuple(Step(fit.colorants[c], Laydown(coats=n)) for c, n in row)) for row in rows
+    }
+    assert {space.recipe(int(number)) for number in numbers} == expected
+    assert len(numbers) == len(expected)
+
+
+def test_colors_of_numbers_are_those_of_the_model(invented_kit: Maker) -> None:
+    """What the search scores last is the model's own color, over what lies there already."""
+    fit = invented_kit(4, blenders=1, lift=0.4)
+    over = Recipe((Step(fit.colorants[1], Laydown(coats=2)),))
+    space = recipe_space(fit, limits=Limits(steps=2, coats=2), over=over)
+    numbers = np.concatenate([block.numbers for block in space.levels()])
+    recipes = [over.then(space.recipe(int(number))) for number in numbers]
+    expected = lab_from_reflectance(np.array([reflectance(fit, r) for r in recipes]))
+    np.testing.assert_allclose(space.lab(numbers), expected, atol=1e-9)

@@ -1,0 +1,116 @@
+import numpy as np
+import pytest
+from scipy.stats import multivariate_normal
+
+from laydown.media.inference.design import updated
+from laydown.media.inference.posterior import (
+    Descent,
+    GaussianPrior,
+    NormalEquations,
+    log_evidence,
+    most_probable,
+    normal_equations,
+    principal_axes,
+    trust_within,
+)
+
+OBSERVATIONS, FEATURES, PARAMETERS = 6, 3, 4
+
+
+@pytest.fixture(scope="module")
+def straight() -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
+    """Return what is seen, Jacobians and scatter of a linear problem, and a prior precision."""
+    rng = np.random.default_rng(11)
+    jacobian = rng.normal(size=(OBSERVATIONS, FEATURES, PARAMETERS))
+    roots = rng.normal(size=(OBSERVATIONS, FEATURES, FEATURES))
+    scatter = roots @ roots.transpose(0, 2, 1) + 0.5 * np.eye(FEATURES)
+    seen = rng.normal(size=(OBSERVATIONS, FEATURES))
+    return seen, jacobian, scatter, np.diag(rng.uniform(0.5, 2.0, PARAMETERS))
+
+
+def whole(scatter: np.ndarray) -> np.ndarray:
+    """Return blocks as one matrix."""
+    matrix = np.zeros((OBSERVATIONS * FEATURES, OBSERVATIONS * FEATURES))
+    for number, block in enumerate(scatter):
+        rows = slice(FEATURES * number, FEATURES * (number + 1))
+        matrix[rows, rows] = block
+    return matrix
+
+
+def mode(seen: np.ndarray, jacobian: np.ndarray, scatter: np.ndarray, precision: np.ndarray):
+    """Return mean and covariance of the posterior by the textbook, all as one matrix."""
+    j, r = jacobian.reshape(-1, PARAMETERS), np.linalg.inv(whole(scatter))
+    covariance = np.linalg.inv(j.T @ r @ j + precision)
+    return covariance @ j.T @ r @ seen.ravel(), covariance
+
+
+def test_evidence_is_the_density_with_the_parameters_integrated_out(straight) -> None:
+    """Up to a constant it is the log density of a normal of covariance J P⁻¹ Jᵀ + R."""
+    seen, jacobian, scatter, precision = straight
+    j = jacobian.reshape(-1, PARAMETERS)
+    constant = -0.5 * seen.size * np.log(2.0 * np.pi)
+    for scale in (1.0, 3.0):
+        covariance = j @ np.linalg.inv(precision) @ j.T + scale * whole(scatter)
+        wanted = multivariate_normal(cov=covariance).logpdf(seen.ravel())
+        assert log_evidence(seen, jacobian, scale * scatter, precision) + constant == (
+            pytest.approx(wanted)
+        )
+
+
+def descend(straight, lowest: np.ndarray, movable: np.ndarray) -> np.ndarray:
+    """Return the most probable parameters of the linear problem within bounds."""
+    seen, jacobian, scatter, precision = straight
+
+    def look(x: np.ndarray) -> NormalEquations:
+        residual = seen - jacobian @ x
+        return normal_equations(residual, jacobian, scatter, huber=1e9, with_volume=True)
+
+    prior = GaussianPrior(
+        np.zeros(PARAMETERS), np.diag(precision), lowest, np.full(PARAMETERS, 9.0), movable
+    )
+    descent = Descent(rounds=60, gain=1e-14, move=1e-12, damping=(1e-6, 1e6))
+    return most_probable(look, prior, np.full(PARAMETERS, 5.0), descent)[0]
+
+
+def test_the_most_probable_parameters_of_a_straight_model_are_the_textbooks(straight) -> None:
+    """From afar Gauss–Newton comes to (JᵀR⁻¹J + P)⁻¹ JᵀR⁻¹ r."""
+    free, far = np.ones(PARAMETERS, dtype=bool), np.full(PARAMETERS, -9.0)
+    assert descend(straight, far, free) == pytest.approx(mode(*straight)[0], abs=1e-6)
+
+
+def test_a_parameter_pressed_to_its_bound_leaves_the_others_their_optimum(straight) -> None:
+    """The least parameter held above its optimum, the rest solve the equations that are left."""
+    mean, covariance = mode(*straight)
+    place = int(np.argmin(mean))
+    lowest = np.full(PARAMETERS, -9.0)
+    lowest[place] = mean[place] + 0.5
+    wanted = mean + covariance[:, place] / covariance[place, place] * 0.5
+    found = descend(straight, lowest, np.ones(PARAMETERS, dtype=bool))
+    assert found == pytest.approx(wanted, abs=1e-6)
+
+
+def test_what_is_told_more_than_the_limit_off_counts_less() -> None:
+    """Huber: within the limit by its square, beyond it in proportion."""
+    assert trust_within(np.array([0.5, 2.0, 8.0]), 2.0) == pytest.approx([1.0, 1.0, 0.25])
+    residual = np.array([[1.0], [8.0]])
+    told = normal_equations(
+        residual, np.ones((2, 1, 1)), np.ones((2, 1, 1)), huber=2.0, with_volume=False
+    )
+    assert told.cost == pytest.approx(1.0 + 2.0 * 2.0 * 8.0 - 2.0**2)
+    assert told.gradient == pytest.approx([1.0 + 2.0])
+    assert told.hessian == pytest.approx(np.array([[1.25]]))
+
+
+def test_one_more_patch_adds_its_information(straight) -> None:
+    """The covariance expected after it is the inverse of the precision and JᵀR⁻¹J."""
+    _, jacobian, scatter, precision = straight
+    before, one, r = np.linalg.inv(precision), jacobian[0], scatter[0]
+    wanted = np.linalg.inv(precision + one.T @ np.linalg.solve(r, one))
+    assert updated(before, one, r) == pytest.approx(wanted)
+
+
+def test_principal_axes_make_up_the_covariance(straight) -> None:
+    """A standard deviation along each, their squares add up to the block asked for."""
+    _, covariance = mode(*straight)
+    axes = principal_axes(covariance, [2, 0])
+    assert axes.T @ axes == pytest.approx(covariance[np.ix_([2, 0], [2, 0])])
