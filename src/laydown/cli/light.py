@@ -146,9 +146,10 @@ def _worth_telling(color: "ColorUnderLights", found: "LightChecked") -> bool:
 
 def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
     from laydown.media.recipe import format_recipe
+    from laydown.media.recipe_words import BARE_PAPER
     from laydown.plan.light.lights import Holding, verdict_words
 
-    recipe = format_recipe(color.check.recipe) or "nothing: the bare paper"
+    recipe = format_recipe(color.check.recipe) or BARE_PAPER
     alone = len(found.colors) == 1
     lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
     for seen in (color.check.by_day, *color.check.lights):
