@@ -13,7 +13,8 @@ import numpy as np
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.film.predicting import film_predict, film_spectrum
+from laydown.media.film.model import film_spectrum
+from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
@@ -48,7 +49,7 @@ def judged(run) -> list[float]:
     off = run.misses(fit, recipes)
     inside = []
     for recipe in recipes:
-        said = film_predict(fit, recipe)
+        said = predict(fit, recipe)
         away = lab_from_reflectance(run.swatch(recipe).reflectance) - said.lab
         inside.append(float(away @ np.linalg.solve(said.covariance, away)) <= CHI_SQUARE_80)
     parts = np.array([[film_spectrum(fit, Recipe((s,))) for s in r.steps] for r in recipes])

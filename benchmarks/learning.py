@@ -11,7 +11,10 @@ from pathlib import Path
 
 import numpy as np
 
-from laydown.demo.learning_bench import (
+from laydown.match.diagnosis import explain
+
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
+from simulated.learning_bench import (
     PersonScored,
     excess_against_amount_only,
     fall,
@@ -22,9 +25,8 @@ from laydown.demo.learning_bench import (
     score_person,
     suggested_against_random,
 )
-from laydown.demo.mishaps import KINDS, mishap, place
-from laydown.demo.people import SwatchedRange, swatched_range
-from laydown.match.diagnosis import explain
+from simulated.mishaps import KINDS, mishap, place
+from simulated.people import SwatchedRange, swatched_range
 
 RESULTS = Path(__file__).parent / "results" / "learning.csv"
 RANGES = (7, 8)

@@ -171,3 +171,38 @@ def test_the_locks_agree_with_the_project(lock: str) -> None:
     locked = dict(re.findall(r"^([\w.-]+)==([\w.]+)", text, flags=re.MULTILINE))
     for requirement in map(Requirement, wanted):
         assert requirement.specifier.contains(locked[requirement.name.lower()]), requirement
+
+
+def test_every_name_is_used_somewhere() -> None:
+    """No module of src holds a name that nothing in the project uses."""
+    written = [*SOURCES, *TESTS, *(p for f in USERS for p in (ROOT / f).rglob("*.py"))]
+    used = {name for path in dict.fromkeys(written) for name in _names_used(path)}
+    used |= {w for p in (ROOT / "src").rglob("*.j2") for w in re.findall(r"\w+", p.read_text())}
+    idle = [f"{path.relative_to(ROOT)}: {name}" for path in SOURCES for name in _names_held(path)]
+    assert [one for one in idle if one.rpartition(" ")[2] not in used] == []
+
+
+USERS = ("tests", "tools", "benchmarks")
+
+
+def _names_held(path: Path) -> Iterator[str]:
+    """Yield the names at a module's top, those aside that a decorator hands on or Python knows."""
+    for node in ast.parse(path.read_text(encoding="utf-8")).body:
+        if isinstance(node, Function | ast.ClassDef) and not node.decorator_list:
+            yield node.name
+        elif isinstance(node, ast.Assign | ast.AnnAssign) and "versions" not in path.parts:
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            names = (n for target in targets for n in ast.walk(target) if isinstance(n, ast.Name))
+            yield from (name.id for name in names if not name.id.startswith("__"))
+
+
+def _names_used(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Load):
+            yield node.id
+        elif isinstance(node, ast.Attribute):
+            yield node.attr
+        elif isinstance(node, ast.alias):
+            yield node.name.rpartition(".")[2]
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield from re.findall(r"\w+", node.value) if len(node.value) < 100 else ()

@@ -14,8 +14,8 @@ from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import kit_targets
 from laydown.app.notebook.calibration import promises_of
 from laydown.app.notebook.trials import AddTrial, ListTrials, add_trial, list_trials
+from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict
-from laydown.media.marker.learning import learn
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Trial

@@ -4,8 +4,6 @@ from typing import Any
 import pytest
 from click.testing import Result
 
-from laydown.app.matches.answers import acceptance_words
-
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]
 
@@ -141,16 +139,6 @@ def test_a_color_of_another_paper_can_be_wanted(shoal: Run, as_json: AsJson) -> 
     shoal("swatches", "import", "-", stdin=text)
     answer = as_json("match", "Kelp", "--paper", "Gannet smooth", "--from-paper", "Heron laid")
     assert _recipe(answer) == "Shoal/Skiff"
-
-
-def test_chances_are_told_without_digits_nobody_has() -> None:
-    """Chances are told in steps of five, and never as certain."""
-    told = [acceptance_words(chance, "class").split(" (")[0] for chance in (0.01, 0.52, 0.999)]
-    assert told == [
-        "accepted by under 5 in 100",
-        "accepted by about 50 in 100",
-        "accepted by over 95 in 100",
-    ]
 
 
 def test_top_says_how_many_others(shoal: Run, as_json: AsJson) -> None:

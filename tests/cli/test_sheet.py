@@ -89,6 +89,10 @@ def test_a_sheet_goes_from_print_to_swatches_and_back(
     looked = shoal("sheet", "read", "photo.jpg", "--only-look", "--proof", "proof.png")
     assert looked.exit_code == 0, looked.output
     assert "reference chart" in looked.stdout
+    assert "would be taken" in looked.stdout
+    assert "Nothing was kept" in looked.stderr
+    assert "taken over" not in looked.output
+    assert "Next: the same without --only-look" in looked.stderr
     assert Image.open(tmp_path / "proof.png").getexif() == {}
     assert json.loads(shoal("swatches", "list", "--json").stdout) == before
     done = json.loads(shoal("sheet", "read", "photo.jpg", "--redo", "2", "--json").stdout)
@@ -327,6 +331,17 @@ def test_a_card_of_ones_own_is_read(run: Run) -> None:
     assert sum(place["taken"] for place in places) == 12
     assert "Color 1" in run("range", "show", "Mine").output
     assert "Old card" in run("paper", "list").output
+
+
+@pytest.mark.usefixtures("card")
+def test_a_card_that_is_only_looked_at_is_not_said_to_be_taken_over(run: Run) -> None:
+    """It says what would be taken, that nothing was, and what to do for it."""
+    told = run(*CARD[:-1], "--only-look")
+    assert told.exit_code == 0, told.output
+    assert told.stdout.count("would be taken") == 12
+    assert "Nothing was kept. 12 places would be taken." in told.stderr
+    assert "Next: the same without --only-look" in told.stderr
+    assert json.loads(run("swatches", "list", "--json").stdout)["total"] == 0
 
 
 @pytest.mark.usefixtures("card")

@@ -4,11 +4,10 @@ from dataclasses import replace
 from io import StringIO
 
 import numpy as np
-import pytest
 
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_csv
-from laydown.documents.print.entries import entries, number, percent, shade, span
+from laydown.documents.print.entries import entries, number, shade, span
 from laydown.match.outcome import Match, Origin
 from laydown.media.colorant import Paper
 from laydown.plan.chart import Chart
@@ -16,25 +15,6 @@ from laydown.plan.chart import Chart
 Mixed = Callable[[int], Chart]
 Many = Callable[..., Chart]
 One = Callable[..., Match]
-
-
-@pytest.mark.parametrize(
-    ("share", "said"),
-    [
-        (0.0, "under 5"),
-        (0.049, "under 5"),
-        (0.05, "about 5"),
-        (0.5, "about 50"),
-        (0.62, "about 60"),
-        (0.63, "about 65"),
-        (0.95, "about 95"),
-        (0.951, "over 95"),
-        (1.0, "over 95"),
-    ],
-)
-def test_chances_are_said_in_fives_and_never_as_certain(share: float, said: str) -> None:
-    """No chance is called 0 or 100 %, and none is finer than five in a hundred."""
-    assert percent(share) == f"{said}\u00a0%"
 
 
 def test_ranges_have_no_more_digits_than_they_bear() -> None:

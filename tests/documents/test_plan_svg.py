@@ -37,7 +37,7 @@ def test_each_region_is_a_group_with_its_number_in_words(make_picture_plan: Plan
         path = group.find(f"{SVG}path")
         assert path is not None
         assert path.get("d", "").endswith("Z")
-        assert "Marrow, 2 coats" in (group.findtext(f"{SVG}title") or "")
+        assert "2 coats Marrow" in (group.findtext(f"{SVG}title") or "")
 
 
 def test_numbers_are_text(make_picture_plan: Plans) -> None:

@@ -57,6 +57,7 @@ def make_kit(
     paper = Paper("Gannet smooth", np.linspace(0.8, 0.9, 36), coats_limit=coats_limit)
     return MarkerFit(
         model_version=MODEL_VERSION,
+        medium=Medium.MARKER,
         paper=paper,
         colorants=tuple(
             Colorant(name, "Estuary", blender=i < blenders) for i, name in enumerate(names)
@@ -67,6 +68,7 @@ def make_kit(
         strength=strength_of(absorption),
         blender=blender,
         effects=np.array([scale, later_coat, lift, -0.25, 0.25, -0.1, min(1.0, 2.0 * lift)]),
+        own=np.zeros((count, 1)),
         covariance=np.eye(7 + count) * 1e-4,
         hand=0.08,
         cover=0.05,

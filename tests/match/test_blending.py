@@ -12,8 +12,7 @@ from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
 from laydown.match.words import instructions
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.pencil import fit_pencils
-from laydown.media.film.wash import fit_washes
+from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
@@ -34,7 +33,7 @@ def kit() -> KitFit:
         Swatch(PAPER.name, Recipe((Step(c),)), PAPER.reflectance * 0.5 * np.exp(sign * lean))
         for c, sign in ((FERN, 1), (ROOT, -1))
     ]
-    return KitFit(pencils=fit_pencils(ones, PAPER))
+    return KitFit(pencils=fit_films(ones, PAPER, Medium.PENCIL))
 
 
 def asked(kit: KitFit, recipe: Recipe) -> Question:
@@ -80,7 +79,7 @@ def test_what_solvent_does_below_is_never_told_by_pencil_alone(kit: KitFit) -> N
     shown = frozenset(f"{step.treatment} by {step.tool} cover" for step in (SOLVENT, done))
     pencils = replace(kit.pencils, told=kit.pencils.told | shown)
     wash = Swatch(PAPER.name, Recipe((Step(LOAM),)), PAPER.reflectance * 0.6)
-    both = KitFit(pencils=pencils, washes=fit_washes([wash], PAPER))
+    both = KitFit(pencils=pencils, washes=fit_films([wash], PAPER, Medium.WASH))
     over_wash = Recipe((Step(LOAM), Step(FERN)))
     for recipe, told in ((over_wash, [False, True]), (Recipe((Step(FERN),)), [True, True])):
         assert [one.told for one in blended(asked(both, recipe), recipe)] == told

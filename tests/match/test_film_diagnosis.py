@@ -13,8 +13,7 @@ from laydown.match.ranking import BY_EYE, Ranking
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_spectrum
+from laydown.media.film.model import FilmFit, film_spectrum
 from laydown.media.kit.fit import KitFit, predict
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import fit_markers

@@ -15,8 +15,9 @@ from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
 from laydown.match.space import Limits
 from laydown.match.words import layer_that_helps, verdict
+from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, predict, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
@@ -196,6 +197,19 @@ def test_a_cleaner_way_loses_half_of_the_chroma_at_most(
     assert (mud.cleaner is not None) == told
 
 
+def test_chroma_is_lost_against_the_mean_of_the_steps_alone(invented_kit: Maker) -> None:
+    """Yellow and blue over each other lose the mean of their chromas less what is left; one, none.
+
+    Two coats of a pale dye are more vivid than one, so that layering it with itself loses none.
+    """
+    fit = spectral_kit(invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0})
+    yellow, blue, both = lay(fit, (0, 1)), lay(fit, (1, 1)), lay(fit, (0, 1), (1, 1))
+    chromas = [float(np.hypot(*color(fit, recipe)[1:])) for recipe in (yellow, blue, both)]
+    assert chroma_lost(fit, both) == pytest.approx((chromas[0] + chromas[1]) / 2.0 - chromas[2])
+    assert chroma_lost(fit, yellow) == 0.0
+    assert chroma_lost(fit, lay(fit, (1, 1), (1, 2))) < 0.0
+
+
 def test_a_dull_color_that_is_wanted_is_no_mud(invented_kit: Maker) -> None:
     """Chroma lost on purpose is not warned of."""
     fit = spectral_kit(invented_kit, {0: 1.5}, {1: 1.0, 2: 1.0})
@@ -239,6 +253,20 @@ def test_what_is_assumed_is_said(invented_kit: Maker) -> None:
 def test_a_tolerance_is_chosen_by_name() -> None:
     """Sketch is wider than class, class wider than close."""
     assert TOLERANCES["sketch"] > TOLERANCES["class"] > TOLERANCES["close"] > 0
+
+
+def test_the_same_comes_with_a_caution_where_it_is_likelier_refused(invented_kit: Maker) -> None:
+    """Below a chance of one half one is asked to try it on a scrap, above it one isn't."""
+    fit = invented_kit(6, seed=4)
+    lab = color(fit, lay(fit, (1, 2), (4, 1)))
+    told: dict[float, bool] = {}
+    for spread in (1.0, 1.25, 1.5, 1.75, 2.0, 2.25):
+        match = match_color(Target("leaf", lab, covariance=spread**2 * np.eye(3)), fit, top=0)
+        assert match.best.verdict is Verdict.SAME
+        told[match.best.acceptance] = any("on a scrap first" in note for note in match.notes)
+    assert all(cautious == (chance < 0.5) for chance, cautious in told.items()), told
+    assert max(chance for chance in told if chance < 0.5) > 0.3
+    assert min(chance for chance in told if chance > 0.5) < 0.7
 
 
 def test_the_acceptance_follows_the_tolerance(invented_kit: Maker) -> None:

@@ -9,8 +9,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.pencil import fit_pencils
-from laydown.media.film.wash import fit_washes
+from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.marker.marker import fit_markers
@@ -29,7 +28,6 @@ LIMITS = Limits(steps=2, coats=2)
 @pytest.fixture(scope="module")
 def kit() -> KitFit:
     """Return a kit of two colorants of each medium, one coat of each swatched."""
-    fits = {Medium.MARKER: fit_markers, Medium.PENCIL: fit_pencils, Medium.WASH: fit_washes}
     made = {}
     for number, (medium, names) in enumerate(NAMED.items()):
         swatches = []
@@ -38,7 +36,11 @@ def kit() -> KitFit:
             seen = PAPER.reflectance * (0.5 + 0.1 * place) * lean
             recipe = Recipe((Step(Colorant(name, f"The {medium}", medium)),))
             swatches.append(Swatch(PAPER.name, recipe, seen))
-        made[medium] = fits[medium](swatches, PAPER)
+        made[medium] = (
+            fit_markers(swatches, PAPER)
+            if medium is Medium.MARKER
+            else fit_films(swatches, PAPER, medium)
+        )
     return KitFit(*made.values())
 
 

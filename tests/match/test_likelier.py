@@ -8,8 +8,9 @@ import numpy as np
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.judge import has_blender, match_color
 from laydown.match.outcome import Target
+from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.marker.priors import BLENDER
 from laydown.media.recipe import Recipe, Step
 
@@ -48,6 +49,7 @@ def without_blender(fit: MarkerFit) -> MarkerFit:
         absorption=fit.absorption[1:],
         strength=fit.strength[1:],
         blender=fit.blender[1:],
+        own=fit.own[1:],
         xyz_only=fit.xyz_only[1:],
         most_coats=fit.most_coats[1:],
         covariance=fit.covariance[np.ix_(rest, rest)],

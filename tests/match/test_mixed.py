@@ -12,8 +12,7 @@ from laydown.match.search.found import Found
 from laydown.match.search.search import search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.pencil import fit_pencils
-from laydown.media.film.wash import fit_washes
+from laydown.media.film.fitting import fit_films
 from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import fit_markers
@@ -44,8 +43,8 @@ def kit() -> KitFit:
     """Return a kit of a few colorants of each medium."""
     return KitFit(
         fit_markers(ones("Kelp Dune Cove", Medium.MARKER, 1), PAPER),
-        fit_pencils(ones("Fern Root Seed", Medium.PENCIL, 2), PAPER),
-        fit_washes(ones("Loam Reed Silt", Medium.WASH, 3), PAPER),
+        fit_films(ones("Fern Root Seed", Medium.PENCIL, 2), PAPER, Medium.PENCIL),
+        fit_films(ones("Loam Reed Silt", Medium.WASH, 3), PAPER, Medium.WASH),
     )
 
 

@@ -13,8 +13,9 @@ from laydown.match.search.compiling import is_kept
 from laydown.match.search.found import Found, in_order
 from laydown.match.search.search import search_kit
 from laydown.match.space import Limits
+from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]

@@ -29,9 +29,10 @@ from laydown.demo.oracle import (
     white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import predict, predict_lab
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers, predict, predict_many
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
@@ -63,7 +64,7 @@ def pair_differences(share: float, basis: Basis, seed: int) -> np.ndarray:
     swatches = [Swatch("Slab", r, s, basis) for r, s in zip(recipes[1:21], known[1:], strict=True)]
     priors = usual_priors().held({"later coat": 1.0, "lift": 0.0})
     fit = fit_markers(swatches, Paper("Slab", known[0]), priors=priors)
-    said = np.array([p.lab for p in predict_many(fit, recipes[21:])])
+    said = predict_lab(fit, recipes[21:])
     return np.asarray(ciede2000(said, lab_from_reflectance(seen[21:])))
 
 

@@ -20,9 +20,10 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.carrying import carry_films, carry_markers, choose_anchors
+from laydown.media.kit.fit import outside, predict
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import minimum_design
-from laydown.media.marker.marker import MarkerFit, fit_markers, outside, predict
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
@@ -153,6 +154,30 @@ def test_an_anchor_makes_what_looks_like_it_surer_and_nothing_else() -> None:
     _, twin, stranger = amounts[0] - amounts[1]
     assert twin == pytest.approx(0.12**2 - 0.12**4 / (0.12**2 + 0.06**2) + 0.06**2, abs=2e-4)
     assert stranger == pytest.approx(0.12**2 + 0.06**2, abs=2e-4)
+
+
+def test_without_an_anchor_amount_and_scale_of_the_range_are_open() -> None:
+    """Amounts vary by .3 [natural log] from paper to paper and .12 in a range, scales by .3."""
+    bands = np.arange(36)
+    paper, other = Paper("Gannet smooth", np.full(36, 0.9)), Paper("Heron laid", np.full(36, 0.85))
+    kelp = Colorant("Kelp", "Test")
+    seen = Swatch(paper.name, one(kelp), 0.9 * np.exp(-(((bands - 9) / 8.0) ** 2)))
+    known = fit_markers([seen], paper)
+    made = carry_markers(known, other)
+    scale = known.priors.at("scale")
+    assert np.sqrt(made.covariance[scale, scale]) == pytest.approx(0.3)
+    more = (made.covariance - known.covariance)[-1, -1]
+    assert more == pytest.approx(0.3**2 + 0.12**2)
+
+
+def test_films_without_an_anchor_are_as_open() -> None:
+    """A pencil's amount on another paper varies by .3 for the range and by .12 for itself."""
+    fern = Colorant("Fern", "Test", Medium.PENCIL)
+    paper, other = Paper("Gannet smooth", np.full(36, 0.9)), Paper("Heron laid", np.full(36, 0.85))
+    known = fit_films([Swatch(paper.name, one(fern), np.full(36, 0.5))], paper, Medium.PENCIL)
+    made = carry_films(known, other)
+    more = np.diag(made.covariance - known.covariance)
+    assert more[more > 0].tolist() == pytest.approx([0.3**2 + 0.12**2])
 
 
 LOOKS = {"Anchor": 4.0, "Twin": 4.0, "Stranger": 30.0}

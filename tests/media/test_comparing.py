@@ -10,13 +10,11 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.comparing import compare, shared_covariance
-from laydown.media.film.model import FilmFit
-from laydown.media.film.pencil import fit_pencils
-from laydown.media.film.predicting import film_spectrum
-from laydown.media.film.wash import fit_washes
+from laydown.media.film.fitting import fit_films
+from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.inference.learning import by_own_hand, learn
 from laydown.media.kit.fit import KitFit, leeway, predict, reflectance
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.learning import by_own_hand, learn
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import SCALE
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
@@ -46,8 +44,8 @@ def kit() -> KitFit:
     """Two colorants of each medium, one coat of each swatched."""
     return KitFit(
         fit_markers([_coat(KELP, 0.5, 0.3), _coat(DUNE, 0.7, -0.2)], PAPER),
-        fit_pencils([_coat(FERN, 0.6, -0.3), _coat(ROOT, 0.5, 0.4)], PAPER),
-        fit_washes([_coat(LOAM, 0.55, 0.4), _coat(REED, 0.7, -0.3)], PAPER),
+        fit_films([_coat(FERN, 0.6, -0.3), _coat(ROOT, 0.5, 0.4)], PAPER, Medium.PENCIL),
+        fit_films([_coat(LOAM, 0.55, 0.4), _coat(REED, 0.7, -0.3)], PAPER, Medium.WASH),
     )
 
 

@@ -5,10 +5,11 @@ import numpy as np
 import pytest
 
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
 from laydown.media.marker.design import minimum_design, missing, next_swatch
-from laydown.media.marker.marker import fit_markers, predict
-from laydown.media.marker.noise import both_orders
+from laydown.media.marker.marker import fit_markers
+from laydown.media.marker.telling import both_orders
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

@@ -15,8 +15,9 @@ from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import film_missing, minimum_film_design
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit, film_priors
-from laydown.media.film.predicting import film_leeway, film_predict, film_spectrum
+from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.film.priors import film_priors
+from laydown.media.kit.fit import leeway, predict
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
@@ -165,8 +166,8 @@ def test_solvent_is_learned_from_before_and_after(trial: Callable) -> None:
     asked = [Recipe((Step(c[i]), Step(c[i + 6], Laydown(coats=2)), blend)) for i in range(6)]
     taught = run.fit(shown)
     assert "solvent by swab cover" in taught.told
-    assert any("assumed" in word for word in film_predict(fit, asked[0]).warnings)
-    assert not any("assumed" in word for word in film_predict(taught, asked[0]).warnings)
+    assert any("assumed" in word for word in predict(fit, asked[0]).warnings)
+    assert not any("assumed" in word for word in predict(taught, asked[0]).warnings)
     before, after = run.misses(fit, asked).mean(), run.misses(taught, asked).mean()
     assert after <= 2.0
     assert after < before
@@ -179,8 +180,8 @@ def test_a_few_swatches_answer_with_wider_bounds(trial: Callable) -> None:
     plain = [s for s in ones if s.recipe.steps[0] == Step(s.recipe.colorants[0])]
     little = fit_films(plain, run.paper, Medium.PENCIL)
     recipe = run.pairs(1)[0]
-    assert np.trace(film_leeway(little, recipe).covariance()) > np.trace(
-        film_leeway(fit, recipe).covariance()
+    assert np.trace(leeway(little, recipe).covariance()) > np.trace(
+        leeway(fit, recipe).covariance()
     )
     assert {"heavy", "light", "fill"} <= little.assumed
     assert film_missing(little)
@@ -196,7 +197,7 @@ def test_bounds_hold_what_they_say(medium: Medium, basis: Basis) -> None:
         run = Trial(medium, basis, seed)
         fit = run.fit()
         for recipe in run.pairs(25):
-            said = film_predict(fit, recipe)
+            said = predict(fit, recipe)
             off = lab_from_reflectance(run.swatch(recipe).reflectance) - said.lab
             inside.append(off @ np.linalg.solve(said.covariance, off) <= 4.642)  # χ², 3 degrees
     assert 0.7 <= np.mean(inside) <= 0.95

@@ -11,9 +11,8 @@ from laydown.demo.oracle import dye_set, white_slab
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.learning import learn_films
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_spectrum
+from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.inference.learning import learn
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
@@ -80,12 +79,12 @@ def scene(request: pytest.FixtureRequest) -> Scene:
 
 def test_without_trials_nothing_changes(scene: Scene) -> None:
     """The fit of swatches is handed back itself."""
-    assert learn_films(scene.fit, []).fit is scene.fit
+    assert learn(scene.fit, []).fit is scene.fit
 
 
 def test_a_hand_with_pencils_or_washes_is_learned(scene: Scene) -> None:
     """Ten trials bring recipes never tried nearer by at least two fifths; none is set aside."""
-    learned = learn_films(scene.fit, scene.trials)
+    learned = learn(scene.fit, scene.trials)
     assert scene.missed(learned.fit) < 0.6 * scene.missed(scene.fit)
     assert np.sign(learned.amount) == np.sign(np.log(HAND[scene.fit.medium]))
     assert learned.flagged_numbers == ()
@@ -94,10 +93,10 @@ def test_a_hand_with_pencils_or_washes_is_learned(scene: Scene) -> None:
 def test_a_slip_is_flagged(scene: Scene) -> None:
     """A trial whose colors belong to another recipe is set aside."""
     wrong = Trial(99, scene.trials[0].recipe, scene.trials[3].lab)
-    assert learn_films(scene.fit, [*scene.trials, wrong]).flagged_numbers == (99,)
+    assert learn(scene.fit, [*scene.trials, wrong]).flagged_numbers == (99,)
 
 
 def test_trials_narrow_what_is_open(scene: Scene) -> None:
     """Ten trials leave less open of the amounts than two."""
-    few, many = (learn_films(scene.fit, scene.trials[:n]) for n in (2, 10))
+    few, many = (learn(scene.fit, scene.trials[:n]) for n in (2, 10))
     assert many.amount_deviation < few.amount_deviation < 0.27

@@ -8,8 +8,9 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
-from laydown.media.marker.marker import fit_markers, predict, reflectance
+from laydown.media.marker.marker import fit_markers
 from laydown.media.marker.priors import (
     BLENDER,
     LATER_COAT,

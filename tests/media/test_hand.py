@@ -10,11 +10,11 @@ from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_spectrum
+from laydown.media.film.model import FilmFit, film_spectrum
+from laydown.media.kit.fit import predict
 from laydown.media.kit.hand import colors_as, hand_between, with_borrowed
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.marker import MarkerFit, fit_markers, predict
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

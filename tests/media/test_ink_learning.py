@@ -11,10 +11,11 @@ import numpy as np
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Paper
-from laydown.media.marker.hand_priors import HandPriors
-from laydown.media.marker.learning import learn
-from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors, predict
-from laydown.media.marker.priors import EFFECTS, HELD, LATER_COAT, SCALE, Priors, usual_priors
+from laydown.media.inference.learning import learn
+from laydown.media.inference.priors import HELD, HandPriors, Priors
+from laydown.media.kit.fit import predict
+from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors
+from laydown.media.marker.priors import EFFECTS, LATER_COAT, usual_priors
 from laydown.media.swatch import Swatch, Trial
 
 SINGLES, OVERPRINTS = ("C", "M", "Y", "K"), ("CM", "CY", "MY", "CMY")
@@ -36,8 +37,7 @@ def fit(swatches: dict[str, Swatch], priors: Priors) -> MarkerFit:
 
 def test_a_factor_learned_from_trials_on_other_sets(sets: dict[str, dict[str, Swatch]]) -> None:
     """Thirty-six overprints, each by what eight other sets taught: mean CIEDE2000 at most 3.2."""
-    free = np.full(len(EFFECTS), HELD)
-    free[[SCALE, LATER_COAT]] = 0.35, 0.3
+    free = dict.fromkeys(EFFECTS, HELD) | {"scale": 0.35, "later coat": 0.3}
     press = HandPriors(free, amount=HELD, strength=HELD)
     learned = {}
     for name, swatches in sets.items():

@@ -3,7 +3,7 @@ from collections import Counter
 import numpy as np
 
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.pencil import fit_pencils
+from laydown.media.film.fitting import fit_films
 from laydown.media.kit.design import minimum_design, missing, swatched
 from laydown.media.kit.fit import KitFit
 from laydown.media.laydown import Medium
@@ -36,7 +36,7 @@ def test_an_evening_is_enough_for_a_range_of_24() -> None:
 def test_what_is_missing_is_missing_in_each_medium() -> None:
     """One coat of each swatched, the deep ones and the thin ones are still missing."""
     ones = [Swatch(PAPER.name, Recipe((Step(c),)), 0.5 * PAPER.reflectance) for c in (KELP, FERN)]
-    fit = KitFit(fit_markers(ones[:1], PAPER), fit_pencils(ones[1:], PAPER))
+    fit = KitFit(fit_markers(ones[:1], PAPER), fit_films(ones[1:], PAPER, Medium.PENCIL))
     left = missing(fit)
     assert {c for recipe in left for c in recipe.colorants} == {KELP, FERN}
     assert swatched(fit) == {swatch.recipe for swatch in ones}

@@ -6,22 +6,19 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.film.fitting import fit_films
 from laydown.media.film.laying import film_steps
-from laydown.media.film.pencil import covered, fit_pencils
-from laydown.media.film.predicting import film_pile
-from laydown.media.film.wash import fit_washes
+from laydown.media.film.model import film_pile
 from laydown.media.kit.fit import (
     KitFit,
-    assumed_for,
     leeway,
     outside,
     predict,
     reflectance,
-    segment_reflectance,
     segments,
 )
 from laydown.media.kit.soaking import soaked
-from laydown.media.laydown import Laydown, Medium, Pressure
+from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import (
     Recipe,
@@ -55,8 +52,8 @@ def kit() -> KitFit:
     """Return a kit of two colorants of each medium, one coat of each swatched."""
     return KitFit(
         fit_markers([seen(KELP, 0.5, 0.3), seen(DUNE, 0.7, -0.2)], PAPER),
-        fit_pencils([seen(FERN, 0.6, -0.3), seen(ROOT, 0.5, 0.4)], PAPER),
-        fit_washes([seen(LOAM, 0.55, 0.4), seen(REED, 0.7, -0.3)], PAPER),
+        fit_films([seen(FERN, 0.6, -0.3), seen(ROOT, 0.5, 0.4)], PAPER, Medium.PENCIL),
+        fit_films([seen(LOAM, 0.55, 0.4), seen(REED, 0.7, -0.3)], PAPER, Medium.WASH),
     )
 
 
@@ -84,17 +81,8 @@ def test_segments_take_what_lies_below_as_their_paper(kit: KitFit) -> None:
     marker, pencil = (reflectance(kit, Recipe((Step(c),))) for c in (KELP, FERN))
     assert both.mean() < min(marker.mean(), pencil.mean())
     assert both.mean() > (marker * pencil / PAPER.reflectance).mean()
-    again = segment_reflectance(kit.pencils, Recipe((Step(FERN),)), marker)
+    again = kit.pencils.lay(Recipe((Step(FERN),)), marker)
     assert both == pytest.approx(again, abs=1e-12)
-
-
-def test_more_coats_and_pressure_cover_more_until_full(kit: KitFit) -> None:
-    """Cover rises with coats and pressure, by ever less, and stays at the whole of the paper."""
-    shares = [covered(kit.pencils, Laydown(coats=n)) for n in range(1, 7)]
-    assert shares == sorted(shares)
-    assert np.all(np.diff(shares, 2) <= 1e-9)
-    light, heavy = (covered(kit.pencils, Laydown(pressure=p)) for p in (Pressure.LIGHT, "heavy"))
-    assert light < shares[0] < heavy <= 1.0
 
 
 def test_pencil_layers_never_lift_and_washes_do(kit: KitFit) -> None:
@@ -210,11 +198,11 @@ def test_solvent_carries_off_some_of_what_lies_below_the_pencil(
     whole = Recipe((*under.steps, *drawn))
     left = soaked(below.medium, whole)
     assert 0.7 < left.share < 1.0
-    thinner = segment_reflectance(kit.of(below.medium), under, PAPER.reflectance, share=left.share)
-    by_hand = segment_reflectance(kit.of(Medium.PENCIL), Recipe(drawn), thinner)
+    thinner = kit.of(below.medium).lay(under, PAPER.reflectance, share=left.share)
+    by_hand = kit.of(Medium.PENCIL).lay(Recipe(drawn), thinner)
     assert reflectance(kit, whole) == pytest.approx(by_hand, abs=1e-12)
     assert any(f"through to the {below.medium}" in word for word in outside(kit, whole))
-    assert f"{below.medium} under solvent" in assumed_for(kit, whole)
+    assert f"{below.medium} under solvent" in kit.assumed_for(whole)
 
 
 def test_what_solvent_does_below_is_unsure(kit: KitFit) -> None:
@@ -232,7 +220,7 @@ def test_burnishing_moves_nothing_below(kit: KitFit) -> None:
     """It is dry: the dye below stays as it is, and no word is said of soaking."""
     recipe = Recipe((Step(KELP), Step(FERN), BURNISH))
     dyed = reflectance(kit, Recipe((Step(KELP),)))
-    alone = segment_reflectance(kit.of(Medium.PENCIL), Recipe(recipe.steps[1:]), dyed)
+    alone = kit.of(Medium.PENCIL).lay(Recipe(recipe.steps[1:]), dyed)
     assert reflectance(kit, recipe) == pytest.approx(alone, abs=1e-12)
     for steps in (recipe.steps, (Step(FERN), SOLVENT)):
         assert not any("soaks" in word for word in outside(kit, Recipe(steps)))

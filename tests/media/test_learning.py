@@ -6,10 +6,12 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.inference.learning import by_own_hand, learn
+from laydown.media.inference.posterior import leave_one_out
+from laydown.media.inference.priors import usual_hand_priors
+from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown, Stroke
-from laydown.media.marker.hand_priors import usual_hand_priors
-from laydown.media.marker.learning import by_own_hand, learn, others_say
-from laydown.media.marker.marker import MarkerFit, fit_markers, predict
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import EFFECTS, QUICK
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Fill, Swatch, Trial
@@ -219,7 +221,7 @@ def test_what_others_say_is_what_is_said_without_a_trial() -> None:
         return covariance @ np.einsum("tip,ti->p", solved, seen), covariance
 
     mean, covariance = posterior(trust)
-    residual, spread, distance = others_say(seen - turned @ mean, turned, own, trust, covariance)
+    residual, spread, distance = leave_one_out(seen - turned @ mean, turned, own, trust, covariance)
     for place in range(5):
         weights = trust.copy()
         weights[place] = 0.0

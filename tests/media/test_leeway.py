@@ -9,7 +9,7 @@ from laydown.color.light_names import named_lights
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import resample
 from laydown.color.tristimulus import xyz_from_reflectance
-from laydown.media.marker.shapes import Leeway, See, leeway_of_color
+from laydown.media.inference.leeway import Leeway, See, leeway_of_color
 
 CHI_SQUARE_80 = 4.6416
 """80 % point of chi-square with 3 degrees of freedom (computed: scipy.stats.chi2.ppf(.8, 3))."""

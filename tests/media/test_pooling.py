@@ -5,14 +5,8 @@ import numpy as np
 import pytest
 
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.marker.marker import (
-    MarkerFit,
-    fit_markers,
-    learn_priors,
-    pool,
-    predict,
-    reflectance,
-)
+from laydown.media.kit.fit import predict, reflectance
+from laydown.media.marker.marker import MarkerFit, fit_markers, learn_priors, pool
 from laydown.media.marker.priors import LATER_COAT, SCALE, usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch

@@ -6,15 +6,9 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import BadRecipeError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.kit.fit import outside, predict, reflectance
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.marker.marker import (
-    MarkerFit,
-    fit_markers,
-    outside,
-    predict,
-    predict_many,
-    reflectance,
-)
+from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Part, Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
 
@@ -66,7 +60,7 @@ def test_covariance_grows_with_layers_and_is_one(
 ) -> None:
     """Covariances are symmetric and positive, and a pair is less sure than one coat."""
     recipes = [Recipe(tuple(Step(c) for c in colorants[:n])) for n in range(5)]
-    predictions = predict_many(fit, recipes)
+    predictions = [predict(fit, recipe) for recipe in recipes]
     for said in predictions:
         assert said.covariance == pytest.approx(said.covariance.T)
         assert np.linalg.eigvalsh(said.covariance).min() > 0.0

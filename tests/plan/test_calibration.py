@@ -4,9 +4,10 @@ import numpy as np
 import pytest
 
 from laydown.media.colorant import Colorant, Paper
+from laydown.media.inference.learning import learn
+from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
-from laydown.media.marker.learning import learn
-from laydown.media.marker.marker import fit_markers, predict
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
 from laydown.plan.calibration import REGIONS, calibrate, score

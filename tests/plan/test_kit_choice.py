@@ -9,7 +9,8 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.marker.marker import MarkerFit, predict
+from laydown.media.kit.fit import predict
+from laydown.media.marker.marker import MarkerFit
 from laydown.plan.kit.choice import Wishes, choose_kit, single_offers
 from laydown.plan.kit.problem import Aim, Offer
 

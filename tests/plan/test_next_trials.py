@@ -6,19 +6,13 @@ import pytest
 
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.learning import films_by_own_hand
+from laydown.media.inference.design import asked_by, sight, unsure, updated
+from laydown.media.inference.learning import by_own_hand
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.marker.learning import by_own_hand
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.plan.notebook import (
-    _look,
-    _open,
-    _updated,
-    candidates_of,
-    next_trials,
-)
+from laydown.plan.notebook import candidates_of, next_trials
 
 PAPER = Paper("Gannet smooth", np.full(36, 0.9))
 KIT = tuple(Colorant(name, "Shoal") for name in ("Kelp", "Dune", "Skiff", "Net"))
@@ -53,9 +47,9 @@ def test_the_first_is_the_best_of_all(fit: MarkerFit) -> None:
     """No other candidate alone would leave less unsure."""
     wide = by_own_hand(fit)
     (best,) = next_trials(wide, LESSON, most=1)
-    asked = [_look(wide, recipe)[0] for recipe in LESSON]
+    asked = asked_by(wide, LESSON)
     others = [
-        _open(_updated(wide.covariance, *_look(wide, other)), asked)
+        unsure(updated(wide.covariance, *sight(wide, other)), asked)
         for other in candidates_of(LESSON)
     ]
     assert best.after == pytest.approx(min(others))
@@ -86,7 +80,7 @@ def test_pencils_have_next_trials_too() -> None:
     ]  # fmt: skip
     films = fit_films(swatches, PAPER, Medium.PENCIL, colorants=kit)
     lesson = [Recipe((Step(kit[0]), Step(kit[1]))), Recipe((Step(kit[0], Laydown(2)),))]
-    chosen = next_trials(films_by_own_hand(films), lesson)
+    chosen = next_trials(by_own_hand(films), lesson)
     assert chosen
     assert chosen[-1].after < 0.8 * chosen[0].before
     assert kit[2] not in {c for t in chosen for c in t.recipe.colorants}

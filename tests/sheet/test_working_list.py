@@ -4,9 +4,10 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
+from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import cell_lines, meant, recipe_words, step_words
+from laydown.sheet.words import cell_lines, meant, step_words
 from laydown.sheet.working_list import working_list
 
 COLORANTS = [Colorant(f"Color {i:02d}", "Test") for i in range(20)]
@@ -51,8 +52,8 @@ def test_a_treatment_has_its_turn() -> None:
     sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
     assert [p.name for p in working_list(sheet, lightness={})] == [kelp.name, "solvent by swab"]
     (cell,) = (cell for cell in sheet.cells if not cell.bare)
-    assert cell_lines(cell) == ("Color 00: one coat", "then solvent by swab")
-    assert recipe_words(recipe) == "Color 00 one coat, then solvent by swab"
+    assert cell_lines(cell) == ("Color 00: 1 coat", "then solvent by swab")
+    assert recipe_words(recipe) == "1 coat Color 00, then solvent by swab"
 
 
 def test_what_lies_over_a_wash_or_solvent_waits_until_that_is_dry() -> None:
@@ -77,15 +78,15 @@ def test_each_medium_has_its_own_words() -> None:
     heavy = Step(fern, Laydown(coats=3, pressure=Pressure.HEAVY))
     said = [step_words(s) for s in (Step(fern), heavy, Step(reed), Step(reed, Laydown(2)))]
     assert said == [
-        "one layer, medium pressure",
-        "three layers, heavy pressure",
-        "one wash, no water added",
-        "two washes, dry between, no water added",
+        "1 layer, medium pressure",
+        "3 layers, heavy pressure",
+        "1 wash, no water added",
+        "2 washes, dry between, no water added",
     ]
     thin = Step(reed, Laydown(dilution=0.75))
     sheet = arrange([Recipe((thin, Step(fern)))], number=1, title="", kind=SheetKind.LIST, paper="")
     (cell,) = (cell for cell in sheet.cells if not cell.bare)
-    assert cell_lines(cell) == ("Reed: one wash, 75 % water", "then Fern: one layer")
+    assert cell_lines(cell) == ("Reed: 1 wash, 75 % water", "then Fern: 1 layer")
     assert [told.partition(":")[0] for told in meant({Medium.WASH, Medium.PENCIL})] == [
         "Pencils",
         "Washes",

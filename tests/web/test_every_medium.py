@@ -34,6 +34,14 @@ KITS = MappingProxyType(
     }
 )
 """The ranges of each kit, what lies on the paper already, and a color wanted."""
+SAID = MappingProxyType(
+    {
+        "mix 1 Reed + 2 Silt": "1 wash of 1 part Reed and 2 parts Silt",
+        "Dune; Rinse; Root (light); solvent by brush; burnish by stump": "1 coat Dune, then 1 coat "
+        "Rinse, then 1 layer Root (light pressure), then solvent by brush, then burnish by stump",
+    }
+)
+"""The same in words."""
 
 
 def _plan() -> bytes:
@@ -68,9 +76,9 @@ def test_every_page_shows_what_was_laid(
     for page, (form, fields) in pages.items():
         shown = visit.get(f"{page}?job={started(form, **fields)}")
         assert shown.status_code == 200
-        assert over in html.unescape(shown.text), page
+        assert SAID[over] in html.unescape(shown.text), page
     matched = visit.get("/color", params=asked | {"wanted": wanted})
-    assert over in html.unescape(matched.text)
+    assert SAID[over] in html.unescape(matched.text)
 
 
 @pytest.mark.parametrize("recipe", [over for _, over, _ in KITS.values()])
@@ -82,4 +90,4 @@ def test_the_notebook_shows_what_was_laid(visit: TestClient, recipe: str) -> Non
     for page in ("/notebook", "/trial?number=1"):
         shown = visit.get(page)
         assert shown.status_code == 200
-        assert recipe.rpartition("; ")[2] in html.unescape(shown.text), page
+        assert SAID[recipe] in html.unescape(shown.text), page

@@ -189,7 +189,7 @@ def test_a_colored_sheet_becomes_trials(tried: TestClient, over: Over, desk: Des
     number = job_of(tried, over, "/notebook/sheet", data={"kit": "mine"}, files=picture)
     page = tried.get(f"/notebook/added?job={number}").text
     assert "3 trials" in page
-    assert "Kelp one coat" in page
+    assert "1 coat Kelp" in page
     assert "Do it again" not in tried.get(f"/job?number={number}").text
     assert tried.get("/swatches.json").json()["total"] == before
     assert tried.get("/notebook.json").json()["total"] == 7

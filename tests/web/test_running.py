@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from laydown.errors import LibraryError, NotLetInError
+from laydown.errors import LaydownError, LibraryError, NotLetInError
 from laydown.web.running import ask_to_close, check_same, library_open_at
 from laydown.web.serving import bind
 
@@ -133,3 +133,12 @@ def test_what_is_sent_goes_at_once() -> None:
     listener = bind(0)
     with listener:
         assert listener.proto == socket.IPPROTO_TCP
+
+
+def test_a_port_that_is_taken_takes_whoever_comes_before_the_bench_is_served() -> None:
+    """A browser that comes early waits and isn't refused; a second bench is."""
+    with bind(0) as listener:
+        host, port = listener.getsockname()
+        socket.create_connection((host, port), timeout=PATIENCE).close()
+        with pytest.raises(LaydownError, match=f"Port {port} can't be used"):
+            bind(port)

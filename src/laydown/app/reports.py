@@ -17,7 +17,7 @@ from laydown.documents.print.layout import SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
-from laydown.media.recipe import format_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.run.ranges import side_by_side, svg
 from laydown.plan.run.runs import Mending
@@ -120,7 +120,7 @@ def _runs(found: RunsFound) -> Report:
 def _mending(mend: Mending) -> ReportRow:
     said = (
         f"value {mend.value:.1f}, {color_name(mend.lab)}; nearest recipe"
-        f" “{format_recipe(mend.recipe) or 'the bare paper'}” (off by {mend.recipe_off:.1f})"
+        f" “{recipe_words(mend.recipe)}” (off by {mend.recipe_off:.1f})"
     )
     if mend.purchase:
         said += f"; to buy: {mend.purchase} (off by {mend.purchase_off:.1f})"
@@ -197,7 +197,7 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
     made = tuple(
         ReportRow(
             c.name,
-            f"{format_recipe(c.recipe) or 'the bare paper'} (off by {c.difference:.1f})"
+            f"{recipe_words(c.recipe)} (off by {c.difference:.1f})"
             f"{'' if c.within else ', beyond the tolerance'}",
         )
         for c in choice.chosen.colors

@@ -40,17 +40,13 @@ def answer(found: "ColorMatched") -> str:
 
 
 def _best(found: "ColorMatched") -> str:
-    from laydown.app.matches.answers import (
-        acceptance_words,
-        color_words,
-        recipe_words,
-        surety_words,
-    )
+    from laydown.app.matches.answers import color_words, surety_words
+    from laydown.match.chances import acceptance_words
 
     best = found.best.candidate
     lines = [
         *_over(found),
-        f"Recipe     {recipe_words(found.best)}",
+        f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
         f"Gives      {color_words(found.best.color)}, {surety_words(found.best)}",
         f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
@@ -69,20 +65,24 @@ def _over(found: "ColorMatched") -> Iterable[str]:
 
 
 def _others(found: "ColorMatched") -> str:
-    from laydown.app.matches.answers import recipe_words
-
     lines = []
-    if recipe_words(found.single) != recipe_words(found.best):
+    if _typed(found.single) != _typed(found.best):
         lines.append(f"One alone  {_in_short(found.single)}")
     lines += [f"Or         {_in_short(other)}" for other in found.alternatives]
     return "\n".join(lines)
 
 
 def _in_short(seen: "CandidateInWords") -> str:
-    from laydown.app.matches.answers import recipe_words
-
     off = seen.candidate.difference
-    return f"{recipe_words(seen)}: {off.words} ({off.delta_e:.1f})"
+    return f"{_typed(seen)}: {off.words} ({off.delta_e:.1f})"
+
+
+def _typed(seen: "CandidateInWords") -> str:
+    """Return a recipe as it is typed."""
+    from laydown.media.recipe import format_recipe
+    from laydown.media.recipe_words import BARE_PAPER
+
+    return format_recipe(seen.candidate.prediction.recipe) or BARE_PAPER
 
 
 def _trust(found: "ColorMatched") -> Iterable[str]:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -74,6 +75,7 @@ if TYPE_CHECKING:
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
 WAYS = ("auto", "profile", "chart", "known", "paper")
+KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
 TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and you measured it"
 
@@ -276,8 +278,8 @@ def read(
         found = read_sheet(library, request, watch=watch)
     if proof:
         _write_proofs(found.pages, Path(proof))
-    show(found, _read)
-    _what_next(found, proof)
+    show(found, partial(_read, kept=not only_look))
+    _what_next(found, proof, kept=not only_look)
 
 
 def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
@@ -287,8 +289,14 @@ def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
         say(f"Written: {name}")
 
 
-def _read(found: "SheetRead") -> str:
-    from laydown.sheet.words import recipe_words
+def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
+    if not taken:
+        return f"not taken: {why_not}"
+    return "taken" if kept else "would be taken"
+
+
+def _read(found: "SheetRead", *, kept: bool) -> str:
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
@@ -296,7 +304,7 @@ def _read(found: "SheetRead") -> str:
             recipe_words(cell.recipe),
             *(f"{v:.0f}" for v in cell.lab),
             f"{cell.reading.spread:.1f}",
-            "taken" if cell.taken else f"not taken: {cell.why_not}",
+            _taken(cell.why_not, taken=cell.taken, kept=kept),
         ]
         for cell in found.cells
     ]
@@ -323,9 +331,9 @@ def _accuracy(told: "Accuracy") -> str:
     )
 
 
-def _what_next(found: "SheetRead", proof: str) -> None:
+def _what_next(found: "SheetRead", proof: str, *, kept: bool) -> None:
     say(
-        f"{counted(found.taken, 'cell')} taken over; {found.doubtful} with a flag; "
+        f"{_taken_over(counted(found.taken, 'cell'), kept=kept)}; {found.doubtful} with a flag; "
         f"{len(found.cells) - found.taken} not taken."
     )
     if any(cell.why_not.startswith("rough") for cell in found.cells):
@@ -335,7 +343,11 @@ def _what_next(found: "SheetRead", proof: str) -> None:
     elif found.doubtful and not proof:
         suggest("the same with --proof proof.png, then --accept or --redo for each cell")
     else:
-        suggest(KNOWN_NOW)
+        suggest(KNOWN_NOW if kept else KEPT_THEN)
+
+
+def _taken_over(how_many: str, *, kept: bool) -> str:
+    return f"{how_many} taken over" if kept else f"Nothing was kept. {how_many} would be taken"
 
 
 @sheet.verb(
@@ -410,20 +422,21 @@ def card(
     if proof:
         write_whole(Path(proof), found.proof)
         say(f"Written: {proof}")
-    show(found, _card)
-    say(f"{counted(found.taken, 'place')} taken over.")
-    suggest(TONED if any("bare paper" in place.why_not for place in found.places) else KNOWN_NOW)
+    show(found, partial(_card, kept=not only_look))
+    say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
+    known = KEPT_THEN if only_look else KNOWN_NOW
+    suggest(TONED if any("bare paper" in place.why_not for place in found.places) else known)
 
 
-def _card(found: "CardRead") -> str:
-    from laydown.sheet.words import recipe_words
+def _card(found: "CardRead", *, kept: bool) -> str:
+    from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
             place.number,
             recipe_words(place.recipe),
             *(f"{v:.0f}" for v in place.lab),
-            "taken" if place.taken else f"not taken: {place.why_not}",
+            _taken(place.why_not, taken=place.taken, kept=kept),
         ]
         for place in found.places
     ]

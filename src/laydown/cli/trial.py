@@ -127,6 +127,8 @@ def found_text(found: "TrialsFound") -> str:
 
 def explained(made: "TrialExplained") -> str:
     """Say why a trial came out as it did."""
+    from laydown.match.chances import chance_words
+
     found = made.diagnosis
     lines = [
         f"Trial {made.trial.number}: {_recipe(made.trial)} on {made.trial.paper}",
@@ -142,8 +144,7 @@ def explained(made: "TrialExplained") -> str:
         lines.append(f"These {found.tied} can't be told apart by this color alone:")
     for place, cause in enumerate(found.causes[: max(found.tied, 3)], 1):
         sign = "=" if place <= found.tied and found.tied > 1 else f"{place}."
-        chance = f"about {100 * cause.chance:.0f} in 100"
-        lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance})")
+        lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance_words(cause.chance)})")
     if found.test:
         lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
     return "\n".join(lines)

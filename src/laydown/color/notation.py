@@ -140,11 +140,6 @@ def _even_hue(step: FloatArray | float) -> FloatArray:
     return np.asarray(15.0 + 9.0 * np.asarray(step, dtype=np.float64))
 
 
-def _step_of_chip(hue: str) -> int:
-    number, family = re.findall(r"[\d.]+|[A-Z]+", hue)
-    return 4 * FAMILIES.index(family) + round(float(number) / 2.5) - 1
-
-
 @cache
 def _chips() -> tuple[FloatArray, FloatArray]:
     """Return the values, shape (14,), and the chips, shape (14, 40, 26, 2).

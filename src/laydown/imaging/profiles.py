@@ -17,7 +17,6 @@ SCANNER_CLASS = b"scnr"
 """Device class of a profile that was measured for an input device (ICC.1, 7.2.5)."""
 LONGEST_NAME = 100
 """Characters that are told of what a profile calls itself."""
-PCS_SCALE = 32768 / 65535
 STEPS = np.arange(256) / 255.0
 
 

@@ -6,7 +6,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.question import Question
-from laydown.media.film.model import TREATMENTS, TURNS, FilmFit
+from laydown.media.film.model import FilmFit
+from laydown.media.film.priors import TREATMENTS, TURNS
 from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.kit.soaking import soaking
 from laydown.media.laydown import Medium

@@ -22,6 +22,7 @@ from laydown.match.mishaps import (
 )
 from laydown.match.mud import chroma_lost
 from laydown.media.colorant import Paper
+from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe, Step
@@ -145,9 +146,10 @@ def _outcomes(fit: AnyFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[Out
     media = {colorant.medium for colorant in recipe.colorants}
     if len(media) > 1:
         return mixed_outcomes(fit, recipe)
-    part = fit if isinstance(fit, MarkerFit) else fit.of(*media)
+    part = fit.of(*media)
     if isinstance(part, MarkerFit):
         return outcomes(part, recipe, papers)
+    assert isinstance(part, FilmFit)
     return film_outcomes(part, recipe, papers)
 
 

@@ -19,7 +19,7 @@ from laydown.match.search.search import Finder
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.words import difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.design import next_swatch
-from laydown.media.kit.fit import AnyFit, assumed_for, predict, reflectance
+from laydown.media.kit.fit import AnyFit, predict, reflectance
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.reference.thresholds import thresholds
 
@@ -325,7 +325,7 @@ def _notes_on_start(question: Question, best: Candidate) -> list[str]:
 
 def _notes_on_trust(question: Question, best: Candidate) -> list[str]:
     notes = list(best.prediction.warnings)
-    assumed = assumed_for(question.fit, best.prediction.recipe)
+    assumed = question.fit.assumed_for(best.prediction.recipe)
     if assumed:
         notes.append(f"Assumed, since no swatch tells it yet: {', '.join(sorted(assumed))}.")
     if best.verdict is Verdict.SAME and best.acceptance < EVEN:

@@ -16,16 +16,14 @@ from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.constants import film_reflectance
 from laydown.media.film.drying import wet_look
-from laydown.media.film.laying import film_steps, film_unchanged
-from laydown.media.film.model import OWN, FilmFit
-from laydown.media.film.predicting import film_ground, film_spectrum
-from laydown.media.kit.fit import AnyFit, reflectance
+from laydown.media.film.laying import film_steps
+from laydown.media.film.model import FilmFit, film_ground, film_spectrum
+from laydown.media.inference.forward import Variants, variants
+from laydown.media.kit.fit import AnyFit, predict_lab, reflectance
 from laydown.media.laydown import MOST_COATS, Medium, Pressure
 from laydown.media.marker.absorption import absorption, inverse
-from laydown.media.marker.fitting import modeled_lab
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import Ground, Variants, laid_steps, relative_reflectance, unchanged
-from laydown.media.marker.predicting import ground_of, predict_lab
+from laydown.media.marker.model import MarkerFit, ground_of
+from laydown.media.marker.pile import laid_steps, relative_reflectance, unchanged
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.surface import saunderson
 
@@ -147,7 +145,7 @@ def _supplies_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
             if not _same(other, step.colorant):
                 recipes.append(_with_step(recipe, place, replace(step, colorant=other)))
                 details.append(f"{other.name} was taken for {step.colorant.name}")
-    labs = predict_lab(fit, recipes) if recipes else np.zeros((0, 3))
+    labs = predict_lab(fit, recipes)
     return Outcomes(CauseKind.SUPPLY, labs, tuple(details))
 
 
@@ -155,7 +153,7 @@ def _orders_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     steps = recipe.steps[:MOST_STEPS_SHUFFLED]
     shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
     others = [other for other in shuffled if other != recipe]
-    labs = predict_lab(fit, others) if others else np.zeros((0, 3))
+    labs = predict_lab(fit, others)
     return Outcomes(CauseKind.ORDER, labs, tuple(_order_in_words(other) for other in others))
 
 
@@ -207,7 +205,7 @@ def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     steps = laid_steps(recipe)
     tried = unchanged(fit.effects, steps=len(steps), colorants=len(used))
     moved = replace(ground, paper=paper, one_coat=coats)
-    return np.asarray(modeled_lab(steps, moved, fit.ceiling, tried)[0])
+    return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, moved, tried)[0])
 
 
 def _solvent_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
@@ -236,8 +234,7 @@ def _relative(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
 
 
 def _labs(fit: MarkerFit, recipe: Recipe, tried: Variants) -> FloatArray:
-    ground: Ground = ground_of(fit, recipe)[0]
-    return modeled_lab(laid_steps(recipe), ground, fit.ceiling, tried)
+    return lab_from_reflectance(fit.ceiling * _relative(fit, recipe, tried))
 
 
 def _laid(recipe: Recipe) -> list[tuple[int, Step]]:
@@ -387,8 +384,8 @@ def _amounts_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> O
 def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:
     """Return Lab (k, 3) of the recipe with so much of the usual amount in every coat."""
     used = [fit.index(colorant) for colorant in recipe.colorants]
-    own = fit.own[used].reshape(len(used), len(OWN))
-    tried = film_unchanged(fit.effects, own, steps=len(recipe.steps), count=len(factors))
+    own = fit.own[used].reshape(len(used), -1)
+    tried = variants(fit.effects, own, steps=len(recipe.steps), count=len(factors))
     tried.fresh[:] = np.log(factors)[:, None]
     steps, ground = film_steps(recipe, fit.medium), film_ground(fit, recipe)
     return lab_from_reflectance(film_reflectance(steps, fit.medium, ground, tried))

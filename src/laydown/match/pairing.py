@@ -6,8 +6,8 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.match.outcome import Target
 from laydown.media.beside import Pair, beside
 from laydown.media.comparing import compare
+from laydown.media.inference.leeway import leeway_of_color
 from laydown.media.kit.fit import AnyFit, leeway, reflectance
-from laydown.media.marker.shapes import leeway_of_color
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 

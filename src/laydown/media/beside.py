@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.marker.shapes import Leeway
+from laydown.media.inference.leeway import Leeway
 
 SeePair = Callable[[FloatArray, FloatArray], FloatArray]
 """Turns spectra of the wanted and of the given color, shapes (n, 36), into what is seen of how they

@@ -9,14 +9,11 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.beside import Pair, beside
-from laydown.media.film.learning import films_by_own_hand
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_places
-from laydown.media.kit.fit import AnyFit, Axes, MediumFit, leeway, reflectance, segments
+from laydown.media.inference.fit import Fit
+from laydown.media.inference.learning import by_own_hand
+from laydown.media.inference.prediction import places
+from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance
 from laydown.media.laydown import Medium
-from laydown.media.marker.learning import by_own_hand
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.predicting import marker_places
 from laydown.media.recipe import Recipe
 
 NOTHING = 1e-12
@@ -65,16 +62,12 @@ def _joint_axes(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) ->
     return {m: axes[0] for m, axes in joint.items()}, {m: axes[1] for m, axes in joint.items()}
 
 
-def _parts(fit: AnyFit, recipe: Recipe) -> dict[Medium, tuple[MediumFit, Recipe]]:
-    if isinstance(fit, MarkerFit):
-        return {Medium.MARKER: (fit, recipe)}
-    return {medium: (fit.of(medium), part) for medium, part in segments(recipe)}
+def _parts(fit: AnyFit, recipe: Recipe) -> dict[Medium, tuple[Fit, Recipe]]:
+    return {medium: (fit.of(medium), part) for medium, part in fit.parts(recipe)}
 
 
-def _joint(
-    swatched: MediumFit, wanted: Recipe, fit: MediumFit, given: Recipe
-) -> tuple[FloatArray, FloatArray]:
-    first, second = _places(swatched, wanted), _places(fit, given)
+def _joint(swatched: Fit, wanted: Recipe, fit: Fit, given: Recipe) -> tuple[FloatArray, FloatArray]:
+    first, second = places(swatched, wanted), places(fit, given)
     across = shared_covariance(swatched, fit)[np.ix_(first, second)]
     whole = np.block([
         [swatched.covariance[np.ix_(first, first)], across],
@@ -86,11 +79,7 @@ def _joint(
     return axes[:, : len(first)], axes[:, len(first) :]
 
 
-def _places(fit: MediumFit, recipe: Recipe) -> list[int]:
-    return film_places(fit, recipe) if isinstance(fit, FilmFit) else marker_places(fit, recipe)
-
-
-def shared_covariance(swatched: MediumFit, fit: MediumFit) -> FloatArray:
+def shared_covariance(swatched: Fit, fit: Fit) -> FloatArray:
     """Return how the parameters of swatches and those that trials made of them vary together.
 
     Parameters
@@ -113,5 +102,5 @@ def shared_covariance(swatched: MediumFit, fit: MediumFit) -> FloatArray:
     """
     if swatched is fit:
         return fit.covariance
-    own = films_by_own_hand(swatched) if isinstance(swatched, FilmFit) else by_own_hand(swatched)
-    return np.asarray(swatched.covariance @ np.linalg.solve(own.covariance, fit.covariance))
+    before = by_own_hand(swatched).covariance
+    return np.asarray(swatched.covariance @ np.linalg.solve(before, fit.covariance))

@@ -52,6 +52,22 @@ class Swatch:
     hours: float | None = None
 
 
+READINGS = 4.0
+"""A patch's spread counts as that of so many readings of it (common practice, no source)."""
+
+
+def reading_noise(swatch: Swatch, measuring: float) -> float:
+    """Return the noise of a swatch's measurement, by an instrument's [CIELAB units per axis].
+
+    Examples
+    --------
+    >>> patch = Swatch("Gannet smooth", Recipe(), np.ones(36), spread=0.8)
+    >>> round(reading_noise(patch, 0.3), 9)
+    0.5
+    """
+    return float(np.hypot(measuring, swatch.spread / np.sqrt(READINGS)))
+
+
 class Fill(StrEnum):
     """How full the markers of a trial were, where that was worth a note."""
 

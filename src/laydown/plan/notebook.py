@@ -11,18 +11,12 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
 from laydown.color.value import value_from_lab
-from laydown.media.film.learning import film_look
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_spectrum
-from laydown.media.kit.fit import MediumFit
+from laydown.media.inference.design import asked_by, sight, unsure, updated
+from laydown.media.inference.fit import Fit
+from laydown.media.kit.fit import MediumFit, predict_lab
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke
 from laydown.media.marker.design import coats_of, one_coat
-from laydown.media.marker.fitting import Layered, Noise, own_covariance, slopes_of
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.pile import laid_steps
-from laydown.media.marker.predicting import ground_of, predict_lab
 from laydown.media.recipe import AnyStep, Recipe, Step
 from laydown.reference.thresholds import thresholds
 
@@ -51,9 +45,7 @@ class NextTrial:
     after: float
 
 
-def next_trials(
-    fit: MediumFit, recipes: Sequence[Recipe], *, most: int = 6
-) -> tuple[NextTrial, ...]:
+def next_trials(fit: Fit, recipes: Sequence[Recipe], *, most: int = 6) -> tuple[NextTrial, ...]:
     """Choose trials, one after the other, each the best beside those before it.
 
     Parameters
@@ -75,21 +67,21 @@ def next_trials(
     Of the model made straight at the fit, what is unsure after a trial doesn't depend on what it
     will show. The scatter of a patch itself, which no trial can take away, is not counted.
     """
-    asked = [_look(fit, recipe)[0] for recipe in dict.fromkeys(recipes) if recipe.steps]
-    if not asked:
+    laid = [recipe for recipe in dict.fromkeys(recipes) if recipe.steps]
+    if not laid:
         return ()
-    candidates = candidates_of(recipes)
-    looks = [_look(fit, candidate) for candidate in candidates]
+    asked, candidates = asked_by(fit, laid), candidates_of(recipes)
+    patches = [sight(fit, candidate) for candidate in candidates]
     covariance, chosen = fit.covariance, list[NextTrial]()
-    before = _open(covariance, asked)
+    before = unsure(covariance, asked)
     for _ in range(most):
-        after = np.array([_open(_updated(covariance, *look), asked) for look in looks])
+        after = np.array([unsure(updated(covariance, *patch), asked) for patch in patches])
         after[[candidates.index(trial.recipe) for trial in chosen]] = np.inf
         best = int(np.argmin(np.round(after, 9)))
         if before < WELL_ENOUGH or after[best] > before * (1.0 - WORTHWHILE):
             break
         chosen.append(NextTrial(candidates[best], before, float(after[best])))
-        covariance = _updated(covariance, *looks[best])
+        covariance = updated(covariance, *patches[best])
         before = float(after[best])
     return tuple(chosen)
 
@@ -105,37 +97,6 @@ def candidates_of(recipes: Sequence[Recipe]) -> list[Recipe]:
         *(coats_of(c, 2) for c in colorants),
     ]
     return [r for r in dict.fromkeys(listed) if r.steps]
-
-
-def _layered(fit: MarkerFit, recipe: Recipe) -> Layered:
-    ground, used = ground_of(fit, recipe)
-    none = (np.zeros((0, ground.paper.shape[-1])),) * len(used)
-    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring, none)
-
-
-def _middle(fit: MarkerFit) -> FloatArray:
-    return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
-
-
-def _look(fit: MediumFit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
-    """Return the slopes and the own noise of a trial."""
-    if isinstance(fit, FilmFit):
-        return film_look(fit, recipe)
-    trial = _layered(fit, recipe)
-    slopes = slopes_of(trial, _middle(fit), fit.ceiling)
-    return slopes.by_parameter, own_covariance(
-        trial, slopes, Noise(fit.hand, fit.misfit, fit.cover)
-    )
-
-
-def _open(covariance: FloatArray, asked: Sequence[FloatArray]) -> float:
-    squares = [np.trace(turned @ covariance @ turned.T) for turned in asked]
-    return float(np.sqrt(np.mean(squares)))
-
-
-def _updated(covariance: FloatArray, turned: FloatArray, own: FloatArray) -> FloatArray:
-    gain = covariance @ turned.T
-    return np.asarray(covariance - gain @ np.linalg.solve(turned @ gain + own, gain.T))
 
 
 COATS = (1, 2, 3, 4)
@@ -185,9 +146,9 @@ def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
         Over one to four coats and all strokes, pressures or dilutions of each step the nearest; the
         recipe as it stands unless another is noticeably nearer.
     """
-    wanted = _labs(theirs, [recipe])[0]
+    wanted = predict_lab(theirs, [recipe])[0]
     options = [recipe, *_ways(recipe)]
-    far = ciede2000(_labs(mine, options), wanted)
+    far = ciede2000(predict_lab(mine, options), wanted)
     effort = np.array([_effort(option, recipe) for option in options])
     best = int(np.lexsort((effort, np.round(far, 6)))[0])
     enough = far <= far[best] + 0.5 * thresholds()["noticeable"]
@@ -196,12 +157,6 @@ def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:
         chosen = 0
     own = options[chosen]
     return Restated(recipe, own, float(far[0]), float(far[chosen]), _words(recipe, own))
-
-
-def _labs(fit: MediumFit, recipes: Sequence[Recipe]) -> FloatArray:
-    if isinstance(fit, MarkerFit):
-        return predict_lab(fit, recipes)
-    return lab_from_reflectance(np.array([film_spectrum(fit, recipe) for recipe in recipes]))
 
 
 def _ways(recipe: Recipe) -> list[Recipe]:

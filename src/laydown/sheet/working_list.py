@@ -7,8 +7,9 @@ from functools import partial
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import AnyStep, Step, Treatment
+from laydown.media.recipe_words import treatment_words
 from laydown.sheet.sheet import Sheet
-from laydown.sheet.words import colorant_words, step_words
+from laydown.sheet.words import step_words
 
 UNKNOWN_LIGHTNESS = 50.0
 """Taken for a colorant whose lightness nobody knows yet: after the pale half (chosen)."""
@@ -116,8 +117,8 @@ def _stays_wet(step: AnyStep) -> bool:
 
 def _tool(step: AnyStep) -> Colorant | str:
     if isinstance(step, Step):
-        return colorant_words(step) if step.mixed else step.colorant
-    return f"{step.treatment} by {step.tool}"
+        return step.words if step.mixed else step.colorant
+    return treatment_words(step)
 
 
 def _darkness(lightness: Mapping[Colorant, float], tool: Colorant | str) -> tuple[float, str]:

@@ -2,10 +2,8 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Annotated
 
 import numpy as np
-from fastapi import Cookie
 
 from laydown.app.library import Library
 from laydown.app.supplies.papers import list_papers
@@ -69,11 +67,6 @@ def gray_of(lab: FloatArray) -> str:
     """Return the neutral gray of a color's ASTM D1535 value, as ``#rrggbb``."""
     luminance = luminance_from_value(np.clip(value_from_lab(lab), 0.0, 10.0))
     return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50)).hex
-
-
-def look_of(look: Annotated[str, Cookie()] = "") -> Look:
-    """Return the look of a request by its cookie."""
-    return read_look(look)
 
 
 WHITE = np.array([100.0, 0.0, 0.0])

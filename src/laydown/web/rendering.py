@@ -12,13 +12,15 @@ import laydown
 from laydown.app.invented import INVENTED
 from laydown.app.light.checking import HOW_TO_READ, look_words, off_words
 from laydown.app.light.life import light_words, part_name
-from laydown.app.matches.answers import acceptance_words, surety_words
+from laydown.app.matches.answers import surety_words
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.views import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
+from laydown.match.chances import acceptance_words, chance_words
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.light.life import dose_words
 from laydown.plan.light.lights import (
     change_words,
@@ -27,7 +29,6 @@ from laydown.plan.light.lights import (
     verdict_sentence,
     verdict_words,
 )
-from laydown.sheet.words import recipe_words
 from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
@@ -63,6 +64,7 @@ def environment() -> Environment:
         gray_of=gray_of,
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
+        chance_words=chance_words,
         cloud=cloud,
         count_words=count_words,
         gray_of_step=gray_of_step,

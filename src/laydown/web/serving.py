@@ -66,6 +66,7 @@ def bind(port: int, address: str = HERE) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listener.bind((address, port))
+        listener.listen(BACKLOG)  # a browser that comes too early waits, and isn't refused
     except OSError as error:
         listener.close()
         raise LaydownError(

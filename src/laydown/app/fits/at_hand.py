@@ -79,7 +79,7 @@ class SuppliesAtHand:
         NotMeasuredError
             Where it has none.
         """
-        markers = self.whole if isinstance(self.whole, MarkerFit) else self.whole.markers
+        markers = next((fit for fit in self.whole.fits if isinstance(fit, MarkerFit)), None)
         if markers is None:
             raise NotMeasuredError(
                 f"{self.label} has no marker in it, and this is known of markers only.",

@@ -5,7 +5,6 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from types import GenericAlias
-from typing import TypeVar
 
 import numpy as np
 
@@ -15,44 +14,40 @@ from laydown.errors import LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.model import FILM_VERSION, OWN, FilmFit, film_priors
-from laydown.media.kit.carrying import carry_films, carry_markers
-from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.film.priors import film_priors
+from laydown.media.inference.fit import Fit, OneFit
+from laydown.media.kit.carrying import carry
+from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
-from laydown.media.marker.priors import EFFECTS
+from laydown.media.marker.priors import usual_priors
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey
 
 
-def marker_shapes(colorants: int) -> dict[str, tuple[int, ...]]:
+def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
     """Return the shape of each array of a fit of so many colorants, by its name."""
-    each, bands, all_of_them = (colorants,), len(WAVELENGTHS), len(EFFECTS) + colorants
-    return {
-        "ceiling": (bands,),
-        "paper_absorption": (bands,),
-        "absorption": (colorants, bands),
-        "strength": each,
-        "blender": each,
-        "effects": (len(EFFECTS),),
+    priors = usual_priors() if medium is Medium.MARKER else film_priors(medium)
+    effects, own, each = len(priors.names), len(priors.own_sd), (colorants,)
+    all_of_them = effects + own * colorants
+    shapes = {
+        "effects": (effects,),
+        "own": (colorants, own),
         "covariance": (all_of_them, all_of_them),
         "xyz_only": each,
         "most_coats": each,
     }
-
-
-def film_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
-    """Return the shape of each array of a fit of so many colorants, by its name."""
-    effects = len(film_priors(medium).names)
-    all_of_them = effects + len(OWN) * colorants
+    if medium is not Medium.MARKER:
+        return {**shapes, "references": (colorants, len(WAVELENGTHS))}
     return {
-        "references": (colorants, len(WAVELENGTHS)),
-        "effects": (effects,),
-        "own": (colorants, len(OWN)),
-        "covariance": (all_of_them, all_of_them),
-        "xyz_only": (colorants,),
-        "most_coats": (colorants,),
+        **shapes,
+        "ceiling": (len(WAVELENGTHS),),
+        "paper_absorption": (len(WAVELENGTHS),),
+        "absorption": (colorants, len(WAVELENGTHS)),
+        "strength": each,
+        "blender": each,
     }
 
 
@@ -65,14 +60,13 @@ PARAMETERS, KEPT_EFFECTS = 5, 40
 """Of each colorant, and of all together, at most: their square is how many numbers a fit has."""
 AT_HAND_FIT_TEXT = 32
 """Fits that stay at hand once they are read, so that a color is answered live."""
-Fit = TypeVar("Fit", bound=MediumFit)
 read_again = lru_cache(AT_HAND_FIT_TEXT)(from_text)
 """No fit is ever changed, so one that was read stays what it is."""
 
 
 def sound(
-    text: str | None, kind: type[Fit], colorants: Collection[Colorant], paper: Paper
-) -> tuple[Fit, tuple[str, ...]] | None:
+    text: str | None, kind: type[OneFit], colorants: Collection[Colorant], paper: Paper
+) -> tuple[OneFit, tuple[str, ...]] | None:
     """Read a fit with notes on it, of some of these colorants on this paper; None for none.
 
     Parameters
@@ -95,15 +89,14 @@ def sound(
     return fit, notes
 
 
-def _check(fit: MediumFit, colorants: Collection[Colorant], paper: Paper) -> None:
+def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
     """Refuse a fit that can't be one of these: its fields are of their types by now."""
-    count = len(fit.colorants)
-    shapes = marker_shapes(count) if isinstance(fit, MarkerFit) else film_shapes(fit.medium, count)
+    shapes = fit_shapes(fit.medium, len(fit.colorants))
     for name, shape in shapes.items():
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
-    if not np.isfinite([fit.hand, fit.misfit, fit.measuring, getattr(fit, "cover", 0.0)]).all():
+    if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
         raise ValueError("a number is none")
     there = (fit.paper.name, fit.paper.coats_limit, fit.paper.measured)
     if not set(fit.colorants) <= set(colorants):
@@ -288,17 +281,7 @@ def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source:
     with library.look() as work:
         new = work.paper(paper)
         anchors = _own_kit_fits(work, sorted(set(ranges)), new.name)
-    if isinstance(known, MarkerFit):
-        return carry_markers(known, new, _of(anchors, Medium.MARKER))
-    return KitFit(
-        carry_markers(known.markers, new, _of(anchors, Medium.MARKER)) if known.markers else None,
-        carry_films(known.pencils, new, _of(anchors, Medium.PENCIL)) if known.pencils else None,
-        carry_films(known.washes, new, _of(anchors, Medium.WASH)) if known.washes else None,
-    )
-
-
-def _of(swatches: Sequence[Swatch], medium: Medium) -> list[Swatch]:
-    return [s for s in swatches if {c.medium for c in s.recipe.colorants} == {medium}]
+    return carry(known, new, anchors)
 
 
 def _seen(work: Work, names: list[str], paper: str, needed: Sequence[str]) -> list[str]:

@@ -8,34 +8,27 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any, TypeAlias, overload
+from typing import Any
 
 import numpy as np
 
 from laydown.app.fits.kept import sound
 from laydown.app.kept_text import to_text
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.film.learning import LearnedFilms, learn_films
-from laydown.media.film.model import FILM_VERSION, FilmFit
+from laydown.media.inference.fit import Fit, OneFit
+from laydown.media.inference.learning import Learned, learn
 from laydown.media.kit.fit import AnyFit, MediumFit
-from laydown.media.marker.learned import Learned
-from laydown.media.marker.learning import learn
-from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Step, name_key
 from laydown.media.swatch import Fill, Trial
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey, StoredTrial
 
-LEARNING_VERSION = "hand 2"
+LEARNING_VERSION = "hand 3"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
-
-
-MEDIA = ("markers", "pencils", "washes")
-"""The media of a kit's fit, each of which learns for itself."""
-AnyLearned: TypeAlias = Learned | LearnedFilms
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,21 +67,23 @@ def as_trial(stored: StoredTrial) -> Trial:
     )
 
 
-def own_trials(library: Library, fit: MediumFit, kit: str) -> OwnTrials:
+def own_trials(library: Library, fit: Fit, kit: str) -> OwnTrials:
     """Return the trials that count for a kit (or, for an empty name, for whole ranges)."""
     with library.look() as work:
         stored = tuple(t for t in work.notebook.latest() if _counts(t, fit, kit))
-        return OwnTrials(stored, _fills(work, stored) if isinstance(fit, MarkerFit) else {})
+        return OwnTrials(stored, _fills(work, stored) if fit.medium is Medium.MARKER else {})
 
 
-def _counts(trial: StoredTrial, fit: MediumFit, kit: str) -> bool:
+def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
     entry = trial.entry
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
         and name_key(entry.paper) == name_key(fit.paper.name)
         and bool(entry.recipe.colorants)
-        and (not isinstance(fit, MarkerFit) or all(isinstance(s, Step) for s in entry.recipe.steps))
+        and (
+            fit.medium is not Medium.MARKER or all(isinstance(s, Step) for s in entry.recipe.steps)
+        )
         and {c.label for c in entry.recipe.colorants} <= known
     )
 
@@ -109,17 +104,9 @@ def _fills(work: Work, stored: Sequence[StoredTrial]) -> dict[str, Fill]:
     return fills
 
 
-@overload
-def teach(fit: MarkerFit, own: OwnTrials) -> Learned: ...
-@overload
-def teach(fit: FilmFit, own: OwnTrials) -> LearnedFilms: ...
-@overload
-def teach(fit: MediumFit, own: OwnTrials) -> AnyLearned: ...
-def teach(fit: MediumFit, own: OwnTrials) -> AnyLearned:
+def teach(fit: OneFit, own: OwnTrials) -> Learned[OneFit]:
     """Learn from a kit's trials of one medium."""
-    if isinstance(fit, MarkerFit):
-        return learn(fit, own.trials, fills=own.fills)
-    return learn_films(fit, own.trials)
+    return learn(fit, own.trials, fills=own.fills)
 
 
 def taught_fit(library: Library, fit: AnyFit, kit: str, *, without: int = 0) -> Taught:
@@ -138,23 +125,20 @@ def taught_fit(library: Library, fit: AnyFit, kit: str, *, without: int = 0) -> 
     without
         The number of a trial that is not to count; 0 for none.
     """
-    if isinstance(fit, MarkerFit):
-        moved, notes = _taught(library, fit, kit, "", without)
-        return Taught(moved, notes) if isinstance(moved, MarkerFit) else Taught(fit, ())
-    there = {name: getattr(fit, name) for name in MEDIA if getattr(fit, name) is not None}
-    told = {
-        name: _taught(library, part, kit, f" with {name}", without) for name, part in there.items()
-    }
-    moved_parts: dict[str, Any] = {name: part for name, (part, _) in told.items()}
-    return Taught(
-        replace(fit, **moved_parts),
-        tuple(dict.fromkeys(note for _, notes in told.values() for note in notes)),
-    )
+    notes: list[str] = []
+
+    def taught(part: MediumFit) -> Any:
+        named = "" if part is fit else f" with {part.medium.plural}"
+        moved, said = _taught(library, part, kit, named, without)
+        notes.extend(said)
+        return moved
+
+    return Taught(fit.mapped(taught), tuple(dict.fromkeys(notes)))
 
 
 def _taught(
-    library: Library, fit: MediumFit, kit: str, with_what: str, without: int
-) -> tuple[MediumFit, tuple[str, ...]]:
+    library: Library, fit: OneFit, kit: str, with_what: str, without: int
+) -> tuple[OneFit, tuple[str, ...]]:
     own = own_trials(library, fit, kit)
     own = replace(own, stored=tuple(t for t in own.stored if t.number != without))
     if not own.stored:
@@ -172,7 +156,7 @@ def _taught(
     return learned.fit, notes
 
 
-def _key(fit: MediumFit, own: OwnTrials, kit: str) -> FitKey:
+def _key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
     rests_on = [
         to_text(fit),
         sorted((label, str(fill)) for label, fill in own.fills.items()),
@@ -180,12 +164,11 @@ def _key(fit: MediumFit, own: OwnTrials, kit: str) -> FitKey:
     ]
     digest = hashlib.sha256(json.dumps(rests_on).encode()).hexdigest()
     ranges = sorted({c.range for c in fit.colorants})
-    model = MODEL_VERSION if isinstance(fit, MarkerFit) else FILM_VERSION
-    version = f"{model}, {LEARNING_VERSION}"
+    version = f"{fit.model_version}, {LEARNING_VERSION}"
     return FitKey((f"trials of {kit}", *ranges), fit.paper.name, version, digest)
 
 
-def notes_on(learned: AnyLearned, paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
+def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
     Parameters
@@ -216,7 +199,7 @@ def notes_on(learned: AnyLearned, paper: str, fills: dict[str, Fill]) -> tuple[s
     return tuple(notes)
 
 
-def hand_in_words(learned: AnyLearned) -> str:
+def hand_in_words(learned: Learned[Any]) -> str:
     """Say how much a person lays against the swatches, with its uncertainty."""
     factor = float(np.exp(learned.amount))
     low, high = (np.exp(learned.amount + s * 1.28 * learned.amount_deviation) for s in (-1, 1))

@@ -18,7 +18,6 @@ from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
-from laydown.documents.print.steps import say_recipe
 from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference, Match
 from laydown.match.search.found import Watch
@@ -28,6 +27,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.recipe import Recipe, Step, order_troubles
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.run.runs import at_value
@@ -258,8 +258,8 @@ def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
     head = f"{target.name}{f', {target.role}' if target.role else ''}"
     text = (
-        f"{say_recipe(best.prediction.recipe)} – value {float(value_from_lab(target.lab)):.1f};"
-        f" {best.verdict}: {best.difference.words}."
+        f"{recipe_words(best.prediction.recipe)} – value"
+        f" {float(value_from_lab(target.lab)):.1f}; {best.verdict}: {best.difference.words}."
     )
     return ReportRow(head, text, (fill(target.lab), fill(best.prediction.lab)), box=True)
 
@@ -271,7 +271,7 @@ def _blend_strips(part: PackPart) -> Section:
         patches = [fill(blend.labs[0])]
         for met, lab in zip(blend.met, blend.labs[1:], strict=True):
             patches += [fill(met), fill(lab)]
-        names = " | ".join(map(say_recipe, blend.recipes))
+        names = " | ".join(recipe_words(recipe) for recipe in blend.recipes)
         rows.append(ReportRow(blend.passage, names, tuple(patches), box=True))
     return Section(f"Blend strips, from {part.label}", tuple(rows))
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.matches.answers import acceptance_words
 from laydown.app.matches.charts import colors_in_file
 from laydown.app.matches.colors import Asking, find_match, paper_of_targets
 from laydown.app.matches.tables import Tables
@@ -27,6 +26,7 @@ from laydown.documents.print.reports import (
     Section,
 )
 from laydown.errors import UnknownNameError
+from laydown.match.chances import acceptance_words
 from laydown.match.judge import TOLERANCES, candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target
 from laydown.match.pairing import pair_of, spectrum_of
@@ -36,6 +36,7 @@ from laydown.match.search.search import Finder
 from laydown.match.space import Limits
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
@@ -394,7 +395,7 @@ def _grid(found: LightChecked) -> ReportGrid:
 
 def _line(color: ColorUnderLights) -> GridLine:
     place = " ".join(word for word in (color.target.passage, color.target.role) if word)
-    recipe = format_recipe(color.check.recipe) or "the bare paper"
+    recipe = recipe_words(color.check.recipe)
     remark = f"{place}: {recipe}" if place else recipe
     remark += " (estimated)" if color.estimated else ""
     cells = (_cell(color.check.by_day, "by day"), *map(_cell_of, color.check.lights))
@@ -457,7 +458,7 @@ def _instead(color: ColorUnderLights) -> str:
     if not (color.instead and color.instead_check):
         return said
     return (
-        f"Instead: {format_recipe(color.instead.prediction.recipe)}."
+        f"Instead: {recipe_words(color.instead.prediction.recipe)}."
         f" {verdict_sentence(color.instead_check)}. {said}"
     )
 

@@ -21,7 +21,8 @@ from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
-from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.media.recipe import Recipe, parse_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.light.life import (
     Life,
     dose_words,
@@ -604,7 +605,7 @@ def _plots(parts: Sequence[PartLife]) -> tuple[Plot, ...]:
 
 
 def _part_row(part: PartLife, number: str = "") -> ReportRow:
-    laid = format_recipe(part.recipe) or "the bare paper"
+    laid = recipe_words(part.recipe)
     if part.noticeable is None:
         return ReportRow(part_name(part), f"{laid}: {part.life.why_not}.", (part.color.screen,))
     first = part.first.rpartition("/")[2]
@@ -620,4 +621,4 @@ def _swap_row(swap: Swap) -> ReportRow:
     name = f"{part_name(swap)}, instead of {swap.instead_of.rpartition('/')[2]}"
     if swap.recipe is None:
         return ReportRow(name, swap.words)
-    return ReportRow(name, f"{format_recipe(swap.recipe)}. {swap.words}", box=True)
+    return ReportRow(name, f"{recipe_words(swap.recipe)}. {swap.words}", box=True)

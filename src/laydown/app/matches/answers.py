@@ -2,33 +2,11 @@
 
 from laydown.app.matches.colors import CandidateInWords
 from laydown.app.words import ColorInWords
-from laydown.media.recipe import format_recipe
 
 NINE_IN_TEN_BELOW = 1.28
 """Normal quantile: a normal value lies within so many deviations in 80 of 100 cases."""
 LEAST_SPREAD = 0.05
 """In value steps: less than that is not said of a color laid by hand."""
-
-
-def acceptance_words(chance: float, tolerance: str) -> str:
-    """Say how likely an observer accepts a match, in no more digits than are known.
-
-    Examples
-    --------
-    >>> acceptance_words(0.83, "class"), acceptance_words(0.998, "close")
-    ('accepted by about 85 in 100 (class)', 'accepted by over 95 in 100 (close)')
-    """
-    rounded = 5 * round(chance * 20)
-    if rounded > 95:
-        return f"accepted by over 95 in 100 ({tolerance})"
-    if rounded < 5:
-        return f"accepted by under 5 in 100 ({tolerance})"
-    return f"accepted by about {rounded} in 100 ({tolerance})"
-
-
-def recipe_words(seen: CandidateInWords) -> str:
-    """Return the recipe in its text form."""
-    return format_recipe(seen.candidate.prediction.recipe) or "nothing: the bare paper"
 
 
 def color_words(color: ColorInWords) -> str:

@@ -25,12 +25,11 @@ from laydown.match.search.found import Watch
 from laydown.match.words import difference
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
-from laydown.media.film.learning import films_by_own_hand
-from laydown.media.kit.fit import AnyFit, KitFit, MediumFit
+from laydown.media.inference.learning import by_own_hand
+from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.kit.hand import Hand, hand_between, with_borrowed
 from laydown.media.laydown import Medium
-from laydown.media.marker.learning import by_own_hand
-from laydown.media.marker.marker import MarkerFit, fit_markers
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
 from laydown.media.swatch import Swatch
 from laydown.plan.notebook import NextTrial, Restated, next_trials, restate_all
@@ -162,10 +161,9 @@ def suggest_trials(
     bench = at_hand()
     recipes = tuple(dict.fromkeys((*typed, *_matched(targets, bench, request.asking, watch))))
     whole = set_up(library, request.asking.supplies, by_trials=False).whole
-    parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
     trials = [
         trial
-        for part in parts
+        for part in whole.fits
         for trial in next_trials(
             _as_sure(library, part, request.asking.supplies.kit),
             [r for r in recipes if _is_of(part, r)],
@@ -189,7 +187,7 @@ def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     own = own_trials(library, part, kit)
     if own.stored:
         return teach(part, own).fit
-    return by_own_hand(part) if isinstance(part, MarkerFit) else films_by_own_hand(part)
+    return by_own_hand(part)
 
 
 def _asked(
@@ -352,11 +350,8 @@ def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
 
 
 def _part(bench: SuppliesAtHand, medium: Medium) -> MediumFit:
-    return bench.fit if medium is Medium.MARKER else _kit(bench).of(medium)
-
-
-def _kit(bench: SuppliesAtHand) -> KitFit:
-    return KitFit(bench.whole) if isinstance(bench.whole, MarkerFit) else bench.whole
+    found = [fit for fit in bench.whole.fits if fit.medium is medium]
+    return found[0] if found else bench.whole.of(medium)
 
 
 def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:

@@ -24,7 +24,6 @@ from laydown.match.outcome import Difference
 from laydown.match.words import difference
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.legible import legible
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 from laydown.plan.calibration import REGIONS, Calibration, Compared, calibrate
@@ -146,8 +145,7 @@ def show_calibration(library: Library, request: ShowCalibration) -> CalibrationS
     """
     bench = set_up(library, request.supplies, by_trials=False)
     whole = bench.whole
-    parts = (whole,) if isinstance(whole, MarkerFit) else whole.fits
-    told = [(part, own_trials(library, part, request.supplies.kit)) for part in parts]
+    told = [(part, own_trials(library, part, request.supplies.kit)) for part in whole.fits]
     told = [(part, own) for part, own in told if own.stored]
     if not told:
         raise NotMeasuredError(

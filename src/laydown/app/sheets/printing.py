@@ -23,11 +23,11 @@ from laydown.media.kit.design import minimum_design, missing, next_swatch, swatc
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import recipe_words
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
 

@@ -13,7 +13,6 @@ from laydown.errors import BadColorError, LibraryError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
 from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
@@ -339,5 +338,4 @@ def anchors_of(
     fit: AnyFit, count: int = USUAL_COUNT, *, among: Sequence[Colorant] = ()
 ) -> tuple[Colorant, ...]:
     """Return so many anchors of each medium, taken from those owned; from all where none are."""
-    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
-    return tuple(colorant for one in fits for colorant in chosen(one, count, among=among))
+    return tuple(colorant for one in fit.fits for colorant in chosen(one, count, among=among))

@@ -11,13 +11,12 @@ from laydown.match.judge import TOLERANCES
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.film.model import TREATMENTS, film_priors
+from laydown.media.film.priors import TREATMENTS
+from laydown.media.inference.fit import Fit
 from laydown.media.kit.design import missing, next_swatch
-from laydown.media.kit.fit import AnyFit, MediumFit
+from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.marker.priors import EFFECTS
 from laydown.media.recipe import Recipe
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Shade, one_coats
@@ -180,24 +179,24 @@ def show_range(library: Library, request: ShowRange) -> RangeShown:
     )
 
 
-def _only(fit: AnyFit) -> MediumFit:
+def _only(fit: AnyFit) -> Fit:
     """Return the one fit of a range, which is of one medium."""
-    return fit if isinstance(fit, MarkerFit) else fit.fits[0]
+    return fit.fits[0]
 
 
-def _light_to_dark(fit: MediumFit) -> tuple[ColorantShown, ...]:
-    coats = fit.one_coat if isinstance(fit, MarkerFit) else fit.references
+def _light_to_dark(fit: Fit) -> tuple[ColorantShown, ...]:
     shown = [
         ColorantShown(colorant, reflectance_in_words(reflectance), int(most))
-        for colorant, reflectance, most in zip(fit.colorants, coats, fit.most_coats, strict=True)
+        for colorant, reflectance, most in zip(
+            fit.colorants, fit.one_coat, fit.most_coats, strict=True
+        )
     ]
     return tuple(sorted(shown, key=lambda c: (-c.one_coat.value, c.colorant)))
 
 
-def _effects(fit: MediumFit) -> tuple[Effect, ...]:
-    names = EFFECTS if isinstance(fit, MarkerFit) else film_priors(fit.medium).names
+def _effects(fit: Fit) -> tuple[Effect, ...]:
+    names, told = fit.priors.names, fit.told_effects
     deviations = np.sqrt(np.diag(fit.covariance))
-    told = frozenset(names) - fit.assumed if isinstance(fit, MarkerFit) else fit.told
     return tuple(
         Effect(name, float(value), float(deviation), name not in told)
         for name, value, deviation in zip(names, fit.effects, deviations[: len(names)], strict=True)

@@ -13,8 +13,10 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
-from laydown.documents.print.steps import Layer, layers_of, say_recipe
+from laydown.documents.print.steps import Layer, layers_of
+from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.plan.notebook import difference_range, value_margin
 
@@ -138,12 +140,12 @@ def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str
         wanted=wanted,
         predicted=predicted,
         layers=layers_of(best.prediction, piles),
-        recipe=say_recipe(best.prediction.recipe),
+        recipe=capital(recipe_words(best.prediction.recipe)),
         instructions=best.instructions,
         verdict=best.verdict,
         off=_sentence(best.difference.words),
         sure=_sure(target, best),
-        chance=f"Chance of acceptance {percent(best.acceptance)}.",
+        chance=capital(acceptance_words(best.acceptance)) + ".",
         single=_single(match),
         others=tuple(_brief(other) for other in _others(match)),
         mud=best.mud.words if best.mud else "",
@@ -201,21 +203,6 @@ def number(value: float, digits: int) -> str:
     return text.replace("-", "−")
 
 
-def percent(share: float) -> str:
-    r"""Write a chance in steps of five in a hundred, for it is not known better.
-
-    Examples
-    --------
-    >>> percent(0.643), percent(0.01), percent(0.99)
-    ('about 65\xa0%', 'under 5\xa0%', 'over 95\xa0%')
-    """
-    if share < 0.05:
-        return f"under 5{TIGHT}%"
-    if share > 0.95:
-        return f"over 95{TIGHT}%"
-    return f"about {round(share * 20.0) * 5}{TIGHT}%"
-
-
 def span(low: float, high: float) -> str:
     """Write a range of differences, to one digit after the point only where it is narrow.
 
@@ -251,14 +238,19 @@ def _others(match: Match) -> list[Candidate]:
     return rest[:MOST_ALTERNATIVES]
 
 
+def capital(words: str) -> str:
+    """Begin words with a capital letter."""
+    return words[:1].upper() + words[1:]
+
+
 def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:] + "."
+    return capital(words) + "."
 
 
 def _brief(candidate: Candidate) -> str:
     far = candidate.difference.delta_e
     shown = f"{far:.0f}" if far >= 1.0 else "under 1"
-    recipe = say_recipe(candidate.prediction.recipe)
+    recipe = recipe_words(candidate.prediction.recipe)
     return f"{recipe} – {candidate.difference.words} (ΔE{TIGHT}{shown})."
 
 

@@ -10,8 +10,7 @@ from laydown.match.search.slots import Slot
 from laydown.media.film.film import film, layer
 from laydown.media.film.laying import load_of, profile_of
 from laydown.media.film.laying import thinned as thinned_pile
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_pile
+from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import inverse

@@ -10,9 +10,8 @@ from laydown.match.search.slots import Slot, slots
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.film.constants import constants
-from laydown.media.film.laying import film_unchanged
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_ground
+from laydown.media.film.model import FilmFit, film_ground
+from laydown.media.inference.forward import variants
 from laydown.media.kit.fit import KitFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.marker import MarkerFit
@@ -113,7 +112,7 @@ def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> UsableColorants:
         k = np.array(fit.absorption[kept], dtype=np.float64)
         return UsableColorants(fit, colorants, places, k, np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
-    middle = film_unchanged(fit.effects, fit.own[kept], steps=len(kept))
+    middle = variants(fit.effects, fit.own[kept], steps=len(kept))
     k, s = constants(film_ground(fit, alone), fit.medium, middle)
     return UsableColorants(fit, colorants, places, k[0], s[0])
 

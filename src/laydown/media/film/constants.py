@@ -9,19 +9,19 @@ from laydown.media.film.film import film
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,
-    FilmVariants,
     lay_films,
     load_of,
     pile_reflectance,
     profile_of,
     thinned,
 )
-from laydown.media.film.model import film_priors, scattering_shapes
+from laydown.media.film.priors import film_priors, scattering_shapes
+from laydown.media.inference.forward import Variants
 from laydown.media.laydown import Medium
 
 
 def constants(
-    ground: FilmGround, medium: Medium, tried: FilmVariants, *, alike: int = 0
+    ground: FilmGround, medium: Medium, tried: Variants, *, alike: int = 0
 ) -> tuple[FloatArray, FloatArray]:
     """Return K X and S X of one plain coat of each colorant, shape (v, u, 36) each.
 
@@ -131,7 +131,7 @@ def film_reflectance(
     steps: Sequence[FilmStep],
     medium: Medium,
     ground: FilmGround,
-    tried: FilmVariants,
+    tried: Variants,
     *,
     alike: int = 0,
     share: float = 1.0,

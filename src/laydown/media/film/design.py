@@ -6,8 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
-from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import film_outside
+from laydown.media.inference.fit import Fit
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, format_recipe
 
@@ -85,7 +84,7 @@ def _pairs(ranked: Sequence[Colorant]) -> list[Recipe]:
     return [Recipe((Step(below), Step(above))) for below, above in ordered]
 
 
-def film_missing(fit: FilmFit) -> tuple[Recipe, ...]:
+def film_missing(fit: Fit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
     Any colorants will do for the deep, thin and layered ones.
@@ -98,8 +97,8 @@ def film_missing(fit: FilmFit) -> tuple[Recipe, ...]:
     return (*bare, *alone, *_short(design, done, _is_deep), *_short(design, done, _is_pair))
 
 
-def _by_depth(fit: FilmFit) -> list[Colorant]:
-    return [fit.colorants[i] for i in np.argsort(-fit.references.mean(axis=1), kind="stable")]
+def _by_depth(fit: Fit) -> list[Colorant]:
+    return [fit.colorants[i] for i in np.argsort(fit.depth, kind="stable")]
 
 
 def _is_first(recipe: Recipe) -> bool:
@@ -122,7 +121,7 @@ def _short(
     return tuple(r for r in wanted if r not in done)[: max(len(wanted) - have, 0)]
 
 
-def next_film_swatch(fit: FilmFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+def next_film_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the swatch that would make the given recipes' colors surest, and why.
 
     The recipe itself where something in it was never swatched (a treatment, a pressure, a carried
@@ -143,7 +142,7 @@ def next_film_swatch(fit: FilmFit, recipes: Sequence[Recipe]) -> tuple[Recipe, s
     """
     paper = fit.paper.name
     for recipe in recipes:
-        told = film_outside(fit, recipe)
+        told = fit.outside(recipe)
         if told and recipe not in fit.swatched:
             return recipe, f"Lay {format_recipe(recipe)} on {paper} and measure it: {told[0]}"
     deep = {r.colorants[0] for r in fit.swatched if _is_deep(r)}

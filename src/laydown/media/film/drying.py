@@ -16,7 +16,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.recipe import Recipe, Treatment, TreatmentStep
 from laydown.media.surface import diffuse_internal, fresnel
-from laydown.media.swatch import Swatch
+from laydown.media.swatch import READINGS, Swatch
 from laydown.reference.tables import load_table
 
 WATER_INDEX = 1.33
@@ -170,10 +170,6 @@ def as_dry(swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
             spread = float(np.sqrt(swatch.spread**2 + READINGS * unsure))
             made.append(replace(swatch, reflectance=look.reflectance, spread=spread, hours=None))
     return tuple(made)
-
-
-READINGS = 4.0
-"""The fits take a patch's spread as that of so many readings, see `media.film_swatches`."""
 
 
 def _wet_as(recipe: Recipe) -> str:

@@ -14,7 +14,9 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import film
-from laydown.media.film.model import OWN, TURNS, FilmPriors, film_priors
+from laydown.media.film.priors import TURNS, film_priors
+from laydown.media.inference.forward import Variants
+from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, TreatmentStep
 
@@ -61,28 +63,6 @@ class FilmGround:
     paper: FloatArray
     references: FloatArray
     laydowns: tuple[Laydown, ...]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmVariants:
-    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants.
-
-    Parameters
-    ----------
-    effects
-        Shape (v, E).
-    own
-        Shape (v, u, 5), see `laydown.media.film.model.OWN`; the amount as a plain natural log.
-    fresh
-        Shape (v, s), natural log of the amount of each step as it is laid now.
-    shapes
-        Shape (v, u, 36), natural log of what each reference's reflectance is multiplied by.
-    """
-
-    effects: FloatArray
-    own: FloatArray
-    fresh: FloatArray
-    shapes: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -149,18 +129,6 @@ def _check(step: Step, medium: Medium) -> None:
         raise BadRecipeError(f"{name}: pressure means nothing for a wash.")
 
 
-def film_unchanged(
-    effects: FloatArray, own: FloatArray, *, steps: int, count: int = 1
-) -> FilmVariants:
-    """Return `count` variants that are all alike: these numbers and no deviation."""
-    return FilmVariants(
-        np.tile(effects, (count, 1)),
-        np.tile(own, (count, 1, 1)),
-        np.zeros((count, steps)),
-        np.zeros((count, len(own), 36)),
-    )
-
-
 def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArray) -> FloatArray:
     """Return how much a step lays where it touches, in plain coats; shape (v, 1).
 
@@ -215,7 +183,7 @@ def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray
 
 
 def lay_films(
-    steps: Sequence[FilmStep], medium: Medium, k: FloatArray, s: FloatArray, tried: FilmVariants
+    steps: Sequence[FilmStep], medium: Medium, k: FloatArray, s: FloatArray, tried: Variants
 ) -> FilmPile:
     """Lay a recipe and return the pile.
 
@@ -316,14 +284,7 @@ def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
     return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
 
 
-def own_units(own: FloatArray, hand: float) -> FloatArray:
-    """Return what colorants have of their own with the amount as a plain natural log."""
-    scale = np.ones(len(OWN))
-    scale[0] = hand
-    return np.asarray(own * scale)
-
-
-def matters(priors: FilmPriors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
+def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
     names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle"})
     laid = [step.laydown for step in steps if step.laydown]
@@ -341,3 +302,9 @@ def matters(priors: FilmPriors, steps: Sequence[FilmStep], medium: Medium) -> fr
     for step in steps:
         names |= {f"{step.treatment} {turn}" for turn in TURNS if step.treatment}
     return frozenset(names & set(priors.names))
+
+
+def is_wet(recipe: Recipe) -> bool:
+    """Whether something is laid on what is still wet, which no film model covers."""
+    steps = [step for step in recipe.steps if isinstance(step, Step)]
+    return any(s.laydown.wait is Wait.WET for s in steps[1:])

@@ -1,183 +1,285 @@
-"""What is known of pencils or washes on a paper once their swatches are fitted."""
+"""Pencils or washes on a paper: the model that their fit adds to what inference knows."""
 
-from dataclasses import dataclass
-from functools import cache
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.errors import NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.film import design
+from laydown.media.film.constants import constants, film_reflectance
+from laydown.media.film.laying import (
+    FilmGround,
+    FilmPile,
+    film_steps,
+    is_wet,
+    lay_films,
+    matters,
+    pile_reflectance,
+    thinned,
+)
+from laydown.media.film.priors import GUESSED, film_priors
+from laydown.media.inference.fit import Fit
+from laydown.media.inference.forward import Forward, Variants, variants
+from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
+from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.laydown import Laydown, Medium
-from laydown.media.recipe import Recipe, Tool, Treatment
-from laydown.reference.tables import load_table
+from laydown.media.recipe import Recipe, Step
 
-FILM_VERSION = "film 2"
+FILM_VERSION = "film 3"
 """Changes whenever the same swatches would give another fit."""
-TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
-TURNS = ("cover", "removed", "stronger", "tilt")
-"""What a treatment does: see `laydown.media.film.laying`."""
-OWN = ("amount", "level", "slope", "bend", "wave")
-"""What each colorant has of its own: log amount, and four shapes of its log scattering."""
+OTHERWISE = 0.3
+"""How far an effect may be from the fit's for another person, as a share of its prior's deviation
+(chosen)."""
+ALIKE = 3
+"""Variants of one prediction lie so near each other that so many Newton steps part them."""
 
 
-GUESSED = 1.5
-"""How much more the spectrum of a film guessed from XYZ may hide than that of a dye
-(`laydown.media.marker.shapes.HIDDEN`); calibrated on simulated pigments, see
-docs/decisions/doubt.md."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmPriors:
-    """What is expected of a medium before any swatch, and how firmly.
-
-    Parameters
-    ----------
-    names
-        Of the effects, in their order.
-    mean, sd, lowest, highest
-        Shape (E,), of the effects.
-    own_sd
-        Shape (5,), of what each colorant has of its own, see `OWN`; the first is in units of the
-        hand's scatter.
-    hand, misfit, measuring, hand_sd, misfit_sd
-        As in `laydown.media.marker.priors.Priors`.
-    misfit_lowest
-        What the model is off by at least.
-    """
-
-    names: tuple[str, ...]
-    mean: FloatArray
-    sd: FloatArray
-    lowest: FloatArray
-    highest: FloatArray
-    own_sd: FloatArray
-    hand: float
-    misfit: float
-    measuring: float
-    hand_sd: float
-    misfit_sd: float
-    misfit_lowest: float
-
-    def at(self, name: str) -> int:
-        """Return the place of an effect."""
-        return self.names.index(name)
-
-
-@cache
-def film_priors(medium: Medium) -> FilmPriors:
-    """Return the priors of ``film_priors.csv``, which gives the reason for each.
-
-    Examples
-    --------
-    >>> film_priors(Medium.WASH).names
-    ('scatter', 'water', 'lift', 'second', 'settle')
-    """
-    table = load_table("film_priors")
-    kinds, names = table.words("medium"), table.words("name")
-    numbers = table.numbers("mean", "sd", "lowest", "highest")
-    listed = [i for i, kind in enumerate(kinds) if kind == medium]
-    if medium is Medium.PENCIL:
-        listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
-    own = [i for i, kind in enumerate(kinds) if kind == "colorant"]
-    told = ("noise", f"{medium} noise")
-    noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
-    mean, sd, lowest, highest = numbers[listed].T
-    return FilmPriors(
-        names=tuple(names[i] if kinds[i] == medium else f"{kinds[i]} {names[i]}" for i in listed),
-        mean=mean,
-        sd=sd,
-        lowest=lowest,
-        highest=highest,
-        own_sd=numbers[own, 1],
-        hand=float(noise["hand"][0]),
-        misfit=float(noise["misfit"][0]),
-        measuring=float(noise["measuring"][0]),
-        hand_sd=float(noise["hand"][1]),
-        misfit_sd=float(noise["misfit"][1]),
-        misfit_lowest=float(noise["misfit"][2]),
-    )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class FilmFit:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class FilmFit(Fit):
     """Pencils, or washes, on a paper, fitted. n colorants; p = E + 5 n parameters.
 
     Parameters
     ----------
-    model_version
-        `FILM_VERSION` of the model that made it.
-    medium
-        Pencil or wash.
-    paper
-        The paper.
-    colorants
-        Those swatched on it, in the order of the arrays.
     references
         Shape (n, 36), the swatch that each colorant's absorption is taken from.
     reference_laydowns
         How those were laid, one step on bare paper.
-    effects
-        Shape (E,), in the order of `film_priors(medium).names`.
-    own
-        Shape (n, 5), see `OWN`.
-    covariance
-        Shape (p, p), of the effects and then of each colorant's own.
-    hand, misfit, measuring
-        As in `laydown.media.marker.model.MarkerFit`.
-    xyz_only
-        Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
-        nothing but that XYZ is known, 0 where the spectrum was measured.
-    most_coats
-        Shape (n,), the most coats of it in one swatch.
     told
         Names of the effects that swatches tell.
-    assumed
-        Names of effects that matter without any treatment and that no swatch tells.
-    odd, notes, swatched
-        As in `MarkerFit`.
-    carried
-        Labels of colorants that were carried over from another paper and not measured on this one.
     """
 
-    model_version: str
-    medium: Medium
-    paper: Paper
-    colorants: tuple[Colorant, ...]
     references: FloatArray
     reference_laydowns: tuple[Laydown, ...]
-    effects: FloatArray
-    own: FloatArray
-    covariance: FloatArray
-    hand: float
-    misfit: float
-    measuring: float
-    xyz_only: FloatArray
-    most_coats: FloatArray
     told: frozenset[str]
-    assumed: frozenset[str]
-    odd: tuple[str, ...]
-    notes: tuple[str, ...]
-    swatched: tuple[Recipe, ...]
-    carried: frozenset[str] = frozenset()
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""
-        return float(self.effects[film_priors(self.medium).at(name)])
+        return float(self.effects[self.priors.at(name)])
 
-    def index(self, colorant: Colorant) -> int:
-        """Return the place of a colorant in the arrays, or raise NotMeasuredError."""
-        for place, known in enumerate(self.colorants):
-            if (known.name, known.range) == (colorant.name, colorant.range):
-                return place
-        raise NotMeasuredError(
-            f"{colorant.label} has not been swatched on {self.paper.name}.",
-            hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
+    @property
+    def priors(self) -> Priors:
+        """Those of the medium."""
+        return film_priors(self.medium)
+
+    @property
+    def one_coat(self) -> FloatArray:
+        """Shape (n, 36), the reflectance of each as its reference swatch was laid."""
+        return self.references
+
+    @property
+    def depth(self) -> FloatArray:
+        """Shape (n,), how dark the references are."""
+        return np.asarray(-self.references.mean(axis=1))
+
+    @property
+    def told_effects(self) -> frozenset[str]:
+        """Names of the effects that swatches tell."""
+        return self.told
+
+    def forward(
+        self, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
+    ) -> Forward:
+        """Put a recipe into the model; see `Fit.forward`."""
+        ground = film_ground(self, recipe, below)
+        used = tuple(self.index(colorant) for colorant in recipe.colorants)
+        model = film_forward(recipe, self.medium, ground, used=used, alike=ALIKE, share=share)
+        coats = [float(s.laydown.coats) if isinstance(s, Step) else 1.0 for s in recipe.steps]
+        shapes = tuple(
+            _doubts(one, self.measuring, float(self.xyz_only[place]))
+            for one, place in zip(ground.references, used, strict=True)
+        )
+        return replace(model, coats=np.array(coats), shapes=shapes)
+
+    def lay(
+        self,
+        recipe: Recipe,
+        below: FloatArray,
+        *,
+        share: float = 1.0,
+        left: FloatArray | None = None,
+    ) -> FloatArray:
+        """Lay a recipe on grounds; see `laydown.media.film.laying.pile_reflectance`."""
+        flat = below.reshape(-1, below.shape[-1])
+        laid = pile_reflectance(thinned(film_pile(self, recipe, left), share), flat)
+        return laid.reshape(below.shape)
+
+    def reflectance(self, recipe: Recipe) -> FloatArray:
+        """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
+        return film_spectrum(self, recipe)
+
+    def outside(self, recipe: Recipe) -> tuple[str, ...]:
+        """Say in what ways a recipe lies outside what the fit was made from; empty inside.
+
+        A sentence for each colorant that wasn't swatched on this paper or was carried over to it,
+        each treatment, pressure or dilution that no swatch shows, wet in wet, more coats than were
+        swatched or than the paper bears.
+        """
+        known = {(c.range, c.name) for c in self.colorants}
+        paper = self.paper.name
+        said = [
+            f"{c.name} has not been swatched on {paper}."
+            for c in recipe.colorants
+            if (c.range, c.name) not in known
+        ]
+        carried = [c.name for c in recipe.colorants if c.label in self.carried]
+        if carried:
+            said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
+        said += _untold(self, recipe)
+        if is_wet(recipe):
+            said.append(
+                "Wet in wet is outside the model: how washes run into each other is chance."
+            )
+        coats: dict[str, int] = {}
+        for step in recipe.steps:
+            if isinstance(step, Step) and not step.mixed:
+                coats[step.words] = coats.get(step.words, 0) + step.laydown.coats
+        most = int(self.most_coats.max(initial=1.0))
+        said += [
+            f"{n} coats of {c}: at most {most} were swatched." for c, n in coats.items() if n > most
+        ]
+        if recipe.coats > self.paper.coats_limit:
+            said.append(f"{recipe.coats} coats in all: {paper} bears {self.paper.coats_limit}.")
+        return tuple(said)
+
+    def assumed_for(self, recipe: Recipe) -> frozenset[str]:
+        """Return what no swatch tells, if the recipe lays anything."""
+        return self.assumed if recipe.colorants else frozenset()
+
+    def hand_effects(self, priors: HandPriors) -> FloatArray:
+        """Return by how much the effects may differ from person to person, shape (E,)."""
+        return OTHERWISE * self.priors.sd
+
+    def moved(
+        self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
+    ) -> "FilmFit":
+        """Return the same with other parameters."""
+        return replace(
+            self,
+            effects=effects,
+            own=own,
+            covariance=covariance,
+            hand=noise.hand,
+            misfit=noise.misfit,
         )
 
+    def missing(self) -> tuple[Recipe, ...]:
+        """Return what of the minimum design hasn't been swatched."""
+        return design.film_missing(self)
 
-def scattering_shapes(bands: int = 36) -> FloatArray:
-    """Return the four shapes of log scattering over the bands, shape (4, bands), mean square 1."""
-    place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(len(OWN) - 1)[:, None]
-    return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))
+    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+        """Return the one swatch that would make the recipes' colors surest, and why."""
+        return design.next_film_swatch(self, recipes)
+
+
+def film_forward(
+    recipe: Recipe,
+    medium: Medium,
+    ground: FilmGround,
+    *,
+    used: tuple[int, ...],
+    alike: int,
+    share: float = 1.0,
+) -> Forward:
+    """Put a recipe into the model, with every step counted as one coat and no spectrum in doubt.
+
+    Parameters
+    ----------
+    recipe, medium
+        What is laid.
+    ground
+        What it lies on, and the references of its colorants.
+    used
+        Places of those among all.
+    alike
+        As in `laydown.media.film.constants.constants`.
+    share
+        What is left of it.
+    """
+    steps, priors = film_steps(recipe, medium), film_priors(medium)
+    asked = matters(priors, steps, medium)
+
+    def reflect(tried: Variants) -> FloatArray:
+        return film_reflectance(steps, medium, ground, tried, alike=alike, share=share)
+
+    return Forward(
+        recipe=recipe,
+        medium=medium,
+        used=used,
+        asked=tuple(i for i, name in enumerate(priors.names) if name in asked),
+        coats=np.ones(len(steps)),
+        covered=np.zeros(len(steps)),
+        shapes=tuple(np.zeros((0, ground.paper.shape[-1])) for _ in used),
+        missed=lambda _: float(len(steps)),
+        reflect=reflect,
+    )
+
+
+def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
+    """Return the ground of a recipe and the references of its colorants.
+
+    Raises
+    ------
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
+    """
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    return FilmGround(
+        below=fit.paper.reflectance if below is None else below,
+        paper=fit.paper.reflectance,
+        references=fit.references[np.array(used, dtype=np.int64)],
+        laydowns=tuple(fit.reference_laydowns[i] for i in used),
+    )
+
+
+def _usual(fit: FilmFit, recipe: Recipe) -> Variants:
+    used = [fit.index(colorant) for colorant in recipe.colorants]
+    own = fit.own[used].reshape(len(used), fit.own.shape[1])
+    return variants(fit.effects, own, steps=len(recipe.steps))
+
+
+def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
+    """Return a recipe's reflectance, shape (36,), on the paper or on another ground."""
+    if not recipe.steps:
+        return np.array(fit.paper.reflectance if below is None else below)
+    steps = film_steps(recipe, fit.medium)
+    ground = film_ground(fit, recipe, below)
+    return np.asarray(film_reflectance(steps, fit.medium, ground, _usual(fit, recipe))[0])
+
+
+def film_pile(fit: FilmFit, recipe: Recipe, left: FloatArray | None = None) -> FilmPile:
+    """Return what a recipe lays, whatever it lies on; light leaves `left` of K, see `Fit.lay`."""
+    steps, usual = film_steps(recipe, fit.medium), _usual(fit, recipe)
+    k, s = constants(film_ground(fit, recipe), fit.medium, usual)
+    return lay_films(steps, fit.medium, k if left is None else k * left[..., None], s, usual)
+
+
+def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:
+    """Return what a reference's spectrum may be off by in ln R, a share of the hidden left."""
+    shapes = reference_shapes(
+        np.clip(reference, 1e-4, None),
+        ceiling=np.ones(reference.shape[-1]),
+        measuring=measuring,
+        xyz_only=doubt > 0.0,
+    )
+    shapes[SEEN_SHAPES:] *= GUESSED * doubt
+    return shapes
+
+
+def _untold(fit: FilmFit, recipe: Recipe) -> list[str]:
+    asked = matters(film_priors(fit.medium), film_steps(recipe, fit.medium), fit.medium) - fit.told
+    words = {
+        "light": "a light pressure",
+        "heavy": "a heavy pressure",
+        "water": "diluting",
+    }
+    said = [
+        f"No swatch tells what {words[name]} does on {fit.paper.name}: it is assumed."
+        for name in sorted(asked)
+        if name in words
+    ]
+    treated = sorted({name.rpartition(" ")[0] for name in asked if " by " in name})
+    said += [
+        f"No swatch tells what {name} does on {fit.paper.name}: it is assumed." for name in treated
+    ]
+    return said

@@ -6,8 +6,9 @@ found anew; films keep their pigments and get a new depth and load. A few *ancho
 new paper tell both, and what they still leave is passed on to colorants like them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -15,22 +16,23 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.constants import constants
-from laydown.media.film.fitting import FilmReference, film_references, key_of
+from laydown.media.film.fitting import film_references, key_of
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,
-    film_unchanged,
     lay_films,
     pile_reflectance,
 )
-from laydown.media.film.model import FilmFit, film_priors
+from laydown.media.film.model import FilmFit
+from laydown.media.inference.fit import Fit, OneFit
+from laydown.media.inference.forward import variants
+from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
 from laydown.media.marker.priors import EFFECTS, SCALE
 from laydown.media.marker.references import direct_references
-from laydown.media.recipe import Recipe
 from laydown.media.swatch import Swatch
 
 AMOUNT_SPREAD = 0.3
@@ -41,15 +43,18 @@ OWN_SPREAD = 0.12
 """The same of one colorant's amount beyond its range's (chosen; the benchmark shows about .1)."""
 NEAR = 25.0
 """Colorants whose single coats lie within about this [CIELAB] are taken to behave alike."""
-SCALES = np.linspace(0.0, 1.0, 41)
-AMOUNTS = np.linspace(-1.0, 1.0, 61)
+DEPTH_SPREAD = 0.4
+"""The same of how deep pencil reaches into the tooth (chosen)."""
+READ_SPREAD = 0.06
+"""To what a colorant's own amount can be read from one anchor [natural log] (chosen)."""
+SCALES, AMOUNTS = np.linspace(0.0, 1.0, 41), np.linspace(-1.0, 1.0, 61)
+DEEPER, FILM_AMOUNTS = np.linspace(-0.8, 0.8, 17), np.linspace(-0.9, 0.9, 25)
+"""What is tried: scales and log amounts of markers, depths and log amounts of films."""
 NOISE = 1.0
 """What an anchor may be off by [CIELAB per axis]: hand, instrument and model together (chosen)."""
 
 
-def choose_anchors(
-    fit: MarkerFit | FilmFit, count: int, *, among: Sequence[Colorant] = ()
-) -> tuple[Colorant, ...]:
+def choose_anchors(fit: Fit, count: int, *, among: Sequence[Colorant] = ()) -> tuple[Colorant, ...]:
     """Return the colorants whose swatches on a new paper would tell most of all the others.
 
     Greedy: each next one leaves the least unsure of all. Colorants are correlated by how near
@@ -72,7 +77,7 @@ def choose_anchors(
     """
     owned = {c.label for c in among or fit.colorants}
     colored = [i for i, c in enumerate(fit.colorants) if not c.blender and c.label in owned]
-    looks = lab_from_reflectance(_one_coats(fit))[colored]
+    looks = lab_from_reflectance(fit.one_coat)[colored]
     shared = _alike(looks, looks)
     seen = np.linalg.norm(looks - lab_from_reflectance(fit.paper.reflectance), axis=1)
     noise = 1e-3 + (NOISE / np.maximum(seen, NOISE) / OWN_SPREAD) ** 2
@@ -95,8 +100,104 @@ def _alike(one: FloatArray, other: FloatArray) -> FloatArray:
     return np.asarray(np.exp(-0.5 * away / NEAR**2))
 
 
-def _one_coats(fit: MarkerFit | FilmFit) -> FloatArray:
-    return fit.one_coat if isinstance(fit, MarkerFit) else fit.references
+def carry(fit: AnyFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> AnyFit:
+    """Carry a kit over to a new paper, each medium by the anchors of its own."""
+
+    def carried(part: MediumFit) -> Any:
+        own = [s for s in anchors if {c.medium for c in s.recipe.colorants} == {part.medium}]
+        if isinstance(part, MarkerFit):
+            return carry_markers(part, paper, own)
+        return carry_films(part, paper, own)
+
+    return fit.mapped(carried)
+
+
+@dataclass(frozen=True, slots=True)
+class _Taking:
+    """How a paper takes a range: where it lies in or on it, how unsure that is, and how much."""
+
+    where: float
+    unsure: float
+    amount: float
+
+
+def _likeliest_taking(
+    look: Callable[[float], FloatArray],
+    spectra: FloatArray,
+    grid: tuple[FloatArray, FloatArray],
+    *,
+    usual: float,
+    spread: float,
+) -> _Taking:
+    """Return what makes the anchors most probable, by trying all of a grid.
+
+    Two unknowns on a bounded range, and the cost may have more than one valley: so a grid.
+
+    Parameters
+    ----------
+    look
+        From where the range lies to the anchors' reflectance at each amount, (amounts, k, 36).
+    spectra
+        Shape (k, 36), as the anchors were measured.
+    grid
+        Where it may lie, and natural logs of amounts.
+    usual, spread
+        Where it lay on the old paper, and the standard deviation from paper to paper.
+    """
+    where, amounts = grid
+    wanted = lab_from_reflectance(spectra)
+    noise = NOISE**2 + (OWN_SPREAD * 0.3 * (100.0 - wanted[:, :1])) ** 2
+    off = [lab_from_reflectance(look(place)) - wanted for place in where.tolist()]
+    cost = np.array([(one**2 / noise).sum(axis=(1, 2)) for one in off])
+    cost += ((where[:, None] - usual) / spread) ** 2 + (amounts / AMOUNT_SPREAD) ** 2
+    best = np.unravel_index(int(np.argmin(cost)), cost.shape)
+    weights = np.exp(-0.5 * (cost - cost[best])).sum(axis=1)
+    unsure = np.sqrt(weights @ (where - where[best[0]]) ** 2 / weights.sum())
+    return _Taking(float(where[best[0]]), float(max(unsure, 0.02)), float(amounts[best[1]]))
+
+
+def _own_amounts(
+    fit: Fit, places: list[int], said: FloatArray, measured: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return each colorant's log amount beyond the range's, and its standard deviation.
+
+    A Gaussian process over how alike colorants look: what an anchor shows goes to those like it.
+    """
+    count = len(fit.colorants)
+    if not places:
+        return np.zeros(count), np.full(count, np.hypot(AMOUNT_SPREAD, OWN_SPREAD))
+    said = said[places]
+    ratio = (measured * said).sum(axis=1) / np.maximum((said * said).sum(axis=1), 1e-12)
+    residual = np.log(np.clip(ratio, 0.3, 3.0))
+    looks = lab_from_reflectance(fit.one_coat)
+    shared = OWN_SPREAD**2 * _alike(looks, looks[places])
+    block = shared[places] + READ_SPREAD**2 * np.eye(len(places))
+    gain = np.linalg.solve(block, shared.T).T
+    variance = OWN_SPREAD**2 - (gain * shared).sum(axis=1)
+    return gain @ residual, np.sqrt(np.maximum(variance, 0.0) + READ_SPREAD**2)
+
+
+def _on(fit: OneFit, paper: Paper, places: list[int]) -> OneFit:
+    """Return a fit that says of itself that it was carried to a paper by some anchors."""
+    known = {fit.colorants[i] for i in places}
+    carried = [c for c in fit.colorants if c not in known and not c.blender]
+    told = f"{len(places)} anchors" if places else "no anchor"
+    note = (
+        f"{len(carried)} colorants are carried over from {fit.paper.name} to {paper.name} with "
+        f"{told}, not measured there."
+    )
+    return replace(
+        fit,
+        paper=paper,
+        odd=(),
+        notes=(note,) if carried else (),
+        swatched=tuple(
+            r
+            for r in fit.swatched
+            if r.coats == 1 and len(r.steps) == 1 and set(r.colorants) <= known
+        ),
+        carried=frozenset(c.label for c in carried),
+    )
 
 
 def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> MarkerFit:
@@ -128,117 +229,49 @@ def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) 
     found = direct_references(anchors, ground, ceiling)
     places = [i for i, c in enumerate(fit.colorants) if key_of(c) in found]
     seen = np.array([found[key_of(fit.colorants[i])].reflectance for i in places]).reshape(-1, 36)
-    scale, amount, unsure = _scale_and_amount(fit, places, seen * ceiling, ground, ceiling)
-    under = absorption(ground, scale=scale)
-    added = np.exp(amount) * fit.absorption
-    measured = absorption(seen, scale=scale) - under
-    own, spread = _own_amounts(fit, places, added, measured)
-    added = added * np.exp(own)[:, None]
+
+    def look(scale: float) -> FloatArray:
+        laid = np.exp(AMOUNTS)[:, None, None] * fit.absorption[places]
+        return np.asarray(ceiling * inverse(absorption(ground, scale=scale) + laid, scale=scale))
+
+    taking = _Taking(fit.scale, SCALE_SPREAD, 0.0)
     if places:
-        added[places] = measured
-    return _carried(fit, paper, places, (scale, unsure), (ceiling, under, added, spread))
-
-
-def _scale_and_amount(
-    fit: MarkerFit, places: list[int], seen: FloatArray, ground: FloatArray, ceiling: FloatArray
-) -> tuple[float, float, float]:
-    """Return the most probable scale and log amount, and how unsure the scale is."""
-    if not places:
-        return fit.scale, 0.0, SCALE_SPREAD
-    wanted = lab_from_reflectance(seen)
-    w, g = (grid.ravel() for grid in np.meshgrid(SCALES, AMOUNTS, indexing="ij"))
-    w, g = w[:, None, None], g[:, None, None]
-    piled = absorption(ground, scale=w) + np.exp(g) * fit.absorption[places]
-    off = lab_from_reflectance(ceiling * inverse(piled, scale=w)) - wanted
-    noise = NOISE**2 + (OWN_SPREAD * 0.3 * (100.0 - wanted[:, :1])) ** 2
-    cost = (off**2 / noise).sum(axis=(1, 2))
-    cost += ((w[:, 0, 0] - fit.scale) / SCALE_SPREAD) ** 2 + (g[:, 0, 0] / AMOUNT_SPREAD) ** 2
-    best = int(np.argmin(cost))
-    weights = np.exp(-0.5 * (cost - cost[best]))
-    unsure = np.sqrt(weights @ (w[:, 0, 0] - w[best, 0, 0]) ** 2 / weights.sum())
-    return float(w[best, 0, 0]), float(g[best, 0, 0]), float(max(unsure, 0.02))
-
-
-def _own_amounts(
-    fit: MarkerFit | FilmFit, places: list[int], said: FloatArray, measured: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return each colorant's log amount beyond the range's, and its standard deviation."""
-    count = len(fit.colorants)
-    if not places:
-        return np.zeros(count), np.full(count, np.hypot(AMOUNT_SPREAD, OWN_SPREAD))
-    said = said[places]
-    ratio = (measured * said).sum(axis=1) / np.maximum((said * said).sum(axis=1), 1e-12)
-    left = np.log(np.clip(ratio, 0.3, 3.0))
-    looks = lab_from_reflectance(_one_coats(fit))
-    shared = OWN_SPREAD**2 * _alike(looks, looks[places])
-    block = shared[places] + 0.06**2 * np.eye(len(places))
-    gain = np.linalg.solve(block, shared.T).T
-    variance = OWN_SPREAD**2 - (gain * shared).sum(axis=1)
-    return gain @ left, np.sqrt(np.maximum(variance, 0.0) + 0.06**2)
-
-
-def _carried(
-    fit: MarkerFit,
-    paper: Paper,
-    places: list[int],
-    scale: tuple[float, float],
-    made: tuple[FloatArray, FloatArray, FloatArray, FloatArray],
-) -> MarkerFit:
-    ceiling, under, added, spread = made
-    effects, e = fit.effects.copy(), len(EFFECTS)
-    effects[SCALE] = scale[0]
-    covariance = np.zeros_like(fit.covariance)
-    covariance[:e, :e] = fit.covariance[:e, :e]
-    covariance[SCALE, :], covariance[:, SCALE] = 0.0, 0.0
-    covariance[SCALE, SCALE] = scale[1] ** 2
-    unsure = spread**2 + np.diag(fit.covariance)[e:]
-    unsure[places] = fit.hand**2
-    covariance[range(e, e + len(unsure)), range(e, e + len(unsure))] = unsure
-    names = [c.name for i, c in enumerate(fit.colorants) if i not in places and not c.blender]
+        taking = _likeliest_taking(
+            look, seen * ceiling, (SCALES, AMOUNTS), usual=fit.scale, spread=SCALE_SPREAD
+        )
+    under = absorption(ground, scale=taking.where)
+    added, measured = np.exp(taking.amount) * fit.absorption, absorption(seen, scale=taking.where)
+    own, spread = _own_amounts(fit, places, added, measured - under)
+    added = added * np.exp(own)[:, None]
+    added[places] = measured - under
+    effects = fit.effects.copy()
+    effects[SCALE] = taking.where
     return replace(
-        fit,
-        paper=paper,
+        _on(fit, paper, places),
         ceiling=ceiling,
         paper_absorption=under,
         absorption=added,
         strength=strength_of(added) * (1.0 - fit.blender),
         effects=effects,
-        covariance=covariance,
+        covariance=_carried_covariance(fit, places, taking.unsure, spread),
         laid=frozenset(),
         assumed=frozenset(EFFECTS) - ({"scale"} if places else set()),
-        odd=(),
-        notes=_notes(fit, paper, names, len(places)),
-        swatched=tuple(Recipe(s.steps) for s in fit.swatched if _is_anchor(s, fit, places)),
-        carried=frozenset(
-            c.label for i, c in enumerate(fit.colorants) if i not in places and not c.blender
-        ),
     )
 
 
-def _is_anchor(recipe: Recipe, fit: MarkerFit | FilmFit, places: list[int]) -> bool:
-    known = {fit.colorants[i] for i in places}
-    return recipe.coats == 1 and len(recipe.steps) == 1 and set(recipe.colorants) <= known
-
-
-def _notes(
-    fit: MarkerFit | FilmFit, paper: Paper, names: list[str], anchors: int
-) -> tuple[str, ...]:
-    if not names:
-        return ()
-    told = f"{anchors} anchors" if anchors else "no anchor"
-    note = (
-        f"{len(names)} colorants are carried over from {fit.paper.name} to {paper.name} with "
-        f"{told}, not measured there."
-    )
-    return (note,)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Carried:
-    """Films on the new paper for one guess of how its tooth takes them."""
-
-    effects: FloatArray
-    amount: float
+def _carried_covariance(
+    fit: MarkerFit, places: list[int], scale_sd: float, spread: FloatArray
+) -> FloatArray:
+    """Return the covariance on the new paper: of amounts each alone, the scale told anew."""
+    e = len(EFFECTS)
+    covariance = np.zeros_like(fit.covariance)
+    covariance[:e, :e] = fit.covariance[:e, :e]
+    covariance[SCALE, :], covariance[:, SCALE] = 0.0, 0.0
+    covariance[SCALE, SCALE] = scale_sd**2
+    unsure = spread**2 + np.diag(fit.covariance)[e:]
+    unsure[places] = fit.hand**2
+    covariance[fit.amounts, fit.amounts] = unsure
+    return covariance
 
 
 def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> FilmFit:
@@ -259,95 +292,71 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
         On the new paper: K and S of each colorant kept, one amount for all and (for pencil) the
         depth they reach found from the anchors, each anchor's own reference taken as measured.
     """
-    references = film_references(anchors)
-    places = [i for i, c in enumerate(fit.colorants) if key_of(c) in references]
-    guess = _best_film(fit, paper, places, references)
-    said = _single_films(fit, paper, guess)
-    looks = said.copy()
-    laid = list(fit.reference_laydowns)
+    found = film_references(anchors)
+    places = [i for i, c in enumerate(fit.colorants) if key_of(c) in found]
+    told = [found[key_of(fit.colorants[i])] for i in places]
+    seen = np.array([one.reflectance for one in told]).reshape(-1, 36)
+    lay = _single_films(fit, paper)
+    effects, amount = fit.effects.copy(), 0.0
     if places:
-        seen = np.array([references[key_of(fit.colorants[i])].reflectance for i in places])
-        depth = np.log(np.maximum(paper.reflectance, 1e-4))
-        own, _ = _own_amounts(
-            fit, places, depth - np.log(np.maximum(said, 1e-4)), depth - np.log(seen)
+        deeper = DEEPER if fit.medium is Medium.PENCIL else np.zeros(1)
+        taking = _likeliest_taking(
+            lambda by: lay(_deeper(fit, by), FILM_AMOUNTS, places),
+            seen,
+            (deeper, FILM_AMOUNTS),
+            usual=0.0,
+            spread=DEPTH_SPREAD,
         )
-        looks = np.exp(depth - np.exp(own)[:, None] * (depth - np.log(np.maximum(said, 1e-4))))
-        looks[places] = seen
-        for i in places:
-            laid[i] = references[key_of(fit.colorants[i])].laydown
-    names = [c.name for i, c in enumerate(fit.colorants) if i not in places]
-    xyz = fit.xyz_only.copy()
-    for i in places:
-        xyz[i] = float(references[key_of(fit.colorants[i])].xyz_only)
+        effects, amount = _deeper(fit, taking.where), taking.amount
+    every = list(range(len(fit.colorants)))
+    looks = lay(effects, np.array([amount]), every)[0]
+    white = np.log(np.maximum(paper.reflectance, 1e-4))
+    added = white - np.log(np.maximum(looks, 1e-4))
+    own, _ = _own_amounts(fit, places, added, white - np.log(seen))
+    looks = np.exp(white - np.exp(own)[:, None] * added) if places else looks
+    looks[places] = seen
+    laid, xyz = list(fit.reference_laydowns), fit.xyz_only.copy()
+    for place, one in zip(places, told, strict=True):
+        laid[place], xyz[place] = one.laydown, float(one.xyz_only)
+    covariance, rest = fit.covariance.copy(), [i for i in every if i not in places]
+    spread = OWN_SPREAD if places else np.hypot(AMOUNT_SPREAD, OWN_SPREAD)
+    covariance[fit.amounts[rest], fit.amounts[rest]] += spread**2
     return replace(
-        fit,
-        paper=paper,
+        _on(fit, paper, places),
         references=looks,
         reference_laydowns=tuple(laid),
-        effects=guess.effects,
-        covariance=_wider(fit, places),
+        effects=effects,
+        covariance=covariance,
         xyz_only=xyz,
         told=frozenset(),
         assumed=fit.assumed | fit.told,
-        odd=(),
-        notes=_notes(fit, paper, names, len(places)),
-        swatched=tuple(s for s in fit.swatched if _is_anchor(s, fit, places)),
-        carried=frozenset(c.label for i, c in enumerate(fit.colorants) if i not in places),
     )
 
 
-def _best_film(
-    fit: FilmFit, paper: Paper, places: list[int], references: dict[tuple[str, str], FilmReference]
-) -> _Carried:
-    usual = _Carried(fit.effects, 0.0)
-    if not places:
-        return usual
-    wanted = lab_from_reflectance(
-        np.array([references[key_of(fit.colorants[i])].reflectance for i in places])
-    )
-    best, least = usual, np.inf
-    for deeper in np.linspace(-0.8, 0.8, 17) if fit.medium is Medium.PENCIL else (0.0,):
-        for amount in np.linspace(-0.9, 0.9, 25):
-            effects = fit.effects.copy()
-            if fit.medium is Medium.PENCIL:
-                effects[film_priors(fit.medium).at("depth")] += deeper
-            guess = _Carried(effects, float(amount))
-            off = lab_from_reflectance(_single_films(fit, paper, guess)[places]) - wanted
-            noise = NOISE**2 + (OWN_SPREAD * 0.3 * (100.0 - wanted[:, :1])) ** 2
-            cost = float((off**2 / noise).sum())
-            cost += (amount / AMOUNT_SPREAD) ** 2 + (deeper / 0.4) ** 2
-            if cost < least:
-                best, least = guess, cost
-    return best
+def _deeper(fit: FilmFit, by: float) -> FloatArray:
+    """Return the effects with pencil reaching deeper into the tooth, in natural logs."""
+    effects = fit.effects.copy()
+    if fit.medium is Medium.PENCIL:
+        effects[fit.priors.at("depth")] += by
+    return effects
 
 
-def _single_films(fit: FilmFit, paper: Paper, guess: _Carried) -> FloatArray:
-    """Return each reference laydown as it would look on the new paper, shape (n, 36)."""
-    count = len(fit.colorants)
+def _single_films(
+    fit: FilmFit, paper: Paper
+) -> Callable[[FloatArray, FloatArray, Sequence[int]], FloatArray]:
+    """Return what lays references on the new paper: of effects, amounts and places (a, k, 36)."""
+    own = fit.own.copy()
+    own[:, 0] = 0.0
     ground = FilmGround(
         fit.paper.reflectance, fit.paper.reflectance, fit.references, fit.reference_laydowns
     )
-    k, s = constants(ground, fit.medium, film_unchanged(fit.effects, fit.own * _NO_AMOUNT, steps=1))
-    seen = []
-    for i in range(count):
-        step = FilmStep(((i, 1.0),), fit.reference_laydowns[i])
-        tried = film_unchanged(guess.effects, fit.own, steps=1)
-        tried.fresh[:] = guess.amount
-        pile = lay_films([step], fit.medium, k, s, tried)
-        seen.append(pile_reflectance(pile, paper.reflectance)[0])
-    return np.array(seen)
+    k, s = constants(ground, fit.medium, variants(fit.effects, own, steps=1))
 
+    def lay(effects: FloatArray, amounts: FloatArray, places: Sequence[int]) -> FloatArray:
+        tried = variants(effects, own, steps=1, count=len(amounts))
+        tried.fresh[:, 0] = amounts
+        steps = [FilmStep(((i, 1.0),), fit.reference_laydowns[i]) for i in places]
+        piles = [lay_films([step], fit.medium, k, s, tried) for step in steps]
+        return np.stack([pile_reflectance(pile, paper.reflectance) for pile in piles], axis=1)
 
-_NO_AMOUNT = np.array([0.0, 1.0, 1.0, 1.0, 1.0])
-
-
-def _wider(fit: FilmFit, places: list[int]) -> FloatArray:
-    """Return the covariance with amounts that were not measured here made wider."""
-    wider = fit.covariance.copy()
-    e = len(film_priors(fit.medium).names)
-    size = len(fit.own[0])
-    for i in range(len(fit.colorants)):
-        if i not in places:
-            spread = OWN_SPREAD if places else np.hypot(AMOUNT_SPREAD, OWN_SPREAD)
-            wider[e + size * i, e + size * i] += spread**2
-    return wider
+    return lay

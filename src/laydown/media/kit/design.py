@@ -4,11 +4,10 @@ from collections.abc import Sequence
 
 from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
-from laydown.media.film.design import film_missing, minimum_film_design, next_film_swatch
-from laydown.media.kit.fit import AnyFit, MediumFit, segments
+from laydown.media.film.design import minimum_film_design
+from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.marker import design
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
 
 
@@ -42,35 +41,20 @@ def minimum_design(
 
 def missing(fit: AnyFit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched, medium by medium."""
-    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
-    return tuple(dict.fromkeys(recipe for one in fits for recipe in _missing(one)))
-
-
-def _missing(fit: MediumFit) -> tuple[Recipe, ...]:
-    return design.missing(fit) if isinstance(fit, MarkerFit) else film_missing(fit)
+    return tuple(dict.fromkeys(recipe for one in fit.fits for recipe in one.missing()))
 
 
 def swatched(fit: AnyFit) -> frozenset[Recipe]:
     """Return all recipes that the fits were made from."""
-    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
-    return frozenset(recipe for one in fits for recipe in one.swatched)
+    return frozenset(recipe for one in fit.fits for recipe in one.swatched)
 
 
 def next_swatch(fit: AnyFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the one swatch that would make the given recipes' colors surest, and why."""
-    if isinstance(fit, MarkerFit):
-        return design.next_swatch(fit, recipes)
+    parts = [part for recipe in recipes for part in fit.parts(recipe)]
     for medium in Medium:
-        own = [part for r in recipes for kind, part in segments(r) if kind is medium]
-        if not own:
-            continue
-        found = _next_swatch(fit.of(medium), own)
-        if found[1]:
-            return found
+        own = [part for kind, part in parts if kind is medium]
+        swatch, why = fit.of(medium).next_swatch(own) if own else (Recipe(), "")
+        if why:
+            return swatch, why
     return Recipe(), ""
-
-
-def _next_swatch(fit: MediumFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
-    if isinstance(fit, MarkerFit):
-        return design.next_swatch(fit, recipes)
-    return next_film_swatch(fit, recipes)

@@ -1,14 +1,14 @@
-"""A kit of several media on one paper, behind the one face that each model has.
+"""A kit of several media on one paper, behind the one face that the fit of each medium has.
 
 A recipe falls into segments of one medium each. A segment acts on the reflectance that lies below
-it as on its paper. Kits of markers alone are a `MarkerFit` and stay what they were.
+it as on its paper. The fit of one medium is a kit of that medium.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 
@@ -16,28 +16,15 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.film.laying import pile_reflectance, thinned
 from laydown.media.film.model import FilmFit
-from laydown.media.film.predicting import (
-    film_leeway,
-    film_offsets,
-    film_outside,
-    film_pile,
-    film_predict,
-)
+from laydown.media.inference import prediction
+from laydown.media.inference.leeway import Leeway, Name
 from laydown.media.kit.soaking import Soaked, over_wash, soaked, soaking
 from laydown.media.laydown import Medium
-from laydown.media.marker import marker
-from laydown.media.marker.absorption import absorption, inverse
-from laydown.media.marker.marker import MarkerFit
-from laydown.media.marker.noise import bears_on
-from laydown.media.marker.pile import laid_steps, one_coat_absorptions, pile_of, unchanged
-from laydown.media.marker.predicting import ground_of, tried_spectra
-from laydown.media.marker.shapes import Leeway, Name
+from laydown.media.marker.model import MarkerFit
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import AnyStep, Recipe, Step, check_order
 
-KIT_VERSION = "kit 1"
 MediumFit: TypeAlias = MarkerFit | FilmFit
 
 
@@ -106,28 +93,32 @@ class KitFit:
             )
         return found
 
+    def mapped(self, change: Callable[[Any], Any]) -> "KitFit":
+        """Return the kit with the fit of each medium changed."""
+        there = (self.markers, self.pencils, self.washes)
+        return KitFit(*(None if fit is None else change(fit) for fit in there))
+
+    def parts(self, recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
+        """Take a recipe apart into its media; see `segments`."""
+        return segments(recipe)
+
+    def assumed_for(self, recipe: Recipe) -> frozenset[str]:
+        """Return what a recipe's color depends on and no swatch tells, named as in `assumed`."""
+        told = frozenset(
+            f"{medium} {name}"
+            for medium, part in segments(recipe)
+            if part.colorants
+            for name in self.of(medium).assumed_for(part)
+        )
+        told |= {"marker over wash"} if over_wash(recipe)[0].steps else frozenset()
+        return told | {f"{medium} under solvent" for medium in soaking(recipe)}
+
 
 AnyFit: TypeAlias = MarkerFit | KitFit
+"""What is asked of: markers alone, or a kit of any media."""
 Axes: TypeAlias = Mapping[Medium, FloatArray]
 """By medium, along which parameters are tried: shape (m, parameters of the recipe's part)."""
 NO_AXES: Axes = MappingProxyType({})
-
-
-def assumed_for(fit: AnyFit, recipe: Recipe) -> frozenset[str]:
-    """Return what a recipe's color depends on and no swatch tells, named as in the fit."""
-    if isinstance(fit, MarkerFit):
-        return fit.assumed & bears_on(recipe)
-    media = {step.colorant.medium for step in recipe.steps if isinstance(step, Step)}
-    markers = Recipe(
-        tuple(s for m, part in segments(recipe) if m is Medium.MARKER for s in part.steps)
-    )
-    named = {f"{Medium.MARKER} {effect}" for effect in bears_on(markers)}
-    films = tuple(f"{medium} " for medium in media if medium is not Medium.MARKER)
-    told = frozenset(a for a in fit.assumed if a in named or a.startswith(films))
-    told |= {"marker over wash"} if over_wash(recipe)[0].steps else frozenset()
-    return told | {f"{medium} under solvent" for medium in soaking(recipe)}
-
-
 FROM_BELOW = (Medium.MARKER, Medium.WASH, Medium.PENCIL)
 """How media lie on each other in the end, whatever order they were laid in."""
 STAYS = 0.5
@@ -162,8 +153,8 @@ class Segment:
     soaked: Soaked
 
     def over(self, below: FloatArray) -> FloatArray:
-        """Lay it on grounds, as `segment_reflectance` does."""
-        return segment_reflectance(self.fit, self.recipe, below, share=self.soaked.share)
+        """Lay it on grounds, shape (…, 36)."""
+        return self.fit.lay(self.recipe, below, share=self.soaked.share)
 
     def more_or_less(self, below: FloatArray) -> FloatArray:
         """Return its reflectance with as much left as is likely, then with more, then with less.
@@ -174,12 +165,10 @@ class Segment:
             return np.zeros((0, below.shape[-1]))
         steps = np.array([0.0, 1.0, -1.0]) * self.soaked.deviation
         shares = np.clip(self.soaked.share + steps, 0.0, None).tolist()
-        return np.array(
-            [segment_reflectance(self.fit, self.recipe, below, share=left) for left in shares]
-        )
+        return np.array([self.fit.lay(self.recipe, below, share=left) for left in shares])
 
 
-def runs(fit: KitFit, recipe: Recipe) -> tuple[Segment, ...]:
+def runs(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     """Return the segments of a recipe, each with its fit and what solvent above leaves of it.
 
     Raises
@@ -187,7 +176,7 @@ def runs(fit: KitFit, recipe: Recipe) -> tuple[Segment, ...]:
     BadRecipeError, NotMeasuredError
         As `reflectance` does.
     """
-    parts = segments(recipe)
+    parts = fit.parts(recipe)
     return tuple(
         Segment(medium, fit.of(medium), part, _left(medium, parts[number + 1 :]))
         for number, (medium, part) in enumerate(parts)
@@ -198,42 +187,7 @@ def _left(medium: Medium, above: Sequence[tuple[Medium, Recipe]]) -> Soaked:
     return soaked(medium, Recipe(tuple(step for _, part in above for step in part.steps)))
 
 
-def segment_reflectance(
-    fit: MediumFit, recipe: Recipe, below: FloatArray, *, share: float = 1.0
-) -> FloatArray:
-    """Lay a segment on grounds.
-
-    Parameters
-    ----------
-    fit
-        Of its medium.
-    recipe
-        Of that medium only.
-    below
-        Shape (…, 36).
-    share
-        What is left of it.
-
-    Returns
-    -------
-    FloatArray
-        Shape (…, 36), rising in `below` band by band: films are (`laydown.media.film.film`), and a
-        marker's absorption adds on a scale that falls in it.
-    """
-    flat = below.reshape(-1, below.shape[-1])
-    if isinstance(fit, FilmFit):
-        return pile_reflectance(thinned(film_pile(fit, recipe), share), flat).reshape(below.shape)
-    ground, used = ground_of(fit, recipe)
-    steps = laid_steps(recipe)
-    variants = unchanged(fit.effects, steps=len(steps), colorants=len(used))
-    _, added = one_coat_absorptions(ground, variants)
-    pile, _ = pile_of(steps, added, variants)
-    beneath = absorption(flat / fit.ceiling, scale=fit.scale)
-    laid = fit.ceiling * inverse(beneath + share * pile.absorption, scale=fit.scale)
-    return np.asarray(laid).reshape(below.shape)
-
-
-def reflectance(fit: AnyFit, recipe: Recipe) -> FloatArray:
+def reflectance(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
     """Predict the reflectance of a recipe of any media, shape (36,).
 
     Raises
@@ -243,8 +197,9 @@ def reflectance(fit: AnyFit, recipe: Recipe) -> FloatArray:
     NotMeasuredError
         For a colorant that was not swatched on this paper.
     """
-    if isinstance(fit, MarkerFit):
-        return marker.reflectance(fit, recipe)
+    parts = fit.parts(recipe)
+    if len(parts) == 1:
+        return fit.of(parts[0][0]).reflectance(recipe)
     return _through(runs(fit, recipe), np.array(fit.paper.reflectance))
 
 
@@ -254,12 +209,10 @@ def _through(laid: Sequence[Segment], seen: FloatArray) -> FloatArray:
     return seen
 
 
-def outside(fit: AnyFit, recipe: Recipe) -> tuple[str, ...]:
+def outside(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[str, ...]:
     """Say in what ways a recipe lies outside what the fits were made from; empty inside."""
-    if isinstance(fit, MarkerFit):
-        return marker.outside(fit, recipe)
-    parts = segments(recipe)
-    said = [word for medium, part in parts for word in _outside(fit.of(medium), part)]
+    parts = fit.parts(recipe)
+    said = [word for medium, part in parts for word in fit.of(medium).outside(part)]
     if len(parts) > 1:
         laid = [step.colorant.medium for step in recipe.steps if isinstance(step, Step)]
         named = " over ".join(medium for medium, _ in groupby(reversed(laid)))
@@ -276,14 +229,13 @@ def _soaks(medium: Medium) -> str:
     return f"Solvent soaks through to the {medium} below; how much of it comes off is assumed."
 
 
-def _outside(fit: MediumFit, recipe: Recipe) -> tuple[str, ...]:
-    if isinstance(fit, MarkerFit):
-        return marker.outside(fit, recipe)
-    return film_outside(fit, recipe)
-
-
-def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
+def predict(fit: MediumFit | KitFit, recipe: Recipe) -> Prediction:
     """Predict a recipe's color, dry, and how sure it is.
+
+    Returns
+    -------
+    Prediction
+        Its covariance is that of one application by the same hand, measured once.
 
     Raises
     ------
@@ -292,27 +244,23 @@ def predict(fit: AnyFit, recipe: Recipe) -> Prediction:
     NotMeasuredError
         For a colorant that was not swatched on this paper.
     """
-    if isinstance(fit, MarkerFit):
-        return marker.predict(fit, recipe)
-    parts = segments(recipe)
-    if len(parts) <= 1:
-        return _predict_one(fit, recipe, parts[0][0] if parts else None)
     spectrum = reflectance(fit, recipe)
     return Prediction(
         recipe=recipe,
         reflectance=spectrum,
         lab=lab_from_reflectance(spectrum),
-        covariance=_leeway(fit, recipe, NO_AXES).covariance(),
+        covariance=leeway(fit, recipe).covariance(),
         warnings=outside(fit, recipe),
     )
 
 
-def _predict_one(fit: KitFit, recipe: Recipe, medium: Medium | None) -> Prediction:
-    one = fit.fits[0] if medium is None else fit.of(medium)
-    return marker.predict(one, recipe) if isinstance(one, MarkerFit) else film_predict(one, recipe)
+def predict_lab(fit: MediumFit | KitFit, recipes: Sequence[Recipe]) -> FloatArray:
+    """Predict the Lab of several recipes, shape (recipes, 3)."""
+    spectra = np.array([reflectance(fit, recipe) for recipe in recipes])
+    return lab_from_reflectance(spectra.reshape(-1, len(fit.paper.reflectance)))
 
 
-def leeway(fit: AnyFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
+def leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
     """Return what is left open of a recipe's color, as spectra to be seen under any light.
 
     Parameters
@@ -327,28 +275,22 @@ def leeway(fit: AnyFit, recipe: Recipe, axes: Axes = NO_AXES) -> Leeway:
     BadRecipeError, NotMeasuredError
         As `predict` does.
     """
-    if isinstance(fit, MarkerFit):
-        return marker.leeway(fit, recipe, axes.get(Medium.MARKER))
-    parts = segments(recipe)
+    parts = fit.parts(recipe)
     if len(parts) > 1:
         return _leeway(fit, recipe, axes)
-    one = fit.of(parts[0][0]) if parts else fit.fits[0]
-    along = axes.get(parts[0][0]) if parts else None
-    if isinstance(one, MarkerFit):
-        return marker.leeway(one, recipe, along)
-    return film_leeway(one, recipe, along)
+    medium = parts[0][0] if parts else fit.fits[0].medium
+    return prediction.leeway(fit.of(medium), recipe, axes.get(medium))
 
 
-def guessed_spectra(fit: AnyFit, recipe: Recipe) -> tuple[Colorant, ...]:
+def guessed_spectra(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[Colorant, ...]:
     """Return the colorants of a recipe of which no spectrum was measured, XYZ alone."""
-    fits = (fit,) if isinstance(fit, MarkerFit) else fit.fits
     guessed = {
-        c for one in fits for c, known in zip(one.colorants, one.xyz_only, strict=True) if known
+        c for one in fit.fits for c, known in zip(one.colorants, one.xyz_only, strict=True) if known
     }
     return tuple(colorant for colorant in recipe.colorants if colorant in guessed)
 
 
-def _leeway(fit: KitFit, recipe: Recipe, axes: Axes) -> Leeway:
+def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     """Return what each run leaves open, seen through those above it."""
     laid, tried, misfit = runs(fit, recipe), list[tuple[FloatArray, tuple[Name, ...]]](), 0.0
     below = np.array(fit.paper.reflectance)
@@ -367,7 +309,7 @@ def _leeway(fit: KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     )
 
 
-def _staying(fit: KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
+def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
     """Return what dye that stays on a wash does, as spectra (3, 36); nothing without any.
 
     Were all of it a clear film on top of everything shows how far that may go.
@@ -385,12 +327,5 @@ def _tried(
     run: Segment, below: FloatArray, axes: FloatArray | None
 ) -> tuple[FloatArray, tuple[Name, ...]]:
     """Return a run's spectra with each thing left open tried to either side, and their names."""
-    fit, share = run.fit, run.soaked.share
-    if isinstance(fit, FilmFit):
-        return film_offsets(fit, run.recipe, below, share=share, axes=axes)
-    spectra, names = tried_spectra(fit, run.recipe, *ground_of(fit, run.recipe), axes)
-    paper = absorption(fit.paper.reflectance / fit.ceiling, scale=fit.scale)
-    beneath = absorption(below / fit.ceiling, scale=fit.scale)
-    added = absorption(spectra / fit.ceiling, scale=fit.scale) - paper
-    laid = fit.ceiling * inverse(beneath + share * added, scale=fit.scale)
-    return np.asarray(laid), names
+    model = run.fit.forward(run.recipe, below, share=run.soaked.share)
+    return prediction.tried_spectra(run.fit, model, axes)

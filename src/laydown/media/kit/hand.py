@@ -4,18 +4,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.linalg import block_diag
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import WEIGHTS_D50
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
-from laydown.media.film.learning import film_log_ratio, with_borrowed_films
-from laydown.media.film.model import FilmFit
+from laydown.media.film.constants import film_reflectance
+from laydown.media.film.laying import FilmStep
+from laydown.media.film.model import FilmFit, film_ground
+from laydown.media.inference.fit import Fit
+from laydown.media.inference.forward import variants
+from laydown.media.inference.posterior import BoolArray
+from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.absorption import absorption
-from laydown.media.marker.fitting import BoolArray
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pooling import pool
 from laydown.media.marker.priors import EFFECTS, SCALE
+from laydown.media.recipe import Recipe, Step
 
 FEWEST = 3
 """With fewer shared colorants a hand can't be told from one odd marker."""
@@ -24,6 +31,8 @@ OWN_STRENGTH = 0.1
 `learning_priors.csv`."""
 FAR_OUT = 2.5
 """A colorant so many robust deviations from the middle is left out and named."""
+TRIED = np.linspace(-2.0, 2.0, 161)
+"""Log amounts to try; between them the best is found by a parabola."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,7 +68,7 @@ class Hand:
         return np.asarray(np.exp(self.log_ratios))
 
 
-def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand:
+def hand_between(mine: Fit, theirs: Fit) -> Hand:
     """Compare two people's one-coat swatches of the same colorants on the same paper.
 
     Parameters
@@ -78,7 +87,7 @@ def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand
     Each colorant gives the log of the amount by which one spectrum is the other's multiple on the
     absorption scale of theirs, weighed as the eye sees. The hand is the mean of those, outliers by
     the median aside; what is unsure of the depth of the dye is in its deviation. An error that both
-    papers share is not seen. Pencils and washes: `laydown.media.film.learning.film_log_ratio`.
+    papers share is not seen. Pencils and washes: `film_log_ratio`.
 
     Examples
     --------
@@ -101,7 +110,8 @@ def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand
             f"a hand needs {FEWEST}.",
             hint="Lay one coat each of three or more of the same colorants, measure and import.",
         )
-    ratios, unsure = _told(mine, theirs, places)
+    pairs = np.array([_amount_ratio(mine, i, theirs, j) for i, j in places])
+    ratios, unsure = pairs.T
     kept = _agreeing(ratios)
     scatter = np.hypot(np.hypot(mine.hand, theirs.hand), OWN_STRENGTH)
     spread = max(float(scatter), float(ratios[kept].std(ddof=1)) if kept.sum() > 1 else 0.0)
@@ -114,19 +124,16 @@ def hand_between(mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit) -> Hand
     )
 
 
-def _told(
-    mine: MarkerFit | FilmFit, theirs: MarkerFit | FilmFit, places: Sequence[tuple[int, int]]
-) -> tuple[FloatArray, FloatArray]:
-    """Return each colorant's log ratio, and what is left open of it."""
+def _amount_ratio(mine: Fit, place: int, theirs: Fit, other: int) -> tuple[float, float]:
+    """Return a colorant's log ratio, and what is left open of it."""
     if isinstance(mine, MarkerFit) and isinstance(theirs, MarkerFit):
-        return _log_ratios(mine, theirs, places)
-    if not isinstance(mine, FilmFit) or not isinstance(theirs, FilmFit):
-        raise NotMeasuredError(
-            "A hand with markers can't be compared with one with pencils or washes.",
-            hint="Compare swatches of one medium.",
-        )
-    pairs = np.array([film_log_ratio(mine, i, theirs, j) for i, j in places])
-    return pairs[:, 0], pairs[:, 1]
+        return _dye_ratio(mine, place, theirs, other)
+    if isinstance(mine, FilmFit) and isinstance(theirs, FilmFit):
+        return film_log_ratio(mine, place, theirs, other)
+    raise NotMeasuredError(
+        "A hand with markers can't be compared with one with pencils or washes.",
+        hint="Compare swatches of one medium.",
+    )
 
 
 def _agreeing(ratios: FloatArray) -> BoolArray:
@@ -136,16 +143,12 @@ def _agreeing(ratios: FloatArray) -> BoolArray:
     return np.asarray(away <= FAR_OUT * wide)
 
 
-def _log_ratios(
-    mine: MarkerFit, theirs: MarkerFit, places: Sequence[tuple[int, int]]
-) -> tuple[FloatArray, FloatArray]:
-    """Return each colorant's log ratio, and what the depth of the dye leaves open of it."""
-    scale, sd = theirs.scale, float(np.sqrt(theirs.covariance[SCALE, SCALE]))
-    tried = np.array([
-        [_log_ratio(mine, i, theirs, j, scale=float(np.clip(s, 0.0, 1.0))) for i, j in places]
-        for s in (scale, scale - sd, scale + sd)
-    ])  # fmt: skip
-    return tried[0], np.abs(tried[2] - tried[1]) / 2.0
+def _dye_ratio(mine: MarkerFit, place: int, theirs: MarkerFit, other: int) -> tuple[float, float]:
+    """Return a marker's log ratio, and what the depth of the dye leaves open of it."""
+    sd = float(np.sqrt(theirs.covariance[SCALE, SCALE]))
+    scales = np.clip(theirs.scale + sd * np.array([0.0, -1.0, 1.0]), 0.0, 1.0).tolist()
+    here, low, high = (_log_ratio(mine, place, theirs, other, scale=s) for s in scales)
+    return here, abs(high - low) / 2.0
 
 
 def _log_ratio(
@@ -187,6 +190,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
         absorption=fit.absorption[places] * hand.factor,
         strength=fit.strength[places] * hand.factor,
         blender=fit.blender[places],
+        own=fit.own[places],
         covariance=covariance,
         xyz_only=fit.xyz_only[places],
         most_coats=fit.most_coats[places],
@@ -194,11 +198,11 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
 
 
 def with_borrowed(
-    mine: MarkerFit | FilmFit,
-    theirs: MarkerFit | FilmFit,
+    mine: MediumFit,
+    theirs: MediumFit,
     colorants: Sequence[Colorant],
     hand: Hand,
-) -> MarkerFit | FilmFit:
+) -> MediumFit:
     """Return my fit with colorants that only they have swatched, corrected once for my hand.
 
     Parameters
@@ -220,3 +224,78 @@ def with_borrowed(
             mine, theirs, colorants, log_amount=hand.log_amount, variance=variance
         )
     raise TypeError("both fits are of one medium")
+
+
+def film_log_ratio(mine: FilmFit, place: int, theirs: FilmFit, other: int) -> tuple[float, float]:
+    """Return the log of the amount of theirs that looks most like my swatch, and what is unsure.
+
+    Parameters
+    ----------
+    mine, theirs
+        Fits of each person's swatches, of one medium on one paper.
+    place, other
+        Of the colorant in each.
+
+    Notes
+    -----
+    Their film is laid as my swatch was laid, times an amount; the nearest CIELAB counts. Where no
+    amount comes near, since pigment or paper differ, the distance left counts as unsure by how much
+    amount it is worth.
+    """
+    laid, colorant = mine.reference_laydowns[place], theirs.colorants[other]
+    ground = film_ground(theirs, Recipe((Step(colorant),)))
+    own = theirs.own[[other]].copy()
+    own[:, 0] = 0.0
+    tried = variants(theirs.effects, own, steps=1, count=len(TRIED))
+    tried.fresh[:, 0] = TRIED
+    seen = film_reflectance([FilmStep(((0, 1.0),), laid)], theirs.medium, ground, tried)
+    labs = lab_from_reflectance(seen)
+    off = ((labs - lab_from_reflectance(mine.references[place])) ** 2).sum(axis=-1)
+    best = int(np.clip(np.argmin(off), 1, len(TRIED) - 2))
+    before, here, after = off[best - 1 : best + 2]
+    curve = max(float(before - 2.0 * here + after), 1e-12)
+    step = float(TRIED[1] - TRIED[0])
+    moved = float(np.clip(0.5 * (before - after) / curve, -0.5, 0.5))
+    noise = mine.measuring**2 + theirs.measuring**2
+    return float(TRIED[best]) + moved * step, float(np.sqrt(2.0 * noise / curve)) * step
+
+
+def with_borrowed_films(
+    mine: FilmFit,
+    theirs: FilmFit,
+    colorants: Sequence[Colorant],
+    *,
+    log_amount: float,
+    variance: float,
+) -> FilmFit:
+    """Return my fit with colorants that only they have swatched, as if my hand had laid them.
+
+    Parameters
+    ----------
+    mine, theirs
+        Of one medium on one paper; how the paper takes a film is mine.
+    colorants
+        Those wanted of theirs.
+    log_amount, variance
+        Natural log of mine over theirs, and the variance that adds to their amounts.
+    """
+    places, m = [theirs.index(c) for c in colorants], theirs.own.shape[1]
+    rows = [len(theirs.effects) + m * place + j for place in places for j in range(m)]
+    added = theirs.covariance[np.ix_(rows, rows)].copy()
+    amounts = m * np.arange(len(places))
+    added[amounts, amounts] += variance
+    own = theirs.own[places].copy()
+    own[:, 0] += log_amount
+    return replace(
+        mine,
+        colorants=(*mine.colorants, *(theirs.colorants[p] for p in places)),
+        references=np.concatenate([mine.references, theirs.references[places]]),
+        reference_laydowns=(
+            *mine.reference_laydowns,
+            *(theirs.reference_laydowns[p] for p in places),
+        ),
+        own=np.concatenate([mine.own, own]),
+        covariance=block_diag(mine.covariance, added),
+        xyz_only=np.concatenate([mine.xyz_only, theirs.xyz_only[places]]),
+        most_coats=np.concatenate([mine.most_coats, theirs.most_coats[places]]),
+    )

@@ -36,9 +36,6 @@ class Soaked:
         return self.share == 1.0 and self.deviation == 0.0
 
 
-UNTOUCHED = Soaked()
-
-
 @cache
 def soaking_priors() -> dict[tuple[str, str], tuple[float, float]]:
     """Return the share that a treatment carries off and its deviation, by medium and treatment.

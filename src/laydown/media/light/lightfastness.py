@@ -14,7 +14,6 @@ from laydown.errors import LightfastnessError
 from laydown.media.light.exposure import Span
 from laydown.reference.tables import load_table
 
-ROMAN = ("I", "II", "III", "IV", "V")
 _WOOL = re.compile(r"(?:blue wool|bw)?\s*([1-8])(?:\s*[-–]\s*([1-8]))?", re.IGNORECASE)
 _ASTM = re.compile(r"(?:astm(?:\s*d\s*4303)?|d\s*4303)?\s*(I{1,3}|IV|V)", re.IGNORECASE)
 

@@ -8,22 +8,16 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.colorant import Colorant
+from laydown.media.inference.design import most_telling
+from laydown.media.inference.fit import Fit
 from laydown.media.laydown import Laydown
-from laydown.media.marker.fitting import Layered, Noise, own_covariance, slopes_of
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.noise import PAIRS_NEEDED, blends, both_orders
-from laydown.media.marker.pile import laid_steps
-from laydown.media.marker.predicting import ground_of
-from laydown.media.marker.references import is_one_coat
+from laydown.media.marker.telling import PAIRS_NEEDED, blends, both_orders
 from laydown.media.recipe import Recipe, Step
 
 TWO_COATS = 10
 """So many colorants, spread in strength, are swatched in two coats."""
-WORTHWHILE = 0.03
-"""A swatch that narrows the prediction by a smaller share than this isn't proposed."""
-REMEMBERED, TOLD = 8, 1000
-"""Fits of which it is remembered what is missing, and swatches of which what they would tell: each
-color asked of a kit asks for it anew."""
+REMEMBERED = 8
+"""Fits of which it is remembered what is missing: each color asked of a kit asks for it anew."""
 
 
 def minimum_design(
@@ -106,7 +100,7 @@ def _pairs(ranked: Sequence[Colorant]) -> list[tuple[Colorant, Colorant]]:
 
 
 @lru_cache(REMEMBERED)
-def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
+def missing(fit: Fit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
     Any ten colorants in two coats and any three pairs in both orders will do; a pair swatched in
@@ -118,14 +112,14 @@ def missing(fit: MarkerFit) -> tuple[Recipe, ...]:
         From `fit_markers`.
     """
     done = set(fit.swatched)
-    ranked = _by_strength(fit.colorants, fit.strength)
+    ranked = _by_strength(fit.colorants, fit.depth)
     ones = [one_coat(c) for c in ranked if one_coat(c) not in done]
     bare = [] if fit.paper.measured else [Recipe()]
     layers = (*_missing_coats(ranked, done), *_missing_pairs(ranked, done))
     return (*bare, *ones, *layers, *_missing_blends(fit, ranked, done))
 
 
-def _missing_blends(fit: MarkerFit, ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
+def _missing_blends(fit: Fit, ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
     """Return two blends for each blender that hasn't been laid over any color."""
     tried = {c for recipe in done if blends(recipe) for c in recipe.colorants if c.blender}
     untried = [blender for blender in _blenders(fit.colorants) if blender not in tried]
@@ -159,7 +153,7 @@ def _is_pair(recipe: Recipe) -> bool:
     return len(recipe.steps) == 2 and recipe.coats == 2 and len(colored) == 2
 
 
-def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+def next_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
     """Return the one swatch that would make the given recipes' colors surest, and why.
 
     Parameters
@@ -174,85 +168,20 @@ def next_swatch(fit: MarkerFit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]
     tuple
         The swatch, and a sentence that says what it would tell and how much it would help. An
         empty recipe and no sentence where no single swatch is worth making.
-
-    Notes
-    -----
-    The expected posterior covariance of the model made straight at the fit: each candidate's own
-    noise counts, what it will show doesn't.
     """
-    unknown = [c for r in recipes for c in r.colorants if not _knows(fit, c)]
+    known = {(c.range, c.name) for c in fit.colorants}
+    unknown = [c for r in recipes for c in r.colorants if (c.range, c.name) not in known]
     if unknown:
         name = unknown[0].name
         return one_coat(unknown[0]), (
             f"Lay one coat of {name} on {fit.paper.name}: nothing is known of it there yet."
         )
-    slopes = [_slopes(fit, recipe) for recipe in recipes if recipe.steps]
-    if not slopes:
-        return Recipe(), ""
-    asked = np.mean([one.T @ one for one in slopes], axis=0)
-    now = _open(fit.covariance, asked)
-    candidates = _candidates(fit, recipes)
-    if not candidates:
-        return Recipe(), ""
-    weighed = fit.covariance @ asked @ fit.covariance
-    after = [_open_after(fit, candidate, now, weighed) for candidate in candidates]
-    best = int(np.argmin(np.round(after, 9)))
-    if after[best] >= now * (1.0 - WORTHWHILE) or f"{now:.1f}" == f"{after[best]:.1f}":
-        return Recipe(), ""
-    return candidates[best], _reason(fit, candidates[best], now, after[best])
+    laid = [recipe for recipe in recipes if recipe.steps]
+    found = most_telling(fit, laid, _candidates(fit, recipes))
+    return (found[0], _reason(fit, *found)) if found else (Recipe(), "")
 
 
-def _knows(fit: MarkerFit, colorant: Colorant) -> bool:
-    return any((c.range, c.name) == (colorant.range, colorant.name) for c in fit.colorants)
-
-
-def _as_layered(fit: MarkerFit, recipe: Recipe) -> Layered:
-    ground, used = ground_of(fit, recipe)
-    none = (np.zeros((0, ground.paper.shape[-1])),) * len(used)
-    return Layered(recipe, laid_steps(recipe), used, ground, np.zeros(3), fit.measuring, none)
-
-
-def _slopes(fit: MarkerFit, recipe: Recipe) -> FloatArray:
-    return slopes_of(_as_layered(fit, recipe), _middle(fit), fit.ceiling).by_parameter
-
-
-def _middle(fit: MarkerFit) -> FloatArray:
-    """Return the fitted effects and no further amounts: those are in the absorptions already."""
-    return np.concatenate([fit.effects, np.zeros(len(fit.colorants))])
-
-
-def _open(covariance: FloatArray, asked: FloatArray) -> float:
-    """Return what the fit leaves open [CIELAB units, root of the mean square over recipes].
-
-    The trace of S C S' is that of C S'S, so the mean of S'S over the recipes is all that counts.
-    """
-    return float(np.sqrt(np.sum(covariance * asked)))
-
-
-def _open_after(fit: MarkerFit, candidate: Recipe, now: float, weighed: FloatArray) -> float:
-    """Return what the fit leaves open after one more swatch.
-
-    With its slopes J and its own covariance N, C becomes C − C J'(J C J' + N)⁻¹ J C; of its trace
-    with S'S only J C S'S C J' need be made anew for each swatch, and C S'S C is what is `weighed`.
-    """
-    turned, spread = _told_by(fit, candidate)
-    told = np.trace(np.linalg.solve(spread, turned @ weighed @ turned.T))
-    return float(np.sqrt(max(0.0, now**2 - told)))
-
-
-@lru_cache(TOLD)
-def _told_by(fit: MarkerFit, candidate: Recipe) -> tuple[FloatArray, FloatArray]:
-    """Return the slopes of one more swatch, and the covariance of what it would show.
-
-    Neither depends on whose predictions are to become surer, so they are remembered.
-    """
-    swatch = _as_layered(fit, candidate)
-    slopes = slopes_of(swatch, _middle(fit), fit.ceiling)
-    own = own_covariance(swatch, slopes, Noise(fit.hand, fit.misfit, fit.cover))
-    return slopes.by_parameter, slopes.by_parameter @ fit.covariance @ slopes.by_parameter.T + own
-
-
-def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
+def _candidates(fit: Fit, recipes: Sequence[Recipe]) -> list[Recipe]:
     """Return one coat, two coats, pairs and blends of the colorants used, and what is missing."""
     used = list(dict.fromkeys(c for r in recipes for c in r.colorants))
     colorants, blenders = [c for c in used if not c.blender], _blenders(used)
@@ -266,10 +195,10 @@ def _candidates(fit: MarkerFit, recipes: Sequence[Recipe]) -> list[Recipe]:
     return [r for r in dict.fromkeys(listed) if r.steps]
 
 
-def _reason(fit: MarkerFit, swatch: Recipe, now: float, after: float) -> str:
+def _reason(fit: Fit, swatch: Recipe, now: float, after: float) -> str:
     names = [c.name for c in swatch.colorants]
     paper = fit.paper.name
-    if is_one_coat(swatch):
+    if swatch.coats == 1:
         what = f"Lay one coat of {names[0]} on {paper} again: it says how much one coat is"
     elif len(names) == 1:
         what = (

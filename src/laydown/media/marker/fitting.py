@@ -1,287 +1,407 @@
 """Fit the marker model to swatches: the most probable effects, and how sure they are.
 
 Every one-coat swatch is taken as it is, up to the hand noise of its amount. The effects and those
-amounts are then what makes the layered swatches most probable (maximum a posteriori), by damped
-Gauss–Newton in CIELAB. Each layered swatch weighs by its own covariance: the hand noise of its
-steps, the instrument's noise, the model's misfit. A swatch far out weighs less (Huber).
+amounts are then what makes the layered swatches most probable (maximum a posteriori), compared in
+CIELAB. Effects and noise are fitted in turn, for how far the hand scatters says how much a swatch
+tells of an effect.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
+from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.media.marker.pile import (
-    Ground,
-    LaidStep,
-    Variants,
-    misfit_at,
-    relative_reflectance,
-    unchanged,
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.inference.fitting import (
+    Fitted,
+    Observation,
+    Residuals,
+    compare,
+    fit_parameters,
 )
-from laydown.media.marker.priors import EFFECTS, SCALE, Priors
-from laydown.media.recipe import Recipe
+from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
+from laydown.media.inference.priors import Noise, Priors
+from laydown.media.laydown import Medium
+from laydown.media.marker.absorption import DARKEST, absorption
+from laydown.media.marker.model import MODEL_VERSION, MarkerFit, marker_forward, one_coat_shapes
+from laydown.media.marker.pile import Ground, laid_steps, strength_of
+from laydown.media.marker.priors import BLENDER, EFFECTS, SCALE, usual_priors
+from laydown.media.marker.references import (
+    Reference,
+    direct_references,
+    inferred_references,
+    is_one_coat,
+    key_of,
+)
+from laydown.media.marker.telling import free_effects, words_laid
+from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.swatch import Basis, Swatch, reading_noise
 
-BoolArray: TypeAlias = NDArray[np.bool_]
-STEP = 1e-4
-"""Step of the finite differences, in an effect or a log amount."""
+ROUNDS = 3
+"""Effects and noise are fitted in turn so many times; a fourth changes nothing that shows."""
+STARTS = (0.05, 0.5, 0.95)
+"""Scales to start from, for the cost may have more than one valley."""
+ODD = 4.0
+"""A swatch farther out than this many standard deviations is named."""
 HUBER = 2.8
 """Root of the 95 % point of chi-square, 3 degrees of freedom: a swatch beyond it weighs less."""
-MOST_ROUNDS = 40
+DESCENT = Descent(rounds=40, gain=1e-6, move=1e-7, damping=(1e-6, 1e6))
+FARTHEST = 2.0
+"""No log amount is farther than this from that of its reference."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Layered:
-    """A swatch that shows how coats pile up, ready for the fit.
+class Setting:
+    """What a fit starts from: swatches, paper (relative to the ceiling), priors, free effects."""
+
+    swatches: tuple[Swatch, ...]
+    paper: Paper
+    ground: FloatArray
+    ceiling: FloatArray
+    priors: Priors
+    free: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layers:
+    """The swatches that show how coats pile up, ready for the fit.
 
     Parameters
     ----------
-    recipe
-        What was laid.
-    steps
-        The same in numbers.
-    used
-        Places of its colorants among all.
-    ground
-        Paper and one coat of each of those.
-    lab
-        Shape (3,), as measured.
-    noise
-        Of its measurement [CIELAB units per axis].
-    shapes
-        For each colorant used, what its one coat's spectrum may be off by, see
-        `laydown.media.marker.shapes`.
+    observations
+        Each as the model sees it.
+    order, references
+        The colorants in the order of the arrays, and one coat of each.
     """
 
-    recipe: Recipe
-    steps: tuple[LaidStep, ...]
-    used: tuple[int, ...]
-    ground: Ground
-    lab: FloatArray
-    noise: float
-    shapes: tuple[FloatArray, ...]
+    observations: tuple[Observation, ...]
+    order: tuple[Colorant, ...]
+    references: tuple[Reference, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """What a fit ends with: the layers, the parameters (7 + n,), and the noise it was made with."""
+
+    layers: Layers
+    fitted: Fitted
+    noise: Noise
 
     @property
-    def further(self) -> int:
-        """How many coats lie there beyond the first."""
-        return max(self.recipe.coats - 1, 0)
+    def effects(self) -> FloatArray:
+        """Shape (7,)."""
+        return self.fitted.x[: len(EFFECTS)]
+
+    @property
+    def amounts(self) -> FloatArray:
+        """Shape (n,), the log amounts."""
+        return self.fitted.x[len(EFFECTS) :]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Slopes:
-    """A layered swatch against the model: what is left, and how the model turns.
-
-    Parameters
-    ----------
-    left
-        Shape (3,), measured minus modeled Lab.
-    by_parameter
-        Shape (3, p).
-    by_hand
-        Shape (3, s), per unit of hand noise of a coat.
-    by_cover
-        Shape (3, s − 1), per unit of the scatter of what lies below when a coat covers it; a
-        marker errs alike with each coat.
-    by_shape
-        Shape (3, k), for what the references' spectra may be off by.
-    scale
-        Where the model was when it was differentiated.
-    """
-
-    left: FloatArray
-    by_parameter: FloatArray
-    by_hand: FloatArray
-    by_cover: FloatArray
-    by_shape: FloatArray
-    scale: float
-
-
-@dataclass(frozen=True, slots=True)
-class Noise:
-    """What swatches scatter by.
-
-    Hand noise of a coat's log amount; misfit per further coat [CIELAB units]; scatter of the log
-    of what lies below when a coat covers it.
-    """
-
-    hand: float
-    misfit: float
-    cover: float
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Posterior:
-    """The outcome of a fit: parameters, covariance, noise, each swatch's distance, and the cost."""
-
-    parameters: FloatArray
-    covariance: FloatArray
-    noise: Noise
-    distances: FloatArray
-    cost: float
-
-
-def modeled_lab(
-    steps: tuple[LaidStep, ...], ground: Ground, ceiling: FloatArray, variants: Variants
-) -> FloatArray:
-    """Return Lab (v, 3) of a recipe for each variant."""
-    return lab_from_reflectance(ceiling * relative_reflectance(steps, ground, variants))
-
-
-def slopes_of(swatch: Layered, parameters: FloatArray, ceiling: FloatArray) -> Slopes:
-    """Compare a swatch with the model and differentiate the model by steps of `STEP`."""
-    effects, amounts = parameters[: len(EFFECTS)], parameters[len(EFFECTS) :]
-    e, u, s = len(EFFECTS), len(swatch.used), len(swatch.steps)
-    k = sum(len(rows) for rows in swatch.shapes)
-    tried = unchanged(effects, steps=s, colorants=u, count=e + u + 2 * s + k)
-    tried.amounts[:] = amounts[list(swatch.used)]
-    signs = np.where(effects > 0.5, -STEP, STEP)
-    rows = np.arange(e)
-    tried.effects[1 + rows, rows] += signs
-    tried.amounts[1 + e + np.arange(u), np.arange(u)] += STEP
-    tried.fresh[1 + e + u + np.arange(s), np.arange(s)] += STEP
-    row = 1 + e + u + s
-    tried.covered[row + np.arange(s - 1), np.arange(1, s)] += STEP
-    row += s - 1
-    for place, rows_of_place in enumerate(swatch.shapes):
-        tried.shapes[row : row + len(rows_of_place), place] = rows_of_place
-        row += len(rows_of_place)
-    lab = modeled_lab(swatch.steps, swatch.ground, ceiling, tried)
-    widths = np.concatenate([signs, np.full(u + 2 * s - 1, STEP), np.ones(k)])
-    turned = (lab[1:] - lab[0]) / widths[:, None]
-    by_parameter = np.zeros((3, len(parameters)))
-    by_parameter[:, :e] = turned[:e].T
-    by_parameter[:, [e + place for place in swatch.used]] = turned[e : e + u].T
-    coats = np.array([step.coats for step in swatch.steps])
-    by_hand = turned[e + u : e + u + s].T / np.sqrt(coats)
-    by_cover = turned[e + u + s : e + u + 2 * s - 1].T * coats[1:]
-    by_shape = turned[e + u + 2 * s - 1 :].T
-    return Slopes(
-        swatch.lab - lab[0], by_parameter, by_hand, by_cover, by_shape, float(effects[SCALE])
-    )
-
-
-def own_covariance(swatch: Layered, slopes: Slopes, noise: Noise) -> FloatArray:
-    """Return what a swatch scatters by itself, shape (3, 3): hand, instrument, misfit."""
-    roots = np.concatenate(
-        [noise.hand * slopes.by_hand, noise.cover * slopes.by_cover, slopes.by_shape], axis=1
-    )
-    misfit = misfit_at(slopes.scale, misfit=noise.misfit) * swatch.further
-    plain = swatch.noise**2 + misfit**2
-    return np.asarray(roots @ roots.T + plain * np.eye(3))
-
-
-def fit_parameters(
-    layered: Sequence[Layered],
+def fit_markers(
+    swatches: Sequence[Swatch],
+    paper: Paper,
     *,
-    ceiling: FloatArray,
-    priors: Priors,
-    amount_variance: FloatArray,
-    free: FloatArray,
-    noise: Noise,
-    start: FloatArray,
-) -> Posterior:
-    """Find the most probable parameters for given noise.
+    colorants: Sequence[Colorant] = (),
+    priors: Priors | None = None,
+) -> MarkerFit:
+    """Fit the marker model to the swatches of a range or kit on one paper.
 
     Parameters
     ----------
-    layered
-        The swatches.
-    ceiling
-        Shape (36,).
+    swatches
+        On this paper. One even coat of each colorant says what it adds; several coats say where
+        its dye lies; layers in both orders say what a later coat takes and what is lifted.
+    paper
+        What they lie on.
+    colorants
+        Those of the kit, which sets the order; colorless blenders need no swatch. One that was not
+        swatched is left out and noted.
     priors
-        Of the effects.
-    amount_variance
-        Shape (n,), prior variance of each log amount.
-    free
-        Shape (7,), 1 for effects that may move, 0 for those that keep their prior.
-    noise
-        What swatches scatter by.
-    start
-        Shape (6 + n,).
+        What is taken for granted until swatches tell; the usual ones where None.
 
     Returns
     -------
-    Posterior
-        Its covariance counts the effects that were kept as unknown, too.
+    MarkerFit
+        Less than the minimum design still gives one, with wider covariance.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where no colorant is known, or two are known only over each other.
+    ValueError
+        For a swatch of another paper.
+
+    Notes
+    -----
+    The covariance is that of the model made straight at the fit, too narrow where an effect is
+    badly known and the model is bent; predictions try effects a standard deviation to each side.
+
+    Examples
+    --------
+    >>> from laydown.media.recipe import Step
+    >>> paper = Paper("Gannet smooth", np.full(36, 0.9))
+    >>> kelp = Colorant("Kelp", "Estuary")
+    >>> fit = fit_markers([Swatch(paper.name, Recipe((Step(kelp),)), np.full(36, 0.4))], paper)
+    >>> fit.one_coat.round(9)[0, 0].item(), sorted(fit.assumed)[:2]
+    (0.4, ['later coat', 'lift'])
     """
-    mean = np.concatenate([priors.mean, np.zeros(len(amount_variance))])
-    precision = np.concatenate([priors.sd**-2.0, 1.0 / amount_variance])
-    movable = np.concatenate([free, np.ones(len(amount_variance))]) > 0
-    x, damping = _inside(start, priors), 1e-3
-    state = _normal(layered, x, ceiling, noise)
-    cost = state.cost + float(precision @ (x - mean) ** 2)
-    for _ in range(MOST_ROUNDS):
-        slope = state.pull - precision * (x - mean)
-        pressed = _pressed(x, slope, priors)
-        step = _damped(state.weight + np.diag(precision), slope, movable & ~pressed, damping)
-        tried = _inside(x + step, priors)
-        next_state = _normal(layered, tried, ceiling, noise)
-        next_cost = next_state.cost + float(precision @ (tried - mean) ** 2)
-        if next_cost < cost:
-            gained, moved = cost - next_cost, np.abs(tried - x).max()
-            x, state, cost, damping = tried, next_state, next_cost, damping / 10.0
-            if gained < 1e-6 or moved < 1e-7:
-                break
-        else:
-            damping = max(damping, 1e-6) * 10.0
-            if damping > 1e6:
-                break
-    covariance = np.asarray(np.linalg.inv(state.weight + np.diag(precision)), dtype=np.float64)
-    return Posterior(x, covariance, noise, state.distances, cost)
+    setting = _setting(swatches, paper, usual_priors() if priors is None else priors)
+    effects, noise = setting.priors.mean, setting.priors.noise
+    scales = STARTS if setting.free[SCALE] else (float(effects[SCALE]),)
+    for _ in range(ROUNDS):
+        outcome = _fit_once(setting, colorants, effects, noise, scales)
+        effects, scales = outcome.effects, (float(outcome.effects[SCALE]),)
+        noise = _likeliest_noise(setting, outcome)
+    return _assembled(setting, outcome, colorants)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Normal:
-    """Normal equations: weight JᵀWJ, pull JᵀWr, cost, and each swatch's distance."""
-
-    weight: FloatArray
-    pull: FloatArray
-    cost: float
-    distances: FloatArray
-
-
-def _normal(
-    layered: Sequence[Layered], x: FloatArray, ceiling: FloatArray, noise: Noise
-) -> _Normal:
-    weight, pull, cost = np.zeros((len(x), len(x))), np.zeros(len(x)), 0.0
-    distances = np.zeros(len(layered))
-    for number, swatch in enumerate(layered):
-        slopes = slopes_of(swatch, x, ceiling)
-        own = own_covariance(swatch, slopes, noise)
-        solved = np.linalg.solve(own, np.column_stack([slopes.by_parameter, slopes.left]))
-        distance = float(np.sqrt(max(float(slopes.left @ solved[:, -1]), 0.0)))
-        trust = min(1.0, HUBER / distance) if distance > 0 else 1.0
-        weight += trust * slopes.by_parameter.T @ solved[:, :-1]
-        pull += trust * slopes.by_parameter.T @ solved[:, -1]
-        cost += distance**2 if distance <= HUBER else 2.0 * HUBER * distance - HUBER**2
-        cost += float(np.linalg.slogdet(own)[1])
-        distances[number] = distance
-    return _Normal(weight, pull, cost, distances)
+def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Setting:
+    for swatch in swatches:
+        if swatch.paper != paper.name:
+            raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
+    colored = tuple(s for s in swatches if any(not c.blender for c in s.recipe.colorants))
+    ones = [s.reflectance for s in colored if is_one_coat(s.recipe)]
+    ceiling = np.max([np.ones(36), paper.reflectance, *ones], axis=0)
+    free = free_effects([s.recipe for s in colored], priors)
+    ground = np.clip(paper.reflectance / ceiling, DARKEST, 1.0)
+    return Setting(colored, paper, ground, ceiling, priors, free)
 
 
-def _inside(x: FloatArray, priors: Priors) -> FloatArray:
-    effects = np.clip(x[: len(EFFECTS)], priors.lowest, priors.highest)
-    return np.concatenate([effects, np.clip(x[len(EFFECTS) :], -2.0, 2.0)])
+def _fit_once(
+    setting: Setting,
+    colorants: Sequence[Colorant],
+    effects: FloatArray,
+    noise: Noise,
+    scales: Sequence[float],
+) -> Outcome:
+    """Fit the effects for given noise, one coat of each colorant inferred where it must be."""
+    direct = direct_references(setting.swatches, setting.ground, setting.ceiling)
+    found = inferred_references(
+        setting.swatches,
+        direct,
+        paper=setting.ground,
+        ceiling=setting.ceiling,
+        effects=effects,
+    )
+    layers = _layers(setting, _order(setting, colorants, found), found)
+    starts = [np.concatenate([[scale], effects[SCALE + 1 :]]) for scale in scales]
+    tried = [_fit_from(setting, layers, start, noise) for start in starts]
+    return min(tried, key=lambda outcome: outcome.fitted.cost)
 
 
-def _pressed(x: FloatArray, slope: FloatArray, priors: Priors) -> BoolArray:
-    """Return shape (p,): which effects lie on a limit and would go beyond it."""
+def _order(
+    setting: Setting, colorants: Sequence[Colorant], found: dict[tuple[str, str], Reference]
+) -> tuple[Colorant, ...]:
+    """Return the colorants that are known: as the kit lists them, then as swatches name them."""
+    listed = [*colorants, *(c for s in setting.swatches for c in s.recipe.colorants)]
+    first: dict[tuple[str, str], Colorant] = {}
+    for colorant in listed:
+        if colorant.blender or key_of(colorant) in found:
+            first.setdefault(key_of(colorant), colorant)
+    if not any(not c.blender for c in first.values()):
+        raise NotMeasuredError(
+            f"No colorant has been swatched on {setting.paper.name}.",
+            hint="Lay one coat of a few colorants on it, measure and import them.",
+        )
+    return tuple(first.values())
+
+
+def _layers(
+    setting: Setting, order: tuple[Colorant, ...], found: dict[tuple[str, str], Reference]
+) -> Layers:
+    """Return the swatches that aren't used up as references."""
+    white = Reference(setting.ground, replicates=1, unsure=0.0, xyz_only=False)
+    references = tuple(found.get(key_of(c), white) for c in order)
+    used_up = {r.told_by for r in references if r.told_by is not None}
+    rows = [s for s in setting.swatches if not is_one_coat(s.recipe) and s.recipe not in used_up]
+    coats = np.array([r.reflectance for r in references])
+    shapes = [
+        one_coat_shapes(
+            r.reflectance,
+            setting.ceiling,
+            setting.priors.measuring,
+            blender=c.blender,
+            xyz_only=r.xyz_only,
+        )
+        for c, r in zip(order, references, strict=True)
+    ]
+    places = {key_of(c): i for i, c in enumerate(order)}
+    used = [tuple(places[key_of(c)] for c in s.recipe.colorants) for s in rows]
+    observations = [
+        Observation(
+            marker_forward(
+                swatch.recipe,
+                Ground(setting.ground, coats[list(where)]),
+                ceiling=setting.ceiling,
+                used=where,
+                shapes=tuple(shapes[place] for place in where),
+            ),
+            lab_from_reflectance(swatch.reflectance),
+            reading_noise(swatch, setting.priors.measuring),
+        )
+        for swatch, where in zip(rows, used, strict=True)
+    ]
+    return Layers(tuple(observations), order, references)
+
+
+def amount_variances(references: Sequence[Reference], hand: float) -> FloatArray:
+    """Return the variance of each reference swatch's log amount, shape (n,).
+
+    Examples
+    --------
+    >>> four = Reference(np.ones(36), replicates=4, unsure=0.0, xyz_only=False)
+    >>> amount_variances([four], 0.1).round(6).tolist()
+    [0.0025]
+    """
+    return np.array([hand**2 / r.replicates + r.unsure**2 for r in references])
+
+
+def _precision(setting: Setting, layers: Layers, hand: float) -> FloatArray:
+    return np.concatenate(
+        [setting.priors.sd**-2.0, 1.0 / amount_variances(layers.references, hand)]
+    )
+
+
+def _compare(setting: Setting, layers: Layers, x: FloatArray) -> Residuals:
     e = len(EFFECTS)
-    pressed = np.zeros(len(x), dtype=np.bool_)
-    pressed[:e] = (x[:e] <= priors.lowest) & (slope[:e] < 0)
-    pressed[:e] |= (x[:e] >= priors.highest) & (slope[:e] > 0)
-    return pressed
+    return compare(layers.observations, x[:e], x[e:, None], setting.priors)
 
 
-def _damped(weight: FloatArray, slope: FloatArray, free: BoolArray, damping: float) -> FloatArray:
-    """Solve the damped equations for the parameters that may move."""
-    places = np.flatnonzero(free)
-    step = np.zeros(len(slope))
-    if len(places):
-        block = weight[np.ix_(places, places)]
-        step[places] = np.linalg.solve(block + damping * np.diag(np.diag(block)), slope[places])
-    return step
+def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Noise) -> Outcome:
+    """Find the most probable parameters for given noise, from some effects on."""
+    n, priors = len(layers.order), setting.priors
+    limit = np.full(n, FARTHEST)
+    prior = GaussianPrior(
+        np.concatenate([priors.mean, np.zeros(n)]),
+        _precision(setting, layers, noise.hand),
+        np.concatenate([priors.lowest, -limit]),
+        np.concatenate([priors.highest, limit]),
+        np.concatenate([setting.free, np.ones(n)]) > 0,
+    )
+    fitted = fit_parameters(
+        partial(_compare, setting, layers),
+        prior,
+        noise,
+        np.concatenate([effects, np.zeros(n)]),
+        DESCENT,
+        huber=HUBER,
+        with_volume=True,
+    )
+    return Outcome(layers, fitted, noise)
+
+
+def _likeliest_noise(setting: Setting, outcome: Outcome) -> Noise:
+    """Return the noise that makes the swatches most probable, replicates of one coat included."""
+    layers, fitted = outcome.layers, outcome.fitted
+    compared = _compare(setting, layers, fitted.x)
+
+    def log_likelihood(noise: Noise) -> float:
+        told = _replicates(layers.references, noise.hand)
+        if layers.observations:
+            precision = _precision(setting, layers, noise.hand)
+            told += fitted.log_likelihood(compared, noise, precision)
+        return told
+
+    return likeliest_noise(log_likelihood, setting.priors, outcome.noise)
+
+
+def _replicates(references: Sequence[Reference], hand: float) -> float:
+    """Return the log likelihood of how the replicates of one coat scatter about their means."""
+    count = sum(r.replicates - 1 for r in references)
+    total = sum(r.scatter for r in references)
+    return float(-count * np.log(hand) - 0.5 * total / hand**2)
+
+
+def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> MarkerFit:
+    effects, references, order = outcome.effects, outcome.layers.references, outcome.layers.order
+    paper = absorption(setting.ground, scale=effects[SCALE])
+    coats = np.array([r.reflectance for r in references])
+    added = absorption(coats, scale=effects[SCALE]) - paper
+    added = added * np.exp(outcome.amounts)[:, None]
+    blender = np.array([float(c.blender) for c in order])
+    recipes = tuple(s.recipe for s in setting.swatches)
+    return MarkerFit(
+        model_version=MODEL_VERSION,
+        medium=Medium.MARKER,
+        paper=setting.paper,
+        colorants=order,
+        ceiling=setting.ceiling,
+        paper_absorption=paper,
+        absorption=added,
+        strength=strength_of(added) * (1.0 - blender),
+        blender=blender,
+        effects=effects,
+        own=np.zeros((len(order), 1)),
+        covariance=np.asarray(np.linalg.inv(outcome.fitted.precision)),
+        hand=outcome.noise.hand,
+        misfit=outcome.noise.misfit,
+        cover=outcome.noise.cover,
+        measuring=setting.priors.measuring,
+        xyz_only=np.array([float(r.xyz_only) for r in references]),
+        most_coats=np.array([_most_coats(c, recipes) for c in order]),
+        laid=frozenset().union(*(words_laid(r) for r in recipes)),
+        assumed=_assumed(setting, blends=bool(np.any(blender))),
+        odd=_odd(outcome),
+        notes=_notes(setting, outcome, colorants),
+        swatched=recipes,
+    )
+
+
+def _assumed(setting: Setting, *, blends: bool) -> frozenset[str]:
+    """Return the effects that no swatch tells; a kit without a blender has no use for its own."""
+    names = np.array(EFFECTS)[setting.free == 0].tolist()
+    return frozenset(name for name in names if blends or name != EFFECTS[BLENDER])
+
+
+def _most_coats(colorant: Colorant, recipes: Sequence[Recipe]) -> float:
+    counts = [0.0]
+    for recipe in recipes:
+        steps = [s for s in laid_steps(recipe) if recipe.colorants[s.place] == colorant]
+        counts.append(float(sum(step.coats for step in steps)))
+    return max(counts)
+
+
+def _odd(outcome: Outcome) -> tuple[str, ...]:
+    distances = outcome.fitted.equations.distances
+    told = [
+        f"{format_recipe(seen.model.recipe)}: {d:.1f} standard deviations from the rest; "
+        "check this swatch."
+        for seen, d in zip(outcome.layers.observations, distances, strict=True)
+        if d > ODD
+    ]
+    layers, amounts = outcome.layers, outcome.amounts
+    sds = np.sqrt(amount_variances(layers.references, outcome.noise.hand))
+    told += [
+        f"{c.name}: its layers ask for {np.exp(a):.2f} times the amount of its one-coat swatch; "
+        "check that swatch."
+        for c, a, sd in zip(layers.order, amounts, sds, strict=True)
+        if abs(a) > 2.5 * sd
+    ]
+    return tuple(told)
+
+
+def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) -> tuple[str, ...]:
+    known = {key_of(c) for c in outcome.layers.order}
+    missing = [c.name for c in colorants if key_of(c) not in known]
+    notes = []
+    if missing:
+        notes.append(f"Not swatched on {setting.paper.name}: {', '.join(missing)}.")
+    if not setting.paper.measured:
+        notes.append(f"Bare {setting.paper.name} was not measured: a usual white is assumed.")
+    inferred = [
+        c.name
+        for c, r in zip(outcome.layers.order, outcome.layers.references, strict=True)
+        if r.told_by is not None
+    ]
+    if inferred:
+        notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
+    if np.any(setting.ceiling > 1.0):
+        notes.append("Some reflectance lies above 1 (fluorescence): layers there are less sure.")
+    if any(s.basis is Basis.XYZ for s in setting.swatches):
+        notes.append("Spectra were guessed from XYZ: layers are less sure than from spectra.")
+    return tuple(notes)

@@ -1,97 +1,71 @@
-"""What is known of a kit of markers on a paper once its swatches are fitted."""
+"""Markers on a paper: the model that their fit adds to what inference knows."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import ClassVar
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.errors import BadRecipeError, NotMeasuredError
-from laydown.media.colorant import Colorant, Paper
-from laydown.media.laydown import Medium, Pressure, Stroke, Wait
-from laydown.media.marker.absorption import inverse
-from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.colorant import Colorant
+from laydown.media.inference.fit import Fit
+from laydown.media.inference.forward import Forward, Variants
+from laydown.media.inference.leeway import reference_shapes
+from laydown.media.inference.priors import HandPriors, Noise, Priors
+from laydown.media.laydown import Medium
+from laydown.media.marker import design
+from laydown.media.marker.absorption import absorption, inverse
+from laydown.media.marker.pile import (
+    Ground,
+    laid_steps,
+    misfit_at,
+    one_coat_absorptions,
+    pile_of,
+    relative_reflectance,
+    strength_of,
+    unchanged,
+)
+from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
+from laydown.media.marker.telling import bears_on, words_laid
+from laydown.media.recipe import Recipe
 
-MODEL_VERSION = "marker 2"
+MODEL_VERSION = "marker 3"
 """Changes whenever the same swatches would give another fit."""
+UNLIKE = 0.3
+"""How the share that a blender carries off scatters between colorants (standard deviation of its
+natural log, in proportion); calibrated on the simulated bench."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class MarkerFit:
-    """Markers on a paper, fitted. n colorants; p = 7 + n parameters.
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class MarkerFit(Fit):
+    """Markers on a paper, fitted. n colorants; p = 7 + n parameters, each one's own a log amount.
 
     Parameters
     ----------
-    model_version
-        `MODEL_VERSION` of the model that made it.
-    paper
-        The paper.
-    colorants
-        Those swatched on it, in the order of the arrays.
     ceiling
         Shape (36,), the reflectance that counts as no absorption: 1, or more where the paper or a
         colorant fluoresces. Reflectance = ceiling × inverse(absorption).
     paper_absorption
         Shape (36,), of the bare paper.
     absorption
-        Shape (n, 36), what one even coat adds on dry paper.
+        Shape (n, 36), what one even coat adds on dry paper; the amounts are in it, so that `own`
+        is 0 throughout.
     strength
         Shape (n,), each absorption as the eye weighs it; 0 for a blender.
     blender
         Shape (n,), 1 for a colorless blender, else 0.
-    effects
-        Shape (7,), in the order of `priors.EFFECTS`.
-    covariance
-        Shape (p, p), of the effects and then of the natural log of each colorant's amount.
-    hand
-        Standard deviation of the natural log of a coat's amount.
-    misfit
-        How far the model is off per further coat [CIELAB units per axis] at a scale of 2/3;
-        see `laydown.media.marker.pile.misfit_at`.
-    measuring
-        Noise of the instrument [CIELAB units per axis].
-    xyz_only
-        Shape (n,), 1 where a colorant is known by XYZ only, so its spectrum is a guess.
-    most_coats
-        Shape (n,), the most coats of it in one swatch.
     laid
         Strokes and waits that were swatched ("quick", "soaked", "wet").
-    assumed
-        Names of effects that no swatch tells and that keep their prior.
-    odd
-        A sentence for each swatch that fits the rest so badly that it was given less weight.
-    notes
-        Sentences on the fit as a whole.
-    swatched
-        The recipes that were swatched.
-    cover
-        Standard deviation of the natural log of what lies below when a coat covers it.
-    carried
-        Labels of colorants carried over from another paper and not measured on this one.
     """
 
-    model_version: str
-    paper: Paper
-    colorants: tuple[Colorant, ...]
+    trials_tell_noise: ClassVar[bool] = True
+
     ceiling: FloatArray
     paper_absorption: FloatArray
     absorption: FloatArray
     strength: FloatArray
     blender: FloatArray
-    effects: FloatArray
-    covariance: FloatArray
-    hand: float
-    misfit: float
-    measuring: float
-    xyz_only: FloatArray
-    most_coats: FloatArray
     laid: frozenset[str]
-    assumed: frozenset[str]
-    odd: tuple[str, ...]
-    notes: tuple[str, ...]
-    swatched: tuple[Recipe, ...]
-    cover: float = 0.0
-    carried: frozenset[str] = frozenset()
 
     @property
     def scale(self) -> float:
@@ -111,8 +85,8 @@ class MarkerFit:
     @property
     def lifts(self) -> FloatArray:
         """Shape (n,), that share for each colorant: a colorless blender has its own."""
-        own = np.where(self.blender > 0.0, self.effects[BLENDER], self.effects[LIFT])
-        return np.asarray(own, dtype=np.float64)
+        shares = np.where(self.blender > 0.0, self.effects[BLENDER], self.effects[LIFT])
+        return np.asarray(shares, dtype=np.float64)
 
     @property
     def one_coat(self) -> FloatArray:
@@ -121,54 +95,223 @@ class MarkerFit:
             self.ceiling * inverse(self.paper_absorption + self.absorption, scale=self.scale)
         )
 
-    def index(self, colorant: Colorant) -> int:
-        """Return the place of a colorant in the arrays, or raise NotMeasuredError."""
-        for place, known in enumerate(self.colorants):
-            if (known.name, known.range) == (colorant.name, colorant.range):
-                return place
-        raise NotMeasuredError(
-            f"{colorant.label} has not been swatched on {self.paper.name}.",
-            hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
+    @property
+    def priors(self) -> Priors:
+        """The usual ones."""
+        return usual_priors()
+
+    @property
+    def depth(self) -> FloatArray:
+        """Shape (n,), the strength of each."""
+        return self.strength
+
+    @property
+    def told_effects(self) -> frozenset[str]:
+        """Names of the effects that swatches tell."""
+        return frozenset(EFFECTS) - self.assumed
+
+    def forward(
+        self, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
+    ) -> Forward:
+        """Put a recipe into the model; see `Fit.forward`."""
+        ground, used = ground_of(self, recipe)
+        shapes = tuple(
+            one_coat_shapes(
+                one, self.ceiling, self.measuring,
+                blender=bool(self.blender[place]), xyz_only=bool(self.xyz_only[place]),
+            )
+            for one, place in zip(ground.one_coat, used, strict=True)
+        )  # fmt: skip
+        found = marker_forward(recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes)
+        scatter = [
+            float(np.hypot(self.cover, UNLIKE * self._carried_off(step.blender)) * step.coats)
+            for step in laid_steps(recipe)
+        ]
+        covered = np.array([0.0, *scatter[1:]])[: len(scatter)]
+        reflect = found.reflect
+        if below is not None:
+            reflect = lambda tried: self._moved_to(found.reflect(tried), below, share)  # noqa: E731
+        return replace(found, covered=covered, reflect=reflect)
+
+    def _carried_off(self, blender: bool) -> float:
+        return float(-np.log1p(-self.effects[BLENDER])) if blender else 0.0
+
+    def _moved_to(self, spectra: FloatArray, below: FloatArray, share: float) -> FloatArray:
+        """Return spectra on the bare paper as they look on another ground, a share of them left."""
+        scale, ceiling = self.scale, self.ceiling
+        paper = absorption(self.paper.reflectance / ceiling, scale=scale)
+        added = absorption(spectra / ceiling, scale=scale) - paper
+        beneath = absorption(below / ceiling, scale=scale)
+        return np.asarray(ceiling * inverse(beneath + share * added, scale=scale))
+
+    def lay(
+        self,
+        recipe: Recipe,
+        below: FloatArray,
+        *,
+        share: float = 1.0,
+        left: FloatArray | None = None,
+    ) -> FloatArray:
+        """Lay a recipe on grounds: absorption adds, on a scale that falls in reflectance."""
+        ground, used = ground_of(self, recipe)
+        steps = laid_steps(recipe)
+        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
+        _, added = one_coat_absorptions(ground, usual)
+        pile, shares = pile_of(steps, added, usual)
+        dye = pile.absorption[0] if left is None else (left * shares[0]) @ added[0]
+        beneath = absorption(below / self.ceiling, scale=self.scale)
+        return np.asarray(self.ceiling * inverse(beneath + share * dye, scale=self.scale))
+
+    def reflectance(self, recipe: Recipe) -> FloatArray:
+        """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
+        steps = laid_steps(recipe)
+        ground, used = ground_of(self, recipe)
+        usual = unchanged(self.effects, steps=len(steps), colorants=len(used))
+        return np.asarray(self.ceiling * relative_reflectance(steps, ground, usual)[0])
+
+    def outside(self, recipe: Recipe) -> tuple[str, ...]:
+        """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
+        known = {(c.range, c.name) for c in self.colorants}
+        said = [
+            f"{c.name} has not been swatched on {self.paper.name}."
+            for c in recipe.colorants
+            if (c.range, c.name) not in known
+        ]
+        said += [
+            f"{c.name} is carried over from another paper, not measured on {self.paper.name}."
+            for c in recipe.colorants
+            if c.label in self.carried
+        ]
+        words = {
+            "quick": "a quick stroke",
+            "soaked": "a soaked stroke",
+            "wet": "a coat over wet color",
+        }
+        said += [
+            f"No swatch tells how much {words[word]} lays on {self.paper.name}: it is assumed."
+            for word in sorted(words_laid(recipe) - self.laid)
+        ]
+        swatched = int(self.most_coats.max(initial=1.0))
+        for colorant, coats in coats_of(recipe).items():
+            if coats > swatched and not colorant.blender:
+                said.append(f"{coats} coats of {colorant.name}: at most {swatched} were swatched.")
+        if recipe.coats > self.paper.coats_limit:
+            said.append(
+                f"{recipe.coats} coats in all: {self.paper.name} bears {self.paper.coats_limit} "
+                "before it pills, bleeds or fills."
+            )
+        return tuple(said)
+
+    def assumed_for(self, recipe: Recipe) -> frozenset[str]:
+        """Return what a recipe's color depends on and no swatch tells."""
+        return self.assumed & bears_on(recipe)
+
+    def hand_effects(self, priors: HandPriors) -> FloatArray:
+        """Return by how much the effects may differ from person to person, shape (7,)."""
+        return np.array([priors.effects[name] for name in EFFECTS])
+
+    def moved(
+        self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
+    ) -> "MarkerFit":
+        """Return the same with other effects, and amounts that are further by `own`.
+
+        One coat of each keeps its reflectance as the scale moves, but for its amount.
+        """
+        white = inverse(self.paper_absorption, scale=self.scale)
+        coated = inverse(self.paper_absorption + self.absorption, scale=self.scale)
+        paper = absorption(white, scale=effects[SCALE])
+        added = (absorption(coated, scale=effects[SCALE]) - paper) * np.exp(own)
+        return replace(
+            self,
+            paper_absorption=paper,
+            absorption=added,
+            strength=strength_of(added) * (1.0 - self.blender),
+            effects=effects,
+            covariance=covariance,
+            hand=noise.hand,
+            misfit=noise.misfit,
+            cover=noise.cover,
         )
 
+    def missing(self) -> tuple[Recipe, ...]:
+        """Return what of the minimum design hasn't been swatched."""
+        return design.missing(self)
 
-def marker_step(step: AnyStep) -> Step:
-    """Return the step if it is one of a marker, or say why it has no answer here.
+    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+        """Return the one swatch that would make the recipes' colors surest, and why."""
+        return design.next_swatch(self, recipes)
+
+
+def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
+    """Return paper and one coat of each colorant of a recipe, and the colorants' places in the fit.
 
     Raises
     ------
-    BadRecipeError
-        For treatments, other media, pressure or dilution.
+    NotMeasuredError
+        For a colorant that was not swatched on this paper.
     """
-    if not isinstance(step, Step):
-        raise BadRecipeError(
-            f"{step.treatment} by {step.tool} is no step for markers.",
-            hint="Lay a colorless blender instead, which is a colorant of its range.",
-        )
-    if step.colorant.medium is not Medium.MARKER:
-        raise BadRecipeError(
-            f"{step.colorant.label} is a {step.colorant.medium}, and only markers are asked about.",
-            hint="Match and chart lay pencils and washes, too.",
-        )
-    if step.mixed:
-        raise BadRecipeError(
-            f"{step.colorant.label}: markers aren't mixed on a palette.",
-            hint="Lay one over the other instead.",
-        )
-    laid = step.laydown
-    if laid.pressure is not Pressure.MEDIUM or laid.dilution:
-        raise BadRecipeError(
-            f"{step.colorant.label}: pressure and dilution mean nothing for a marker.",
-            hint="Markers take coats, a stroke (quick, even, soaked) and a wait (wet, dry).",
-        )
-    return step
+    used = tuple(fit.index(c) for c in recipe.colorants)
+    piled = fit.paper_absorption + fit.absorption[list(used)].reshape(len(used), 36)
+    return Ground(
+        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale)
+    ), used
 
 
-def stroke_effect(step: Step) -> int | None:
-    """Return the place of the effect that the step's stroke asks for; None for an even one."""
-    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(step.laydown.stroke)
+def marker_forward(
+    recipe: Recipe,
+    ground: Ground,
+    *,
+    ceiling: FloatArray,
+    used: tuple[int, ...],
+    shapes: tuple[FloatArray, ...],
+) -> Forward:
+    """Put a recipe into the model.
+
+    Parameters
+    ----------
+    recipe
+        Of markers.
+    ground
+        Paper, and one coat of each of its colorants.
+    ceiling
+        Shape (36,).
+    used
+        Places of its colorants among all.
+    shapes
+        For each, what its one coat's spectrum may be off by, see `one_coat_shapes`.
+    """
+    steps = laid_steps(recipe)
+    further = max(recipe.coats - 1, 0)
+
+    def reflect(tried: Variants) -> FloatArray:
+        return np.asarray(ceiling * relative_reflectance(steps, ground, tried))
+
+    return Forward(
+        recipe=recipe,
+        medium=Medium.MARKER,
+        used=used,
+        asked=tuple(range(len(EFFECTS))),
+        coats=np.array([float(step.coats) for step in steps]),
+        covered=np.zeros(len(steps)),
+        shapes=shapes,
+        missed=lambda effects: (misfit_at(float(effects[SCALE]), misfit=1.0) * further) ** 2,
+        reflect=reflect,
+    )
 
 
-def wet_effect(step: Step) -> int | None:
-    """Return the place of the effect of laying wet on wet; None for dry."""
-    return WET if step.laydown.wait is Wait.WET else None
+def one_coat_shapes(
+    one_coat: FloatArray, ceiling: FloatArray, measuring: float, *, blender: bool, xyz_only: bool
+) -> FloatArray:
+    """Return what a colorant's reference may be off by; nothing for a blender, which has none."""
+    if blender:
+        return np.zeros((0, one_coat.shape[-1]))
+    return reference_shapes(one_coat, ceiling=ceiling, measuring=measuring, xyz_only=xyz_only)
+
+
+def coats_of(recipe: Recipe) -> dict[Colorant, int]:
+    """Return how many coats of each colorant a recipe has."""
+    laid = laid_steps(recipe)
+    return {
+        c: sum(step.coats for step in laid if step.place == place)
+        for place, c in enumerate(recipe.colorants)
+    }

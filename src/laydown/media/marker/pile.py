@@ -6,11 +6,13 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WEIGHTS_D50
+from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
+from laydown.media.inference.forward import Variants, variants
+from laydown.media.laydown import Medium, Pressure, Stroke, Wait
 from laydown.media.marker.absorption import absorption, inverse
-from laydown.media.marker.model import marker_step, stroke_effect, wet_effect
-from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, SCALE
-from laydown.media.recipe import Recipe
+from laydown.media.marker.priors import BLENDER, LATER_COAT, LIFT, QUICK, SCALE, SOAKED, WET
+from laydown.media.recipe import AnyStep, Recipe, Step
 
 # How coats pile up: a later coat takes less, and a paler, wetter one lifts what lies below it.
 #
@@ -249,32 +251,46 @@ class Ground:
     one_coat: FloatArray
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Variants:
-    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants.
+def marker_step(step: AnyStep) -> Step:
+    """Return the step if it is one of a marker, or say why it has no answer here.
 
-    Parameters
-    ----------
-    effects
-        Shape (v, 7).
-    amounts
-        Shape (v, u), natural log of each colorant's amount against its reference swatch.
-    fresh
-        Shape (v, s), natural log of the amount of each step as it is laid now.
-    covered
-        Shape (v, s), natural log of what each step leaves of what lies below it, beyond the lift.
-    shapes
-        Shape (v, u, 36), natural log of what each colorant's one-coat reflectance is multiplied by.
-    crowding
-        Shape (v,), see `laydown.media.marker.pile.step_numbers`; 0 in the model itself.
+    Raises
+    ------
+    BadRecipeError
+        For treatments, other media, pressure or dilution.
     """
+    if not isinstance(step, Step):
+        raise BadRecipeError(
+            f"{step.treatment} by {step.tool} is no step for markers.",
+            hint="Lay a colorless blender instead, which is a colorant of its range.",
+        )
+    if step.colorant.medium is not Medium.MARKER:
+        raise BadRecipeError(
+            f"{step.colorant.label} is a {step.colorant.medium}, and only markers are asked about.",
+            hint="Match and chart lay pencils and washes, too.",
+        )
+    if step.mixed:
+        raise BadRecipeError(
+            f"{step.colorant.label}: markers aren't mixed on a palette.",
+            hint="Lay one over the other instead.",
+        )
+    laid = step.laydown
+    if laid.pressure is not Pressure.MEDIUM or laid.dilution:
+        raise BadRecipeError(
+            f"{step.colorant.label}: pressure and dilution mean nothing for a marker.",
+            hint="Markers take coats, a stroke (quick, even, soaked) and a wait (wet, dry).",
+        )
+    return step
 
-    effects: FloatArray
-    amounts: FloatArray
-    fresh: FloatArray
-    covered: FloatArray
-    shapes: FloatArray
-    crowding: FloatArray
+
+def stroke_effect(step: Step) -> int | None:
+    """Return the place of the effect that the step's stroke asks for; None for an even one."""
+    return {Stroke.QUICK: QUICK, Stroke.SOAKED: SOAKED}.get(step.laydown.stroke)
+
+
+def wet_effect(step: Step) -> int | None:
+    """Return the place of the effect of laying wet on wet; None for dry."""
+    return WET if step.laydown.wait is Wait.WET else None
 
 
 def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
@@ -301,18 +317,11 @@ def laid_steps(recipe: Recipe) -> tuple[LaidStep, ...]:
 
 def unchanged(effects: FloatArray, *, steps: int, colorants: int, count: int = 1) -> Variants:
     """Return `count` variants that are all alike: these effects and no deviation."""
-    return Variants(
-        effects=np.tile(effects, (count, 1)),
-        amounts=np.zeros((count, colorants)),
-        fresh=np.zeros((count, steps)),
-        covered=np.zeros((count, steps)),
-        shapes=np.zeros((count, colorants, 36)),
-        crowding=np.zeros(count),
-    )
+    return variants(effects, np.zeros((colorants, 1)), steps=steps, count=count)
 
 
 def pile_of(
-    steps: tuple[LaidStep, ...], absorptions: FloatArray, variants: Variants
+    steps: tuple[LaidStep, ...], absorptions: FloatArray, tried: Variants
 ) -> tuple[Pile, FloatArray]:
     """Lay a recipe and return the pile and what each colorant has a share in it.
 
@@ -322,7 +331,7 @@ def pile_of(
         From `laid_steps`.
     absorptions
         Shape (v, u, 36), one even coat of each colorant.
-    variants
+    tried
         The numbers to lay it with; amounts and shapes are in `absorptions` already.
 
     Returns
@@ -330,7 +339,7 @@ def pile_of(
     tuple
         The pile, and shape (v, u): amounts c so that the pile's absorption is Σ c a.
     """
-    effects = variants.effects
+    effects = tried.effects
     strengths = strength_of(absorptions)
     pile = bare((len(effects),), bands=absorptions.shape[-1])
     shares = np.zeros(absorptions.shape[:2])
@@ -343,11 +352,11 @@ def pile_of(
             later_coat=effects[:, LATER_COAT],
             lift=effects[:, BLENDER if step.blender else LIFT],
             blender=step.blender,
-            stroke=_stroke(step, effects) * np.exp(variants.fresh[:, number]),
+            stroke=_stroke(step, effects) * np.exp(tried.fresh[:, number]),
             wet=np.exp(effects[:, step.wet]) if step.wet is not None else 1.0,
-            crowding=variants.crowding,
+            crowding=tried.crowding,
         )
-        keep = keep * np.exp(variants.covered[:, number])
+        keep = keep * np.exp(tried.covered[:, number])
         a = absorptions[:, step.place]
         pile = put(pile, a, strength=strengths[:, step.place], keep=keep, add=add)
         shares = shares * keep[..., None]
@@ -359,19 +368,19 @@ def _stroke(step: LaidStep, effects: FloatArray) -> Number:
     return np.asarray(np.exp(effects[:, step.stroke])) if step.stroke is not None else 1.0
 
 
-def one_coat_absorptions(ground: Ground, variants: Variants) -> tuple[FloatArray, FloatArray]:
+def one_coat_absorptions(ground: Ground, tried: Variants) -> tuple[FloatArray, FloatArray]:
     """Return the paper's absorption (v, 36) and one even coat's of each colorant (v, u, 36)."""
-    scale = variants.effects[:, SCALE, None]
+    scale = tried.effects[:, SCALE, None]
     paper = absorption(ground.paper, scale=scale)
-    coated = ground.one_coat * np.exp(variants.shapes)
+    coated = ground.one_coat * np.exp(tried.shapes)
     added = absorption(coated, scale=scale[..., None]) - paper[:, None, :]
-    return paper, np.asarray(added * np.exp(variants.amounts)[..., None])
+    return paper, np.asarray(added * np.exp(tried.amounts)[..., None])
 
 
 def relative_reflectance(
-    steps: tuple[LaidStep, ...], ground: Ground, variants: Variants
+    steps: tuple[LaidStep, ...], ground: Ground, tried: Variants
 ) -> FloatArray:
     """Return the reflectance of a recipe relative to the ceiling, shape (v, 36)."""
-    paper, added = one_coat_absorptions(ground, variants)
-    pile, _ = pile_of(steps, added, variants)
-    return inverse(paper + pile.absorption, scale=variants.effects[:, SCALE, None])
+    paper, added = one_coat_absorptions(ground, tried)
+    pile, _ = pile_of(steps, added, tried)
+    return inverse(paper + pile.absorption, scale=tried.effects[:, SCALE, None])

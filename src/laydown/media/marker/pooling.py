@@ -6,10 +6,11 @@ from dataclasses import replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.media.inference.priors import Priors
 from laydown.media.marker.absorption import absorption
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
-from laydown.media.marker.priors import EFFECTS, SCALE, Priors, usual_priors
+from laydown.media.marker.priors import EFFECTS, SCALE, usual_priors
 
 APART = 0.1
 """Scales of two ranges that differ by more are noted (chosen, no source)."""
@@ -42,7 +43,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     --------
     A single fit is its own pool.
 
-    >>> from laydown.media.marker.fit_markers import fit_markers
+    >>> from laydown.media.marker.fitting import fit_markers
     >>> from laydown.media.swatch import Swatch
     >>> from laydown.media.colorant import Paper
     >>> from laydown.media.recipe import Recipe, Step
@@ -65,6 +66,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     added = absorption(coats / ceiling, scale=scale) - paper
     return MarkerFit(
         model_version=fits[0].model_version,
+        medium=fits[0].medium,
         paper=fits[0].paper,
         colorants=tuple(c for f in fits for c in f.colorants),
         ceiling=ceiling,
@@ -73,6 +75,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         strength=strength_of(added) * (1.0 - blender),
         blender=blender,
         effects=effects,
+        own=np.zeros((len(coats), 1)),
         covariance=_covariance(fits, weights, effects),
         hand=_root_mean_square([f.hand for f in fits]),
         cover=_root_mean_square([f.cover for f in fits]),
@@ -114,10 +117,10 @@ def _covariance(fits: Sequence[MarkerFit], weights: FloatArray, effects: FloatAr
     whole = np.zeros((size, size))
     place = e
     for weight, fit in zip(weights, fits, strict=True):
-        turned = np.diag(weight) @ fit.covariance[:e]
+        weighted = np.diag(weight) @ fit.covariance[:e]
         end = place + len(fit.colorants)
-        whole[:e, :e] += turned[:, :e] @ np.diag(weight)
-        whole[:e, place:end], whole[place:end, :e] = turned[:, e:], turned[:, e:].T
+        whole[:e, :e] += weighted[:, :e] @ np.diag(weight)
+        whole[:e, place:end], whole[place:end, :e] = weighted[:, e:], weighted[:, e:].T
         whole[place:end, place:end] = fit.covariance[e:, e:]
         place = end
     apart = np.array([f.effects for f in fits]) - effects

@@ -8,9 +8,10 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
+from laydown.media.inference.forward import Variants
 from laydown.media.marker.absorption import DARKEST, absorption, inverse
-from laydown.media.marker.pile import LaidStep, Variants, laid_steps, pile_of, unchanged
-from laydown.media.marker.priors import EFFECTS, SCALE
+from laydown.media.marker.pile import LaidStep, laid_steps, pile_of, unchanged
+from laydown.media.marker.priors import SCALE
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
 
@@ -211,23 +212,3 @@ def _others(
     pile, shares = pile_of(steps, added[None], variant)
     share = float(shares[0, place])
     return pile.absorption[0] - share * added[place], share
-
-
-def words_laid(recipe: Recipe) -> frozenset[str]:
-    """Return the unusual strokes and waits of a recipe; a wait counts only over coats.
-
-    Examples
-    --------
-    >>> from laydown.media.laydown import Laydown, Stroke, Wait
-    >>> from laydown.media.recipe import Step
-    >>> kelp = Colorant("Kelp", "Estuary")
-    >>> sorted(words_laid(Recipe((Step(kelp, Laydown(stroke=Stroke.QUICK, wait=Wait.WET)),))))
-    ['quick']
-    """
-    words: set[str] = set()
-    for number, step in enumerate(laid_steps(recipe)):
-        if step.stroke is not None:
-            words.add(EFFECTS[step.stroke])
-        if step.wet is not None and (number > 0 or step.coats > 1):
-            words.add(EFFECTS[step.wet])
-    return frozenset(words)

@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -120,12 +119,6 @@ def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
     return np.asarray(table[color_of_regions(plan.values)[plan.values.labels]])
-
-
-def off_in_value(plan: PicturePlan, labs: FloatArray) -> NDArray[np.bool_]:
-    """Return which colors are off by more than the slack a match in value has, shape (colors,)."""
-    wanted = value_from_lab(np.array([color.lab for color in plan.palette]))
-    return np.asarray(np.abs(value_from_lab(labs) - wanted) > thresholds()["value slack"])
 
 
 def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tuple[int, int], ...]:

@@ -460,11 +460,6 @@ def ranges_file(
     return file_of(write_report(WriteReport(found, form, page)), name)
 
 
-def known_address(name: str, paper: str) -> str:
-    """Return the page of a range on a paper."""
-    return f"/range?name={quote(name, safe='')}&paper={quote(paper, safe='')}"
-
-
 def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
     return papers_of_range(library, name)
 

@@ -73,7 +73,7 @@ def _waves(bands: int) -> FloatArray:
 
 SURFACES = 1.7
 """How much wider the hidden shapes of surfaces at large are than those of dyes
-(`laydown.media.marker.shapes.HIDDEN`): calibrated on 238 measured patches under six lights, see
+(`laydown.media.inference.leeway.HIDDEN`): calibrated on 238 measured patches under six lights, see
 docs/decisions/light.md."""
 See = Callable[[FloatArray], FloatArray]
 """Turns spectra, shape (n, 36), into what is seen of them, shape (n, 3)."""

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from laydown.demo.learning_bench import (
+from laydown.match.diagnosis import explain
+from simulated.learning_bench import (
     PersonScored,
     flagged_shares,
     inside,
@@ -11,9 +12,8 @@ from laydown.demo.learning_bench import (
     score_person,
     suggested_against_random,
 )
-from laydown.demo.mishaps import KINDS, mishap, place
-from laydown.demo.people import HEAVIEST, LIGHTEST, STRENGTH, SwatchedRange, person, swatched_range
-from laydown.match.diagnosis import explain
+from simulated.mishaps import KINDS, mishap, place
+from simulated.people import HEAVIEST, LIGHTEST, STRENGTH, SwatchedRange, person, swatched_range
 
 PEOPLE = 5
 MISHAPS = 42

@@ -9,13 +9,13 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Dye, SimulatedBench, Steadiness, set_up, swatch, truth
-from laydown.demo.people import SwatchedRange, any_recipe, slipped
 from laydown.match.diagnosis import muddy_pair
 from laydown.match.mishaps import CauseKind
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown, Wait
 from laydown.media.recipe import Recipe, Step
 from laydown.media.surface import saunderson
+from simulated.people import SwatchedRange, any_recipe, slipped
 
 NOTICED = 3.0
 """A mishap is one that people ask about: so far (CIEDE2000) from what they expected."""

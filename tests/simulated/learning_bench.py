@@ -11,7 +11,16 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.demo.people import (
+from laydown.media.inference.learning import Learned, by_own_hand, learn
+from laydown.media.inference.posterior import BoolArray
+from laydown.media.inference.priors import usual_hand_priors
+from laydown.media.kit.fit import predict
+from laydown.media.marker.model import MarkerFit
+from laydown.media.recipe import Recipe
+from laydown.media.swatch import Trial
+from laydown.plan.calibration import REGIONS
+from laydown.plan.notebook import candidates_of, next_trials
+from simulated.people import (
     Colored,
     Person,
     SwatchedRange,
@@ -21,16 +30,6 @@ from laydown.demo.people import (
     person,
     true_labs,
 )
-from laydown.media.marker.fitting import BoolArray
-from laydown.media.marker.hand_priors import usual_hand_priors
-from laydown.media.marker.learned import Learned
-from laydown.media.marker.learning import by_own_hand, learn
-from laydown.media.marker.model import MarkerFit
-from laydown.media.marker.predicting import predict
-from laydown.media.recipe import Recipe
-from laydown.media.swatch import Trial
-from laydown.plan.calibration import REGIONS
-from laydown.plan.notebook import candidates_of, next_trials
 
 TESTS = 25
 FLOOR_TRIALS = 150
@@ -123,7 +122,7 @@ def _floor(known: SwatchedRange, who: Person, rng: np.random.Generator) -> Marke
     return learn(known.fit, clean).fit
 
 
-def _effect(who: Person, learned: Learned, place: int, made: Colored) -> float:
+def _effect(who: Person, learned: Learned[MarkerFit], place: int, made: Colored) -> float:
     """Return by how many stated standard errors a slip moved the color; 0 where there was none."""
     if not made.mislabeled:
         return 0.0

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.marker.noise import evidence
-from laydown.media.marker.priors import HELD
+from laydown.media.inference.posterior import information, log_evidence
+from laydown.media.inference.priors import HELD
 from laydown.media.swatch import Trial
 
 SHARES = np.linspace(0.05, 1.0, 20)
@@ -92,7 +92,7 @@ class Weighed:
 
 
 def weigh_shares(
-    expected: Expected, own: FloatArray, turned: FloatArray, away: FloatArray
+    expected: Expected, from_mean: FloatArray, jacobian: FloatArray, scatter: FloatArray
 ) -> Weighed:
     """Weigh how far a hand may be from the swatches, the model made straight.
 
@@ -100,22 +100,22 @@ def weigh_shares(
     ----------
     expected
         Before any trial.
-    own, turned, away
-        Shapes (t, 3, 3), (t, 3, p), (t, 3): the trials' own covariances, each divided by its trust;
-        slopes; differences from what the swatches lead to expect.
+    from_mean, jacobian, scatter
+        Shapes (t, 3), (t, 3, p), (t, 3, 3): the trials' differences from what the swatches lead to
+        expect, Jacobians, and what each scatters by itself over its trust.
     """
-    solved = np.linalg.solve(own, np.concatenate([turned, away[..., None]], axis=-1))
-    weight = np.einsum("tip,tiq->pq", turned, solved[..., :-1])
-    pull = np.einsum("tip,ti->p", turned, solved[..., -1])
+    ones = np.ones(len(from_mean))
+    hessian, gradient, _ = information(from_mean, jacobian, scatter, ones)
     precisions = np.array([expected.precision(float(share)) for share in SHARES])
-    logs = np.array([evidence(own, turned, away, one) for one in precisions]) - DOUBT * SHARES
-    covariances = np.asarray(np.linalg.inv(precisions + weight))
+    evidence = [log_evidence(from_mean, jacobian, scatter, one) for one in precisions]
+    logs = np.array(evidence) - DOUBT * SHARES
+    covariances = np.asarray(np.linalg.inv(precisions + hessian))
     odds = np.exp(logs - logs.max())
-    return Weighed(odds / odds.sum(), covariances @ pull, covariances)
+    return Weighed(odds / odds.sum(), covariances @ gradient, covariances)
 
 
-def picture_slopes(trials: Sequence[Trial]) -> FloatArray:
-    """Return how trials' colors turn with what the readings of a picture have alike.
+def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:
+    """Return the Jacobian of trials' colors by what the readings of a picture have alike.
 
     Returns
     -------
@@ -128,13 +128,13 @@ def picture_slopes(trials: Sequence[Trial]) -> FloatArray:
     A trial with an instrument has none.
 
     >>> from laydown.media.recipe import Recipe
-    >>> picture_slopes([Trial(1, Recipe(), np.zeros(3))]).shape
+    >>> picture_jacobian([Trial(1, Recipe(), np.zeros(3))]).shape
     (1, 3, 0)
     """
     pictures = list(dict.fromkeys(t.picture for t in trials if t.picture and t.shared > 0.0))
-    slopes = np.zeros((len(trials), 3, 3 * len(pictures)))
-    for slope, trial in zip(slopes, trials, strict=True):
+    jacobian = np.zeros((len(trials), 3, 3 * len(pictures)))
+    for rows, trial in zip(jacobian, trials, strict=True):
         if trial.picture in pictures:
             first = 3 * pictures.index(trial.picture)
-            slope[:, first : first + 3] = trial.shared * np.eye(3)
-    return slopes
+            rows[:, first : first + 3] = trial.shared * np.eye(3)
+    return jacobian

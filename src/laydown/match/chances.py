@@ -1,0 +1,35 @@
+"""A chance in words, at every door the same: never in more digits than are known."""
+
+CLOSENESS = (
+    (0.20, "probably not close enough"),
+    (0.50, "may pass"),
+    (0.75, "probably close"),
+)
+"""What is said of a match whose chance to be accepted, in steps of .05, is at most that."""
+
+
+def chance_words(chance: float) -> str:
+    """Say a chance in steps of five in a hundred.
+
+    Examples
+    --------
+    >>> chance_words(0.643), chance_words(0.01), chance_words(0.998)
+    ('about 65 in 100', 'under 5 in 100', 'over 95 in 100')
+    """
+    rounded = 5 * round(20 * chance)
+    if rounded > 95:
+        return "over 95 in 100"
+    return f"about {rounded} in 100" if rounded >= 5 else "under 5 in 100"
+
+
+def acceptance_words(chance: float, tolerance: str = "") -> str:
+    """Say how likely an observer accepts a match, and how close it has to come where that is told.
+
+    Examples
+    --------
+    >>> acceptance_words(0.62), acceptance_words(0.99, "class")
+    ('probably close: accepted by about 60 in 100', 'close: accepted by over 95 in 100 (class)')
+    """
+    rounded = round(20 * chance) / 20  # so that the word never disagrees with the number
+    word = next((word for most, word in CLOSENESS if rounded <= most), "close")
+    return f"{word}: accepted by {chance_words(chance)}" + (f" ({tolerance})" if tolerance else "")

@@ -1,0 +1,1 @@
+"""What swatches and trials teach of any model: fit, noise, prediction, learning, design."""

@@ -1,0 +1,236 @@
+"""What is known of one medium's colorants on a paper: parameters with covariance, and a model."""
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import ClassVar, Self, TypeVar
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.errors import NotMeasuredError
+from laydown.media.colorant import Colorant, Paper
+from laydown.media.inference.forward import Forward, Places
+from laydown.media.inference.priors import HandPriors, Noise, Priors
+from laydown.media.laydown import Medium
+from laydown.media.recipe import Recipe
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Fit(ABC):
+    """One medium on a paper, fitted: n colorants, E effects, m numbers of each colorant's own.
+
+    The parameters are the effects and then what each colorant has of its own, p = E + n m. What
+    turns them into color is the model, which each medium adds.
+
+    Parameters
+    ----------
+    model_version
+        Of the model that made it.
+    medium
+        Marker, pencil or wash.
+    paper
+        The paper.
+    colorants
+        Those swatched on it, in the order of the arrays.
+    effects
+        Shape (E,), in the order of `priors.names`.
+    own
+        Shape (n, m), what each colorant has of its own; first the natural log of its amount.
+    covariance
+        Shape (p, p).
+    hand
+        Standard deviation of the natural log of a coat's amount.
+    misfit
+        How far the model is off [CIELAB units per axis], per coat or step beyond the first.
+    measuring
+        Noise of the instrument [CIELAB units per axis].
+    cover
+        Standard deviation of the natural log of what lies below when a coat covers it.
+    xyz_only
+        Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
+        nothing but that XYZ is known, 0 where the spectrum was measured.
+    most_coats
+        Shape (n,), the most coats of it in one swatch.
+    assumed
+        Names of effects that matter and that no swatch tells.
+    odd
+        A sentence for each swatch that fits the rest so badly that it was given less weight.
+    notes
+        Sentences on the fit as a whole.
+    swatched
+        The recipes that were swatched.
+    carried
+        Labels of colorants carried over from another paper and not measured on this one.
+    """
+
+    trials_tell_noise: ClassVar[bool] = False
+    """Whether a person's trials say how far hand, model and cover scatter, or the fit alone."""
+
+    model_version: str
+    medium: Medium
+    paper: Paper
+    colorants: tuple[Colorant, ...]
+    effects: FloatArray
+    own: FloatArray
+    covariance: FloatArray
+    hand: float
+    misfit: float
+    measuring: float
+    cover: float = 0.0
+    xyz_only: FloatArray
+    most_coats: FloatArray
+    assumed: frozenset[str]
+    odd: tuple[str, ...]
+    notes: tuple[str, ...]
+    swatched: tuple[Recipe, ...]
+    carried: frozenset[str] = frozenset()
+
+    @property
+    def noise(self) -> Noise:
+        """What its swatches scatter by."""
+        return Noise(self.hand, self.misfit, self.cover)
+
+    @property
+    def fits(self) -> tuple[Self, ...]:
+        """Itself: a kit of one medium."""
+        return (self,)
+
+    def of(self, medium: Medium) -> Self:
+        """Return itself, which says of steps of other media that it can't do them."""
+        return self
+
+    def mapped(self, change: Callable[[Self], Self]) -> Self:
+        """Return what a change makes of the fit of each medium: of this one."""
+        return change(self)
+
+    def parts(self, recipe: Recipe) -> tuple[tuple[Medium, Recipe], ...]:
+        """Return the recipe as one part of its medium."""
+        return ((self.medium, recipe),)
+
+    @property
+    def colored(self) -> FloatArray:
+        """Shape (n,), 0 for a colorless blender, else 1: whose amount a hand decides."""
+        return np.array([0.0 if c.blender else 1.0 for c in self.colorants])
+
+    @property
+    def amounts(self) -> Places:
+        """Places, among the parameters, of the colorants' log amounts."""
+        steps = self.own.shape[1] * np.arange(len(self.colorants))
+        return np.asarray(len(self.effects) + steps, dtype=np.int64)
+
+    def index(self, colorant: Colorant) -> int:
+        """Return the place of a colorant in the arrays, or raise NotMeasuredError."""
+        for place, known in enumerate(self.colorants):
+            if (known.name, known.range) == (colorant.name, colorant.range):
+                return place
+        raise NotMeasuredError(
+            f"{colorant.label} has not been swatched on {self.paper.name}.",
+            hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
+        )
+
+    @property
+    @abstractmethod
+    def priors(self) -> Priors:
+        """What is expected of such a medium, with the names of its effects."""
+
+    @property
+    @abstractmethod
+    def one_coat(self) -> FloatArray:
+        """Shape (n, 36), the reflectance of each as its reference swatch was laid."""
+
+    @property
+    @abstractmethod
+    def depth(self) -> FloatArray:
+        """Shape (n,), by which colorants rank from pale to dark."""
+
+    @property
+    @abstractmethod
+    def told_effects(self) -> frozenset[str]:
+        """Names of the effects that swatches tell."""
+
+    @abstractmethod
+    def forward(
+        self, recipe: Recipe, below: FloatArray | None = None, *, share: float = 1.0
+    ) -> Forward:
+        """Put a recipe into the model.
+
+        Parameters
+        ----------
+        recipe
+            Of this medium.
+        below
+            Shape (36,), what it is laid on; the bare paper where None.
+        share
+            What is left of it.
+
+        Raises
+        ------
+        BadRecipeError
+            For steps that this medium can't do.
+        NotMeasuredError
+            For a colorant that was not swatched on this paper.
+        """
+
+    @abstractmethod
+    def lay(
+        self,
+        recipe: Recipe,
+        below: FloatArray,
+        *,
+        share: float = 1.0,
+        left: FloatArray | None = None,
+    ) -> FloatArray:
+        """Lay a recipe on grounds.
+
+        Parameters
+        ----------
+        recipe
+            Of this medium.
+        below
+            Shape (…, 36).
+        share
+            What is left of it, as solvent takes of all that lies there.
+        left
+            Shape (v, u), which share of the absorption of each colorant is left, as light takes it;
+            all where None.
+
+        Returns
+        -------
+        FloatArray
+            Shape (…, 36), rising in `below` band by band.
+        """
+
+    @abstractmethod
+    def reflectance(self, recipe: Recipe) -> FloatArray:
+        """Predict the reflectance of a recipe on the bare paper, shape (36,)."""
+
+    @abstractmethod
+    def outside(self, recipe: Recipe) -> tuple[str, ...]:
+        """Say in what ways a recipe lies outside what the fit was made from; empty inside."""
+
+    @abstractmethod
+    def assumed_for(self, recipe: Recipe) -> frozenset[str]:
+        """Return what a recipe's color depends on and no swatch tells."""
+
+    @abstractmethod
+    def hand_effects(self, priors: HandPriors) -> FloatArray:
+        """Return by how much the effects may differ from person to person, shape (E,)."""
+
+    @abstractmethod
+    def moved(
+        self, effects: FloatArray, own: FloatArray, covariance: FloatArray, noise: Noise
+    ) -> Self:
+        """Return the same with other parameters, each given as `own` and `effects` are."""
+
+    @abstractmethod
+    def missing(self) -> tuple[Recipe, ...]:
+        """Return what of the minimum design hasn't been swatched."""
+
+    @abstractmethod
+    def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
+        """Return the one swatch that would make the recipes' colors surest, and why."""
+
+
+OneFit = TypeVar("OneFit", bound=Fit)
+"""The fit of one medium, whichever: what is made of one is of the same medium."""

@@ -1,0 +1,190 @@
+"""Compare observations with a model made straight, find the most probable parameters, the noise."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.media.inference.forward import Forward, Linear, linearize
+from laydown.media.inference.posterior import (
+    BoolArray,
+    Descent,
+    GaussianPrior,
+    NormalEquations,
+    log_evidence,
+    most_probable,
+    normal_equations,
+    trust_within,
+)
+from laydown.media.inference.priors import Noise, Priors
+
+See = Callable[[FloatArray], FloatArray]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Observation:
+    """A patch that was measured.
+
+    Parameters
+    ----------
+    model
+        Its recipe, as the model sees it.
+    features
+        Shape (f,), what was measured.
+    measuring
+        Noise of the measurement [CIELAB units per axis].
+    see
+        From reflectance to what is compared: CIELAB, or more.
+    fill
+        Added standard deviation of the log amounts, for what was running dry.
+    """
+
+    model: Forward
+    features: FloatArray
+    measuring: float
+    see: See = lab_from_reflectance
+    fill: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Residuals:
+    """What a model made straight at some parameters leaves of observations.
+
+    One with fewer features than others is filled up by such as say nothing: no residual, no slope,
+    a variance of 1.
+
+    Parameters
+    ----------
+    observations, straight
+        Each, and the model of each.
+    residual
+        Shape (t, f), measured minus modeled.
+    jacobian
+        Shape (t, f, p).
+    """
+
+    observations: tuple[Observation, ...]
+    straight: tuple[Linear, ...]
+    residual: FloatArray
+    jacobian: FloatArray
+
+    def covariance(self, noise: Noise) -> FloatArray:
+        """Return what each observation scatters by itself, shape (t, f, f)."""
+        scatter = np.tile(np.eye(self.residual.shape[1]), (len(self.straight), 1, 1))
+        for number, (seen, one) in enumerate(zip(self.observations, self.straight, strict=True)):
+            f = len(seen.features)
+            scatter[number, :f, :f] = one.covariance(
+                noise, measuring=seen.measuring, fill=seen.fill
+            )
+        return scatter
+
+
+def compare(
+    observations: Sequence[Observation],
+    effects: FloatArray,
+    own: FloatArray,
+    priors: Priors,
+    *,
+    units: FloatArray | float = 1.0,
+    crowding: float = 0.0,
+) -> Residuals:
+    """Compare observations with the model at some parameters; these are as for `linearize`."""
+    most = max((len(seen.features) for seen in observations), default=3)
+    residual = np.zeros((len(observations), most))
+    jacobian = np.zeros((len(observations), most, len(effects) + own.size))
+    straight = tuple(
+        linearize(
+            seen.model, effects, own, priors, units=units, features=seen.see, crowding=crowding
+        )
+        for seen in observations
+    )
+    for number, (seen, one) in enumerate(zip(observations, straight, strict=True)):
+        residual[number, : len(seen.features)] = seen.features - one.features
+        jacobian[number, : len(seen.features)] = one.jacobian
+    return Residuals(tuple(observations), straight, residual, jacobian)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Fitted:
+    """The most probable parameters (p,), the normal equations there, and the cost."""
+
+    x: FloatArray
+    equations: NormalEquations
+    cost: float
+    prior: GaussianPrior
+    huber: float
+
+    @property
+    def precision(self) -> FloatArray:
+        """Shape (p, p), of the posterior; what was kept at its prior counts as unknown, too."""
+        return np.asarray(self.equations.hessian + np.diag(self.prior.precision))
+
+    def log_likelihood(
+        self,
+        compared: Residuals,
+        noise: Noise,
+        precision: FloatArray,
+        which: BoolArray | slice = slice(None),
+    ) -> float:
+        """Return the log probability of observations under another noise, parameters out.
+
+        Parameters
+        ----------
+        compared
+            The observations at the fitted parameters.
+        noise
+            Of hand, model and cover.
+        precision
+            Shape (p,), of the prior under it.
+        which
+            Of the observations; those far out count as little as in the fit.
+        """
+        residual, jacobian = compared.residual[which], compared.jacobian[which]
+        trust = trust_within(self.equations.distances, self.huber)[which]
+        scatter = compared.covariance(noise)[which] / trust[:, None, None]
+        from_mean = residual + jacobian @ (self.x - self.prior.mean)
+        return log_evidence(from_mean, jacobian, scatter, np.diag(precision))
+
+
+def fit_parameters(
+    look: Callable[[FloatArray], Residuals],
+    prior: GaussianPrior,
+    noise: Noise,
+    start: FloatArray,
+    descent: Descent,
+    *,
+    huber: float,
+    with_volume: bool,
+) -> Fitted:
+    """Find the most probable parameters for a given noise.
+
+    Parameters
+    ----------
+    look
+        Compares the observations with the model at some parameters.
+    prior
+        Of the parameters.
+    noise
+        What the observations scatter by.
+    start
+        Shape (p,).
+    descent
+        When to stop.
+    huber, with_volume
+        As for `normal_equations`.
+    """
+
+    def equations(x: FloatArray) -> NormalEquations:
+        compared = look(x)
+        return normal_equations(
+            compared.residual,
+            compared.jacobian,
+            compared.covariance(noise),
+            huber=huber,
+            with_volume=with_volume,
+        )
+
+    x, state, cost = most_probable(equations, prior, start, descent)
+    return Fitted(x, state, cost, prior, huber)

@@ -1,0 +1,369 @@
+"""Learn a person's own hand from trials: a Gaussian posterior on the model's own parameters.
+
+The parameters are the effects of the fit, one log amount that all coats of the person share, what
+each colorant has of its own, and what the readings of each picture have alike. Trials move them by
+Gauss–Newton steps from what the fit and `HandPriors` expect; how far a hand may be from that is
+learned along with it (`expectation`). Each trial is judged by what all *others* say of it: one that
+lies too far out counts for next to nothing and is flagged, never swallowed.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Generic
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.media.inference.expectation import Expected, Weighed, picture_jacobian, weigh_shares
+from laydown.media.inference.fit import Fit, OneFit
+from laydown.media.inference.fitting import Observation, Residuals, compare
+from laydown.media.inference.posterior import (
+    BoolArray,
+    free_step,
+    information,
+    leave_one_out,
+    pressed,
+)
+from laydown.media.inference.priors import HandPriors, Noise, usual_hand_priors
+from laydown.media.swatch import FILL_DEVIATION, Fills, Trial
+
+OUT = 3.583
+"""Root of the 99.5 % point of chi-square, 3 degrees of freedom: a trial farther out is flagged."""
+MOST_ROUNDS = 14
+SETTLED = 1e-3
+"""When no parameter moves by more than this after the noise was last fitted, it is done."""
+EASING = 5
+"""In the first rounds the limit for a trial is wider, so that a strange hand isn't taken for slips:
+by so many times in the first round, falling to 1."""
+HAND_FACTORS = np.geomspace(0.6, 2.5, 11)
+COVER_FACTORS = np.geomspace(1.0, 8.0, 10)
+MISFIT_FACTORS = np.geomspace(0.65, 4.0, 11)
+"""What the noise of the fit is multiplied by, to try; the model is not believed to fit a person
+much better than it fitted the swatches (chosen on simulated people, see
+docs/decisions/notebook.md)."""
+AGAIN = EASING + 2
+"""How far the hand may be and how much trials scatter is weighed when the easing is over, and again
+in this round."""
+FACTOR_SD = np.array([0.35, 0.5, 0.7])
+"""Standard deviations of the natural logs of those of hand, misfit and cover (chosen)."""
+LONGEST_STEP = 0.5
+FARTHEST = 1.5
+"""No log amount is farther than this from that of the swatches (chosen)."""
+TOLD = 0.7
+"""An effect whose standard deviation has fallen below this share of its prior is no longer called
+assumed (chosen, no source)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Learned(Generic[OneFit]):
+    """What was learned from t trials about a person's n colorants on a paper.
+
+    Parameters
+    ----------
+    fit
+        In the place of the one that swatches alone gave.
+    amount, amount_deviation
+        Natural log of what the person lays in a coat, against who colored the swatches.
+    strengths
+        Shape (n,), natural log of each colorant's own strength.
+    numbers
+        Of the trials, in their order.
+    residuals
+        Shape (t, 3), measured Lab minus what the other trials lead to expect.
+    spreads
+        Shape (t, 3, 3), the covariance of that.
+    distances
+        Shape (t,), how many standard distances off each is.
+    flagged
+        Shape (t,), which are too far out to count.
+    """
+
+    fit: OneFit
+    amount: float
+    amount_deviation: float
+    strengths: FloatArray
+    numbers: tuple[int, ...]
+    residuals: FloatArray
+    spreads: FloatArray
+    distances: FloatArray
+    flagged: BoolArray
+
+    @property
+    def flagged_numbers(self) -> tuple[int, ...]:
+        """The numbers of the trials that were set aside."""
+        return tuple(n for n, out in zip(self.numbers, self.flagged, strict=True) if out)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Setting:
+    """The fit, the trials as the model sees them, and what is expected before any.
+
+    The parameters x are effects (E,), the shared amount, each colorant's own (n m,), and what
+    pictures have alike; `lowest` and `highest` are their bounds.
+    """
+
+    fit: Fit
+    trials: tuple[Observation, ...]
+    pictures: FloatArray
+    start: FloatArray
+    expected: Expected
+    precision: FloatArray
+    lowest: FloatArray
+    highest: FloatArray
+
+    @property
+    def size(self) -> int:
+        """How many parameters there are, those of pictures aside."""
+        return 1 + len(self.fit.covariance)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _State:
+    """Parameters (p,); the trials compared, their residuals, Jacobians and trust, one by one."""
+
+    x: FloatArray
+    compared: Residuals
+    residual: FloatArray
+    jacobian: FloatArray
+    trust: FloatArray
+
+
+def learn(
+    fit: OneFit,
+    trials: Sequence[Trial],
+    *,
+    priors: HandPriors | None = None,
+    fills: Fills | None = None,
+) -> Learned[OneFit]:
+    """Move a fit to a person's own hand, colorants and paper, as their trials tell it.
+
+    Parameters
+    ----------
+    fit
+        What swatches tell of one medium.
+    trials
+        On the fit's paper, of its colorants.
+    priors
+        How far the person may be from the swatches; the usual ones where None.
+    fills
+        Colorants whose fill has changed since they were swatched, by label: they stay wider.
+
+    Returns
+    -------
+    Learned
+        Its fit answers in the place of the one given. Without any trial that counts it is the one
+        given, but for changed fills.
+
+    Raises
+    ------
+    NotMeasuredError
+        For a trial with a colorant that was not swatched on this paper.
+
+    Notes
+    -----
+    With J the Jacobian and R what a trial scatters by itself, the posterior precision is
+    P + Σ w JᵀR⁻¹J. What the other trials say of one follows from it in closed form
+    (`posterior.leave_one_out`); the trust w falls from 1 to 0 as the residual against them passes
+    `OUT` standard distances.
+
+    The model is made straight about the mode, so a few trials of a very strange hand leave regions
+    that are a little too narrow.
+
+    Examples
+    --------
+    ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
+    """
+    setting = _setting(fit, trials, usual_hand_priors() if priors is None else priors)
+    noise = fit.noise
+    state = _look(setting, setting.start, np.ones(len(trials)))
+    for number in range(MOST_ROUNDS if trials else 0):
+        easing = max(EASING * (1.0 - number / EASING), 1.0)
+        before, state = state, _next(setting, state, noise, limit=OUT * easing)
+        if number in {EASING, AGAIN}:
+            share = _weighed(setting, state, noise).likeliest
+            setting = replace(setting, precision=setting.expected.precision(share))
+            noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
+        elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
+            break
+    told = _told_by_others(setting, state, noise)
+    covariance = _weighed(setting, state, noise).covariance[: setting.size, : setting.size]
+    e, moved = len(fit.effects), state.x - setting.start
+    taught = fit
+    if np.any(told[2] <= OUT):
+        taught = _taught(fit, setting, state.x, covariance, noise)
+    return Learned(
+        fit=_wider(taught, fills or {}),
+        amount=float(moved[e]),
+        amount_deviation=float(np.sqrt(covariance[e, e])),
+        strengths=moved[1 + fit.amounts],
+        numbers=tuple(t.number for t in trials),
+        residuals=told[0],
+        spreads=told[1],
+        distances=told[2],
+        flagged=told[2] > OUT,
+    )
+
+
+def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
+    pictures = picture_jacobian(trials)
+    expected = _expected(fit, priors, pictures.shape[-1])
+    free = np.full(pictures.shape[-1], np.inf)
+    far = np.full(fit.own.shape, np.inf)
+    far[:, 0] = FARTHEST
+    limit = np.concatenate([[FARTHEST], far.ravel(), free])
+    return _Setting(
+        fit,
+        tuple(
+            Observation(
+                fit.forward(trial.recipe),
+                trial.lab,
+                float(np.hypot(fit.measuring, trial.own_noise)),
+                fill=FILL_DEVIATION[trial.fill],
+            )
+            for trial in trials
+        ),
+        pictures,
+        np.concatenate([fit.effects, [0.0], fit.own.ravel(), np.zeros(len(free))]),
+        expected,
+        expected.precision(),
+        np.concatenate([np.minimum(fit.priors.lowest, fit.effects), -limit]),
+        np.concatenate([np.maximum(fit.priors.highest, fit.effects), limit]),
+    )
+
+
+def _expected(fit: Fit, priors: HandPriors, pictures: int = 0) -> Expected:
+    """Return what is expected of effects, amount, what colorants have, and what pictures do."""
+    e, size = len(fit.effects), 1 + len(fit.covariance)
+    old = [*range(e), *range(e + 1, size)]
+    settled = np.eye(size + pictures)
+    settled[:size, :size] = 0.0
+    settled[np.ix_(old, old)] = fit.covariance
+    settled[range(e), range(e)] += fit.hand_effects(priors) ** 2
+    settled[1 + fit.amounts, 1 + fit.amounts] += priors.strength**2 * fit.colored
+    return Expected(settled, e, priors.amount)
+
+
+def _own(fit: Fit, x: FloatArray) -> FloatArray:
+    """Return what colorants have of their own, shape (n, m), the shared amount taken in."""
+    e = len(fit.effects)
+    own = x[e + 1 : 1 + len(fit.covariance)].reshape(fit.own.shape).copy()
+    own[:, 0] += x[e] * fit.colored
+    return own
+
+
+def _taken_in(fit: Fit) -> FloatArray:
+    """Return what turns the covariance of x into the fit's: the shared amount joins each own."""
+    e, p = len(fit.effects), len(fit.covariance)
+    matrix = np.insert(np.eye(p), e, 0.0, axis=1)
+    matrix[fit.amounts, e] = fit.colored
+    return matrix
+
+
+def _look(setting: _Setting, x: FloatArray, trust: FloatArray) -> _State:
+    """Compare every trial with the model at x."""
+    fit, e = setting.fit, len(setting.fit.effects)
+    compared = compare(
+        setting.trials, x[:e], _own(fit, x), fit.priors, crowding=fit.priors.crowding_sd
+    )
+    shared = compared.jacobian[..., fit.amounts] @ fit.colored
+    jacobian = np.insert(compared.jacobian, e, shared, axis=-1)
+    return _State(
+        x,
+        compared,
+        compared.residual - setting.pictures @ x[setting.size :],
+        np.concatenate([jacobian, setting.pictures], axis=-1),
+        trust,
+    )
+
+
+def _posterior(
+    setting: _Setting, state: _State, scatter: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the covariance of the parameters and the gradient of the log posterior."""
+    hessian, gradient, _ = information(state.residual, state.jacobian, scatter, state.trust)
+    gradient = gradient - setting.precision @ (state.x - setting.start)
+    return np.asarray(np.linalg.inv(setting.precision + hessian)), gradient
+
+
+def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
+    """Take one step to where the trials are likelier, and judge each by the others."""
+    covariance, gradient = _posterior(setting, state, state.compared.covariance(noise))
+    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
+    step = np.asarray(covariance @ gradient)
+    if stuck.any():
+        step = free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+    x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
+    after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
+    scatter = after.compared.covariance(noise)
+    far = leave_one_out(after.residual, after.jacobian, scatter, after.trust, covariance)[2]
+    trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (far**2 - limit**2), -50.0, 50.0)))
+    return replace(after, trust=trust)
+
+
+def _told_by_others(
+    setting: _Setting, state: _State, noise: Noise
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return each trial's residual, its covariance and its distance as the others have it."""
+    scatter = state.compared.covariance(noise)
+    covariance, _ = _posterior(setting, state, scatter)
+    return leave_one_out(state.residual, state.jacobian, scatter, state.trust, covariance)
+
+
+def _weighed(setting: _Setting, state: _State, noise: Noise) -> Weighed:
+    """Weigh how far the person may be from the swatches, the model made straight where it is."""
+    from_mean = state.residual + state.jacobian @ (state.x - setting.start)
+    scatter = state.compared.covariance(noise) / state.trust[:, None, None]
+    return weigh_shares(setting.expected, from_mean, state.jacobian, scatter)
+
+
+def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
+    """Return the noise under which the trials, each told by the others, are likeliest."""
+    usual = setting.fit.noise
+
+    def score(tried: Noise) -> float:
+        _, spread, far = _told_by_others(setting, state, tried)
+        logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+        factors = np.array([tried.hand, tried.misfit, tried.cover])
+        factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
+        return float(state.trust @ logs - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
+
+    noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
+    noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
+    return max([replace(noise, hand=usual.hand * f) for f in HAND_FACTORS], key=score)
+
+
+def _taught(
+    fit: OneFit, setting: _Setting, x: FloatArray, covariance: FloatArray, noise: Noise
+) -> OneFit:
+    """Put the posterior into the place of a fit."""
+    e, matrix = len(fit.effects), _taken_in(fit)
+    prior_sd = np.maximum(np.diag(setting.precision)[:e], 1e-12) ** -0.5
+    told = np.sqrt(np.diag(covariance)[:e]) < TOLD * prior_sd
+    names = frozenset(np.array(fit.priors.names)[told].tolist())
+    moved = fit.moved(x[:e], _own(fit, x), matrix @ covariance @ matrix.T, noise)
+    return replace(moved, assumed=fit.assumed - names)
+
+
+def _wider(fit: OneFit, fills: Fills) -> OneFit:
+    """Return the fit with wider amounts where a colorant's fill has changed."""
+    extra = [FILL_DEVIATION[fills[c.label]] if c.label in fills else 0.0 for c in fit.colorants]
+    if not any(extra):
+        return fit
+    wider = fit.covariance.copy()
+    wider[fit.amounts, fit.amounts] += np.square(extra)
+    return replace(fit, covariance=wider)
+
+
+def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None) -> OneFit:
+    """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
+
+    Parameters
+    ----------
+    fit
+        What swatches tell of one medium.
+    priors
+        How far the person may be from the swatches; the usual ones where None.
+    """
+    expected = _expected(fit, usual_hand_priors() if priors is None else priors)
+    matrix = _taken_in(fit)
+    return replace(fit, covariance=matrix @ expected.covariance() @ matrix.T)

@@ -1,0 +1,315 @@
+"""The Gaussian posterior of a model made straight: normal equations, evidence, cases left out.
+
+The notation: r the residuals, J the Jacobian, R what each observation scatters by itself, P the
+prior precision. Nothing here knows what the parameters are.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.media.inference.priors import Noise, Priors
+
+BoolArray: TypeAlias = NDArray[np.bool_]
+FACTORS = np.geomspace(0.25, 4.0, 17)
+"""What the prior noise is multiplied by, to try."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NormalEquations:
+    """What t observations say about p parameters at one place.
+
+    Parameters
+    ----------
+    hessian
+        Shape (p, p), Σ w JᵀR⁻¹J (Gauss–Newton).
+    gradient
+        Shape (p,), Σ w JᵀR⁻¹r, of half the log likelihood's square.
+    cost
+        Minus twice the log likelihood, up to a constant.
+    distances
+        Shape (t,), √(rᵀR⁻¹r) of each.
+    """
+
+    hessian: FloatArray
+    gradient: FloatArray
+    cost: float
+    distances: FloatArray
+
+
+def information(
+    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, weights: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return Σ w JᵀR⁻¹J (p, p), Σ w JᵀR⁻¹r (p,) and rᵀR⁻¹r (t,).
+
+    Parameters
+    ----------
+    residual, jacobian, covariance
+        Shapes (t, f), (t, f, p), (t, f, f).
+    weights
+        Shape (t,).
+    """
+    solved = np.linalg.solve(covariance, np.concatenate([jacobian, residual[..., None]], axis=-1))
+    flat = (weights[:, None, None] * jacobian).reshape(-1, jacobian.shape[-1])
+    both = flat.T @ solved.reshape(-1, solved.shape[-1])
+    return both[:, :-1], both[:, -1], np.einsum("tf,tf->t", residual, solved[..., -1])
+
+
+def trust_within(distances: FloatArray, limit: float) -> FloatArray:
+    """Return what observations count for by how far out they are (Huber): 1 within the limit."""
+    return np.asarray(np.minimum(1.0, limit / np.maximum(distances, 1e-9)))
+
+
+def normal_equations(
+    residual: FloatArray,
+    jacobian: FloatArray,
+    covariance: FloatArray,
+    *,
+    huber: float,
+    with_volume: bool,
+) -> NormalEquations:
+    """Return the normal equations, observations far out weighing less.
+
+    Parameters
+    ----------
+    residual, jacobian, covariance
+        Shapes (t, f), (t, f, p), (t, f, f).
+    huber
+        Beyond this distance an observation's cost grows in proportion, not by the square.
+    with_volume
+        Whether the log determinants of R are part of the cost: R goes with the parameters.
+
+    References
+    ----------
+    P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964) 73–101.
+    """
+    ones = np.ones(len(residual))
+    squares = information(residual, jacobian, covariance, ones)[2]
+    distances = np.sqrt(np.maximum(squares, 0.0))
+    hessian, gradient, _ = information(
+        residual, jacobian, covariance, trust_within(distances, huber)
+    )
+    far = distances > huber
+    cost = float(np.where(far, 2.0 * huber * distances - huber**2, distances**2).sum())
+    if with_volume:
+        cost += float(np.linalg.slogdet(covariance)[1].sum())
+    return NormalEquations(hessian, gradient, cost, distances)
+
+
+@dataclass(frozen=True, slots=True)
+class Descent:
+    """When to stop going down.
+
+    Parameters
+    ----------
+    rounds
+        At most.
+    gain
+        A step that lowers the cost by less is the last one.
+    move
+        So is one that moves no parameter by more.
+    damping
+        (least, most): below the one it isn't raised from, above the other no step helps any more.
+    longest
+        No parameter moves by more in one step.
+    """
+
+    rounds: int
+    gain: float
+    move: float
+    damping: tuple[float, float]
+    longest: float = np.inf
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GaussianPrior:
+    """Mean (p,), precision (p,), the bounds (p,) of parameters, and which of them may move (p,)."""
+
+    mean: FloatArray
+    precision: FloatArray
+    lowest: FloatArray
+    highest: FloatArray
+    movable: BoolArray
+
+    def cost(self, x: FloatArray) -> float:
+        """Return minus twice the log density, up to a constant."""
+        return float(self.precision @ (x - self.mean) ** 2)
+
+    def clip(self, x: FloatArray) -> FloatArray:
+        """Return parameters brought within their bounds."""
+        return np.clip(x, self.lowest, self.highest)
+
+
+def pressed(
+    x: FloatArray, gradient: FloatArray, lowest: FloatArray, highest: FloatArray
+) -> BoolArray:
+    """Return shape (p,): which parameters lie on a bound and would go beyond it."""
+    return np.asarray(((x <= lowest) & (gradient < 0)) | ((x >= highest) & (gradient > 0)))
+
+
+def most_probable(
+    look: Callable[[FloatArray], NormalEquations],
+    prior: GaussianPrior,
+    start: FloatArray,
+    descent: Descent,
+) -> tuple[FloatArray, NormalEquations, float]:
+    """Find the most probable parameters by damped Gauss–Newton (Levenberg and Marquardt).
+
+    Written out rather than asked of a library: every observation scatters in three or more
+    correlated ways that go with the parameters, and a solver of plain least squares knows neither
+    a residual's covariance, nor Huber's weights on its norm, nor the volume term.
+
+    Parameters
+    ----------
+    look
+        Compares the observations with the model at some parameters.
+    prior
+        Of the parameters.
+    start
+        Shape (p,).
+    descent
+        When to stop.
+
+    Returns
+    -------
+    tuple
+        The parameters, the normal equations there, and minus twice the log posterior.
+
+    References
+    ----------
+    D. W. Marquardt, An algorithm for least-squares estimation of nonlinear parameters, J. Soc.
+    Ind. Appl. Math. 11 (1963) 431–441.
+    """
+    x, damping = prior.clip(start), 1e-3
+    state = look(x)
+    cost = state.cost + prior.cost(x)
+    for _ in range(descent.rounds):
+        step = np.clip(_damped(x, state, prior, damping), -descent.longest, descent.longest)
+        tried = prior.clip(x + step)
+        following = look(tried)
+        gained = cost - following.cost - prior.cost(tried)
+        if gained > 0.0:
+            moved = np.abs(tried - x).max()
+            x, state, cost, damping = tried, following, cost - gained, damping / 10.0
+            if gained < descent.gain or moved < descent.move:
+                break
+        else:
+            damping = max(damping, descent.damping[0]) * 10.0
+            if damping > descent.damping[1]:
+                break
+    return x, state, cost
+
+
+def _damped(
+    x: FloatArray, state: NormalEquations, prior: GaussianPrior, damping: float
+) -> FloatArray:
+    """Solve the damped equations for the parameters that may move; the others keep still."""
+    gradient = state.gradient - prior.precision * (x - prior.mean)
+    free = prior.movable & ~pressed(x, gradient, prior.lowest, prior.highest)
+    return free_step(state.hessian + np.diag(prior.precision), gradient, free, damping=damping)
+
+
+def free_step(
+    hessian: FloatArray, gradient: FloatArray, free: BoolArray, *, damping: float = 0.0
+) -> FloatArray:
+    """Return the Newton step of those parameters that are free, damped by their own curvature."""
+    places, step = np.flatnonzero(free), np.zeros(len(gradient))
+    if len(places):
+        block = hessian[np.ix_(places, places)]
+        step[places] = np.linalg.solve(block + damping * np.diag(np.diag(block)), gradient[places])
+    return step
+
+
+def log_evidence(
+    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, precision: FloatArray
+) -> float:
+    """Return the log probability of residuals from the prior's mean, parameters integrated out.
+
+    Of a straight model with prior precision P: −½ (rᵀR⁻¹r − gᵀH⁻¹g + ln |R| + ln |H| − ln |P|),
+    g = JᵀR⁻¹r, H = JᵀR⁻¹J + P (the matrix determinant lemma on R + J P⁻¹ Jᵀ).
+
+    Parameters
+    ----------
+    residual, jacobian, covariance
+        Shapes (t, f), (t, f, p), (t, f, f).
+    precision
+        Shape (p, p).
+    """
+    hessian, gradient, squares = information(residual, jacobian, covariance, np.ones(len(residual)))
+    hessian = hessian + precision
+    square = float(squares.sum()) - float(gradient @ np.linalg.solve(hessian, gradient))
+    volume = np.linalg.slogdet(covariance)[1].sum() + np.linalg.slogdet(hessian)[1]
+    return float(-0.5 * (square + volume - np.linalg.slogdet(precision)[1]))
+
+
+def likeliest_noise(
+    log_likelihood: Callable[[Noise], float], priors: Priors, start: Noise
+) -> Noise:
+    """Return the noise that makes swatches most probable, one kind after the other.
+
+    Parameters
+    ----------
+    log_likelihood
+        Of the swatches under a noise, all parameters integrated out (`log_evidence`), so that
+        noise isn't mistaken for what the parameters could explain.
+    priors
+        Of the noise: its prior means times `FACTORS` are tried.
+    start
+        A noise near it.
+    """
+
+    def score(noise: Noise) -> float:
+        return log_likelihood(noise) + priors.log_density(noise)
+
+    misfits = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    hands, covers = (priors.hand * FACTORS).tolist(), (priors.cover * FACTORS).tolist()
+    noise = max([Noise(hand, start.misfit, start.cover) for hand in hands], key=score)
+    noise = max([Noise(noise.hand, misfit, noise.cover) for misfit in misfits], key=score)
+    if not priors.cover:
+        return noise
+    return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
+
+
+def leave_one_out(
+    residual: FloatArray,
+    jacobian: FloatArray,
+    covariance: FloatArray,
+    trust: FloatArray,
+    posterior: FloatArray,
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return, for each observation, residual, covariance and distance as all others have it.
+
+    In closed form: with H = J C Jᵀ, H' = H + w H (R − w H)⁻¹ H is the others' uncertainty and
+    r + w H' R⁻¹ r the residual against them.
+
+    Parameters
+    ----------
+    residual, jacobian, covariance
+        Shapes (t, f), (t, f, p), (t, f, f).
+    trust
+        Shape (t,), w: what each counted for.
+    posterior
+        Shape (p, p), C: the covariance given all of them.
+
+    References
+    ----------
+    R. D. Cook, S. Weisberg, Residuals and Influence in Regression, Chapman and Hall 1982.
+    """
+    w = trust[:, None, None]
+    hat = np.einsum("tip,pq,tjq->tij", jacobian, posterior, jacobian, optimize=True)
+    without = hat + w * hat @ np.linalg.solve(covariance - w * hat, hat)
+    solved = np.linalg.solve(covariance, residual[..., None])
+    told = residual + trust[:, None] * (without @ solved)[..., 0]
+    spread = covariance + without
+    squares = np.einsum("ti,ti->t", told, np.linalg.solve(spread, told[..., None])[..., 0])
+    return told, spread, np.sqrt(np.maximum(squares, 0.0))
+
+
+def principal_axes(covariance: FloatArray, places: Sequence[int]) -> FloatArray:
+    """Return the principal axes of some parameters, each a standard deviation long, one a row."""
+    values, vectors = np.linalg.eigh(covariance[np.ix_(places, places)])
+    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)

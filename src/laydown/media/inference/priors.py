@@ -1,0 +1,140 @@
+"""What is taken for granted of a model until swatches say otherwise."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.reference.tables import load_table
+
+HELD = 1e-6
+"""Standard deviation of an effect that is held where it is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """What swatches scatter by.
+
+    Hand noise of a coat's log amount; misfit of the model [CIELAB units]; scatter of the log of
+    what lies below when a coat covers it.
+    """
+
+    hand: float
+    misfit: float
+    cover: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Priors:
+    """What is expected of a model's parameters before any swatch, and how firmly.
+
+    Parameters
+    ----------
+    names
+        Of the effects, which all colorants of a medium share on a paper, in their order.
+    mean, sd
+        Shape (E,), of the effects.
+    lowest, highest
+        Shape (E,), what the effects can be at all.
+    backward
+        Shape (E,): above this an effect is differentiated by a step down, else by a step up.
+    own_sd
+        Shape (m,), of what each colorant has of its own; the first is its log amount, in units of
+        the hand's scatter.
+    hand, hand_sd
+        Scatter of the natural log of the amount from coat to coat, and the standard deviation of
+        that scatter's own natural log.
+    misfit, misfit_sd, misfit_lowest
+        How far the model itself is off [CIELAB units], likewise, and at least.
+    measuring
+        Noise of the instrument [CIELAB units per axis].
+    cover, cover_sd
+        Scatter of the natural log of what lies below when another colorant is laid over it,
+        likewise; 0 where a model has no such scatter.
+    crowding_sd
+        How unsure the fall-off of a coat on a deep pile is; 0 where a model has none.
+    """
+
+    names: tuple[str, ...]
+    mean: FloatArray
+    sd: FloatArray
+    lowest: FloatArray
+    highest: FloatArray
+    backward: FloatArray
+    own_sd: FloatArray
+    hand: float
+    hand_sd: float
+    misfit: float
+    misfit_sd: float
+    measuring: float
+    misfit_lowest: float = 0.0
+    cover: float = 0.0
+    cover_sd: float = 1.0
+    crowding_sd: float = 0.0
+
+    @property
+    def noise(self) -> Noise:
+        """The noise expected before any swatch."""
+        return Noise(self.hand, self.misfit, self.cover)
+
+    def at(self, name: str) -> int:
+        """Return the place of an effect."""
+        return self.names.index(name)
+
+    def held(self, values: Mapping[str, float]) -> "Priors":
+        """Return the same with some effects, by name, held at given values."""
+        mean, sd = self.mean.copy(), self.sd.copy()
+        for name, value in values.items():
+            mean[self.at(name)], sd[self.at(name)] = value, HELD
+        return replace(self, mean=mean, sd=sd)
+
+    def log_density(self, noise: Noise) -> float:
+        """Return the log of the prior density of a noise, up to a constant.
+
+        Each kind is log-normal: a scatter can't be negative, and is known within a factor.
+        """
+        kinds = [
+            (noise.hand, self.hand, self.hand_sd),
+            (noise.misfit, self.misfit, self.misfit_sd),
+            (noise.cover, self.cover, self.cover_sd),
+        ]
+        return -0.5 * float(sum((np.log(x / mean) / sd) ** 2 for x, mean, sd in kinds if mean))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class HandPriors:
+    """How far a person's bench may be from the one that was swatched, as standard deviations.
+
+    Parameters
+    ----------
+    effects
+        By name, added to what the fit leaves open.
+    amount
+        Of the natural log of what the person lays in a coat.
+    strength
+        Of the natural log of one colorant's own strength.
+    """
+
+    effects: Mapping[str, float]
+    amount: float
+    strength: float
+
+    def amount_only(self) -> "HandPriors":
+        """Return the same where nothing but the amount may differ."""
+        return replace(self, effects=dict.fromkeys(self.effects, HELD), strength=HELD)
+
+
+@cache
+def usual_hand_priors() -> HandPriors:
+    """Return the priors of ``learning_priors.csv``, which gives the reason for each.
+
+    Examples
+    --------
+    >>> usual_hand_priors().amount
+    0.27
+    """
+    table = load_table("learning_priors")
+    sd = dict(zip(table.words("name"), table.numbers("sd")[:, 0].tolist(), strict=True))
+    return HandPriors(sd, sd["amount"], sd["strength"])

@@ -1,0 +1,65 @@
+"""A recipe in words, as people say it to each other; its short form is for typing and for files."""
+
+from laydown.media.laydown import ONE_COAT, Medium
+from laydown.media.recipe import AnyStep, Recipe, Step
+
+BARE_PAPER = "bare paper"
+WHILE_WET = "while wet"
+ONE_OF = {Medium.PENCIL: "layer", Medium.WASH: "wash"}
+"""What one coat is called, where it isn't called that."""
+
+
+def recipe_words(recipe: Recipe) -> str:
+    """Say a recipe, bottom first.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> from laydown.media.recipe import parse_recipe
+    >>> recipe_words(parse_recipe("Kelp*2 (quick); Dune (wet)", lambda name: Colorant(name, "")))
+    '2 quick coats Kelp, then 1 coat Dune (while wet)'
+    >>> recipe_words(Recipe())
+    'bare paper'
+    """
+    return ", then ".join(map(_step_words, recipe.steps)) or BARE_PAPER
+
+
+def _step_words(step: AnyStep) -> str:
+    if not isinstance(step, Step):
+        return treatment_words(step)
+    unusual = f" ({', '.join(unusual_words(step))})" if unusual_words(step) else ""
+    parts = (f"{p.parts} part{'s' * (p.parts > 1)} {p.colorant.name}" for p in step.mixed)
+    what = f"of {' and '.join(parts)}" if step.mixed else step.colorant.name
+    return f"{coats_words(step)} {what}{unusual}"
+
+
+def treatment_words(step: AnyStep) -> str:
+    """Say a step that lays nothing: ``solvent by swab``."""
+    return "" if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
+
+
+def coats_words(step: Step) -> str:
+    """Say how many coats, and with what stroke where it isn't even.
+
+    Examples
+    --------
+    >>> from laydown.media.colorant import Colorant
+    >>> coats_words(Step(Colorant("Loam", "Pond", Medium.WASH)))
+    '1 wash'
+    """
+    laid = step.laydown
+    one = ONE_OF.get(step.colorant.medium, "coat")
+    stroke = f"{laid.stroke} " if laid.stroke != ONE_COAT.stroke else ""
+    many = "" if laid.coats == 1 else "es" if one == "wash" else "s"
+    return f"{laid.coats} {stroke}{one}{many}"
+
+
+def unusual_words(step: Step) -> tuple[str, ...]:
+    """Say what else is unusual of a step: pressure, water, and that it is laid on what is wet."""
+    laid, usual = step.laydown, ONE_COAT
+    words = (
+        (laid.pressure != usual.pressure, f"{laid.pressure} pressure"),
+        (laid.dilution != usual.dilution, f"{100 * laid.dilution:.0f} % water"),
+        (laid.wait != usual.wait, WHILE_WET),
+    )
+    return tuple(said for so, said in words if so)
