@@ -134,8 +134,12 @@ def search_many(
         ]
 
     for found in pass_over(ready, look, box, watch=watch, threads=threads):
-        for one, seen in found:
-            one.offer(seen)
+        for one in best:
+            some = [seen for of, seen in found if of is one]
+            if some:
+                one.offer(
+                    (np.concatenate([n for n, _ in some]), np.concatenate([c for _, c in some]))
+                )
     return tuple(one.found() for one in best)
 
 
