@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.coloring import BANDS, Part, palette
+from laydown.match.search.coloring import BANDS, ColoredPart, coloring_of
 from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.search import pass_over
@@ -92,13 +92,13 @@ def brute_in_single_precision(
     """Run (b): brute force in float32 on two threads; piles are laid once and shared."""
     target = np.array([*lab, hypot(lab[1], lab[2])], dtype=np.float32)
 
-    def look(parts: Iterator[Part]) -> tuple[Single, Ints]:
+    def look(parts: Iterator[ColoredPart]) -> tuple[Single, Ints]:
         costs, numbers = np.full(top, np.inf, dtype=np.float32), np.zeros(top, dtype=np.int64)
         for part in parts:
             score(part.xyz, part.numbers, target, F(k_l), costs, numbers)
         return costs, numbers
 
-    best = list(pass_over(palette(space), look, lambda: EVERYTHING, watch=None, threads=2))
+    best = list(pass_over(coloring_of(space), look, lambda: EVERYTHING, watch=None, threads=2))
     costs = np.concatenate([c for c, _ in best])
     numbers = np.concatenate([n for _, n in best])
     order = np.argsort(costs)[:top]

@@ -7,14 +7,15 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.coloring import Part, colors, palette
+from laydown.match.search.coloring import ColoredPart, coloring_of, colors
 from laydown.match.search.found import Wanted
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shortlist import Shortlist
 from laydown.match.search.tables import make_table
 from laydown.match.space import Limits
+from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Laydown
-from laydown.media.marker.marker import MarkerFit, reflectance
+from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
 
 Maker = Callable[..., MarkerFit]
@@ -45,12 +46,15 @@ def test_colors_are_off_by_no_more_than_they_say(
 def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
     """For a box, whatever is left out lies outside it; and much is."""
     space = recipe_space(invented_kit(12, seed=4, lift=0.4))
-    ready, best = palette(space), Shortlist(space, Wanted(np.array([70.0, 5.0, 10.0]), most=3.0))
-    light, kept, every = ready.within(best.box(ready.error)), set(), list[Part]()
+    ready, best = (
+        coloring_of(space),
+        Shortlist(space, Wanted(np.array([70.0, 5.0, 10.0]), most=3.0)),
+    )
+    light, kept, every = ready.within(best.box(ready.error)), set(), list[ColoredPart]()
     for block in space.levels(room=1):
         for tops in space.fitting(block):
             kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
-            every += [Part(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
+            every += [ColoredPart(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
                       for p in colors(ready, block, tops)]  # fmt: skip
     looks = [best.look(part, best.box(part.error)) for part in every]
     near = {int(n) for seen in looks if seen for n in seen[0]}

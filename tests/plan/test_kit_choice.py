@@ -116,7 +116,7 @@ def test_a_color_nothing_reaches_is_named(recipes: Repertoire) -> None:
 
 def test_a_repertoire_holds_every_recipe(quay: MarkerFit, recipes: Repertoire) -> None:
     """The recipes are as many as the search counts, each with the color the model predicts."""
-    assert len(recipes) == recipes.kit.considered
+    assert len(recipes) == recipes.space.considered
     assert len(set(recipes.numbers.tolist())) == len(recipes)
     for place in (0, 3, 77, len(recipes) - 1):
         seen = predict(quay, recipes.recipe(place))

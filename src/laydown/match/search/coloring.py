@@ -33,7 +33,7 @@ ROUNDING = 5e-6
 WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
 
 
-class Part(NamedTuple):
+class ColoredPart(NamedTuple):
     """Colors of recipes.
 
     Parameters
@@ -90,7 +90,7 @@ class MarkerColumns(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Palette:
+class Coloring:
     """What a kit's recipes are colored with.
 
     Parameters
@@ -117,7 +117,7 @@ class Palette:
     error: float
     box: FloatArray = field(default_factory=lambda: EVERYTHING)
 
-    def within(self, box: FloatArray) -> "Palette":
+    def within(self, box: FloatArray) -> "Coloring":
         """Leave out the markers that are too dark for a box, by number of coats.
 
         A pile with a coat of a colorant on top is in every band at most as light as that coat alone
@@ -130,12 +130,12 @@ class Palette:
         return replace(self, columns=columns, box=box)
 
 
-def palette(space: RecipeSpace) -> Palette:
+def coloring_of(space: RecipeSpace) -> Coloring:
     """Make ready what recipes are colored with, which takes some milliseconds."""
     fit, coats = space.ground.fit.markers, space.limits.coats
     tops = [tops for tops in space.tops if tops.medium is Medium.MARKER]
     if fit is None or not tops:
-        return Palette(space, None, np.zeros((0, coats, 3)), None, ROUNDING)
+        return Coloring(space, None, np.zeros((0, coats, 3)), None, ROUNDING)
     places, absorption = tops[0].shelf.places, tops[0].shelf.k
     ground = np.zeros(BANDS) if space.ground.pile is None else space.ground.pile[0][0]
     most = max(1.0, fit.later_coat)
@@ -162,7 +162,7 @@ def palette(space: RecipeSpace) -> Palette:
     lightest = _lightest(fit, places, absorption, coats, lowered)
     error = 0.5 * curve.error * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
     all_coats = np.full(len(places), coats)
-    return Palette(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
+    return Coloring(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
 
 
 def _with_blank(values: FloatArray) -> Single:
@@ -207,12 +207,12 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
     )
 
 
-def colors(palette: Palette, block: RecipeBlock, tops: Tops) -> Iterator[Part]:
+def colors(ready: Coloring, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
     """Color what one step makes of recipes.
 
     Parameters
     ----------
-    palette
+    ready
         Of the kit.
     block
         The recipes.
@@ -220,21 +220,21 @@ def colors(palette: Palette, block: RecipeBlock, tops: Tops) -> Iterator[Part]:
         The step.
     """
     if tops.medium is not Medium.MARKER:
-        yield from _film_colors(palette.space, block, tops)
+        yield from _film_colors(ready.space, block, tops)
     elif block.medium is Medium.WASH:
-        yield _over_wash(palette.space, block, tops)
+        yield _over_wash(ready.space, block, tops)
     else:
-        yield from _marker_colors(palette, block)
+        yield from _marker_colors(ready, block)
 
 
-def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Part:
+def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> ColoredPart:
     rows, picked = np.nonzero(space.allowed(block, tops))
     made = extend(block, tops, rows, picked, space.base)
     xyz = (WEIGHTS @ made.reflectance.T).astype(np.float32)
-    return Part(np.ascontiguousarray(xyz), made.numbers, ROUNDING)
+    return ColoredPart(np.ascontiguousarray(xyz), made.numbers, ROUNDING)
 
 
-def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[Part]:
+def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
     reflected, squared = film_tops(block, tops)
     below, allowed = grounds(block, tops), space.allowed(block, tops)
     below = np.array(np.broadcast_to(below, (len(block), *below.shape[1:])), order="C")
@@ -248,28 +248,28 @@ def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator
         numbers = (block.numbers[part, None] + added).ravel()
         if not fine.all():
             xyz, numbers = np.ascontiguousarray(xyz[:, fine]), numbers[fine]
-        yield Part(xyz, numbers, ROUNDING)
+        yield ColoredPart(xyz, numbers, ROUNDING)
 
 
-def _marker_colors(palette: Palette, block: RecipeBlock) -> Iterator[Part]:
-    columns = palette.columns
+def _marker_colors(ready: Coloring, block: RecipeBlock) -> Iterator[ColoredPart]:
+    columns = ready.columns
     assert columns is not None
     lanes = int(columns.ends[-1])
     piles, tips = np.zeros((len(block), BANDS), dtype=np.float32), np.zeros((len(block), 2))
     if block.pile is not None:
         piles[:], tips[:, 0], tips[:, 1] = block.pile
-    left = np.minimum(palette.space.limits.coats, palette.space.budget - block.laid)
+    left = np.minimum(ready.space.limits.coats, ready.space.budget - block.laid)
 
     room = min(max(ROOM, lanes), len(block) * lanes)
     xyz, numbers = np.empty((3, room), dtype=np.float32), np.empty(room, dtype=np.int64)
     scratch, row = np.empty((7, lanes), dtype=np.float32), 0
     while row < len(block) and lanes:
         row, count = color_markers(
-            row, piles, tips, left, block.last, block.numbers, block.place, columns, palette.box,
+            row, piles, tips, left, block.last, block.numbers, block.place, columns, ready.box,
             scratch,
             xyz, numbers,
         )  # fmt: skip
-        yield Part(xyz, numbers[:count], palette.error)
+        yield ColoredPart(xyz, numbers[:count], ready.error)
 
 
 # Compiled because a large kit has a hundred thousand rows, each of a few hundred colors. Right

@@ -7,7 +7,7 @@ from laydown.match.search.compiling import is_kept
 from laydown.match.search.nearness import near
 from laydown.match.search.search import search_kit
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.marker.fitting import fit_markers
+from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 

@@ -15,7 +15,7 @@ from numba import get_num_threads
 from laydown.color.arrays import FloatArray
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock
-from laydown.match.search.coloring import Palette, Part, colors, palette
+from laydown.match.search.coloring import ColoredPart, Coloring, coloring_of, colors
 from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
@@ -117,7 +117,7 @@ def search_many(
         How many threads share the work, None for as many as there are cores to run them; what is
         found does not depend on it.
     """
-    ready, best = palette(space), [Shortlist(space, one) for one in wanted]
+    ready, best = coloring_of(space), [Shortlist(space, one) for one in wanted]
     for one in best:
         one.take(np.zeros(1, dtype=np.int64))
 
@@ -125,7 +125,7 @@ def search_many(
         boxes = np.array([one.box(ready.error) for one in best])
         return np.asarray(np.where(np.arange(6) % 2, boxes.max(axis=0), boxes.min(axis=0)))
 
-    def look(parts: Iterator[Part]) -> list[tuple[Shortlist, Candidates]]:
+    def look(parts: Iterator[ColoredPart]) -> list[tuple[Shortlist, Candidates]]:
         return [
             (one, seen)
             for part in parts
@@ -137,14 +137,15 @@ def search_many(
         for one in best:
             some = [seen for of, seen in found if of is one]
             if some:
-                numbers, least = zip(*some, strict=True)
-                one.offer((np.concatenate(numbers), np.concatenate(least)))
+                one.offer(
+                    (np.concatenate([n for n, _ in some]), np.concatenate([c for _, c in some]))
+                )
     return tuple(one.found() for one in best)
 
 
 def pass_over(
-    ready: Palette,
-    look: Callable[[Iterator[Part]], Seen],
+    ready: Coloring,
+    look: Callable[[Iterator[ColoredPart]], Seen],
     box: Callable[[], FloatArray],
     *,
     watch: Watch | None,
@@ -168,7 +169,7 @@ def pass_over(
         for batch in _batches(ready.space, threads):
             light = ready.within(box())
 
-            def share(works: list[Work], light: Palette = light) -> Seen:
+            def share(works: list[Work], light: Coloring = light) -> Seen:
                 return look(part for work in works for part in colors(light, *work))
 
             yield from pool.map(share, [batch[i::threads] for i in range(threads) if batch[i:]])

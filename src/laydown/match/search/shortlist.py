@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.search.coloring import Part
+from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, in_order
-from laydown.match.search.nearness import EVERYTHING, Single, near, window
+from laydown.match.search.nearness import Single, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
@@ -58,13 +58,13 @@ class Shortlist:
 
     def box(self, error: float) -> FloatArray:
         """Return the least and most X/Xn, Y/Yn, Z/Zn of what is within reach."""
-        reach, box = self.boxes.get(error, (-1.0, EVERYTHING))
-        if reach != self.reach:
-            reach, box = self.reach, window(self.wanted.lab, self.ks, self.reach, error)
-            self.boxes[error] = reach, box
-        return np.asarray(box)
+        drawn = self.boxes.get(error)
+        if drawn is None or drawn[0] != self.reach:
+            drawn = self.reach, window(self.wanted.lab, self.ks, self.reach, error)
+            self.boxes[error] = drawn
+        return drawn[1]
 
-    def look(self, part: Part, box: FloatArray) -> Candidates | None:
+    def look(self, part: ColoredPart, box: FloatArray) -> Candidates | None:
         """Return what of a part may be within reach; threads may do this together."""
         xyz, numbers, error = part
         count = len(numbers)

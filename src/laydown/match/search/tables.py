@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from laydown.color.lab import xyz_from_lab
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.coloring import Part, palette
+from laydown.match.search.coloring import ColoredPart, coloring_of
 from laydown.match.search.found import Found, Wanted, Watch
 from laydown.match.search.nearness import EVERYTHING, Single
 from laydown.match.search.recipes import RecipeSpace
@@ -71,7 +71,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     """
     if not can_be_tabled(space):
         raise ValueError("too many recipes for a table: search without one")
-    ready, recipes = palette(space), space.considered
+    ready, recipes = coloring_of(space), space.considered
     xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
@@ -84,7 +84,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     return RecipeTable(xyz, numbers[order], ready.error)
 
 
-def _copied(parts: Iterator[Part]) -> tuple[Single, Numbers]:
+def _copied(parts: Iterator[ColoredPart]) -> tuple[Single, Numbers]:
     copies = [(p.xyz[:, : len(p.numbers)].copy(), p.numbers.astype(np.uint32)) for p in parts]
     return np.concatenate([c for c, _ in copies], axis=1), np.concatenate([n for _, n in copies])
 
@@ -118,7 +118,7 @@ def search_table(
         for start, end in ((first, low), (high, last)):
             if start < end:
                 xyz = np.ascontiguousarray(table.xyz[:, start:end])
-                seen = best.look(Part(xyz, table.numbers[start:end], table.error), box)
+                seen = best.look(ColoredPart(xyz, table.numbers[start:end], table.error), box)
                 if seen is not None:
                     best.offer(seen)
         low, high, size = min(first, low), max(last, high), 2 * size
