@@ -50,6 +50,7 @@ def cell_lines(cell: Cell) -> tuple[str, ...]:
 
     Examples
     --------
+    >>> from laydown.media.recipe import Recipe
     >>> cell_lines(Cell(1, 0, 0, Recipe()))
     ('leave bare',)
     """

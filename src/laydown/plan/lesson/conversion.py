@@ -112,7 +112,7 @@ class LessonConversion:
     recipes
         One for each color, in the lesson's order: what is laid over what lies there.
     optimum
-        With its cost and bound.
+        What they cost together, and the bound.
     broken_singly, broken
         Pairs out of order in value, color by color and as a whole, by name.
     mean_singly, mean
@@ -152,21 +152,21 @@ def convert(
     Conversion
         Its value orders are broken no more often than color by color.
     """
-    best = together_palette_recipes(found, start=tuple(singly))
+    choice, optimum = together_palette_recipes(found, start=tuple(singly))
     names = [color.name for color in lesson.colors]
 
     def named(choice: Sequence[int]) -> tuple[tuple[str, str], ...]:
         return tuple((names[i], names[j]) for i, j in broken_orders(found.palette, choice))
 
     return LessonConversion(
-        recipes=found.recipes(best.choice),
-        optimum=best,
+        recipes=found.recipes(choice),
+        optimum=optimum,
         broken_singly=named(singly),
-        broken=named(best.choice),
+        broken=named(choice),
         mean_singly=float(np.mean(off(found.palette, singly))),
-        mean=float(np.mean(off(found.palette, best.choice))),
-        departures=_departures(names, found, singly, best.choice),
-        lost=_lost(lesson, found, best.choice, shop),
+        mean=float(np.mean(off(found.palette, choice))),
+        departures=_departures(names, found, singly, choice),
+        lost=_lost(lesson, found, choice, shop),
     )
 
 
@@ -286,15 +286,15 @@ def _alike(turn: Turn, other: Turn) -> bool:
 def _turned(lesson: Lesson, turn: Turn, repertoire: Repertoire) -> Turned:
     targets = [turned(target, turn) for target in lesson.targets]
     found = options(targets, repertoire, lesson.weights)
-    best = together_palette_recipes(found, nearest(found))
-    differences = off(found.palette, best.choice)
+    choice, optimum = together_palette_recipes(found, nearest(found))
+    differences = off(found.palette, choice)
     return Turned(
         turn=Turn(turn.hue, turn.chroma, turn_words(turn)),
-        recipes=found.recipes(best.choice),
+        recipes=found.recipes(choice),
         mean=float(differences.mean()),
         largest=float(differences.max()),
-        broken=len(broken_orders(found.palette, best.choice)),
-        proven=best.proven,
+        broken=len(broken_orders(found.palette, choice)),
+        proven=optimum.proven,
     )
 
 

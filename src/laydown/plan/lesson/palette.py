@@ -213,19 +213,16 @@ NODES = 40_000
 
 @dataclass(frozen=True, slots=True)
 class Optimum:
-    """The best choice found.
+    """How good the best choice found is.
 
     Parameters
     ----------
-    choice
-        For each color the place of its recipe.
     cost
         As `laydown.plan.lesson.palette.total_cost` has it.
     bound
         No choice costs less.
     """
 
-    choice: tuple[int, ...]
     cost: float
     bound: float
 
@@ -235,7 +232,11 @@ class Optimum:
         return self.cost <= self.bound + 1e-6
 
 
-def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> Optimum:
+Choice: TypeAlias = tuple[int, ...]
+"""For each color the place of its recipe among those that may stand for it."""
+
+
+def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
     """Choose one recipe for each color.
 
     Parameters
@@ -252,15 +253,15 @@ def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> Optimum:
 
     Examples
     --------
-    ``best_palette(palette).proven`` is true but for palettes larger than any lesson.
+    ``best_palette(palette)[1].proven`` is true but for palettes larger than any lesson.
     """
     if not len(palette):
-        return Optimum((), 0.0, 0.0)
+        return (), Optimum(0.0, 0.0)
     order = [np.argsort(cost, kind="stable") for cost in palette.costs]
     looked = [places[:FIRST_LOOK] for places in order]
     if start:
         looked = [np.union1d(places, [s]) for places, s in zip(looked, start, strict=True)]
-    first = _on(palette, looked)
+    first_choice, first = _on(palette, looked)
     lowest = np.array([float(cost.min()) for cost in palette.costs])
     spare = first.cost - first_bound(palette)
     kept, least_left_out = [], np.inf
@@ -272,9 +273,10 @@ def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> Optimum:
             least_left_out = min(least_left_out, first_bound(palette) + left_out)
     if start:
         kept = [np.union1d(places, [s]) for places, s in zip(kept, start, strict=True)]
-    found = _on(palette, kept)
-    best = min((found, first), key=lambda o: o.cost)
-    return Optimum(best.choice, best.cost, min(found.bound, least_left_out, best.cost))
+    choice, found = _on(palette, kept)
+    if first.cost < found.cost:
+        choice, found = first_choice, Optimum(first.cost, found.bound)
+    return choice, Optimum(found.cost, min(found.bound, least_left_out, found.cost))
 
 
 def first_bound(palette: Palette) -> float:
@@ -282,12 +284,12 @@ def first_bound(palette: Palette) -> float:
     return sum(float(cost.min()) for cost in palette.costs)
 
 
-def _on(palette: Palette, kept: Sequence[Places]) -> Optimum:
+def _on(palette: Palette, kept: Sequence[Places]) -> tuple[Choice, Optimum]:
     """Solve with some of the recipes; the choice is in places of the whole."""
     small = palette.only(kept)
     choice, bound = _by_groups(small)
     whole = tuple(int(places[c]) for places, c in zip(kept, choice, strict=True))
-    return Optimum(whole, total_cost(palette, whole), bound)
+    return whole, Optimum(total_cost(palette, whole), bound)
 
 
 def _by_groups(palette: Palette) -> tuple[list[int], float]:
@@ -516,6 +518,6 @@ def nearest(found: Options) -> tuple[int, ...]:
     return tuple(int(np.argmin(cost)) for cost in found.palette.costs)
 
 
-def together_palette_recipes(found: Options, start: Sequence[int] = ()) -> Optimum:
+def together_palette_recipes(found: Options, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
     """Return the best choice for the palette as a whole."""
     return best_palette(found.palette, start=start or nearest(found))
