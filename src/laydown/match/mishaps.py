@@ -98,23 +98,23 @@ def outcomes(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> tuple[O
     """
     found = (
         Outcomes(CauseKind.RECIPE, predict_lab(fit, [recipe]), ("the recipe gives just this",)),
-        _amounts_mishaps(fit, recipe),
-        _supplies_mishaps(fit, recipe),
-        _orders_mishaps(fit, recipe),
-        _not_dry_mishaps(fit, recipe),
-        _papers_mishaps(fit, recipe, papers),
-        _solvent_mishaps(fit, recipe),
+        _marker_amounts(fit, recipe),
+        _marker_supplies(fit, recipe),
+        _marker_orders(fit, recipe),
+        _marker_not_dry(fit, recipe),
+        _marker_papers(fit, recipe, papers),
+        _marker_solvent(fit, recipe),
         Outcomes(CauseKind.OTHER, predict_lab(fit, [recipe]), (OTHER,)),
     )
     return tuple(one for one in found if len(one.labs))
 
 
-def _amounts_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _marker_amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     tried = _variants(fit, recipe, len(FACTORS))
     tried.fresh[:] = np.log(FACTORS)[:, None]
     labs = [_labs(fit, recipe, tried)]
     details = [f"all coats had {_times(f)} the usual color" for f in FACTORS]
-    for other, words in _miscounted_mishaps(recipe):
+    for other, words in _marker_miscounted(recipe):
         labs.append(predict_lab(fit, [other]))
         details.append(words)
     return Outcomes(CauseKind.AMOUNT, np.concatenate(labs), tuple(details))
@@ -124,7 +124,7 @@ def _times(factor: float) -> str:
     return f"about {factor:.1f} times" if factor > 1.0 else f"only about {factor:.1f} of"
 
 
-def _miscounted_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
+def _marker_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
     found = []
     for place, step in _laid(recipe):
         for change in (-1, 1):
@@ -137,7 +137,7 @@ def _miscounted_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _supplies_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _marker_supplies(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     others = [c for c in fit.colorants if not c.blender]
     recipes, details = [], []
     for place, step in _laid(recipe):
@@ -149,7 +149,7 @@ def _supplies_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     return Outcomes(CauseKind.SUPPLY, labs, tuple(details))
 
 
-def _orders_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _marker_orders(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     steps = recipe.steps[:MOST_STEPS_SHUFFLED]
     shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
     others = [other for other in shuffled if other != recipe]
@@ -162,7 +162,7 @@ def _order_in_words(recipe: Recipe) -> str:
     return f"the order was {', then '.join(names)}"
 
 
-def _not_dry_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _marker_not_dry(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     spectrum = fit.ceiling * _relative(fit, recipe, _variants(fit, recipe, 1))[0]
     wet = saunderson(np.minimum(spectrum, 1.0), external=EXTERNAL, internal=INTERNAL,
                      specular=False)  # fmt: skip
@@ -177,7 +177,7 @@ def _not_dry_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     return Outcomes(CauseKind.NOT_DRY, np.concatenate(labs), tuple(details))
 
 
-def _papers_mishaps(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
+def _marker_papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
     labs, details = [], []
     for paper in papers:
         if paper.name != fit.paper.name and paper.measured:
@@ -208,7 +208,7 @@ def _on(fit: MarkerFit, recipe: Recipe, reflectance: FloatArray) -> FloatArray:
     return lab_from_reflectance(fit.ceiling * relative_reflectance(steps, moved, tried)[0])
 
 
-def _solvent_mishaps(fit: MarkerFit, recipe: Recipe) -> Outcomes:
+def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     """Return what is left where solvent has taken a share of the pile, from the top down."""
     ground, _used = ground_of(fit, recipe)
     bare = absorption(ground.paper, scale=fit.scale)
@@ -276,10 +276,10 @@ def film_outcomes(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> tupl
 
     found = (
         *_of_any_media(spectrum, recipe, [c for c in fit.colorants if not c.blender]),
-        _amounts_film_mishaps(fit, recipe, spectrum),
-        _not_dry_film_mishaps(fit, recipe, spectrum),
-        _papers_film_mishaps(fit, recipe, papers),
-        _solvent_film_mishaps(fit, recipe, spectrum),
+        _film_amounts(fit, recipe, spectrum),
+        _film_not_dry(fit, recipe, spectrum),
+        _film_papers(fit, recipe, papers),
+        _film_solvent(fit, recipe, spectrum),
     )
     return tuple(one for one in found if len(one.labs))
 
@@ -301,8 +301,8 @@ def _of_any_media(
     as_noted = lab_from_reflectance(spectrum(recipe))[None]
     return (
         Outcomes(CauseKind.RECIPE, as_noted, ("the recipe gives just this",)),
-        _supplies_film_mishaps(spectrum, recipe, colorants),
-        _orders_film_mishaps(spectrum, recipe),
+        _film_supplies(spectrum, recipe, colorants),
+        _film_orders(spectrum, recipe),
         Outcomes(CauseKind.OTHER, as_noted, (OTHER,)),
     )
 
@@ -319,9 +319,7 @@ def _told(kind: CauseKind, spectrum: Spectrum, recipes: Sequence[tuple[Recipe, s
     return Outcomes(kind, np.array(labs).reshape(-1, 3), tuple(details))
 
 
-def _supplies_film_mishaps(
-    spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]
-) -> Outcomes:
+def _film_supplies(spectrum: Spectrum, recipe: Recipe, colorants: Sequence[Colorant]) -> Outcomes:
     tried = [
         (
             _with_step(recipe, place, replace(step, colorant=other)),
@@ -335,7 +333,7 @@ def _supplies_film_mishaps(
     return _told(CauseKind.SUPPLY, spectrum, tried)
 
 
-def _orders_film_mishaps(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
+def _film_orders(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
     steps = recipe.steps[:MOST_STEPS_SHUFFLED]
     shuffled = dict.fromkeys(Recipe(p + recipe.steps[len(steps) :]) for p in permutations(steps))
     tried = [
@@ -347,10 +345,10 @@ def _orders_film_mishaps(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
 
 
 def _counts(spectrum: Spectrum, recipe: Recipe) -> Outcomes:
-    return _told(CauseKind.AMOUNT, spectrum, _miscounted_film_mishaps(recipe))
+    return _told(CauseKind.AMOUNT, spectrum, _film_miscounted(recipe))
 
 
-def _miscounted_film_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
+def _film_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
     found = []
     for place, step in _laid(recipe):
         for change, words in ((-1, "one coat less"), (1, "one coat more")):
@@ -363,7 +361,7 @@ def _miscounted_film_mishaps(recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _amounts_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+def _film_amounts(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     by_factor = _laid_by(fit, recipe, FACTORS)
     details = [
         f"all coats had {'about' if f > 1 else 'only about'} {f:.1f} of the usual color"
@@ -372,7 +370,7 @@ def _amounts_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> O
     told = _told(
         CauseKind.AMOUNT,
         spectrum,
-        [*_miscounted_film_mishaps(recipe), *_laid_otherwise(fit, recipe)],
+        [*_film_miscounted(recipe), *_laid_otherwise(fit, recipe)],
     )
     return Outcomes(
         CauseKind.AMOUNT,
@@ -408,7 +406,7 @@ def _laid_otherwise(fit: FilmFit, recipe: Recipe) -> list[tuple[Recipe, str]]:
     return found
 
 
-def _not_dry_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+def _film_not_dry(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     if fit.medium is not Medium.WASH:
         return Outcomes(CauseKind.NOT_DRY, np.zeros((0, 3)), ())
     dry = spectrum(recipe)
@@ -418,7 +416,7 @@ def _not_dry_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> O
     )
 
 
-def _papers_film_mishaps(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
+def _film_papers(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outcomes:
     others = [p for p in papers if p.name != fit.paper.name and p.measured]
     labs = [lab_from_reflectance(film_spectrum(fit, recipe, p.reflectance)) for p in others]
     return Outcomes(
@@ -428,7 +426,7 @@ def _papers_film_mishaps(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) 
     )
 
 
-def _solvent_film_mishaps(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
+def _film_solvent(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     """Return what solvent, water or burnishing may have done to the whole pile."""
     if fit.medium is Medium.WASH:
         details = tuple(f"water took up all but about {share:.1f} of it" for share in KEPT)
