@@ -29,7 +29,7 @@ def test_a_changed_loop_is_not_served_from_before(
     """Whichever module with a compiled loop is changed, all loops are compiled anew."""
     before = folder(monkeypatch)
     assert folder(monkeypatch) == before
-    for name in ("search/loops.py", "search/rows.py"):
+    for name in ("search/coloring.py", "search/nearness.py"):
         with (sources / name).open("a", encoding="utf-8") as file:
             file.write("# changed\n")
         assert folder(monkeypatch) != before
