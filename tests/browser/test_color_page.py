@@ -16,10 +16,10 @@ def test_an_answer_comes_and_changes_with_the_limits(orchard: Any, visit: Any) -
     page.get_by_label("Wanted").fill("lab:71,8,46")
     page.get_by_label("Or from the range").select_option("Orchard")
     answer = page.locator("#answer")
-    expect(answer.get_by_role("heading", level=2).first).to_contain_text(";")
+    expect(answer.get_by_role("heading", level=2).first).to_contain_text(", then ")
     page.get_by_text("Limits, and what already lies there").click()
     page.get_by_label("Steps, at most").select_option("1")
-    expect(answer.get_by_role("heading", level=2).first).not_to_contain_text(";")
+    expect(answer.get_by_role("heading", level=2).first).not_to_contain_text(", then ")
     assert "steps=1" in page.url
     visit.photograph("color")
     visit.check()
