@@ -16,7 +16,10 @@ from laydown.match.search.tables import RecipeTable, can_be_tabled, make_table, 
 from laydown.media.marker.marker import MarkerFit
 
 WORTH_A_TABLE = 4
-"""From so many colors on, making a table is sooner done than one pass for each (benchmarks)."""
+"""For fewer colors one pass for each is sooner done than a table (measured, as the next)."""
+RECIPES_A_COLOR = 500_000
+"""Of so many more recipes the table is worth its making by another color: 0.8 million are by 5
+colors, 3.6 million by 9, 15 million by 24 (`benchmarks/search.py`, first color against table)."""
 FEWEST_RECIPES = 50_000
 """Fewer than that are searched as soon as a table is looked up."""
 MOST_HELD = 500_000_000
@@ -66,7 +69,8 @@ class Tables:
         return search_table(table, space, wanted, watch)
 
     def _table(self, space: RecipeSpace, watch: Watch | None) -> RecipeTable | None:
-        few = self.colors < WORTH_A_TABLE or space.considered < FEWEST_RECIPES
+        worth = max(WORTH_A_TABLE, space.considered / RECIPES_A_COLOR)
+        few = self.colors < worth or space.considered < FEWEST_RECIPES
         if few or not can_be_tabled(space):
             return None
         key = key_of(space)
