@@ -137,10 +137,10 @@ def _missing_pairs(ranked: list[Colorant], done: set[Recipe]) -> list[Recipe]:
     possible = len(ranked) * (len(ranked) - 1) // 2
     wanted = min(PAIRS_NEEDED, possible) - len(both_orders(tuple(done)))
     halves = sorted((r for r in done if _is_pair(r)), key=lambda r: r.key)
-    turned = [Recipe(r.steps[::-1]) for r in halves if Recipe(r.steps[::-1]) not in done]
+    upside_down = [Recipe(r.steps[::-1]) for r in halves if Recipe(r.steps[::-1]) not in done]
     begun = {frozenset(r.colorants) for r in halves}
     fresh = [_orders(a, b) for a, b in _pairs(ranked) if frozenset((a, b)) not in begun]
-    pairs = [(recipe,) for recipe in turned] + fresh
+    pairs = [(recipe,) for recipe in upside_down] + fresh
     return [recipe for pair in pairs[: max(wanted, 0)] for recipe in pair]
 
 
