@@ -7,7 +7,7 @@ JSON is byte for byte what the command line writes with ``--json``.
 """
 
 from collections.abc import Callable
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, TypeAlias, TypeVar
 from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Request, Response
@@ -17,6 +17,8 @@ from laydown.app.encoding import to_json
 from laydown.web.rendering import render
 
 Function = TypeVar("Function", bound=Callable[..., Any])
+Beside: TypeAlias = dict[str, Any]
+"""What a page shows besides an answer, by the names that its template knows it by."""
 NOTICE = "notice"
 NOTICE_SECONDS = 30
 

@@ -11,7 +11,6 @@ from pydantic import BaseModel, BeforeValidator, Field
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen, LessonFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
-    KeptLesson,
     NewLesson,
     TargetRow,
     fetch_lesson,
@@ -23,9 +22,9 @@ from laydown.app.reports import WriteReport, kit_lines, money, write_report
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import LONGEST, MOST_NAMES, Choices, choices_of, lines_of, names_of
+from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import shows
+from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
@@ -159,37 +158,16 @@ class KitsMade:
     choices: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ChoosingAround:
-    """What the form shows.
-
-    Parameters
-    ----------
-    choices
-        Names to choose from.
-    lessons
-        Those that are kept.
-    lesson
-        The number of the one that is ticked; 0 for none.
-    before
-        The job whose question the form begins with; 0 for none.
-    asked
-        That question.
-    """
-
-    choices: Choices
-    lessons: tuple[KeptLesson, ...]
-    lesson: int
-    before: int
-    asked: ChooseKit
-
-
-def choosing_around(
-    library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0
-) -> ChoosingAround:
+def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
-    return ChoosingAround(choices_of(library), list_lessons(library).lessons, lesson, job, asked)
+    return {
+        "choices": choices_of(library),
+        "lessons": list_lessons(library).lessons,
+        "lesson": lesson,
+        "before": job,
+        "asked": asked,
+    }
 
 
 @shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)

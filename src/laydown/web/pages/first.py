@@ -15,14 +15,13 @@ from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
-from laydown.app.sheets.printing import SheetListed, list_sheets
-from laydown.app.supplies.kits import Kits, list_kits
-from laydown.app.supplies.ranges import RangeListed, list_ranges
+from laydown.app.sheets.printing import list_sheets
+from laydown.app.supplies.kits import list_kits
+from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import UnknownNameError
 from laydown.web.asking import (
     LONGEST,
-    Choices,
     MediumSent,
     choices_of,
     lines_of,
@@ -30,7 +29,7 @@ from laydown.web.asking import (
     names_of,
 )
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, Look, Surround
@@ -43,46 +42,18 @@ FEW = 5
 """How many of a kind the page names."""
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """Where somebody stands.
-
-    Parameters
-    ----------
-    waiting
-        Sheets of which nothing was read yet.
-    unfinished
-        Ranges that have colorants which were never swatched, with how many on the best paper.
-    kits
-        What is owned.
-    with_demo
-        Whether invented ranges are among it.
-    choices
-        Names to choose from.
-    begun
-        What was begun with.
-    """
-
-    waiting: tuple[SheetListed, ...]
-    unfinished: tuple[tuple[RangeListed, int], ...]
-    kits: Kits
-    with_demo: bool
-    choices: Choices
-    begun: SheetBegun
-
-
-def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Standing:
+def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Beside:
     """Return where somebody stands, and so what comes next."""
     ranges = list_ranges(library).ranges
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
-    return Standing(
-        tuple(sheet for sheet in list_sheets(library).sheets if not sheet.taken)[:FEW],
-        tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
-        list_kits(library),
-        any(one.name in RANGES for one in ranges),
-        choices_of(library),
-        begun,
-    )
+    return {
+        "waiting": tuple(sheet for sheet in list_sheets(library).sheets if not sheet.taken)[:FEW],
+        "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
+        "kits": list_kits(library),
+        "with_demo": any(one.name in RANGES for one in ranges),
+        "choices": choices_of(library),
+        "begun": begun,
+    }
 
 
 @shows(router, "/", "start.html.j2", beside=standing)
@@ -178,15 +149,8 @@ class DemoRuns:
     runs: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Whereto:
-    """Where the demo's files go."""
-
-    folder: Path
-
-
-def _whereto(library: AtLibrary) -> Whereto:
-    return Whereto(folder_beside(library))
+def _whereto(library: AtLibrary) -> Beside:
+    return {"folder": folder_beside(library)}
 
 
 @shows(router, "/demo", "demo.html.j2", beside=_whereto)

@@ -10,7 +10,7 @@ from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.files import read_lesson
 from laydown.app.lessons.lessons import (
@@ -33,7 +33,6 @@ from laydown.app.lessons.lessons import (
     show_lesson,
 )
 from laydown.app.lessons.packs import (
-    ColorReturned,
     GatherLessons,
     LessonPacked,
     LessonsGathered,
@@ -45,8 +44,7 @@ from laydown.app.lessons.packs import (
 from laydown.app.library import Library
 from laydown.app.matches.charts import WriteChart, write_chart
 from laydown.app.matches.colors import Asking
-from laydown.app.sheets.printing import SheetListed, SheetShown, list_sheets, show_sheet
-from laydown.color.arrays import FloatArray
+from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
 from laydown.errors import BadFileError, TooLargeError, UnknownNameError
@@ -56,16 +54,15 @@ from laydown.web.asking import (
     LONGEST_RECIPE,
     MOST_NAMES,
     AskingSent,
-    Choices,
     Name,
     choices_of,
     lines_of,
     named,
 )
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import SentFile, file_of, sent_files
-from laydown.web.lesson_sides import TITLES, AnswerWay, PassageRow, chart_of, passages
+from laydown.web.lesson_sides import TITLES, AnswerWay, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, jobs_of, starts
 
 router = APIRouter()
@@ -82,37 +79,15 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class LessonsPage:
-    """What the page of lessons shows besides.
-
-    Parameters
-    ----------
-    choices
-        Names to choose from.
-    sheets
-        Those that were read: their colors can become a lesson.
-    lines
-        How many lines the table for colors has.
-    made
-        What was made from lessons, the latest first.
-    """
-
-    choices: Choices
-    sheets: tuple[SheetListed, ...]
-    lines: int
-    made: tuple[Job, ...]
-
-
 def lessons_page(
     library: AtLibrary,
     jobs: AtJobs,
     lines: Annotated[int, Query(ge=1, le=MOST_LINES)] = LEAST_LINES,
-) -> LessonsPage:
+) -> Beside:
     """Return what the page of lessons shows besides."""
     read = tuple(sheet for sheet in list_sheets(library).sheets if sheet.taken)
     made = jobs_of(jobs, *TASKS)
-    return LessonsPage(choices_of(library), read, lines, made)
+    return {"choices": choices_of(library), "sheets": read, "lines": lines, "made": made}
 
 
 @shows(router, "/lessons", "lessons.html.j2", beside=lessons_page)
@@ -172,38 +147,6 @@ class Passage:
     colors: tuple[LessonColorShown, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LessonPage:
-    """What the page of a lesson shows besides.
-
-    Parameters
-    ----------
-    kept
-        The lesson as it is listed.
-    passages
-        Its colors by passage: those that are shown.
-    first, at_once
-        How many colors come before them, and how many are shown at once.
-    paper
-        CIELAB of the paper that they were measured on; None where it wasn't measured.
-    choices
-        Names to choose from.
-    others
-        The other lessons that are kept, which may be students' returns.
-    asked
-        How it was to be converted, where that is to be mended.
-    """
-
-    kept: KeptLesson
-    passages: tuple[Passage, ...]
-    first: int
-    at_once: int
-    paper: FloatArray | None
-    choices: Choices
-    others: tuple[KeptLesson, ...]
-    asked: ConvertLesson
-
-
 def lesson(library: AtLibrary, number: Number) -> LessonShown:
     """Show a lesson by its passages."""
     return show_lesson(ShowLesson(*file_parts(fetch_lesson(library, number))))
@@ -216,23 +159,23 @@ def file_parts(found: LessonFetched) -> tuple[bytes, str]:
 
 def lesson_page(
     library: AtLibrary, jobs: AtJobs, number: Number, first: First = 0, job: OfJob = 0
-) -> LessonPage:
+) -> Beside:
     """Return what the page of a lesson shows besides."""
     found = fetch_lesson(library, number)
     content, name = file_parts(found)
     white = read_lesson(content, source=name).paper_reflectance
     shown = show_lesson(ShowLesson(content, name)).colors[first : first + AT_ONCE]
     others = tuple(one for one in list_lessons(library).lessons if one.number != number)
-    return LessonPage(
-        found.lesson,
-        tuple(_passages(shown)),
-        first,
-        AT_ONCE,
-        None if white is None else lab_from_reflectance(white),
-        choices_of(library),
-        others,
-        _asked(jobs, job),
-    )
+    return {
+        "kept": found.lesson,
+        "passages": tuple(_passages(shown)),
+        "first": first,
+        "at_once": AT_ONCE,
+        "paper": None if white is None else lab_from_reflectance(white),
+        "choices": choices_of(library),
+        "others": others,
+        "asked": _asked(jobs, job),
+    }
 
 
 def _asked(jobs: Jobs, job: int) -> ConvertLesson:
@@ -482,55 +425,23 @@ def conversion(jobs: AtJobs, job: JobNumber) -> LessonConverted:
     return found_by(jobs, job, LessonConverted)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ConversionPage:
-    """What the page of a conversion shows besides.
-
-    Parameters
-    ----------
-    job
-        That made it.
-    lesson
-        The lesson, where it is still kept.
-    turn
-        The transposed palette that stands beside the others.
-    first, at_once
-        How many colors come before those that are shown, and how many are shown at once.
-    passages
-        With the answers side by side.
-    titles
-        Of the answers.
-    shopped
-        Whether there was a range to buy of.
-    """
-
-    job: int
-    lesson: KeptLesson | None
-    turn: int
-    first: int
-    at_once: int
-    passages: tuple[PassageRow, ...]
-    titles: dict[AnswerWay, str]
-    shopped: bool
-
-
 def conversion_page(
     library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1, first: First = 0
-) -> ConversionPage:
+) -> Beside:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
     asked = jobs.request(job)
     assert isinstance(asked, ConvertLesson)
-    return ConversionPage(
-        job,
-        _still_kept(library, asked.file),
-        turn,
-        first,
-        AT_ONCE,
-        passages(made, turn=turn, first=first, most=AT_ONCE),
-        TITLES,
-        bool(asked.shop),
-    )
+    return {
+        "job": job,
+        "lesson": _still_kept(library, asked.file),
+        "turn": turn,
+        "first": first,
+        "at_once": AT_ONCE,
+        "passages": passages(made, turn=turn, first=first, most=AT_ONCE),
+        "titles": TITLES,
+        "shopped": bool(asked.shop),
+    }
 
 
 def _still_kept(library: AtLibrary, file: bytes) -> KeptLesson | None:
@@ -573,22 +484,17 @@ def packed(jobs: AtJobs, job: JobNumber) -> LessonPacked:
     return found_by(jobs, job, LessonPacked)
 
 
-@dataclass(frozen=True, slots=True)
-class PackPage:
-    """What the page of a pack shows besides; the fields are as those of a conversion's."""
-
-    job: int
-    lesson: KeptLesson | None
-    first: int
-    at_once: int
-
-
-def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> PackPage:
+def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> Beside:
     """Return what the page of a pack shows besides."""
     parts = len(found_by(jobs, job, LessonPacked).parts)
     asked = jobs.request(job)
     assert isinstance(asked, PackLesson)
-    return PackPage(job, _still_kept(library, asked.file), first, max(1, AT_ONCE // parts))
+    return {
+        "job": job,
+        "lesson": _still_kept(library, asked.file),
+        "first": first,
+        "at_once": max(1, AT_ONCE // parts),
+    }
 
 
 shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packed)
@@ -642,45 +548,20 @@ def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:
     return found_by(jobs, job, LessonsGathered)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ReturnsPage:
-    """What the page of returns shows besides.
-
-    Parameters
-    ----------
-    job
-        That gathered them.
-    lesson
-        The lesson, where it is still kept.
-    names
-        Of the lesson's colors.
-    color
-        The one that is looked at, as it was wanted.
-    made
-        As each person made it.
-    """
-
-    job: int
-    lesson: KeptLesson | None
-    names: tuple[str, ...]
-    color: LessonColorShown
-    made: tuple[ColorReturned, ...]
-
-
-def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> ReturnsPage:
+def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
     gathered = found_by(jobs, job, LessonsGathered)
     asked = jobs.request(job)
     assert isinstance(asked, GatherLessons)
     rows = show_lesson(ShowLesson(asked.file, asked.source)).colors
     row = next((one for one in rows if one.name == color), rows[0])
-    return ReturnsPage(
-        job,
-        _still_kept(library, asked.file),
-        tuple(one.name for one in rows),
-        row,
-        tuple(one for one in gathered.colors if one.name == row.name),
-    )
+    return {
+        "job": job,
+        "lesson": _still_kept(library, asked.file),
+        "names": tuple(one.name for one in rows),
+        "color": row,
+        "made": tuple(one for one in gathered.colors if one.name == row.name),
+    }
 
 
 shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(returns)

@@ -21,7 +21,7 @@ from laydown.app.library import (
 )
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import changes, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
@@ -97,25 +97,20 @@ class JobPutAway:
     number: int
 
 
-@dataclass(frozen=True, slots=True)
-class WaysOn:
-    """Where what a job found is shown, what it was asked is mended, and whether it may repeat."""
-
-    shown_at: str
-    mended_at: str
-    again: bool
-
-
 @shows(router, "/jobs", "jobs.html.j2")
 def all_jobs(jobs: AtJobs) -> JobList:
     """List the long work that is kept."""
     return JobList(jobs.all())
 
 
-def _ways(jobs: AtJobs, number: JobNumber) -> WaysOn:
+def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
     """Say where a job leads on to."""
     job = jobs.get(number)
-    return WaysOn(result_address(job), mending_address(jobs, job), is_worth_repeating(job))
+    return {
+        "shown_at": result_address(job),
+        "mended_at": mending_address(jobs, job),
+        "again": is_worth_repeating(job),
+    }
 
 
 @shows(router, "/job", "job.html.j2", beside=_ways)

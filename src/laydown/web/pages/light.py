@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import KeptLesson, list_lessons
+from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast, PartLife
 from laydown.app.light.lightfastness import (
@@ -33,12 +33,11 @@ from laydown.app.light.windows import (
     add_window_test,
     forget_window_test,
 )
-from laydown.app.matches.colors import Asking
-from laydown.app.pictures.shelf import KeptPlan, kept_plans
+from laydown.app.pictures.shelf import kept_plans
 from laydown.app.reports import WriteReport, write_report
 from laydown.app.sheets.reading import SheetPicture
 from laydown.color.arrays import FloatArray
-from laydown.color.light_names import DAY, NamedLight, named_lights
+from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
@@ -59,7 +58,7 @@ from laydown.web.asking import (
 )
 from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import changes, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import SentFile, file_of, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
@@ -81,35 +80,6 @@ class LightAsked:
     asked: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ToAsk:
-    """What a form about light shows besides.
-
-    Parameters
-    ----------
-    wanted, chart, lesson, plan, asking
-        As the address says them, for the form to begin with: a color, the job of a chart, the
-        numbers of a lesson and of a picture's plan, supplies.
-    choices
-        Names to choose from.
-    charts, lessons, plans
-        Whose colors can be asked about.
-    lights
-        All but the light that matches are made for.
-    """
-
-    wanted: str
-    chart: int
-    lesson: int
-    plan: int
-    asking: Asking
-    choices: Choices
-    charts: tuple[Job, ...]
-    lessons: tuple[KeptLesson, ...]
-    plans: tuple[KeptPlan, ...]
-    lights: tuple[NamedLight, ...]
-
-
 def to_ask(
     *,
     desk: AtDesk,
@@ -118,22 +88,22 @@ def to_ask(
     chart: Place = 0,
     lesson: Place = 0,
     plan: Place = 0,
-) -> ToAsk:
+) -> Beside:
     """Return what a form about light shows besides; a chart brings its own supplies along."""
     if chart:
         asking = chart_asked(desk.jobs, chart).asking
-    return ToAsk(
-        wanted,
-        chart,
-        lesson,
-        plan,
-        asking,
-        choices_of(desk.library),
-        charts_of(desk.jobs),
-        list_lessons(desk.library).lessons,
-        kept_plans(desk.library),
-        tuple(one for one in named_lights() if one.cie != DAY),
-    )
+    return {
+        "wanted": wanted,
+        "chart": chart,
+        "lesson": lesson,
+        "plan": plan,
+        "asking": asking,
+        "choices": choices_of(desk.library),
+        "charts": charts_of(desk.jobs),
+        "lessons": list_lessons(desk.library).lessons,
+        "plans": kept_plans(desk.library),
+        "lights": tuple(one for one in named_lights() if one.cie != DAY),
+    }
 
 
 @shows(router, "/light", "light.html.j2", beside=to_ask)

@@ -7,9 +7,9 @@ from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.jobs import Job
 from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
-from laydown.app.matches.colors import Asking, ColorMatched, MatchColor, match_color
+from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
 from laydown.app.supplies.names import Names, names_in
-from laydown.app.supplies.papers import Papers, list_papers
+from laydown.app.supplies.papers import list_papers
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
 from laydown.web.asking import (
@@ -17,14 +17,13 @@ from laydown.web.asking import (
     LONGEST_RECIPE,
     AskingOf,
     AskingSent,
-    Choices,
     Name,
     choices_of,
     lines_of,
     named,
 )
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import shows
+from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 
@@ -40,29 +39,14 @@ class NothingAsked:
     wanted: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class ColorBesides:
-    """What the page shows besides the answer.
-
-    Parameters
-    ----------
-    wanted, asking
-        As they were typed, for the form to keep them.
-    choices
-        Names to choose from.
-    papers
-        With their colors, for patches to lie on.
-    """
-
-    wanted: str
-    asking: Asking
-    choices: Choices
-    papers: Papers
-
-
-def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> ColorBesides:
+def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> Beside:
     """Return what the page shows besides the answer."""
-    return ColorBesides(wanted, asking, choices_of(library), list_papers(library))
+    return {
+        "wanted": wanted,
+        "asking": asking,
+        "choices": choices_of(library),
+        "papers": list_papers(library),
+    }
 
 
 @shows(router, "/color", "color.html.j2", beside=besides)
@@ -98,20 +82,12 @@ class ChartsMade:
     charts: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ChartsAround:
-    """What the form shows: names to choose from, and what it begins with."""
-
-    choices: Choices
-    asked: MakeChart
-
-
 def charts_around(
     library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
-) -> ChartsAround:
+) -> Beside:
     """Return what the form shows: nothing yet, or what a job was asked."""
     asked = asked_by(jobs, job, MakeChart) if job else MakeChart()
-    return ChartsAround(choices_of(library), asked)
+    return {"choices": choices_of(library), "asked": asked}
 
 
 @shows(router, "/charts", "charts.html.j2", beside=charts_around)
@@ -152,34 +128,15 @@ def chart_of(jobs: AtJobs, job: JobNumber) -> Chart:
     return found_by(jobs, job, Chart)
 
 
-@dataclass(frozen=True, slots=True)
-class ChartArranged:
-    """How the rows of a chart are shown.
-
-    Parameters
-    ----------
-    job
-        That made it.
-    order
-        Of the rows.
-    only
-        The one verdict that is shown; empty for all.
-    """
-
-    job: int
-    order: str
-    only: str
-
-
 def arranged(
     job: JobNumber,
     order: Literal["coloring", "off", "value"] = "coloring",
     only: Literal[
         "", "same", "same but for value", "same but for hue", "needs another layer", "out of reach"
     ] = "",
-) -> ChartArranged:
+) -> Beside:
     """Read how the rows are to be shown."""
-    return ChartArranged(job, order, only)
+    return {"job": job, "order": order, "only": only}
 
 
 shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)

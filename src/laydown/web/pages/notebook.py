@@ -67,7 +67,7 @@ from laydown.web.asking import (
 )
 from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import changes, enter, json_of, shows
+from laydown.web.faces import Beside, changes, enter, json_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.sheets import sheet_address
@@ -116,16 +116,6 @@ class NotebookAround:
         fields = {"kit": asked.kit, "paper": asked.paper, "all": "true" if asked.withdrawn else ""}
         named = {name: text for name, text in fields.items() if text}
         return f"/notebook?{urlencode({**named, 'skip': skip, 'most': asked.most})}"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class NotebookBesides:
-    """What the page of a search shows besides: papers, what was promised, what was looked for."""
-
-    papers: Papers
-    promises: dict[int, Promise]
-    asked: FindTrials
-    drawn: int
 
 
 def _asked(
@@ -177,9 +167,14 @@ def found(library: AtLibrary, asked: Sought) -> TrialsFound:
 
 def _besides(
     library: AtLibrary, asked: Sought, found: Annotated[TrialsFound, Depends(found)]
-) -> NotebookBesides:
+) -> Beside:
     shown = [one.trial for one in found.found[:MOST_DRAWN]]
-    return NotebookBesides(list_papers(library), promises_of(library, shown), asked, len(shown))
+    return {
+        "papers": list_papers(library),
+        "promises": promises_of(library, shown),
+        "asked": asked,
+        "drawn": len(shown),
+    }
 
 
 shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides)(found)
@@ -320,31 +315,18 @@ Changed = Annotated[str | None, Form(max_length=LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=LONGEST_RECIPE)]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialAround:
-    """What the page of a trial shows besides.
-
-    Parameters
-    ----------
-    choices, papers
-        Names to choose from; papers with their colors, for patches to lie on.
-    promise
-        What was promised of it; None where that can't be told any more.
-    """
-
-    choices: Choices
-    papers: Papers
-    promise: Promise | None
-
-
 def trial(library: AtLibrary, number: Number) -> TrialTold:
     """Show a trial with all that was ever noted of it."""
     return show_trial(library, number)
 
 
-def _around_trials(library: AtLibrary, told: Annotated[TrialTold, Depends(trial)]) -> TrialAround:
+def _around_trials(library: AtLibrary, told: Annotated[TrialTold, Depends(trial)]) -> Beside:
     promises = promises_of(library, [told.trial])
-    return TrialAround(choices_of(library), list_papers(library), promises.get(told.trial.number))
+    return {
+        "choices": choices_of(library),
+        "papers": list_papers(library),
+        "promise": promises.get(told.trial.number),
+    }
 
 
 shows(router, "/trial", "trial.html.j2", beside=_around_trials)(trial)
@@ -453,22 +435,6 @@ class Before:
     jobs: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Beside:
-    """What a page of trials shows besides: papers with their colors, and what was promised."""
-
-    papers: Papers
-    promises: dict[int, Promise]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Printing:
-    """What the page of suggested trials shows besides: the job, and the kit it was asked of."""
-
-    job: int
-    kit: str
-
-
 def _before_learning(jobs: AtJobs, task: str) -> Before:
     return Before(jobs_of(jobs, task))
 
@@ -508,7 +474,7 @@ def added(jobs: AtJobs, job: JobNumber) -> TrialsAdded:
 
 
 def _added_beside(library: AtLibrary, made: Annotated[TrialsAdded, Depends(added)]) -> Beside:
-    return Beside(list_papers(library), promises_of(library, made.trials))
+    return {"papers": list_papers(library), "promises": promises_of(library, made.trials)}
 
 
 shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(added)
@@ -567,9 +533,12 @@ def suggest(
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 
 
-def _printing(jobs: AtJobs, job: JobNumber) -> Printing:
+def _printing(jobs: AtJobs, job: JobNumber) -> Beside:
     asked = jobs.request(job)
-    return Printing(job, asked.asking.supplies.kit if isinstance(asked, SuggestTrials) else "")
+    return {
+        "job": job,
+        "kit": asked.asking.supplies.kit if isinstance(asked, SuggestTrials) else "",
+    }
 
 
 @shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)

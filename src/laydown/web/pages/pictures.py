@@ -38,14 +38,13 @@ from laydown.app.pictures.shelf import (
     told,
 )
 from laydown.app.pictures.views import picture_sent
-from laydown.color.arrays import FloatArray
 from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
 from laydown.plan.picture.picture import PlanRules
-from laydown.web.asking import LONGEST, AskingSent, Choices, Name, choices_of
+from laydown.web.asking import LONGEST, AskingSent, Name, choices_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
-from laydown.web.faces import changes, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
 from laydown.web.look import color_of_paper
@@ -107,13 +106,6 @@ class Pictures:
     plans: tuple[KeptPlan, ...]
     planned: tuple[Job, ...]
     painted: tuple[Job, ...]
-    asked: PictureAsked
-
-
-@dataclass(frozen=True, slots=True)
-class Planned:
-    """What the page of a picture that was planned shows besides: how it was asked for."""
-
     asked: PictureAsked
 
 
@@ -254,8 +246,8 @@ def sent(jobs: AtJobs, job: JobNumber) -> Response:
     return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
 
 
-def _planned(jobs: AtJobs, job: JobNumber) -> Planned:
-    return Planned(asked_in(asked_by(jobs, job, PictureFile), job))
+def _planned(jobs: AtJobs, job: JobNumber) -> Beside:
+    return {"asked": asked_in(asked_by(jobs, job, PictureFile), job)}
 
 
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
@@ -297,28 +289,9 @@ Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
 Views = Literal["picture", "steps", "colors", "numbers", "map"]
 
 
-@dataclass(frozen=True, slots=True)
-class AtPlan:
-    """What the page of a plan shows besides.
-
-    Parameters
-    ----------
-    kept
-        What is known of it.
-    choices
-        Names to make it from.
-    asking
-        How recipes are looked for, unless something else is said.
-    """
-
-    kept: KeptPlan
-    choices: Choices
-    asking: Asking
-
-
-def _at_plan(library: AtLibrary, number: Number) -> AtPlan:
+def _at_plan(library: AtLibrary, number: Number) -> Beside:
     asking = replace(Asking(), steps=USUAL_STEPS)
-    return AtPlan(kept_plan(library, number), choices_of(library), asking)
+    return {"kept": kept_plan(library, number), "choices": choices_of(library), "asking": asking}
 
 
 @shows(router, "/picture", "picture.html.j2", beside=_at_plan)
@@ -497,34 +470,6 @@ Forms = Literal["pdf", "svg", "html"]
 Pages = Literal["A5", "A4", "A3", "Letter"]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class AtPainting:
-    """What the page of a picture from kits shows besides.
-
-    Parameters
-    ----------
-    job
-        That found the recipes.
-    plan
-        The number of the plan, if it is still kept as it was then.
-    paper
-        Shape (3,), the CIELAB color of the paper.
-    """
-
-    job: int
-    plan: int | None
-    paper: FloatArray
-
-
-@dataclass(frozen=True, slots=True)
-class AtPrint:
-    """What the page of a print shows besides: the job that made it, its form and its page."""
-
-    job: int
-    form: str
-    page: str
-
-
 def _planned_picture(library: Library, number: int) -> PictureFile:
     title = kept_plan(library, number).title
     return PictureFile(kept_file(library, number), f"{title}.plan", title)
@@ -551,10 +496,10 @@ def paint(
     return PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
-def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> AtPainting:
+def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Beside:
     found = found_by(jobs, job, PlanPainted)
     paper = color_of_paper(library, found.shown.kits[0].paper)
-    return AtPainting(job, number_of(library, found.file), paper)
+    return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
@@ -603,9 +548,9 @@ def print_one(
     )
 
 
-def _at_print(jobs: AtJobs, job: JobNumber) -> AtPrint:
+def _at_print(jobs: AtJobs, job: JobNumber) -> Beside:
     asked = asked_by(jobs, job, PrintPlan)
-    return AtPrint(job, asked.form, asked.page)
+    return {"job": job, "form": asked.form, "page": asked.page}
 
 
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)

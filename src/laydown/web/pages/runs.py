@@ -14,9 +14,9 @@ from laydown.app.runs import ListPartners, ListRuns, PartnersFound, RunsFound, l
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import name_key
 from laydown.plan.run.runs import Run
-from laydown.web.asking import LONGEST, Choices, Name, SuppliesOf, SuppliesSent, choices_of, named
+from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import shows
+from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import WHITE, color_of_paper
@@ -38,23 +38,15 @@ class RunsMade:
     searches: tuple[Job, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RunsAround:
-    """What the form shows: names to choose from, and what it begins with."""
-
-    choices: Choices
-    asked: ListRuns
-
-
 def runs_around(
     library: AtLibrary,
     jobs: AtJobs,
     supplies: SuppliesOf,
     job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
-) -> RunsAround:
+) -> Beside:
     """Return what the form shows: what a job was asked, or what the address says."""
     asked = asked_by(jobs, job, ListRuns) if job else ListRuns(supplies)
-    return RunsAround(choices_of(library), asked)
+    return {"choices": choices_of(library), "asked": asked}
 
 
 @shows(router, "/runs", "runs.html.j2", beside=runs_around)
@@ -188,27 +180,6 @@ class NobodyAsked:
     colorant: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PartnersAsked:
-    """What was asked, for the form to keep it, and what the page needs besides.
-
-    Parameters
-    ----------
-    colorant, supplies, count
-        As they were asked.
-    choices
-        Names to choose from.
-    paper
-        Shape (3,), CIELAB, for strips to lie on.
-    """
-
-    colorant: str
-    supplies: Supplies
-    count: int
-    choices: Choices
-    paper: FloatArray
-
-
 def partners_of(
     library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: Count = 3
 ) -> PartnersFound | NobodyAsked:
@@ -223,10 +194,16 @@ Answer = Annotated[PartnersFound | NobodyAsked, Depends(partners_of)]
 
 def partners_asked(
     library: AtLibrary, answer: Answer, supplies: SuppliesOf, color: Name = "", count: Count = 3
-) -> PartnersAsked:
+) -> Beside:
     """Return what was asked, and what the page needs besides."""
     paper = color_of_paper(library, answer.paper) if isinstance(answer, PartnersFound) else WHITE
-    return PartnersAsked(color, supplies, count, choices_of(library), paper)
+    return {
+        "colorant": color,
+        "supplies": supplies,
+        "count": count,
+        "choices": choices_of(library),
+        "paper": paper,
+    }
 
 
 shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_of)

@@ -29,7 +29,6 @@ from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.laydown import Medium
 from laydown.web.asking import (
     LONGEST,
-    Choices,
     MediumSent,
     SuppliesOf,
     SuppliesSent,
@@ -39,7 +38,7 @@ from laydown.web.asking import (
     names_of,
 )
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import changes, shows
+from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
 from laydown.web.long_work import JobNumber, found_by, starts
 
@@ -63,16 +62,6 @@ KINDS: Mapping[Kind, str] = {
 
 
 @dataclass(frozen=True, slots=True)
-class ToMake:
-    """What the page of sheets shows besides: names, kinds, and what the address asked for."""
-
-    choices: Choices
-    kinds: Mapping[Kind, str]
-    kind: Kind
-    supplies: Supplies
-
-
-@dataclass(frozen=True, slots=True)
 class SheetBegun:
     """What somebody began with: the kit and the colors wanted; empty where unknown."""
 
@@ -92,8 +81,8 @@ def sheet_address(number: int) -> str:
     return f"/sheet?number={number}"
 
 
-def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> ToMake:
-    return ToMake(choices_of(library), KINDS, kind, supplies)
+def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> Beside:
+    return {"choices": choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
 @shows(router, "/sheets", "sheets.html.j2", beside=_to_make)
@@ -165,28 +154,6 @@ MOST_CELLS = 2000
 Picture = Annotated[int, Query(ge=1, le=1000)]
 Ways = Literal["auto", "profile", "chart", "known", "paper"]
 Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Settling:
-    """What the page of a reading shows besides.
-
-    Parameters
-    ----------
-    job
-        That read.
-    kept
-        Whether what was read has become swatches.
-    supplies
-        What a color can be asked of then.
-    wanted
-        The color that somebody began with; empty where unknown.
-    """
-
-    job: int
-    kept: bool
-    supplies: Supplies
-    wanted: str
 
 
 def read_title(files: Iterable[SheetPicture], *, keep: bool) -> str:
@@ -273,13 +240,18 @@ def _settling_cells(
     jobs: AtJobs,
     job: JobNumber,
     begun: Annotated[SheetBegun, Depends(begun_of)],
-) -> Settling:
+) -> Beside:
     reading = found_by(jobs, job, SheetRead)
     paper = find_sheet(library, reading.pages[0].sheet).paper
     ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
     kit = begun.kit if begun.kit in names_in(library, "kit").names else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
-    return Settling(job, asked_of(jobs, job).keep, supplies, next(iter(begun.wanted), ""))
+    return {
+        "job": job,
+        "kept": asked_of(jobs, job).keep,
+        "supplies": supplies,
+        "wanted": next(iter(begun.wanted), ""),
+    }
 
 
 @shows(router, SHEET_READING, "reading.html.j2", beside=_settling_cells)
@@ -347,15 +319,6 @@ class CardAsked:
     corners: tuple[tuple[float, float], ...] = ()
     coats_unknown: bool = False
     medium: Medium | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CardSettling:
-    """What the page of a card that was read shows besides."""
-
-    job: int
-    kept: bool
-    paper: str
 
 
 def request_of(jobs: Jobs, number: int) -> ReadCard:
@@ -496,9 +459,9 @@ def settle_places(
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
-def _settling_places(jobs: AtJobs, job: JobNumber) -> CardSettling:
+def _settling_places(jobs: AtJobs, job: JobNumber) -> Beside:
     asked = request_of(jobs, job)
-    return CardSettling(job, asked.keep, asked.paper)
+    return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 
 @shows(router, CARD_READING, "card_reading.html.j2", beside=_settling_places)

@@ -1,20 +1,16 @@
 """Kits, papers and ranges."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
-from laydown.app.jobs import Job
 from laydown.app.reports import WriteReport, write_report
 from laydown.app.supplies.kits import (
     CheckNames,
     KitChanged,
-    KitColorant,
     KitCreated,
-    KitOffers,
     KitRemoved,
     Kits,
     KitShown,
@@ -62,12 +58,10 @@ from laydown.app.supplies.ranges import (
     remove_range,
     show_range,
 )
-from laydown.color.arrays import FloatArray
 from laydown.media.colorant import USUAL_COATS_LIMIT
 from laydown.web.asking import (
     LONGEST,
     MOST_NAMES,
-    Choices,
     Label,
     Name,
     Ticked,
@@ -76,7 +70,7 @@ from laydown.web.asking import (
     names_of,
 )
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import changes, enter, go_to, json_of, shows
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
@@ -99,32 +93,6 @@ def kits(library: AtLibrary) -> Kits:
     return list_kits(library)
 
 
-@dataclass(frozen=True, slots=True)
-class KitPage:
-    """What the page of a kit shows besides.
-
-    Parameters
-    ----------
-    choices
-        Names to choose from.
-    offers
-        Colorants to tick, by what was typed.
-    typed, of
-        As they stand in the search: a part of a name, and a range.
-    ticked
-        What was ticked so far.
-    shown
-        Those of the kit that are listed; of a large kit not all.
-    """
-
-    choices: Choices
-    offers: KitOffers
-    typed: str
-    of: str
-    ticked: tuple[str, ...]
-    shown: tuple[KitColorant, ...]
-
-
 def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
     """Show what is in a kit."""
     return show_kit(library, name)
@@ -136,18 +104,18 @@ def kit_page(
     typed: Name = "",
     of: Name = "",
     tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
-) -> KitPage:
+) -> Beside:
     """Return what the page of a kit shows besides."""
     owned = {one.colorant for one in shown.colorants}
     held = [one for one in shown.colorants if of in {"", one.colorant.range}]
-    return KitPage(
-        choices_of(library),
-        offers_for(library, owned, typed=typed, range_name=of),
-        typed,
-        of,
-        tuple(dict.fromkeys(tick or ())),
-        tuple(held[:MOST_SHOWN]),
-    )
+    return {
+        "choices": choices_of(library),
+        "offers": offers_for(library, owned, typed=typed, range_name=of),
+        "typed": typed,
+        "of": of,
+        "ticked": tuple(dict.fromkeys(tick or ())),
+        "shown": tuple(held[:MOST_SHOWN]),
+    }
 
 
 shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
@@ -182,22 +150,6 @@ class OwnFields(BaseModel):
         return OwnColorants(self.kit, names, ranges, self.new_range.strip(), medium)
 
 
-@dataclass(frozen=True, slots=True)
-class NamesPage:
-    """What names mean that were put into a kit.
-
-    Parameters
-    ----------
-    asked
-        What is to be put in.
-    address
-        Of the page that asks what the unclear ones mean.
-    """
-
-    asked: OwnColorants
-    address: str
-
-
 def own_of(fields: Annotated[OwnFields, Query()]) -> OwnColorants:
     """Read what an address says is to be put into a kit."""
     return fields.asked()
@@ -213,9 +165,9 @@ def unclear(library: AtLibrary, asked: Annotated[OwnColorants, Depends(own_of)])
     return check_names(library, CheckNames(asked.names))
 
 
-def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesPage:
+def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> Beside:
     named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
-    return NamesPage(asked, f"/kit/own?{urlencode(named, doseq=True)}")
+    return {"asked": asked, "address": f"/kit/own?{urlencode(named, doseq=True)}"}
 
 
 shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
@@ -267,13 +219,6 @@ Coats = Annotated[int, Form(ge=1, le=99)]
 BareColor = Annotated[str, Form(max_length=LONGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class ToCarry:
-    """What the page of anchors shows besides: the papers that they may be meant for."""
-
-    papers: tuple[str, ...]
-
-
 def paper_address(name: str) -> str:
     """Return the page of a paper."""
     return f"/paper?name={quote(name, safe='')}"
@@ -295,8 +240,8 @@ def paper(library: AtLibrary, name: Name) -> PaperShown:
     return show_paper(library, name)
 
 
-def _other_papers(library: AtLibrary) -> ToCarry:
-    return ToCarry(names_in(library, "paper").names)
+def _other_papers(library: AtLibrary) -> Beside:
+    return {"papers": names_in(library, "paper").names}
 
 
 @shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
@@ -361,39 +306,20 @@ TASK = "compare_ranges"
 RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class RangesAround:
-    """What the page of ranges shows besides.
-
-    Parameters
-    ----------
-    choices
-        Names to choose from.
-    comparisons
-        Made before, the latest first.
-    asked
-        What the form begins with.
-    """
-
-    choices: Choices
-    comparisons: tuple[Job, ...]
-    asked: CompareRanges
-
-
 def ranges_around(
     library: AtLibrary,
     jobs: AtJobs,
     first: Name = "",
     paper: Name = "",
     job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
-) -> RangesAround:
+) -> Beside:
     """Return what the page of ranges shows besides."""
     choices = choices_of(library)
     others = [*(name for name in choices.ranges if name != first), "", ""]
     asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
     asked = asked_by(jobs, job, CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
-    return RangesAround(choices, made, asked)
+    return {"choices": choices, "comparisons": made, "asked": asked}
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around)
@@ -432,17 +358,9 @@ def ranges_compared(jobs: AtJobs, job: JobNumber) -> RangesCompared:
 Compared = Annotated[RangesCompared, Depends(ranges_compared)]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ComparedOn:
-    """The job that compared, and the color of its paper: shape (3,), CIELAB."""
-
-    job: int
-    paper: FloatArray
-
-
-def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> ComparedOn:
+def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> Beside:
     """Return what the page of a comparison needs besides."""
-    return ComparedOn(job, color_of_paper(library, found.paper))
+    return {"job": job, "paper": color_of_paper(library, found.paper)}
 
 
 shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
