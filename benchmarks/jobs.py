@@ -12,12 +12,13 @@ from pathlib import Path
 
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
-from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.files import (
     CLASS_PAPER,
     LESSON_FILE,
@@ -32,7 +33,7 @@ def chart_of_the_demo(folder: Path) -> Chart:
     """Convert the demo's lesson to the student's range."""
     library = open_named(str(folder / "library.db"))
     try:
-        files = tuple(SwatchFile(read_bytes(name), name) for name in SWATCH_FILES)
+        files = tuple(GivenFile(read_bytes(name), name) for name in SWATCH_FILES)
         import_swatches(library, ImportSwatches(files))
         create_kit(library, "student")
         own_colorants(library, OwnColorants("student", ranges=(STUDENTS_RANGE,)))

@@ -9,9 +9,10 @@ from types import MappingProxyType
 import pypdfium2
 import pytest
 
-from laydown.app.buying import ChooseKit, LessonFile, choose_kit
+from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.converting import ConvertLesson, convert_lesson
 from laydown.app.lessons.lessons import NewLesson, new_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
@@ -36,7 +37,7 @@ from laydown.app.pictures.printing import FORMS as PLAN_FORMS
 from laydown.app.pictures.printing import PrintPlan, print_plan
 from laydown.app.reports import Result, WriteReport, write_report
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -101,7 +102,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 
 def _opened(path: str) -> Library:
     library = open_named(path)
-    import_swatches(library, ImportSwatches((SwatchFile(SWATCHES.encode(), "swatches.csv"),)))
+    import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
     rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
     return library
 
@@ -212,7 +213,7 @@ def test_a_plan_is_printed_with_recipes(
 @every_medium
 def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     """The supply list says what is made of it."""
-    lessons = (LessonFile(_lesson(studio, media), "jar.txt"),)
+    lessons = (GivenFile(_lesson(studio, media), "jar.txt"),)
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
     assert WANTED[media][0].split(";")[0] in _reported(found)

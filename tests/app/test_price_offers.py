@@ -2,7 +2,8 @@
 
 import pytest
 
-from laydown.app.buying import ChooseKit, LessonFile, Shop, choose_kit, read_prices
+from laydown.app.buying import ChooseKit, Shop, choose_kit, read_prices
+from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.errors import BadFileError, BadRecipeError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
@@ -10,7 +11,7 @@ from laydown.plan.kit.problem import Offer
 
 KELP, DUNE, GULL = Colorant("Kelp", "Shoal"), Colorant("Dune", "Shoal"), Colorant("Gull", "Cliff")
 HEAD = "kind,name,contents,price,currency\n"
-LESSON = LessonFile(
+LESSON = GivenFile(
     b"laydown lesson 1\ntitle: Bank\n\ncolor: sand\n  xyz: 30 31 20\n\ncolor: weed\n  xyz: 8 9 5\n",
     "bank.txt",
 )
@@ -47,7 +48,7 @@ def test_a_set_holds_what_is_sold_here(library: Library) -> None:
             {
                 "aim": "cheapest",
                 "must": ("Kelp",),
-                "prices": LessonFile(f"{HEAD}single,Dune,,1,\n".encode(), "p.csv"),
+                "prices": GivenFile(f"{HEAD}single,Dune,,1,\n".encode(), "p.csv"),
             },
             NotMeasuredError,
             "Shoal/Kelp",

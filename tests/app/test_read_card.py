@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
-from laydown.app.sheets.reading import SheetPicture
 from laydown.app.supplies.papers import AddPaper, add_paper
 from laydown.color.difference import ciede2000
 
@@ -36,7 +36,7 @@ def seen() -> Image.Image:
 def asked(content: bytes, **more: Any) -> ReadCard:
     """Return how the card is read, and nothing kept of it."""
     return replace(
-        ReadCard(SheetPicture(content, "card"), 4, 6, NAMES, "Old card", "Tints", keep=False),
+        ReadCard(GivenFile(content, "card"), 4, 6, NAMES, "Old card", "Tints", keep=False),
         **more,
     )
 
@@ -62,7 +62,7 @@ def test_the_picture_to_place_a_grid_on_is_the_one_that_is_read(
     as_held: AsHeld, seen: Image.Image, orientation: int
 ) -> None:
     """What a browser shows is upright, as large as what is read, and marked with no turn."""
-    shown = card_picture(SheetPicture(as_held(seen, orientation, "JPEG"), "card"))
+    shown = card_picture(GivenFile(as_held(seen, orientation, "JPEG"), "card"))
     with Image.open(io.BytesIO(shown)) as image:
         assert image.size == seen.size
         assert 0x0112 not in image.getexif()

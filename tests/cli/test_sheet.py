@@ -14,8 +14,9 @@ import pytest
 from click.testing import Result
 from PIL import Image
 
+from laydown.app.given_file import GivenFile
 from laydown.app.sheets.cards import ReadCard, read_card
-from laydown.app.sheets.reading import ReadSheet, SheetPicture, read_sheet
+from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.cards import read_card_cells
 from laydown.store.library import open_library
@@ -248,7 +249,7 @@ def test_others_write_while_pictures_are_read(
         written.append(done)
 
     content = (tmp_path / "photo.jpg").read_bytes()
-    pictures = (SheetPicture(content, "a.jpg"), SheetPicture(content, "b.jpg"))
+    pictures = (GivenFile(content, "a.jpg"), GivenFile(content, "b.jpg"))
     assert read_sheet(library, ReadSheet(pictures), watch=watch).taken > 4
     library.close()
     assert written == [1, 2]
@@ -380,7 +381,7 @@ def test_a_look_at_a_card_leaves_the_library_as_it_was(run: Run, tmp_path: Path)
     """Without keeping, neither colorants nor paper are added, however many names are new."""
     names = tuple((tmp_path / "names.txt").read_text(encoding="utf-8").splitlines())
     corners = ((60.0, 60.0), (820.0, 60.0), (820.0, 620.0), (60.0, 620.0))
-    picture = SheetPicture((tmp_path / "card.png").read_bytes(), "card.png")
+    picture = GivenFile((tmp_path / "card.png").read_bytes(), "card.png")
     request = ReadCard(picture, 3, 4, names, "Old card", "Mine", corners, keep=False)
     library = open_library(tmp_path / "library.db")
     seen = read_card(library, request)

@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
+from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.light.windows import AddWindowTest, WindowTest, WindowTestAdded
-from laydown.app.sheets.reading import SheetPicture
 from laydown.cli.main import door
 from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span
@@ -166,7 +166,7 @@ def test_a_sheet_from_the_window_is_read_as_long_work(
     sent = {"pictures": ("sheet.png", b"no picture", "image/png")}
     asked = shoal.post("/light/window/sheet", data={**IN_LIGHT, "remark": "south"}, files=sent)
     number = int(asked.headers["location"].rpartition("=")[2])
-    picture = SheetPicture(b"no picture", "sheet.png")
+    picture = GivenFile(b"no picture", "sheet.png")
     light = Span(0.81, 2.16)
     assert jobs.request(number) == AddWindowTest(light, pictures=(picture,), remark="south")
     assert over(number).state == "failed"

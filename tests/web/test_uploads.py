@@ -34,7 +34,7 @@ def take_words(name: Annotated[str, Form()]) -> dict[str, str]:
 @router.post("/files.json")
 def take(files: Annotated[list[UploadFile], File()]) -> dict[str, int]:
     """Take files, and say how many bytes each has."""
-    return {sent.name: len(sent.content) for sent in sent_files(files)}
+    return {sent.source: len(sent.content) for sent in sent_files(files)}
 
 
 @pytest.fixture

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.files import read_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
@@ -130,14 +131,6 @@ class Shop:
 
 
 @dataclass(frozen=True, slots=True)
-class LessonFile:
-    """A lesson file's content and name."""
-
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class ChooseKit:
     """What is to be made, from what, and by what rules.
 
@@ -169,7 +162,7 @@ class ChooseKit:
         How long to try to prove the choice.
     """
 
-    lessons: tuple[LessonFile, ...]
+    lessons: tuple[GivenFile, ...]
     ranges: tuple[str, ...] = ()
     apart: bool = False
     paper: str = ""
@@ -182,7 +175,7 @@ class ChooseKit:
     tolerance: str = "class"
     steps: int = 2
     coats: int = 2
-    prices: LessonFile | None = None
+    prices: GivenFile | None = None
     seconds: float = 60.0
 
 

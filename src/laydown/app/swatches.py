@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import PurePath
 from types import MappingProxyType
 
+from laydown.app.given_file import GivenFile
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.documents.files.cgats import read_cgats, write_cgats
 from laydown.documents.files.cxf import read_cxf, write_cxf
@@ -165,14 +166,6 @@ def form_of_name(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class SwatchFile:
-    """A file's content and its name, for messages."""
-
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class ImportSwatches:
     """The files, and what to take for what they leave blank.
 
@@ -186,7 +179,7 @@ class ImportSwatches:
         Of rows that don't say.
     """
 
-    files: tuple[SwatchFile, ...]
+    files: tuple[GivenFile, ...]
     form: str = ""
     range: str = ""
     paper: str = ""
@@ -249,7 +242,7 @@ def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImport
     )
 
 
-def take_in(work: Work, file: SwatchFile, request: ImportSwatches) -> tuple[FileImported, Added]:
+def take_in(work: Work, file: GivenFile, request: ImportSwatches) -> tuple[FileImported, Added]:
     """Take in one file as part of a larger change."""
     form = request.form or form_of_content(file.content)
     usual = Usual(request.range, request.paper, request.medium)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import give_report, page_option, report_wanted
 from laydown.cli.commands import Noun
@@ -251,15 +252,13 @@ def remove(name: str) -> None:
 
 
 if TYPE_CHECKING:
-    from laydown.app.buying import KitsChosen, LessonFile
+    from laydown.app.buying import KitsChosen
 
 WIDTH = 88
 
 
-def _file(name: str) -> "LessonFile":
-    from laydown.app.buying import LessonFile
-
-    return LessonFile(read_bytes(name, most=allowed_sizes.LIST), name)
+def _file(name: str) -> "GivenFile":
+    return GivenFile(read_bytes(name, most=allowed_sizes.LIST), name)
 
 
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:

@@ -9,6 +9,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import (
     asking,
@@ -400,7 +401,6 @@ def window(colorant: str, **given: Any) -> None:
     first reading. Where you can only guess the light, write a range such as 2000-10000.
     """
     from laydown.app.light.windows import AddWindowTest, add_window_test
-    from laydown.app.sheets.reading import SheetPicture
 
     ways = sum(map(bool, (given["after"], given["file"], given["pictures"])))
     if ways != 1 or bool(colorant) != bool(given["after"]):
@@ -414,7 +414,7 @@ def window(colorant: str, **given: Any) -> None:
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
         pictures=tuple(
-            SheetPicture(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
         ),
         paper=given["paper"],
         noise=given["noise"],

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli.asking import page_option, supplies, supplies_options, tell_of_compiling
 from laydown.cli.commands import Noun
 from laydown.cli.completion import names_of
@@ -261,10 +262,10 @@ def read(
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.
     """
-    from laydown.app.sheets.reading import ReadSheet, SheetPicture, read_sheet
+    from laydown.app.sheets.reading import ReadSheet, read_sheet
 
     request = ReadSheet(
-        files=tuple(SheetPicture(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
+        files=tuple(GivenFile(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
         way=way,
         stage=stage,
         accept=cell_numbers(accept),
@@ -398,12 +399,11 @@ def card(
     "-" to pass over.
     """
     from laydown.app.sheets.cards import ReadCard, read_card
-    from laydown.app.sheets.reading import SheetPicture
 
     rows, columns_ = grid_of(grid)
     text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
     request = ReadCard(
-        file=SheetPicture(read_bytes(file, most=allowed_sizes.PICTURE), file),
+        file=GivenFile(read_bytes(file, most=allowed_sizes.PICTURE), file),
         rows=rows,
         columns=columns_,
         names=tuple(line.strip() for line in text.splitlines() if line.strip()),

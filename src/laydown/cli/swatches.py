@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli.commands import Noun
 from laydown.cli.completion import names_of
 from laydown.cli.console import columns, counted, give_text, read_bytes, say, show, suggest, tenths
@@ -42,10 +43,10 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     All of every file is taken in, or nothing at all. The columns of the CSV form are described in
     docs/cli.md.
     """
-    from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
+    from laydown.app.swatches import ImportSwatches, import_swatches
 
     content = tuple(
-        SwatchFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
+        GivenFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
     )
     request = ImportSwatches(content, form or "", range_, paper, medium)
     with library_in_use(may_make=True) as library:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import Noun
 from laydown.cli.completion import names_of
@@ -225,9 +226,6 @@ def hands_text(made: "HandsCompared") -> str:
     return "\n".join(lines)
 
 
-if TYPE_CHECKING:
-    from laydown.app.notebook.trials import SentPhotograph
-
 FILLS = click.Choice(("usual", "refilled", "running dry"))
 _kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
 _paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
@@ -282,7 +280,6 @@ def add(recipe: str, color: str, **given: Any) -> None:
     do.
     """
     from laydown.app.notebook.trials import AddTrial, add_trial
-    from laydown.app.sheets.reading import SheetPicture
     from laydown.media.swatch import Fill
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
@@ -293,7 +290,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
         pictures=tuple(
-            SheetPicture(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
+            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
         ),
         kit=given["kit"],
         paper=given["paper"],
@@ -310,13 +307,11 @@ def add(recipe: str, color: str, **given: Any) -> None:
     suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
 
 
-def _picture(file: str) -> "SentPhotograph | None":
+def _picture(file: str) -> "GivenFile | None":
     from pathlib import PurePath
 
-    from laydown.app.notebook.trials import SentPhotograph
-
     return (
-        SentPhotograph(PurePath(file).name, read_bytes(file, most=allowed_sizes.PHOTOGRAPH))
+        GivenFile(read_bytes(file, most=allowed_sizes.PHOTOGRAPH), PurePath(file).name)
         if file
         else None
     )

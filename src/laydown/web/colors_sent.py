@@ -103,10 +103,10 @@ def colors_sent(
         return ColorsSent(typed + made.colors, made.file, made.source)
     if len(sent.content) > MOST_BYTES:
         raise TooLargeError(
-            f"{sent.name} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
+            f"{sent.source} has {len(sent.content)} bytes; {MOST_BYTES} are taken.",
             hint="Lists and lessons are text, and far smaller.",
         )
-    return ColorsSent(typed + made.colors, sent.content, sent.name)
+    return ColorsSent(typed + made.colors, sent.content, sent.source)
 
 
 def _colors_of_chart(desk: Desk, chart: int) -> ColorsSent:

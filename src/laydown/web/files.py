@@ -2,7 +2,6 @@
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TypeGuard
 from urllib.parse import quote
 
@@ -14,6 +13,7 @@ from starlette.datastructures import Headers
 from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from laydown.app.given_file import GivenFile
 from laydown.errors import BadFileError
 from laydown.media.recipe import tidy_name
 from laydown.web.errors import answer_status
@@ -128,15 +128,7 @@ def _counted(receive: Receive, most: int, headers: Headers) -> Receive:
     return counted
 
 
-@dataclass(frozen=True, slots=True)
-class SentFile:
-    """A file that was sent: its content, and its name for sentences."""
-
-    content: bytes
-    name: str
-
-
-def sent_file(upload: UploadFile) -> SentFile:
+def sent_file(upload: UploadFile) -> GivenFile:
     """Return a file that was sent.
 
     Raises
@@ -144,16 +136,16 @@ def sent_file(upload: UploadFile) -> SentFile:
     BadFileError
         When there is nothing in it.
     """
-    sent = SentFile(upload.file.read(), shown_name(upload.filename or ""))
+    sent = GivenFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
         raise BadFileError(
-            f"There is nothing in {sent.name}.",
+            f"There is nothing in {sent.source}.",
             hint="Choose the file once more.",
         )
     return sent
 
 
-def sent_files(uploads: Iterable[UploadFile]) -> tuple[SentFile, ...]:
+def sent_files(uploads: Iterable[UploadFile]) -> tuple[GivenFile, ...]:
     """Return the files that were sent; a field that was left empty is none."""
     return tuple(sent_file(upload) for upload in uploads if is_chosen(upload))
 
@@ -163,7 +155,7 @@ def is_chosen(upload: UploadFile | None) -> TypeGuard[UploadFile]:
     return upload is not None and bool(upload.filename or upload.size)
 
 
-def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
+def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return the pictures that were sent.
 
     Raises

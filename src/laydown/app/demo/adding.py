@@ -3,8 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
-from laydown.app.swatches import ImportSwatches, SwatchFile, take_in
+from laydown.app.swatches import ImportSwatches, take_in
 from laydown.demo.files import (
     FILM_FILES,
     SECOND_PAPER_FILE,
@@ -39,7 +40,7 @@ def add_demo(library: Library) -> DemoAdded:
     request = ImportSwatches(())
     with library.work("put in the demo, all of it invented") as work:
         _refuse_taken(work)
-        came = [take_in(work, SwatchFile(read_bytes(name), name), request)[0] for name in FILES]
+        came = [take_in(work, GivenFile(read_bytes(name), name), request)[0] for name in FILES]
         for kit, ranges in KITS.items():
             work.add_kit(kit)
             work.own(kit, [c for name in ranges for c in work.colorants(name)])

@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from laydown.app.buying import ChooseKit, LessonFile, choose_kit
+from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.fits.at_hand import Supplies, set_up
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.converting import ConvertLesson, convert_lesson
 from laydown.app.lessons.lessons import NewLesson, new_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
@@ -23,9 +24,9 @@ from laydown.app.pictures.printing import PrintPlan, print_plan
 from laydown.app.reports import Result, WriteReport, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.sheets.reading import ReadSheet, SheetPicture, SheetRead, read_sheet
+from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
-from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.colored_sheet import colored_and_photographed, true_spectra
@@ -86,7 +87,7 @@ def run_class(
     runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
     compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
     for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
-    lesson = LessonFile(text, LESSON)
+    lesson = GivenFile(text, LESSON)
     choice = ChooseKit((lesson,), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
     chosen = choose_kit(library, choice)
     files = {
@@ -301,7 +302,7 @@ def run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) ->
 def _printed(library: Library, folder: Path) -> Sheet:
     """Take in the teacher's swatches alone, and print a sheet for the student's kit."""
     teachers = "estuary_on_gannet_smooth.csv"
-    import_swatches(library, ImportSwatches((SwatchFile(read_bytes(teachers), teachers),)))
+    import_swatches(library, ImportSwatches((GivenFile(read_bytes(teachers), teachers),)))
     with library.work("name the student's markers") as work:
         work.add_colorants(_students())
     asked = PrintSheet("kit", Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)))
@@ -324,7 +325,7 @@ def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     picture = colored_and_photographed(sheet, printed)
     Image.fromarray(picture).save(content, "JPEG", quality=QUALITY)
     (folder / PHOTOGRAPH).write_bytes(content.getvalue())
-    read = read_sheet(library, ReadSheet((SheetPicture(content.getvalue(), PHOTOGRAPH),)))
+    read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
     (folder / PROOF).write_bytes(read.pages[0].proof)
     return read
 

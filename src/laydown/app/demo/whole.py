@@ -21,6 +21,7 @@ from laydown.app.demo.parts import (
     run_sheet,
 )
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import LightChecked
 from laydown.app.light.life import LifeForecast
@@ -28,7 +29,7 @@ from laydown.app.light.lightfastness import ImportLightfastness, import_lightfas
 from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
-from laydown.app.swatches import ImportSwatches, SwatchFile, import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.demo.files import (
     CLASS_PAPER,
@@ -222,7 +223,7 @@ def _fill(library: Library, folder: Path) -> None:
     for name in (*SWATCH_FILES, *FILM_FILES, LESSON_FILE, LIGHTFASTNESS_FILE):
         (folder / name).write_bytes(read_bytes(name))
     files = tuple(
-        SwatchFile((folder / name).read_bytes(), str(folder / name))
+        GivenFile((folder / name).read_bytes(), str(folder / name))
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
     import_swatches(library, ImportSwatches(files))

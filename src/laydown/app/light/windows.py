@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.app.fits.at_hand import paper_named
-from laydown.app.sheets.reading import DRY, ReadSheet, SheetPicture, SheetRead, read_sheet
+from laydown.app.given_file import GivenFile
+from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.swatches import READERS, form_of_content
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
@@ -65,7 +66,7 @@ class AddWindowTest:
     after: str = ""
     file: bytes | None = None
     source: str = ""
-    pictures: tuple[SheetPicture, ...] = ()
+    pictures: tuple[GivenFile, ...] = ()
     paper: str = ""
     noise: float = 0.0
     remark: str = ""

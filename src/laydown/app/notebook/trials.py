@@ -9,11 +9,12 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.fits.at_hand import paper_named
+from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.notebook.shown import TrialShown, checked_day, shown
 from laydown.app.sheets.pages import PageRead
-from laydown.app.sheets.reading import CellRead, ReadSheet, SheetPicture, read_sheet
+from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import READERS, form_of_content
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -334,14 +335,6 @@ def shown_photograph(library: Library, number: int) -> bytes:
 
 
 @dataclass(frozen=True, slots=True)
-class SentPhotograph:
-    """A photograph's name and its bytes."""
-
-    name: str
-    content: bytes
-
-
-@dataclass(frozen=True, slots=True)
 class AddTrial:
     """What was tried.
 
@@ -371,7 +364,7 @@ class AddTrial:
     color: str = ""
     file: bytes | None = None
     source: str = ""
-    pictures: tuple[SheetPicture, ...] = ()
+    pictures: tuple[GivenFile, ...] = ()
     kit: str = ""
     paper: str = ""
     wanted: str = ""
@@ -379,7 +372,7 @@ class AddTrial:
     done: str = ""
     fill: Fill = Fill.USUAL
     noise: float = 0.0
-    photograph: SentPhotograph | None = None
+    photograph: GivenFile | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -411,7 +404,7 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     """
     done = checked_day(request.done)
     if request.photograph:
-        check_photograph(request.photograph.content, request.photograph.name)
+        check_photograph(request.photograph.content, request.photograph.source)
     with library.look() as work:
         kit = _kit_named(work, request.kit)
         tried = () if request.pictures else _tried(work, request)
@@ -420,7 +413,7 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     with library.work(_label(request, len(tried))) as work:
         before = work.notebook.latest()
         picture = request.photograph
-        kept = work.notebook.keep_photograph(picture.name, picture.content) if picture else ""
+        kept = work.notebook.keep_photograph(picture.source, picture.content) if picture else ""
         made = [
             work.notebook.add(_entry(one, request, kit, intended, done=done, photograph=kept))
             for one in tried

@@ -8,9 +8,9 @@ from functools import partial
 import numpy as np
 from PIL import Image
 
+from laydown.app.given_file import GivenFile
 from laydown.app.sheets.bare_paper import judge_bare
 from laydown.app.sheets.pages import AUTO, choose_converter, profile_of
-from laydown.app.sheets.reading import SheetPicture
 from laydown.app.supplies.colorants import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
@@ -66,7 +66,7 @@ class ReadCard:
         Of the range for unknown names; None for its own, or for markers where it is new.
     """
 
-    file: SheetPicture
+    file: GivenFile
     rows: int
     columns: int
     names: tuple[str, ...]
@@ -259,7 +259,7 @@ def _swatch(request: ReadCard, paper: str, place: PlaceRead) -> Swatch:
 QUALITY = 85
 
 
-def card_picture(file: SheetPicture) -> bytes:
+def card_picture(file: GivenFile) -> bytes:
     """Return the first picture of a file as JPEG, as large as it is, to place a grid on.
 
     Its colors are only to be recognized, so its profile is left out.

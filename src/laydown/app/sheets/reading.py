@@ -6,6 +6,7 @@ from typing import NoReturn
 
 import numpy as np
 
+from laydown.app.given_file import GivenFile
 from laydown.app.sheets.bare_paper import judge_bare
 from laydown.app.sheets.pages import (
     AUTO,
@@ -38,14 +39,6 @@ WORST = (Flag.OUTSIDE, Flag.IMPOSSIBLE)
 
 
 @dataclass(frozen=True, slots=True)
-class SheetPicture:
-    """A file's content and its name, for messages."""
-
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class ReadSheet:
     """The pictures, and what to do with what they show.
 
@@ -69,7 +62,7 @@ class ReadSheet:
         False only shows what would be read.
     """
 
-    files: tuple[SheetPicture, ...]
+    files: tuple[GivenFile, ...]
     way: str = AUTO
     stage: str = DRY
     accept: frozenset[int] = frozenset()

@@ -8,7 +8,8 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, BeforeValidator, Field
 
-from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen, LessonFile
+from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
+from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
     NewLesson,
@@ -104,13 +105,13 @@ def choosing_sent(
     """
     asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
     lessons = _lessons(desk.library, fields)
-    lessons += [LessonFile(sent.content, sent.name) for sent in lesson_sent(files)]
+    lessons += lesson_sent(files)
     if not (lessons or asked.lessons):
         raise BadFileError(
             "No lesson and no color was named.",
             hint="Tick a lesson, choose its file, or type colors one a line.",
         )
-    prices = next((LessonFile(one.content, one.name) for one in lesson_sent([price_list])), None)
+    prices = next(iter(lesson_sent([price_list])), None)
     return replace(
         fields.rules(),
         lessons=tuple(lessons) or asked.lessons,
@@ -118,25 +119,25 @@ def choosing_sent(
     )
 
 
-def _lessons(library: Library, fields: ChoosingFields) -> list[LessonFile]:
+def _lessons(library: Library, fields: ChoosingFields) -> list[GivenFile]:
     """Return the lessons that are kept, and the colors that were typed as one more."""
-    kept = [LessonFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
+    kept = [GivenFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
     typed = lines_of(fields.colors)
     if not typed:
         return kept
     rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
     made = new_lesson(library, NewLesson(None, named, paper=fields.paper, rows=rows))
-    return [*kept, LessonFile(made.text.encode(), named)]
+    return [*kept, GivenFile(made.text.encode(), named)]
 
 
-def _prices_typed(text: str) -> LessonFile | None:
+def _prices_typed(text: str) -> GivenFile | None:
     """Return a typed price list, with the line that names its columns where that is missing."""
     lines = lines_of(text)
     if not lines:
         return None
     if not lines[0].casefold().startswith(COLUMNS[0]):
         lines.insert(0, ",".join(COLUMNS))
-    return LessonFile("\n".join(lines).encode(), "the price list")
+    return GivenFile("\n".join(lines).encode(), "the price list")
 
 
 ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]

@@ -10,6 +10,7 @@ from pydantic import BaseModel, Field
 
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.files import read_lesson
@@ -61,7 +62,7 @@ from laydown.web.asking import (
 )
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
-from laydown.web.files import SentFile, file_of, sent_files
+from laydown.web.files import file_of, sent_files
 from laydown.web.lesson_sides import TITLES, AnswerWay, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, jobs_of, starts
 
@@ -101,7 +102,7 @@ def lesson_address(number: int) -> str:
     return f"/lesson?number={number}"
 
 
-def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
+def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
     """Return files that were sent as lessons, or as lists of their colors.
 
     Raises
@@ -113,7 +114,7 @@ def lesson_sent(uploads: Iterable[UploadFile | None]) -> tuple[SentFile, ...]:
     for one in sent:
         if len(one.content) > allowed_sizes.LESSON:
             raise TooLargeError(
-                (f"{one.name} has {len(one.content):,} bytes; {allowed_sizes.LESSON:,} are taken."),
+                f"{one.source} has {len(one.content):,} bytes; {allowed_sizes.LESSON:,} are taken.",
                 hint="A lesson is a text file, and so is a list of colors.",
             )
     return sent
@@ -133,10 +134,10 @@ def keep(
     """Keep a lesson: its file, or its text."""
     sent = next(iter(lesson_sent([file])), None)
     if sent is None and pasted.strip():
-        sent = SentFile(pasted.encode(), "what was pasted")
+        sent = GivenFile(pasted.encode(), "what was pasted")
     if sent is None:
         raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
-    return keep_lesson(library, KeepLesson(sent.content, sent.name))
+    return keep_lesson(library, KeepLesson(sent.content, sent.source))
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,7 +274,7 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
     """
     sent, rows, notes = lesson_sent([file]), fields.rows(), tuple(lines_of(fields.notes))
     if sent:
-        return NewLesson(sent[0].content, sent[0].name, fields.title, fields.paper, notes)
+        return NewLesson(sent[0].content, sent[0].source, fields.title, fields.paper, notes)
     if not rows:
         raise BadFileError(
             "No color was named.",
@@ -526,7 +527,9 @@ def gather(
     person: Names = [],  # noqa: B006  FastAPI copies it
 ) -> GatherLessons:
     """Gather what students made of a lesson: their files, named after them, or kept lessons."""
-    sent = [Return(one.name.rsplit(".", 1)[0], one.content, one.name) for one in lesson_sent(files)]
+    sent = [
+        Return(one.source.rsplit(".", 1)[0], one.content, one.source) for one in lesson_sent(files)
+    ]
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(

@@ -77,7 +77,7 @@ def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a copy of a library.")
-    return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.name))
+    return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.source))
 
 
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]

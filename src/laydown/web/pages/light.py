@@ -7,6 +7,7 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
+from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
@@ -35,7 +36,6 @@ from laydown.app.light.windows import (
 )
 from laydown.app.pictures.shelf import kept_plans
 from laydown.app.reports import WriteReport, write_report
-from laydown.app.sheets.reading import SheetPicture
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
@@ -59,7 +59,7 @@ from laydown.web.asking import (
 from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
-from laydown.web.files import SentFile, file_of, sent_files, sent_pictures
+from laydown.web.files import file_of, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
@@ -467,7 +467,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> Lightfa
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return import_lightfastness(library, ImportLightfastness(sent.content, sent.name))
+    return import_lightfastness(library, ImportLightfastness(sent.content, sent.source))
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -586,7 +586,7 @@ def note(
 
 
 def _to_note(
-    light: InWindow, colorant: str, before: str, after: str, sent: SentFile | None
+    light: InWindow, colorant: str, before: str, after: str, sent: GivenFile | None
 ) -> AddWindowTest:
     return AddWindowTest(
         dose=light.dose,
@@ -595,7 +595,7 @@ def _to_note(
         before=before,
         after=after,
         file=sent.content if sent else None,
-        source=sent.name if sent else "",
+        source=sent.source if sent else "",
         paper=light.paper,
         noise=light.noise,
         remark=light.remark,
@@ -616,7 +616,7 @@ def _called_window(asked: AddWindowTest) -> str:
 )
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
-    sent = tuple(SheetPicture(one.content, one.name) for one in sent_pictures(pictures))
+    sent = sent_pictures(pictures)
     return AddWindowTest(
         dose=light.dose,
         filtered=light.filtered,

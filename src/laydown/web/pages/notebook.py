@@ -34,7 +34,6 @@ from laydown.app.notebook.trials import (
     EditTrial,
     FindTrials,
     ListTrials,
-    SentPhotograph,
     Trials,
     TrialsAdded,
     TrialsFound,
@@ -49,7 +48,6 @@ from laydown.app.notebook.trials import (
     shown_photograph,
     undo_trial,
 )
-from laydown.app.sheets.reading import SheetPicture
 from laydown.app.supplies.papers import Papers, list_papers
 from laydown.errors import BadColorError
 from laydown.media.recipe import format_recipe
@@ -257,15 +255,14 @@ def note(
 ) -> TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
     sent = next(iter(sent_files([photograph] if photograph else [])), None)
-    kept = SentPhotograph(sent.name, sent.content) if sent else None
-    return add_trial(library, replace(said, recipe=recipe, color=color.strip(), photograph=kept))
+    return add_trial(library, replace(said, recipe=recipe, color=color.strip(), photograph=sent))
 
 
 @changes(router, "/notebook/measured", leads_to=_leads_to, says=_noted)
 def note_file(library: AtLibrary, said: About, file: Annotated[UploadFile, File()]) -> TrialsAdded:
     """Note every measured swatch of a file as a trial: all of them or none."""
     sent = sent_file(file)
-    return add_trial(library, replace(said, file=sent.content, source=sent.name))
+    return add_trial(library, replace(said, file=sent.content, source=sent.source))
 
 
 def export_file(library: AtLibrary) -> Response:
@@ -292,7 +289,7 @@ def _came(made: TrialsImported) -> str:
 def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> TrialsImported:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
-    return import_trials(library, ImportTrials(sent.content, sent.name))
+    return import_trials(library, ImportTrials(sent.content, sent.source))
 
 
 @router.get("/notebook/print", response_class=Response)
@@ -461,7 +458,7 @@ def note_sheet(
 ) -> AddTrial:
     """Note every sound cell of a colored sheet as a trial."""
     sent = sent_pictures([*pictures, picture])
-    return replace(said, pictures=tuple(SheetPicture(one.content, one.name) for one in sent))
+    return replace(said, pictures=sent)
 
 
 def _names(asked: AddTrial) -> str:
@@ -595,11 +592,11 @@ def compare_with(
     listed = next(iter(sent_files([lesson] if lesson else [])), None)
     return CompareHands(
         theirs.content,
-        theirs.name,
+        theirs.source,
         supplies,
         names_of(recipes),
         listed.content if listed else None,
-        listed.name if listed else "",
+        listed.source if listed else "",
     )
 
 

@@ -223,7 +223,7 @@ def _sent_picture(jobs: Jobs, file: UploadFile | None, job: int) -> PictureFile:
     if job and not is_chosen(file):
         return asked_by(jobs, job, PictureFile)
     (sent,) = sent_pictures([file])
-    return PictureFile(sent.content, sent.name)
+    return PictureFile(sent.content, sent.source)
 
 
 @starts(router, "/pictures/demo", task=TASK, shown_at=SHOWN_AT, title=_called)
@@ -276,7 +276,7 @@ def keep(library: AtLibrary, jobs: AtJobs, job: Sent) -> KeptPlan:
 def reopen(library: AtLibrary, file: UploadFile) -> KeptPlan:
     """Keep the plan in a file that was saved before."""
     opened = sent_file(file)
-    return keep_plan(library, opened.content, source=opened.name)
+    return keep_plan(library, opened.content, source=opened.source)
 
 
 MOST_NUMBERS = 20_000

@@ -9,6 +9,7 @@ from fastapi import APIRouter, Cookie, Depends, File, Form, Query, Response, Upl
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
@@ -23,7 +24,7 @@ from laydown.app.sheets.printing import (
     print_sheet,
     show_sheet,
 )
-from laydown.app.sheets.reading import ReadSheet, SheetPicture, SheetRead
+from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.media.laydown import Medium
@@ -135,7 +136,7 @@ def new_sheet(
         medium=medium_of(medium),
         colors=names_of(colors),
         file=sent.content if sent else None,
-        source=sent.name if sent else "",
+        source=sent.source if sent else "",
         title=title,
         page=page,
         replicates=replicates,
@@ -156,7 +157,7 @@ Ways = Literal["auto", "profile", "chart", "known", "paper"]
 Cells = Annotated[list[Annotated[int, Field(ge=1, le=MOST_CELLS)]], Form(max_length=MOST_CELLS)]
 
 
-def read_title(files: Iterable[SheetPicture], *, keep: bool) -> str:
+def read_title(files: Iterable[GivenFile], *, keep: bool) -> str:
     """Return what the job of reading is called."""
     names = ", ".join(file.source for file in files)
     if keep:
@@ -188,7 +189,7 @@ def read_sheets(
     if before and not any(map(is_chosen, chosen)):
         pictures = asked_of(jobs, before).files
     else:
-        pictures = tuple(SheetPicture(one.content, one.name) for one in sent_pictures(chosen))
+        pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
     return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
 
@@ -404,11 +405,11 @@ def read_cards(
     )
 
 
-def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> SheetPicture:
+def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> GivenFile:
     if job and not is_chosen(file):
         return request_of(jobs, job).file
     (sent,) = sent_pictures([file])
-    return SheetPicture(sent.content, sent.name)
+    return sent
 
 
 def corners_of(x: Sequence[str], y: Sequence[str]) -> tuple[tuple[float, float], ...]:

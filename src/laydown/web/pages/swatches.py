@@ -16,7 +16,6 @@ from laydown.app.swatches import (
     Swatches,
     SwatchesImported,
     SwatchesRemoved,
-    SwatchFile,
     export_swatches,
     import_swatches,
     list_swatches,
@@ -122,7 +121,7 @@ def bring_in(
     medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
 ) -> SwatchesImported:
     """Bring in swatches from files: all of every file, or nothing."""
-    sent = tuple(SwatchFile(one.content, one.name) for one in sent_files(files))
+    sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
     return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
