@@ -10,7 +10,6 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.given_file import GivenFile
-from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
     NewLesson,
     TargetRow,
@@ -27,7 +26,7 @@ from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import First, file_parts, lesson_sent
 
@@ -152,13 +151,6 @@ Begun = Annotated[int, Query(ge=0, le=LARGEST)]
 """A number that a form begins with; 0 for none."""
 
 
-@dataclass(frozen=True, slots=True)
-class KitsMade:
-    """The choices that were made, the latest first."""
-
-    choices: tuple[Job, ...]
-
-
 def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
@@ -172,9 +164,9 @@ def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Be
 
 
 @shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
-def choosing(jobs: AtJobs) -> KitsMade:
+def choosing(jobs: AtJobs) -> JobList:
     """List the choices that were made."""
-    return KitsMade(jobs_of(jobs, TASK))
+    return JobList(jobs_of(jobs, TASK))
 
 
 def _called(asked: ChooseKit) -> str:

@@ -12,7 +12,6 @@ from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, remove_dem
 from laydown.app.demo.folder import folder_beside
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
-from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
 from laydown.app.sheets.printing import list_sheets
@@ -31,7 +30,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, Look, Surround
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
@@ -142,21 +141,14 @@ TASK = "run_demo"
 Place = Annotated[int, Query(ge=1, le=LARGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class DemoRuns:
-    """How often the demo was run here, the latest first."""
-
-    runs: tuple[Job, ...]
-
-
 def _whereto(library: AtLibrary) -> Beside:
     return {"folder": folder_beside(library)}
 
 
 @shows(router, "/demo", "demo.html.j2", beside=_whereto)
-def demo(jobs: AtJobs) -> DemoRuns:
+def demo(jobs: AtJobs) -> JobList:
     """List how often the whole job was run on invented data."""
-    return DemoRuns(jobs_of(jobs, TASK))
+    return JobList(jobs_of(jobs, TASK))
 
 
 @starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")

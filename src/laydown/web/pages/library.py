@@ -27,6 +27,7 @@ from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
     LARGEST,
+    JobList,
     JobNumber,
     is_worth_repeating,
     job_address,
@@ -81,13 +82,6 @@ def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
 
 
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
-
-
-@dataclass(frozen=True, slots=True)
-class JobList:
-    """All jobs, the latest first."""
-
-    jobs: tuple[Job, ...]
 
 
 @dataclass(frozen=True, slots=True)

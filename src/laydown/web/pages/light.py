@@ -8,7 +8,6 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.given_file import GivenFile
-from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast, PartLife
@@ -60,7 +59,7 @@ from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
 
@@ -71,13 +70,6 @@ ON_A_PAGE_LIGHT = 12
 MOST_LIGHTS = 20
 Place = Annotated[int, Query(ge=0, le=LARGEST)]
 Holds = Literal["", "holds", "drifts", "breaks"]
-
-
-@dataclass(frozen=True, slots=True)
-class LightAsked:
-    """What was asked about light before, the latest first."""
-
-    asked: tuple[Job, ...]
 
 
 def to_ask(
@@ -107,9 +99,9 @@ def to_ask(
 
 
 @shows(router, "/light", "light.html.j2", beside=to_ask)
-def light(jobs: AtJobs) -> LightAsked:
+def light(jobs: AtJobs) -> JobList:
     """List what was asked about light."""
-    return LightAsked(jobs_of(jobs, *TASKS))
+    return JobList(jobs_of(jobs, *TASKS))
 
 
 def _called_light(asked: CheckLight) -> str:

@@ -5,7 +5,6 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.jobs import Job
 from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
 from laydown.app.supplies.names import Names, names_in
@@ -25,7 +24,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
 
 router = APIRouter()
 Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
@@ -75,13 +74,6 @@ MOST_TEXT = 200_000
 Line = Annotated[str, Form(max_length=LONGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class ChartsMade:
-    """The charts that were asked for, the latest first."""
-
-    charts: tuple[Job, ...]
-
-
 def charts_around(
     library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
 ) -> Beside:
@@ -91,9 +83,9 @@ def charts_around(
 
 
 @shows(router, "/charts", "charts.html.j2", beside=charts_around)
-def charts(jobs: AtJobs) -> ChartsMade:
+def charts(jobs: AtJobs) -> JobList:
     """List the charts that were made."""
-    return ChartsMade(jobs_of(jobs, TASK))
+    return JobList(jobs_of(jobs, TASK))
 
 
 def _called(asked: MakeChart) -> str:

@@ -8,7 +8,6 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.jobs import Job
 from laydown.app.notebook.asking import (
     CompareHands,
     ExplainTrial,
@@ -67,7 +66,7 @@ from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, json_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
 
@@ -425,15 +424,8 @@ def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
 Lines = Annotated[str, Form(max_length=100_000)]
 
 
-@dataclass(frozen=True, slots=True)
-class Before:
-    """What was asked with a form before, the latest first."""
-
-    jobs: tuple[Job, ...]
-
-
-def _before_learning(jobs: AtJobs, task: str) -> Before:
-    return Before(jobs_of(jobs, task))
+def _before_learning(jobs: AtJobs, task: str) -> JobList:
+    return JobList(jobs_of(jobs, task))
 
 
 def _from(supplies: Supplies) -> str:
@@ -502,7 +494,7 @@ def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
 
 
 @shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of)
-def asked_next(jobs: AtJobs) -> Before:
+def asked_next(jobs: AtJobs) -> JobList:
     """Ask which trials would make a lesson surest."""
     return _before_learning(jobs, "suggest_trials")
 
@@ -569,7 +561,7 @@ def suggested_sheet(
 
 
 @shows(router, "/hand", "hand.html.j2", beside=choices_of)
-def hand(jobs: AtJobs) -> Before:
+def hand(jobs: AtJobs) -> JobList:
     """Ask how much one lays against someone else."""
     return _before_learning(jobs, "compare_hands")
 

@@ -8,7 +8,6 @@ from fastapi import APIRouter, Depends, Form, Query, Response
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.jobs import Job
 from laydown.app.reports import WriteReport, write_report
 from laydown.app.runs import ListPartners, ListRuns, PartnersFound, RunsFound, list_partners
 from laydown.color.arrays import FloatArray
@@ -18,7 +17,7 @@ from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import WHITE, color_of_paper
 
 router = APIRouter()
@@ -29,13 +28,6 @@ Shop = Annotated[
     list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
 ]
 Skip = Annotated[int, Query(ge=0, le=LARGEST)]
-
-
-@dataclass(frozen=True, slots=True)
-class RunsMade:
-    """The times that runs were looked for, the latest first."""
-
-    searches: tuple[Job, ...]
 
 
 def runs_around(
@@ -50,9 +42,9 @@ def runs_around(
 
 
 @shows(router, "/runs", "runs.html.j2", beside=runs_around)
-def runs(jobs: AtJobs) -> RunsMade:
+def runs(jobs: AtJobs) -> JobList:
     """List the searches for runs that were made."""
-    return RunsMade(jobs_of(jobs, TASK))
+    return JobList(jobs_of(jobs, TASK))
 
 
 def _called(asked: ListRuns) -> str:
