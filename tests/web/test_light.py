@@ -154,7 +154,7 @@ def test_what_cant_be_asked_is_a_sentence(
     assert refused.status_code == status
     assert said in refused.text
     assert 'role="alert"' in refused.text
-    assert shoal.get("/light.json").json() == {"asked": []}
+    assert shoal.get("/light.json").json() == {"jobs": []}
 
 
 def test_a_name_that_is_not_there_ends_the_job(shoal: TestClient, over: Over) -> None:

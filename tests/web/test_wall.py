@@ -135,4 +135,4 @@ def test_what_cant_be_asked_is_a_sentence(
     assert refused.status_code == status
     assert said in refused.text
     assert 'role="alert"' in refused.text
-    assert shoal.get("/light/wall.json").json() == {"asked": []}
+    assert shoal.get("/light/wall.json").json() == {"jobs": []}
