@@ -7,7 +7,7 @@ from pathlib import Path
 
 from laydown.errors import LaydownError
 from laydown.store.files import find_location
-from laydown.store.library import Library, open_library
+from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.records import Change
 
 
@@ -107,12 +107,17 @@ def undo_change(library: Library) -> Undone:
     return Undone(change.label, change.when, len(library.history()))
 
 
-__all__ = ["Library", "library_is_there", "name_of_place", "open_named"]
+__all__ = ["Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
 
 
 def open_named(location: str) -> Library:
     """Open the library at a path or URL, or the user's own for an empty text."""
     return open_library(location or None)
+
+
+def open_to_mend(location: str) -> Library:
+    """Open the same to put a backup in its place, even where it can't be used any more."""
+    return library_to_mend(location or None)
 
 
 def name_of_place(location: str) -> str:

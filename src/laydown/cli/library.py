@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @contextmanager
-def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
+def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterator[Library]":
     """Give the library of ``--db``, or the user's own.
 
     Parameters
@@ -24,20 +24,22 @@ def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
     may_make
         Whether the command brings something in, so that a library named but not there yet is made;
         else it is refused, since its name is likely mistyped.
+    to_mend
+        Whether a backup is to take its place, so that it may be broken.
 
     Raises
     ------
     LibraryError
         Where the library named is not there.
     """
-    from laydown.app.library import library_is_there, open_named
+    from laydown.app.library import library_is_there, open_named, open_to_mend
 
     named = settings().library
     if named and not library_is_there(named):
         if not may_make:
             _refuse(named)
         say(f"A new library is made: {named}")
-    library = open_named(named)
+    library = open_to_mend(named) if to_mend else open_named(named)
     try:
         yield library
     finally:
@@ -94,10 +96,13 @@ def backup(file: Path) -> None:
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
-    """Put the backup FILE in place of the library; what is there now is kept beside it."""
+    """Put the backup FILE in place of the library; what is there now is kept beside it.
+
+    It works on a library that is damaged and can't be opened any more, too.
+    """
     from laydown.app.library import restore_library
 
-    with library_in_use(may_make=True) as opened:
+    with library_in_use(may_make=True, to_mend=True) as opened:
         made = restore_library(opened, file)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 

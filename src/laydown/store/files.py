@@ -51,9 +51,14 @@ def copy_file(source: Path, target: Path) -> Path:
 
 def copy_beside(source: Path, why: str) -> Path:
     """Copy an SQLite database to a new file in its folder, named after the reason and moment."""
+    return copy_file(source, name_beside(source, why))
+
+
+def name_beside(source: Path, why: str) -> Path:
+    """Return the path of a file that isn't there yet, named after the reason and moment."""
     stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
     names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
-    return copy_file(source, next(p for p in map(source.with_name, names) if not p.exists()))
+    return next(p for p in map(source.with_name, names) if not p.exists())
 
 
 def copy_over(source: Path, target: Path) -> None:

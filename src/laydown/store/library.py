@@ -440,3 +440,23 @@ def open_library(location: str | Path | None = None) -> Library:
         engine = make_engine(found)
         backup = bring_up_to_date(engine, found)
     return Library(engine, found, upgraded_from=backup)
+
+
+def library_to_mend(location: str | Path | None = None) -> Library:
+    """Return a library that a backup can be put in place of, whatever state it is in.
+
+    Parameters
+    ----------
+    location
+        As for `open_library`.
+
+    Returns
+    -------
+    library
+        Opened, or where that can't be done as it lies: good for `Library.restore` alone.
+    """
+    try:
+        return open_library(location)
+    except LibraryError:
+        found = find_location(location)
+        return Library(make_engine(found), found)
