@@ -214,6 +214,7 @@ FORMS = (
         {"page": "A9"},
     ),
     Wrong("/trial?number=1", "/trial/edit", {"color": "green", "remark": "?"}, "green"),
+    Wrong("/trial?number=1", "/trial/erase", {}, "the box was not ticked"),
     Wrong("/hand", "/hand", {"recipes": "Kelp; Dune"}, "“Their swatches"),
     Wrong("/pictures", "/pictures", {"width": "10", "title": "Tide"}, "least 20"),
     Wrong("/pictures", "/pictures/open", {}, "odd.plan", files={"file": ("odd.plan", b"odd")}),

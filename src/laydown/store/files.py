@@ -206,6 +206,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     guard(connection)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA secure_delete = ON")  # what is erased is gone from the file, too
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -5,16 +5,17 @@ since that takes longer than all else a command does.
 """
 
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
 from laydown.errors import LibraryError
-from laydown.store.files import APPLICATION_ID, Location, copy_beside
+from laydown.store.files import APPLICATION_ID, BUSY_MILLISECONDS, Location, copy_beside
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
 from laydown.store.trouble import from_rows
 
-REVISIONS = tuple(f"{number:04}" for number in range(1, 12))
+REVISIONS = tuple(f"{number:04}" for number in range(1, 13))
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"
@@ -43,7 +44,15 @@ def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
         backup = copy_beside(location.path, REVISIONS[-1])
     with engine.begin() as connection:
         run_steps(connection)
+    if backup is not None and location.path is not None:
+        _close_gaps(location.path)
     return backup
+
+
+def _close_gaps(path: Path) -> None:
+    """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
+    with closing(sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)) as connection:
+        connection.execute("VACUUM")
 
 
 def found_revision(connection: Connection, where: str) -> str:
