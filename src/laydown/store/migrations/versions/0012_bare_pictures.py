@@ -41,7 +41,7 @@ def upgrade() -> None:
 
 def _bare_photograph(connection: sa.Connection, number: int) -> None:
     this = PHOTOGRAPHS.c.id == number
-    content = connection.scalar(sa.select(PHOTOGRAPHS.c.content).where(this))
+    content = connection.execute(sa.select(PHOTOGRAPHS.c.content).where(this)).scalar_one()
     kept = bare(content)
     if kept == content:
         return
@@ -61,7 +61,7 @@ def _is_asked() -> sa.ColumnElement[bool]:
 
 def _bare_request(connection: sa.Connection, number: int) -> None:
     this = sa.and_(_is_asked(), TEXTS.c.job_id == number)
-    content = connection.scalar(sa.select(TEXTS.c.content).where(this))
+    content = connection.execute(sa.select(TEXTS.c.content).where(this)).scalar_one()
     try:
         text = unpacked(content)
     except DamagedError:
