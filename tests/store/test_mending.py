@@ -92,6 +92,8 @@ def test_a_backup_takes_the_place_of_a_broken_library(
     broken.close()
     with open_library(path).look() as work:
         assert len(work.swatches()) == 5
+    assert kept.stat().st_mode & 0o077 == 0
+    assert path.stat().st_mode & 0o077 == 0 or breaks is _foreign  # whose rights stay
     if breaks in {_foreign, _newer, _meddled_with}:
         with closing(sqlite3.connect(kept)) as old, closing(sqlite3.connect(":memory:")) as same:
             same.deserialize(before)

@@ -1,8 +1,9 @@
 """The library as a file: where it lies, copied whole, checked, and put back."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,8 @@ from laydown.errors import LibraryError
 from laydown.store.guarding import guard, ration
 from laydown.store.stamps import file_stamp, now
 
+OWN_ALONE = 0o600
+"""Rights of a file that its owner reads and writes, and nobody else."""
 LOG_AT, LOGGED = 18, b"\x02"
 """Where the header of a file says that its newest work may lie in a log beside it."""
 
@@ -42,11 +45,28 @@ def copy_file(source: Path, target: Path) -> Path:
         target.parent.mkdir(parents=True, exist_ok=True)
         part.unlink(missing_ok=True)
         try:
+            make_private(part)
             copy_over(source, part)
             part.replace(target)
         finally:
             part.unlink(missing_ok=True)
     return target
+
+
+def make_private(path: Path) -> None:
+    """Make an empty file that no other account of the computer can read, where none is there yet.
+
+    SQLite gives what it keeps beside a file the same rights.
+    """
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWN_ALONE))
+
+
+def keep_private(path: Path) -> None:
+    """Take the rights of other accounts from a file, where that can be done."""
+    with suppress(OSError):
+        if path.stat().st_mode & ~OWN_ALONE & 0o777:
+            path.chmod(OWN_ALONE)
 
 
 def copy_beside(source: Path, why: str) -> Path:
@@ -173,6 +193,10 @@ def make_engine(location: Location) -> Engine:
     """Return an engine for a location; a missing folder is made."""
     if location.path is not None:
         _make_folder(location.path)
+        with _plainly(location.path):
+            make_private(location.path)
+        if location.path == usual_path():
+            keep_private(location.path)  # one that an earlier laydown made
         engine = create_engine(location.url, poolclass=NullPool)
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)

@@ -9,7 +9,7 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from laydown.errors import LibraryError
-from laydown.store.files import check_whole, copy_beside, copy_over, name_beside
+from laydown.store.files import check_whole, copy_beside, copy_over, make_private, name_beside
 from laydown.store.guarding import guard
 from laydown.store.taking_in import take_in
 from laydown.store.trouble import plainly
@@ -104,6 +104,7 @@ def _set_aside(target: Path) -> Path:
         Of the copy.
     """
     kept = name_beside(target, WHY)
+    make_private(kept)
     shutil.copyfile(target, kept)
     for ending in BESIDE:
         beside = target.with_name(target.name + ending)
