@@ -10,6 +10,7 @@ import pytest
 
 from laydown.errors import LibraryError
 from laydown.store.library import Library, library_to_mend, open_library
+from laydown.store.migrating import make_new
 
 
 def _cut(path: Path) -> None:
@@ -32,6 +33,10 @@ def _garbled_at_the_end(path: Path) -> None:
 
 def _text(path: Path) -> None:
     path.write_text("my notes\n" * 1000, encoding="utf-8")
+
+
+def _empty(path: Path) -> None:
+    path.write_bytes(b"")
 
 
 def _foreign(path: Path) -> None:
@@ -71,6 +76,7 @@ BROKEN = (
     _garbled_inside,
     _garbled_at_the_end,
     _text,
+    _empty,
     _foreign,
     _newer,
     _meddled_with,
@@ -163,3 +169,59 @@ def test_a_whole_library_is_opened_to_be_mended_as_ever(path: Path, full: Librar
         assert len(work.swatches()) == 5
     with library_to_mend(path.with_name("new.db")).look() as work:
         assert work.swatches() == ()
+
+
+def test_an_empty_file_is_not_taken_for_a_new_library(path: Path) -> None:
+    """A library that lost all its bytes is told, with the way out, and nothing is made of it."""
+    path.touch()
+    with pytest.raises(LibraryError, match="is empty") as trouble:
+        open_library(path)
+    assert "restore a backup" in trouble.value.hint
+    assert path.read_bytes() == b""
+
+
+def test_a_library_that_is_made_is_whole_or_not_there(
+    path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Broken off while it is made, it leaves no empty file that looks like one that was lost."""
+
+    def broken_off(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched:
+        patched.setattr("laydown.store.migrating.run_steps", broken_off)
+        with pytest.raises(KeyboardInterrupt):
+            open_library(path)
+    assert list(path.parent.iterdir()) == []
+    open_library(path).close()
+
+
+def test_a_library_that_another_made_meanwhile_stays(
+    full: Library, path: Path, tmp_path: Path
+) -> None:
+    """Of two that are made at one moment the first is the library; the second is let go."""
+    before = path.read_bytes()
+    make_new(path)
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_library_with_a_log_is_brought_to_our_journal(full: Library, path: Path) -> None:
+    """Opened, or restored over, it is one file again, and nothing written to the log is lost."""
+    full.close()
+    with closing(sqlite3.connect(path, isolation_level=None)) as other:
+        other.execute("pragma journal_mode = wal")
+        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5)")
+    with open_library(path).look() as work:
+        assert work.paper_names() == ("Gannet smooth", "Heron laid")
+    assert path.read_bytes()[18:20] == b"\x01\x01"
+    assert not path.with_name(f"{path.name}-wal").exists()
+
+
+def test_a_restored_library_keeps_our_journal(full: Library, path: Path, tmp_path: Path) -> None:
+    """Restoring over a library that had a log beside it leaves one file."""
+    backup = full.backup(tmp_path / "good.db")
+    full.close()
+    _say(path, "pragma journal_mode = wal")
+    full.restore(backup)
+    assert path.read_bytes()[18:20] == b"\x01\x01"

@@ -102,6 +102,16 @@ def read_only(path: Path) -> sqlite3.Connection:
     return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=10)
 
 
+def use_our_journal(path: Path) -> None:
+    """Bring a file that another program set to keep a log beside it to our own kind of journal.
+
+    Where somebody is using it, that waits for the next time.
+    """
+    if path.exists() and _has_log_mode(path):
+        with suppress(sqlite3.Error), closing(sqlite3.connect(path, timeout=10)) as connection:
+            connection.execute("PRAGMA journal_mode = DELETE")
+
+
 def _has_log_mode(path: Path) -> bool:
     with path.open("rb") as file:
         return file.read(LOG_AT + 1)[LOG_AT:] == LOGGED
@@ -192,7 +202,7 @@ def _file(path: Path) -> Location:
 def make_engine(location: Location) -> Engine:
     """Return an engine for a location; a missing folder is made."""
     if location.path is not None:
-        _make_folder(location.path)
+        make_folder(location.path)
         with _plainly(location.path):
             make_private(location.path)
         if location.path == usual_path():
@@ -211,7 +221,14 @@ def make_engine(location: Location) -> Engine:
         ) from error
 
 
-def _make_folder(path: Path) -> None:
+def make_folder(path: Path) -> None:
+    """Make the folder that a library is to lie in, where it isn't there.
+
+    Raises
+    ------
+    LibraryError
+        Where that can't be done, or there is a folder in the library's own place.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -36,11 +36,11 @@ from laydown.store import supplies as store_kits
 from laydown.store import supplies as store_papers
 from laydown.store import swatches as store_reading
 from laydown.store import swatches as store_swatches
-from laydown.store.files import Location, copy_file, find_location, make_engine
+from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
-from laydown.store.migrating import bring_up_to_date
+from laydown.store.migrating import bring_up_to_date, make_new
 from laydown.store.plans import Plans
 from laydown.store.records import Added, Change, Coverage, FitKey, Held, Kit, Range, StoredSwatch
 from laydown.store.restoring import put_in_place
@@ -436,9 +436,19 @@ def open_library(location: str | Path | None = None) -> Library:
         When it can't be opened, isn't a laydown library, or was written by a newer laydown.
     """
     found = find_location(location)
+    if found.path is not None and found.path.is_file() and not found.path.stat().st_size:
+        raise LibraryError(
+            f"{found} is empty: it has no bytes at all.",
+            hint="If it was your library, restore a backup; if there never was one, delete it.",
+            command="laydown library restore FILE",
+        )
     with plainly(str(found)):
+        if found.path is not None and not found.path.exists():
+            make_new(found.path)
         engine = make_engine(found)
         backup = bring_up_to_date(engine, found)
+        if found.path is not None:
+            use_our_journal(found.path)
     return Library(engine, found, upgraded_from=backup)
 
 

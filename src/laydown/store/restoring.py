@@ -9,7 +9,14 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from laydown.errors import LibraryError
-from laydown.store.files import check_whole, copy_beside, copy_over, make_private, name_beside
+from laydown.store.files import (
+    check_whole,
+    copy_beside,
+    copy_over,
+    make_private,
+    name_beside,
+    use_our_journal,
+)
 from laydown.store.guarding import guard
 from laydown.store.taking_in import take_in
 from laydown.store.trouble import plainly
@@ -63,6 +70,7 @@ def _put(sound: Path, target: Path, engine: Engine) -> Path:
             sound.replace(target)
         else:
             copy_over(sound, target)
+            use_our_journal(target)
     except (sqlite3.Error, OSError) as error:
         raise LibraryError(
             f"{target} can't be written: {error}.",
@@ -79,6 +87,8 @@ def _is_broken(target: Path) -> bool:
     LibraryError
         Where another is writing to it, for that can't be known then.
     """
+    if not target.stat().st_size:
+        return True
     try:
         with closing(sqlite3.connect(target, timeout=10)) as old:
             guard(old)  # which also takes back what a kill has left half written
