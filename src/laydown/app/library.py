@@ -1,6 +1,5 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
-import tempfile
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -8,6 +7,7 @@ from pathlib import Path
 from laydown.errors import LaydownError
 from laydown.store.files import find_location
 from laydown.store.library import Library, library_to_mend, open_library
+from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
 
@@ -21,6 +21,12 @@ class BackedUp:
 def back_up_library(library: Library, path: Path) -> BackedUp:
     """Copy the library as it is now to a file that isn't there yet."""
     return BackedUp(library.backup(path))
+
+
+def library_copied(library: Library) -> bytes:
+    """Return a copy of the library as it is now, as a file holds it."""
+    with passing_folder() as folder:
+        return back_up_library(library, folder / "library.db").path.read_bytes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +54,8 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
     name
         What to call it.
     """
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "library.db"
+    with passing_folder() as folder:
+        path = folder / "library.db"
         path.write_bytes(content)
         try:
             made = restore_library(library, path)

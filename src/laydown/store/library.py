@@ -16,6 +16,7 @@ How it is used
 all it can do. Don't compute inside either, since others wait: ``look``, compute, then ``work``.
 """
 
+import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
@@ -41,6 +42,7 @@ from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
+from laydown.store.passing import clear_left
 from laydown.store.plans import Plans
 from laydown.store.records import Added, Change, Coverage, FitKey, Held, Kit, Range, StoredSwatch
 from laydown.store.restoring import put_in_place
@@ -442,6 +444,8 @@ def open_library(location: str | Path | None = None) -> Library:
             hint="If it was your library, restore a backup; if there never was one, delete it.",
             command="laydown library restore FILE",
         )
+    if found.path is not None:
+        clear_left(found.path.parent, Path(tempfile.gettempdir()))
     with plainly(str(found)):
         if found.path is not None and not found.path.exists():
             make_new(found.path)

@@ -6,7 +6,6 @@ since that takes longer than all else a command does.
 
 import os
 import sqlite3
-import tempfile
 from contextlib import closing
 from pathlib import Path
 
@@ -23,6 +22,7 @@ from laydown.store.files import (
     make_folder,
 )
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
+from laydown.store.passing import passing_folder
 from laydown.store.trouble import from_rows
 
 REVISIONS = tuple(f"{number:04}" for number in range(1, 13))
@@ -66,8 +66,8 @@ def make_new(path: Path) -> None:
     """
     try:
         make_folder(path)
-        with tempfile.TemporaryDirectory(dir=path.parent, prefix=".laydown-") as folder:
-            made = Path(folder) / path.name
+        with passing_folder(path.parent) as folder:
+            made = folder / path.name
             engine = make_engine(find_location(made))
             with engine.begin() as connection:
                 run_steps(connection)

@@ -2,7 +2,6 @@
 
 import shutil
 import sqlite3
-import tempfile
 from contextlib import closing
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from laydown.store.files import (
     use_our_journal,
 )
 from laydown.store.guarding import guard
+from laydown.store.passing import passing_folder
 from laydown.store.taking_in import take_in
 from laydown.store.trouble import plainly
 
@@ -49,8 +49,8 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     _check(backup, target)
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
-        with tempfile.TemporaryDirectory(dir=target.parent, prefix=".laydown-") as folder:
-            sound = Path(folder) / "library.db"
+        with passing_folder(target.parent) as folder:
+            sound = folder / "library.db"
             with plainly(str(backup)):
                 take_in(backup, sound)
             return _put(sound, target, engine)
