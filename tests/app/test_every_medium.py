@@ -35,7 +35,7 @@ from laydown.app.pictures.painting import kit_picture
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.pictures.printing import FORMS as PLAN_FORMS
 from laydown.app.pictures.printing import PrintPlan, print_plan
-from laydown.app.reports import Result, WriteReport, write_report
+from laydown.app.reports import Result, write_report
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
@@ -156,7 +156,7 @@ def _charted(chart: Chart, media: str) -> None:
 
 def _reported(found: Result) -> str:
     """Write a report in every form, and return it as a table."""
-    written = {form: write_report(WriteReport(found, form)) for form in FORMS}
+    written = {form: write_report(found, form) for form in FORMS}
     assert written["pdf"].startswith(PDF)
     assert "<html" in written["html"].decode()
     assert json.loads(written["json"])

@@ -96,17 +96,10 @@ def _listed(stored: StoredSwatch) -> SwatchListed:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SwatchesRemoved:
-    """How many are gone."""
-
-    swatches: int
-
-
-def remove_swatches(library: Library, ids: tuple[int, ...]) -> SwatchesRemoved:
-    """Remove the swatches with these numbers, all of them or none."""
+def remove_swatches(library: Library, ids: tuple[int, ...]) -> int:
+    """Remove the swatches with these numbers, all of them or none; return how many went."""
     with library.work(f"remove {len(ids)} swatches") as work:
-        return SwatchesRemoved(work.remove_swatches(ids))
+        return work.remove_swatches(ids)
 
 
 Reader = Callable[..., tuple[SwatchRow, ...]]
@@ -260,15 +253,6 @@ def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
 
 
 @dataclass(frozen=True, slots=True)
-class ExportSwatches:
-    """Which swatches, empty for all, and the form of the file: csv, cgats or cxf."""
-
-    form: str = "csv"
-    range: str = ""
-    paper: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class SwatchesExported:
     """The file's text, its form, and how many swatches it holds."""
 
@@ -277,23 +261,22 @@ class SwatchesExported:
     text: str
 
 
-def export_swatches(library: Library, request: ExportSwatches) -> SwatchesExported:
-    """Write swatches as a file."""
+def export_swatches(
+    library: Library,
+    form: str = "csv",
+    *,
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+) -> SwatchesExported:
+    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
     with library.look() as work:
-        stored = work.swatches(range=_range(work, request), paper=_paper(work, request))
+        wanted = work.find_range(range).name if range else None
+        stored = work.swatches(wanted, work.paper_name(paper) if paper else None)
     if not stored:
         raise NotMeasuredError(
             "There are no such swatches.",
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    content = WRITERS[request.form](rows_from_swatches([s.swatch for s in stored]))
-    return SwatchesExported(request.form, len(stored), content.decode("utf-8"))
-
-
-def _range(work: Work, request: ExportSwatches) -> str | None:
-    return work.find_range(request.range).name if request.range else None
-
-
-def _paper(work: Work, request: ExportSwatches) -> str | None:
-    return work.paper_name(request.paper) if request.paper else None
+    content = WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
+    return SwatchesExported(form, len(stored), content.decode("utf-8"))

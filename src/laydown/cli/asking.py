@@ -277,9 +277,9 @@ def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str
     if not form:
         show(found, tell)
         return
-    from laydown.app.reports import WriteReport, write_report
+    from laydown.app.reports import write_report
 
-    give(write_report(WriteReport(found, form, page)))
+    give(write_report(found, form, page=page))
 
 
 page_option = click.option(

@@ -86,12 +86,12 @@ def names_of(kind: str) -> Completer:
     def complete(
         context: click.Context, _: click.Parameter, incomplete: str
     ) -> list[CompletionItem]:
-        from laydown.app.supplies.names import NamesAsked, complete_names
+        from laydown.app.supplies.names import complete_names
         from laydown.errors import LaydownError
 
         library = context.find_root().ensure_object(Settings).library
         try:
-            return _items(complete_names(NamesAsked(kind, incomplete, library)).names)
+            return _items(complete_names(kind, incomplete, location=library))
         except LaydownError:
             return []
 

@@ -17,12 +17,15 @@ Result = TypeVar("Result")
 Watch = Callable[[int, int], None]
 
 
-def show(result: Result, render: Callable[[Result], str]) -> None:
-    """Give a task's result: as JSON where that was asked for, else as `render` puts it."""
+def show(result: Result, render: Callable[[Result], str], *, under: str = "") -> None:
+    """Give a task's result: as JSON where that was asked for, else as `render` puts it.
+
+    A result that has no fields of its own, such as a list, stands in JSON under a name.
+    """
     if settings().as_json:
         from laydown.app.encoding import to_json
 
-        give_text(to_json(result))
+        give_text(to_json({under: result} if under else result))
     else:
         give_text(render(result))
 

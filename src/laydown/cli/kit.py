@@ -1,6 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
@@ -20,7 +20,13 @@ from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import KitChanged, Kits, KitShown, NamesChecked, OwnColorants
+    from laydown.app.supplies.kits import (
+        KitChanged,
+        KitListed,
+        KitShown,
+        NamesChecked,
+        OwnColorants,
+    )
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -40,7 +46,7 @@ def create(name: str) -> None:
     from laydown.app.supplies.kits import create_kit
 
     with library_in_use(may_make=True) as library:
-        show(create_kit(library, name), lambda k: f"Created the kit {k.name}.")
+        show(create_kit(library, name), lambda k: f"Created the kit {k}.", under="name")
     suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
@@ -51,14 +57,14 @@ def list_() -> None:
 
     with library_in_use() as library:
         found = list_kits(library)
-    show(found, _listed)
-    if not found.kits:
+    show(found, _listed, under="kits")
+    if not found:
         say("There are no kits yet.")
         suggest("laydown kit create NAME")
 
 
-def _listed(found: "Kits") -> str:
-    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in found.kits]
+def _listed(kits: "Sequence[KitListed]") -> str:
+    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in kits]
     return columns(["kit", "colorants", "out of"], rows)
 
 
@@ -184,13 +190,13 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    from laydown.app.supplies.kits import CheckNames, check_names
+    from laydown.app.supplies.kits import check_names
 
     asked = (*names, *(_names_in(listed) if listed else ()))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
     with library_in_use() as library:
-        show(check_names(library, CheckNames(asked)), _checked)
+        show(check_names(library, asked), _checked)
 
 
 def _checked(found: "NamesChecked") -> str:
@@ -247,7 +253,7 @@ def remove(name: str) -> None:
     from laydown.app.supplies.kits import remove_kit
 
     with library_in_use() as library:
-        show(remove_kit(library, name), lambda k: f"Removed the kit {k.name}.")
+        show(remove_kit(library, name), lambda k: f"Removed the kit {k}.", under="name")
     suggest("laydown library undo, if that was not meant")
 
 

@@ -1,6 +1,6 @@
 """``laydown lesson``: lessons to hand on, to keep, and to convert to your own kit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -118,9 +118,9 @@ def _passage(text: str) -> tuple[str, frozenset[int]]:
 @click.argument("file")
 def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
-    from laydown.app.lessons.lessons import ShowLesson, show_lesson
+    from laydown.app.lessons.lessons import show_lesson
 
-    found = show_lesson(ShowLesson(read_bytes(file, most=allowed_sizes.LIST), _source(file)))
+    found = show_lesson(read_bytes(file, most=allowed_sizes.LIST), _source(file))
     show(found, _shown)
 
 
@@ -346,7 +346,7 @@ def _gathered(found: "LessonsGathered") -> str:
 __all__ = ["lesson"]
 
 if TYPE_CHECKING:
-    from laydown.app.lessons.lessons import LessonList
+    from laydown.app.lessons.lessons import KeptLesson
 
 
 @lesson.verb("keep", tasks=["keep_lesson"], example="laydown lesson keep lemons.txt")
@@ -356,11 +356,11 @@ def keep(file: str) -> None:
 
     What is kept is the file's own text. The same text is kept only once.
     """
-    from laydown.app.lessons.lessons import KeepLesson, keep_lesson
+    from laydown.app.lessons.lessons import keep_lesson
 
     content = read_bytes(file, most=allowed_sizes.LESSON)
     with library_in_use() as library:
-        kept = keep_lesson(library, KeepLesson(content, file))
+        kept = keep_lesson(library, content, file)
     show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
     suggest("laydown lesson list")
 
@@ -372,15 +372,14 @@ def list_() -> None:
 
     with library_in_use() as library:
         found = list_lessons(library)
-    show(found, _listed)
+    show(found, _listed, under="lessons")
 
 
-def _listed(found: "LessonList") -> str:
-    if not found.lessons:
+def _listed(lessons: "Sequence[KeptLesson]") -> str:
+    if not lessons:
         return "No lesson is kept yet."
     rows = [
-        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"]
-        for one in found.lessons
+        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"] for one in lessons
     ]
     return columns(["number", "title", "paper", "colors", "kept"], rows)
 

@@ -1,6 +1,6 @@
 """``laydown library``: the one file that keeps everything, and opening it for a command."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -55,7 +55,7 @@ def _refuse(named: str) -> None:
 
 
 if TYPE_CHECKING:
-    from laydown.app.library import History, LibraryShown, Undone
+    from laydown.app.library import Change, LibraryShown, Undone
 
 library = Noun(
     "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
@@ -88,7 +88,8 @@ def backup(file: Path) -> None:
     from laydown.app.library import back_up_library
 
     with library_in_use() as opened:
-        show(back_up_library(opened, file), lambda b: f"The library is backed up in {b.path}.")
+        made = back_up_library(opened, file)
+    show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
@@ -149,11 +150,11 @@ def history() -> None:
 
     with library_in_use() as opened:
         found = list_history(opened)
-    show(found, _changes)
-    if not found.changes:
+    show(found, _changes, under="changes")
+    if not found:
         say("Nothing was changed yet.")
 
 
-def _changes(found: "History") -> str:
-    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in found.changes]
+def _changes(changes: "Sequence[Change]") -> str:
+    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in changes]
     return columns(["when", "what", "rows"], rows)

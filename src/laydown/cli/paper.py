@@ -1,5 +1,6 @@
 """``laydown paper``: papers to color on."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -10,7 +11,7 @@ from laydown.cli.console import columns, counted, say, show, suggest, tenths
 from laydown.cli.library import library_in_use
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.papers import AnchorsChosen, PaperEdited, Papers, PaperShown
+    from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
 
 COATS = click.IntRange(1, 99)
 COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
@@ -27,12 +28,12 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.app.supplies.papers import AddPaper, add_paper
+    from laydown.app.supplies.papers import add_paper
     from laydown.media.colorant import USUAL_COATS_LIMIT
 
-    request = AddPaper(name, coats_limit or USUAL_COATS_LIMIT, color)
+    limit = coats_limit or USUAL_COATS_LIMIT
     with library_in_use(may_make=True) as library:
-        made = add_paper(library, request)
+        made = add_paper(library, name, coats_limit=limit, color=color)
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     suggest(f"laydown swatches import FILE{bare}")
@@ -48,10 +49,10 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
-    from laydown.app.supplies.papers import ChooseAnchors, choose_anchors
+    from laydown.app.supplies.papers import choose_anchors
 
     with library_in_use() as library:
-        found = choose_anchors(library, ChooseAnchors(name, known_on, count))
+        found = choose_anchors(library, name, paper=known_on, count=count)
     show(found, _anchors)
     suggest(
         f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
@@ -71,13 +72,13 @@ def list_() -> None:
 
     with library_in_use() as library:
         found = list_papers(library)
-    show(found, _listed)
-    if not found.papers:
+    show(found, _listed, under="papers")
+    if not found:
         say("There are no papers yet.")
         suggest("laydown swatches import FILE")
 
 
-def _listed(found: "Papers") -> str:
+def _listed(papers: "Sequence[PaperInWords]") -> str:
     rows = [
         [
             p.name,
@@ -86,7 +87,7 @@ def _listed(found: "Papers") -> str:
             "measured" if p.measured else "assumed",
             p.coats_limit,
         ]
-        for p in found.papers
+        for p in papers
     ]
     return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
 
@@ -137,16 +138,16 @@ def edit(name: str, coats_limit: int | None, color: str) -> None:
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.app.supplies.papers import EditPaper, edit_paper
+    from laydown.app.supplies.papers import edit_paper
 
     if coats_limit is None and not color:
         raise click.UsageError("Say what to change: --coats-limit or --color.")
     with library_in_use() as library:
-        made = edit_paper(library, EditPaper(name, coats_limit, color))
+        made = edit_paper(library, name, coats_limit=coats_limit, color=color)
     show(made, _edited)
 
 
-def _edited(paper: "PaperEdited") -> str:
+def _edited(paper: "PaperInWords") -> str:
     how = "measured" if paper.measured else "assumed"
     return (
         f"{paper.name} bears {counted(paper.coats_limit, 'coat')} in all; bare it is "
@@ -159,9 +160,9 @@ def _edited(paper: "PaperEdited") -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    from laydown.app.supplies.papers import RemovePaper, remove_paper
+    from laydown.app.supplies.papers import remove_paper
 
     with library_in_use() as library:
-        gone = remove_paper(library, RemovePaper(name, with_swatches))
+        gone = remove_paper(library, name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")

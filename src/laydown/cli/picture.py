@@ -10,6 +10,7 @@ import click
 from click.core import ParameterSource
 
 from laydown import allowed_sizes
+from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun
@@ -346,12 +347,12 @@ def show_one(plan_: str) -> None:
 
     With -o regions.png its regions are drawn with their numbers, to merge, split and name them by.
     """
-    from laydown.app.pictures.plans import ShowPlan, show_plan
-    from laydown.app.pictures.views import DrawPlan, draw_plan
+    from laydown.app.pictures.plans import show_plan
+    from laydown.app.pictures.views import draw_plan
 
     content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
-    found = show_plan(ShowPlan(content, source))
-    drawn = b"" if settings().output == "-" else draw_plan(DrawPlan(content, source))
+    found = show_plan(content, source)
+    drawn = b"" if settings().output == "-" else draw_plan(content, source)
     tell(found, lambda p: plan_in_words(p, regions=True), drawn, settings().output)
 
 
@@ -410,10 +411,10 @@ def lesson(plan_: str, title: str, paper: str) -> None:
 
     Name passages first, with laydown picture passage. Colors from a picture stay estimates.
     """
-    from laydown.app.pictures.plans import LessonFromPlan, lesson_from_plan
+    from laydown.app.pictures.plans import lesson_from_plan
 
     content = read_bytes(plan_, most=allowed_sizes.PLAN)
-    made = lesson_from_plan(LessonFromPlan(content, source_of(plan_), title, paper))
+    made = lesson_from_plan(content, source_of(plan_), title=title, paper=paper)
     show(made, lambda m: m.text)
     suggest("laydown lesson convert FILE --kit KIT")
 
@@ -429,19 +430,16 @@ plan_argument = click.argument("plan_", metavar="PLAN")
 
 def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
-    from laydown.app.pictures.plans import EditPlan, edit_plan
+    from laydown.app.pictures.plans import edit_plan
 
     kept = plan if settings().output == "-" else settings().output
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
-    request = EditPlan(
-        read_bytes(plan, most=allowed_sizes.PLAN),
-        source_of(plan),
-        edits,
-        read_bytes(changes, most=allowed_sizes.CHANGES) if changes else None,
-        source_of(changes),
-    )
-    made = edit_plan(request)
+    content, further = read_bytes(plan, most=allowed_sizes.PLAN), None
+    if changes:
+        text = read_bytes(changes, most=allowed_sizes.CHANGES)
+        further = GivenFile(text, source_of(changes))
+    made = edit_plan(content, source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
     suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 

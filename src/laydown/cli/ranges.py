@@ -1,5 +1,6 @@
 """``laydown range``: lines of colorants, and what is known of them on a paper."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from laydown.app.supplies.ranges import (
         ColorantShown,
         Effect,
-        Ranges,
+        RangeListed,
         RangesCompared,
         RangeShown,
     )
@@ -33,16 +34,14 @@ def list_() -> None:
 
     with library_in_use() as library:
         found = list_ranges(library)
-    show(found, _listed)
-    if not found.ranges:
+    show(found, _listed, under="ranges")
+    if not found:
         say("There are no ranges yet.")
         suggest("laydown swatches import FILE")
 
 
-def _listed(found: "Ranges") -> str:
-    rows = [
-        [r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in found.ranges
-    ]
+def _listed(ranges: "Sequence[RangeListed]") -> str:
+    rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
     return columns(["range", "medium", "colorants", "swatches", "on"], rows)
 
 
@@ -54,10 +53,10 @@ def _listed(found: "Ranges") -> str:
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
-    from laydown.app.supplies.ranges import ShowRange, show_range
+    from laydown.app.supplies.ranges import show_range
 
     with library_in_use() as library, progress("fitting"):
-        found = show_range(library, ShowRange(name, paper, quick))
+        found = show_range(library, name, paper, quick=quick)
     show(found, _shown)
     suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
@@ -109,10 +108,10 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    from laydown.app.supplies.ranges import RemoveRange, remove_range
+    from laydown.app.supplies.ranges import remove_range
 
     with library_in_use() as library:
-        gone = remove_range(library, RemoveRange(name, with_swatches))
+        gone = remove_range(library, name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")
 

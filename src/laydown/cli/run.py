@@ -106,11 +106,11 @@ def _listed(found: "RunsFound") -> str:
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
-    from laydown.app.runs import ListPartners, list_partners
+    from laydown.app.runs import list_partners
 
     form = report_wanted()
     with library_in_use() as library:
-        found = list_partners(library, ListPartners(colorant, supplies(), count))
+        found = list_partners(library, colorant, supplies(), count=count)
     give_report(found, _partners, form, page)
 
 

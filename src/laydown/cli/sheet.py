@@ -1,6 +1,7 @@
 """``laydown sheet``: pages of cells to color in, and to read back from a photograph."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -69,7 +70,7 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 if TYPE_CHECKING:
     from laydown.app.sheets.cards import CardRead
     from laydown.app.sheets.pages import PageRead
-    from laydown.app.sheets.printing import SheetList, SheetShown
+    from laydown.app.sheets.printing import SheetListed, SheetShown
     from laydown.app.sheets.reading import SheetRead
     from laydown.media.laydown import Medium
     from laydown.sheet.reading import Accuracy
@@ -189,11 +190,11 @@ def list_() -> None:
 
     with library_in_use() as library:
         found = list_sheets(library)
-    show(found, _listed)
+    show(found, _listed, under="sheets")
 
 
-def _listed(found: "SheetList") -> str:
-    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in found.sheets]
+def _listed(sheets: "Sequence[SheetListed]") -> str:
+    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
 

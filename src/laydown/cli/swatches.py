@@ -105,12 +105,12 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
     The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
     """
-    from laydown.app.swatches import ExportSwatches, export_swatches, form_of_name
+    from laydown.app.swatches import export_swatches, form_of_name
 
     output = settings().output
     wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
     with library_in_use() as library:
-        made = export_swatches(library, ExportSwatches(wanted, range_, paper))
+        made = export_swatches(library, wanted, range=range_, paper=paper)
     if settings().as_json:
         show(made, lambda m: m.text)
     else:
@@ -167,5 +167,5 @@ def remove(numbers: tuple[int, ...]) -> None:
 
     with library_in_use() as library:
         gone = remove_swatches(library, numbers)
-    show(gone, lambda g: f"Removed {counted(g.swatches, 'swatch')}.")
+    show(gone, lambda g: f"Removed {counted(g, 'swatch')}.", under="swatches")
     suggest("laydown library undo, if that was not meant")

@@ -23,9 +23,13 @@ NOTICE = "notice"
 NOTICE_SECONDS = 30
 
 
-def json_of(result: object) -> Response:
-    """Answer with a result as JSON, as the command line writes it."""
-    return Response(to_json(result) + "\n", media_type="application/json")
+def json_of(result: object, *, under: str = "") -> Response:
+    """Answer with a result as JSON, as the command line writes it.
+
+    A result that has no fields of its own, such as a list, stands under a name.
+    """
+    text = to_json({under: result} if under else result)
+    return Response(f"{text}\n", media_type="application/json")
 
 
 def json_address(path: str) -> str:
@@ -44,7 +48,12 @@ def _nothing() -> None:
 
 
 def shows(
-    router: APIRouter, path: str, template: str, *, beside: Callable[..., Any] = _nothing
+    router: APIRouter,
+    path: str,
+    template: str,
+    *,
+    beside: Callable[..., Any] = _nothing,
+    under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
 
@@ -59,6 +68,8 @@ def shows(
     beside
         A second question for the page alone, such as the names to choose from; the template knows
         its result as ``beside``.
+    under
+        The name under which the JSON holds a result without fields of its own.
     """
 
     def register(question: Function) -> Function:
@@ -70,7 +81,7 @@ def shows(
             return render(request, template, answer=answer, beside=choices)
 
         def data(answer: Annotated[Any, Depends(question)]) -> Response:
-            return json_of(answer)
+            return json_of(answer, under=under)
 
         enter(router, "GET", path, question, page=page, data=data)
         return question
@@ -79,7 +90,12 @@ def shows(
 
 
 def changes(
-    router: APIRouter, path: str, *, leads_to: Callable[[Any], str], says: Callable[[Any], str]
+    router: APIRouter,
+    path: str,
+    *,
+    leads_to: Callable[[Any], str],
+    says: Callable[[Any], str],
+    under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a change a form's address and its JSON.
 
@@ -93,6 +109,8 @@ def changes(
         From the result to the page that a person sees next.
     says
         From the result to the sentence that page begins with.
+    under
+        As for `shows`.
     """
 
     def register(change: Function) -> Function:
@@ -100,7 +118,7 @@ def changes(
             return go_to(leads_to(result), says(result))
 
         def data(result: Annotated[Any, Depends(change)]) -> Response:
-            return json_of(result)
+            return json_of(result, under=under)
 
         enter(router, "POST", path, change, page=form, data=data)
         return change

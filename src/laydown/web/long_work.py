@@ -1,7 +1,6 @@
 """Long work: a form that starts a job and leads to the page that watches it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, Depends, Query, Request, Response
@@ -111,13 +110,6 @@ def starts(
         return reads
 
     return register
-
-
-@dataclass(frozen=True, slots=True)
-class JobList:
-    """Jobs, the latest first."""
-
-    jobs: tuple[Job, ...]
 
 
 def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:

@@ -21,7 +21,7 @@ from laydown.app.matches.colors import Asking
 from laydown.app.pictures.painting import PaintPlan, paint_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.pictures.printing import PrintPlan, print_plan
-from laydown.app.reports import Result, WriteReport, write_report
+from laydown.app.reports import Result, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
@@ -103,7 +103,7 @@ def run_class(
 
 
 def _report(found: Result, page: str) -> bytes:
-    return write_report(WriteReport(found, "pdf", page))
+    return write_report(found, "pdf", page=page)
 
 
 def _write(path: Path, content: bytes) -> Path:
@@ -141,7 +141,7 @@ def look_by_lamp(
     found = replace(found, notes=(note, *found.notes))
     files = tuple(folder / f"under other lights.{form}" for form in FORMS_DEMO_LIGHTS)
     for file, form in zip(files, FORMS_DEMO_LIGHTS, strict=True):
-        file.write_bytes(write_report(WriteReport(found, form, page)))
+        file.write_bytes(write_report(found, form, page=page))
     return found, files
 
 
@@ -379,5 +379,5 @@ def hang(
     found = replace(found, notes=(note, *found.notes))
     files = tuple(folder / f"life on a wall.{form}" for form in FORMS_DEMO_WALL)
     for file, form in zip(files, FORMS_DEMO_WALL, strict=True):
-        file.write_bytes(write_report(WriteReport(found, form, page)))
+        file.write_bytes(write_report(found, form, page=page))
     return found, files

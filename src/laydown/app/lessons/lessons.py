@@ -116,14 +116,6 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
     return tuple(colors)
 
 
-@dataclass(frozen=True, slots=True)
-class ShowLesson:
-    """A lesson file's content and name."""
-
-    file: bytes
-    source: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonColorShown:
     """A color of a lesson in words."""
@@ -148,9 +140,9 @@ class LessonShown:
     colors: tuple[LessonColorShown, ...]
 
 
-def show_lesson(request: ShowLesson) -> LessonShown:
+def show_lesson(file: bytes, source: str) -> LessonShown:
     """Read a lesson file and describe it; no library is needed."""
-    lesson = read_lesson(request.file, source=request.source)
+    lesson = read_lesson(file, source=source)
     rows = tuple(
         LessonColorShown(
             c.name,
@@ -167,18 +159,10 @@ def show_lesson(request: ShowLesson) -> LessonShown:
     return LessonShown(lesson.title, lesson.paper, lesson.notes, rows)
 
 
-__all__ = ["KeepLesson", "KeptLesson", "keep_lesson"]
+__all__ = ["KeptLesson"]
 
 
-@dataclass(frozen=True, slots=True)
-class KeepLesson:
-    """A lesson file's content and name."""
-
-    file: bytes
-    source: str
-
-
-def keep_lesson(library: Library, request: KeepLesson) -> KeptLesson:
+def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     """Keep a lesson as its file has it; the same text is kept only once.
 
     Raises
@@ -186,10 +170,10 @@ def keep_lesson(library: Library, request: KeepLesson) -> KeptLesson:
     BadFileError
         For what is no lesson.
     """
-    lesson = read_lesson(request.file, source=request.source)
+    lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:
         return work.lessons.keep(
-            text_of(request.file, request.source, most=allowed_sizes.LESSON),
+            text_of(file, source, most=allowed_sizes.LESSON),
             title=lesson.title,
             paper=lesson.paper,
             colors=len(lesson.colors),
@@ -222,17 +206,10 @@ def find_lesson(library: Library, text: str) -> KeptLesson | None:
         return work.lessons.find(text)
 
 
-@dataclass(frozen=True, slots=True)
-class LessonList:
-    """All lessons that are kept, the latest first."""
-
-    lessons: tuple[KeptLesson, ...]
-
-
-def list_lessons(library: Library) -> LessonList:
-    """List all lessons that are kept."""
+def list_lessons(library: Library) -> tuple[KeptLesson, ...]:
+    """List all lessons that are kept, the latest first."""
     with library.look() as work:
-        return LessonList(work.lessons.all())
+        return work.lessons.all()
 
 
 def remove_lesson(library: Library, number: int) -> KeptLesson:

@@ -8,6 +8,7 @@ from pathlib import PurePath
 import numpy as np
 
 from laydown.app.fits.at_hand import paper_named
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import LessonMade
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
@@ -178,14 +179,6 @@ def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ShowPlan:
-    """A plan file's content and name."""
-
-    file: bytes
-    source: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorShown:
     """A color of the palette: its number, value step from 1 (the darkest), share [percent]."""
@@ -255,9 +248,9 @@ class PlanMade:
     file: bytes
 
 
-def show_plan(request: ShowPlan) -> PlanShown:
+def show_plan(file: bytes, source: str) -> PlanShown:
     """Read a plan file and describe it; no library is needed."""
-    return plan_in_words(read_plan(request.file, source=request.source))
+    return plan_in_words(read_plan(file, source=source))
 
 
 def plan_in_words(plan: PicturePlan) -> PlanShown:
@@ -308,9 +301,10 @@ def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     return PlanMade(plan_in_words(plan), write_plan(plan))
 
 
-@dataclass(frozen=True, slots=True)
-class EditPlan:
-    """A plan file and what to change in it.
+def edit_plan(
+    file: bytes, source: str, edits: Sequence[Edit] = (), *, changes: GivenFile | None = None
+) -> PlanMade:
+    """Change a plan; all of the changes or none of them.
 
     Parameters
     ----------
@@ -318,19 +312,8 @@ class EditPlan:
         Content and name of the plan.
     edits
         One after the other.
-    changes, changes_source
-        Content and name of a text file with further changes, a line each; None for none.
-    """
-
-    file: bytes
-    source: str
-    edits: tuple[Edit, ...] = ()
-    changes: bytes | None = None
-    changes_source: str = ""
-
-
-def edit_plan(request: EditPlan) -> PlanMade:
-    """Change a plan; all of the changes or none of them.
+    changes
+        A text file with further changes, a line each; None for none.
 
     Raises
     ------
@@ -339,28 +322,17 @@ def edit_plan(request: EditPlan) -> PlanMade:
     BadEditError
         For a change that can't be made.
     """
-    plan = read_plan(request.file, source=request.source)
-    further = (
-        read_changes(request.changes, source=request.changes_source)
-        if request.changes is not None
-        else ()
-    )
-    changed = edited(plan, [*request.edits, *further])
+    plan = read_plan(file, source=source)
+    further = read_changes(changes.content, source=changes.source) if changes else ()
+    changed = edited(plan, [*edits, *further])
     return PlanMade(plan_in_words(changed), write_plan(changed))
 
 
-@dataclass(frozen=True, slots=True)
-class LessonFromPlan:
-    """A plan file's content and name, and what to say at the lesson's head."""
+def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> LessonMade:
+    """Make a lesson of a plan's file; its colors stay what they are: estimates from a picture.
 
-    file: bytes
-    source: str
-    title: str = ""
-    paper: str = ""
-
-
-def lesson_from_plan(request: LessonFromPlan) -> LessonMade:
-    """Make a lesson of a plan; its colors stay what they are: estimates from a picture."""
-    plan = read_plan(request.file, source=request.source)
-    lesson = lesson_of(plan, title=request.title, paper=request.paper)
+    Title and paper are what the lesson says at its head; empty for the plan's own, and for none.
+    """
+    plan = read_plan(file, source=source)
+    lesson = lesson_of(plan, title=title, paper=paper)
     return LessonMade(lesson, write_lesson(lesson).decode())

@@ -1,7 +1,5 @@
 """What a plan looks like: its panels, its regions with numbers, in color and in values."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from laydown.app.pictures.plans import PictureFile, read_plan
@@ -42,17 +40,9 @@ def plan_pixels(plan: PicturePlan, labs: FloatArray) -> Pixels:
     return np.asarray(table, dtype=np.uint8)[colors]
 
 
-@dataclass(frozen=True, slots=True)
-class DrawPlan:
-    """A plan file's content and name."""
-
-    file: bytes
-    source: str
-
-
-def draw_plan(request: DrawPlan) -> bytes:
+def draw_plan(file: bytes, source: str) -> bytes:
     """Return a PNG of the plan: each region in its color, outlined, with its own number in it."""
-    return with_numbers(read_plan(request.file, source=request.source))
+    return with_numbers(read_plan(file, source=source))
 
 
 def with_numbers(plan: PicturePlan, *, values_only: bool = False) -> bytes:

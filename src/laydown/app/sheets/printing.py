@@ -377,31 +377,22 @@ class SheetListed:
     printed: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class SheetList:
-    """All sheets, the last printed first."""
-
-    sheets: tuple[SheetListed, ...]
-
-
-def list_sheets(library: Library) -> SheetList:
-    """List all sheets."""
+def list_sheets(library: Library) -> tuple[SheetListed, ...]:
+    """List all sheets, the last printed first."""
     with library.look() as work:
         kept, taken = work.sheets.all(), work.sheets.taken()
-    return SheetList(
-        tuple(
-            SheetListed(
-                sheet.number,
-                sheet.title,
-                sheet.kind,
-                sheet.paper,
-                len(sheet.grids),
-                sum(not cell.bare for cell in sheet.cells),
-                sum(not c.bare and c.number in taken.get(sheet.number, ()) for c in sheet.cells),
-                printed,
-            )
-            for sheet, printed in kept
+    return tuple(
+        SheetListed(
+            sheet.number,
+            sheet.title,
+            sheet.kind,
+            sheet.paper,
+            len(sheet.grids),
+            sum(not cell.bare for cell in sheet.cells),
+            sum(not c.bare and c.number in taken.get(sheet.number, ()) for c in sheet.cells),
+            printed,
         )
+        for sheet, printed in kept
     )
 
 

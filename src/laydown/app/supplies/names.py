@@ -7,40 +7,32 @@ from laydown.store.library import Work
 
 
 @dataclass(frozen=True, slots=True)
-class NamesAsked:
-    """What kind of name (colorant, range, paper or kit), its beginning, and the library."""
+class Removed:
+    """The name of a range or a paper that is gone, and how many swatches went with it."""
 
-    kind: str
-    beginning: str
-    library: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Names:
-    """The names that begin so, sorted."""
-
-    names: tuple[str, ...]
+    name: str
+    swatches: int
 
 
-def complete_names(request: NamesAsked) -> Names:
-    """Return the names of one kind that begin with what was typed, whatever their capitals.
+def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[str, ...]:
+    """Return the names of colorants, ranges, papers or kits that begin with what was typed.
 
-    Where there is no library there are no names, and none is made.
+    Capitals don't matter. Where there is no library there are no names, and none is made.
     """
-    if not library_is_there(request.library):
-        return Names(())
-    library = open_named(request.library)
-    found = names_in(library, request.kind, request.beginning)
+    if not library_is_there(location):
+        return ()
+    library = open_named(location)
+    found = names_in(library, kind, beginning)
     library.close()
     return found
 
 
-def names_in(library: Library, kind: str, beginning: str = "") -> Names:
-    """Return the names of one kind in an open library, as `complete_names` does."""
+def names_in(library: Library, kind: str, beginning: str = "") -> tuple[str, ...]:
+    """Return the names of one kind in an open library, sorted, as `complete_names` does."""
     with library.look() as work:
         names = _names(work, kind)
     begun = beginning.casefold()
-    return Names(tuple(sorted({n for n in names if n.casefold().startswith(begun)})))
+    return tuple(sorted({n for n in names if n.casefold().startswith(begun)}))
 
 
 def _names(work: Work, kind: str) -> list[str]:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.given_file import GivenFile
+from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import (
     NewLesson,
     TargetRow,
@@ -18,7 +19,7 @@ from laydown.app.lessons.lessons import (
     new_lesson,
 )
 from laydown.app.library import Library
-from laydown.app.reports import WriteReport, kit_lines, money, write_report
+from laydown.app.reports import kit_lines, money, write_report
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
@@ -26,7 +27,7 @@ from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import First, file_parts, lesson_sent
 
@@ -156,17 +157,17 @@ def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Be
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
     return {
         "choices": choices_of(library),
-        "lessons": list_lessons(library).lessons,
+        "lessons": list_lessons(library),
         "lesson": lesson,
         "before": job,
         "asked": asked,
     }
 
 
-@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
-def choosing(jobs: AtJobs) -> JobList:
+@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around, under="jobs")
+def choosing(jobs: AtJobs) -> tuple[Job, ...]:
     """List the choices that were made."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 def _called(asked: ChooseKit) -> str:
@@ -286,4 +287,4 @@ def chosen_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over the supply list as a file."""
-    return file_of(write_report(WriteReport(found, form, page)), f"supplies.{form}")
+    return file_of(write_report(found, form, page=page), f"supplies.{form}")

@@ -12,6 +12,7 @@ from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, remove_dem
 from laydown.app.demo.folder import folder_beside
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
+from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
 from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
 from laydown.app.sheets.printing import list_sheets
@@ -30,7 +31,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, Look, Surround
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
@@ -43,10 +44,10 @@ FEW = 5
 
 def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Beside:
     """Return where somebody stands, and so what comes next."""
-    ranges = list_ranges(library).ranges
+    ranges = list_ranges(library)
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
     return {
-        "waiting": tuple(sheet for sheet in list_sheets(library).sheets if not sheet.taken)[:FEW],
+        "waiting": tuple(sheet for sheet in list_sheets(library) if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
         "with_demo": any(one.name in RANGES for one in ranges),
@@ -145,10 +146,10 @@ def _whereto(library: AtLibrary) -> Beside:
     return {"folder": folder_beside(library)}
 
 
-@shows(router, "/demo", "demo.html.j2", beside=_whereto)
-def demo(jobs: AtJobs) -> JobList:
+@shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
+def demo(jobs: AtJobs) -> tuple[Job, ...]:
     """List how often the whole job was run on invented data."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 @starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")

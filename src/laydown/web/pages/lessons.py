@@ -15,15 +15,12 @@ from laydown.app.jobs import Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.files import read_lesson
 from laydown.app.lessons.lessons import (
-    KeepLesson,
     KeptLesson,
     LessonColorShown,
     LessonFetched,
-    LessonList,
     LessonMade,
     LessonShown,
     NewLesson,
-    ShowLesson,
     TargetRow,
     fetch_lesson,
     find_lesson,
@@ -86,13 +83,13 @@ def lessons_page(
     lines: Annotated[int, Query(ge=1, le=MOST_LINES)] = LEAST_LINES,
 ) -> Beside:
     """Return what the page of lessons shows besides."""
-    read = tuple(sheet for sheet in list_sheets(library).sheets if sheet.taken)
+    read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
     made = jobs_of(jobs, *TASKS)
     return {"choices": choices_of(library), "sheets": read, "lines": lines, "made": made}
 
 
-@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page)
-def lessons(library: AtLibrary) -> LessonList:
+@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
+def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
     """List the lessons that are kept."""
     return list_lessons(library)
 
@@ -137,7 +134,7 @@ def keep(
         sent = GivenFile(pasted.encode(), "what was pasted")
     if sent is None:
         raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
-    return keep_lesson(library, KeepLesson(sent.content, sent.source))
+    return keep_lesson(library, sent.content, sent.source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +147,7 @@ class Passage:
 
 def lesson(library: AtLibrary, number: Number) -> LessonShown:
     """Show a lesson by its passages."""
-    return show_lesson(ShowLesson(*file_parts(fetch_lesson(library, number))))
+    return show_lesson(*file_parts(fetch_lesson(library, number)))
 
 
 def file_parts(found: LessonFetched) -> tuple[bytes, str]:
@@ -165,8 +162,8 @@ def lesson_page(
     found = fetch_lesson(library, number)
     content, name = file_parts(found)
     white = read_lesson(content, source=name).paper_reflectance
-    shown = show_lesson(ShowLesson(content, name)).colors[first : first + AT_ONCE]
-    others = tuple(one for one in list_lessons(library).lessons if one.number != number)
+    shown = show_lesson(content, name).colors[first : first + AT_ONCE]
+    others = tuple(one for one in list_lessons(library) if one.number != number)
     return {
         "kept": found.lesson,
         "passages": tuple(_passages(shown)),
@@ -339,18 +336,14 @@ def _enter(path: str, reads: Callable[..., NewLesson]) -> None:
         return new_lesson(library, asked)
 
     def page(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        kept = keep_lesson(library, _file(lesson))
+        kept = keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
 
     def data(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        keep_lesson(library, _file(lesson))
+        keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return json_of(lesson)
 
     enter(router, "POST", path, reads, page=page, data=data)
-
-
-def _file(made: LessonMade) -> KeepLesson:
-    return KeepLesson(made.text.encode(), made.lesson.title)
 
 
 _enter("/lesson/from-list", from_list)
@@ -556,7 +549,7 @@ def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name =
     gathered = found_by(jobs, job, LessonsGathered)
     asked = jobs.request(job)
     assert isinstance(asked, GatherLessons)
-    rows = show_lesson(ShowLesson(asked.file, asked.source)).colors
+    rows = show_lesson(asked.file, asked.source).colors
     row = next((one for one in rows if one.name == color), rows[0])
     return {
         "job": job,

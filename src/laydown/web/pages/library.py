@@ -11,7 +11,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, Up
 from laydown.app.jobs import Job
 from laydown.app.kept_text import from_text
 from laydown.app.library import (
-    History,
+    Change,
     Restored,
     Undone,
     back_up_library,
@@ -27,7 +27,6 @@ from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
     LARGEST,
-    JobList,
     JobNumber,
     is_worth_repeating,
     job_address,
@@ -40,8 +39,8 @@ from laydown.web.rendering import render
 router = APIRouter()
 
 
-@shows(router, "/history", "history.html.j2")
-def history(library: AtLibrary) -> History:
+@shows(router, "/history", "history.html.j2", under="changes")
+def history(library: AtLibrary) -> tuple[Change, ...]:
     """List the changes that can be taken back."""
     return list_history(library)
 
@@ -62,7 +61,7 @@ def backup(library: AtLibrary) -> Response:
     """Hand over a copy of the whole library."""
     with tempfile.TemporaryDirectory() as folder:
         made = back_up_library(library, Path(folder) / "library.db")
-        return file_of(made.path.read_bytes(), "laydown backup.db")
+        return file_of(made.read_bytes(), "laydown backup.db")
 
 
 @changes(
@@ -84,17 +83,10 @@ def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class JobPutAway:
-    """A job that is gone."""
-
-    number: int
-
-
-@shows(router, "/jobs", "jobs.html.j2")
-def all_jobs(jobs: AtJobs) -> JobList:
+@shows(router, "/jobs", "jobs.html.j2", under="jobs")
+def all_jobs(jobs: AtJobs) -> tuple[Job, ...]:
     """List the long work that is kept."""
-    return JobList(jobs.all())
+    return jobs.all()
 
 
 def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
@@ -163,11 +155,17 @@ def again(jobs: AtJobs, number: Sent) -> Job:
     return jobs.again(number)
 
 
-@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: "It is put away.")
-def remove(jobs: AtJobs, number: Sent) -> JobPutAway:
+@changes(
+    router,
+    "/job/remove",
+    leads_to=lambda _: "/jobs",
+    says=lambda _: "It is put away.",
+    under="number",
+)
+def remove(jobs: AtJobs, number: Sent) -> int:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)
-    return JobPutAway(number)
+    return number
 
 
 LONGEST_CODE = 40

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.given_file import GivenFile
+from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast, PartLife
@@ -34,7 +35,7 @@ from laydown.app.light.windows import (
     forget_window_test,
 )
 from laydown.app.pictures.shelf import kept_plans
-from laydown.app.reports import WriteReport, write_report
+from laydown.app.reports import write_report
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
@@ -59,7 +60,7 @@ from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
 
@@ -92,16 +93,16 @@ def to_ask(
         "asking": asking,
         "choices": choices_of(desk.library),
         "charts": charts_of(desk.jobs),
-        "lessons": list_lessons(desk.library).lessons,
+        "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
         "lights": tuple(one for one in named_lights() if one.cie != DAY),
     }
 
 
-@shows(router, "/light", "light.html.j2", beside=to_ask)
-def light(jobs: AtJobs) -> JobList:
+@shows(router, "/light", "light.html.j2", beside=to_ask, under="jobs")
+def light(jobs: AtJobs) -> tuple[Job, ...]:
     """List what was asked about light."""
-    return JobList(jobs_of(jobs, *TASKS))
+    return jobs_of(jobs, *TASKS)
 
 
 def _called_light(asked: CheckLight) -> str:
@@ -208,7 +209,7 @@ def checked_file(
 ) -> Response:
     """Hand a check over as a file."""
     found = found_by(jobs, job, LightChecked)
-    content = write_report(WriteReport(found, form, page))
+    content = write_report(found, form, page=page)
     return file_of(content, f"{found.title} under other lights.{form}")
 
 
@@ -217,7 +218,7 @@ MOST_LAID = 200
 """Recipes in one picture, as they were laid."""
 Glass = Literal["none", "plain", "filter"]
 
-shows(router, "/light/wall", "wall.html.j2", beside=to_ask)(light)
+shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(light)
 
 
 def exposure_sent(
@@ -338,7 +339,7 @@ def lasting_file(
 ) -> Response:
     """Hand a forecast over as a file."""
     found = found_by(jobs, job, LifeForecast)
-    content = write_report(WriteReport(found, form, page))
+    content = write_report(found, form, page=page)
     return file_of(content, f"{found.title}, life on a wall.{form}")
 
 

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.jobs import Job
 from laydown.app.notebook.asking import (
     CompareHands,
     ExplainTrial,
@@ -47,7 +48,7 @@ from laydown.app.notebook.trials import (
     shown_photograph,
     undo_trial,
 )
-from laydown.app.supplies.papers import Papers, list_papers
+from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
@@ -66,7 +67,7 @@ from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, json_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
 
@@ -103,7 +104,7 @@ class NotebookAround:
     """
 
     choices: Choices
-    papers: Papers
+    papers: tuple[PaperInWords, ...]
     asked: ListTrials
     promises: dict[int, Promise]
 
@@ -411,7 +412,7 @@ def ask_why(number: NumberSent) -> ExplainTrial:
     return ExplainTrial(number)
 
 
-def _papers(library: AtLibrary) -> Papers:
+def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 
 
@@ -424,8 +425,8 @@ def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
 Lines = Annotated[str, Form(max_length=100_000)]
 
 
-def _before_learning(jobs: AtJobs, task: str) -> JobList:
-    return JobList(jobs_of(jobs, task))
+def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
+    return jobs_of(jobs, task)
 
 
 def _from(supplies: Supplies) -> str:
@@ -493,8 +494,8 @@ def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
 # What to try next
 
 
-@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of)
-def asked_next(jobs: AtJobs) -> JobList:
+@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of, under="jobs")
+def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask which trials would make a lesson surest."""
     return _before_learning(jobs, "suggest_trials")
 
@@ -560,8 +561,8 @@ def suggested_sheet(
 # One's hand against another's
 
 
-@shows(router, "/hand", "hand.html.j2", beside=choices_of)
-def hand(jobs: AtJobs) -> JobList:
+@shows(router, "/hand", "hand.html.j2", beside=choices_of, under="jobs")
+def hand(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask how much one lays against someone else."""
     return _before_learning(jobs, "compare_hands")
 

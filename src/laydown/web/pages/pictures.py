@@ -9,13 +9,12 @@ from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.demo.parts import demo_drawing
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.lessons import KeepLesson, KeptLesson, LessonMade, keep_lesson
+from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import views as plan_views
 from laydown.app.pictures.painting import PaintingShown, PaintPlan, PlanPainted, askings
 from laydown.app.pictures.plans import (
-    LessonFromPlan,
     PictureFile,
     PlanMade,
     PlanShown,
@@ -24,7 +23,6 @@ from laydown.app.pictures.plans import (
 from laydown.app.pictures.printing import PlanPrinted, PrintPlan, PrintShown
 from laydown.app.pictures.shelf import (
     KEPT,
-    ChangePlan,
     KeptPlan,
     change_plan,
     forget_plan,
@@ -330,7 +328,7 @@ def change(
             f"{len(numbers)} regions are chosen.",
             hint="Choose one to split.",
         )
-    return change_plan(library, ChangePlan(number, revision, edits[do]))
+    return change_plan(library, number, revision, edits[do])
 
 
 def numbers_in(text: str) -> tuple[int, ...]:
@@ -366,7 +364,7 @@ def back(
     library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
 ) -> KeptPlan:
     """Take back what was changed last in a plan."""
-    return change_plan(library, ChangePlan(number, revision, None))
+    return change_plan(library, number, revision, None)
 
 
 @changes(
@@ -394,7 +392,7 @@ def changes_file(library: AtLibrary, number: Number) -> Response:
 
 
 def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
-    return lesson_from_plan(LessonFromPlan(kept_file(library, number), KEPT, title, paper))
+    return lesson_from_plan(kept_file(library, number), KEPT, title=title, paper=paper)
 
 
 @router.get("/picture/lesson", response_class=Response)
@@ -413,7 +411,7 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
 def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
-    return keep_lesson(library, KeepLesson(made.text.encode(), made.lesson.title))
+    return keep_lesson(library, made.text.encode(), made.lesson.title)
 
 
 @router.get("/picture/view", response_class=Response)

@@ -8,8 +8,9 @@ from fastapi import APIRouter, Depends, Form, Query, Response
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.reports import WriteReport, write_report
-from laydown.app.runs import ListPartners, ListRuns, PartnersFound, RunsFound, list_partners
+from laydown.app.jobs import Job
+from laydown.app.reports import write_report
+from laydown.app.runs import ListRuns, PartnersFound, RunsFound, list_partners
 from laydown.color.arrays import FloatArray
 from laydown.media.recipe import name_key
 from laydown.plan.run.runs import Run
@@ -17,7 +18,7 @@ from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import WHITE, color_of_paper
 
 router = APIRouter()
@@ -41,10 +42,10 @@ def runs_around(
     return {"choices": choices_of(library), "asked": asked}
 
 
-@shows(router, "/runs", "runs.html.j2", beside=runs_around)
-def runs(jobs: AtJobs) -> JobList:
+@shows(router, "/runs", "runs.html.j2", beside=runs_around, under="jobs")
+def runs(jobs: AtJobs) -> tuple[Job, ...]:
     """List the searches for runs that were made."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 def _called(asked: ListRuns) -> str:
@@ -159,29 +160,24 @@ def runs_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over the runs as a file."""
-    return file_of(write_report(WriteReport(found, form, page)), f"runs of {found.kit}.{form}")
+    return file_of(write_report(found, form, page=page), f"runs of {found.kit}.{form}")
 
 
+NOBODY_ASKED = {"colorant": ""}
+"""The answer before a colorant was named."""
 Count = Annotated[int, Query(ge=1, le=10)]
-
-
-@dataclass(frozen=True, slots=True)
-class NobodyAsked:
-    """The page before a colorant was named."""
-
-    colorant: str = ""
 
 
 def partners_of(
     library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: Count = 3
-) -> PartnersFound | NobodyAsked:
+) -> PartnersFound | dict[str, str]:
     """Propose highlight and shadow for a colorant."""
     if not color.strip():
-        return NobodyAsked()
-    return list_partners(library, ListPartners(color, supplies, count))
+        return NOBODY_ASKED
+    return list_partners(library, color, supplies, count=count)
 
 
-Answer = Annotated[PartnersFound | NobodyAsked, Depends(partners_of)]
+Answer = Annotated[PartnersFound | dict[str, str], Depends(partners_of)]
 
 
 def partners_asked(
@@ -212,6 +208,6 @@ def partners_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over a colorant's partners as a file."""
-    found = list_partners(library, ListPartners(color, supplies, count))
-    content = write_report(WriteReport(found, form, page))
+    found = list_partners(library, color, supplies, count=count)
+    content = write_report(found, form, page=page)
     return file_of(content, f"partners for {found.colorant.name}.{form}")

@@ -15,7 +15,7 @@ from laydown.app.matches.colors import Asking
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
 from laydown.app.sheets.printing import (
     PrintSheet,
-    SheetList,
+    SheetListed,
     SheetPrinted,
     SheetShown,
     draw_sheet,
@@ -86,8 +86,8 @@ def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> 
     return {"choices": choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
-@shows(router, "/sheets", "sheets.html.j2", beside=_to_make)
-def sheets(library: AtLibrary) -> SheetList:
+@shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
+def sheets(library: AtLibrary) -> tuple[SheetListed, ...]:
     """List the sheets that were printed."""
     return list_sheets(library)
 
@@ -245,7 +245,7 @@ def _settling_cells(
     reading = found_by(jobs, job, SheetRead)
     paper = find_sheet(library, reading.pages[0].sheet).paper
     ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
-    kit = begun.kit if begun.kit in names_in(library, "kit").names else ""
+    kit = begun.kit if begun.kit in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
         "job": job,

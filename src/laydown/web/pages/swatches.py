@@ -7,15 +7,13 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.supplies.papers import Papers, list_papers
-from laydown.app.supplies.ranges import Ranges, list_ranges
+from laydown.app.supplies.papers import PaperInWords, list_papers
+from laydown.app.supplies.ranges import RangeListed, list_ranges
 from laydown.app.swatches import (
-    ExportSwatches,
     ImportSwatches,
     ListSwatches,
     Swatches,
     SwatchesImported,
-    SwatchesRemoved,
     export_swatches,
     import_swatches,
     list_swatches,
@@ -49,8 +47,8 @@ class SwatchesAround:
         Which swatches are shown.
     """
 
-    ranges: Ranges
-    papers: Papers
+    ranges: tuple[RangeListed, ...]
+    papers: tuple[PaperInWords, ...]
     asked: ListSwatches
 
     def link(self, skip: int) -> str:
@@ -92,7 +90,7 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = export_swatches(library, ExportSwatches(form, range, paper))
+    made = export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
     return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
 
@@ -134,12 +132,13 @@ def bring_in(
     says=lambda gone: count_words(
         "%(num)s swatch is gone; History takes that back.",
         "%(num)s swatches are gone; History takes that back.",
-        gone.swatches,
+        gone,
     ),
+    under="swatches",
 )
 def remove(
     library: AtLibrary,
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
-) -> SwatchesRemoved:
+) -> int:
     """Remove swatches by their numbers, all of them or none."""
     return remove_swatches(library, tuple(number))
