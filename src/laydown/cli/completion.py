@@ -4,6 +4,7 @@ import os
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import click
 from click.shell_completion import (
@@ -96,6 +97,27 @@ def names_of(kind: str) -> Completer:
             return []
 
     return complete
+
+
+def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Callable[..., Any]:
+    """Return an option that takes the name of a colorant, range, paper or kit, and completes it.
+
+    Parameters
+    ----------
+    kind
+        Which of these; the option is called so, unless `flags` say otherwise.
+    many
+        Whether it may be given several times; else it is empty where it isn't given.
+    more
+        As for `click.option`.
+    """
+    usual = {"multiple": True} if many else {"default": ""}
+    return click.option(
+        *(flags or (f"--{kind}",)),
+        metavar=kind.upper(),
+        shell_complete=names_of(kind),
+        **(usual | more),
+    )
 
 
 def _items(names: Sequence[str]) -> list[CompletionItem]:

@@ -9,6 +9,7 @@ from typing import TypeVar
 
 import click
 
+from laydown.app.given_file import GivenFile
 from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
@@ -123,6 +124,16 @@ def read_bytes(source: str, *, most: int) -> bytes:
             hint="Split it into smaller files.",
         )
     return content
+
+
+def source_of(file: str) -> str:
+    """Return what to call a file in messages."""
+    return "standard input" if file == "-" else file
+
+
+def given_file(file: str, *, most: int) -> GivenFile:
+    """Read a file, as `read_bytes` does, with what to call it."""
+    return GivenFile(read_bytes(file, most=most), source_of(file))
 
 
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:

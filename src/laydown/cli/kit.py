@@ -8,18 +8,33 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
-from laydown.cli.asking import give_report, page_option, report_wanted
+from laydown.cli.asking import (
+    give_report,
+    medium_option,
+    page_option,
+    report_wanted,
+    tolerance_option,
+)
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, give, progress, read_bytes, say, show, suggest
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import (
+    columns,
+    counted,
+    give,
+    given_file,
+    progress,
+    read_bytes,
+    say,
+    show,
+    suggest,
+)
 from laydown.cli.library import library_in_use
-from laydown.cli.medium import medium_option
 from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
+    from laydown.app.buying import KitsChosen
     from laydown.app.supplies.kits import (
         KitChanged,
         KitListed,
@@ -98,12 +113,11 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
         ),
-        click.option(
+        named_option(
+            "range",
             "--range",
             "ranges",
-            multiple=True,
-            metavar="RANGE",
-            shell_complete=names_of("range"),
+            many=True,
             help="A range as a whole; may be given several times.",
         ),
         click.argument("colorants", nargs=-1, shell_complete=names_of("colorant")),
@@ -117,38 +131,27 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @medium_option
-def own(
-    *,
-    name: str,
-    colorants: tuple[str, ...],
-    ranges: tuple[str, ...],
-    listed: str | None,
-    add_to: str,
-    medium: "Medium | None",
-) -> None:
+def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
     from laydown.app.supplies.kits import own_colorants
 
-    asked = _request(name, colorants, ranges, listed)
-    request = replace(asked, new_range=add_to, medium=medium)
+    request = replace(_request(**named), new_range=add_to, medium=medium)
     with library_in_use() as library:
         changed = own_colorants(library, request)
     show(changed, lambda c: _changed(c, "Now in", "Already in"))
-    suggest(f'laydown match COLOR --kit "{name}"')
+    suggest(f'laydown match COLOR --kit "{request.kit}"')
 
 
 @kit.verb("disown", tasks=["disown_colorants"], example="laydown kit disown mine Fig")
 @_names
-def disown(
-    name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
-) -> None:
+def disown(**named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     from laydown.app.supplies.kits import disown_colorants
 
-    request = _request(name, colorants, ranges, listed)
+    request = _request(**named)
     with library_in_use() as library:
         changed = disown_colorants(library, request)
     show(changed, lambda c: _changed(c, "No longer in", "Not in"))
@@ -219,22 +222,14 @@ def _checked(found: "NamesChecked") -> str:
 @click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
 @page_option
 def begin(
-    *,
-    name: str,
-    colorants: tuple[str, ...],
-    listed: str | None,
-    paper: str,
-    range_: str,
-    medium: "Medium | None",
-    wanted: tuple[str, ...],
-    page: str,
+    name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.beginning import BeginKit, begin_kit
     from laydown.app.sheets.printing import draw_sheet
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
-    request = BeginKit(names, paper, name, range_, medium, wanted, page)
+    request = BeginKit(names, kit=name, range=range_, **given)
     with library_in_use(may_make=True) as library:
         made = begin_kit(library, request)
         content = b"" if settings().as_json else draw_sheet(library, made.printed.sheet)
@@ -257,14 +252,7 @@ def remove(name: str) -> None:
     suggest("laydown library undo, if that was not meant")
 
 
-if TYPE_CHECKING:
-    from laydown.app.buying import KitsChosen
-
 WIDTH = 88
-
-
-def _file(name: str) -> "GivenFile":
-    return GivenFile(read_bytes(name, most=allowed_sizes.LIST), name)
 
 
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
@@ -277,24 +265,16 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1, required=True)
-@click.option(
+@named_option(
+    "range",
     "--range",
     "ranges",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
+    many=True,
     help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option(
-    "--kit",
-    "owned",
-    default="",
-    metavar="KIT",
-    shell_complete=names_of("kit"),
-    help="What is owned already.",
-)
+@named_option("paper")
+@named_option("kit", help="What is owned already.")
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @click.option(
@@ -319,13 +299,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
     " A range named as a single prices each of its colorants.",
 )
-@click.option(
-    "--tolerance",
-    type=click.Choice(("sketch", "class", "close")),
-    default="class",
-    show_default=True,
-    help="How close is close enough.",
-)
+@tolerance_option(help="How close is close enough.")
 @click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
 @click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
 @click.option(
@@ -336,25 +310,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="How long to try to prove the choice.",
 )
 @page_option
-def choose(  # one parameter an option
-    *,
-    lessons: tuple[str, ...],
-    ranges: tuple[str, ...],
-    apart: bool,
-    paper: str,
-    owned: str,
-    must: tuple[str, ...],
-    never: tuple[str, ...],
-    aim: str,
-    most: int | None,
-    budget: int | None,
-    prices: str,
-    tolerance: str,
-    steps: int,
-    coats: int,
-    seconds: float,
-    page: str,
-) -> int:
+def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
     Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
@@ -364,25 +320,13 @@ def choose(  # one parameter an option
     """
     from laydown.app.buying import ChooseKit, choose_kit
 
-    if aim == "best" and most is None:
+    if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
     form = report_wanted()
     request = ChooseKit(
-        lessons=tuple(_file(name) for name in lessons),
-        ranges=ranges,
-        apart=apart,
-        paper=paper,
-        kit=owned,
-        must=must,
-        never=never,
-        aim=aim,
-        most=most,
-        budget=budget,
-        tolerance=tolerance,
-        steps=steps,
-        coats=coats,
-        prices=_file(prices) if prices else None,
-        seconds=seconds,
+        lessons=tuple(given_file(name, most=allowed_sizes.LIST) for name in lessons),
+        prices=given_file(prices, most=allowed_sizes.LIST) if prices else None,
+        **given,
     )
     with library_in_use() as library, progress("choosing") as watch:
         found = choose_kit(library, request, watch=watch)

@@ -12,7 +12,7 @@ from laydown.cli.console import columns, counted, say, show, suggest
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.library import Library
+    from laydown.app.library import Change, Library, LibraryShown, Undone
 
 
 @contextmanager
@@ -53,9 +53,6 @@ def _refuse(named: str) -> None:
         " makes a new one.",
     )
 
-
-if TYPE_CHECKING:
-    from laydown.app.library import Change, LibraryShown, Undone
 
 library = Noun(
     "library", words="The one file that keeps everything.", example="laydown library backup safe.db"

@@ -9,7 +9,6 @@ import click
 from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import (
     asking,
@@ -20,15 +19,17 @@ from laydown.cli.asking import (
     tell_of_compiling,
 )
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
     columns,
     counted,
     give_text,
+    given_file,
     progress,
     read_bytes,
     say,
     show,
+    source_of,
     suggest,
     tenths,
 )
@@ -37,8 +38,12 @@ from laydown.cli.match import WIDTH
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked
     from laydown.app.light.life import LifeForecast, PartLife
     from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
+    from laydown.app.light.windows import WindowTest, WindowTestAdded
+    from laydown.media.light.exposure import Exposure, Span
+    from laydown.plan.light.lights import UnderLight
 
 
 def listed(found: "LightfastnessListed") -> str:
@@ -108,11 +113,6 @@ def _life(part: "PartLife") -> list[object]:
     first = f"{part.first.rpartition('/')[2]} ({part.because})"
     recipe = format_recipe(part.recipe)
     return [part_name(part), recipe, first, part.noticeable_said, part.clear_said]
-
-
-if TYPE_CHECKING:
-    from laydown.app.light.checking import ColorUnderLights, LightChecked
-    from laydown.plan.light.lights import UnderLight
 
 
 def checked(found: "LightChecked") -> str:
@@ -193,9 +193,6 @@ def _advice(color: "ColorUnderLights") -> Iterator[str]:
         yield f"Estimated, since {'; '.join(color.estimated)}."
 
 
-if TYPE_CHECKING:
-    from laydown.app.light.checking import CheckLight
-
 LISTS = {".csv", ".txt", ".plan"}
 
 light = Noun(
@@ -258,15 +255,10 @@ def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
     from laydown.app.light.checking import CheckLight
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
-        source = "standard input" if what == "-" else what
         content = read_bytes(what, most=allowed_sizes.PLAN)
-        return CheckLight(file=content, source=source, lights=lights, asking=asking())
+        return CheckLight(file=content, source=source_of(what), lights=lights, asking=asking())
     return CheckLight(colors=(what,), lights=lights, asking=asking())
 
-
-if TYPE_CHECKING:
-    from laydown.app.light.windows import WindowTest, WindowTestAdded
-    from laydown.media.light.exposure import Exposure, Span
 
 GLASSES = click.Choice(("none", "plain", "filter"))
 _glass = click.option(
@@ -286,13 +278,8 @@ _glass = click.option(
 )
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=names_of("colorant"))
-@click.option(
-    "--range",
-    "ranges",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="All of this range; may be given several times.",
+@named_option(
+    "range", "--range", "ranges", many=True, help="All of this range; may be given several times."
 )
 @click.option("--source", default="", metavar="WORDS", help="Who states it.")
 def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source: str) -> None:
@@ -312,8 +299,8 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
 
 
 @light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
-@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
-@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+@named_option("kit")
+@named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
     from laydown.app.light.lightfastness import ListLightfastness, list_lightfastness
@@ -349,7 +336,7 @@ def import_(file: str) -> None:
 
 
 @light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
-@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+@named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
     from laydown.app.light.lightfastness import ExportLightfastness, export_lightfastness
@@ -389,7 +376,7 @@ def _exposure_options(function: Any) -> Any:
 @click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option("--noise", type=click.FloatRange(0, 20), default=0.0, help="Of the difference.")
 @click.option("--remark", default="", metavar="WORDS", help="In your own words.")
 def window(colorant: str, **given: Any) -> None:
@@ -413,9 +400,7 @@ def window(colorant: str, **given: Any) -> None:
         after=given["after"],
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(
-            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
-        ),
+        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
         paper=given["paper"],
         noise=given["noise"],
         remark=given["remark"],
@@ -542,8 +527,6 @@ def _exposure(given: dict[str, Any]) -> "Exposure":
 
 def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, ...]]:
     """Part what was named into one file, if there is one, and colors."""
-    from pathlib import Path
-
     files = [thing for thing in things if thing == "-" or Path(thing).is_file()]
     if len(files) > 1:
         raise click.UsageError("One file at a time, please.")

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -10,13 +10,15 @@ from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import verb
-from laydown.cli.completion import names_of
-from laydown.cli.console import counted, give, progress, read_bytes, say, show, suggest
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import counted, give, progress, read_bytes, say, show, source_of, suggest
 from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.matches.charts import MakeChart
     from laydown.app.matches.colors import CandidateInWords, ColorMatched
+    from laydown.plan.chart import Chart
 
 WIDTH = 88
 
@@ -92,10 +94,6 @@ def _trust(found: "ColorMatched") -> Iterable[str]:
         yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import ColorMatched
-
-
 @verb(
     "match",
     tasks=["match_color"],
@@ -130,11 +128,6 @@ def _go_on(found: "ColorMatched") -> None:
         suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.charts import MakeChart
-    from laydown.plan.chart import Chart
-
-
 @verb(
     "chart",
     tasks=["make_chart", "write_chart"],
@@ -148,20 +141,8 @@ if TYPE_CHECKING:
     metavar="COLOR",
     help="A wanted color; may be given several times.",
 )
-@click.option(
-    "--colors-of",
-    default="",
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="Convert every color of this range.",
-)
-@click.option(
-    "--colors-of-kit",
-    default="",
-    metavar="KIT",
-    shell_complete=names_of("kit"),
-    help="Convert every color of this kit.",
-)
+@named_option("range", "--colors-of", "range", help="Convert every color of this range.")
+@named_option("kit", "--colors-of-kit", "kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
 @click.option(
     "--format",
@@ -172,16 +153,7 @@ if TYPE_CHECKING:
 )
 @page_option
 @asking_options
-def chart(
-    *,
-    list_: str,
-    colors: tuple[str, ...],
-    colors_of: str,
-    colors_of_kit: str,
-    title: str,
-    form: str | None,
-    page: str,
-) -> None:
+def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 
     Other columns may be passage, role, name and note. The form follows the file named after -o:
@@ -191,7 +163,7 @@ def chart(
     from laydown.app.matches.charts import WriteChart, form_of, make_chart, write_chart
 
     wanted = form or ("json" if settings().as_json else form_of(settings().output))
-    request = _request(list_, colors, colors_of, colors_of_kit, title)
+    request = _request(list_, **given)
     with library_in_use() as library, progress("matching") as watch:
         made = make_chart(library, request, watch=watch)
     give(write_chart(WriteChart(made, wanted, page)))
@@ -202,21 +174,16 @@ def chart(
         suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(
-    list_: str, colors: tuple[str, ...], colors_of: str, colors_of_kit: str, title: str
-) -> "MakeChart":
-    if not (list_ or colors or colors_of or colors_of_kit):
+def _request(list_: str, **given: Any) -> "MakeChart":
+    if not (list_ or given["colors"] or given["range"] or given["kit"]):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
     from laydown.app.matches.charts import MakeChart
 
     return MakeChart(
-        title=title,
-        colors=colors,
         file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
-        source="standard input" if list_ == "-" else list_,
-        range=colors_of,
-        kit=colors_of_kit,
+        source=source_of(list_),
         asking=asking(),
+        **given,
     )
 
 

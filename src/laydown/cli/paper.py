@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import columns, counted, say, show, suggest, tenths
 from laydown.cli.library import library_in_use
 
@@ -45,7 +45,7 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
     example='laydown paper anchors Orchard --known-on "Gannet smooth"',
 )
 @click.argument("name", metavar="RANGE", shell_complete=names_of("range"))
-@click.option("--known-on", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper", "--known-on")
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""

@@ -4,24 +4,25 @@ from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option
 from laydown.cli.console import (
     columns,
     counted,
+    given_file,
     progress,
     read_bytes,
     say,
     show,
+    source_of,
     suggest,
     tenths,
     write_whole,
@@ -30,9 +31,12 @@ from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.matches.colors import Asking
     from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted
-    from laydown.app.pictures.plans import PlanShown
+    from laydown.app.pictures.plans import PictureFile, PlanShown
     from laydown.app.pictures.printing import PrintShown
+    from laydown.plan.picture.edits import Edit
+    from laydown.plan.picture.picture import PlanRules
 
 WIDTH = 88
 
@@ -174,11 +178,6 @@ def _numbers(numbers: tuple[int, ...]) -> str:
     return f"{kind} {', '.join(str(number) for number in numbers)}"
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import Asking
-    from laydown.app.pictures.plans import PictureFile
-    from laydown.plan.picture.picture import PlanRules
-
 USUAL_STEPS = 2
 Result = TypeVar("Result")
 
@@ -200,11 +199,6 @@ white_option = click.option(
 values_only_option = click.option(
     "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
 )
-
-
-def source_of(file: str) -> str:
-    """Return what to call a file in messages."""
-    return "standard input" if file == "-" else file
 
 
 def picture_file(
@@ -257,6 +251,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 @click.argument("file")
 @click.option(
     "--values",
+    "steps",
     type=click.IntRange(2, 9),
     default=5,
     show_default=True,
@@ -291,27 +286,10 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 )
 @click.option("--title", default="", help="What to call it; the file's name if not given.")
 @click.option("--page", type=click.IntRange(1), default=1, help="Of a PDF or a TIFF.")
-@click.option(
-    "--paper",
-    default="",
-    metavar="PAPER",
-    shell_complete=names_of("paper"),
-    help="The paper that --white paper@… means.",
-)
+@named_option("paper", help="The paper that --white paper@… means.")
 @white_option
 def plan(
-    *,
-    file: str,
-    values: int,
-    even: bool,
-    colors: int | None,
-    width: float,
-    least: float,
-    tip: float,
-    title: str,
-    page: int,
-    paper: str,
-    white: tuple[str, ...],
+    *, file: str, title: str, page: int, paper: str, white: tuple[str, ...], **given: Any
 ) -> None:
     """Plan the photograph or drawing in FILE: values first, then colors, in regions worth coloring.
 
@@ -324,7 +302,7 @@ def plan(
     from laydown.app.pictures.plans import names_paper, plan_picture
     from laydown.plan.picture.picture import PlanRules
 
-    rules = PlanRules(values, even, colors, width, least, tip)
+    rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
     with library_in_use() if names_paper(white) else nullcontext() as library:
         made = plan_picture(library, request)
@@ -362,11 +340,10 @@ def show_one(plan_: str) -> None:
     example='laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
 )
 @click.argument("file")
-@click.option(
+@named_option(
+    "kit",
     "--beside",
-    multiple=True,
-    metavar="KIT",
-    shell_complete=names_of("kit"),
+    many=True,
     help="Another kit, or a range, to show side by side with it; may be repeated.",
 )
 @values_only_option
@@ -419,11 +396,6 @@ def lesson(plan_: str, title: str, paper: str) -> None:
     suggest("laydown lesson convert FILE --kit KIT")
 
 
-if TYPE_CHECKING:
-    from laydown.plan.picture.edits import Edit
-
-__all__ = ["picture"]
-
 ROLES = ("highlight", "light", "midtone", "shadow", "accent")
 plan_argument = click.argument("plan_", metavar="PLAN")
 
@@ -435,10 +407,8 @@ def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
     kept = plan if settings().output == "-" else settings().output
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
-    content, further = read_bytes(plan, most=allowed_sizes.PLAN), None
-    if changes:
-        text = read_bytes(changes, most=allowed_sizes.CHANGES)
-        further = GivenFile(text, source_of(changes))
+    content = read_bytes(plan, most=allowed_sizes.PLAN)
+    further = given_file(changes, most=allowed_sizes.CHANGES) if changes else None
     made = edit_plan(content, source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
     suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
@@ -508,10 +478,6 @@ def edit(plan_: str, changes: str) -> None:
     _edit(plan_, changes=changes)
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import Asking
-
-
 @picture.verb(
     "print",
     tasks=["print_plan"],
@@ -525,11 +491,10 @@ if TYPE_CHECKING:
     metavar="PAGE",
     help="To print on: A3, A4, A5, Letter, or width x height in mm, such as 240x320.",
 )
-@click.option(
+@named_option(
+    "kit",
     "--beside",
-    multiple=True,
-    metavar="KIT",
-    shell_complete=names_of("kit"),
+    many=True,
     help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
 )
 @values_only_option

@@ -5,9 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import give_report, page_option, report_wanted
+from laydown.cli.asking import give_report, page_option, report_wanted, tolerance_option
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import columns, counted, progress, say, show, suggest
 from laydown.cli.library import library_in_use
 
@@ -49,7 +49,7 @@ def _listed(ranges: "Sequence[RangeListed]") -> str:
     "show", tasks=["show_range"], example='laydown range show Orchard --paper "Gannet smooth"'
 )
 @click.argument("name", shell_complete=names_of("range"))
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
@@ -123,14 +123,8 @@ def remove(name: str, *, with_swatches: bool) -> None:
 )
 @click.argument("first", shell_complete=names_of("range"))
 @click.argument("second", shell_complete=names_of("range"))
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option(
-    "--tolerance",
-    type=click.Choice(("sketch", "class", "close")),
-    default="class",
-    show_default=True,
-    help="How near counts as reached.",
-)
+@named_option("paper")
+@tolerance_option(help="How near counts as reached.")
 @page_option
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.

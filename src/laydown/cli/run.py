@@ -13,7 +13,7 @@ from laydown.cli.asking import (
     supplies_options,
 )
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import columns, suggest
 from laydown.cli.library import library_in_use
 
@@ -36,12 +36,8 @@ MOST_SHOWN = 20
     show_default=True,
     help="Take up to so many coats of a colorant as steps of their own.",
 )
-@click.option(
-    "--shop",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="Name what could be bought of this range; may be repeated.",
+@named_option(
+    "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
 @page_option
 @limits_options

@@ -5,10 +5,9 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, give_text, read_bytes, say, show, suggest, tenths
+from laydown.cli.completion import named_option
+from laydown.cli.console import columns, counted, give_text, given_file, say, show, suggest, tenths
 from laydown.cli.library import library_in_use
 from laydown.cli.settings import settings
 
@@ -20,9 +19,7 @@ FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
 }
-_range = click.option(
-    "--range", "range_", default="", metavar="RANGE", shell_complete=names_of("range")
-)
+_range = named_option("range", "--range", "range_")
 
 swatches = Noun("swatches", words="Measured patches.", example="laydown swatches import mine.csv")
 
@@ -45,18 +42,12 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     """
     from laydown.app.swatches import ImportSwatches, import_swatches
 
-    content = tuple(
-        GivenFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
-    )
+    content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
     request = ImportSwatches(content, form or "", range_, paper, medium)
     with library_in_use(may_make=True) as library:
         taken = import_swatches(library, request)
     show(taken, _imported)
     suggest(_after_import(taken))
-
-
-def _called(file: str) -> str:
-    return "standard input" if file == "-" else file
 
 
 def _imported(taken: "SwatchesImported") -> str:
@@ -96,7 +87,7 @@ def _after_import(taken: "SwatchesImported") -> str:
 
 @swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
 @_range
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
 )
@@ -120,8 +111,8 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
 @swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
 @_range
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option("--color", default="", metavar="COLORANT", shell_complete=names_of("colorant"))
+@named_option("paper")
+@named_option("colorant", "--color")
 @click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
 @click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:

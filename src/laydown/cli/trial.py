@@ -10,12 +10,13 @@ from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
     columns,
     counted,
     give,
     give_text,
+    given_file,
     progress,
     read_bytes,
     say,
@@ -227,11 +228,9 @@ def hands_text(made: "HandsCompared") -> str:
 
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-_kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
-_paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-_range = click.option(
-    "--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range")
-)
+_kit = named_option("kit")
+_paper = named_option("paper")
+_range = named_option("range", "--range", "ranges", many=True)
 
 trial = Noun(
     "trial",
@@ -289,9 +288,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
         color=color,
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(
-            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
-        ),
+        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
@@ -366,10 +363,7 @@ def show_one(number: int, photo: str) -> None:
     show_default=True,
     help="How near (CIEDE2000) is near.",
 )
-@click.option(
-    "--colorant", default="", metavar="COLORANT", shell_complete=names_of("colorant"),
-    help="That the recipe uses.",
-)  # fmt: skip
+@named_option("colorant", help="That the recipe uses.")
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
@@ -390,8 +384,8 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--remark", default=None, help="In your own words.")
 @click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
-@click.option("--kit", default=None, metavar="KIT", shell_complete=names_of("kit"))
-@click.option("--paper", default=None, metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("kit", default=None)
+@named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
     """Note something else of the trial NUMBER; what was noted before is kept."""
     from laydown.app.notebook.trials import EditTrial, edit_trial
@@ -557,12 +551,11 @@ hand = Noun(
     example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
 )
 @click.argument("file")
-@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"),
-              help="Your kit.")  # fmt: skip
-@click.option("--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range"),
-              help="A range of yours as a whole, instead of a kit.")  # fmt: skip
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"),
-              help="The paper that both have swatched on.")  # fmt: skip
+@named_option("kit", help="Your kit.")
+@named_option(
+    "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
+)
+@named_option("paper", help="The paper that both have swatched on.")
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
               help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
 @click.option("--list", "list_file", default="", metavar="LIST",
