@@ -6,8 +6,7 @@ import pytest
 from laydown.app.demo.adding import add_demo, remove_demo
 from laydown.app.invented import INVENTED
 from laydown.app.library import Library, open_named, show_library
-from laydown.app.sheets.beginning import BeginKit, begin_kit
-from laydown.app.sheets.printing import list_sheets, show_sheet
+from laydown.app.sheets.printing import BeginKit, begin_kit, list_sheets, show_sheet
 from laydown.app.supplies.kits import (
     OwnColorants,
     Unclear,

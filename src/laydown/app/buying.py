@@ -8,7 +8,7 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.files import read_lesson
+from laydown.app.lessons.lessons import read_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,

@@ -225,8 +225,7 @@ def begin(
     name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
-    from laydown.app.sheets.beginning import BeginKit, begin_kit
-    from laydown.app.sheets.printing import draw_sheet
+    from laydown.app.sheets.printing import BeginKit, begin_kit, draw_sheet
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
     request = BeginKit(names, kit=name, range=range_, **given)

@@ -36,9 +36,8 @@ from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.sheets.cards import CardRead
-    from laydown.app.sheets.pages import PageRead
     from laydown.app.sheets.printing import SheetListed, SheetShown
-    from laydown.app.sheets.reading import SheetRead
+    from laydown.app.sheets.reading import PageRead, SheetRead
     from laydown.sheet.reading import Accuracy
 
 

@@ -11,8 +11,7 @@ from laydown.app.words import ColorInWords, in_words
 from laydown.errors import UnknownNameError
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
-from laydown.plan.lesson.conversion import Departure
-from laydown.plan.lesson.palette import crossed
+from laydown.plan.lesson.conversion import Departure, crossed
 
 
 class AnswerWay(StrEnum):

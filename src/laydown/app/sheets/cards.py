@@ -9,9 +9,8 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.bare_paper import judge_bare
-from laydown.app.sheets.pages import AUTO, choose_converter, profile_of
-from laydown.app.supplies.colorants import find_or_name
+from laydown.app.sheets.reading import AUTO, choose_converter, judge_bare, profile_of
+from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz

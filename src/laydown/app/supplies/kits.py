@@ -3,7 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from laydown.app.supplies.colorants import find_or_add_all
+from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium

@@ -1,9 +1,15 @@
-"""Offer the library's own names to a shell that completes them."""
+"""Names: offered to be completed, found, or added to a range that was named for new ones."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
+from laydown.errors import UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
+from laydown.media.recipe import checked_colorant_name
 from laydown.store.library import Work
+from laydown.store.supplies import of_other_medium
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,3 +49,79 @@ def _names(work: Work, kind: str) -> list[str]:
     if kind == "paper":
         return list(work.paper_names())
     return list(work.kit_names())
+
+
+def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
+    """Return the colorant of a name, as `find_or_add_all` does of many."""
+    return find_or_add_all(work, (name,), new_range, medium=medium)[0]
+
+
+def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
+    """Return the colorant of a name; a new one as it would be added, and nothing is added.
+
+    Raises
+    ------
+    UnknownNameError
+        For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
+    """
+    try:
+        return work.find_colorant(name)
+    except UnknownNameError:
+        if not new_range:
+            raise
+        plain = checked_colorant_name(name.rpartition("/")[2])
+        return Colorant(plain, new_range, _medium_of(work, new_range, medium))
+
+
+def find_or_add_all(
+    work: Work, names: Sequence[str], new_range: str, *, medium: Medium | None = None
+) -> tuple[Colorant, ...]:
+    """Return the colorants of names; those that aren't there are added to the new range.
+
+    Parameters
+    ----------
+    work
+        In which to look.
+    names
+        As typed; of ``Range/Name`` only the name is kept for a new one.
+    new_range
+        Where unknown ones go; empty for nowhere.
+    medium
+        Of the range for unknown ones; None for its own where it is there, else for markers.
+
+    Raises
+    ------
+    UnknownNameError
+        For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
+    """
+    known = work.colorants()
+    found: dict[str, Colorant] = {}
+    new: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        try:
+            found[name] = work.find_colorant(name, among=known)
+        except UnknownNameError:
+            if not new_range:
+                raise
+            new[name] = checked_colorant_name(name.rpartition("/")[2])
+    if new:
+        kind = _medium_of(work, new_range, medium)
+        work.add_colorants([Colorant(plain, new_range, kind) for plain in new.values()])
+        there = work.colorants(work.find_range(new_range).name)
+        label = {name: f"{new_range}/{plain}" for name, plain in new.items()}
+        found |= {name: work.find_colorant(label[name], among=there) for name in new}
+    return tuple(found[name] for name in names)
+
+
+def _medium_of(work: Work, name: str, told: Medium | None) -> Medium:
+    try:
+        known = work.find_range(name)
+    except UnknownNameError:
+        return told or Medium.MARKER
+    if told is not None and told is not known.medium:
+        raise of_other_medium(known.name, known.medium, told)
+    return known.medium

@@ -8,14 +8,12 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 
 import laydown
-from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, remove_demo
-from laydown.app.demo.folder import folder_beside
+from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, folder_beside, remove_demo
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
-from laydown.app.sheets.printing import list_sheets
+from laydown.app.sheets.printing import BeginKit, KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes

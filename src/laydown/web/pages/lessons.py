@@ -13,7 +13,6 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
-from laydown.app.lessons.files import read_lesson
 from laydown.app.lessons.lessons import (
     KeptLesson,
     LessonColorShown,
@@ -27,6 +26,7 @@ from laydown.app.lessons.lessons import (
     keep_lesson,
     list_lessons,
     new_lesson,
+    read_lesson,
     remove_lesson,
     show_lesson,
 )

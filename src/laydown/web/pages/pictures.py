@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.demo.parts import demo_drawing
+from laydown.app.demo.whole import demo_drawing
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
