@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from laydown.cli.commands import settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import give, say, show
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.fits.at_hand import Supplies

@@ -14,9 +14,8 @@ from click.shell_completion import (
     get_completion_class,
 )
 
-from laydown.cli.commands import verb
+from laydown.cli.commands import Settings, verb
 from laydown.cli.console import show
-from laydown.cli.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)

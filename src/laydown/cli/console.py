@@ -5,14 +5,17 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
 from laydown.app.given_file import GivenFile
-from laydown.cli.settings import settings
-from laydown.errors import BadFileError
+from laydown.cli.commands import settings
+from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
+
+if TYPE_CHECKING:
+    from laydown.app.library import Library
 
 Result = TypeVar("Result")
 Watch = Callable[[int, int], None]
@@ -183,3 +186,40 @@ def tenths(number: float) -> str:
     ('0.0', '12.3')
     """
     return f"{round(float(number), 1) + 0.0:.1f}"
+
+
+@contextlib.contextmanager
+def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
+    """Give the library of ``--db``, or the user's own.
+
+    Parameters
+    ----------
+    may_make
+        Whether the command brings something in, so that a library named but not there yet is made;
+        else it is refused, since its name is likely mistyped.
+
+    Raises
+    ------
+    LibraryError
+        Where the library named is not there.
+    """
+    from laydown.app.library import library_is_there, open_named
+
+    named = settings().library
+    if named and not library_is_there(named):
+        if not may_make:
+            _refuse(named)
+        say(f"A new library is made: {named}")
+    library = open_named(named)
+    try:
+        yield library
+    finally:
+        library.close()
+
+
+def _refuse(named: str) -> None:
+    raise LibraryError(
+        f"There is no library at {named}.",
+        hint="Check the path. A command that brings something in, such as laydown swatches import,"
+        " makes a new one.",
+    )

@@ -16,21 +16,20 @@ from laydown.cli.asking import (
     report_wanted,
     tolerance_option,
 )
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
     columns,
     counted,
     give,
     given_file,
+    library_in_use,
     progress,
     read_bytes,
     say,
     show,
     suggest,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:

@@ -10,13 +10,14 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
     columns,
     counted,
     give,
     give_text,
+    library_in_use,
     progress,
     read_bytes,
     say,
@@ -24,8 +25,6 @@ from laydown.cli.console import (
     source_of,
     suggest,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:

@@ -1,57 +1,16 @@
 """``laydown library``: the one file that keeps everything, and opening it for a command."""
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from laydown.cli.commands import Noun
-from laydown.cli.console import columns, counted, say, show, suggest
-from laydown.cli.settings import settings
+from laydown.cli.console import columns, counted, library_in_use, say, show, suggest
 
 if TYPE_CHECKING:
-    from laydown.app.library import Change, Library, LibraryShown, Undone
-
-
-@contextmanager
-def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
-    """Give the library of ``--db``, or the user's own.
-
-    Parameters
-    ----------
-    may_make
-        Whether the command brings something in, so that a library named but not there yet is made;
-        else it is refused, since its name is likely mistyped.
-
-    Raises
-    ------
-    LibraryError
-        Where the library named is not there.
-    """
-    from laydown.app.library import library_is_there, open_named
-
-    named = settings().library
-    if named and not library_is_there(named):
-        if not may_make:
-            _refuse(named)
-        say(f"A new library is made: {named}")
-    library = open_named(named)
-    try:
-        yield library
-    finally:
-        library.close()
-
-
-def _refuse(named: str) -> None:
-    from laydown.errors import LibraryError
-
-    raise LibraryError(
-        f"There is no library at {named}.",
-        hint="Check the path. A command that brings something in, such as laydown swatches import,"
-        " makes a new one.",
-    )
+    from laydown.app.library import Change, LibraryShown, Undone
 
 
 library = Noun(

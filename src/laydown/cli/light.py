@@ -18,13 +18,14 @@ from laydown.cli.asking import (
     report_wanted,
     tell_of_compiling,
 )
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
     columns,
     counted,
     give_text,
     given_file,
+    library_in_use,
     progress,
     read_bytes,
     say,
@@ -33,9 +34,7 @@ from laydown.cli.console import (
     suggest,
     tenths,
 )
-from laydown.cli.library import library_in_use
 from laydown.cli.match import WIDTH
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked

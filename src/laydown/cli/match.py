@@ -9,11 +9,19 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import verb
+from laydown.cli.commands import settings, verb
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import counted, give, progress, read_bytes, say, show, source_of, suggest
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
+from laydown.cli.console import (
+    counted,
+    give,
+    library_in_use,
+    progress,
+    read_bytes,
+    say,
+    show,
+    source_of,
+    suggest,
+)
 
 if TYPE_CHECKING:
     from laydown.app.matches.charts import MakeChart

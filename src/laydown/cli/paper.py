@@ -7,8 +7,7 @@ import click
 
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import columns, counted, say, show, suggest, tenths
-from laydown.cli.library import library_in_use
+from laydown.cli.console import columns, counted, library_in_use, say, show, suggest, tenths
 
 if TYPE_CHECKING:
     from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown

@@ -12,12 +12,13 @@ from click.core import ParameterSource
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, tell_of_compiling
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
     columns,
     counted,
     given_file,
+    library_in_use,
     progress,
     read_bytes,
     say,
@@ -27,8 +28,6 @@ from laydown.cli.console import (
     tenths,
     write_whole,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.matches.colors import Asking

@@ -14,8 +14,7 @@ from laydown.cli.asking import (
 )
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import columns, suggest
-from laydown.cli.library import library_in_use
+from laydown.cli.console import columns, library_in_use, suggest
 
 if TYPE_CHECKING:
     from laydown.app.runs import PartnersFound, RunsFound

@@ -17,13 +17,14 @@ from laydown.cli.asking import (
     supplies_options,
     tell_of_compiling,
 )
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
     columns,
     counted,
     give,
     given_file,
+    library_in_use,
     progress,
     read_bytes,
     say,
@@ -31,8 +32,6 @@ from laydown.cli.console import (
     suggest,
     write_whole,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.sheets.cards import CardRead

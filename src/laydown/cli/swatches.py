@@ -5,11 +5,19 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
-from laydown.cli.console import columns, counted, give_text, given_file, say, show, suggest, tenths
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
+from laydown.cli.console import (
+    columns,
+    counted,
+    give_text,
+    given_file,
+    library_in_use,
+    say,
+    show,
+    suggest,
+    tenths,
+)
 
 if TYPE_CHECKING:
     from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed

@@ -9,7 +9,7 @@ import click
 from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun
+from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
     columns,
@@ -17,6 +17,7 @@ from laydown.cli.console import (
     give,
     give_text,
     given_file,
+    library_in_use,
     progress,
     read_bytes,
     say,
@@ -24,8 +25,6 @@ from laydown.cli.console import (
     suggest,
     tenths,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested

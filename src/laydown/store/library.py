@@ -52,40 +52,20 @@ from laydown.store.trouble import plainly
 
 
 class Work:
-    """What a command may ask of the library and do to it; made by `Library.work` or `.look`."""
+    """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
+
+    What is kept by numbers has shelves of its own: `notebook` (the trials), `sheets`,
+    `lightfastness` (classes, and tests in a window), `lessons`, `plans` (of pictures) and `jobs`.
+    """
 
     def __init__(self, session: Session) -> None:
         self._session = session
-
-    @property
-    def notebook(self) -> Notebook:
-        """The trials; see `laydown.store.trials`."""
-        return Notebook(self._session)
-
-    @property
-    def sheets(self) -> Sheets:
-        """The printed sheets; see `laydown.store.sheets`."""
-        return Sheets(self._session)
-
-    @property
-    def lightfastness(self) -> Ratings:
-        """Classes of lightfastness and window tests; see `laydown.store.lightfastness`."""
-        return Ratings(self._session)
-
-    @property
-    def lessons(self) -> Lessons:
-        """The lessons that are kept; see `laydown.store.lessons`."""
-        return Lessons(self._session)
-
-    @property
-    def plans(self) -> Plans:
-        """The plans of pictures that are kept; see `laydown.store.plans`."""
-        return Plans(self._session)
-
-    @property
-    def jobs(self) -> JobShelf:
-        """The jobs; see `laydown.store.jobs`."""
-        return JobShelf(self._session)
+        self.notebook = Notebook(session)
+        self.sheets = Sheets(session)
+        self.lightfastness = Ratings(session)
+        self.lessons = Lessons(session)
+        self.plans = Plans(session)
+        self.jobs = JobShelf(session)
 
     # Papers
 
