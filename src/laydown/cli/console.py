@@ -5,12 +5,12 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from laydown.app.given_file import GivenFile
-from laydown.cli.commands import settings
+from laydown.cli.commands import Verb, settings
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
 
@@ -87,7 +87,7 @@ def suggest(command: str) -> None:
 
 
 @contextlib.contextmanager
-def progress(label: str) -> Iterator[Watch | None]:
+def progress_bar(label: str) -> Iterator[Watch | None]:
     """Give a watch that draws a bar on standard error; None where nobody would see it."""
     if not _is_lively():
         yield None
@@ -186,6 +186,29 @@ def tenths(number: float) -> str:
     ('0.0', '12.3')
     """
     return f"{round(float(number), 1) + 0.0:.1f}"
+
+
+def ask(*given: Any, makes: bool = False, progress: str = "", **fields: Any) -> Any:
+    """Have the task of the running verb done in the library in use, and return its result.
+
+    Parameters
+    ----------
+    given, fields
+        What the task is asked, see `laydown.app.tasks.do`.
+    makes
+        As for `library_in_use`: whether a library that isn't there yet is made.
+    progress
+        What a bar is called that shows how far the task has come; empty for none.
+    """
+    from laydown.app.tasks import do
+
+    command = click.get_current_context().command
+    (task, *_) = command.tasks if isinstance(command, Verb) else ()
+    with library_in_use(may_make=makes) as library:
+        if not progress:
+            return do(task, library, *given, **fields)
+        with progress_bar(progress) as watch:
+            return do(task, library, *given, watch=watch, **fields)
 
 
 @contextlib.contextmanager

@@ -19,12 +19,12 @@ from laydown.cli.asking import (
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     given_file,
     library_in_use,
-    progress,
     read_bytes,
     say,
     show,
@@ -57,20 +57,14 @@ kit = Noun(
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
-    from laydown.app.supplies.kits import create_kit
-
-    with library_in_use(may_make=True) as library:
-        show(create_kit(library, name), lambda k: f"Created the kit {k}.", under="name")
+    show(ask(name, makes=True), lambda k: f"Created the kit {k}.", under="name")
     suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
 @kit.verb("list", tasks=["list_kits"], example="laydown kit list")
 def list_() -> None:
     """List all kits."""
-    from laydown.app.supplies.kits import list_kits
-
-    with library_in_use() as library:
-        found = list_kits(library)
+    found = ask()
     show(found, _listed, under="kits")
     if not found:
         say("There are no kits yet.")
@@ -86,10 +80,7 @@ def _listed(kits: "Sequence[KitListed]") -> str:
 @click.argument("name", shell_complete=names_of("kit"))
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    from laydown.app.supplies.kits import show_kit
-
-    with library_in_use() as library:
-        show(show_kit(library, name), _shown)
+    show(ask(name), _shown)
 
 
 def _shown(found: "KitShown") -> str:
@@ -135,11 +126,8 @@ def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
-    from laydown.app.supplies.kits import own_colorants
-
     request = replace(_request(**named), new_range=add_to, medium=medium)
-    with library_in_use() as library:
-        changed = own_colorants(library, request)
+    changed = ask(request)
     show(changed, lambda c: _changed(c, "Now in", "Already in"))
     suggest(f'laydown match COLOR --kit "{request.kit}"')
 
@@ -148,11 +136,8 @@ def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
 @_names
 def disown(**named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
-    from laydown.app.supplies.kits import disown_colorants
-
     request = _request(**named)
-    with library_in_use() as library:
-        changed = disown_colorants(library, request)
+    changed = ask(request)
     show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
@@ -192,13 +177,10 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    from laydown.app.supplies.kits import check_names
-
     asked = (*names, *(_names_in(listed) if listed else ()))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    with library_in_use() as library:
-        show(check_names(library, asked), _checked)
+    show(ask(asked), _checked)
 
 
 def _checked(found: "NamesChecked") -> str:
@@ -243,10 +225,7 @@ def begin(
 @click.argument("name", shell_complete=names_of("kit"))
 def remove(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
-    from laydown.app.supplies.kits import remove_kit
-
-    with library_in_use() as library:
-        show(remove_kit(library, name), lambda k: f"Removed the kit {k}.", under="name")
+    show(ask(name), lambda k: f"Removed the kit {k}.", under="name")
     suggest("laydown library undo, if that was not meant")
 
 
@@ -316,18 +295,15 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when no recipe
     that was counted makes some color, whatever is bought.
     """
-    from laydown.app.buying import ChooseKit, choose_kit
-
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
     form = report_wanted()
-    request = ChooseKit(
+    found = ask(
         lessons=tuple(given_file(name, most=allowed_sizes.LIST) for name in lessons),
         prices=given_file(prices, most=allowed_sizes.LIST) if prices else None,
+        progress="choosing",
         **given,
     )
-    with library_in_use() as library, progress("choosing") as watch:
-        found = choose_kit(library, request, watch=watch)
     give_report(found, _told, form, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
     return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE

@@ -13,12 +13,12 @@ from laydown.cli.asking import asking, asking_options, page_option, tell_of_comp
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     give_text,
     library_in_use,
-    progress,
     read_bytes,
     say,
     show,
@@ -158,13 +158,16 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
     whatever is chosen.
     """
     tell_of_compiling()
-    from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-
     form = _chart_wanted()
     content = read_bytes(file, most=allowed_sizes.LIST)
-    request = ConvertLesson(content, source_of(file), asking(), turns, shop)
-    with library_in_use() as library, progress("matching") as watch:
-        made = convert_lesson(library, request, watch=watch)
+    made = ask(
+        file=content,
+        source=source_of(file),
+        asking=asking(),
+        turns=turns,
+        shop=shop,
+        progress="matching",
+    )
     if not form:
         show(made, lambda m: "\n".join(_converted(m)))
         suggest("the same with -o lesson.pdf, to print it")
@@ -265,12 +268,10 @@ def pack(file: str, page: str) -> None:
     NAME.html; students install nothing.
     """
     tell_of_compiling()
-    from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+    from laydown.app.lessons.packs import write_pack
 
     content = read_bytes(file, most=allowed_sizes.LIST)
-    request = PackLesson(content, source_of(file), asking())
-    with library_in_use() as library, progress("matching") as watch:
-        packed = pack_lesson(library, request, watch=watch)
+    packed = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
     if settings().as_json:
         show(packed, str)
         return
@@ -333,11 +334,8 @@ def keep(file: str) -> None:
 
     What is kept is the file's own text. The same text is kept only once.
     """
-    from laydown.app.lessons.lessons import keep_lesson
-
     content = read_bytes(file, most=allowed_sizes.LESSON)
-    with library_in_use() as library:
-        kept = keep_lesson(library, content, source_of(file))
+    kept = ask(content, source_of(file))
     show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
     suggest("laydown lesson list")
 
@@ -345,10 +343,7 @@ def keep(file: str) -> None:
 @lesson.verb("list", tasks=["list_lessons"], example="laydown lesson list")
 def list_() -> None:
     """List the lessons that are kept."""
-    from laydown.app.lessons.lessons import list_lessons
-
-    with library_in_use() as library:
-        found = list_lessons(library)
+    found = ask()
     show(found, _listed, under="lessons")
 
 
@@ -365,10 +360,7 @@ def _listed(lessons: "Sequence[KeptLesson]") -> str:
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
-    from laydown.app.lessons.lessons import fetch_lesson
-
-    with library_in_use() as library:
-        found = fetch_lesson(library, number)
+    found = ask(number)
     show(found, lambda f: f.text)
 
 
@@ -376,9 +368,6 @@ def fetch(number: int) -> None:
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
-    from laydown.app.lessons.lessons import remove_lesson
-
-    with library_in_use() as library:
-        gone = remove_lesson(library, number)
+    gone = ask(number)
     show(gone, lambda g: f"“{g.title}” is gone.")
     say("Bring it back with: laydown library undo")

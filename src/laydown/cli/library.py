@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli.commands import Noun
-from laydown.cli.console import columns, counted, library_in_use, say, show, suggest
+from laydown.cli.console import ask, columns, counted, say, show, suggest
 
 if TYPE_CHECKING:
     from laydown.app.library import Change, LibraryShown, Undone
@@ -21,10 +21,7 @@ library = Noun(
 @library.verb("path", tasks=["show_library"], example="laydown library path")
 def path() -> None:
     """Say where the library is and what it holds."""
-    from laydown.app.library import show_library
-
-    with library_in_use() as opened:
-        found = show_library(opened)
+    found = ask()
     show(found, lambda f: f.location)
     say(_held(found))
 
@@ -41,10 +38,7 @@ def _held(found: "LibraryShown") -> str:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
-    from laydown.app.library import back_up_library
-
-    with library_in_use() as opened:
-        made = back_up_library(opened, file)
+    made = ask(file)
     show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
@@ -52,10 +46,7 @@ def backup(file: Path) -> None:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
     """Put the backup FILE in place of the library; what is there now is kept beside it."""
-    from laydown.app.library import restore_library
-
-    with library_in_use(may_make=True) as opened:
-        made = restore_library(opened, file)
+    made = ask(file, makes=True)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 
 
@@ -65,10 +56,7 @@ def add_demo() -> None:
 
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
-    from laydown.app.demo.adding import add_demo
-
-    with library_in_use(may_make=True) as opened:
-        made = add_demo(opened)
+    made = ask(makes=True)
     show(made, lambda m: f"Put in, all invented: {', '.join((*m.ranges, *m.papers, *m.kits))}.")
     suggest("laydown library remove-demo, when you have seen enough")
 
@@ -76,10 +64,7 @@ def add_demo() -> None:
 @library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
-    from laydown.app.demo.adding import remove_demo
-
-    with library_in_use() as opened:
-        gone = remove_demo(opened)
+    gone = ask()
     show(gone, lambda g: f"Taken out: {', '.join(g.names) or 'nothing'}.")
 
 
@@ -89,10 +74,7 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    from laydown.app.library import undo_change
-
-    with library_in_use() as opened:
-        show(undo_change(opened), _undone)
+    show(ask(), _undone)
 
 
 def _undone(change: "Undone") -> str:
@@ -102,10 +84,7 @@ def _undone(change: "Undone") -> str:
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
-    from laydown.app.library import list_history
-
-    with library_in_use() as opened:
-        found = list_history(opened)
+    found = ask()
     show(found, _changes, under="changes")
     if not found:
         say("Nothing was changed yet.")

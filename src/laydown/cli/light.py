@@ -21,12 +21,11 @@ from laydown.cli.asking import (
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give_text,
     given_file,
-    library_in_use,
-    progress,
     read_bytes,
     say,
     show,
@@ -239,12 +238,10 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     breaks.
     """
     tell_of_compiling()
-    from laydown.app.light.checking import check_light
     from laydown.plan.light.lights import Holding
 
     form, request = report_wanted(), _request(what, lights)
-    with library_in_use() as library, progress("matching") as watch:
-        found = check_light(library, request, watch=watch)
+    found = ask(request, progress="matching")
     give_report(found, checked, form, page)
     suggest("laydown light check … -o lights.pdf, to print it")
     return exit_codes.ANSWER_IS_NO if found.count(Holding.BREAKS) else exit_codes.DONE
@@ -287,12 +284,9 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     GRADE is 1 to 8 of the blue wool scale (3-4 lies between), or I to V of ASTM D4303; unknown
     takes a class back. A maker's own stars are no class. Whole lists come in by light import.
     """
-    from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
-
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
-    with library_in_use() as library:
-        done = rate_lightfastness(library, RateLightfastness(grade, colorants, ranges, source))
+    done = ask(grade=grade, names=colorants, ranges=ranges, source=source)
     show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
     suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
@@ -302,12 +296,9 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
 @named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
-    from laydown.app.light.lightfastness import ListLightfastness, list_lightfastness
-
     if kit and of:
         raise click.UsageError("Name a kit or a range, not both.")
-    with library_in_use() as library:
-        found = list_lightfastness(library, ListLightfastness(kit, of))
+    found = ask(kit=kit, range=of)
     show(found, listed)
 
 
@@ -320,11 +311,8 @@ def import_(file: str) -> None:
     readings have dose, ultraviolet, before and after instead of a class, as light export writes
     them.
     """
-    from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
-
     content = read_bytes(file, most=allowed_sizes.LIST)
-    with library_in_use() as library:
-        done = import_lightfastness(library, ImportLightfastness(content, file))
+    done = ask(content=content, source=file)
     show(
         done,
         lambda d: (
@@ -338,10 +326,7 @@ def import_(file: str) -> None:
 @named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
-    from laydown.app.light.lightfastness import ExportLightfastness, export_lightfastness
-
-    with library_in_use() as library:
-        done = export_lightfastness(library, ExportLightfastness(of))
+    done = ask(range=of)
     if settings().as_json:
         show(done, lambda d: d.text)
     else:
@@ -386,12 +371,10 @@ def window(colorant: str, **given: Any) -> None:
     With --sheet each plain coat of a sheet that was read before it hung there is compared with its
     first reading. Where you can only guess the light, write a range such as 2000-10000.
     """
-    from laydown.app.light.windows import AddWindowTest, add_window_test
-
     ways = sum(map(bool, (given["after"], given["file"], given["pictures"])))
     if ways != 1 or bool(colorant) != bool(given["after"]):
         raise click.UsageError("Give COLORANT with --after, or --file, or --sheet.")
-    request = AddWindowTest(
+    done = ask(
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
@@ -404,8 +387,6 @@ def window(colorant: str, **given: Any) -> None:
         noise=given["noise"],
         remark=given["remark"],
     )
-    with library_in_use() as library:
-        done = add_window_test(library, request)
     show(done, _noted)
     for note in done.notes:
         say(note)
@@ -442,10 +423,7 @@ def _reading(test: "WindowTest") -> str:
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
-    from laydown.app.light.windows import ForgetWindowTest, forget_window_test
-
-    with library_in_use() as library:
-        gone = forget_window_test(library, ForgetWindowTest(number))
+    gone = ask(number=number)
     show(gone, lambda test: f"Forgotten: {_reading(test)}")
 
 
@@ -494,9 +472,7 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     content, source, colors = _file_among(things)
     if things:
         tell_of_compiling()
-    from laydown.app.light.life import ForecastLife, forecast_life
-
-    request = ForecastLife(
+    found = ask(
         exposure=_exposure(given),
         colors=colors,
         laid=laid,
@@ -505,9 +481,8 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
         asking=asking(),
         wanted=given["wanted"],
         swaps=given["swaps"],
+        progress="matching",
     )
-    with library_in_use() as library, progress("matching") as watch:
-        found = forecast_life(library, request, watch=watch)
     give_report(found, lives, form, page)
     if found.unrated:
         suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")

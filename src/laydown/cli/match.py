@@ -12,10 +12,9 @@ from laydown.cli.asking import asking, asking_options, page_option, tell_of_comp
 from laydown.cli.commands import settings, verb
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     counted,
     give,
-    library_in_use,
-    progress,
     read_bytes,
     say,
     show,
@@ -120,10 +119,7 @@ def match(color: str) -> int:
     """
     tell_of_compiling()
     request = asking()
-    from laydown.app.matches.colors import MatchColor, match_color
-
-    with library_in_use() as library, progress("searching") as watch:
-        found = match_color(library, MatchColor(color, request), watch=watch)
+    found = ask(wanted=color, asking=request, progress="searching")
     show(found, answer)
     _go_on(found)
     return exit_codes.ANSWER_IS_NO if out_of_reach(found) else exit_codes.DONE
@@ -168,12 +164,11 @@ def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     """
     tell_of_compiling()
-    from laydown.app.matches.charts import WriteChart, form_of, make_chart, write_chart
+    from laydown.app.matches.charts import WriteChart, form_of, write_chart
 
     wanted = form or ("json" if settings().as_json else form_of(settings().output))
     request = _request(list_, **given)
-    with library_in_use() as library, progress("matching") as watch:
-        made = make_chart(library, request, watch=watch)
+    made = ask(request, progress="matching")
     give(write_chart(WriteChart(made, wanted, page)))
     say(_summary(made))
     if settings().output == "-":

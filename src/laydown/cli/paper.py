@@ -7,7 +7,7 @@ import click
 
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import columns, counted, library_in_use, say, show, suggest, tenths
+from laydown.cli.console import ask, columns, counted, say, show, suggest, tenths
 
 if TYPE_CHECKING:
     from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
@@ -27,12 +27,10 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.app.supplies.papers import add_paper
     from laydown.media.colorant import USUAL_COATS_LIMIT
 
     limit = coats_limit or USUAL_COATS_LIMIT
-    with library_in_use(may_make=True) as library:
-        made = add_paper(library, name, coats_limit=limit, color=color)
+    made = ask(name, coats_limit=limit, color=color, makes=True)
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     suggest(f"laydown swatches import FILE{bare}")
@@ -48,10 +46,7 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
-    from laydown.app.supplies.papers import choose_anchors
-
-    with library_in_use() as library:
-        found = choose_anchors(library, name, paper=known_on, count=count)
+    found = ask(name, paper=known_on, count=count)
     show(found, _anchors)
     suggest(
         f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
@@ -67,10 +62,7 @@ def _anchors(found: "AnchorsChosen") -> str:
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")
 def list_() -> None:
     """List all papers with their color."""
-    from laydown.app.supplies.papers import list_papers
-
-    with library_in_use() as library:
-        found = list_papers(library)
+    found = ask()
     show(found, _listed, under="papers")
     if not found:
         say("There are no papers yet.")
@@ -95,10 +87,7 @@ def _listed(papers: "Sequence[PaperInWords]") -> str:
 @click.argument("name", shell_complete=names_of("paper"))
 def show_one(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
-    from laydown.app.supplies.papers import show_paper
-
-    with library_in_use() as library:
-        show(show_paper(library, name), _shown)
+    show(ask(name), _shown)
 
 
 def _shown(paper: "PaperShown") -> str:
@@ -137,12 +126,9 @@ def edit(name: str, coats_limit: int | None, color: str) -> None:
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.app.supplies.papers import edit_paper
-
     if coats_limit is None and not color:
         raise click.UsageError("Say what to change: --coats-limit or --color.")
-    with library_in_use() as library:
-        made = edit_paper(library, name, coats_limit=coats_limit, color=color)
+    made = ask(name, coats_limit=coats_limit, color=color)
     show(made, _edited)
 
 
@@ -159,9 +145,6 @@ def _edited(paper: "PaperInWords") -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    from laydown.app.supplies.papers import remove_paper
-
-    with library_in_use() as library:
-        gone = remove_paper(library, name, with_swatches=with_swatches)
+    gone = ask(name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")

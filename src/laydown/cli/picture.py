@@ -15,11 +15,12 @@ from laydown.cli.asking import asking, asking_options, tell_of_compiling
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     given_file,
     library_in_use,
-    progress,
+    progress_bar,
     read_bytes,
     say,
     show,
@@ -359,13 +360,11 @@ def recipes(
     says otherwise. The exit code is 3 when some colors are out of reach.
     """
     tell_of_compiling()
-    from laydown.app.pictures.painting import PaintPlan, paint_plan
-
     how = picture_asking()
     asked = picture_file(file, white=white, paper=how.supplies.paper)
-    request = PaintPlan(asked, how, beside, values_only)
-    with library_in_use() as library, progress("matching") as watch:
-        made = paint_plan(library, request, watch=watch)
+    made = ask(
+        picture=asked, asking=how, beside=beside, values_only=values_only, progress="matching"
+    )
     kept = settings().output
     tell(made.shown, painting_in_words, made.preview, kept)
     if kept == "-":
@@ -519,7 +518,10 @@ def print_one(
     asked = picture_file(file, white=white, paper=paper)
     request = PrintPlan(asked, how, beside, values_only, form, page)
     needed = how or names_paper(white)
-    with library_in_use() if needed else nullcontext() as library, progress("matching") as watch:
+    with (
+        library_in_use() if needed else nullcontext() as library,
+        progress_bar("matching") as watch,
+    ):
         made = print_plan(library, request, watch=watch)
     tell(made.shown, print_in_words, made.document, kept)
     if kept == "-":

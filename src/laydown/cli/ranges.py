@@ -8,7 +8,14 @@ import click
 from laydown.cli.asking import give_report, page_option, report_wanted, tolerance_option
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import columns, counted, library_in_use, progress, say, show, suggest
+from laydown.cli.console import (
+    ask,
+    columns,
+    counted,
+    say,
+    show,
+    suggest,
+)
 
 if TYPE_CHECKING:
     from laydown.app.supplies.ranges import (
@@ -29,10 +36,7 @@ ranges = Noun(
 @ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
 def list_() -> None:
     """List all ranges, and the papers they were swatched on."""
-    from laydown.app.supplies.ranges import list_ranges
-
-    with library_in_use() as library:
-        found = list_ranges(library)
+    found = ask()
     show(found, _listed, under="ranges")
     if not found:
         say("There are no ranges yet.")
@@ -52,10 +56,7 @@ def _listed(ranges: "Sequence[RangeListed]") -> str:
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
-    from laydown.app.supplies.ranges import show_range
-
-    with library_in_use() as library, progress("fitting"):
-        found = show_range(library, name, paper, quick=quick)
+    found = ask(name, paper, quick=quick, progress="fitting")
     show(found, _shown)
     suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
@@ -107,10 +108,7 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    from laydown.app.supplies.ranges import remove_range
-
-    with library_in_use() as library:
-        gone = remove_range(library, name, with_swatches=with_swatches)
+    gone = ask(name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")
 
@@ -131,11 +129,8 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
     hue, and the wheel of hue and chroma.
     """
-    from laydown.app.supplies.ranges import CompareRanges, compare_ranges
-
     form = report_wanted()
-    with library_in_use() as library, progress("comparing"):
-        found = compare_ranges(library, CompareRanges(first, second, paper, tolerance))
+    found = ask(first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing")
     give_report(found, _compared, form, page)
 
 

@@ -14,7 +14,7 @@ from laydown.cli.asking import (
 )
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import columns, library_in_use, suggest
+from laydown.cli.console import ask, columns, suggest
 
 if TYPE_CHECKING:
     from laydown.app.runs import PartnersFound, RunsFound
@@ -46,11 +46,8 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    from laydown.app.runs import ListRuns, list_runs
-
     form = report_wanted()
-    with library_in_use() as library:
-        found = list_runs(library, ListRuns(supplies(), coats, shop))
+    found = ask(supplies=supplies(), coats=coats, shop=shop)
     give_report(found, _listed, form, page)
     suggest("laydown run partners COLORANT")
 
@@ -101,11 +98,8 @@ def _listed(found: "RunsFound") -> str:
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
-    from laydown.app.runs import list_partners
-
     form = report_wanted()
-    with library_in_use() as library:
-        found = list_partners(library, colorant, supplies(), count=count)
+    found = ask(colorant, supplies(), count=count)
     give_report(found, _partners, form, page)
 
 

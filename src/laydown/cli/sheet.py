@@ -20,12 +20,12 @@ from laydown.cli.asking import (
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     given_file,
     library_in_use,
-    progress,
     read_bytes,
     say,
     show,
@@ -169,10 +169,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
 @sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
-    from laydown.app.sheets.printing import list_sheets
-
-    with library_in_use() as library:
-        found = list_sheets(library)
+    found = ask()
     show(found, _listed, under="sheets")
 
 
@@ -185,10 +182,7 @@ def _listed(sheets: "Sequence[SheetListed]") -> str:
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
-    from laydown.app.sheets.printing import show_sheet
-
-    with library_in_use() as library:
-        show(show_sheet(library, number), _shown)
+    show(ask(number), _shown)
 
 
 def _shown(found: "SheetShown") -> str:
@@ -238,17 +232,14 @@ def read(
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.
     """
-    from laydown.app.sheets.reading import ReadSheet, read_sheet
-
-    request = ReadSheet(
+    found = ask(
         files=tuple(given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
         redo=cell_numbers(redo),
         keep=not only_look,
+        progress="reading",
         **given,
     )
-    with library_in_use() as library, progress("reading") as watch:
-        found = read_sheet(library, request, watch=watch)
     if proof:
         _write_proofs(found.pages, Path(proof))
     show(found, partial(_read, kept=not only_look))
@@ -361,11 +352,9 @@ def card(
     LIST has a line for each place, row by row: a colorant or a recipe, "paper" for bare paper, or
     "-" to pass over.
     """
-    from laydown.app.sheets.cards import ReadCard, read_card
-
     rows, columns_ = grid_of(grid)
     text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
-    request = ReadCard(
+    found = ask(
         file=given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
@@ -373,10 +362,9 @@ def card(
         corners=corners_of(corners),
         accept=cell_numbers(accept),
         keep=not only_look,
+        makes=True,
         **given,
     )
-    with library_in_use(may_make=True) as library:
-        found = read_card(library, request)
     if proof:
         write_whole(Path(proof), found.proof)
         say(f"Written: {proof}")

@@ -8,11 +8,11 @@ from laydown import allowed_sizes
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give_text,
     given_file,
-    library_in_use,
     say,
     show,
     suggest,
@@ -48,12 +48,10 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     All of every file is taken in, or nothing at all. The columns of the CSV form are described in
     docs/cli.md.
     """
-    from laydown.app.swatches import ImportSwatches, import_swatches
-
     content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
-    request = ImportSwatches(content, form or "", range_, paper, medium)
-    with library_in_use(may_make=True) as library:
-        taken = import_swatches(library, request)
+    taken = ask(
+        files=content, form=form or "", range=range_, paper=paper, medium=medium, makes=True
+    )
     show(taken, _imported)
     suggest(_after_import(taken))
 
@@ -104,12 +102,11 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
     The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
     """
-    from laydown.app.swatches import export_swatches, form_of_name
+    from laydown.app.swatches import form_of_name
 
     output = settings().output
     wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
-    with library_in_use() as library:
-        made = export_swatches(library, wanted, range=range_, paper=paper)
+    made = ask(wanted, range=range_, paper=paper)
     if settings().as_json:
         show(made, lambda m: m.text)
     else:
@@ -125,10 +122,7 @@ def export(range_: str, paper: str, form: str | None) -> None:
 @click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
-    from laydown.app.swatches import ListSwatches, list_swatches
-
-    with library_in_use() as library:
-        found = list_swatches(library, ListSwatches(range_, paper, color, skip, most))
+    found = ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
     show(found, _listed)
     if skip + len(found.swatches) < found.total:
         suggest(f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}")
@@ -162,9 +156,6 @@ def _row(swatch: "SwatchListed") -> list[object]:
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
-    from laydown.app.swatches import remove_swatches
-
-    with library_in_use() as library:
-        gone = remove_swatches(library, numbers)
+    gone = ask(numbers)
     show(gone, lambda g: f"Removed {counted(g, 'swatch')}.", under="swatches")
     suggest("laydown library undo, if that was not meant")
