@@ -46,7 +46,9 @@ class JobTask:
         return self.run(**{name: offered[name] for name in offered.keys() & self.takes})
 
 
-def do(name: str, library: Library, *given: Any, watch: Watch | None = None, **fields: Any) -> Any:
+def do(
+    name: str, library: Library, /, *given: Any, watch: Watch | None = None, **fields: Any
+) -> Any:
     """Do a task at once, asked as its own signature says.
 
     Parameters

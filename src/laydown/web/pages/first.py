@@ -166,30 +166,10 @@ def done(jobs: AtJobs, job: JobNumber) -> DemoDone:
     return found_by(jobs, job, DemoDone)
 
 
-@dataclass(frozen=True, slots=True)
-class DemoFiles:
-    """The files that the demo made.
-
-    Parameters
-    ----------
-    job
-        That made them.
-    folder
-        Where they are.
-    names
-        Of all of them, in the order in which they were made.
-    """
-
-    job: int
-    folder: Path
-    names: tuple[str, ...]
-
-
-def made(
-    library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber
-) -> DemoFiles:
+def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber) -> Beside:
     """Name the files that the demo made."""
-    return DemoFiles(job, folder_beside(library), tuple(path.name for path in found.files))
+    names = tuple(path.name for path in found.files)
+    return {"job": job, "folder": folder_beside(library), "names": names}
 
 
 shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)

@@ -1,7 +1,7 @@
 """Pictures: planned, changed by hand, and made from kits."""
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
@@ -67,44 +67,13 @@ NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 
 
 @dataclass(frozen=True, slots=True)
-class PictureAsked:
-    """What a picture is planned with, as the form shows it.
-
-    Parameters
-    ----------
-    job
-        Whose picture is planned again; 0 for a new one.
-    source, title
-        What its file, and the picture, are called.
-    rules
-        How it is planned.
-    light, known, places
-        What is of known color in it, its value where that is what is known, and where it is.
-    paper
-        That is meant by bare paper.
-    page
-        Of a file that has several.
-    """
-
-    job: int = 0
-    source: str = ""
-    title: str = ""
-    rules: PlanRules = field(default_factory=PlanRules)
-    light: str = "as it is"
-    known: float | None = None
-    places: str = ""
-    paper: str = ""
-    page: int = 1
-
-
-@dataclass(frozen=True, slots=True)
 class Pictures:
     """The plans that are kept, the work on pictures that is kept, and the form for a new one."""
 
     plans: tuple[KeptPlan, ...]
     planned: tuple[Job, ...]
     painted: tuple[Job, ...]
-    asked: PictureAsked
+    asked: Beside
 
 
 @shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
@@ -116,24 +85,24 @@ def pictures(
     planned, painted = (
         tuple(one for one in known if one.task == task) for task in (TASK, "paint_plan")
     )
-    asked = asked_in(asked_by(jobs, job, PictureFile), job) if job else PictureAsked()
-    return Pictures(kept_plans(library), planned, painted, asked)
+    asked = asked_by(jobs, job, PictureFile) if job else PictureFile(b"", "")
+    return Pictures(kept_plans(library), planned, painted, asked_in(asked, job))
 
 
-def asked_in(request: PictureFile, job: int) -> PictureAsked:
-    """Return what a request says, as the form shows it."""
+def asked_in(request: PictureFile, job: int) -> Beside:
+    """Return what a request says, as the form shows it; of a new one the job is 0."""
     light, known, places = said_of(request.white)
-    return PictureAsked(
-        job,
-        request.source,
-        request.title,
-        request.rules,
-        light,
-        known,
-        places,
-        request.paper,
-        request.page,
-    )
+    return {
+        "job": job,
+        "source": request.source,
+        "title": request.title,
+        "rules": request.rules,
+        "light": light,
+        "known": known,
+        "places": places,
+        "paper": request.paper,
+        "page": request.page,
+    }
 
 
 def said_of(white: tuple[str, ...]) -> tuple[str, float | None, str]:
