@@ -28,7 +28,7 @@ from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import revision_of_file, run_steps
 from laydown.store.own_objects import VERSION_TABLE
 from laydown.store.sheets import Sheets
-from laydown.store.swatches import SwatchesWanted, count_records, read_swatches
+from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import (
     LARGEST_ID,
     ColorantRow,
@@ -61,8 +61,9 @@ def read_through(session: Session) -> None:
     for named in NAMED:
         for name, key in session.execute(select(named.name, named.key)):
             _check_name(name, key)
-    for skip in range(0, count_records(session, SwatchesWanted()), AT_ONCE):
-        read_swatches(session, SwatchesWanted(), skip=skip, most=AT_ONCE)
+    swatches = SwatchShelf(session)
+    for skip in range(0, swatches.count_swatches(), AT_ONCE):
+        swatches.swatches(skip=skip, most=AT_ONCE)
     Ratings(session).all()
     Ratings(session).tests()
     Notebook(session).read_through()
