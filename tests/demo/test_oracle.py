@@ -5,6 +5,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -16,13 +17,11 @@ from laydown.demo.oracle import (
     SimulatedBench,
     Steadiness,
     by_hand,
-    dye_set,
     pile,
     set_up,
     swatch,
     truth,
     truths,
-    white_slab,
 )
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant

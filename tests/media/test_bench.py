@@ -11,6 +11,7 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -22,11 +23,9 @@ from laydown.demo.oracle import (
     SimulatedBench,
     Steadiness,
     by_hand,
-    dye_set,
     set_up,
     swatch,
     truths,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, predict_lab

@@ -1,20 +1,11 @@
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import (
-    HAND,
-    Effects,
-    SimulatedBench,
-    dye_set,
-    set_up,
-    swatch,
-    truth,
-    truths,
-    white_slab,
-)
+from laydown.demo.oracle import HAND, Effects, SimulatedBench, set_up, swatch, truth, truths
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design

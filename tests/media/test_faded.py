@@ -9,10 +9,11 @@ from itertools import combinations
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.oracle import dye_set, set_up, truths, white_slab
+from laydown.demo.oracle import set_up, truths
 from laydown.media.colorant import Paper
 from laydown.media.laydown import Laydown
 from laydown.media.light.faded import faded_difference, faded_reflectance

@@ -3,11 +3,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import dye_set, white_slab
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films

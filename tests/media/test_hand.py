@@ -3,11 +3,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -10,7 +11,7 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.mixed_bench import MixedBench
-from laydown.demo.oracle import Dye, Effects, dye_set, set_up, truth, white_slab
+from laydown.demo.oracle import Dye, Effects, set_up, truth
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
@@ -18,11 +19,9 @@ from laydown.demo.oracle import (
     Meter,
     SimulatedBench,
     Steadiness,
-    dye_set,
     set_up,
     swatch,
     truth,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
