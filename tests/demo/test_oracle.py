@@ -5,7 +5,6 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -27,6 +26,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from simulated.dyes import dye_set, white_slab
 
 PALE = Colorant("Pale", "Test")
 DARK = Colorant("Dark", "Test")

@@ -11,7 +11,6 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -35,6 +34,7 @@ from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 SHARES = (0.0, 0.02, 0.1, 0.5, 1.0)
 SEEDS = (1, 2, 3)

@@ -9,7 +9,6 @@ from itertools import combinations
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -21,6 +20,7 @@ from laydown.media.marker.marker import fit_markers
 from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
+from simulated.dyes import dye_set, white_slab
 
 
 @pytest.mark.parametrize("share", [0.0, 0.1, 1.0])

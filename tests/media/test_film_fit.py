@@ -3,7 +3,6 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -21,6 +20,7 @@ from laydown.media.kit.fit import leeway, predict
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 SEEDS = (1, 2, 3)
 COLORANTS = 12

@@ -3,7 +3,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -16,6 +15,7 @@ from laydown.media.inference.learning import learn
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
+from simulated.dyes import dye_set, white_slab
 
 COLORANTS = 6
 HAND = {Medium.PENCIL: 0.7, Medium.WASH: 1.35}

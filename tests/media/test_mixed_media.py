@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -21,6 +20,7 @@ from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 EACH = 6
 USUAL = {Medium.PENCIL: 0.8, Medium.WASH: 0.25}

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from tests.simulated.dyes import dye_set, white_slab
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
@@ -30,6 +29,7 @@ from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.pile import strength_of
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Trial
+from simulated.dyes import dye_set, white_slab
 
 MISLABELED = 0.05
 LIGHTEST, HEAVIEST = 0.6, 1.5
