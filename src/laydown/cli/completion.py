@@ -3,7 +3,6 @@
 import os
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import click
@@ -16,15 +15,6 @@ from click.shell_completion import (
 
 from laydown.cli.commands import Settings, verb
 from laydown.cli.console import show
-
-
-@dataclass(frozen=True, slots=True)
-class ShellLines:
-    """What a shell is to run at its start."""
-
-    shell: str
-    lines: str
-
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -41,7 +31,8 @@ def completion(context: click.Context, shell: str) -> None:
     if kind is None:
         raise click.UsageError(f"No completion for {shell}.")
     made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
-    show(ShellLines(shell, made.source_template % made.source_vars()), lambda told: told.lines)
+    lines = made.source_template % made.source_vars()
+    show({"shell": shell, "lines": lines}, lambda told: told["lines"])
 
 
 # Completion in bash, where a name with a blank in it has to come back as one word.

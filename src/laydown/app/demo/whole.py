@@ -5,7 +5,7 @@ anybody's own, into a library of the demo's own.
 """
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -70,29 +70,10 @@ SECONDS = 20.0
 """How long the demo tries to prove its kit."""
 
 
-def run_class(
+def _run_class(
     library: Library, folder: Path, *, note: str, page: str = "A4", watch: Watch | None = None
 ) -> tuple[Path, ...]:
-    """Take the demo's lesson through all that is done for a class.
-
-    Parameters
-    ----------
-    library
-        The demo's own, with both ranges in it.
-    folder
-        Where the files go.
-    note
-        Said at the head of the lesson.
-    page
-        Of the PDFs.
-    watch
-        Told (done, total) as colors are matched; may raise to cancel.
-
-    Returns
-    -------
-    tuple of Path
-        The lesson file, the lesson as a whole, the pack twice, runs, ranges compared, supplies.
-    """
+    """Take the demo's lesson through all that is done for a class, the note at its head."""
     asked = NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
     text = new_lesson(library, asked).text.encode()
     students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
@@ -112,15 +93,11 @@ def run_class(
         "lesson as a whole.pdf": write_chart(WriteChart(whole.together, "pdf", page)),
         "class pack.pdf": write_pack(packed, "pdf", page),
         "class pack.html": write_pack(packed, "html"),
-        "runs.pdf": _report(runs, page),
-        "ranges compared.pdf": _report(compared, page),
-        "supplies.pdf": _report(chosen, page),
+        "runs.pdf": write_report(runs, page=page),
+        "ranges compared.pdf": write_report(compared, page=page),
+        "supplies.pdf": write_report(chosen, page=page),
     }
     return tuple(_write(folder / name, content) for name, content in files.items())
-
-
-def _report(found: Result, page: str) -> bytes:
-    return write_report(found, "pdf", page=page)
 
 
 def _write(path: Path, content: bytes) -> Path:
@@ -128,38 +105,24 @@ def _write(path: Path, content: bytes) -> Path:
     return path
 
 
-FORMS_DEMO_LIGHTS = ("pdf", "html", "csv", "json")
+def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tuple[Path, ...]:
+    return tuple(
+        _write(path.with_suffix(f".{form}"), write_report(found, form, page=page)) for form in forms
+    )
 
 
-def look_by_lamp(
+def _look_by_lamp(
     library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
 ) -> tuple[LightChecked, tuple[Path, ...]]:
-    """See the lesson as it was converted under the usual lights, and write that down.
-
-    Parameters
-    ----------
-    library
-        The demo's own.
-    folder
-        Where the files go.
-    chart
-        The lesson, converted.
-    asking
-        How it was.
-    page
-        Of the PDF.
-    note
-        Said among what is to be known.
-    """
+    """See the lesson as it was converted under the usual lights, and write that down."""
     bench = set_up(library, asking.supplies)
     found = check_matches(
         library, chart.matches, bench, asking, lights=lights_named(()), title=chart.title
     )
     found = replace(found, notes=(note, *found.notes))
-    files = tuple(folder / f"under other lights.{form}" for form in FORMS_DEMO_LIGHTS)
-    for file, form in zip(files, FORMS_DEMO_LIGHTS, strict=True):
-        file.write_bytes(write_report(found, form, page=page))
-    return found, files
+    return found, _reports(
+        found, folder / "under other lights", ("pdf", "html", "csv", "json"), page
+    )
 
 
 DRAWING, PLAN, PREVIEW = "drawing.png", "drawing.plan", "drawing from two kits.png"
@@ -203,24 +166,10 @@ def _file_of(drawing: LemonsDrawing) -> PictureFile:
     return PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
 
 
-def run_picture(
+def _run_picture(
     library: Library, folder: Path, asking: Asking, *, page: str, note: str
 ) -> PictureStory:
-    """Draw the lemons, plan the drawing, make it from both kits, and print it with the student's.
-
-    Parameters
-    ----------
-    library
-        The demo's own.
-    folder
-        Where the files go.
-    asking
-        For the student's kit.
-    page
-        Of the printed plan.
-    note
-        Said among what the plan rests on.
-    """
+    """Draw the lemons, plan them, make the plan from both kits, and print it with the student's."""
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     request = _file_of(drawing)
     plan = _with_passages(planned(library, request))
@@ -292,16 +241,8 @@ class SheetStory:
     files: tuple[Path, ...]
 
 
-def run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
-    """Print a kit sheet of the student's range, have it colored in and photographed, and read it.
-
-    Parameters
-    ----------
-    folder
-        The demo's own.
-    title, notes, page
-        Of the chart.
-    """
+def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
+    """Print a sheet of the student's range, have it colored in and photographed, and read it."""
     for old in folder.glob(f"{LIBRARY}*"):
         old.unlink()
     library = open_named(str(folder / LIBRARY))
@@ -364,40 +305,20 @@ def _off(sheet: Sheet, read: SheetRead) -> float:
     return float(ciede2000(np.array([by_number[c.number] for c in colored]), true).mean())
 
 
-FORMS_DEMO_WALL = ("pdf", "html", "json")
 LIVING_ROOM = Exposure(Span(100.0, 200.0), hours=8.0, days=365.0, filtered=True)
 """A wall in a lit room, behind a filter against ultraviolet; invented like the rest."""
 
 
-def hang(
+def _hang(
     library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
 ) -> tuple[LifeForecast, tuple[Path, ...]]:
-    """Forecast the life of the lesson as it was converted, and write it down.
-
-    Parameters
-    ----------
-    library
-        The demo's own, with the invented classes in it.
-    folder
-        Where the files go.
-    chart
-        The lesson, converted.
-    asking
-        How it was.
-    page
-        Of the PDF.
-    note
-        Said among what the forecast rests on.
-    """
+    """Forecast the life of the lesson as it was converted, and write it down."""
     bench = set_up(library, asking.supplies)
     request = ForecastLife(LIVING_ROOM, asking=asking)
     parts = [part_of(match) for match in chart.matches]
     found = life_of_parts(library, parts, bench, request, title=chart.title)
     found = replace(found, notes=(note, *found.notes))
-    files = tuple(folder / f"life on a wall.{form}" for form in FORMS_DEMO_WALL)
-    for file, form in zip(files, FORMS_DEMO_WALL, strict=True):
-        file.write_bytes(write_report(found, form, page=page))
-    return found, files
+    return found, _reports(found, folder / "life on a wall", ("pdf", "html", "json"), page)
 
 
 KIT = "student"
@@ -521,20 +442,20 @@ def run_demo(
         chart = make_chart(library, _lesson_for(folder), watch=watch)
         files = _write_charts(chart, folder / "chart", request.page)
         tell("Hanging it on a wall, and asking how long its colors last there…")
-        on_a_wall, hung = hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
+        on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
         files += hung
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
         in_pencil = make_chart(library, _lesson_for(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
         files += _write_charts(in_pencil, folder / "chart in pencil", request.page)
         tell("Looking at that by lamp light and other lights…")
         asked = _asking(PENCIL_KIT, PENCIL_STEPS)
-        by_lamp, seen = look_by_lamp(
+        by_lamp, seen = _look_by_lamp(
             library, folder, in_pencil, asked, page=request.page, note=INVENTED
         )
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
         asked = _asking(steps=PICTURE_STEPS)
-        drawn = run_picture(library, folder, asked, page=request.page, note=INVENTED)
+        drawn = _run_picture(library, folder, asked, page=request.page, note=INVENTED)
         files += drawn.files
         tell("Converting it to both, for one who lays pencil over marker…")
         in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
@@ -545,11 +466,11 @@ def run_demo(
             files += _write_charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
-            files += run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
+            files += _run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
     finally:
         library.close()
     tell("Printing a sheet, having it colored in and photographed, and going on from that…")
-    sheet = run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
+    sheet = _run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
     files += sheet.files
     tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(

@@ -85,7 +85,7 @@ Passage = tuple[str, frozenset[int]]
 """The name of a passage, and the numbers of its cells."""
 
 
-def colors_of_sheet(
+def _colors_of_sheet(
     work: Work,
     sheet: Sheet,
     *,
@@ -95,18 +95,8 @@ def colors_of_sheet(
 ) -> tuple[LessonColor, ...]:
     """Return the colors that were read of a sheet's cells and taken over.
 
-    Parameters
-    ----------
-    work
-        Of the library that printed the sheet.
-    sheet
-        The sheet.
-    rows
-        Which recipes of it are wanted, with their names, passages, roles and notes; all if empty.
-    passages
-        Which cells belong together, where no rows say it; roles follow from their values.
-    source
-        Where the rows come from, for messages.
+    They are those of the rows' recipes, or else all, in the passages that the cells belong to; the
+    source is where the rows come from, for messages.
 
     Raises
     ------
@@ -282,7 +272,7 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
         paper = work.paper(sheet.paper if sheet else paper_named(work, request.paper))
         if sheet:
             title = title or sheet.title
-            colors = colors_of_sheet(
+            colors = _colors_of_sheet(
                 work, sheet, rows=rows, passages=request.passages, source=request.source
             )
     if not sheet:

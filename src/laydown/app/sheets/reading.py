@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
-from typing import NoReturn
+from typing import NoReturn, TypeVar
 
 import numpy as np
 
@@ -177,7 +177,7 @@ class PageRead:
     proof: bytes
 
 
-def read_picture(
+def _read_picture(
     photograph: Photograph,
     *,
     find: Callable[[int], Sheet],
@@ -185,20 +185,7 @@ def read_picture(
     way: str,
     number: int | None = None,
 ) -> PageRead:
-    """Read the page that a picture shows.
-
-    Parameters
-    ----------
-    photograph
-        The picture.
-    find
-        Returns a sheet by its number, or raises "wrong sheet".
-    known
-        Returns what is known of its colors.
-    way
-        One of `WAYS`.
-    number
-        The page's number where its markers can't tell it.
+    """Read the page that a picture shows, with the sheet found by its number.
 
     Raises
     ------
@@ -447,6 +434,18 @@ class CellRead:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class PlaceRead:
+    """One place of a card: what lies there, its color, and whether it became a swatch."""
+
+    number: int
+    recipe: Recipe
+    lab: FloatArray
+    reading: CellReading
+    taken: bool
+    why_not: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class SheetRead:
     """What the pictures gave: page by page, cell by cell, and what was passed over."""
 
@@ -510,7 +509,7 @@ def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> P
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
         number = page_number(sheet, request.page - 1)
-    return read_picture(
+    return _read_picture(
         photograph,
         find=lambda number: _sheet(library, number),
         known=lambda sheet: _known(library, sheet),
@@ -558,22 +557,29 @@ def _judge(
             lab = lab_from_xyz(checked.xyz)
             recipe = _as_treated(recipes[cell], request.stage)
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
-        bare = judge_bare(work.paper(sheet.paper), _bare_readings(judged), rough=rough)
+        bare = judge_bare(work.paper(sheet.paper), bare_readings(judged), rough=rough)
         told += [bare.note] if bare.note else []
-        cells += [_unless_bare(c, bare.why_not) for c in judged] if bare.why_not else judged
+        cells += unless_bare(judged, bare.why_not)
     return tuple(cells), told
 
 
-def _bare_readings(cells: Iterable[CellRead]) -> list[CellReading]:
+Judged = TypeVar("Judged", CellRead, PlaceRead)
+"""A cell of a sheet or a place of a card, read, and whether it is taken over."""
+
+
+def bare_readings(read: Iterable[Judged]) -> list[CellReading]:
     """Return the readings of bare cells that can be taken over."""
-    return [cell.reading for cell in cells if cell.taken and not cell.recipe.steps]
+    return [one.reading for one in read if one.taken and not one.recipe.steps]
 
 
-def _unless_bare(cell: CellRead, why_not: str) -> CellRead:
-    """Return a cell, not taken for that reason where it is a bare one that else would be."""
-    if not cell.taken or cell.recipe.steps:
-        return cell
-    return replace(cell, taken=False, why_not=why_not)
+def unless_bare(read: Iterable[Judged], why_not: str) -> list[Judged]:
+    """Return what was read; for a reason, without the bare cells that else would be taken."""
+    return [
+        replace(one, taken=False, why_not=why_not)
+        if why_not and one.taken and not one.recipe.steps
+        else one
+        for one in read
+    ]
 
 
 def _combined(pages: Iterable[PageRead]) -> Mapping[int, CellReading]:
@@ -664,7 +670,7 @@ def _swatch(sheet: Sheet, cell: CellRead) -> Swatch:
 
 def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, rough: bool) -> list[Swatch]:
     """Return the bare paper as one swatch, where it tells the paper's own color."""
-    bare = _bare_readings(taken)
+    bare = bare_readings(taken)
     if not judge_bare(work.paper(sheet.paper), bare, rough=rough).keeps:
         return []
     xyz = np.mean([reading.xyz for reading in bare], axis=0)

@@ -19,17 +19,8 @@ from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
 
 
-def give_color(work: Work, name: str, color: str) -> None:
+def _give_color(work: Work, name: str, color: str) -> None:
     """Put a typed color in the place of what pictures or earlier typing said of bare paper.
-
-    Parameters
-    ----------
-    work
-        The change that it is part of.
-    name
-        Of a paper in the library.
-    color
-        As ``lab:`` or ``xyz:``.
 
     Raises
     ------
@@ -153,7 +144,7 @@ def add_paper(
     with library.work(f"add the paper {name}") as work:
         made = work.add_paper(name, coats_limit=coats_limit)
         if color:
-            give_color(work, made.name, color)
+            _give_color(work, made.name, color)
     return PaperKept(made.name, made.coats_limit, measured=bool(color))
 
 
@@ -185,7 +176,7 @@ def edit_paper(
         if coats_limit is not None:
             work.set_coats_limit(paper.name, coats_limit)
         if color:
-            give_color(work, paper.name, color)
+            _give_color(work, paper.name, color)
         return _in_words(work.paper(paper.name))
 
 

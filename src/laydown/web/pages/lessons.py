@@ -137,14 +137,6 @@ def keep(
     return keep_lesson(library, sent.content, sent.source)
 
 
-@dataclass(frozen=True, slots=True)
-class Passage:
-    """A passage with its colors in the lesson's order."""
-
-    name: str
-    colors: tuple[LessonColorShown, ...]
-
-
 def lesson(library: AtLibrary, number: Number) -> LessonShown:
     """Show a lesson by its passages."""
     return show_lesson(*file_parts(fetch_lesson(library, number)))
@@ -166,7 +158,7 @@ def lesson_page(
     others = tuple(one for one in list_lessons(library) if one.number != number)
     return {
         "kept": found.lesson,
-        "passages": tuple(_passages(shown)),
+        "passages": _passages(shown),
         "first": first,
         "at_once": AT_ONCE,
         "paper": None if white is None else lab_from_reflectance(white),
@@ -184,13 +176,12 @@ def _asked(jobs: Jobs, job: int) -> ConvertLesson:
     return ConvertLesson(b"", "", asked.asking if isinstance(asked, PackLesson) else Asking())
 
 
-def _passages(rows: Iterable[LessonColorShown]) -> Iterator[Passage]:
+def _passages(rows: Iterable[LessonColorShown]) -> dict[str, list[LessonColorShown]]:
     """Put the colors of each passage together; a passage that comes twice is one."""
     by_name: dict[str, list[LessonColorShown]] = {}
     for row in rows:
         by_name.setdefault(row.passage, []).append(row)
-    for name, colors in by_name.items():
-        yield Passage(name, tuple(colors))
+    return by_name
 
 
 shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
