@@ -256,8 +256,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         never = [work.find_colorant(n, among=known) for n in request.never]
     if not names:
         raise UnknownNameError(
-            f"No range is swatched on {paper}.",
-            hint="Swatch one, or name another paper.",
+            f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
     needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)

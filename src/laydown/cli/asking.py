@@ -32,11 +32,7 @@ _option = partial(click.option, expose_value=False, callback=_keep)
 _number = partial(_option, show_default=True)
 
 tolerance_option = partial(
-    click.option,
-    "--tolerance",
-    type=click.Choice(TOLERANCES),
-    default="class",
-    show_default=True,
+    click.option, "--tolerance", type=click.Choice(TOLERANCES), default="class", show_default=True
 )
 """How near is near enough; it wants the words of its help."""
 
@@ -60,10 +56,7 @@ ASKING: Options = (
         "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
     ),
     _name(
-        "colorant",
-        "--without",
-        many=True,
-        help="Leave this one out; may be given several times.",
+        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
     ),
     _number("--steps", type=click.IntRange(1, 3), default=3, help="Steps of a recipe, at most."),
     _number("--coats", type=click.IntRange(1, 3), default=3, help="Coats of a step, at most."),
@@ -102,10 +95,7 @@ SUPPLIES: Options = (
 )
 LIMITS: Options = (
     _name(
-        "colorant",
-        "--without",
-        many=True,
-        help="Leave this one out; may be given several times.",
+        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
     ),
     _name(
         "paper",

@@ -11,16 +11,7 @@ from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
 from laydown.cli.commands import settings, verb
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import (
-    ask,
-    counted,
-    give,
-    read_bytes,
-    say,
-    show,
-    source_of,
-    suggest,
-)
+from laydown.cli.console import ask, counted, give, read_bytes, say, show, source_of, suggest
 
 if TYPE_CHECKING:
     from laydown.app.matches.charts import MakeChart

@@ -8,14 +8,7 @@ import click
 from laydown.cli.asking import give_report, page_option, report_wanted, tolerance_option
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    say,
-    show,
-    suggest,
-)
+from laydown.cli.console import ask, columns, counted, say, show, suggest
 
 if TYPE_CHECKING:
     from laydown.app.supplies.ranges import (

@@ -194,11 +194,7 @@ def _shown(found: "SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb(
-    "read",
-    tasks=["read_sheet"],
-    example="laydown sheet read photo.jpg --proof proof.png",
-)
+@sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @click.option(
     "--by",

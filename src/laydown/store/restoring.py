@@ -227,8 +227,7 @@ def _put(sound: Path, target: Path, engine: Engine) -> Path:
         copy_over(sound, target)
     except (sqlite3.Error, OSError) as error:
         raise LibraryError(
-            f"{target} can't be written: {error}.",
-            hint=f"It is as it was; a copy lies at {kept}.",
+            f"{target} can't be written: {error}.", hint=f"It is as it was; a copy lies at {kept}."
         ) from error
     return kept
 

@@ -21,16 +21,7 @@ from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
 
-GRID_FIELDS = (
-    "columns",
-    "rows",
-    "left",
-    "top",
-    "cell_width",
-    "cell_height",
-    "pitch_x",
-    "pitch_y",
-)
+GRID_FIELDS = ("columns", "rows", "left", "top", "cell_width", "cell_height", "pitch_x", "pitch_y")
 
 
 def write_sheet(sheet: Sheet) -> str:

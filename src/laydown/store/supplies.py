@@ -279,9 +279,7 @@ def new_paper(session: Session, text: str, coats_limit: int) -> PaperRow:
 
 def _checked_limit(coats: int) -> int:
     if not 1 <= coats <= MOST_COATS_IN_ALL:
-        raise BadRecipeError(
-            f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.",
-        )
+        raise BadRecipeError(f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.")
     return coats
 
 

@@ -76,10 +76,7 @@ def _papers_for(
 
 
 def _add_records(
-    session: Session,
-    swatches: Sequence[Swatch],
-    papers: dict[str, PaperRow],
-    when: datetime,
+    session: Session, swatches: Sequence[Swatch], papers: dict[str, PaperRow], when: datetime
 ) -> list[int]:
     rows = rows_by_key(session)
     there = _KnownSwatches(session, papers.values())

@@ -88,8 +88,7 @@ def colors_sent(
     typed = tuple(lines_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
-            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.",
-            hint="Ask in parts.",
+            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."
         )
     made = _colors_of_chart(desk, chart) if chart else ColorsSent()
     if plan:

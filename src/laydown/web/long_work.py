@@ -147,6 +147,5 @@ def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
 
 def _did_something_else(number: int) -> UnknownNameError:
     return UnknownNameError(
-        f"Job {number} did something else.",
-        hint="Look for it under Long work.",
+        f"Job {number} did something else.", hint="Look for it under Long work."
     )

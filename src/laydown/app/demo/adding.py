@@ -7,12 +7,7 @@ from pathlib import Path
 from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.swatches import ImportSwatches, take_in
-from laydown.demo.files import (
-    FILM_FILES,
-    SECOND_PAPER_FILE,
-    SWATCH_FILES,
-    read_bytes,
-)
+from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.media.recipe import name_key
 from laydown.store.files import find_location, usual_path

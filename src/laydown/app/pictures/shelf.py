@@ -8,13 +8,7 @@ changed can be handed on as the text that ``laydown picture edit`` reads.
 from functools import lru_cache
 
 from laydown.app.given_file import GivenFile
-from laydown.app.pictures.plans import (
-    PlanShown,
-    edit_plan,
-    plan_in_words,
-    read_plan,
-    write_plan,
-)
+from laydown.app.pictures.plans import PlanShown, edit_plan, plan_in_words, read_plan, write_plan
 from laydown.documents.files.plans import change_in_words
 from laydown.errors import BadEditError
 from laydown.plan.picture.edits import Edit, edited

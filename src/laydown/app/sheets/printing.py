@@ -290,8 +290,7 @@ def _kind(text: str) -> SheetKind:
         return SheetKind(text.lower())
     except ValueError:
         raise UnknownNameError(
-            f"There is no kind of sheet called “{text}”.",
-            hint=f"Kinds are {', '.join(SheetKind)}.",
+            f"There is no kind of sheet called “{text}”.", hint=f"Kinds are {', '.join(SheetKind)}."
         ) from None
 
 

@@ -131,11 +131,7 @@ def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tu
     )
 
 
-ROLES = {
-    1: ("midtone",),
-    2: ("light", "shadow"),
-    3: ("highlight", "midtone", "shadow"),
-}
+ROLES = {1: ("midtone",), 2: ("light", "shadow"), 3: ("highlight", "midtone", "shadow")}
 """Of the colors of a passage, from light to dark; of more than three the lightest is the highlight,
 the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
 

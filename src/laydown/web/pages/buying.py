@@ -11,13 +11,7 @@ from pydantic import BaseModel, BeforeValidator, Field
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
-from laydown.app.lessons.lessons import (
-    NewLesson,
-    TargetRow,
-    fetch_lesson,
-    list_lessons,
-    new_lesson,
-)
+from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
 from laydown.app.reports import kit_lines, money, write_report
 from laydown.color.arrays import FloatArray

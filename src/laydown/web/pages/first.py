@@ -18,14 +18,7 @@ from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import UnknownNameError
-from laydown.web.asking import (
-    LONGEST,
-    MediumSent,
-    choices_of,
-    lines_of,
-    medium_of,
-    names_of,
-)
+from laydown.web.asking import LONGEST, MediumSent, choices_of, lines_of, medium_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
@@ -90,8 +83,7 @@ def _begun(library: AtLibrary, asked: Annotated[BeginKit, Depends(asked_to_begin
 
 
 def _to_the_sheet(
-    asked: Annotated[BeginKit, Depends(asked_to_begin)],
-    begun: Annotated[KitBegun, Depends(_begun)],
+    asked: Annotated[BeginKit, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
     number = begun.printed.sheet.number
@@ -119,12 +111,7 @@ def put_demo_in(library: AtLibrary) -> DemoAdded:
     return add_demo(library)
 
 
-@changes(
-    router,
-    "/demo/remove",
-    leads_to=lambda _: "/",
-    says=lambda _: "The demo is out again.",
-)
+@changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
 def take_demo_out(library: AtLibrary) -> DemoRemoved:
     """Take the demo out of the library again."""
     return remove_demo(library)
@@ -182,8 +169,7 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -
     path = files[number - 1] if number <= len(files) else None
     if path is None or not _is_the_demos(path, library):
         raise UnknownNameError(
-            f"There is no file {number} of the demo here any longer.",
-            hint="Run the demo again.",
+            f"There is no file {number} of the demo here any longer.", hint="Run the demo again."
         )
     return file_of(path.read_bytes(), path.name)
 
@@ -208,11 +194,7 @@ def change_look(
     own = here.startswith("/") and not here.startswith(("//", "/\\"))
     response = go_to(here if own else "/")
     response.set_cookie(
-        COOKIE,
-        Look(surround, values_only).text(),
-        max_age=YEAR,
-        httponly=True,
-        samesite="strict",
+        COOKIE, Look(surround, values_only).text(), max_age=YEAR, httponly=True, samesite="strict"
     )
     return response
 

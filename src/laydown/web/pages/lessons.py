@@ -265,8 +265,7 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
         return NewLesson(sent[0].content, sent[0].source, fields.title, fields.paper, notes)
     if not rows:
         raise BadFileError(
-            "No color was named.",
-            hint="Fill in one line at least, or choose a list's file.",
+            "No color was named.", hint="Fill in one line at least, or choose a list's file."
         )
     title = fields.title or "A lesson"
     return NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
@@ -378,8 +377,7 @@ def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
-            "The lesson is not kept here any more.",
-            hint="Undo its removal, or bring it in again.",
+            "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
     place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
     return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
@@ -517,8 +515,7 @@ def gather(
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
-            "No return was named.",
-            hint="Choose the students' files, or name who made a lesson.",
+            "No return was named.", hint="Choose the students' files, or name who made a lesson."
         )
     return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
 

@@ -114,8 +114,7 @@ def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
 
 def _no_form(number: int) -> UnknownNameError:
     return UnknownNameError(
-        f"The form of job {number} is not here any more.",
-        hint="Ask for it anew.",
+        f"The form of job {number} is not here any more.", hint="Ask for it anew."
     )
 
 
@@ -145,10 +144,7 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
 
 
 @changes(
-    router,
-    "/job/again",
-    leads_to=job_address,
-    says=lambda job: f"{job.title} was begun again.",
+    router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
 )
 def again(jobs: AtJobs, number: Sent) -> Job:
     """Do once more what a job was asked."""
@@ -253,8 +249,7 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
     """Let the phone in that sends the code."""
     if FROM_PHONE not in request.scope:
         raise NotLetInError(
-            "This is the bench itself, not a phone.",
-            hint="Open the address on the phone.",
+            "This is the bench itself, not a phone.", hint="Open the address on the phone."
         )
     secret = _opened(desk).let_in(code, address=address_of(request.scope))
     answer = go_to("/", "This phone is let in, until the bench is closed.")

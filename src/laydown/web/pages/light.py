@@ -347,8 +347,7 @@ def rate(
     ranges = tuple(name for name in range if name)
     if not names and not ranges:
         raise UnknownNameError(
-            "No colorant was named.",
-            hint="Tick some, type names one a line, or choose a range.",
+            "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
     return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
 
@@ -409,8 +408,7 @@ def in_window(
     """Read how much light fell on a test: as a dose, or as light, hours and days."""
     if bool(dose) == bool(lux):
         raise LightfastnessError(
-            "Say the light once.",
-            hint="As a dose, or as lux with hours a day and days.",
+            "Say the light once.", hint="As a dose, or as lux with hours a day and days."
         )
     if dose:
         so_far = parse_span(dose, "dose in million lux-hours")

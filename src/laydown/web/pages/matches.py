@@ -103,8 +103,7 @@ def new_chart(
     listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
     if not (colors or listed or colors_of):
         raise BadFileError(
-            "No color was named.",
-            hint="Type one a line, choose a file, or choose a range.",
+            "No color was named.", hint="Type one a line, choose a file, or choose a range."
         )
     source = (file.filename or "") if file is not None and listed else ""
     return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)

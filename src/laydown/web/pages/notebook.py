@@ -487,8 +487,7 @@ def suggest(
     typed = names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
-            "No color of the lesson was named.",
-            hint="Type colors or recipes, or choose a list.",
+            "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
         )
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 

@@ -14,12 +14,7 @@ from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import views as plan_views
 from laydown.app.pictures.painting import PaintingShown, PaintPlan, PlanPainted, askings
-from laydown.app.pictures.plans import (
-    PictureFile,
-    PlanMade,
-    PlanShown,
-    lesson_from_plan,
-)
+from laydown.app.pictures.plans import PictureFile, PlanMade, PlanShown, lesson_from_plan
 from laydown.app.pictures.printing import PlanPrinted, PrintPlan, PrintShown
 from laydown.app.pictures.shelf import (
     KEPT,
@@ -293,10 +288,7 @@ def change(
         "role": Assign(numbers, role=role),
     }
     if do == "split" and len(numbers) > 1:
-        raise BadEditError(
-            f"{len(numbers)} regions are chosen.",
-            hint="Choose one to split.",
-        )
+        raise BadEditError(f"{len(numbers)} regions are chosen.", hint="Choose one to split.")
     return change_plan(library, number, revision, edits[do])
 
 
@@ -417,8 +409,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     found = desk.jobs.result(job)
     if not isinstance(found, PlanMade | PlanPainted):
         raise UnknownNameError(
-            f"Job {job} planned no picture.",
-            hint="Look for it under Long work.",
+            f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
     return found.file
 
@@ -507,11 +498,7 @@ def print_one(
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return PrintPlan(
-        asked.picture,
-        kits[kit - 1],
-        values_only=asked.values_only,
-        form=form,
-        page=page,
+        asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 

@@ -249,8 +249,7 @@ def sheet_proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
         raise UnknownNameError(
-            f"Job {job} read {len(pages)} pictures.",
-            hint=f"Ask for 1 to {len(pages)}.",
+            f"Job {job} read {len(pages)} pictures.", hint=f"Ask for 1 to {len(pages)}."
         )
     return file_of(pages[picture - 1].proof, f"proof {picture}.png", shown=True)
 
