@@ -1,4 +1,4 @@
-"""Tasks by noun: a frozen request in, a frozen result out; the doors only render."""
+"""Tasks by noun: a few arguments or a frozen request in, a frozen result out; the doors render."""
 
 TASKS = {
     "import_swatches": "swatches",

@@ -159,27 +159,6 @@ def form_of_name(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class ImportSwatches:
-    """The files, and what to take for what they leave blank.
-
-    Parameters
-    ----------
-    files
-        Taken in together, in this order.
-    form
-        csv, cgats or cxf; empty for what the content looks like.
-    range, paper, medium
-        Of rows that don't say.
-    """
-
-    files: tuple[GivenFile, ...]
-    form: str = ""
-    range: str = ""
-    paper: str = ""
-    medium: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class FileImported:
     """What came of one file.
 
@@ -213,19 +192,38 @@ class SwatchesImported:
     colorants: tuple[Colorant, ...]
 
 
-def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImported:
+def import_swatches(
+    library: Library,
+    files: Sequence[GivenFile],
+    *,
+    form: str = "",
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+    medium: str = "",
+) -> SwatchesImported:
     """Take in the swatches of files.
+
+    Parameters
+    ----------
+    library
+        Where they go.
+    files
+        Taken in together, in this order.
+    form
+        csv, cgats or cxf; empty for what the content looks like.
+    range, paper, medium
+        Of rows that don't say.
 
     Raises
     ------
     BadFileError
         For the first row that can't be read, with file, line and column; nothing is taken in.
     """
-    label = ", ".join(PurePath(file.source).name for file in request.files)
-    taken = []
+    label = ", ".join(PurePath(file.source).name for file in files)
+    taken, usual = [], Usual(range, paper, medium)
     with library.work(f"import swatches from {label}") as work:
-        for file in request.files:
-            taken.append(take_in(work, file, request))
+        for file in files:
+            taken.append(take_in(work, file, usual, form=form))
     added = [new for _, new in taken]
     return SwatchesImported(
         files=tuple(told for told, _ in taken),
@@ -235,10 +233,11 @@ def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImport
     )
 
 
-def take_in(work: Work, file: GivenFile, request: ImportSwatches) -> tuple[FileImported, Added]:
+def take_in(
+    work: Work, file: GivenFile, usual: Usual, *, form: str = ""
+) -> tuple[FileImported, Added]:
     """Take in one file as part of a larger change."""
-    form = request.form or form_of_content(file.content)
-    usual = Usual(request.range, request.paper, request.medium)
+    form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=work.find_colorant)
     added = work.add_swatches(swatches)

@@ -8,7 +8,6 @@ from pydantic import Field
 from laydown.app.supplies.papers import list_papers
 from laydown.app.supplies.ranges import list_ranges
 from laydown.app.swatches import (
-    ImportSwatches,
     ListSwatches,
     Swatches,
     SwatchesImported,
@@ -105,7 +104,7 @@ def bring_in(
     sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
-    return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
+    return import_swatches(library, sent, form=form, range=range, paper=paper, medium=medium)
 
 
 @changes(
