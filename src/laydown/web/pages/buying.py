@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import starmap
 from typing import Annotated, Literal
 
@@ -14,7 +15,6 @@ from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
 from laydown.app.reports import kit_lines, money, write_report
-from laydown.color.arrays import FloatArray
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
 from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_of
@@ -220,55 +220,32 @@ def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
     return f"{-more} fewer" if more else "as many"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ChosenAround:
-    """What the page of a choice needs besides.
-
-    Parameters
-    ----------
-    found
-        The choice.
-    job
-        That made it.
-    paper
-        Shape (3,), CIELAB, for patches to lie on.
-    first
-        How many colors of each group come before the first that is shown.
-    at_once
-        How many of each group are shown.
-    """
-
-    found: KitsChosen
-    job: int
-    paper: FloatArray
-    first: int
-    at_once: int
-
-    def lines(self, group: KitGroup) -> tuple[str, ...]:
-        """Return the sentences on a choice, the same as at the command line."""
-        return kit_lines(self.found, group)
-
-    def price(self, group: KitGroup, price: int) -> str:
-        """Return a price in a choice's currency; nothing where nothing has one."""
-        return money(price, group.choice.wishes.currency)
-
-    def ways(self, group: KitGroup) -> Iterator[PurchaseWay]:
-        """Yield the purchases that stand side by side."""
-        choice = group.choice
-        own = {offer.name for offer in choice.chosen.bought}
-        ways = (choice.nothing, choice.fewer, choice.chosen, choice.more)
-        for outcome in filter(None, ways):
-            other = {offer.name for offer in outcome.bought}
-            without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
-            yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
+def _ways(group: KitGroup) -> Iterator[PurchaseWay]:
+    """Yield the purchases that stand side by side."""
+    choice = group.choice
+    own = {offer.name for offer in choice.chosen.bought}
+    for outcome in filter(None, (choice.nothing, choice.fewer, choice.chosen, choice.more)):
+        other = {offer.name for offer in outcome.bought}
+        without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
+        yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
 
 
-def chosen_around(
-    library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0
-) -> ChosenAround:
-    """Return what the page of a choice needs besides."""
-    at_once = max(LEAST_AT_ONCE, AT_ONCE // len(found.groups))
-    return ChosenAround(found, job, color_of_paper(library, found.paper), first, at_once)
+def _price(group: KitGroup, price: int) -> str:
+    """Return a price in a choice's currency; nothing where nothing has one."""
+    return money(price, group.choice.wishes.currency)
+
+
+def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0) -> Beside:
+    """Return what the page of a choice needs besides; its lines are those of the command line."""
+    return {
+        "job": job,
+        "paper": color_of_paper(library, found.paper),
+        "first": first,
+        "at_once": max(LEAST_AT_ONCE, AT_ONCE // len(found.groups)),
+        "lines": partial(kit_lines, found),
+        "price": _price,
+        "ways": _ways,
+    }
 
 
 shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)
