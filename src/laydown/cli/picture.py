@@ -32,9 +32,8 @@ from laydown.cli.console import (
 
 if TYPE_CHECKING:
     from laydown.app.matches.colors import Asking
-    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted
+    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted, PrintShown
     from laydown.app.pictures.plans import PictureFile, PlanShown
-    from laydown.app.pictures.printing import PrintShown
     from laydown.plan.picture.edits import Edit
     from laydown.plan.picture.picture import PlanRules
 
@@ -325,8 +324,7 @@ def show_one(plan_: str) -> None:
 
     With -o regions.png its regions are drawn with their numbers, to merge, split and name them by.
     """
-    from laydown.app.pictures.plans import show_plan
-    from laydown.app.pictures.views import draw_plan
+    from laydown.app.pictures.plans import draw_plan, show_plan
 
     content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
     found = show_plan(content, source)
@@ -509,8 +507,8 @@ def print_one(
     (with the picture beside the plan) or .json. Without --kit or --range the list has the colors
     alone. The exit code is 3 when some colors are out of reach.
     """
+    from laydown.app.pictures.painting import PrintPlan, plan_form, print_plan
     from laydown.app.pictures.plans import names_paper
-    from laydown.app.pictures.printing import PrintPlan, plan_form, print_plan
 
     kept, how = settings().output, _asking_if_named(beside, values_only)
     form = "json" if kept == "-" else plan_form(kept)

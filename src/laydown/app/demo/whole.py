@@ -25,9 +25,8 @@ from laydown.app.light.life import ForecastLife, LifeForecast, life_of_parts, pa
 from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
-from laydown.app.pictures.painting import PaintPlan, paint_plan
+from laydown.app.pictures.painting import PaintPlan, PrintPlan, paint_plan, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
-from laydown.app.pictures.printing import PrintPlan, print_plan
 from laydown.app.reports import Result, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet

@@ -12,10 +12,23 @@ from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
-from laydown.app.pictures import views as plan_views
-from laydown.app.pictures.painting import PaintingShown, PaintPlan, PlanPainted, askings
-from laydown.app.pictures.plans import PictureFile, PlanMade, PlanShown, lesson_from_plan
-from laydown.app.pictures.printing import PlanPrinted, PrintPlan, PrintShown
+from laydown.app.pictures import plans as plan_views
+from laydown.app.pictures.painting import (
+    PaintingShown,
+    PaintPlan,
+    PlanPainted,
+    PlanPrinted,
+    PrintPlan,
+    PrintShown,
+    askings,
+)
+from laydown.app.pictures.plans import (
+    PictureFile,
+    PlanMade,
+    PlanShown,
+    lesson_from_plan,
+    picture_sent,
+)
 from laydown.app.pictures.shelf import (
     KEPT,
     KeptPlan,
@@ -30,7 +43,6 @@ from laydown.app.pictures.shelf import (
     text_of,
     told,
 )
-from laydown.app.pictures.views import picture_sent
 from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
