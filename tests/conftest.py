@@ -2,6 +2,7 @@
 
 import io
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from hypothesis import HealthCheck, settings
 from PIL import Image
 
 from laydown.app.compiled_cache import use_compiled_cache
+from laydown.app.library import open_named
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
 use_compiled_cache()  # as the command line does, before anything is compiled
@@ -49,6 +51,18 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         for folder in ("XDG_CACHE_HOME", "XDG_DATA_HOME"):
             environment.setenv(folder, str(tmp_path_factory.mktemp(folder)))
         yield
+
+
+@pytest.fixture(scope="session")
+def lay_library(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Path]:
+    """Lay an empty library at a path, which is returned: made by its steps once, then copied."""
+    made = tmp_path_factory.mktemp("empty") / "library.db"
+    open_named(str(made)).close()
+
+    def lay(path: Path) -> Path:
+        return Path(shutil.copyfile(made, path))
+
+    return lay
 
 
 @pytest.fixture(scope="session")
