@@ -5,6 +5,7 @@ import os
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -35,6 +36,14 @@ STORED = {
     8: Image.Transpose.ROTATE_270,
 }
 """By orientation (EXIF 2.32, 4.6.4): how a camera stores what it saw upright."""
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Keep the tests of a file in one process, so that what they share is made once."""
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 - only where it is in use
+
+    return LoadFileScheduling(config, log) if config.getoption("dist") == "load" else None
 
 
 @pytest.fixture(autouse=True)
