@@ -11,22 +11,15 @@ from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
 
-@dataclass(frozen=True, slots=True)
-class BackedUp:
-    """Where the copy is."""
-
-    path: Path
-
-
-def back_up_library(library: Library, path: Path) -> BackedUp:
-    """Copy the library as it is now to a file that isn't there yet."""
-    return BackedUp(library.backup(path))
+def back_up_library(library: Library, path: Path) -> Path:
+    """Copy the library as it is now to a file that isn't there yet, and return where that is."""
+    return library.backup(path)
 
 
 def library_copied(library: Library) -> bytes:
     """Return a copy of the library as it is now, as a file holds it."""
     with passing_folder() as folder:
-        return back_up_library(library, folder / "library.db").path.read_bytes()
+        return back_up_library(library, folder / "library.db").read_bytes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,16 +79,9 @@ def show_library(library: Library) -> LibraryShown:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class History:
-    """The changes, latest first."""
-
-    changes: tuple[Change, ...]
-
-
-def list_history(library: Library) -> History:
+def list_history(library: Library) -> tuple[Change, ...]:
     """List the changes that undo takes back, latest first."""
-    return History(library.history())
+    return library.history()
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +99,7 @@ def undo_change(library: Library) -> Undone:
     return Undone(change.label, change.when, len(library.history()))
 
 
-__all__ = ["Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
+__all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
 
 
 def open_named(location: str) -> Library:
