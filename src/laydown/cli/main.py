@@ -134,7 +134,7 @@ def main() -> NoReturn:
     """Run the command line of this process."""
     for library in ("OPENBLAS", "MKL"):  # docs/decisions/house.md: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-    from laydown.app.searching import use_compiled_cache
+    from laydown.app.compiled_cache import use_compiled_cache
 
     use_compiled_cache()
     door.main()
