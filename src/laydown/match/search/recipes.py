@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
@@ -123,7 +122,7 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = lab_from_reflectance(block.reflectance)
+            lab[rows] = block.lab
         return lab
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
