@@ -134,9 +134,10 @@ def print_(
 ) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet for one passage, with likely candidates. kit: all that the models of its
-    media need. next: what would help the given colors most. pairs: pale over dark and dark over
-    pale. list: the given RECIPEs. anchors: a few colorants again, on a new paper.
+    first: a short sheet, with few colors in one coat and in two, or with likely candidates for
+    the colors given. kit: all that the models of its media need. next: what would help the given
+    colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
+    colorants again, on a new paper.
     """
     if kind in ("first", "next") and (colors or colors_in):
         tell_of_compiling()
@@ -148,6 +149,7 @@ def print_(
         find_sheet,
         print_sheet,
     )
+    from laydown.sheet.words import why
 
     request = PrintSheet(
         kind=kind,
@@ -177,7 +179,7 @@ def print_(
         give(content)
     say(
         f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
-        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
+        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
     )
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
