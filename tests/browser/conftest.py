@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 from laydown.app.jobs import Jobs
 from laydown.app.searching import warm_up
 from laydown.cli.main import door
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk
 from laydown.web.serving import HERE, bind, names_of, server_of
@@ -110,7 +110,6 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     location = str(tmp_path / "library.db")
     with open_desk(location, hosts=names_of(port)) as desk:
         application = create_application(desk)
-        read_fields(application)
         server = server_of(application, desk, Bounds())
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()

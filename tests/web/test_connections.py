@@ -22,7 +22,7 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds
 from laydown.web.desk import Desk, open_desk
 from laydown.web.phone import Phone
@@ -136,9 +136,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 @pytest.fixture(scope="module")
 def application(desk: Desk) -> FastAPI:
     """Return the application of that bench."""
-    made = create_application(desk)
-    read_fields(made)
-    return made
+    return create_application(desk)
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from fastapi import FastAPI
 
 from laydown.app.searching import is_compiled, warm_up
 from laydown.errors import LaydownError
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk
 from laydown.web.phone import Phone, home_address
@@ -112,7 +112,6 @@ def serve(
     is_first = not is_compiled()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         application = create_application(desk)
-        read_fields(application)
         threading.Thread(target=_get_ready, daemon=True).start()
         say(f"The bench is open at {address} (Ctrl-C closes it).")
         if is_first:

@@ -2,17 +2,23 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
-from laydown.match.search.shelves import Ints, Tops, all_tops, shelves
+from laydown.match.search.shelves import (
+    REMEMBERED,
+    Ints,
+    Tops,
+    UsableColorants,
+    all_tops,
+    shelves,
+)
 from laydown.match.search.slots import may_lie
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant
@@ -116,7 +122,7 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = lab_from_reflectance(block.reflectance)
+            lab[rows] = block.lab
         return lab
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
@@ -168,11 +174,21 @@ def recipe_space(
         What lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
-    tops, steps = all_tops(shelves(kit, limits.without), limits)
+    held = tuple(shelves(kit, limits.without).items())
+    tops, steps, efforts = _digits(held, limits.steps, limits.coats, ranking)
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
-    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in steps)])
     budget = max(0, most - over.coats)
     return RecipeSpace(ground_block(kit, over), limits, ranking, budget, tops, steps, efforts)
+
+
+@lru_cache(REMEMBERED)
+def _digits(
+    held: tuple[tuple[Medium, UsableColorants], ...], steps: int, coats: int, ranking: Ranking
+) -> tuple[tuple[Tops, ...], tuple[Step, ...], FloatArray]:
+    """Return what a digit may stand for, see `RecipeSpace`: the tops, the steps, their efforts."""
+    tops, filled = all_tops(dict(held), Limits(steps=steps, coats=coats))
+    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in filled)])
+    return tops, filled, efforts
 
 
 def _count(space: RecipeSpace) -> int:
