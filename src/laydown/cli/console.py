@@ -78,7 +78,7 @@ def complain(text: str) -> None:
 
     A file's name, or a value that is told back, may hold signs that steer a terminal.
     """
-    click.echo(legible(text).rstrip("\n"), err=True)
+    click.echo(legible(text).rstrip(), err=True)
 
 
 def suggest(command: str) -> None:
