@@ -281,11 +281,7 @@ def bound_colors(  # noqa: PLR0917  a compiled loop, called in one place
         a_1, a_2 = stretch * t_a, stretch * a
         c_1, c_2 = np.sqrt(a_1 * a_1 + t_b * t_b), np.sqrt(a_2 * a_2 + b * b)
         mean = F(0.5) * (c_1 + c_2)
-        middle = F(0.5) * (t_l + light) - F(50.0)
-        s_l = one + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
-        d_l, bent = abs(light - t_l), F(0.009) * off_l
-        darker = max(d_l - off_l, none) / (k_l * (s_l + bent))
-        d_l = (d_l + off_l) / (k_l * (s_l - bent))
+        darker, d_l = lightness_terms(t_l, light, off_l, k_l)
         along, largest, fewest = abs(c_2 - c_1), max(c_1, c_2) + off, min(c_1, c_2) + tiny
         square = max((a_2 - a_1) * (a_2 - a_1) + (b - t_b) * (b - t_b) - along * along, none)
         turn, across = F(1.05) * off / fewest, np.sqrt(square)
@@ -296,11 +292,8 @@ def bound_colors(  # noqa: PLR0917  a compiled loop, called in one place
         farthest = across + slip if narrow else np.sqrt(square + spread)
         across = max(across - slip, none) if narrow else np.sqrt(max(square - spread, none))
         # the direction of the mean hue, and how far [radians] it may be off
-        cos_h = a_1 / (c_1 + tiny) + a_2 / (c_2 + tiny)
-        sin_h = t_b / (c_1 + tiny) + b / (c_2 + tiny)
-        length = np.sqrt(cos_h * cos_h + sin_h * sin_h)
+        cos_h, sin_h, length = mean_hue(a_1, t_b, c_1 + tiny, a_2, b, c_2 + tiny)
         sure = (length > F(0.05) + F(4.0) * turn) & narrow
-        cos_h, sin_h = cos_h / (length + tiny), sin_h / (length + tiny)
         weight, loose = hue_weight(cos_h, sin_h), F(2.5) * turn + F(2e-4)
         heaviest = weight + loose if sure else F(1.93)
         lightest = max(weight - loose, F(0.07)) if sure else F(0.07)
@@ -323,6 +316,28 @@ def bound_colors(  # noqa: PLR0917  a compiled loop, called in one place
         rho = -rho_least if away else rho
         c, h = min(max(along, rho * across), longest), min(max(across, rho * along), farthest)
         least[i] = np.sqrt(darker * darker + form(c, h, rho)) * F(0.9999)
+
+
+# Compiled into the loop above: a plain function can't be called there. Right since S_L changes by
+# .009 at most for each unit of lightness.
+@compiled_in_place
+def lightness_terms(wanted: Any, light: Any, off: Any, k_l: Any) -> Any:
+    """Return ΔL′/(k_L S_L) at the least and at the most, light being known to `off`."""
+    middle = F(0.5) * (wanted + light) - F(50.0)
+    s_l = F(1.0) + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
+    apart, bent = abs(light - wanted), F(0.009) * off
+    return max(apart - off, F(0.0)) / (k_l * (s_l + bent)), (apart + off) / (k_l * (s_l - bent))
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def mean_hue(  # noqa: PLR0917  a compiled function, called in one place
+    a_1: Any, b_1: Any, c_1: Any, a_2: Any, b_2: Any, c_2: Any
+) -> Any:
+    """Return cosine and sine of the mean of two hues, and how long the sum of both units is."""
+    x, y = a_1 / c_1 + a_2 / c_2, b_1 / c_1 + b_2 / c_2
+    length = np.sqrt(x * x + y * y)
+    return x / (length + F(1e-6)), y / (length + F(1e-6)), length
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
