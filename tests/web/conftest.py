@@ -109,6 +109,7 @@ def visit(desk: Desk) -> Iterator[TestClient]:
     with TestClient(
         create_application(desk),
         base_url=HERE,
+        cookies=desk.keys.cookies(8017),
         follow_redirects=False,
         raise_server_exceptions=False,
     ) as client:

@@ -10,6 +10,7 @@ from laydown.web.desk import Desk
 from laydown.web.errors import catch_errors
 from laydown.web.files import BoundedBody, paths_with_files
 from laydown.web.guard import Guard
+from laydown.web.own_browser import OwnBrowser
 from laydown.web.pages import PAGES
 from laydown.web.phone import PhoneDoor
 
@@ -31,6 +32,8 @@ def create_application(desk: Desk) -> FastAPI:
         application.router.routes += router.routes
     catch_errors(application)
     application.add_middleware(BoundedBody, with_files=paths_with_files(PAGES))
+    first = "/" if desk.phone is None else "/phone"
+    application.add_middleware(OwnBrowser, keys=desk.keys, first=first)
     hosts = desk.hosts
     if desk.phone is not None:
         application.add_middleware(PhoneDoor, phone=desk.phone)
