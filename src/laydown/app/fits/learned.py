@@ -24,7 +24,7 @@ from laydown.media.swatch import Fill, Trial
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey, StoredTrial
 
-LEARNING_VERSION = "hand 3"
+LEARNING_VERSION = "hand 4"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""

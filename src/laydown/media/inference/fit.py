@@ -62,6 +62,9 @@ class Fit(ABC):
         The recipes that were swatched.
     carried
         Labels of colorants carried over from another paper and not measured on this one.
+    hand_share
+        How far trials say that the person may be from who colored the swatches, as a share of what
+        hands at large differ by; 0 where the swatches are their own.
     """
 
     trials_tell_noise: ClassVar[bool] = False
@@ -85,6 +88,7 @@ class Fit(ABC):
     notes: tuple[str, ...]
     swatched: tuple[Recipe, ...]
     carried: frozenset[str] = frozenset()
+    hand_share: float = 0.0
 
     @property
     def noise(self) -> Noise:
