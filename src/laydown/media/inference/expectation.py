@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.inference.posterior import information, leave_one_out
+from laydown.media.inference.posterior import information, leave_one_out, log_evidence
 from laydown.media.inference.priors import HELD
 from laydown.media.swatch import Trial
 
@@ -87,26 +87,22 @@ def likeliest_share(
 
     Notes
     -----
-    The score of a share is how likely it makes each trial, sound or a slip, as all others tell it.
-    A lone trial scores at most −½ ln |V| at a share where its own covariance is V, and at least
-    that less `DOUBT` at none of it, where V is smaller: so it never raises the share.
-
-    References
-    ----------
-    S. Sundararajan, S. S. Keerthi, Predictive approaches for choosing hyperparameters in Gaussian
-    processes, Neural Computation 13 (2001) 1103–1118.
+    With V the covariance of a lone trial before it is made, no share gives it a higher log
+    probability than −½ ln |V|, and none of it, where V is least, at least that less `DOUBT`: so a
+    lone trial never raises the share.
     """
     scores = [
-        _foretold(expected.precision(share), from_mean, jacobian, scatter) - DOUBT * (share > 0.0)
+        _log_probability(expected.precision(share), from_mean, jacobian, scatter)
+        - DOUBT * (share > 0.0)
         for share in SHARES
     ]
     return SHARES[int(np.argmax(scores))]
 
 
-def _foretold(
+def _log_probability(
     precision: FloatArray, from_mean: FloatArray, jacobian: FloatArray, scatter: FloatArray
 ) -> float:
-    """Return the log of how likely each trial is by the others, slips allowed for."""
+    """Return the log of how likely trials are, up to a constant: sound ones together, and slips."""
     trust = np.ones(len(from_mean))
     for number in range(ROUNDS):
         hessian, gradient, _ = information(from_mean, jacobian, scatter, trust)
@@ -114,8 +110,10 @@ def _foretold(
         residual = from_mean - jacobian @ (covariance @ gradient)
         _, spread, far = leave_one_out(residual, jacobian, scatter, trust, covariance)
         trust = soundness(far, eased(number))
-    logs = np.logaddexp(-0.5 * far**2, -DOUBT) - 0.5 * np.linalg.slogdet(spread)[1]
-    return float(logs.sum())
+    sound = far <= OUT
+    slips = -0.5 * np.linalg.slogdet(spread[~sound])[1] - DOUBT
+    together = log_evidence(from_mean[sound], jacobian[sound], scatter[sound], precision)
+    return together + float(slips.sum())
 
 
 def picture_jacobian(trials: Sequence[Trial]) -> FloatArray:

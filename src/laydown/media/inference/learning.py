@@ -138,6 +138,7 @@ def learn(
     *,
     priors: HandPriors | None = None,
     fills: Fills | None = None,
+    share: float | None = None,
 ) -> Learned[OneFit]:
     """Move a fit to a person's own hand, colorants and paper, as their trials tell it.
 
@@ -151,6 +152,9 @@ def learn(
         How far the person may be from the swatches; the usual ones where None.
     fills
         Colorants whose fill has changed since they were swatched, by label: they stay wider.
+    share
+        How far the person is known to be from the swatches, as a share of the priors; where None,
+        trials tell it, and until they do the swatches are the person's own.
 
     Returns
     -------
@@ -178,12 +182,12 @@ def learn(
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
     setting = _setting(fit, trials, usual_hand_priors() if priors is None else priors)
-    noise, share = fit.noise, 1.0
+    noise, known, share = fit.noise, share, 1.0 if share is None else share
     state = _look(setting, setting.start, np.ones(len(trials)))
     for number in range(MOST_ROUNDS if trials else 0):
         before, state = state, _next(setting, state, noise, limit=eased(number))
         if number in {EASING, AGAIN}:
-            share = _likeliest_share(setting, state, noise)
+            share = _likeliest_share(setting, state, noise) if known is None else known
             setting = replace(setting, precision=setting.expected.precision(share))
             noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
         elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
@@ -382,4 +386,5 @@ def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float =
     """
     expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    return replace(fit, covariance=matrix @ expected.covariance(share) @ matrix.T)
+    wider = matrix @ expected.covariance(share) @ matrix.T
+    return replace(fit, covariance=wider, hand_share=share)
