@@ -15,14 +15,17 @@ from laydown.media.inference.posterior import information, leave_one_out, log_ev
 from laydown.media.inference.priors import HELD
 from laydown.media.swatch import Trial
 
-SHARES = (0.0, 0.15, 0.3, 0.5, 0.75, 1.0)
-"""Of what hands at large differ by, to try."""
+SHARES = (0.0, 1.0)
+"""Of what hands at large differ by, to try: the swatches' own hand, or another. Shares between
+taught no better on simulated people."""
 OUT = 3.583
 """Root of the 99.5 % point of chi-square, 3 degrees of freedom: a trial farther out is a slip. So a
 slip is as likely to show any color as a sound trial is to show one just so far out."""
-DOUBT = 0.5 * OUT**2
-"""By how much the log of the odds falls from the swatches' own hand to another. As much as to a
-slip: so no single trial, whatever its color, is told by another hand rather than by a slip."""
+SLIP = 0.5 * OUT**2
+"""By how much the log of the density of a slip lies below that of a sound trial at its highest."""
+DOUBT = SLIP - 0.5 - float(np.log(OUT))
+"""By how much the log of the odds falls from the swatches' own hand to another: as little as lets
+no single trial, whatever its color, be told by another hand rather than by a slip."""
 ROUNDS = 6
 EASING = 5
 """In the first rounds the limit for a trial is wider, so that a strange hand isn't taken for slips:
@@ -87,9 +90,10 @@ def likeliest_share(
 
     Notes
     -----
-    With V the covariance of a lone trial before it is made, no share gives it a higher log
-    probability than −½ ln |V|, and none of it, where V is least, at least that less `DOUBT`: so a
-    lone trial never raises the share.
+    A lone trial never raises the share. Where that makes its variance v times as large along one
+    axis, on which it lies d standard deviations out, the log of its probability gains
+    ½ d² (1 − 1/v) − ½ ln v; beyond d = `OUT` it is a slip already. That is largest at d = `OUT` and
+    v = `OUT`², where it is `DOUBT`; along further axes the last term only grows.
     """
     scores = [
         _log_probability(expected.precision(share), from_mean, jacobian, scatter)
@@ -111,7 +115,7 @@ def _log_probability(
         _, spread, far = leave_one_out(residual, jacobian, scatter, trust, covariance)
         trust = soundness(far, eased(number))
     sound = far <= OUT
-    slips = -0.5 * np.linalg.slogdet(spread[~sound])[1] - DOUBT
+    slips = -0.5 * np.linalg.slogdet(spread[~sound])[1] - SLIP
     together = log_evidence(from_mean[sound], jacobian[sound], scatter[sound], precision)
     return together + float(slips.sum())
 

@@ -38,11 +38,11 @@ from laydown.media.swatch import FILL_DEVIATION, Fills, Trial
 MOST_ROUNDS = 14
 SETTLED = 1e-3
 """When no parameter moves by more than this after the noise was last fitted, it is done."""
-HAND_FACTORS = np.geomspace(0.6, 2.5, 11)
-COVER_FACTORS = np.geomspace(1.0, 8.0, 10)
-MISFIT_FACTORS = np.geomspace(0.65, 4.0, 11)
-"""What the noise of the fit is multiplied by, to try; the model is not believed to fit a person
-much better than it fitted the swatches (chosen on simulated people, see
+HAND_FACTORS = 1.2 ** np.arange(-3.0, 6.0)
+COVER_FACTORS = 1.26 ** np.arange(0.0, 10.0)
+MISFIT_FACTORS = 1.2 ** np.arange(-2.0, 9.0)
+"""What the noise of the fit is multiplied by, to try, 1 among them; the model is not believed to
+fit a person much better than it fitted the swatches (chosen on simulated people, see
 docs/decisions/notebook.md)."""
 AGAIN = EASING + 2
 """How far the hand may be and how much trials scatter is weighed when the easing is over, and again
@@ -294,27 +294,34 @@ def _posterior(
     return np.asarray(np.linalg.inv(setting.precision + hessian)), gradient
 
 
+def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple[FloatArray, ...]:
+    """Return the covariance of the parameters, and the step to where the trials are likeliest."""
+    covariance, gradient = _posterior(setting, state, scatter)
+    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
+    if stuck.any():
+        return covariance, free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+    return covariance, np.asarray(covariance @ gradient)
+
+
 def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
     """Take one step to where the trials are likelier, and judge each by the others."""
-    covariance, gradient = _posterior(setting, state, state.compared.covariance(noise))
-    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
-    step = np.asarray(covariance @ gradient)
-    if stuck.any():
-        step = free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+    _, step = _newton_step(setting, state, state.compared.covariance(noise))
     x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
     after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
-    scatter = after.compared.covariance(noise)
-    far = leave_one_out(after.residual, after.jacobian, scatter, after.trust, covariance)[2]
-    return replace(after, trust=soundness(far, limit))
+    return replace(after, trust=soundness(_told_by_others(setting, after, noise)[2], limit))
 
 
 def _told_by_others(
     setting: _Setting, state: _State, noise: Noise
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return each trial's residual, its covariance and its distance as the others have it."""
+    """Return each trial's residual, its covariance and its distance as the others have it.
+
+    As they have it once all is settled: a step on the way is shorter than they ask for.
+    """
     scatter = state.compared.covariance(noise)
-    covariance, _ = _posterior(setting, state, scatter)
-    return leave_one_out(state.residual, state.jacobian, scatter, state.trust, covariance)
+    covariance, step = _newton_step(setting, state, scatter)
+    settled = state.residual - state.jacobian @ step
+    return leave_one_out(settled, state.jacobian, scatter, state.trust, covariance)
 
 
 def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
@@ -327,10 +334,9 @@ def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
 def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
     """Return the noise under which the trials, each told by the others, are likeliest.
 
-    The one trial that asks most for another noise doesn't count: how far trials scatter can't be
-    told by one (a trimmed likelihood).
+    How far trials scatter can't be told by one, so they count for one less than there are.
     """
-    usual = setting.fit.noise
+    usual, count = setting.fit.noise, max(float(state.trust.sum()), 1.0)
 
     def logs(tried: Noise) -> FloatArray:
         _, spread, far = _told_by_others(setting, state, tried)
@@ -339,10 +345,9 @@ def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
     before = logs(usual)
 
     def score(tried: Noise) -> float:
-        gains = logs(tried) - before
         factors = np.array([tried.hand, tried.misfit, tried.cover])
         factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-        told = gains.sum() - max(float(gains.max()), 0.0)
+        told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
         return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
 
     noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
