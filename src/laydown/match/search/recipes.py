@@ -48,6 +48,10 @@ class RecipeSpace:
         The same one by one; the digit of the first is 1.
     efforts
         Shape (digits,), what each step adds to the cost beside the difference.
+    measured
+        Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
+    factors
+        Shape (k, 36), what each swatch shows over what the model says.
     """
 
     ground: RecipeBlock
@@ -57,6 +61,8 @@ class RecipeSpace:
     tops: tuple[Tops, ...]
     steps: tuple[Step, ...]
     efforts: FloatArray
+    measured: Ints
+    factors: FloatArray
 
     @property
     def base(self) -> int:
@@ -116,8 +122,17 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = lab_from_reflectance(block.reflectance)
+            lab[rows] = lab_from_reflectance(self.seen(block))
         return lab
+
+    def seen(self, block: RecipeBlock) -> FloatArray:
+        """Return what recipes look like, shape (n, 36), swatched laydowns as their swatches do."""
+        looks = block.reflectance
+        places = np.searchsorted(self.measured, block.numbers)
+        places = np.minimum(places, max(len(self.measured) - 1, 0))
+        if len(self.measured) and (found := self.measured[places] == block.numbers).any():
+            looks = np.where(found[:, None], looks * self.factors[places], looks)
+        return looks
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
         """Go through what may be laid on a block and leaves room for so many steps more."""
@@ -172,7 +187,25 @@ def recipe_space(
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in steps)])
     budget = max(0, most - over.coats)
-    return RecipeSpace(ground_block(kit, over), limits, ranking, budget, tops, steps, efforts)
+    ground = ground_block(kit, over)
+    measured = _measured(kit, over, steps)
+    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, *measured)
+
+
+def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
+    """Return which recipes are predicted by their swatches, and by what factor on the model.
+
+    With something there already, that alone may be one: the recipe that adds nothing to it.
+    """
+    whole = [over] if over.steps else [over, *(Recipe((step,)) for step in steps)]
+    factors = [kit.of(r.steps[0].colorant.medium).factor(r) if _alone(r) else None for r in whole]
+    numbers = [number for number, factor in enumerate(factors) if factor is not None]
+    told = np.array([factors[number] for number in numbers], dtype=np.float64)
+    return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
+
+
+def _alone(recipe: Recipe) -> bool:
+    return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
 
 
 def _count(space: RecipeSpace) -> int:

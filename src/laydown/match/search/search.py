@@ -119,7 +119,9 @@ def search_many(
     """
     ready, best = coloring_of(space), [Shortlist(space, one) for one in wanted]
     for one in best:
-        one.take(np.zeros(1, dtype=np.int64))
+        one.begin()
+        if 0 not in space.measured:
+            one.take(np.zeros(1, dtype=np.int64))
 
     def box() -> FloatArray:
         boxes = np.array([one.box(ready.error) for one in best])

@@ -71,7 +71,18 @@ class Shortlist:
         places, least = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.float32)
         lab, reach = self.wanted.lab, self.reach
         kept = near(xyz, count, lab, self.ks, error, box, reach, places, least)
-        return (numbers[places[:kept]].astype(np.int64), least[:kept].copy()) if kept else None
+        if not kept:
+            return None
+        found = numbers[places[:kept]].astype(np.int64)
+        modeled = ~np.isin(found, self.space.measured)
+        return found[modeled], least[:kept][modeled]
+
+    def begin(self) -> None:
+        """Score first what is predicted by its swatch: what parts say of it is the model's color.
+
+        So `look` passes over it, and no bound is needed for what a swatch shows beside the model.
+        """
+        self.take(self.space.measured)
 
     def offer(self, candidates: Candidates, *, now: bool = False) -> None:
         """Score what may be within reach, what promises most first, and keep what is.

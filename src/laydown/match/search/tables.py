@@ -106,6 +106,7 @@ def search_table(
         Told (done, total) of the recipes between looks; may raise to cancel.
     """
     best = Shortlist(space, wanted)
+    best.begin()
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])
     low = high = int(np.searchsorted(table.xyz[1], np.float32(middle)))
     size, count = AT_FIRST, len(table.numbers)

@@ -223,7 +223,7 @@ def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
         fit,
         tuple(
             Observation(
-                fit.forward(trial.recipe),
+                fit.model_of(trial.recipe),
                 trial.lab,
                 float(np.hypot(fit.measuring, trial.own_noise)),
                 fill=FILL_DEVIATION[trial.fill],
@@ -340,7 +340,8 @@ def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
 
     def logs(tried: Noise) -> FloatArray:
         _, spread, far = _told_by_others(setting, state, tried)
-        return state.trust * (-0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1])
+        logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+        return np.asarray(state.trust * logs)
 
     before = logs(usual)
 
