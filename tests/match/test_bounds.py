@@ -28,7 +28,7 @@ def test_the_bound_of_a_row_allows_for_its_error(
     ks: tuple[float, float, float], error: float
 ) -> None:
     """Colors computed with an error in their roots are bounded by what they may truly be."""
-    rng, least = np.random.default_rng(9), np.zeros(300, dtype=np.float32)
+    rng, least, most = np.random.default_rng(9), *np.zeros((2, 300), dtype=np.float32)
     for wanted in colors(5, 30):
         labs = wanted + (colors(6, 300) - wanted) * rng.random((300, 1)) ** 2
         f_y = (labs[:, 0] + 16) / 116
@@ -38,9 +38,11 @@ def test_the_bound_of_a_row_allows_for_its_error(
         true = np.stack([116 * f_y - 16, 500 * (f_x - f_y), 200 * (f_y - f_z)], axis=-1)
         moved = roots + error * rng.choice([-1.0, 1.0], roots.shape)
         xyz = np.array([[cubed(f) for f in row] for row in moved], dtype=np.float32)
-        bound_colors(300, xyz, wanted, np.array(ks), error, least)
+        same = np.repeat(wanted[:, None], 300, axis=1).astype(np.float32)
+        bound_colors(300, xyz, same, np.array(ks), error, least, most)
         far = ciede2000(wanted, true, k_L=ks[0], k_C=ks[1], k_H=ks[2])
         assert np.all(least <= far + 1e-6)
+        assert np.all(most >= far - 1e-6)
 
 
 @pytest.mark.parametrize("ks", FACTORS)

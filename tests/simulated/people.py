@@ -18,11 +18,9 @@ from laydown.demo.oracle import (
     Meter,
     SimulatedBench,
     Steadiness,
-    dye_set,
     set_up,
     swatch,
     truth,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
@@ -31,6 +29,7 @@ from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.pile import strength_of
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
+from simulated.dyes import dye_set, white_slab
 
 MISLABELED = 0.05
 LIGHTEST, HEAVIEST = 0.6, 1.5

@@ -12,7 +12,7 @@ import pytest
 from laydown.errors import LibraryError, NothingToUndoError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import AnyStep, Recipe, Step, TreatmentStep
-from laydown.store import taking_in
+from laydown.store import restoring
 from laydown.store.files import copy_over, find_location, make_engine
 from laydown.store.library import Library, open_library
 from laydown.store.migrating import REVISIONS, run_steps
@@ -362,5 +362,5 @@ def test_a_backup_that_is_too_large_is_refused(
 ) -> None:
     """A file larger than any library, or one of more rows, is not taken in."""
     backup = full.backup(tmp_path / "given" / "backup.db")
-    monkeypatch.setattr(taking_in, bound, 10)
+    monkeypatch.setattr(restoring, bound, 10)
     assert str(backup) in refused(full, backup)

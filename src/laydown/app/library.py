@@ -11,16 +11,9 @@ from laydown.store.library import Library, open_library
 from laydown.store.records import Change
 
 
-@dataclass(frozen=True, slots=True)
-class BackedUp:
-    """Where the copy is."""
-
-    path: Path
-
-
-def back_up_library(library: Library, path: Path) -> BackedUp:
-    """Copy the library as it is now to a file that isn't there yet."""
-    return BackedUp(library.backup(path))
+def back_up_library(library: Library, path: Path) -> Path:
+    """Copy the library as it is now to a file that isn't there yet, and return where that is."""
+    return library.backup(path)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,16 +73,9 @@ def show_library(library: Library) -> LibraryShown:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class History:
-    """The changes, latest first."""
-
-    changes: tuple[Change, ...]
-
-
-def list_history(library: Library) -> History:
+def list_history(library: Library) -> tuple[Change, ...]:
     """List the changes that undo takes back, latest first."""
-    return History(library.history())
+    return library.history()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +93,7 @@ def undo_change(library: Library) -> Undone:
     return Undone(change.label, change.when, len(library.history()))
 
 
-__all__ = ["Library", "library_is_there", "name_of_place", "open_named"]
+__all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named"]
 
 
 def open_named(location: str) -> Library:

@@ -8,9 +8,8 @@ from pathlib import Path
 import click
 
 from laydown.cli import exit_codes
-from laydown.cli.commands import verb
+from laydown.cli.commands import settings, verb
 from laydown.cli.console import say, suggest, write_whole
-from laydown.cli.settings import settings
 
 
 @verb("serve", tasks=[], example="laydown serve")

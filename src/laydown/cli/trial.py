@@ -9,22 +9,23 @@ import click
 from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     give_text,
-    progress,
+    given_file,
+    library_in_use,
+    progress_bar,
     read_bytes,
     say,
     show,
     suggest,
     tenths,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
@@ -230,11 +231,9 @@ def hands_text(made: "HandsCompared") -> str:
 
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-_kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
-_paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-_range = click.option(
-    "--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range")
-)
+_kit = named_option("kit")
+_paper = named_option("paper")
+_range = named_option("range", "--range", "ranges", many=True)
 
 trial = Noun(
     "trial",
@@ -289,19 +288,16 @@ def add(recipe: str, color: str, **given: Any) -> None:
     predictions, charts and matches use them. One that nothing agrees with is set aside until
     another does. Say with --by that a student made it: then it isn't taken for your own hand.
     """
-    from laydown.app.notebook.trials import AddTrial, add_trial
     from laydown.media.swatch import Fill
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
         raise click.UsageError("Give a RECIPE and its COLOR, or --file, or --sheet.")
-    request = AddTrial(
+    made = ask(
         recipe=recipe,
         color=color,
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(
-            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
-        ),
+        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
@@ -312,8 +308,6 @@ def add(recipe: str, color: str, **given: Any) -> None:
         noise=given["noise"],
         photograph=_picture(given["photo"]),
     )
-    with library_in_use() as library:
-        made = add_trial(library, request)
     show(made, added)
     suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
 
@@ -337,11 +331,10 @@ def _picture(file: str) -> "GivenFile | None":
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
-    from laydown.app.notebook.trials import ListTrials, list_trials
+    from laydown.app.notebook.trials import ListTrials
 
     request = ListTrials(**given)
-    with library_in_use() as library:
-        found = list_trials(library, request)
+    found = ask(request)
     show(found, lambda f: listed(f.trials))
     shown = request.skip + len(found.trials)
     if found.trials and shown < found.total:
@@ -377,17 +370,11 @@ def show_one(number: int, photo: str) -> None:
     show_default=True,
     help="How near (CIEDE2000) is near.",
 )
-@click.option(
-    "--colorant", default="", metavar="COLORANT", shell_complete=names_of("colorant"),
-    help="That the recipe uses.",
-)  # fmt: skip
+@named_option("colorant", help="That the recipe uses.")
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
-    from laydown.app.notebook.trials import FindTrials, find_trials
-
-    with library_in_use() as library:
-        found = find_trials(library, FindTrials(color, within, colorant, words))
+    found = ask(color=color, within=within, colorant=colorant, words=words)
     show(found, found_text)
     if not found.found:
         say("Nothing like it has been tried.")
@@ -402,16 +389,13 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--remark", default=None, help="In your own words.")
 @click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
-@click.option("--kit", default=None, metavar="KIT", shell_complete=names_of("kit"))
-@click.option("--paper", default=None, metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("kit", default=None)
+@named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
     """Note something else of the trial NUMBER; what was noted before is kept."""
-    from laydown.app.notebook.trials import EditTrial, edit_trial
     from laydown.media.swatch import Fill
 
-    request = EditTrial(number, fill=Fill(fill) if fill else None, **given)
-    with library_in_use() as library:
-        made = edit_trial(library, request)
+    made = ask(number=number, fill=Fill(fill) if fill else None, **given)
     show(made, lambda m: f"Noted anew: trial {m.number}, entry {m.version}.")
     suggest(f"laydown trial show {number}")
 
@@ -424,10 +408,7 @@ def undo(number: int, *, bring_back: bool) -> None:
 
     The command library undo leaves trials alone: what was tried was tried.
     """
-    from laydown.app.notebook.trials import UndoTrial, undo_trial
-
-    with library_in_use() as library:
-        made = undo_trial(library, UndoTrial(number, bring_back))
+    made = ask(number=number, bring_back=bring_back)
     done = "Brought in again" if bring_back else "Taken back"
     show(made, lambda m: f"{done}: trial {m.number}.")
     if not bring_back:
@@ -437,10 +418,7 @@ def undo(number: int, *, bring_back: bool) -> None:
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
-    from laydown.app.notebook.handing import export_trials
-
-    with library_in_use() as library:
-        made = export_trials(library)
+    made = ask()
     if settings().as_json:
         show(made, lambda m: m.text)
     else:
@@ -452,11 +430,8 @@ def export() -> None:
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
-    from laydown.app.notebook.handing import ImportTrials, import_trials
-
     content = read_bytes(file, most=allowed_sizes.NOTEBOOK)
-    with library_in_use(may_make=True) as library:
-        made = import_trials(library, ImportTrials(content, file))
+    made = ask(content=content, source=file, makes=True)
     show(
         made,
         lambda m: (
@@ -471,10 +446,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    from laydown.app.notebook.asking import ExplainTrial, explain_trial
-
-    with library_in_use() as library:
-        show(explain_trial(library, ExplainTrial(number)), explained)
+    show(ask(number=number), explained)
 
 
 @trial.verb(
@@ -502,7 +474,7 @@ def next_(**given: Any) -> None:
         given["recipes"], given["colors"], content, file, given["most"], asking()
     )
     with library_in_use() as library:
-        with progress("searching") as watch:
+        with progress_bar("searching") as watch:
             made = suggest_trials(library, request, watch=watch)
         show(made, suggested_text)
         if given["sheet"] and made.trials:
@@ -530,11 +502,9 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
     from pathlib import Path
 
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.notebook.calibration import ShowCalibration, show_calibration
     from laydown.cli.console import write_whole
 
-    with library_in_use() as library:
-        made = show_calibration(library, ShowCalibration(Supplies(kit, ranges, paper)))
+    made = ask(supplies=Supplies(kit, ranges, paper))
     show(made, calibrated)
     if plot:
         write_whole(Path(plot), made.svg.encode())
@@ -546,10 +516,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 @page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
-    from laydown.app.notebook.handing import PrintTrials, print_trials
-
-    with library_in_use() as library:
-        made = print_trials(library, PrintTrials(numbers, page))
+    made = ask(numbers=numbers, page=page)
     if settings().as_json:
         show({"trials": made.trials, "bytes": len(made.pdf)}, str)
     else:
@@ -569,12 +536,11 @@ hand = Noun(
     example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
 )
 @click.argument("file")
-@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"),
-              help="Your kit.")  # fmt: skip
-@click.option("--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range"),
-              help="A range of yours as a whole, instead of a kit.")  # fmt: skip
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"),
-              help="The paper that both have swatched on.")  # fmt: skip
+@named_option("kit", help="Your kit.")
+@named_option(
+    "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
+)
+@named_option("paper", help="The paper that both have swatched on.")
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
               help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
 @click.option("--list", "list_file", default="", metavar="LIST",
@@ -586,18 +552,15 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     recipes are then restated: where they lay one coat, lay two light ones.
     """
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.notebook.asking import CompareHands, compare_hands
 
-    request = CompareHands(
-        read_bytes(file, most=allowed_sizes.SWATCHES),
-        file,
-        Supplies(given["kit"], given["ranges"], given["paper"]),
-        given["recipes"],
-        read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
-        list_file,
+    made = ask(
+        file=read_bytes(file, most=allowed_sizes.SWATCHES),
+        source=file,
+        supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
+        recipes=given["recipes"],
+        list_file=read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_source=list_file,
     )
-    with library_in_use() as library:
-        made = compare_hands(library, request)
     show(made, hands_text)
     if not made.restated:
         suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')

@@ -6,15 +6,14 @@ process that runs it. One that was never ended is one that a closed or killed pr
 
 import zlib
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy import delete, select, update
-from sqlalchemy.orm import Session
 
 from laydown.errors import UnknownNameError
 from laydown.store.fields import SharedFields
 from laydown.store.records import Job, State
+from laydown.store.shelf import Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
@@ -26,11 +25,8 @@ MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
 
 
-@dataclass(frozen=True, slots=True)
-class JobShelf:
-    """The jobs of a library, within one transaction; made by `Work.jobs`."""
-
-    session: Session
+class JobShelf(Shelf):
+    """The jobs of a library; see `Work.jobs`."""
 
     def add(
         self,
@@ -70,10 +66,7 @@ class JobShelf:
         UnknownNameError
             For a number that none has, or none has any longer.
         """
-        row = self.session.get(JobRow, number)
-        if row is None:
-            raise UnknownNameError(f"There is no job {number} here.", hint=GONE_HINT)
-        return _job(row)
+        return _job(self.row(JobRow, number, f"There is no job {number} here.", hint=GONE_HINT))
 
     def all(self) -> tuple[Job, ...]:
         """Return all jobs, the latest first."""

@@ -3,18 +3,18 @@
 import hashlib
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import cache
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
 from laydown.store.fields import SharedFields
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
 from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
@@ -25,11 +25,8 @@ AT_ONCE = 100
 """Trials that are in memory together where all are read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Notebook:
-    """The trials of a library, within one transaction; made by `Work.notebook`."""
-
-    session: Session
+class Notebook(Shelf):
+    """The trials of a library; see `Work.notebook`."""
 
     def add(self, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
         """Note a trial and return it with its number."""
@@ -147,14 +144,13 @@ class Notebook:
         return self.session.scalar(select(PhotographRow).where(PhotographRow.digest == digest))
 
     def _row(self, number: int) -> TrialRow:
-        row = self.session.get(TrialRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no trial number {number} here.",
-                hint="Choose one from the list of trials.",
-                command="laydown trial list",
-            )
-        return row
+        return self.row(
+            TrialRow,
+            number,
+            f"There is no trial number {number} here.",
+            hint="Choose one from the list of trials.",
+            command="laydown trial list",
+        )
 
     def _colorants(self) -> dict[str, Colorant]:
         return {colorant.label: colorant for colorant in all_colorants(self.session, None)}

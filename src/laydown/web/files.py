@@ -138,10 +138,7 @@ def sent_file(upload: UploadFile) -> GivenFile:
     """
     sent = GivenFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
-        raise BadFileError(
-            f"There is nothing in {sent.source}.",
-            hint="Choose the file once more.",
-        )
+        raise BadFileError(f"There is nothing in {sent.source}.", hint="Choose the file once more.")
     return sent
 
 

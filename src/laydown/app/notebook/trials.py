@@ -13,8 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.notebook.shown import TrialShown, checked_day, shown
-from laydown.app.sheets.pages import PageRead
-from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
+from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
 from laydown.app.swatches import READERS, form_of_content
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000

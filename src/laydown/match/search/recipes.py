@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,14 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
-from laydown.match.search.shelves import Ints, Tops, all_tops, shelves
+from laydown.match.search.shelves import (
+    REMEMBERED,
+    Ints,
+    Tops,
+    UsableColorants,
+    all_tops,
+    shelves,
+)
 from laydown.match.search.slots import may_lie
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant
@@ -122,17 +129,19 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = lab_from_reflectance(self.seen(block))
+            lab[rows] = self.seen(block)
         return lab
 
     def seen(self, block: RecipeBlock) -> FloatArray:
-        """Return what recipes look like, shape (n, 36), swatched laydowns as their swatches do."""
-        looks = block.reflectance
-        places = np.searchsorted(self.measured, block.numbers)
-        places = np.minimum(places, max(len(self.measured) - 1, 0))
-        if len(self.measured) and (found := self.measured[places] == block.numbers).any():
-            looks = np.where(found[:, None], looks * self.factors[places], looks)
-        return looks
+        """Return the colors of a block, shape (n, 3), swatched laydowns as their swatches have."""
+        lab = block.lab
+        rows = np.flatnonzero(np.isin(block.numbers, self.measured))
+        if len(rows):
+            factors = self.factors[np.searchsorted(self.measured, block.numbers[rows])]
+            lab = np.array(lab)
+            looks = block.rows(rows).reflectance * factors
+            lab[rows] = lab_from_reflectance(looks[:, None])[:, 0]
+        return lab
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
         """Go through what may be laid on a block and leaves room for so many steps more."""
@@ -183,9 +192,9 @@ def recipe_space(
         What lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
-    tops, steps = all_tops(shelves(kit, limits.without), limits)
+    held = tuple(shelves(kit, limits.without).items())
+    tops, steps, efforts = _digits(held, limits.steps, limits.coats, ranking)
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
-    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in steps)])
     budget = max(0, most - over.coats)
     ground = ground_block(kit, over)
     measured = _measured(kit, over, steps)
@@ -206,6 +215,16 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
 
 def _alone(recipe: Recipe) -> bool:
     return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
+
+
+@lru_cache(REMEMBERED)
+def _digits(
+    held: tuple[tuple[Medium, UsableColorants], ...], steps: int, coats: int, ranking: Ranking
+) -> tuple[tuple[Tops, ...], tuple[Step, ...], FloatArray]:
+    """Return what a digit may stand for, see `RecipeSpace`: the tops, the steps, their efforts."""
+    tops, filled = all_tops(dict(held), Limits(steps=steps, coats=coats))
+    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in filled)])
+    return tops, filled, efforts
 
 
 def _count(space: RecipeSpace) -> int:

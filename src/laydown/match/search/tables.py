@@ -105,23 +105,23 @@ def search_table(
     watch
         Told (done, total) of the recipes between looks; may raise to cancel.
     """
-    best = Shortlist(space, wanted)
-    best.begin()
+    best = Shortlist(space, [wanted], table.error)
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])
     low = high = int(np.searchsorted(table.xyz[1], np.float32(middle)))
     size, count = AT_FIRST, len(table.numbers)
     while True:
-        box = best.box(table.error)
+        box = best.draw()
         first = max(low - size, int(np.searchsorted(table.xyz[1], np.float32(box[2]))))
         last = min(high + size, int(np.searchsorted(table.xyz[1], np.float32(box[3]), "right")))
         if first >= low and last <= high:
-            return best.found()
-        for start, end in ((first, low), (high, last)):
-            if start < end:
-                xyz = np.ascontiguousarray(table.xyz[:, start:end])
-                seen = best.look(ColoredPart(xyz, table.numbers[start:end], table.error), box)
-                if seen is not None:
-                    best.offer(seen)
+            return best.found()[0]
+        ends = ((first, low), (high, last))
+        best.offer([best.look(_part(table, *of)) for of in ends if of[0] < of[1]])
         low, high, size = min(first, low), max(last, high), 2 * size
         if watch:
             watch(high - low, count)
+
+
+def _part(table: RecipeTable, start: int, end: int) -> ColoredPart:
+    xyz = np.ascontiguousarray(table.xyz[:, start:end])
+    return ColoredPart(xyz, table.numbers[start:end], table.error)
