@@ -1,5 +1,6 @@
 """What every test may use: outside data from Debian packages, found or loudly missed."""
 
+import gc
 import io
 import os
 import shutil
@@ -36,6 +37,12 @@ STORED = {
     8: Image.Transpose.ROTATE_270,
 }
 """By orientation (EXIF 2.32, 4.6.4): how a camera stores what it saw upright."""
+
+
+def pytest_collection_finish() -> None:
+    """Let the collector pass over what was imported: it stays, and there is much of it."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(optionalhook=True)

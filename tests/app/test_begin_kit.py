@@ -4,9 +4,18 @@ from pathlib import Path
 import pytest
 
 from laydown.app.demo.adding import add_demo, remove_demo
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.invented import INVENTED
 from laydown.app.library import Library, open_named, show_library
-from laydown.app.sheets.printing import BeginKit, begin_kit, list_sheets, show_sheet
+from laydown.app.matches.colors import Asking
+from laydown.app.sheets.printing import (
+    BeginKit,
+    PrintSheet,
+    begin_kit,
+    list_sheets,
+    print_sheet,
+    show_sheet,
+)
 from laydown.app.supplies.kits import (
     OwnColorants,
     Unclear,
@@ -25,6 +34,7 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.media.laydown import Medium
+from laydown.media.recipe import format_recipe
 
 NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern", "Rust")
 
@@ -46,6 +56,24 @@ def test_names_alone_are_enough_to_begin(library: Library) -> None:
     assert not any(cell.taken or cell.color for cell in shown.cells)
     (listed,) = list_sheets(library)
     assert (listed.number, listed.cells, listed.taken) == (shown.number, 8, 0)
+
+
+def test_a_first_sheet_asks_for_few_colors_in_two_depths(library: Library) -> None:
+    """Four of ten, spread over the list, each in one coat and in two, and it says why."""
+    begun = begin_kit(library, BeginKit(NAMES, "Tern rough"))
+    shown = show_sheet(library, begun.printed.sheet.number)
+    asked = {format_recipe(cell.recipe) for cell in shown.cells} - {""}
+    few = ("Clay", "Kelp", "Reed", "Slate")
+    assert asked == {*few, *(f"{name}*2" for name in few)}
+    assert "second coat" in shown.why
+    listed = PrintSheet("list", Asking(Supplies(paper="Tern rough")), recipes=("Kelp*2",))
+    assert show_sheet(library, print_sheet(library, listed).sheet.number).why == ""
+
+
+def test_a_small_kit_is_asked_for_as_a_whole(library: Library) -> None:
+    """Three colors are each laid in one coat and in two."""
+    begun = begin_kit(library, BeginKit(NAMES[:3], "Tern rough"))
+    assert (begun.printed.colored, begun.printed.bare) == (6, 4)
 
 
 def test_beginning_again_adds_to_the_kit(library: Library) -> None:

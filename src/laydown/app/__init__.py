@@ -53,6 +53,7 @@ TASKS = {
     "find_trials": "notebook.trials",
     "edit_trial": "notebook.trials",
     "undo_trial": "notebook.trials",
+    "erase_trial": "notebook.trials",
     "export_trials": "notebook.handing",
     "import_trials": "notebook.handing",
     "explain_trial": "notebook.asking",

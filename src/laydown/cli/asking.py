@@ -66,7 +66,8 @@ ASKING: Options = (
         "k_l",
         type=click.FloatRange(0.1, 10),
         default=0.5,
-        help="How lightness weighs in the ranking; below 1, value comes first.",
+        help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
+        "pictures. With 1 the first is what the eye calls nearest.",
     ),
     _number(
         "--step-effort",

@@ -78,7 +78,7 @@ def complain(text: str) -> None:
 
     A file's name, or a value that is told back, may hold signs that steer a terminal.
     """
-    click.echo(legible(text).rstrip("\n"), err=True)
+    click.echo(legible(text).rstrip(), err=True)
 
 
 def suggest(command: str) -> None:
@@ -188,7 +188,9 @@ def tenths(number: float) -> str:
     return f"{round(float(number), 1) + 0.0:.1f}"
 
 
-def ask(*given: Any, makes: bool = False, progress: str = "", **fields: Any) -> Any:
+def ask(
+    *given: Any, makes: bool = False, mends: bool = False, progress: str = "", **fields: Any
+) -> Any:
     """Have the task of the running verb done in the library in use, and return its result.
 
     Parameters
@@ -197,6 +199,8 @@ def ask(*given: Any, makes: bool = False, progress: str = "", **fields: Any) -> 
         What the task is asked, see `laydown.app.tasks.do`.
     makes
         As for `library_in_use`: whether a library that isn't there yet is made.
+    mends
+        As for `library_in_use`: whether a library that is broken will do.
     progress
         What a bar is called that shows how far the task has come; empty for none.
     """
@@ -204,7 +208,7 @@ def ask(*given: Any, makes: bool = False, progress: str = "", **fields: Any) -> 
 
     command = click.get_current_context().command
     (task, *_) = command.tasks if isinstance(command, Verb) else ()
-    with library_in_use(may_make=makes) as library:
+    with library_in_use(may_make=makes, to_mend=mends) as library:
         if not progress:
             return do(task, library, *given, **fields)
         with progress_bar(progress) as watch:
@@ -212,7 +216,7 @@ def ask(*given: Any, makes: bool = False, progress: str = "", **fields: Any) -> 
 
 
 @contextlib.contextmanager
-def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
+def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterator[Library]":
     """Give the library of ``--db``, or the user's own.
 
     Parameters
@@ -220,20 +224,22 @@ def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
     may_make
         Whether the command brings something in, so that a library named but not there yet is made;
         else it is refused, since its name is likely mistyped.
+    to_mend
+        Whether a backup is to take its place, so that it may be broken.
 
     Raises
     ------
     LibraryError
         Where the library named is not there.
     """
-    from laydown.app.library import library_is_there, open_named
+    from laydown.app.library import library_is_there, open_named, open_to_mend
 
     named = settings().library
     if named and not library_is_there(named):
         if not may_make:
             _refuse(named)
         say(f"A new library is made: {named}")
-    library = open_named(named)
+    library = open_to_mend(named) if to_mend else open_named(named)
     try:
         yield library
     finally:

@@ -207,6 +207,7 @@ def begin(
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
     from laydown.app.sheets.printing import BeginKit, begin_kit, draw_sheet
+    from laydown.sheet.words import why
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
     request = BeginKit(names, kit=name, range=range_, **given)
@@ -217,7 +218,8 @@ def begin(
         show(made, str)
     else:
         give(content)
-    say(f"The kit {made.kit} holds {counted(made.colorants, 'colorant')}.")
+    held = counted(made.colorants, "colorant")
+    say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
 

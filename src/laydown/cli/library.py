@@ -45,8 +45,11 @@ def backup(file: Path) -> None:
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
-    """Put the backup FILE in place of the library; what is there now is kept beside it."""
-    made = ask(file, makes=True)
+    """Put the backup FILE in place of the library; what is there now is kept beside it.
+
+    It works on a library that is damaged and can't be opened any more, too.
+    """
+    made = ask(file, makes=True, mends=True)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 
 

@@ -137,7 +137,7 @@ def _go_on(found: "ColorMatched") -> None:
     help="A wanted color; may be given several times.",
 )
 @named_option("range", "--colors-of", "range", help="Convert every color of this range.")
-@named_option("kit", "--colors-of-kit", "kit", help="Convert every color of this kit.")
+@named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
 @click.option(
     "--format",
@@ -168,14 +168,15 @@ def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
         suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(list_: str, **given: Any) -> "MakeChart":
-    if not (list_ or given["colors"] or given["range"] or given["kit"]):
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
+    if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
     from laydown.app.matches.charts import MakeChart
 
     return MakeChart(
         file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
         source=source_of(list_),
+        kit=colors_of_kit,
         asking=asking(),
         **given,
     )

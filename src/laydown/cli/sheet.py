@@ -125,9 +125,10 @@ sheet = Noun(
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet for one passage, with likely candidates. kit: all that the models of its
-    media need. next: what would help the given colors most. pairs: pale over dark and dark over
-    pale. list: the given RECIPEs. anchors: a few colorants again, on a new paper.
+    first: a short sheet, with few colors in one coat and in two, or with likely candidates for
+    the colors given. kit: all that the models of its media need. next: what would help the given
+    colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
+    colorants again, on a new paper.
     """
     if kind in ("first", "next") and (given["colors"] or colors_in):
         tell_of_compiling()
@@ -139,6 +140,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         find_sheet,
         print_sheet,
     )
+    from laydown.sheet.words import why
 
     request = PrintSheet(
         kind=kind,
@@ -161,7 +163,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         give(content)
     say(
         f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
-        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
+        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
     )
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 

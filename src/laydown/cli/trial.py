@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
     from laydown.app.notebook.calibration import CalibrationShown
     from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialsAdded, TrialsFound, TrialTold
+    from laydown.app.notebook.trials import TrialErased, TrialsAdded, TrialsFound, TrialTold
     from laydown.app.words import ColorInWords
 
 WIDTH = 88
@@ -413,6 +413,24 @@ def undo(number: int, *, bring_back: bool) -> None:
     show(made, lambda m: f"{done}: trial {m.number}.")
     if not bring_back:
         suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
+
+
+@trial.verb("erase", tasks=["erase_trial"], example="laydown trial erase 3")
+@click.argument("number", type=click.IntRange(1))
+@click.option("--photograph-only", is_flag=True, help="Erase its photograph, and keep the trial.")
+def erase(number: int, *, photograph_only: bool) -> None:
+    """Erase the trial NUMBER for good, with its photograph. Nothing brings it back.
+
+    It goes from the library's file, too. It stays in backups that you made before, and in
+    notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
+    read from stays with the job that read it, until you remove that or a month has passed.
+    """
+    show(ask(number=number, photograph_only=photograph_only), _erased)
+
+
+def _erased(made: "TrialErased") -> str:
+    what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
+    return f"Erased for good: {what}.\nBackups that you made before still hold it."
 
 
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")

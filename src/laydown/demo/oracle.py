@@ -111,6 +111,7 @@ class Meter:
     spots: int = 3
 
 
+HAND = Steadiness()
 METER = Meter()
 
 

@@ -8,7 +8,7 @@ import zlib
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from sqlalchemy import delete, select, update
+from sqlalchemy import delete, func, select, update
 
 from laydown.errors import UnknownNameError
 from laydown.store.fields import SharedFields
@@ -19,6 +19,7 @@ from laydown.store.trouble import DamagedError, from_rows
 
 KEPT = SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
+LIVE = (State.WAITING, State.RUNNING)
 INTERRUPTED = "laydown was closed before this was finished."
 GONE_HINT = "Jobs are put away after a month, or when there are many: run it again."
 MOST_UNPACKED = 150_000_000
@@ -102,9 +103,14 @@ class JobShelf(Shelf):
             self._keep_text(row, FOUND, found)
         self.session.flush()
 
+    def unended(self) -> int:
+        """Count what was never ended."""
+        live = select(func.count(JobRow.id)).where(JobRow.state.in_(LIVE))
+        return self.session.scalar(live) or 0
+
     def interrupt(self, when: datetime) -> None:
         """Mark what was never ended as interrupted."""
-        live = update(JobRow).where(JobRow.state.in_((State.WAITING, State.RUNNING)))
+        live = update(JobRow).where(JobRow.state.in_(LIVE))
         self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
 
     def remove(self, number: int) -> None:

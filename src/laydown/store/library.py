@@ -17,6 +17,7 @@ How it is used
 then ``work``.
 """
 
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -26,12 +27,13 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError
 from laydown.store import journal
-from laydown.store.files import Location, copy_file, find_location, make_engine
+from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
-from laydown.store.migrating import bring_up_to_date
+from laydown.store.migrating import bring_up_to_date, make_new
+from laydown.store.passing import clear_left
 from laydown.store.plans import Plans
 from laydown.store.records import Change
 from laydown.store.restoring import put_in_place
@@ -189,7 +191,39 @@ def open_library(location: str | Path | None = None) -> Library:
         When it can't be opened, isn't a laydown library, or was written by a newer laydown.
     """
     found = find_location(location)
+    if found.path is not None and found.path.is_file() and not found.path.stat().st_size:
+        raise LibraryError(
+            f"{found} is empty: it has no bytes at all.",
+            hint="If it was your library, restore a backup; if there never was one, delete it.",
+            command="laydown library restore FILE",
+        )
+    if found.path is not None:
+        clear_left(found.path.parent, Path(tempfile.gettempdir()))
     with plainly(str(found)):
+        if found.path is not None and not found.path.exists():
+            make_new(found.path)
         engine = make_engine(found)
         backup = bring_up_to_date(engine, found)
+        if found.path is not None:
+            use_our_journal(found.path)
     return Library(engine, found, upgraded_from=backup)
+
+
+def library_to_mend(location: str | Path | None = None) -> Library:
+    """Return a library that a backup can be put in place of, whatever state it is in.
+
+    Parameters
+    ----------
+    location
+        As for `open_library`.
+
+    Returns
+    -------
+    library
+        Opened, or where that can't be done as it lies: good for `Library.restore` alone.
+    """
+    try:
+        return open_library(location)
+    except LibraryError:
+        found = find_location(location)
+        return Library(make_engine(found), found)

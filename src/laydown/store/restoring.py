@@ -1,7 +1,7 @@
 """Putting a backup in the place of a library, and keeping what was there."""
 
+import shutil
 import sqlite3
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from pathlib import Path
@@ -19,7 +19,10 @@ from laydown.store.files import (
     copy_over,
     find_location,
     make_engine,
+    make_private,
+    name_beside,
     read_only,
+    use_our_journal,
 )
 from laydown.store.guarding import guard
 from laydown.store.jobs import unpacked
@@ -27,6 +30,7 @@ from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import revision_of_file, run_steps
 from laydown.store.own_objects import VERSION_TABLE
+from laydown.store.passing import passing_folder
 from laydown.store.sheets import Sheets
 from laydown.store.swatches import SwatchShelf
 from laydown.store.tables import (
@@ -189,6 +193,13 @@ def _check_numbers(connection: sqlite3.Connection) -> None:
             raise DamagedError(f"{shortened(number)} can't be a number it gave")
 
 
+WHY = "restore"
+"""In the name of what is kept of the library as it was."""
+IN_USE = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
+BESIDE = ("-journal", "-wal", "-shm")
+"""Endings of what SQLite keeps beside a file, and would roll back into any other of its name."""
+
+
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     """Put what a backup holds in place of a library, in one transaction.
 
@@ -197,7 +208,8 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     backup
         A laydown library, of this version or an older one.
     target
-        The library's own file; untouched unless all of the backup is sound.
+        The library's own file; untouched unless all of the backup is sound. It may be anything:
+        what SQLite can't read is kept byte by byte.
     engine
         Of the library.
 
@@ -207,9 +219,10 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
         Where the library as it was before is kept.
     """
     _check(backup, target)
+    target = target.resolve()  # where it really lies: a link to it stays one
     try:
-        with tempfile.TemporaryDirectory(dir=target.parent, prefix=".laydown-") as folder:
-            sound = Path(folder) / "library.db"
+        with passing_folder(target.parent) as folder:
+            sound = folder / "library.db"
             with plainly(str(backup)):
                 take_in(backup, sound)
             return _put(sound, target, engine)
@@ -221,14 +234,63 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
 
 
 def _put(sound: Path, target: Path, engine: Engine) -> Path:
-    kept = copy_beside(target, "restore")
     engine.dispose()
+    is_broken = _is_broken(target)
+    kept = _set_aside(target) if is_broken else copy_beside(target, WHY)
     try:
-        copy_over(sound, target)
+        if is_broken:
+            sound.replace(target)
+        else:
+            copy_over(sound, target)
+            use_our_journal(target)
     except (sqlite3.Error, OSError) as error:
         raise LibraryError(
             f"{target} can't be written: {error}.", hint=f"It is as it was; a copy lies at {kept}."
         ) from error
+    return kept
+
+
+def _is_broken(target: Path) -> bool:
+    """Return whether a file is none that SQLite could copy, or write over in one transaction.
+
+    Raises
+    ------
+    LibraryError
+        Where another is writing to it, for that can't be known then.
+    """
+    if not target.stat().st_size:
+        return True
+    try:
+        with closing(sqlite3.connect(target, timeout=10)) as old:
+            guard(old)  # which also takes back what a kill has left half written
+            check_whole(old, target)
+    except LibraryError:
+        return True
+    except sqlite3.Error as error:
+        if getattr(error, "sqlite_errorcode", 0) & 0xFF in IN_USE:
+            raise LibraryError(
+                f"{target} is busy: another command is writing to it.",
+                hint="Wait until it has finished, then ask again.",
+            ) from error
+        return True
+    return False
+
+
+def _set_aside(target: Path) -> Path:
+    """Copy the bytes of what can't be read, and move away what SQLite would take for its journal.
+
+    Returns
+    -------
+    path
+        Of the copy.
+    """
+    kept = name_beside(target, WHY)
+    make_private(kept)
+    shutil.copyfile(target, kept)
+    for ending in BESIDE:
+        beside = target.with_name(target.name + ending)
+        if beside.exists():
+            beside.replace(kept.with_name(kept.name + ending))
     return kept
 
 

@@ -359,7 +359,8 @@ class CellReadingRow(LibraryTable):
     taken_in: Mapped[datetime]
 
 
-# The tables of the notebook. Rows are only ever added: an edit is a further entry.
+# The tables of the notebook. Rows are only ever added, an edit is a further entry; but a trial or
+# a photograph can be erased for good.
 #
 # Names of kits, papers and colorants are written out, so that an entry says the same for ever,
 # whatever becomes of them. The journal leaves these rows alone: what was tried was tried.

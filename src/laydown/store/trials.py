@@ -1,4 +1,4 @@
-"""Trials in the library: entries are added, and nothing is ever altered or removed."""
+"""Trials in the library: entries are added, and none is altered; a trial is erased as a whole."""
 
 import hashlib
 import uuid
@@ -7,8 +7,9 @@ from dataclasses import replace
 from datetime import datetime
 from functools import cache
 
-from sqlalchemy import select
+from sqlalchemy import delete, select, update
 
+from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
@@ -106,7 +107,12 @@ class Notebook(Shelf):
         return trials, entries
 
     def keep_photograph(self, name: str, content: bytes) -> str:
-        """Keep a photograph, once; return its digest.
+        """Keep a photograph, once, without what it tells of place, owner and time.
+
+        Returns
+        -------
+        digest
+            Of what is kept, see `laydown.bare_picture`.
 
         Raises
         ------
@@ -119,11 +125,53 @@ class Notebook(Shelf):
                 "are kept.",
                 hint="Save the photograph smaller.",
             )
-        digest = hashlib.sha256(content).hexdigest()
+        content = bare(content)
+        digest = digest_of(content)
         if self._photograph_row(digest) is None:
             self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
             self.session.flush()
         return digest
+
+    def erase(self, number: int) -> int:
+        """Erase a trial with all its entries, and photographs that no other shows.
+
+        Returns
+        -------
+        count
+            Of photographs erased.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no trial has.
+        """
+        shown = self._shown_by(self._row(number))
+        self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
+        self.session.execute(delete(TrialRow).where(TrialRow.id == number))
+        self.session.expire_all()
+        others = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(shown))
+        return self._erase_photographs(shown - set(self.session.scalars(others)))
+
+    def erase_photographs(self, number: int) -> int:
+        """Erase the photographs of a trial, from whatever other trials show them; return how many.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no trial has.
+        """
+        shown = self._shown_by(self._row(number))
+        shows = update(TrialEntryRow).where(TrialEntryRow.photograph_id.in_(shown))
+        self.session.execute(shows.values(photograph_id=None))
+        self.session.expire_all()
+        return self._erase_photographs(shown)
+
+    def _shown_by(self, row: TrialRow) -> set[int]:
+        return {e.photograph_id for e in row.entries if e.photograph_id is not None}
+
+    def _erase_photographs(self, numbers: set[int]) -> int:
+        self.session.execute(delete(PhotographRow).where(PhotographRow.id.in_(numbers)))
+        return len(numbers)
 
     def photograph(self, digest: str) -> TrialPhotograph:
         """Return a photograph that is kept.
@@ -162,6 +210,11 @@ class Notebook(Shelf):
         _note(row, made, withdrawn=withdrawn, when=when)
         self.session.flush()
         return _stored(made, self._colorants())
+
+
+def digest_of(content: bytes) -> str:
+    """Return what a photograph is known by."""
+    return hashlib.sha256(content).hexdigest()
 
 
 def _note(row: TrialRow, entry: TrialEntryRow, *, withdrawn: bool, when: datetime) -> None:

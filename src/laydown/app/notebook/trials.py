@@ -124,6 +124,48 @@ def undo_trial(library: Library, request: UndoTrial) -> TrialShown:
 
 
 @dataclass(frozen=True, slots=True)
+class EraseTrial:
+    """The number of the trial, and whether only its photograph is to go."""
+
+    number: int
+    photograph_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TrialErased:
+    """What went: the number of the trial, whether the trial itself went, how many photographs."""
+
+    number: int
+    whole: bool
+    photographs: int
+
+
+def erase_trial(library: Library, request: EraseTrial) -> TrialErased:
+    """Erase a trial for good, from the library's file too; nothing brings it back.
+
+    Its photographs go with it where no other trial shows them. Asked for alone, they go from every
+    trial that shows them. What was handed out or backed up before still holds them.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number that no trial has.
+    NotMeasuredError
+        Where only the photograph is to go, and there is none.
+    """
+    number = request.number
+    if request.photograph_only:
+        with library.work(f"erase the photograph of trial {number}") as work:
+            gone = work.notebook.erase_photographs(number)
+        if not gone:
+            raise NotMeasuredError(f"Trial {number} has no photograph.")
+    else:
+        with library.work(f"erase trial {number}") as work:
+            gone = work.notebook.erase(number)
+    return TrialErased(number, not request.photograph_only, gone)
+
+
+@dataclass(frozen=True, slots=True)
 class ListTrials:
     """Which trials.
 

@@ -22,13 +22,14 @@ from laydown.errors import AmbiguousNameError, BadRecipeError, NotMeasuredError,
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
-from laydown.media.marker.design import one_coat
+from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
 
@@ -99,7 +100,11 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
 
 
 def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
-    """Likely candidates for the wanted colors; without any swatch, one coat of what was named."""
+    """Likely candidates for the wanted colors; without any swatch, few colorants in two depths.
+
+    Told one coat alone, nobody knows what a second does: fewer colorants, each in one coat and in
+    two, leave half as much open of layers as a coat of each (tests/media/test_first_sheet.py).
+    """
     if supplies.recipes:
         return supplies.recipes[:MOST_FIRST]
     if supplies.colors is not None:
@@ -108,7 +113,8 @@ def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
         except NotMeasuredError:
             pass
     colored = [c for c in supplies.colorants if not c.blender]
-    return [one_coat(c) for c in _spread(colored, MOST_FIRST)]
+    few = _spread(colored, MOST_FIRST // 2)
+    return [recipe for c in few for recipe in (one_coat(c), coats_of(c, 2))]
 
 
 def _candidates(supplies: SheetSupplies) -> list[Recipe]:
@@ -425,7 +431,7 @@ class CellShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetShown:
-    """A sheet and its cells."""
+    """A sheet and its cells, and why it asks for just these, where that is worth saying."""
 
     number: int
     title: str
@@ -433,6 +439,7 @@ class SheetShown:
     paper: str
     pages: int
     framed: bool
+    why: str
     cells: tuple[CellShown, ...]
 
 
@@ -450,6 +457,7 @@ def show_sheet(library: Library, number: int) -> SheetShown:
         sheet.paper,
         len(sheet.grids),
         sheet.framed,
+        why(sheet),
         tuple(
             CellShown(
                 cell.number,

@@ -158,19 +158,11 @@ def _rotation(mean: float, hue: float, turn: float) -> float:
     return sin(radians(60.0) * exp(-((away / 25.0) ** 2))) * _share(mean)
 
 
-def cells_of(values: FloatArray) -> NDArray[np.int32]:
-    """Return in which cell of its axis each X/Xn, Y/Yn or Z/Zn lies, as `near` does.
-
-    A cell is what has the same first bits in single precision: 64 cells an octave.
-    """
-    bits = values.astype(np.float32).view(np.int32) >> CELL_BITS
-    return np.asarray(np.clip(bits - FIRST_CELL, 0, CELLS - 1))
-
-
 def met_by(boxes: FloatArray) -> NDArray[np.int64]:
     """Return which of at most `AT_ONCE` boxes (m, 6) meet each cell, bit by bit, (3, `CELLS`)."""
-    ends, cell = cells_of(boxes).reshape(-1, 3, 2, 1), np.arange(CELLS)
-    meets = (ends[:, :, 0] <= cell) & (cell <= ends[:, :, 1])
+    ends = (np.arange(FIRST_CELL, FIRST_CELL + CELLS + 1, dtype=np.int32) << CELL_BITS).view(F)
+    ends[[0, -1]] = -inf, inf
+    meets = (boxes[:, 0::2, None] <= ends[1:]) & (boxes[:, 1::2, None] >= ends[:-1])
     return np.asarray((meets << np.arange(len(boxes))[:, None, None]).sum(axis=0))
 
 
@@ -254,7 +246,7 @@ def pair(
     return pairs
 
 
-# Compiled into the loop above. Right because it is `cells_of`.
+# Compiled into the loop above. Right because numbers above 0 rise with their bits.
 @compiled_in_place
 def cell_of(bits: Any) -> Any:
     """Return the cell of a number in single precision, given its bits."""

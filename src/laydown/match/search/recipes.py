@@ -55,6 +55,8 @@ class RecipeSpace:
         The same one by one; the digit of the first is 1.
     efforts
         Shape (digits,), what each step adds to the cost beside the difference.
+    considered
+        How many recipes there are, the one that adds nothing included.
     measured
         Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
     factors
@@ -68,6 +70,7 @@ class RecipeSpace:
     tops: tuple[Tops, ...]
     steps: tuple[Step, ...]
     efforts: FloatArray
+    considered: int
     measured: Ints
     factors: FloatArray
 
@@ -75,11 +78,6 @@ class RecipeSpace:
     def base(self) -> int:
         """How many values a digit may have."""
         return len(self.steps) + 1
-
-    @property
-    def considered(self) -> int:
-        """How many recipes there are, the one that adds nothing included."""
-        return _count(self)
 
     @property
     def colorants(self) -> tuple[Colorant, ...]:
@@ -113,6 +111,8 @@ class RecipeSpace:
 
     def effort(self, numbers: Ints) -> FloatArray:
         """Return what recipes add to their cost beside the difference, shape (n,)."""
+        if not self.efforts.any():
+            return np.zeros(len(numbers))
         return np.asarray(self.efforts[self.digits(numbers)].sum(axis=1))
 
     def lab(self, numbers: Ints) -> FloatArray:
@@ -195,10 +195,10 @@ def recipe_space(
     held = tuple(shelves(kit, limits.without).items())
     tops, steps, efforts = _digits(held, limits.steps, limits.coats, ranking)
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
-    budget = max(0, most - over.coats)
-    ground = ground_block(kit, over)
+    ground, budget = ground_block(kit, over), max(0, most - over.coats)
+    count = _count(tops, ground.media, limits.steps, budget)
     measured = _measured(kit, over, steps)
-    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, *measured)
+    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
 
 
 def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
@@ -227,7 +227,7 @@ def _digits(
     return tops, filled, efforts
 
 
-def _count(space: RecipeSpace) -> int:
+def _count(every: tuple[Tops, ...], below: frozenset[Medium], most_steps: int, budget: int) -> int:
     """Count recipes without laying them: by what lies below, as many steps are left out as it was.
 
     What matters of the recipe below is its media, its steps and coats, and in how many ways of
@@ -235,7 +235,7 @@ def _count(space: RecipeSpace) -> int:
     """
     kinds = [
         (tops, coats, frozenset(tops.kind.tolist()), int(np.sum(tops.coats == coats)))
-        for tops in space.tops
+        for tops in every
         for coats in sorted(set(tops.coats.tolist()))
     ]
 
@@ -248,4 +248,4 @@ def _count(space: RecipeSpace) -> int:
                 total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
         return total
 
-    return go(space.ground.media, frozenset(), space.limits.steps, space.budget)
+    return go(below, frozenset(), most_steps, budget)

@@ -28,6 +28,8 @@ from laydown.media.recipe import Recipe
 
 AT_FIRST, AT_MOST = 2048, 524_288
 """Recipes between two looks at what is the best so far: few first, so that the reach falls soon."""
+FEW = 800
+"""So many recipes are scored in full sooner than any is left out (measured)."""
 Seen = TypeVar("Seen")
 Work = tuple[RecipeBlock, Tops]
 """Recipes, and what one more step on them may be."""
@@ -128,6 +130,10 @@ def search_many(
 def _search(
     space: RecipeSpace, wanted: Sequence[Wanted], watch: Watch | None, threads: int | None
 ) -> tuple[Found, ...]:
+    if space.considered <= FEW:
+        best = Shortlist(space, wanted, 0.0)
+        best.offer([best.score(block) for block in space.levels()])
+        return best.found()
     ready = coloring_of(space)
     best = Shortlist(space, wanted, ready.error)
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, in_order
 from laydown.match.search.nearness import EVERYTHING, met_by, near, window
@@ -115,6 +116,14 @@ class Shortlist:
         effort = self.space.effort(seen["number"])
         seen["least"], seen["most"] = bounds[:, :kept] + effort
         return seen[modeled]
+
+    def score(self, block: RecipeBlock) -> Candidates:
+        """Score all recipes of a block in full, for every color."""
+        seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
+        seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
+        costs = self.space.ranking.difference(self.labs[:, None], block.lab)
+        seen["least"] = seen["most"] = costs + self.space.effort(block.numbers)
+        return seen.ravel()
 
     def offer(self, seen: Sequence[Candidates]) -> None:
         """Keep what may be among the best."""

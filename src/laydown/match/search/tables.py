@@ -21,8 +21,9 @@ from laydown.match.search.search import pass_over
 from laydown.match.search.shortlist import Shortlist
 
 Numbers = NDArray[np.uint32]
-AT_FIRST = 4096
-"""Recipes on either side of the wanted lightness that are looked at first; then twice as many."""
+AT_FIRST, AT_MOST = 1024, 262_144
+"""Recipes on either side of the wanted lightness that are looked at first; then four times more, as
+long as copies of them stay small."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,13 +116,10 @@ def search_table(
         last = min(high + size, int(np.searchsorted(table.xyz[1], np.float32(box[3]), "right")))
         if first >= low and last <= high:
             return best.found()[0]
-        ends = ((first, low), (high, last))
-        best.offer([best.look(_part(table, *of)) for of in ends if of[0] < of[1]])
-        low, high, size = min(first, low), max(last, high), 2 * size
+        sides = slice(first, low), slice(high, last)
+        xyz = np.concatenate([table.xyz[:, side] for side in sides], axis=1)
+        numbers = np.concatenate([table.numbers[side] for side in sides])
+        best.offer([best.look(ColoredPart(xyz, numbers, table.error))])
+        low, high, size = min(first, low), max(last, high), min(4 * size, AT_MOST)
         if watch:
             watch(high - low, count)
-
-
-def _part(table: RecipeTable, start: int, end: int) -> ColoredPart:
-    xyz = np.ascontiguousarray(table.xyz[:, start:end])
-    return ColoredPart(xyz, table.numbers[start:end], table.error)

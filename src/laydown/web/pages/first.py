@@ -17,7 +17,7 @@ from laydown.app.sheets.printing import BeginKit, KitBegun, begin_kit, list_shee
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes
-from laydown.errors import UnknownNameError
+from laydown.errors import LibraryError, UnknownNameError
 from laydown.web.asking import LONGEST, MediumSent, choices_of, lines_of, medium_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
@@ -35,10 +35,15 @@ FEW = 5
 
 def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Beside:
     """Return where somebody stands, and so what comes next."""
-    ranges = list_ranges(library)
+    ranges, damaged = list_ranges(library), ""
+    try:
+        sheets = list_sheets(library)
+    except LibraryError as error:  # the rest of the page may lead to a way out
+        sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
     return {
-        "waiting": tuple(sheet for sheet in list_sheets(library) if not sheet.taken)[:FEW],
+        "damaged": damaged,
+        "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
         "with_demo": any(one.name in RANGES for one in ranges),
@@ -222,8 +227,7 @@ class BenchOpen:
 @shows(router, STOP, "stop.html.j2")
 def bench_open(desk: AtDesk) -> BenchOpen:
     """Show what closing the bench would break off."""
-    unfinished = sum(not job.state.is_over for job in desk.jobs.all())
-    return BenchOpen(NAME, laydown.__version__, desk.library.location, unfinished)
+    return BenchOpen(NAME, laydown.__version__, desk.library.location, desk.jobs.under_way)
 
 
 @router.post(STOP, response_class=Response)

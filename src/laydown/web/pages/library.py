@@ -1,8 +1,6 @@
 """The library's changes and copies, long work, and the phone."""
 
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated
 
 import segno
@@ -14,7 +12,7 @@ from laydown.app.library import (
     Change,
     Restored,
     Undone,
-    back_up_library,
+    library_copied,
     list_history,
     restore_sent,
     undo_change,
@@ -59,9 +57,7 @@ def undo(library: AtLibrary) -> Undone:
 @router.get("/backup", response_class=Response)
 def backup(library: AtLibrary) -> Response:
     """Hand over a copy of the whole library."""
-    with tempfile.TemporaryDirectory() as folder:
-        made = back_up_library(library, Path(folder) / "library.db")
-        return file_of(made.read_bytes(), "laydown backup.db")
+    return file_of(library_copied(library), "laydown backup.db")
 
 
 @changes(

@@ -31,8 +31,10 @@ from laydown.app.notebook.shown import TrialShown
 from laydown.app.notebook.trials import (
     AddTrial,
     EditTrial,
+    EraseTrial,
     FindTrials,
     ListTrials,
+    TrialErased,
     Trials,
     TrialsAdded,
     TrialsFound,
@@ -40,6 +42,7 @@ from laydown.app.notebook.trials import (
     UndoTrial,
     add_trial,
     edit_trial,
+    erase_trial,
     find_trials,
     list_trials,
     photograph_of,
@@ -48,7 +51,7 @@ from laydown.app.notebook.trials import (
     undo_trial,
 )
 from laydown.app.supplies.papers import PaperInWords, list_papers
-from laydown.errors import BadColorError
+from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
 from laydown.web.asking import (
@@ -309,7 +312,7 @@ def photograph(library: AtLibrary, number: Number) -> Response:
 
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
-    """Hand the photograph of a trial over as it was sent."""
+    """Hand the photograph of a trial over, without what it told of place, owner and time."""
     kept = photograph_of(library, number)
     return file_of(kept.content, kept.name)
 
@@ -372,6 +375,31 @@ def undo(
 ) -> TrialShown:
     """Take a trial back, or bring it in again."""
     return undo_trial(library, UndoTrial(number, bring_back))
+
+
+@changes(
+    router,
+    "/trial/erase",
+    leads_to=lambda made: "/notebook" if made.whole else trial_address(made.number),
+    says=lambda made: (
+        f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
+        " Backups that you made before still hold it."
+    ),
+)
+def erase(
+    library: AtLibrary,
+    number: NumberSent,
+    *,
+    sure: Annotated[bool, Form()] = False,
+    photograph_only: Annotated[bool, Form()] = False,
+) -> TrialErased:
+    """Erase a trial or its photograph for good, where that was ticked."""
+    if not sure:
+        raise NotMeasuredError(
+            "Nothing was erased: the box was not ticked.",
+            hint="Tick “I am sure”, for nothing brings it back.",
+        )
+    return erase_trial(library, EraseTrial(number, photograph_only))
 
 
 @starts(

@@ -1,14 +1,14 @@
 """Whose hand laid a trial, where it wasn't that of the kit's owner.
 
-Revision ID: 0012
-Revises: 0011
+Revision ID: 0013
+Revises: 0012
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0012"
-down_revision = "0011"
+revision = "0013"
+down_revision = "0012"
 
 
 def upgrade() -> None:
