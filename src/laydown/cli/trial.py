@@ -75,6 +75,7 @@ def listed(trials: Sequence["TrialShown"]) -> str:
 def _row(trial: "TrialShown") -> list[object]:
     remarks = [trial.remark] if trial.remark else []
     remarks += [f"markers {trial.fill}"] if trial.fill != "usual" else []
+    remarks += [f"by {trial.made_by}"] if trial.made_by else []
     remarks += ["taken back"] if trial.withdrawn else []
     return [
         trial.number,
@@ -112,6 +113,8 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"wanted   {trial.wanted}: {color_text(trial.intended)}"
         yield f"off      {trial.off.words} ({trial.off.delta_e:.1f})"
     yield f"made     {trial.done or 'day not said'}, markers {trial.fill}, color {trial.measured}"
+    if trial.made_by:
+        yield f"by       {trial.made_by}: it teaches the kit nothing"
     if trial.photograph:
         yield f"photo    kept ({trial.photograph[:12]})"
     if trial.remark:
@@ -257,6 +260,13 @@ trial = Noun(
 @_kit
 @_paper
 @click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
+@click.option(
+    "--by",
+    "made_by",
+    default="",
+    metavar="NAME",
+    help="Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
+)
 @click.option("--remark", default="", help="In your own words.")
 @click.option("--date", "done", default="", metavar="DAY", help="When it was made: 2026-03-04.")
 @click.option(
@@ -275,8 +285,8 @@ def add(recipe: str, color: str, **given: Any) -> None:
     COLOR is lab:L,a,b or xyz:X,Y,Z, by eye a notation such as "5YR 6/8", or #rrggbb from a screen,
     which is only rough. With --file each swatch of the file is a trial, with --sheet each sound
     cell of a colored sheet, and neither is given. Trials of a kit teach that kit on that paper:
-    predictions, charts and matches use them. One alone hardly moves a recipe; several that agree
-    do.
+    predictions, charts and matches use them. One that nothing agrees with is set aside until
+    another does. Say with --by that a student made it: then it isn't taken for your own hand.
     """
     from laydown.media.swatch import Fill
 
@@ -292,6 +302,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
         paper=given["paper"],
         wanted=given["wanted"],
         remark=given["remark"],
+        made_by=given["made_by"].strip(),
         done=given["done"],
         fill=Fill(given["fill"]),
         noise=given["noise"],
@@ -374,6 +385,7 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--recipe", default=None, help="What was truly laid.")
 @click.option("--color", default=None, metavar="COLOR", help="What came of it.")
 @click.option("--wanted", default=None, metavar="COLOR", help="The color that was wanted.")
+@click.option("--by", "made_by", default=None, metavar="NAME", help="Who made it.")
 @click.option("--remark", default=None, help="In your own words.")
 @click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")

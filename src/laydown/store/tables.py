@@ -420,6 +420,7 @@ class TrialEntryRow(LibraryTable):
     fill: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Fill)))
     picture: Mapped[str] = mapped_column(WordColumn(64))
     shared: Mapped[float]
+    made_by: Mapped[str] = mapped_column(WordColumn(200))
     photograph_id: Mapped[int | None] = mapped_column(
         WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
     )

@@ -80,6 +80,7 @@ def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
         "photograph": entry.photograph,
         "picture": entry.picture,
         "shared": entry.shared,
+        "made_by": entry.made_by,
     }
 
 
@@ -226,6 +227,7 @@ def _entry_import_trials(told: dict[str, Any]) -> TrialEntry:
         photograph=_text(told["photograph"], most=64),
         picture=_text(told.get("picture", ""), most=64),
         shared=float(_numbers([told.get("shared", 0.0)], 1, most=FARTHEST, least=0.0)[0]),
+        made_by=_text(told.get("made_by", ""), most=LONGEST_NAME),
     )
 
 
@@ -318,6 +320,8 @@ def _box(trial: TrialShown) -> TrialBox:
         lines.append(f"wanted {trial.wanted}: {trial.off.words} ({trial.off.delta_e:.1f})")
     if trial.fill != "usual":
         lines.append(f"markers {trial.fill}")
+    if trial.made_by:
+        lines.append(f"made by {trial.made_by}")
     if trial.remark:
         lines.append(trial.remark)
     return TrialBox(

@@ -51,6 +51,7 @@ class EditTrial:
     fill: Fill | None = None
     kit: str | None = None
     paper: str | None = None
+    made_by: str | None = None
 
 
 def edit_trial(library: Library, request: EditTrial) -> TrialShown:
@@ -88,7 +89,7 @@ def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
         work.kit(request.kit)
     if request.done is not None:
         changes["done"] = checked_day(request.done)
-    for name in ("kit", "remark", "fill"):
+    for name in ("kit", "remark", "fill", "made_by"):
         if getattr(request, name) is not None:
             changes[name] = getattr(request, name)
     return changes
@@ -268,7 +269,7 @@ class FindTrials:
     colorant
         That the recipe uses.
     words
-        That stand in the remark, or in the name of paper or kit.
+        That stand in the remark, or in the name of paper, kit or who made it.
     """
 
     color: str = ""
@@ -317,7 +318,7 @@ def find_trials(library: Library, request: FindTrials) -> TrialsFound:
 
 def _has(trial: StoredTrial, label: str, words: str) -> bool:
     entry = trial.entry
-    text = f"{entry.remark} {entry.paper} {entry.kit} {entry.wanted}".casefold()
+    text = " ".join((entry.remark, entry.paper, entry.kit, entry.wanted, entry.made_by)).casefold()
     return (not label or label in {c.label for c in entry.recipe.colorants}) and all(
         word in text for word in words.casefold().split()
     )
@@ -399,6 +400,9 @@ class AddTrial:
         Of the measurement [CIELAB units per axis].
     photograph
         Kept with it.
+    made_by
+        Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
+        nothing.
     """
 
     recipe: str = ""
@@ -414,6 +418,7 @@ class AddTrial:
     fill: Fill = Fill.USUAL
     noise: float = 0.0
     photograph: GivenFile | None = None
+    made_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -580,6 +585,7 @@ def _entry(
         photograph=photograph,
         picture=tried.picture,
         shared=tried.shared,
+        made_by=request.made_by,
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
@@ -56,6 +57,10 @@ class RecipeSpace:
         Shape (digits,), what each step adds to the cost beside the difference.
     considered
         How many recipes there are, the one that adds nothing included.
+    measured
+        Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
+    factors
+        Shape (k, 36), what each swatch shows over what the model says.
     """
 
     ground: RecipeBlock
@@ -66,6 +71,8 @@ class RecipeSpace:
     steps: tuple[Step, ...]
     efforts: FloatArray
     considered: int
+    measured: Ints
+    factors: FloatArray
 
     @property
     def base(self) -> int:
@@ -122,7 +129,18 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = block.lab
+            lab[rows] = self.seen(block)
+        return lab
+
+    def seen(self, block: RecipeBlock) -> FloatArray:
+        """Return the colors of a block, shape (n, 3), swatched laydowns as their swatches have."""
+        lab = block.lab
+        rows = np.flatnonzero(np.isin(block.numbers, self.measured))
+        if len(rows):
+            factors = self.factors[np.searchsorted(self.measured, block.numbers[rows])]
+            lab = np.array(lab)
+            looks = block.rows(rows).reflectance * factors
+            lab[rows] = lab_from_reflectance(looks[:, None])[:, 0]
         return lab
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
@@ -179,7 +197,24 @@ def recipe_space(
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
     ground, budget = ground_block(kit, over), max(0, most - over.coats)
     count = _count(tops, ground.media, limits.steps, budget)
-    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count)
+    measured = _measured(kit, over, steps)
+    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
+
+
+def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
+    """Return which recipes are predicted by their swatches, and by what factor on the model.
+
+    With something there already, that alone may be one: the recipe that adds nothing to it.
+    """
+    whole = [over] if over.steps else [over, *(Recipe((step,)) for step in steps)]
+    factors = [kit.of(r.colorants[0].medium).factor(r) if _alone(r) else None for r in whole]
+    numbers = [number for number, factor in enumerate(factors) if factor is not None]
+    told = np.array([factors[number] for number in numbers], dtype=np.float64)
+    return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
+
+
+def _alone(recipe: Recipe) -> bool:
+    return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
 
 
 @lru_cache(REMEMBERED)

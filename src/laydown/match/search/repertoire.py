@@ -114,7 +114,7 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
     space = recipe_space(fit, limits=limits, over=over)
-    blocks = [(b.numbers, b.lab) for b in space.levels()]
+    blocks = [(b.numbers, space.seen(b)) for b in space.levels()]
     numbers = np.concatenate([of for of, _ in blocks])
     lab = np.concatenate([seen for _, seen in blocks])
     return Repertoire(space, numbers, lab, space.members(numbers))

@@ -140,8 +140,9 @@ def _search(
     def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
         return [best.look(part) for part in parts]
 
-    bare = [(color, 0, 0.0, np.inf) for color in range(len(wanted))]
-    best.offer([np.array(bare, dtype=CANDIDATE)])
+    if 0 not in space.measured:
+        bare = [(color, 0, 0.0, np.inf) for color in range(len(wanted))]
+        best.offer([np.array(bare, dtype=CANDIDATE)])
     for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads):
         best.offer(seen)
     return best.found()

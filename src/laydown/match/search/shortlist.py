@@ -64,7 +64,20 @@ class Shortlist:
         self.drawn = np.full(len(self.wanted), np.inf)
         self.boxes = np.tile(EVERYTHING, (len(self.wanted), 1))
         self.cells = met_by(self.boxes)
-        self._keep(self.held)
+        self._keep(np.concatenate([self.held, self._swatched()]))
+
+    def _swatched(self) -> Candidates:
+        """Score in full what is predicted by its swatch: parts say of it what the model does.
+
+        So `look` passes over it, and no bound is needed for what a swatch shows beside the model.
+        """
+        numbers, labs = self.space.measured, self.space.lab(self.space.measured)
+        colors, places = np.divmod(np.arange(len(self.wanted) * len(numbers)), len(numbers) or 1)
+        seen = np.empty(len(colors), dtype=CANDIDATE)
+        seen["color"], seen["number"] = colors, numbers[places]
+        costs = self.space.ranking.difference(self.labs[colors], labs[places])
+        seen["least"] = seen["most"] = costs + self.space.effort(seen["number"])
+        return seen
 
     @property
     def ks(self) -> FloatArray:
@@ -99,9 +112,10 @@ class Shortlist:
         )  # fmt: skip
         seen = np.empty(kept, dtype=CANDIDATE)
         seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
+        modeled = ~np.isin(seen["number"], self.space.measured)
         effort = self.space.effort(seen["number"])
         seen["least"], seen["most"] = bounds[:, :kept] + effort
-        return seen
+        return seen[modeled]
 
     def score(self, block: RecipeBlock) -> Candidates:
         """Score all recipes of a block in full, for every color."""

@@ -35,6 +35,7 @@ from laydown.media.inference.fitting import (
 )
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
+from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
@@ -285,7 +286,8 @@ def fit_films(
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
-    return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+    made = _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+    return with_residuals(made, swatches)
 
 
 def _setting(
