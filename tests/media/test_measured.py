@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.search.search import search_kit
+from laydown.match.ranking import VALUE_FIRST
+from laydown.match.search.search import FEW, search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.inference.measured import without_residuals
@@ -89,3 +90,13 @@ def test_what_lies_there_already_is_seen_as_its_swatch(fit: MarkerFit) -> None:
     found = search_kit(fit, predict(fit, recipe).lab, limits=Limits(steps=1), top=1, over=recipe)
     assert found.recipes[0] == Recipe()
     assert found.costs[0] < 1e-6
+
+
+def test_of_few_recipes_each_is_found_once_as_it_is_predicted(fit: MarkerFit) -> None:
+    """So few that none is left out: those swatched cost what their swatches differ by."""
+    wanted = np.array([55.0, 10.0, 10.0])
+    found = search_kit(fit, wanted, limits=Limits(steps=1, coats=2), top=None)
+    assert len(set(found.recipes)) == len(found.recipes) == found.considered <= FEW
+    assert set(fit.measured) & set(found.recipes)
+    labs = np.array([predict(fit, recipe).lab for recipe in found.recipes])
+    assert found.costs == pytest.approx(VALUE_FIRST.difference(wanted, labs), abs=1e-6)

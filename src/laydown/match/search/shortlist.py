@@ -118,7 +118,8 @@ class Shortlist:
         return seen[modeled]
 
     def score(self, block: RecipeBlock) -> Candidates:
-        """Score all recipes of a block in full, for every color."""
+        """Score in full what the model says of a block, for every color."""
+        block = block.rows(np.flatnonzero(~np.isin(block.numbers, self.space.measured)))
         seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
         seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
         costs = self.space.ranking.difference(self.labs[:, None], block.lab)
