@@ -19,10 +19,8 @@ from laydown.demo.oracle import (
     SimulatedBench,
     Steadiness,
     by_hand,
-    dye_set,
     set_up,
     swatch,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
@@ -30,6 +28,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
+from simulated.dyes import dye_set, white_slab
 
 SHARES = (0.0, 0.01, 0.02, 0.04, 0.07, 0.1, 0.3)
 """Top shares of the paper that dye goes into; the scales fitted to them lie evenly from 0 to 1."""
