@@ -1,0 +1,113 @@
+"""What any part of the supplies can do for a color, found once: the minimal sets of colorants.
+
+Of all recipes that one's colorants allow the cheapest is the answer. So for each set of colorants
+its cheapest recipe is enough, and only where no part of the set does as well: whatever of the
+supplies someone owns, the answer is the cheapest of these that needs nothing else.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.match.question import Question
+from laydown.match.search.found import Watch
+from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.search import all_within
+from laydown.media.kit.fit import predict
+from laydown.media.prediction import Prediction
+from laydown.media.recipe import Recipe
+
+Members = frozenset[int]
+"""Places of colorants in those of the supplies."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Way:
+    """The best recipe from a set of colorants.
+
+    Parameters
+    ----------
+    recipe
+        What is laid over what lies there already.
+    cost
+        What it is ranked by.
+    prediction
+        Of the whole pile.
+    covariance
+        Shape (3, 3), of its difference from what is wanted.
+    """
+
+    recipe: Recipe
+    cost: float
+    prediction: Prediction
+    covariance: FloatArray
+
+
+def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], float]:
+    """Return the best recipe of each set of colorants that no part of the set does as well as.
+
+    Parameters
+    ----------
+    question
+        What is asked, of all supplies together.
+    above
+        How much more than the cheapest of all, as predicted, a recipe may cost to be listed. Adding
+        nothing and the best of each colorant alone are listed whatever they cost.
+
+    Returns
+    -------
+    tuple
+        The ways, cheapest first, equal costs in the order of the recipes' keys; and the cost up to
+        which all are listed.
+
+    Notes
+    -----
+    Doubt only adds to a cost, so recipes are taken in the order of their cost without it, and none
+    is looked at that a part of its set does better than already. The answer for any part of the
+    supplies is exact as long as it costs no more than what is listed.
+    """
+    lab, kept = question.target.lab, dict[Members, Way]()
+    least = float(question.nearest().costs[0])
+    for one, most in ((question.with_limits(steps=1), np.inf), (question, least + above)):
+        space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
+        for members, number, cost in _cheapest_first(space, lab, most, one.watch):
+            better = [kept[part].cost for part in _parts(members) if part in kept]
+            if cost < min(better, default=np.inf):
+                way = way_of(question, space.recipe(number))
+                if way.cost < min(better, default=np.inf):
+                    kept[members] = way
+    ways = [way for members, way in kept.items() if _is_minimal(members, kept)]
+    return tuple(sorted(ways, key=lambda way: (way.cost, way.recipe.key))), least + above
+
+
+def _cheapest_first(
+    space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
+) -> Iterator[tuple[Members, int, float]]:
+    numbers, costs = all_within(space, lab, most, watch)
+    rows = space.members(numbers).tolist()
+    for row, number, cost in zip(rows, numbers.tolist(), costs.tolist(), strict=True):
+        yield frozenset(place for place in row if place >= 0), number, cost
+
+
+def _parts(members: Members) -> Iterator[Members]:
+    """Go through all subsets, the set itself last."""
+    for size in range(len(members) + 1):
+        yield from map(frozenset, combinations(members, size))
+
+
+def _is_minimal(members: Members, kept: Mapping[Members, Way]) -> bool:
+    own = kept[members].cost
+    return all(
+        part == members or part not in kept or kept[part].cost > own for part in _parts(members)
+    )
+
+
+def way_of(question: Question, recipe: Recipe) -> Way:
+    """Rank one recipe against the color that is asked for."""
+    seen = predict(question.fit, question.over.then(recipe))
+    covariance = question.covariance(seen)
+    off = question.ranking.expected(question.target.lab, seen.lab, covariance)
+    return Way(recipe, off + question.effort(recipe), seen, covariance)
