@@ -9,7 +9,7 @@ from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import AnswerPage, PageColor, PageWay
+from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_page
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
@@ -48,9 +48,35 @@ class MakeRangePage:
     asking: Asking = field(default_factory=Asking)
 
 
+@dataclass(frozen=True, slots=True)
+class PageMade:
+    """A page as one HTML file.
+
+    Parameters
+    ----------
+    title
+        Of the lesson, or of what is converted.
+    paper
+        What is colored on.
+    html
+        The file's text.
+    colors, colorants
+        How many colors are wanted, and of how many colorants students may own any part.
+    unreached
+        Names of colors that nothing of it comes near.
+    """
+
+    title: str
+    paper: str
+    html: str
+    colors: int
+    colorants: int
+    unreached: tuple[str, ...]
+
+
 def make_lesson_page(
     library: Library, request: MakeLessonPage, *, watch: Watch | None = None
-) -> AnswerPage:
+) -> PageMade:
     """Make the page that answers for a lesson, whatever a student owns of some ranges.
 
     Parameters
@@ -69,12 +95,12 @@ def make_lesson_page(
     notes = [color.note for color in lesson.colors]
     text = write_lesson(lesson).decode()
     page = _page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
-    return replace(page, notes=(*lesson.notes, *page.notes), lesson=text)
+    return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text))
 
 
 def make_range_page(
     library: Library, request: MakeRangePage, *, watch: Watch | None = None
-) -> AnswerPage:
+) -> PageMade:
     """Make the page that converts a whole range, color by color, as a page for a lesson does.
 
     Parameters
@@ -89,7 +115,18 @@ def make_range_page(
     bench = set_up(library, request.asking.supplies)
     targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
     title = f"{request.range} on {wanted_on}"
-    return _page(title, targets, bench, request.asking, watch=watch)
+    return _made(_page(title, targets, bench, request.asking, watch=watch))
+
+
+def _made(page: AnswerPage) -> PageMade:
+    return PageMade(
+        title=page.title,
+        paper=page.paper,
+        html=write_page(page).decode(),
+        colors=len(page.colors),
+        colorants=len(page.colorants),
+        unreached=page.unreached,
+    )
 
 
 def _page(
