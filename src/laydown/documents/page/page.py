@@ -6,7 +6,7 @@ what is ticked. It asks for nothing over any network, which its content policy f
 """
 
 import zlib
-from base64 import b64decode, b64encode
+from base64 import b64encode
 from collections.abc import Iterable
 from dataclasses import dataclass
 from hashlib import sha256
@@ -21,15 +21,13 @@ from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
-from laydown.errors import BadFileError
+from laydown.documents.files.lessons import IN_PAGE
 from laydown.match.words import is_gray
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.run.runs import at_value
 
-LARGEST = 64 * 2**20
-"""A lesson in a page is never larger than this, unpacked [bytes]."""
 MILLI = 1000
 """Costs are written in thousandths, values in tenths."""
 
@@ -143,40 +141,12 @@ def write_page(page: AnswerPage) -> bytes:
                 f"<title>{escape(page.title)}</title>",
                 f"<style>{style}</style>\n</head>\n<body>",
                 *_body(page),
-                f'<script type="text/plain" id="lesson">{_folded(page.lesson)}</script>',
+                f"{IN_PAGE}{_folded(page.lesson)}</script>",
                 f'<script type="text/plain" id="data">{_folded(dumps(_data(page)))}</script>',
                 f"<script>{script}</script>\n</body>\n</html>\n",
             ]
         )
     ).encode()
-
-
-def lesson_in_page(file: bytes) -> bytes | None:
-    """Return the lesson's file that a page holds; None for what is no such page.
-
-    Raises
-    ------
-    BadFileError
-        For a page whose lesson is damaged or missing.
-    """
-    start = file.find(_LESSON)
-    if start < 0:
-        return None
-    held = file[start + len(_LESSON) : file.find(b"<", start + 1)]
-    try:
-        unpacking = zlib.decompressobj()
-        text = unpacking.decompress(b64decode(held, validate=True), LARGEST)
-    except (ValueError, zlib.error):
-        text = b""
-    if not text:
-        raise BadFileError(
-            "This page holds no lesson that can be read back.",
-            hint="Ask for the lesson's own file, or for the page as it was first handed out.",
-        )
-    return text
-
-
-_LESSON = b'<script type="text/plain" id="lesson">'
 
 
 def _asset(name: str) -> str:
