@@ -20,8 +20,8 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
-from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.files.lessons import IN_PAGE
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.match.words import is_gray
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
