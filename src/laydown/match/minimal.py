@@ -12,12 +12,13 @@ from itertools import combinations
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.pairing import covariance_of_pile
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import all_within
-from laydown.media.kit.fit import predict
-from laydown.media.prediction import Prediction
+from laydown.media.kit.fit import reflectance
 from laydown.media.recipe import Recipe
 
 Members = frozenset[int]
@@ -34,15 +35,15 @@ class Way:
         What is laid over what lies there already.
     cost
         What it is ranked by.
-    prediction
-        Of the whole pile.
+    lab
+        Shape (3,), the color of the whole pile.
     covariance
         Shape (3, 3), of its difference from what is wanted.
     """
 
     recipe: Recipe
     cost: float
-    prediction: Prediction
+    lab: FloatArray
     covariance: FloatArray
 
 
@@ -107,7 +108,8 @@ def _is_minimal(members: Members, kept: Mapping[Members, Way]) -> bool:
 
 def way_of(question: Question, recipe: Recipe) -> Way:
     """Rank one recipe against the color that is asked for."""
-    seen = predict(question.fit, question.over.then(recipe))
-    covariance = question.covariance(seen)
-    off = question.ranking.expected(question.target.lab, seen.lab, covariance)
-    return Way(recipe, off + question.effort(recipe), seen, covariance)
+    target, fit, pile = question.target, question.fit, question.over.then(recipe)
+    lab = lab_from_reflectance(reflectance(fit, pile))
+    covariance = covariance_of_pile(target, fit, pile, swatched=question.swatched)
+    off = question.ranking.expected(target.lab, lab, covariance)
+    return Way(recipe, off + question.effort(recipe), lab, covariance)

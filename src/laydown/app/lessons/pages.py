@@ -181,12 +181,11 @@ def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:
 
 
 def _way(question: Question, way: Way) -> PageWay:
-    seen, wanted = way.prediction, question.target.lab
-    off = difference(wanted, seen.lab).words
+    off = difference(question.target.lab, way.lab).words
     return PageWay(
         recipe=way.recipe,
         cost=way.cost,
-        lab=seen.lab,
+        lab=way.lab,
         steps=instructions(way.recipe, over=question.over),
         off=_sentence(off),
         sure=_sentence(acceptance_words(_chance(question, way))),
@@ -194,9 +193,8 @@ def _way(question: Question, way: Way) -> PageWay:
 
 
 def _chance(question: Question, way: Way) -> float:
-    return acceptance(
-        question.target.lab, way.prediction.lab, way.covariance, tolerance=question.tolerance
-    )
+    wanted, tolerance = question.target.lab, question.tolerance
+    return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
 
 
 def _sentence(words: str) -> str:
