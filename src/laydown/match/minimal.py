@@ -13,12 +13,12 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.pairing import covariance_of_pile
+from laydown.match.pairing import pair_of
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import all_within
-from laydown.media.kit.fit import reflectance
+from laydown.media.kit.fit import leeway, reflectance
 from laydown.media.recipe import Recipe
 
 Members = frozenset[int]
@@ -109,7 +109,12 @@ def _is_minimal(members: Members, kept: Mapping[Members, Way]) -> bool:
 def way_of(question: Question, recipe: Recipe) -> Way:
     """Rank one recipe against the color that is asked for."""
     target, fit, pile = question.target, question.fit, question.over.then(recipe)
-    lab = lab_from_reflectance(reflectance(fit, pile))
-    covariance = covariance_of_pile(target, fit, pile, swatched=question.swatched)
+    if target.own_recipe is None:
+        spectrum = reflectance(fit, pile)
+        covariance = leeway(fit, pile).covariance() + target.covariance
+    else:
+        pair = pair_of(target, fit, pile, swatched=question.swatched)
+        spectrum, covariance = pair.given[0], pair.covariance()
+    lab = lab_from_reflectance(spectrum)
     off = question.ranking.expected(target.lab, lab, covariance)
     return Way(recipe, off + question.effort(recipe), lab, covariance)

@@ -53,13 +53,4 @@ def covariance_of(
     """
     if target.own_recipe is None:
         return seen.covariance + target.covariance
-    return covariance_of_pile(target, fit, seen.recipe, swatched=swatched)
-
-
-def covariance_of_pile(
-    target: Target, fit: AnyFit, recipe: Recipe, *, swatched: AnyFit | None = None
-) -> FloatArray:
-    """Return what `covariance_of` does of a recipe, with nothing else predicted of it."""
-    if target.own_recipe is None:
-        return leeway(fit, recipe).covariance() + target.covariance
-    return pair_of(target, fit, recipe, swatched=swatched).covariance()
+    return pair_of(target, fit, seen.recipe, swatched=swatched).covariance()
