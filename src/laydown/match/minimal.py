@@ -77,10 +77,11 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     least, doubts = float(question.nearest().costs[0]), dict[Members, tuple[float, int]]()
     for one, most in ((question.with_limits(steps=1), np.inf), (question, least + above)):
         space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
-        for members, recipe, cost in _cheapest_first(space, lab, most, one.watch):
+        for members, number, cost in _cheapest_first(space, lab, most, one.watch):
             better = min((kept[p].cost for p in _parts(members) if p in kept), default=np.inf)
             if cost >= better:
                 continue
+            recipe = space.recipe(number)
             off = cost - (effort := question.effort(recipe))
             if effort + np.hypot(off, _least_doubt(doubts.get(members), recipe)) >= better:
                 continue
@@ -107,11 +108,11 @@ def _least_doubt(known: tuple[float, int] | None, recipe: Recipe) -> float:
 
 def _cheapest_first(
     space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
-) -> Iterator[tuple[Members, Recipe, float]]:
+) -> Iterator[tuple[Members, int, float]]:
     numbers, costs = all_within(space, lab, most, watch)
     rows = space.members(numbers).tolist()
     for row, number, cost in zip(rows, numbers.tolist(), costs.tolist(), strict=True):
-        yield frozenset(place for place in row if place >= 0), space.recipe(number), cost
+        yield frozenset(place for place in row if place >= 0), number, cost
 
 
 def _parts(members: Members) -> Iterator[Members]:

@@ -7,13 +7,14 @@ what is ticked. It asks for nothing over any network, which its content policy f
 
 import zlib
 from base64 import b64encode
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from hashlib import sha256
 from html import escape
 from importlib.resources import files
 from json import dumps
 from math import atan2
+from typing import TypeVar
 
 import numpy as np
 
@@ -117,10 +118,13 @@ class AnswerPage:
     lesson: str = ""
 
 
-class _Numbered(dict[object, int]):
+Thing = TypeVar("Thing", bound=Hashable)
+
+
+class _Numbered(dict[Thing, int]):
     """Numbers things in the order in which they are first asked for."""
 
-    def __missing__(self, key: object) -> int:
+    def __missing__(self, key: Thing) -> int:
         return self.setdefault(key, len(self))
 
 
@@ -208,7 +212,8 @@ _OWNED = """
 def _data(page: AnswerPage) -> dict[str, object]:
     """Return what the script reads, see docs/formats/answer-page.md."""
     places = {colorant.label: place for place, (colorant, _) in enumerate(page.colorants)}
-    ranges, steps, words = (_Numbered() for _ in range(3))
+    ranges, words = _Numbered[str](), _Numbered[str]()
+    steps = _Numbered[tuple[tuple[int, ...], str]]()
     order = _by_hue([lab for _, lab in page.colorants])
     markers = [
         [c.name, c.code, ranges[c.range], _fill(lab), round(_value(lab), 1), order[place]]
