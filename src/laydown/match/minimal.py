@@ -23,6 +23,8 @@ from laydown.media.recipe import Recipe
 
 LEAST_DOUBT = 0.7
 """Of the doubt of one recipe of a set, so much is taken to be in another of the same colorants."""
+PAIRS_ABOVE = 2.0
+"""Pairs are listed up to so many times as much above the best as longer recipes are."""
 Members = frozenset[int]
 """Places of colorants in those of the supplies."""
 
@@ -58,7 +60,8 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
         What is asked, of all supplies together.
     above
         How much more than the cheapest of all, as predicted, a recipe may cost to be listed. Adding
-        nothing and the best of each colorant alone are listed whatever they cost.
+        nothing and the best of each colorant alone are listed whatever they cost, recipes of two
+        steps up to `PAIRS_ABOVE` times as much.
 
     Returns
     -------
@@ -75,7 +78,12 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     """
     lab, kept = question.target.lab, dict[Members, Way]()
     least, doubts = float(question.nearest().costs[0]), dict[Members, tuple[float, int]]()
-    for one, most in ((question.with_limits(steps=1), np.inf), (question, least + above)):
+    rounds = (
+        (question.with_limits(steps=1), np.inf),
+        (question.with_limits(steps=2), least + PAIRS_ABOVE * above),
+        (question, least + above),
+    )
+    for one, most in rounds:
         space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
         for members, number, cost in _cheapest_first(space, lab, most, one.watch):
             better = min((kept[p].cost for p in _parts(members) if p in kept), default=np.inf)
@@ -100,10 +108,8 @@ def _least_doubt(known: tuple[float, int] | None, recipe: Recipe) -> float:
     A doubt is hardly ever less than 0.7 of another's of the same colorants with as many coats: of
     7,379 on the demo's larger range one in a thousand. With fewer coats it falls as they do.
     """
-    if known is None:
-        return 0.0
-    doubt, coats = known
-    return LEAST_DOUBT * doubt * min(1.0, recipe.coats / coats)
+    doubt, coats = known or (0.0, 1)
+    return LEAST_DOUBT * doubt * min(1.0, recipe.coats / max(coats, 1))
 
 
 def _cheapest_first(

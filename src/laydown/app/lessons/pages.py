@@ -8,6 +8,7 @@ from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_page
 from laydown.match.acceptance import acceptance
@@ -163,6 +164,7 @@ def _page(
     return AnswerPage(
         title=title,
         paper=bench.whole.paper.name,
+        paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
         notes=(*marked_invented((), laid), *bench.notes),
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
         colors=tuple(colors),

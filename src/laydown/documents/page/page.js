@@ -119,23 +119,33 @@ function made(tag, attributes, ...children) {
   return element;
 }
 
-/** Draw patches edge to edge, each with its value in gray below it. */
-function patches(fills, grays) {
-  const drawing = document.createElementNS("http://www.w3.org/2000/svg", "svg");
-  const high = grays ? 64 : 22;
-  const wide = grays ? 56 : 22;
-  const place = (fill, x, y, height) => {
-    const box = document.createElementNS(drawing.namespaceURI, "rect");
-    const shape = { x, y, width: wide, height, fill };
+/** Draw shapes of [x, y, width, height, fill] in a picture of this size. */
+function drawn(wide, high, shapes) {
+  const space = "http://www.w3.org/2000/svg";
+  const drawing = document.createElementNS(space, "svg");
+  const about = { width: wide, height: high, viewBox: `0 0 ${wide} ${high}`, "aria-hidden": true };
+  for (const [name, value] of Object.entries(about)) drawing.setAttribute(name, value);
+  for (const [x, y, width, height, fill] of shapes) {
+    const box = document.createElementNS(space, "rect");
+    const shape = { x, y, width, height, fill };
     for (const [name, value] of Object.entries(shape)) box.setAttribute(name, value);
     drawing.append(box);
-  };
-  drawing.setAttribute("width", wide * fills.length);
-  drawing.setAttribute("height", high);
-  drawing.setAttribute("aria-hidden", "true");
-  fills.forEach((fill, number) => place(fill, number * wide, 0, grays ? 44 : high));
-  (grays || []).forEach((fill, number) => place(fill, number * wide, 44, 20));
+  }
   return drawing;
+}
+
+/** Draw a marker's own color. */
+function patch(fill) {
+  return drawn(22, 22, [[0, 0, 22, 22, PAGE.paper], [2, 2, 18, 18, fill]]);
+}
+
+/** Draw wanted and given on the paper's color, edge to edge, their values in gray below. */
+function pair(color, way) {
+  const fills = [color.fill, way.fill];
+  const grays = [gray(color.value), gray(way.value)];
+  return drawn(132, 80, [[0, 0, 132, 80, PAGE.paper],
+    ...fills.map((fill, place) => [8 + 58 * place, 8, 58, 42, fill]),
+    ...grays.map((fill, place) => [8 + 58 * place, 52, 58, 20, fill])]);
 }
 
 /** Return how a patch of this value looks in gray. */
@@ -152,20 +162,17 @@ function shownColor(color, owned) {
   const way = answer(color, owned);
   const near = way.cost <= color.exact;
   const steps = way.steps.map((step) => made("li", {},
-    ...step.needs.map((marker) => patches([PAGE.markers[marker].fill])), ` ${step.words}`));
+    ...step.needs.map((marker) => patch(PAGE.markers[marker].fill)), ` ${step.words}`));
   const values = `Value ${color.value.toFixed(1)} wanted, ${way.value.toFixed(1)} given.`;
-  const far = near ? null : made("p", { class: "far" }, owned.size
-    ? "What you own can't come near this color. The nearest it can do:"
-    : "Nothing is ticked yet.");
+  const further = near || !owned.size ? "" : "Three colors together may come nearer.";
   return made("article", { "data-color": color.name, "data-cost": String(way.cost) },
-    made("figure", {}, patches([color.fill, way.fill], [gray(color.value), gray(way.value)]),
-      made("figcaption", {}, "wanted, given")),
+    made("figure", {}, pair(color, way), made("figcaption", {}, "wanted, given")),
     made("div", {},
       made("h3", {}, color.name, color.role ? made("small", {}, ` ${color.role}`) : null),
-      color.note ? made("p", {}, color.note) : null,
-      far,
+      color.note ? made("p", { class: "note" }, color.note) : null,
       made("ol", {}, ...steps),
-      made("p", { class: "off" }, `${values} ${way.off} ${near ? way.sure : ""}`)));
+      made("p", {}, made("span", { class: "sure" }, `${values} `), `${way.off} `,
+        made("span", { class: "sure" }, `${way.sure} ${further}`))));
 }
 
 function shownColors(owned) {
@@ -196,7 +203,7 @@ function shownGain(owned) {
     const names = told.slice(0, 3).map(({ color }) => color.name).join(", ");
     const more = told.length > 3 ? ` and ${told.length - 3} more` : "";
     return made("li", { "data-marker": PAGE.markers[marker].name },
-      patches([PAGE.markers[marker].fill]), made("strong", {}, ` ${label(PAGE.markers[marker])}`),
+      patch(PAGE.markers[marker].fill), made("strong", {}, ` ${label(PAGE.markers[marker])}`),
       ` brings ${counted(told.length, "color", "colors")} nearer: ${names}${more}.`);
   })));
 }
@@ -256,7 +263,7 @@ function listMarkers() {
     const box = made("input", { type: "checkbox", value: String(marker.number) });
     box.addEventListener("change", () => tick([marker.number], box.checked));
     return made("label", { "data-find": plain(`${marker.name} ${marker.code} ${marker.range}`) },
-      box, patches([marker.fill]), made("span", {}, label(marker)));
+      box, patch(marker.fill), made("span", {}, label(marker)));
   }));
 }
 

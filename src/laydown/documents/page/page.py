@@ -92,8 +92,8 @@ class AnswerPage:
     ----------
     title
         Of the lesson or the range.
-    paper
-        What is colored on.
+    paper, paper_lab
+        What is colored on, and its color, shape (3,).
     notes
         Sentences for its head.
     colorants
@@ -110,6 +110,7 @@ class AnswerPage:
 
     title: str
     paper: str
+    paper_lab: FloatArray
     notes: tuple[str, ...]
     colorants: tuple[tuple[Colorant, FloatArray], ...]
     colors: tuple[PageColor, ...]
@@ -187,9 +188,9 @@ def _body(page: AnswerPage) -> Iterable[str]:
     yield f"<p>{escape(SHOWN_COLORS)}</p>"
     yield from (f"<p>{escape(caution)}</p>" for caution in CAUTIONS)
     yield (
-        f"<p>How exact it is: of all recipes within {page.bound:g} of the best that these ranges"
-        " can do together, the first for what you own is shown. Where you can't come as near as"
-        " that, the nearest that is listed is shown, and the page says so.</p>"
+        f"<p>How exact it is: of all recipes that come within {page.bound:g} of the best that these"
+        " ranges can do together, the best for what you own is shown. Where you can't come as near"
+        " as that, it is the best of single colors and of pairs, and the page says so.</p>"
     )
     yield '<p id="kept"></p>\n</footer>'
 
@@ -254,6 +255,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
     return {
         "key": f"laydown owned {known}",
         "bound": page.bound,
+        "paper": _fill(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,
         "steps": [[list(needs), said] for needs, said in steps],
