@@ -49,9 +49,8 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     docs/cli.md.
     """
     content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
-    taken = ask(
-        files=content, form=form or "", range=range_, paper=paper, medium=medium, makes=True
-    )
+    fields = {"range": range_, "paper": paper, "medium": medium}
+    taken = ask(files=content, form=form or "", makes=True, progress="Bringing in", **fields)
     show(taken, _imported)
     suggest(_after_import(taken))
 

@@ -4,6 +4,8 @@ The mapper's flush events report rows in the order they are written, so that tak
 is replaying its rows from the last to the first, each the other way round.
 """
 
+import json
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from typing import Any
 
@@ -11,7 +13,7 @@ from sqlalchemy import Connection, Table, and_, delete, event, func, insert, sel
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.store.columns import KeptColumn
+from laydown.store.columns import KeptColumn, to_be_written
 from laydown.store.records import Change
 from laydown.store.stamps import Moment
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
@@ -22,6 +24,7 @@ Image = dict[str, Any]
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
+_WRITTEN = to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
 _JOURNAL = "journal"
 _BEFORE = "before"
 
@@ -39,25 +42,34 @@ def wrote(session: Session) -> bool:
 
 def close(session: Session, label: str, when: datetime) -> None:
     """Write what the session did as one change; nothing where it did nothing."""
-    entries: list[tuple[str, Image | None, Image | None]] = session.info[_JOURNAL]
+    entries: list[tuple[str, Image | None, Image | str | None]] = session.info[_JOURNAL]
     if not entries:
         return
     change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
     session.add(change)
     session.flush()
-    session.execute(
-        insert(JournalRow),
+    session.connection().execute(
+        insert(_WRITTEN),
         [
             {
                 "change_id": change.id,
                 "position": position,
                 "table_name": name,
-                "before": before,
-                "after": after,
+                "before": _written(before),
+                "after": _written(after),
             }
             for position, (name, before, after) in enumerate(entries)
         ],
     )
+
+
+def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
+    """Note rows of a table that were written at once, each as JSON of all its columns."""
+    session.info[_JOURNAL] += [(name, None, image) for image in images]
+
+
+def _written(image: Image | str | None) -> str | None:
+    return json.dumps(image) if isinstance(image, dict) else image
 
 
 def history(session: Session) -> tuple[Change, ...]:
