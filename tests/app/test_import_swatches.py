@@ -1,17 +1,21 @@
 """Large files come in without keeping others from the library, whole or not at all."""
 
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import numpy as np
 import pytest
+from sqlalchemy.event import listen
 
 from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
 from laydown.app.swatches import ImportSwatches, export_swatches, import_swatches
-from laydown.errors import BadFileError
+from laydown.errors import BadFileError, LibraryError
 from laydown.store import swatches as kept_swatches
 from laydown.store.library import Library
+from laydown.store.records import Held
 
 HEAD = "range,color,paper,coats,over,L,a,b\n"
 
@@ -99,3 +103,31 @@ def test_replicates_are_not_compared_each_with_each(
     again = import_swatches(library, ImportSwatches((file("b.csv", lines),)))
     assert (first.files[0].new, again.files[0].new) == (500, 0)
     assert len(compared) < 600
+
+
+def test_a_large_import_is_taken_back_in_few_steps(library: Library) -> None:
+    """Of 600 swatches undo asks and deletes many at a time, and leaves the library empty."""
+    lines = "".join(f"Shoal,Kelp {n},Heron,1,,50,{n / 100},10\n" for n in range(600))
+    import_swatches(library, ImportSwatches((file("a.csv", lines),)))
+    asked: list[str] = []
+    listen(library._engine, "before_cursor_execute", lambda _c, _k, s, *_: asked.append(s))
+    library.undo()
+    assert len(asked) < 60
+    with library.look() as work:
+        assert work.held() == Held(0, 0, 0, 0, 0)
+
+
+def test_a_row_of_a_large_import_that_was_changed_since_stops_undo(library: Library) -> None:
+    """One of 600 swatches that another program wrote over keeps all of them."""
+    lines = "".join(f"Shoal,Kelp {n},Heron,1,,50,{n / 100},10\n" for n in range(600))
+    import_swatches(library, ImportSwatches((file("a.csv", lines),)))
+    for change in (
+        "update swatches set spread = 1.5 where id = 411",
+        "delete from swatch_colorants where swatch_id = 12",
+    ):
+        with closing(sqlite3.connect(library.location)) as other, other:
+            other.execute(change)
+        with pytest.raises(LibraryError, match="no longer as the last command left it"):
+            library.undo()
+    with library.look() as work:
+        assert work.held().swatches == 600

@@ -13,6 +13,7 @@ from sqlalchemy import (
     JSON,
     Boolean,
     Column,
+    Connection,
     Double,
     Integer,
     LargeBinary,
@@ -20,6 +21,8 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    func,
+    select,
 )
 from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator
@@ -298,6 +301,18 @@ class WrittenJson(TypeDecorator[str]):
 
     def bind_processor(self, dialect: Dialect) -> None:
         """Hand the text over as it is."""
+
+
+def free_numbers(connection: Connection, table: Table, count: int) -> list[int]:
+    """Take so many numbers for new rows of a table, the same that they would be given one by one.
+
+    It needs the right to write, which keeps another from taking the same.
+    """
+    if connection.dialect.name == "sqlite":
+        first = 1 + (connection.scalar(select(func.coalesce(func.max(table.c.id), 0))) or 0)
+        return list(range(first, first + count))
+    sequence = func.nextval(func.pg_get_serial_sequence(table.name, "id"))
+    return list(connection.scalars(select(sequence).select_from(func.generate_series(1, count))))
 
 
 def to_be_written(table: Table) -> Table:

@@ -29,7 +29,7 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store.columns import to_be_written
+from laydown.store.columns import free_numbers, to_be_written
 from laydown.store.fields import SharedFields
 from laydown.store.journal import note_inserted
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
@@ -151,9 +151,12 @@ def _insert(
     """Write swatches all at once, and into the journal too, for one by one takes ten times that."""
     session.flush()
     connection, moment = session.connection(), when.astimezone(UTC).isoformat()
-    cells = [{**one.cells, "paper_id": paper, "taken_in": when} for one, paper in new]
-    add = insert(RECORDS).returning(RECORDS.c.id, sort_by_parameter_order=True)
-    numbers = list(connection.scalars(add, cells))
+    numbers = free_numbers(connection, RECORDS, len(new))
+    cells = [
+        {**one.cells, "id": number, "paper_id": paper, "taken_in": when}
+        for number, (one, paper) in zip(numbers, new, strict=True)
+    ]
+    connection.execute(insert(RECORDS), cells)
     images = (
         f'{{"id": {number}, "paper_id": {paper}, "taken_in": "{moment}", {one.image}}}'
         for number, (one, paper) in zip(numbers, new, strict=True)
