@@ -34,8 +34,8 @@ MOST_TEXT = MOST_UNPACKED
 """What a single request or result may have [bytes]."""
 RESULTS_AT_HAND = 4
 """How many results stay in memory, for they are read again and again."""
-TRIES = 12
-"""How often the end of a job is written anew while the library is busy, ten seconds each."""
+TRIES = 4
+"""How often the end of a job is written anew while the library is busy, half a minute each."""
 
 Changed = TypeVar("Changed")
 _log = logging.getLogger(__name__)

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import accumulate
 from pathlib import PurePath
 from types import MappingProxyType
 
@@ -25,7 +26,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 from laydown.store.library import Library, Work
-from laydown.store.records import Added, StoredSwatch
+from laydown.store.records import StoredSwatch
 from laydown.store.supplies import key_of, pick_colorant
 from laydown.store.swatches import WrittenSwatch, written
 
@@ -252,15 +253,9 @@ def import_swatches(
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
     with library.work(f"import swatches from {label}") as work:
-        taken = [_keep(work, one) for one in read]
+        made = _keep(work, read)
         watch(len(files) + 1, len(files) + 1)  # who stops it now still finds nothing kept
-    added = [new for _, new in taken]
-    return SwatchesImported(
-        files=tuple(told for told, _ in taken),
-        ranges=tuple(name for new in added for name in new.ranges),
-        papers=tuple(name for new in added for name in new.papers),
-        colorants=tuple(colorant for new in added for colorant in new.colorants),
-    )
+    return made
 
 
 def _unwatched(_done: int, _total: int) -> None:
@@ -269,7 +264,7 @@ def _unwatched(_done: int, _total: int) -> None:
 
 def take_in(work: Work, file: GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
-    told, _ = _keep(work, _read(file, NOTHING_SAID, "", _Known(work.colorants())))
+    (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
 
 
@@ -300,12 +295,16 @@ def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     return _FileRead(file.source, form, lines, _flagged(rows), tuple(map(written, swatches)))
 
 
-def _keep(work: Work, read: _FileRead) -> tuple[FileImported, Added]:
-    added = work.add_written(read.swatches)
-    repeated = tuple(read.lines[place] for place in added.repeated)
-    count = len(read.lines)
-    told = FileImported(read.source, read.form, count, added.swatches, repeated, read.flagged)
-    return told, added
+def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
+    added = work.add_written([swatch for file in files for swatch in file.swatches])
+    ends = list(accumulate(len(file.lines) for file in files))
+    told = []
+    for file, end in zip(files, ends, strict=True):
+        begin = end - len(file.lines)
+        again = tuple(file.lines[n - begin] for n in added.repeated if begin <= n < end)
+        new = len(file.lines) - len(again)
+        told.append(FileImported(file.source, file.form, len(file.lines), new, again, file.flagged))
+    return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
 
 
 def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:

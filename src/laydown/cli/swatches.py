@@ -49,8 +49,15 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     docs/cli.md.
     """
     content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
-    fields = {"range": range_, "paper": paper, "medium": medium}
-    taken = ask(files=content, form=form or "", makes=True, progress="Bringing in", **fields)
+    taken = ask(
+        files=content,
+        form=form or "",
+        range=range_,
+        paper=paper,
+        medium=medium,
+        makes=True,
+        progress="Bringing in",
+    )
     show(taken, _imported)
     suggest(_after_import(taken))
 

@@ -174,10 +174,11 @@ def _reverse(
     here = _condition(table, after or before or {})
     if _image(connection, table, here) != after:
         raise _changed(table)
+    values = _values(table, before or {})
     if after is None:
-        connection.execute(insert(table).values(_values(table, before)))
+        connection.execute(insert(table).values(values))
     else:
-        connection.execute(update(table).where(here).values(_values(table, before)))
+        connection.execute(update(table).where(here).values(values))
 
 
 def _condition(table: Table, image: Image) -> Any:

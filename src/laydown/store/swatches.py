@@ -188,7 +188,7 @@ class _KnownSwatches:
         for start in range(0, len(same), AT_ONCE):
             found = select(SwatchRecord.paper_id, *KEPT.columns)
             for row in session.execute(found.where(SwatchRecord.id.in_(same[start:][:AT_ONCE]))):
-                cells = row._mapping
+                cells = dict(row._mapping)
                 self.add(cells["paper_id"], cells, np.array(cells["reflectance"]))
 
     def add(self, paper: int, cells: Mapping[str, Any], reflectance: FloatArray) -> None:
