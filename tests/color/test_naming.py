@@ -97,7 +97,8 @@ def test_a_gray_with_a_tint_is_some_gray_of_its_own_hue(
     lightness: int, hue: int, chroma: float
 ) -> None:
     """Warm or cool, it is called a white, a gray or a black, and its tint lies on the right side
-    of both axes of CIELAB."""
+    of both axes of CIELAB.
+    """
     a, b = chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue))
     name = color_name(np.array([lightness, a, b]))
     assert re.search("(white|gray|black)$", name) or name.startswith("blackish"), name

@@ -77,7 +77,8 @@ WAYS = {"warmer": (2, 1), "cooler": (2, -1), "pinker": (1, 1), "greener": (1, -1
 @pytest.mark.parametrize("lightness", [20.0, 50.0, 80.0, 95.0])
 def test_between_neutrals_warm_or_cool_is_named_and_right(lightness: float) -> None:
     """Any two grays of one lightness that differ by more than is just noticeable get a word, none
-    but these four, and CIELAB's own axes have the sign that each says."""
+    but these four, and CIELAB's own axes have the sign that each says.
+    """
     grid = [np.array([lightness, a, b]) for a in (-4, -1.5, 0, 1, 4) for b in (-5, -2, 0, 1, 4)]
     for wanted in grid:
         for got in grid:

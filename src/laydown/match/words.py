@@ -20,10 +20,10 @@ BLIND = 1e9
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
 _ALONG_A = ("greener", "pinker")
 _ALONG_B = ("cooler", "warmer")
-"""What a neutral becomes where a* or b* falls or rises: painters ask of a gray whether it is warm or
-cool, and only then whether it leans to green or pink (common practice)."""
+"""What a neutral becomes where a* or b* falls or rises: painters ask of a gray whether it is warm
+or cool, and only then whether it leans to green or pink (common practice)."""
 A_NEAR_GRAY = 1.5
-"""How much more a step of a* shows than one of b* in a gray: CIEDE2000's factor 1 + G at chroma 0."""
+"""How much more a step of a* shows in a gray than one of b*: 1 + G of CIEDE2000 at chroma 0."""
 BOTH = 0.5
 """A neutral's lesser move is said beside the greater from this share of it on (chosen)."""
 _QUARTERS = (
