@@ -19,7 +19,8 @@ from laydown.media.legible import legible
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.run.ranges import side_by_side, svg
-from laydown.plan.run.runs import Mending
+from laydown.plan.run.runs import Mending, Run
+from laydown.plan.run.triads import Triad, run_words, triad_words
 
 NUMBERS = ("no", "one", "two", "three")
 FORMS = ("pdf", "html", "csv", "json", "svg")
@@ -81,28 +82,37 @@ def _csv(report: Report) -> str:
 
 
 def _runs(found: RunsFound) -> Report:
-    runs = [
-        ReportRow(
-            f"{' – '.join(run.names)}",
-            f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
-            f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
-            f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
-            tuple(fill(shade.lab) for shade in run.shades),
-        )
-        for run in found.runs
+    sections = [
+        Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
-    sections = [Section("Runs, from light to dark", tuple(runs))]
+    if found.by_itself:
+        sections.append(Section("One color alone", tuple(map(_run, found.by_itself))))
     if found.gaps:
         sections.append(Section("What would fill gaps", tuple(map(_mending, found.gaps))))
     if found.alone:
         names = ", ".join(shade.name for shade in found.alone)
-        rows = (ReportRow("In no run", names), *map(_mending, found.mendings))
-        sections.append(Section("Colorants without neighbors", rows))
+        sections.append(Section("Without neighbors", (ReportRow("In no run", names),)))
     return Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
         tuple(sections),
         SHOWN_COLORS,
+    )
+
+
+def _triad(triad: Triad) -> ReportRow:
+    colors = tuple(fill(tone.shade.lab) for tone in triad.tones if tone.shade)
+    return ReportRow(triad.name, f"{triad_words(triad)}.", colors)
+
+
+def _run(run: Run) -> ReportRow:
+    return ReportRow(
+        run_words(run),
+        f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
+        f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
+        f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
+        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -117,7 +127,8 @@ def _mending(mend: Mending) -> ReportRow:
 
 
 def _partners(found: PartnersFound) -> Report:
-    rows = [
+    rows = [_triad(found.triad)]
+    rows += [
         ReportRow(
             f"{p.role}: {p.shade.name}",
             f"{abs(p.step):.1f} value steps {'lighter' if p.step > 0 else 'darker'}, hue"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.errors import UnknownNameError
-from laydown.match.search.repertoire import repertoire
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
@@ -20,10 +20,10 @@ from laydown.plan.run.runs import (
     find_runs,
     lonely,
     mend_gaps,
-    mend_lonely,
     one_coats,
     shades_of,
 )
+from laydown.plan.run.triads import Triad, runs_alone, triads
 from laydown.store.library import Library
 
 
@@ -58,10 +58,12 @@ class RunsFound:
         The best rated and longest first.
     gaps
         What would fill the gaps of runs.
+    triads
+        The light, middle and dark of each color, with what would make a missing one.
+    by_itself
+        Runs of one pan or pencil alone, thinned or pressed.
     alone
-        Colorants that belong to no run.
-    mendings
-        What would give them a highlight and a shadow.
+        Colors that belong to no run and have no triad.
     notes
         On supplies.
     """
@@ -70,31 +72,41 @@ class RunsFound:
     paper: str
     runs: tuple[Run, ...]
     gaps: tuple[Mending, ...]
+    triads: tuple[Triad, ...]
+    by_itself: tuple[Run, ...]
     alone: tuple[Shade, ...]
-    mendings: tuple[Mending, ...]
     notes: tuple[str, ...]
 
 
 def list_runs(library: Library, request: ListRuns) -> RunsFound:
-    """Find runs, lonely colorants, and the recipe or purchase that completes either."""
+    """Find triads and runs, and the recipe or purchase that completes either."""
     for_sale = ranges_named(library, request.shop)
     bench = set_up(library, request.supplies)
     single = one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
-    recipes = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
+    ways, recipes = _repertoires(bench)
     runs = find_runs(shades)
-    alone = lonely(single, runs)
+    found = triads(single, single=ways, recipes=recipes, shop=shop)
+    whole = [color for color, triad in zip(single, found, strict=True) if triad.complete]
     gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         runs=runs,
         gaps=tuple(gaps.values()),
-        alone=alone,
-        mendings=tuple(m for shade in alone for m in mend_lonely(shade, recipes, shop)),
+        triads=found,
+        by_itself=runs_alone(ways),
+        alone=tuple(color for color in lonely(single, runs) if color not in whole),
         notes=bench.notes,
     )
+
+
+def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
+    """Return all ways to lay one color, and the short recipes."""
+    one = Limits(steps=1, coats=2, without=bench.without)
+    two = Limits(steps=2, coats=2, without=bench.without)
+    return repertoire(bench.whole, limits=one), repertoire(bench.whole, limits=two)
 
 
 def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) -> tuple[Shade, ...]:
@@ -118,11 +130,12 @@ def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PartnersFound:
-    """A colorant with its partners on a paper."""
+    """A colorant with its triad and its partners on a paper."""
 
     kit: str
     paper: str
     colorant: Shade
+    triad: Triad
     partners: tuple[Partner, ...]
     notes: tuple[str, ...]
 
@@ -135,8 +148,16 @@ def list_partners(
     bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
     own = _shade_of(wanted, shades)
-    found = partners(own, shades, bench.whole, count=count)
-    return PartnersFound(bench.label, bench.whole.paper.name, own, found, bench.notes)
+    ways, recipes = _repertoires(bench)
+    all_triads = triads(shades, single=ways, recipes=recipes)
+    return PartnersFound(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        colorant=own,
+        triad=next(t for s, t in zip(shades, all_triads, strict=True) if s is own),
+        partners=partners(own, shades, bench.whole, count=count),
+        notes=bench.notes,
+    )
 
 
 def _named(library: Library, name: str, supplies: Supplies) -> Colorant:

@@ -72,7 +72,9 @@ Found = Annotated[RunsFound, Depends(runs_found)]
 
 def _ranges(found: RunsFound) -> tuple[str, ...]:
     """Return the ranges that the colors come from."""
-    shades = [*found.alone, *(shade for run in found.runs for shade in run.shades)]
+    tones = (tone for triad in found.triads for tone in triad.tones)
+    shades = [shade for run in found.runs for shade in run.shades]
+    shades += [tone.shade for tone in tones if tone.shade]
     recipes = (shade.recipe for shade in shades if shade.recipe)
     return tuple(sorted({c.range for recipe in recipes for c in recipe.colorants}))
 
@@ -94,13 +96,13 @@ def runs_shown(
     rating: Literal["", "even", "usable", "rough"] = "",
     using: Name = "",
     skip: Skip = 0,
-    alone: Skip = 0,
+    triads: Skip = 0,
 ) -> Beside:
     """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
     key = name_key(using)
 
-    def link(*, skip: int = 0, alone: int = 0) -> str:
-        named = {"rating": rating, "using": using, "skip": skip, "alone": alone}
+    def link(*, skip: int = 0, triads: int = 0) -> str:
+        named = {"rating": rating, "using": using, "skip": skip, "triads": triads}
         fields = {name: told for name, told in named.items() if told}
         return f"/runs/found?{urlencode({'job': job, **fields})}"
 
@@ -110,7 +112,9 @@ def runs_shown(
         "rating": rating,
         "using": using,
         "skip": skip,
-        "skip_alone": alone,
+        "skip_triads": triads,
+        "triads": sorted(found.triads, key=lambda triad: triad.complete),
+        "complete": sum(triad.complete for triad in found.triads),
         "most": ON_A_PAGE,
         "runs": tuple(
             run
