@@ -54,7 +54,7 @@ def test_each_color_has_its_light_middle_and_dark(reef: TestClient, started: Sta
     assert re.search(r"<dt>Light</dt><dd>none", anemone)
     assert "2 coats Anemone" in anemone
     assert "color=Reef%2FSlate" in threes
-    assert "In no run, and without a light or a dark: Anemone, Weed." in page
+    assert "In no run: Anemone, Weed." in page
 
 
 def test_runs_are_chosen_by_rating_and_by_name(reef: TestClient, started: Started) -> None:

@@ -86,8 +86,6 @@ def _runs(found: RunsFound) -> Report:
         Section("Light, middle, dark", tuple(map(_triad, found.triads))),
         Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
-    if found.by_itself:
-        sections.append(Section("One color alone", tuple(map(_run, found.by_itself))))
     if found.gaps:
         sections.append(Section("What would fill gaps", tuple(map(_mending, found.gaps))))
     if found.alone:

@@ -23,7 +23,7 @@ from laydown.plan.run.runs import (
     one_coats,
     shades_of,
 )
-from laydown.plan.run.triads import Triad, runs_alone, triads
+from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.store.library import Library
 
 
@@ -55,15 +55,14 @@ class RunsFound:
     kit, paper
         What was asked of.
     runs
-        The best rated and longest first.
+        The best rated and longest first, among them triads of one coat each, and a pan or pencil
+        alone, thinned or pressed.
     gaps
         What would fill the gaps of runs.
     triads
         The light, middle and dark of each color, with what would make a missing one.
-    by_itself
-        Runs of one pan or pencil alone, thinned or pressed.
     alone
-        Colors that belong to no run and have no triad.
+        Colors that belong to no run.
     notes
         On supplies.
     """
@@ -73,7 +72,6 @@ class RunsFound:
     runs: tuple[Run, ...]
     gaps: tuple[Mending, ...]
     triads: tuple[Triad, ...]
-    by_itself: tuple[Run, ...]
     alone: tuple[Shade, ...]
     notes: tuple[str, ...]
 
@@ -86,9 +84,8 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
     ways, recipes = _repertoires(bench)
-    runs = find_runs(shades)
     found = triads(single, single=ways, recipes=recipes, shop=shop)
-    whole = [color for color, triad in zip(single, found, strict=True) if triad.complete]
+    runs = find_runs(shades, besides=runs_of(found) + runs_alone(ways))
     gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
@@ -96,8 +93,7 @@ def list_runs(library: Library, request: ListRuns) -> RunsFound:
         runs=runs,
         gaps=tuple(gaps.values()),
         triads=found,
-        by_itself=runs_alone(ways),
-        alone=tuple(color for color in lonely(single, runs) if color not in whole),
+        alone=lonely(single, runs),
         notes=bench.notes,
     )
 

@@ -68,9 +68,6 @@ def _listed(found: "RunsFound") -> str:
     parts += [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
     if len(found.runs) > MOST_SHOWN:
         parts.append(f"and {len(found.runs) - MOST_SHOWN} more runs; all of them with -o runs.csv")
-    if found.by_itself:
-        alone = [[" – ".join(run.names)] for run in found.by_itself]
-        parts.append(columns(["one color alone, from light to dark"], alone))
     if found.alone:
         parts.append(
             "In no run, and without a light or a dark: " + ", ".join(s.name for s in found.alone)

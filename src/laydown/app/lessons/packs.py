@@ -112,9 +112,10 @@ class PackPart:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonPacked:
-    """The pack as a report, with what it was made from."""
+    """The pack as a report, with what it was made from, and what the teacher should check first."""
 
     title: str
+    troubles: tuple[str, ...]
     parts: tuple[PackPart, ...]
     report: Report
 
@@ -145,7 +146,7 @@ def pack_lesson(
         dry = replace(bench, without=bench.without | _blenders(bench))
         matches = match_each(lesson, dry, asking, watch)
         parts.append(_part(lesson, matches, dry, asking))
-    return LessonPacked(lesson.title, tuple(parts), _report(lesson, parts))
+    return LessonPacked(lesson.title, lesson.troubles, tuple(parts), _report(lesson, parts))
 
 
 def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:

@@ -220,7 +220,9 @@ class Run:
         return tuple(shade.name for shade in self.shades)
 
 
-def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]:
+def find_runs(
+    shades: Sequence[Shade], *, least: int = LEAST, besides: Sequence[Run] = ()
+) -> tuple[Run, ...]:
     """Find the shading runs among colors.
 
     For each usual value step and each freedom of hue the best chain to every color is found: the
@@ -234,6 +236,8 @@ def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]
         In any order.
     least
         The fewest colors of a run.
+    besides
+        Runs that are known already, such as triads.
 
     Returns
     -------
@@ -255,6 +259,7 @@ def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]
         for freedom in DRIFTS:
             chains |= _chains(off, step=step, freedom=freedom, least=least)
     runs = [rated([sorted_shades[i] for i in chain]) for chain in sorted(chains)]
+    runs += besides
     return tuple(sorted(_kept(runs), key=_rank))
 
 
@@ -322,9 +327,9 @@ def _rank(run: Run) -> tuple[int, int, float, tuple[str, ...]]:
 
 def _kept(runs: Sequence[Run]) -> list[Run]:
     """Leave out a run whose colors are all in one that is rated as well or better."""
-    kept: list[tuple[frozenset[int], Run]] = []
+    kept: list[tuple[frozenset[Recipe | str], Run]] = []
     for run in sorted(runs, key=lambda r: (-len(r.shades), _rank(r))):
-        own = frozenset(id(shade) for shade in run.shades)
+        own = frozenset(shade.recipe or shade.name for shade in run.shades)
         rank = _ORDER.index(run.rating)
         if not any(own <= other and _ORDER.index(r.rating) <= rank for other, r in kept):
             kept.append((own, run))

@@ -111,7 +111,7 @@ def shade_words(of: Shade, write: Callable[[Recipe], str] = recipe_words) -> str
 
 
 def run_words(run: Run) -> str:
-    """Say a run from light to dark."""
+    """Say a run from light to dark, whatever strength each is laid at."""
     return " – ".join(map(shade_words, run.shades))
 
 
@@ -234,6 +234,16 @@ def strengths_in(single: Repertoire) -> dict[Colorant, tuple[Shade, ...]]:
         colorant: tuple(sorted(laid, key=lambda one: (-one.value, one.name)))
         for colorant, laid in found.items()
     }
+
+
+def runs_of(found: Sequence[Triad]) -> tuple[Run, ...]:
+    """Return the complete triads as runs of three, but those of paper and of further coats."""
+    threes = ([tone.shade for tone in one.tones if tone.shade] for one in found if one.complete)
+    return tuple(rated(row) for row in threes if all(map(_is_one_coat, row)))
+
+
+def _is_one_coat(laid: Shade) -> bool:
+    return laid.recipe is None or (bool(laid.recipe.steps) and _coats(laid) == 1)
 
 
 def runs_alone(single: Repertoire) -> tuple[Run, ...]:
