@@ -1,6 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from pathlib import PurePath
 
 from laydown.app.buying import KitGroup, KitsChosen
@@ -22,7 +22,6 @@ from laydown.plan.run.ranges import side_by_side, svg
 from laydown.plan.run.runs import Mending, Run
 from laydown.plan.run.triads import Triad, run_words, triad_words
 
-NUMBERS = ("no", "one", "two", "three")
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
 
@@ -191,7 +190,7 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
         ReportRow(c.label, "owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(ReportRow("", line) for line in kit_lines(found, group))
+    facts = tuple(ReportRow("", line) for line in kit_lines(group))
     made = tuple(
         ReportRow(
             c.name,
@@ -217,7 +216,7 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
+def kit_lines(group: KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
@@ -227,21 +226,19 @@ def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
         f"With nothing bought: {_within(choice.nothing)}.",
     ]
     lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
-    if choice.unreachable:
-        lines.append(_not_made(found, choice.unreachable))
+    lines += _not_counted(group)
     lines.append(f"Considered: {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors.")
     return tuple(lines)
 
 
-def _not_made(found: KitsChosen, names: Sequence[str]) -> str:
-    """Say which colors no recipe makes that was counted, and that others were not counted."""
-    steps = "one step" if found.steps == 1 else f"up to {NUMBERS[found.steps]} steps"
-    coats = f"{NUMBERS[found.coats]} coat{'s' if found.coats > 1 else ''}"
-    these = "these" if len(names) > 1 else "this"
-    return (
-        f"No recipe of {steps} of {coats} makes {these}, whatever you buy: {', '.join(names)}."
-        " A longer one may: convert the lesson to see."
-    )
+def _not_counted(group: KitGroup) -> Iterator[str]:
+    """Say which colors no recipe that was counted makes: out of reach, or made by a longer one."""
+    if group.choice.unreachable:
+        yield f"Out of reach, whatever you buy: {', '.join(group.choice.unreachable)}."
+    for made in group.longer:
+        does = "makes" if made.within else "comes nearest to"
+        recipe = recipe_words(made.recipe)
+        yield f"A longer recipe than was counted {does} {made.name}: {recipe}."
 
 
 def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:

@@ -206,8 +206,8 @@ def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
 def _alike(one: FloatArray, other: FloatArray) -> bool:
     """Whether two colors are of the same group, so that one could spare the other."""
     off = steps_between(Tones.of(one), Tones.of(other))
-    of_a_kind = bool(is_neutral(one)) == bool(is_neutral(other))
-    return of_a_kind and abs(off.hue) <= ALIKE_HUE and abs(off.value) <= ALIKE_VALUE
+    near = float(abs(off.hue)) <= ALIKE_HUE and float(abs(off.value)) <= ALIKE_VALUE
+    return near and is_neutral(one) == is_neutral(other)
 
 
 def _off(one: FloatArray, other: FloatArray) -> float:
