@@ -147,3 +147,32 @@ def test_partners_are_handed_over_as_a_file(reef: TestClient) -> None:
     file = reef.get("/partners/file?color=Slate&range=Reef")
     assert file.content.startswith(b"%PDF-")
     assert 'filename="partners-for-Slate.pdf"' in file.headers["content-disposition"]
+
+
+def test_a_gradient_has_the_bytes_of_the_command_line(reef: TestClient, location: str) -> None:
+    """What lies between two colors is the same at both doors."""
+    asked = reef.get("/gradient.json?first=Anemone&second=Weed&range=Reef&count=2")
+    command = ("run", "gradient", "Anemone", "Weed", "--range", "Reef", "--count", "2")
+    assert asked.content == told(location, *command)
+    assert reef.get("/gradient.json").json() == {"first": "", "second": ""}
+
+
+def test_mud_between_two_colors_is_told(reef: TestClient) -> None:
+    """A red and a green go muddy where they meet, two grays do not, and each step is a recipe."""
+    page = reef.get("/gradient?first=Anemone&second=Weed&range=Reef").text
+    assert "These two go muddy where they meet. Leave a gap" in page
+    assert re.search("coats? Weed, then . coats? Anemone|coats? Anemone, then . coats? Weed", page)
+    grays = reef.get("/gradient?first=Foam&second=Slate&range=Reef").text
+    assert "These two go muddy" not in grays
+    assert "It stays clean" in grays
+
+
+def test_a_gradient_is_handed_over_as_files(reef: TestClient) -> None:
+    """Each form comes as a download called after both colors; one color alone is refused."""
+    for form, begins in FORMS.items():
+        file = reef.get(f"/gradient/file?first=Foam&second=Slate&range=Reef&form={form}")
+        assert file.content.startswith(begins)
+        assert f'"from-Foam-to-Slate.{form}"' in file.headers["content-disposition"]
+    twice = reef.get("/gradient?first=Foam&second=Foam&range=Reef")
+    assert twice.status_code in {400, 422}
+    assert "Name two different colors." in twice.text

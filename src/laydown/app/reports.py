@@ -7,7 +7,7 @@ from laydown.app.buying import KitGroup, KitsChosen
 from laydown.app.encoding import to_json
 from laydown.app.light.checking import LightChecked, light_csv, light_report
 from laydown.app.light.life import LifeForecast, life_report
-from laydown.app.runs import PartnersFound, RunsFound
+from laydown.app.runs import GradientFound, PartnersFound, RunsFound
 from laydown.app.supplies.ranges import RangesCompared
 from laydown.app.words import fill
 from laydown.color.naming import color_name
@@ -20,10 +20,18 @@ from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.run.ranges import side_by_side, svg
 from laydown.plan.run.runs import Mending, Run
-from laydown.plan.run.triads import Triad, run_words, triad_words
+from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
 
 FORMS = ("pdf", "html", "csv", "json", "svg")
-Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
+Result = (
+    RunsFound
+    | PartnersFound
+    | GradientFound
+    | RangesCompared
+    | KitsChosen
+    | LifeForecast
+    | LightChecked
+)
 
 
 def report_form(name: str) -> str:
@@ -67,6 +75,7 @@ def report_of(found: Result) -> Report:
     makers: dict[type, Callable[..., Report]] = {
         RunsFound: _runs,
         PartnersFound: _partners,
+        GradientFound: _gradient,
         RangesCompared: _compared,
         KitsChosen: _kits,
         LightChecked: light_report,
@@ -139,6 +148,19 @@ def _partners(found: PartnersFound) -> Report:
     lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
     title = f"Partners for {found.colorant.name}"
     return Report(title, (*lead, *found.notes), (Section("", tuple(rows)),), SHOWN_COLORS)
+
+
+def _gradient(found: GradientFound) -> Report:
+    made = found.gradient
+    rows = [
+        ReportRow(
+            shade_words(one), f"value {one.value:.1f}, {color_name(one.lab)}", (fill(one.lab),)
+        )
+        for one in made.shades
+    ]
+    lead = (f"From {found.kit} on {found.paper}.", found.words, *found.notes)
+    title = f"From {made.first.name} to {made.second.name}"
+    return Report(title, lead, (Section("", tuple(rows)),), SHOWN_COLORS)
 
 
 def _compared(found: RangesCompared) -> Report:

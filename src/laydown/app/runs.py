@@ -1,17 +1,18 @@
-"""Shading runs of a kit, and the highlight and shadow that go with a colorant."""
+"""Triads and runs of a kit, partners of a colorant, and what lies between two."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
-from laydown.errors import UnknownNameError
+from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.plan.run.gradients import Gradient, gradient
 from laydown.plan.run.partners import Partner, partners
 from laydown.plan.run.runs import (
     Mending,
@@ -173,3 +174,52 @@ def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
         f"{wanted.label} has no color to find partners for here.",
         hint="Name a colorant of the kit or range that is no blender.",
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GradientFound:
+    """What lies between two colors on a paper."""
+
+    kit: str
+    paper: str
+    gradient: Gradient
+    words: str
+    notes: tuple[str, ...]
+
+
+def show_gradient(
+    library: Library, first: str, second: str, supplies: Supplies, *, count: int = 3
+) -> GradientFound:
+    """Lay two colors over each other step by step, and say whether they go muddy.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    first, second
+        Names of two colors of the supplies.
+    supplies
+        What is at hand, to go by way of, and the paper.
+    count
+        How many steps between to look for.
+
+    Raises
+    ------
+    UnknownNameError
+        For a name that is none of the supplies'.
+    BadRecipeError
+        For the same color twice.
+    """
+    wanted = [_named(library, name, supplies) for name in (first, second)]
+    if wanted[0] == wanted[1]:
+        raise BadRecipeError(
+            f"{wanted[0].name} twice is no gradient.", hint="Name two different colors."
+        )
+    bench = set_up(library, supplies)
+    shades = one_coats(bench.whole, without=bench.without)
+    ends = [_shade_of(colorant, shades) for colorant in wanted]
+    both = {colorant.label for colorant in wanted}
+    rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
+    together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
+    made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
+    return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)

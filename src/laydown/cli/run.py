@@ -17,7 +17,7 @@ from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import ask, columns, suggest
 
 if TYPE_CHECKING:
-    from laydown.app.runs import PartnersFound, RunsFound
+    from laydown.app.runs import GradientFound, PartnersFound, RunsFound
     from laydown.plan.run.runs import Run
 
 run = Noun(
@@ -132,3 +132,37 @@ def _partners(found: "PartnersFound") -> str:
         return f"{triad}\n\nNothing else at hand is a highlight or a shadow of it."
     heads = ["for", "partner", "value step", "hue", "own value", "where they meet"]
     return f"{triad}\n\n{columns(heads, rows)}"
+
+
+@run.verb(
+    "gradient",
+    tasks=["show_gradient", "write_report"],
+    example="laydown run gradient Quince Damson --kit mine",
+)
+@click.argument("first", shell_complete=names_of("colorant"))
+@click.argument("second", shell_complete=names_of("colorant"))
+@click.option(
+    "--count",
+    type=click.IntRange(1, 7),
+    default=3,
+    show_default=True,
+    help="How many steps between.",
+)
+@page_option
+@limits_options
+@supplies_options
+def gradient(first: str, second: str, count: int, page: str) -> None:
+    """Show what lies between FIRST and SECOND, and whether the two go muddy.
+
+    With -o the answer is written as .pdf, .html, .csv or .json.
+    """
+    form = report_wanted()
+    found = ask(first, second, supplies(), count=count)
+    give_report(found, _gradient, form, page)
+
+
+def _gradient(found: "GradientFound") -> str:
+    from laydown.color.naming import color_name
+
+    rows = [[one.name, f"{one.value:.1f}", color_name(one.lab)] for one in found.gradient.shades]
+    return f"{found.words}\n\n{columns(['lay', 'value', 'looks'], rows)}"

@@ -10,7 +10,14 @@ from pydantic import Field
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.reports import write_report
-from laydown.app.runs import ListRuns, PartnersFound, RunsFound, list_partners
+from laydown.app.runs import (
+    GradientFound,
+    ListRuns,
+    PartnersFound,
+    RunsFound,
+    list_partners,
+    show_gradient,
+)
 from laydown.media.recipe import name_key
 from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
@@ -188,3 +195,61 @@ def partners_file(
     found = list_partners(library, color, supplies, count=count)
     content = write_report(found, form, page=page)
     return file_of(content, f"partners for {found.colorant.name}.{form}")
+
+
+Steps = Annotated[int, Query(ge=1, le=7)]
+NO_PAIR = {"first": "", "second": ""}
+"""The answer before two colors were named."""
+
+
+def gradient_of(
+    library: AtLibrary, supplies: SuppliesOf, first: Name = "", second: Name = "", count: Steps = 3
+) -> GradientFound | dict[str, str]:
+    """Show what lies between two colors."""
+    if not first.strip() or not second.strip():
+        return NO_PAIR
+    return show_gradient(library, first, second, supplies, count=count)
+
+
+Between = Annotated[GradientFound | dict[str, str], Depends(gradient_of)]
+
+
+def gradient_asked(
+    library: AtLibrary,
+    answer: Between,
+    supplies: SuppliesOf,
+    first: Name = "",
+    second: Name = "",
+    count: Steps = 3,
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    paper = color_of_paper(library, answer.paper) if isinstance(answer, GradientFound) else WHITE
+    return {
+        "first": first,
+        "second": second,
+        "supplies": supplies,
+        "count": count,
+        "choices": choices_of(library),
+        "paper": paper,
+    }
+
+
+shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)
+
+
+@router.get("/gradient/file", response_class=Response)
+def gradient_file(
+    library: AtLibrary,
+    supplies: SuppliesOf,
+    *,
+    first: Name,
+    second: Name,
+    count: Steps = 3,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over a gradient as a file."""
+    found = show_gradient(library, first, second, supplies, count=count)
+    made = found.gradient
+    content = write_report(found, form, page=page)
+    return file_of(content, f"from {made.first.name} to {made.second.name}.{form}")
