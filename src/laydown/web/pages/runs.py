@@ -218,6 +218,7 @@ def gradient_asked(
     library: AtLibrary,
     answer: Between,
     supplies: SuppliesOf,
+    *,
     first: Name = "",
     second: Name = "",
     count: Steps = 3,
