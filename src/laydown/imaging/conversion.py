@@ -1,7 +1,6 @@
 """Turn what a picture shows of a page into colors of cells, and say how that was done."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -24,6 +23,7 @@ from laydown.imaging.markers import box_corners
 from laydown.imaging.patches import Patch
 from laydown.imaging.profiles import Profile
 from laydown.imaging.reading import PageCell, PageReading
+from laydown.imaging.rectify import PageMap
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Accuracy, CellReading, ColorConversion, Flag
 
@@ -98,49 +98,37 @@ def known_converter(reading: PageReading, known: Mapping[int, FloatArray]) -> Co
     return by_known(signal, xyz, conversion=ColorConversion.KNOWN, names="cells of known color")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ChartBeside:
-    """A reference chart beside a sheet: where it was found, and the converter it gives."""
+def chart_beside(
+    pixels: Pixels, profile: Profile, page_map: PageMap, cells: Sequence[CellBox]
+) -> FoundChart | None:
+    """Find a 24-patch reference chart beside a page, whose cells are not taken for patches."""
+    blank = [page_map(box_corners(box)) for box in cells]
+    return find_chart(pixels, profile.curves.mean(axis=1), blank=blank)
 
-    chart: FoundChart
-    converter: Converter
 
-
-def chart_converter(
-    pixels: Pixels,
-    profile: Profile,
-    reading: PageReading,
-    cells: Sequence[CellBox],
-) -> ChartBeside | None:
-    """Convert by a 24-patch reference chart in the picture; None where none is found.
+def chart_converter(chart: FoundChart, profile: Profile, reading: PageReading) -> Converter:
+    """Convert by a 24-patch reference chart in the picture.
 
     Parameters
     ----------
-    pixels
-        The picture.
+    chart
+        Where it lies.
     profile
         For the linear signal.
     reading
         What was read of the page; its light is carried on to where the chart lies.
-    cells
-        The page's cells, which are not taken for patches.
     """
     page_map = reading.flat.page_map
-    blank = [page_map(box_corners(box)) for box in cells]
-    chart = find_chart(pixels, profile.curves.mean(axis=1), blank=blank)
-    if chart is None:
-        return None
     raw = profile.linear(chart.boxes).mean(axis=1)
     back = np.linalg.inv(page_map.homography)
     places = cv2.perspectiveTransform(chart.centers[None], back)[0]
     signal = _evened(raw / reading.around(places), places)
-    converter = by_known(
+    return by_known(
         signal,
         chart_xyz(),
         conversion=ColorConversion.CHART,
         names="patches of the reference chart",
     )
-    return ChartBeside(chart, converter)
 
 
 def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:

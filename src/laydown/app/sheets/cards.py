@@ -1,7 +1,7 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -9,6 +9,7 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
+from laydown.app.sheets.card_checks import check_bare, check_names
 from laydown.app.sheets.reading import (
     AUTO,
     PlaceRead,
@@ -20,13 +21,15 @@ from laydown.app.sheets.reading import (
 )
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
+from laydown.imaging.chart import FoundChart, find_chart
 from laydown.imaging.conversion import convert_cells
 from laydown.imaging.files import Photograph, open_photographs
+from laydown.imaging.profiles import Profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
@@ -107,12 +110,21 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     BadRecipeError
         Where names and grid don't agree, or no place is bare paper.
     BadFileError
-        Where the grid can't be found.
+        Where the grid can't be found, or names and places can't be right.
     """
     _check(request)
     with library.look() as work:
         recipes, paper = _recipes(work, request), _paper(work, request.paper)
+        known = _swatched(work, recipes.values())
     read = _read(request, recipes, paper)
+    check_names(
+        [
+            (place.number, place.recipe, place.lab)
+            for place in read.places
+            if place.recipe.steps and place.number not in request.accept
+        ],
+        known,
+    )
     if request.keep:
         with library.work(f"read a card from {request.file.source}") as work:
             _store(work, request, read)
@@ -159,6 +171,19 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
     }
 
 
+def _swatched(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, FloatArray]:
+    """Return the color of recipes as they were swatched before, mean over all papers."""
+    wanted = {recipe for recipe in recipes if recipe.steps}
+    found: dict[Recipe, list[FloatArray]] = {}
+    ranges = {c.range for recipe in wanted for c in recipe.colorants}
+    for label in sorted(ranges & {one.name for one in work.ranges()}):
+        for stored in work.swatches(label):
+            if stored.swatch.recipe in wanted:
+                lab = lab_from_reflectance(stored.swatch.reflectance)
+                found.setdefault(stored.swatch.recipe, []).append(lab)
+    return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}
+
+
 def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
@@ -166,12 +191,15 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
         PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
-    reading = read_card_cells(photograph.pixels, _map(photograph, request), cells, profile.linear)
+    chart = None if request.way == "profile" else _chart(photograph, profile, request)
+    page_map = _map(photograph, request, chart)
+    reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
+    check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
     converter = choose_converter(
-        photograph,
         reading,
-        cells,
         profile,
+        source=photograph.source,
+        find=lambda: chart,
         paper=xyz_from_reflectance(paper.reflectance),
         measured=paper.measured,
         way=request.way,
@@ -186,16 +214,23 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
     return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
 
 
-def _map(photograph: Photograph, request: ReadCard) -> PageMap:
+def _chart(photograph: Photograph, profile: Profile, request: ReadCard) -> FoundChart | None:
+    """Find a reference chart beside the card: before the card, which else may be taken for it."""
+    blank = [np.array(request.corners)] if request.corners else []
+    return find_chart(photograph.pixels, profile.curves.mean(axis=1), blank=blank)
+
+
+def _map(photograph: Photograph, request: ReadCard, chart: FoundChart | None) -> PageMap:
     rows, columns = request.rows, request.columns
     if request.corners:
         _check_corners(np.array(request.corners))
         return map_card(np.array(request.corners), rows=rows, columns=columns)
-    found = find_card(photograph.pixels, rows=rows, columns=columns)
+    found = find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
     if found is None:
+        beside = "" if chart is None else " (not those of the reference chart)"
         raise BadFileError(
             f"{photograph.source}: no grid of {rows} rows and {columns} columns was found.",
-            hint="Say where its outer corners are in the picture.",
+            hint=f"Say where its outer corners are in the picture{beside}.",
             command="--corners",
         )
     return found

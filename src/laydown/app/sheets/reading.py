@@ -15,7 +15,9 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.camera import Converter
+from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
+    chart_beside,
     chart_converter,
     convert_cells,
     known_converter,
@@ -205,11 +207,12 @@ def _read_picture(
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
     colors = known(sheet)
+    boxes = [cell.box for cell in cells]
     converter = choose_converter(
-        photograph,
         reading,
-        cells,
         profile,
+        source=photograph.source,
+        find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
         paper=colors.paper,
         measured=colors.measured,
         known=colors.cells,
@@ -290,11 +293,11 @@ def _read(
 
 
 def choose_converter(
-    photograph: Photograph,
     reading: PageReading,
-    cells: tuple[PageCell, ...],
     profile: Profile,
     *,
+    source: str,
+    find: Callable[[], FoundChart | None],
     paper: FloatArray,
     measured: bool,
     way: str,
@@ -304,8 +307,12 @@ def choose_converter(
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was opened and read.
+    reading, profile
+        What was read, and by which profile.
+    source
+        The picture's name.
+    find
+        Looks for a reference chart in the picture.
     paper
         Shape (3,), XYZ of the bare paper.
     measured
@@ -322,14 +329,13 @@ def choose_converter(
             return profile_converter(profile, reading, paper=paper)
         return own
     if way == "chart" or (way == AUTO and _has_room(reading)):
-        boxes = [cell.box for cell in cells]
-        beside = chart_converter(photograph.pixels, profile, reading, boxes)
-        if beside is not None:
-            own = beside.converter
+        chart = find()
+        if chart is not None:
+            own = chart_converter(chart, profile, reading)
             return own.on_paper(paper) if measured and _settles(paper, own) else own
         if way == "chart":
             raise BadFileError(
-                f"{photograph.source}: no 24-patch reference chart was found in the picture.",
+                f"{source}: no 24-patch reference chart was found in the picture.",
                 hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
             )
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
