@@ -12,11 +12,13 @@ from laydown.app.given_file import GivenFile
 from laydown.app.sheets.card_checks import check_bare, check_names
 from laydown.app.sheets.reading import (
     AUTO,
+    DOUBTED,
     PlaceRead,
     bare_readings,
     choose_converter,
     judge_bare,
     profile_of,
+    spread_of,
     unless_bare,
 )
 from laydown.app.supplies.names import find_or_name
@@ -97,6 +99,7 @@ class CardRead:
 
     places: tuple[PlaceRead, ...]
     accuracy: Accuracy
+    assumed: bool
     notes: tuple[str, ...]
     taken: int
     proof: bytes
@@ -157,9 +160,9 @@ def _paper(work: Work, name: str) -> Paper:
 def _store(work: Work, request: ReadCard, read: CardRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
     paper = _paper(work, request.paper)
-    bare = judge_bare(paper, bare_readings(read.places), rough=read.accuracy.conversion.rough)
+    bare = judge_bare(paper, bare_readings(read.places), assumed=read.assumed)
     taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
-    work.add_swatches([_swatch(request, paper.name, place) for place in taken])
+    work.add_swatches([_swatch(request, paper.name, place, read.accuracy) for place in taken])
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
@@ -195,7 +198,7 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
     page_map = _map(photograph, request, chart)
     reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
     check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
-    converter = choose_converter(
+    chosen = choose_converter(
         reading,
         profile,
         source=photograph.source,
@@ -204,14 +207,21 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
         measured=paper.measured,
         way=request.way,
     )
-    readings = convert_cells(reading, cells, converter)
-    rough = converter.accuracy.conversion.rough
+    accuracy = chosen.converter.accuracy
+    readings = convert_cells(reading, cells, chosen.converter)
+    rough = accuracy.rough
     places = _judged(request, recipes, readings, rough=rough)
-    bare = judge_bare(paper, bare_readings(places), rough=rough)
+    bare = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
     places = tuple(unless_bare(places, bare.why_not))
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
-    notes = (*photograph.notes, *reading.warnings, *([bare.note] if bare.note else []))
-    return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
+    notes = (
+        *photograph.notes,
+        *reading.warnings,
+        *chosen.notes,
+        *([bare.note] if bare.note else []),
+    )
+    taken = sum(place.taken for place in places)
+    return CardRead(places, accuracy, chosen.assumed, notes, taken, proof)
 
 
 def _chart(photograph: Photograph, profile: Profile, request: ReadCard) -> FoundChart | None:
@@ -256,21 +266,20 @@ def _judged(
         if reading.number in request.accept:
             why_not = ""
         if not why_not and rough and not request.accept_rough:
-            why_not = "rough: by paper white alone"
+            why_not = DOUBTED
         lab = lab_from_xyz(reading.xyz)
         recipe = recipes[reading.number]
         places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
     return tuple(places)
 
 
-def _swatch(request: ReadCard, paper: str, place: PlaceRead) -> Swatch:
+def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy) -> Swatch:
     flags = {str(flag) for flag in place.reading.flags}
     if request.coats_unknown and place.recipe.steps:
         flags.add(COATS_UNKNOWN)
     reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
-    return Swatch(
-        paper, place.recipe, reflectance, Basis.XYZ, place.reading.spread, frozenset(flags)
-    )
+    spread = spread_of(place.reading, accuracy)
+    return Swatch(paper, place.recipe, reflectance, Basis.XYZ, spread, frozenset(flags))
 
 
 QUALITY = 85
