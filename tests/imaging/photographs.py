@@ -30,6 +30,7 @@ from laydown.demo.photograph import (
 from laydown.imaging.camera import Converter, fit_matrix
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.conversion import (
+    KnownColor,
     chart_beside,
     chart_converter,
     convert_cells,
@@ -501,7 +502,7 @@ def convert(
     if by == "paper":
         return paper_converter(profile, reading, paper=known_paper, measured=True)
     if by == "known":
-        known = {n: xyz for n, xyz in taken.xyz.items() if n % 2}
+        known = {n: KnownColor(xyz, 0.5) for n, xyz in taken.xyz.items() if n % 2}
         return known_converter(reading, known, profile, paper=known_paper, measured=True)
     boxes = [cell.box for cell in cells]
     chart = chart_beside(taken.pixels, profile, reading.flat.page_map, boxes)

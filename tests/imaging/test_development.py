@@ -129,6 +129,7 @@ def test_what_is_stated_by_known_colors_is_true(count: int) -> None:
             one.signal[known],
             chart_xyz()[known],
             one.profile,
+            noise=np.full(len(known), 0.5),
             paper=chart_xyz()[WHITE],
             prior=usual_development(),
             conversion=ColorConversion.KNOWN,

@@ -72,6 +72,17 @@ def test_the_demo_is_offered_to_who_began_with_their_own(visit: TestClient) -> N
     assert "(36, invented)" in page
 
 
+def test_known_colors_can_be_put_on_a_sheet(visit: TestClient) -> None:
+    """Eight colors of a set that is known stand beside what was asked for, to read it by."""
+    visit.post("/demo")
+    assert "Put in eight known colors of" in visit.get("/sheets").text
+    asked = {"kind": "list", "paper": "Gannet smooth", "recipes": "Kelp*2", "known": "Orchard"}
+    made = visit.post("/sheets.json", data={**asked, "range": "Estuary"}).json()
+    cells = [cell["recipe"] for cell in made["sheet"]["cells"] if cell["recipe"]]
+    ranges = [str(recipe).partition("/")[0] for recipe in cells]
+    assert sorted(ranges) == ["Estuary", *["Orchard"] * 8]
+
+
 def test_what_is_missing_is_named_once(visit: TestClient) -> None:
     """Fields left empty are each named once, in words for people."""
     refused = visit.post("/begin.json", data={}).json()["error"]

@@ -1,7 +1,7 @@
 """Turn what a picture shows of a page into colors of cells, and say how that was done."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -65,10 +65,29 @@ CHART_GAIN, CHART_TINT = 0.15, 0.02
 off by more than 10 % in a quarter of pictures."""
 PAPER_GAIN, PAPER_TINT = 0.05, 0.04
 """How far paper that nobody measured is off a usual white [natural log]."""
-KNOWN_NOISE = 1.0
-"""Of a color known before: of the patch and of whoever measured it [CIELAB units per axis]."""
+CHART_NOISE = 0.5
+"""Of a chart's patches, from chart to chart [CIELAB units per axis]."""
 FEWEST_FOR_MATRIX = 12
 """Known colors from which a plain matrix is tried, too."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class KnownColor:
+    """A color that is known before a picture is read.
+
+    Parameters
+    ----------
+    xyz
+        Shape (3,).
+    noise
+        How well it is known [CIELAB units per axis].
+    here
+        Whether it is known on this very paper.
+    """
+
+    xyz: FloatArray
+    noise: float
+    here: bool = True
 
 
 def profile_converter(
@@ -115,7 +134,7 @@ def paper_converter(
 
 def known_converter(
     reading: PageReading,
-    known: Mapping[int, FloatArray],
+    known: Mapping[int, KnownColor],
     profile: Profile,
     *,
     paper: FloatArray,
@@ -128,7 +147,7 @@ def known_converter(
     reading
         What was read.
     known
-        XYZ by cell number; bare cells among them are left out, for the paper tells of them.
+        Colors by cell number.
     profile
         The picture's.
     paper, measured
@@ -148,8 +167,9 @@ def known_converter(
     gain, tint = (0.0, 0.0) if measured else (PAPER_GAIN, PAPER_TINT)
     return by_colors(
         np.array([reading.patches[number].mean for number in sound]),
-        np.array([known[number] for number in sound]),
+        np.array([known[number].xyz for number in sound]),
         profile,
+        noise=np.array([known[number].noise for number in sound]),
         paper=paper,
         prior=usual_development(gain=gain, tint=tint),
         conversion=ColorConversion.KNOWN,
@@ -162,6 +182,7 @@ def by_colors(
     xyz: FloatArray,
     profile: Profile,
     *,
+    noise: FloatArray,
     paper: FloatArray,
     prior: DevelopmentPrior,
     conversion: ColorConversion,
@@ -177,6 +198,8 @@ def by_colors(
         Shape (n, 3), what they are.
     profile
         The picture's.
+    noise
+        Shape (n,), how well they are known [CIELAB units per axis].
     paper
         Shape (3,), XYZ of the bare paper.
     prior
@@ -191,12 +214,12 @@ def by_colors(
     whole = fit_development(
         signal,
         xyz,
-        noise=np.full(len(signal), KNOWN_NOISE),
+        noise=noise,
         white=signal_of(profile, paper),
         primaries=profile.matrix,
         prior=prior,
     )
-    errors = _left_out(signal, xyz, whole, prior)
+    errors = _left_out(signal, xyz, whole, noise=noise, prior=prior)
     if len(signal) >= FEWEST_FOR_MATRIX:
         plain = left_out_errors(signal, xyz)
         if (plain**2).sum() < (errors**2).sum():
@@ -208,7 +231,12 @@ def by_colors(
 
 
 def _left_out(
-    signal: FloatArray, xyz: FloatArray, whole: Developed, prior: DevelopmentPrior
+    signal: FloatArray,
+    xyz: FloatArray,
+    whole: Developed,
+    *,
+    noise: FloatArray,
+    prior: DevelopmentPrior,
 ) -> FloatArray:
     """Return the CIEDE2000 of each known color as the others tell it, shape (n,)."""
     places = np.arange(len(signal))
@@ -216,7 +244,7 @@ def _left_out(
         fit_development(
             signal[places != i],
             xyz[places != i],
-            noise=np.full(len(signal) - 1, KNOWN_NOISE),
+            noise=noise[places != i],
             white=whole.white,
             primaries=whole.primaries,
             prior=prior,
@@ -261,6 +289,7 @@ def chart_converter(
         signal,
         chart_xyz(),
         profile,
+        noise=np.full(len(signal), CHART_NOISE),
         paper=paper,
         prior=usual_development(gain=CHART_GAIN, tint=tint),
         conversion=ColorConversion.CHART,

@@ -1,7 +1,7 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -10,9 +10,11 @@ from PIL import Image
 
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.card_checks import check_bare, check_names
+from laydown.app.sheets.known import known_colors, swatches_of
 from laydown.app.sheets.reading import (
     AUTO,
     DOUBTED,
+    KNOWN_BEFORE,
     PlaceRead,
     bare_readings,
     choose_converter,
@@ -29,7 +31,7 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
 from laydown.imaging.chart import FoundChart, find_chart
-from laydown.imaging.conversion import convert_cells
+from laydown.imaging.conversion import KnownColor, convert_cells
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.profiles import Profile
 from laydown.imaging.proof import draw_proof
@@ -118,15 +120,17 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     _check(request)
     with library.look() as work:
         recipes, paper = _recipes(work, request), _paper(work, request.paper)
-        known = _swatched(work, recipes.values())
-    read = _read(request, recipes, paper)
+        swatched = _swatched(work, recipes.values())
+        found = known_colors(work, request.paper, recipes.values())
+    known = {place: found[recipe] for place, recipe in recipes.items() if recipe in found}
+    read = _read(request, recipes, paper, known)
     check_names(
         [
             (place.number, place.recipe, place.lab)
             for place in read.places
             if place.recipe.steps and place.number not in request.accept
         ],
-        known,
+        swatched,
     )
     if request.keep:
         with library.work(f"read a card from {request.file.source}") as work:
@@ -176,18 +180,18 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
 
 def _swatched(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, FloatArray]:
     """Return the color of recipes as they were swatched before, mean over all papers."""
-    wanted = {recipe for recipe in recipes if recipe.steps}
     found: dict[Recipe, list[FloatArray]] = {}
-    ranges = {c.range for recipe in wanted for c in recipe.colorants}
-    for label in sorted(ranges & {one.name for one in work.ranges()}):
-        for stored in work.swatches(label):
-            if stored.swatch.recipe in wanted:
-                lab = lab_from_reflectance(stored.swatch.reflectance)
-                found.setdefault(stored.swatch.recipe, []).append(lab)
+    for swatch in swatches_of(work, recipes):
+        found.setdefault(swatch.recipe, []).append(lab_from_reflectance(swatch.reflectance))
     return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}
 
 
-def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRead:
+def _read(
+    request: ReadCard,
+    recipes: Mapping[int, Recipe],
+    paper: Paper,
+    known: Mapping[int, KnownColor],
+) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
@@ -206,11 +210,12 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
         paper=xyz_from_reflectance(paper.reflectance),
         measured=paper.measured,
         way=request.way,
+        known=known,
     )
     accuracy = chosen.converter.accuracy
     readings = convert_cells(reading, cells, chosen.converter)
     rough = accuracy.rough
-    places = _judged(request, recipes, readings, rough=rough)
+    places = _judged(request, recipes, readings, rough=rough, used=chosen.used)
     bare = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
     places = tuple(unless_bare(places, bare.why_not))
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
@@ -258,7 +263,12 @@ def _check_corners(corners: FloatArray) -> None:
 
 
 def _judged(
-    request: ReadCard, recipes: dict[int, Recipe], readings: Sequence[CellReading], *, rough: bool
+    request: ReadCard,
+    recipes: Mapping[int, Recipe],
+    readings: Sequence[CellReading],
+    *,
+    rough: bool,
+    used: frozenset[int],
 ) -> tuple[PlaceRead, ...]:
     places = []
     for reading in readings:
@@ -267,6 +277,8 @@ def _judged(
             why_not = ""
         if not why_not and rough and not request.accept_rough:
             why_not = DOUBTED
+        if not why_not and reading.number in used and reading.number not in request.accept:
+            why_not = KNOWN_BEFORE
         lab = lab_from_xyz(reading.xyz)
         recipe = recipes[reading.number]
         places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))

@@ -8,6 +8,7 @@ from typing import NoReturn, TypeVar
 import numpy as np
 
 from laydown.app.given_file import GivenFile
+from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
@@ -17,6 +18,7 @@ from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.camera import FEWEST_KNOWN, Converter
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
+    KnownColor,
     chart_beside,
     chart_converter,
     convert_cells,
@@ -37,7 +39,7 @@ from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page
 from laydown.sheet.markers import PLACE_NAMES, marker_boxes
 from laydown.sheet.reading import Accuracy, CellReading, Flag
-from laydown.sheet.sheet import Sheet
+from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.store.library import Library, Work
 
 NO_BARE_PAPER = "no color of bare paper"
@@ -142,12 +144,12 @@ class KnownColors:
     measured
         Whether the paper was measured.
     cells
-        XYZ of cells whose recipe was measured by an instrument, by number.
+        Cells whose recipe is known well enough to tell a camera by, by number.
     """
 
     paper: FloatArray
     measured: bool
-    cells: Mapping[int, FloatArray]
+    cells: Mapping[int, KnownColor]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -326,7 +328,7 @@ class Chosen:
     notes
         What is to be said of it.
     used
-        Cells of known color that it rests on.
+        Cells that it rests on, because their color is known on this paper.
     """
 
     converter: Converter
@@ -344,7 +346,7 @@ def choose_converter(
     paper: FloatArray,
     measured: bool,
     way: str,
-    known: Mapping[int, FloatArray] = MappingProxyType({}),
+    known: Mapping[int, KnownColor] = MappingProxyType({}),
 ) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
@@ -364,7 +366,7 @@ def choose_converter(
         One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
         picture, else cells of known color, else paper white alone.
     known
-        XYZ of cells measured before, by number.
+        Colors of cells that are known before, by number.
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
@@ -383,7 +385,8 @@ def choose_converter(
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
     if way == "known" or (way == AUTO and len(sound) >= FEWEST_KNOWN):
         own = known_converter(reading, known, profile, paper=paper, measured=measured)
-        return Chosen(own, assumed=not measured, used=frozenset(sound))
+        used = frozenset(number for number in sound if known[number].here)
+        return Chosen(own, assumed=not measured, used=used)
     own = paper_converter(profile, reading, paper=paper, measured=measured)
     return Chosen(own, assumed=True, notes=(TINTED,) if own.accuracy.rough else ())
 
@@ -580,15 +583,19 @@ def _sheet(library: Library, number: int) -> Sheet:
 
 
 def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells that an instrument measured before."""
+    """Return the paper's color, and cells whose color is known before.
+
+    Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
+    """
     with library.look() as work:
-        paper, swatches = work.paper(sheet.paper), work.swatches(paper=sheet.paper)
-    found: dict[Recipe, list[FloatArray]] = {}
-    for stored in swatches:
-        if stored.swatch.basis is Basis.SPECTRUM:
-            xyz = xyz_from_reflectance(stored.swatch.reflectance)
-            found.setdefault(stored.swatch.recipe, []).append(xyz)
-    cells = {c.number: np.mean(found[c.recipe], axis=0) for c in sheet.cells if c.recipe in found}
+        paper = work.paper(sheet.paper)
+        found = known_colors(
+            work,
+            sheet.paper,
+            [cell.recipe for cell in sheet.cells],
+            carried=sheet.kind is not SheetKind.ANCHORS,
+        )
+    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
     return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
 
 
