@@ -11,6 +11,7 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.marker.marker import fit_markers
+from laydown.media.marker.scale import belief
 from laydown.media.marker.priors import (
     BLENDER,
     LATER_COAT,
@@ -68,9 +69,13 @@ def test_an_untried_blender_widens_what_it_is_laid_over(
 def test_one_coat_alone_keeps_every_prior_and_says_so(
     swatch: Maker, colorants: Sequence[Colorant], paper: Paper
 ) -> None:
-    """One coat of two colorants answers with every effect at its prior, reported as assumed."""
+    """One coat of two colorants answers with every effect at its prior, reported as assumed.
+
+    What is believed of the scale has a mean of its own.
+    """
     fit = fit_markers([swatch(c) for c in colorants[:2]], paper)
-    assert fit.effects == pytest.approx(usual_priors().mean)
+    believed = belief(fit.one_coat, coated=None)
+    assert fit.effects == pytest.approx(usual_priors().believed({"scale": (believed.middle, 1.0)}).mean)
     assert fit.assumed == {"scale", "later coat", "lift", "quick", "soaked", "wet"}
 
 

@@ -72,12 +72,15 @@ class Paper:
         How many coats in all it bears before it pills, bleeds or fills.
     measured
         False where no bare-paper swatch exists and a usual white is assumed.
+    coated
+        Whether it is coated, so that dye stays on top; None where nobody said.
     """
 
     name: str
     reflectance: FloatArray
     coats_limit: int = USUAL_COATS_LIMIT
     measured: bool = True
+    coated: bool | None = None
 
 
 def unlike_bare_paper(lab: FloatArray) -> str:
