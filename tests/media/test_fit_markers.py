@@ -11,7 +11,6 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.marker.marker import fit_markers
-from laydown.media.marker.scale import belief
 from laydown.media.marker.priors import (
     BLENDER,
     LATER_COAT,
@@ -22,6 +21,7 @@ from laydown.media.marker.priors import (
     WET,
     usual_priors,
 )
+from laydown.media.marker.scale import belief
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -75,7 +75,9 @@ def test_one_coat_alone_keeps_every_prior_and_says_so(
     """
     fit = fit_markers([swatch(c) for c in colorants[:2]], paper)
     believed = belief(fit.one_coat, coated=None)
-    assert fit.effects == pytest.approx(usual_priors().believed({"scale": (believed.middle, 1.0)}).mean)
+    assert fit.effects == pytest.approx(
+        usual_priors().believed({"scale": (believed.middle, 1.0)}).mean
+    )
     assert fit.assumed == {"scale", "later coat", "lift", "quick", "soaked", "wet"}
 
 

@@ -19,6 +19,7 @@ from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
     most_coats,
+    notes_on_ends,
     odd_swatches,
     usual_notes,
 )
@@ -139,7 +140,8 @@ def fit_markers(
     Returns
     -------
     MarkerFit
-        Less than the minimum design still gives one, with wider covariance.
+        Less than the minimum design still gives one, with wider covariance: before any swatch of
+        several coats the scale is what `scale.belief` has of the paper and the darkest coat.
 
     Raises
     ------
@@ -185,9 +187,9 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
     free = free_effects([s.recipe for s in colored], priors)
     ground = np.clip(paper.reflectance / ceiling, DARKEST, 1.0)
     bend = STRAIGHT
-    if not free[SCALE] and priors.sd[SCALE] >= usual_priors().sd[SCALE]:
-        believed = belief(np.array(ones).reshape(-1, 36), coated=paper.coated)
-        priors = priors.believed({"scale": (believed.middle, believed.sd)})
+    believed = belief(np.array(ones).reshape(-1, 36), coated=paper.coated)
+    if not free[SCALE] and believed.sd < priors.sd[SCALE]:
+        priors = priors.believed({EFFECTS[SCALE]: (believed.middle, believed.sd)})
         bend = believed.bend
     return Setting(colored, paper, ground, ceiling, priors, free, bend)
 
@@ -378,6 +380,7 @@ def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) ->
     pairs = zip(layers.order, layers.references, strict=True)
     inferred = [c.name for c, r in pairs if r.told_by is not None]
     notes = list(usual_notes(setting.paper, colorants, layers.order))
+    notes += notes_on_ends(setting.priors, outcome.effects, setting.free > 0, outcome.noise)
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
     if np.any(setting.ceiling > 1.0):
