@@ -111,7 +111,7 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
 
 
 def _said_of(paper: Paper) -> tuple[object, ...]:
-    return paper.name, paper.coats_limit, paper.measured, paper.coated
+    return paper.name, paper.coats_limit, paper.measured, paper.surface
 
 
 # The fit for ranges on a paper: the one kept in the library where it still holds, else a new one.
@@ -195,7 +195,7 @@ def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Col
     parts = [
         work.swatch_hash([range_name], paper.name),
         str(paper.coats_limit),
-        str(paper.coated),
+        paper.surface,
         *map(str, colorants),
     ]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()

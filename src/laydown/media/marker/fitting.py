@@ -187,7 +187,7 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
     free = free_effects([s.recipe for s in colored], priors)
     ground = np.clip(paper.reflectance / ceiling, DARKEST, 1.0)
     bend = STRAIGHT
-    believed = belief(np.array(ones).reshape(-1, 36), coated=paper.coated)
+    believed = belief(np.array(ones).reshape(-1, 36), surface=paper.surface)
     if not free[SCALE] and believed.sd < priors.sd[SCALE]:
         priors = priors.believed({EFFECTS[SCALE]: (believed.middle, believed.sd)})
         bend = believed.bend

@@ -13,6 +13,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
+from laydown.media.colorant import Surface
 from laydown.reference.tables import load_table
 
 DEVIATES = np.linspace(-2.5, 2.5, 11)
@@ -26,8 +27,8 @@ DARK = 25.0
 stay at 29 or more on uncoated papers, while on coated ones they come down to 15 to 22."""
 DARK_STEP = 2.0
 """By so much L* further down, a film is e times as likely (chosen on five of the nine ink sets)."""
-SURE = 9.0
-"""Odds for the kind of paper that its owner states, for coatings differ."""
+STATED = {Surface.UNSAID: 1.0, Surface.COATED: 9.0, Surface.UNCOATED: 1.0 / 9.0}
+"""By how much a film is likelier where the paper's owner says what it is; coatings differ."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,37 +50,37 @@ class Belief:
     bend: FloatArray
 
 
-def belief(coats: FloatArray, *, coated: bool | None) -> Belief:
+def belief(coats: FloatArray, *, surface: Surface = Surface.UNSAID) -> Belief:
     """Return what the kind of paper and the darkest coat let one believe of the scale.
 
     Parameters
     ----------
     coats
         Shape (n, 36), reflectance of one coat of each colorant.
-    coated
-        Whether the paper is coated; None where nobody said.
+    surface
+        Of the paper.
 
     Examples
     --------
     A dark coat is a film, rather; so is any on a coated paper.
 
     >>> dark, pale = np.full((1, 36), 0.02), np.full((1, 36), 0.3)
-    >>> [round(belief(one, coated=None).middle, 2) for one in (pale, dark)]
+    >>> [round(belief(one).middle, 2) for one in (pale, dark)]
     [0.5, 0.12]
-    >>> round(belief(pale, coated=True).middle, 2)
+    >>> round(belief(pale, surface=Surface.COATED).middle, 2)
     0.24
     """
     lightness = float(lab_from_reflectance(coats)[..., 0].min(initial=100.0))
-    return _belief(round(max(DARK - lightness, 0.0), 1), coated)
+    return _belief(round(max(DARK - lightness, 0.0), 1), surface)
 
 
 @cache
-def _belief(darker: float, coated: bool | None) -> Belief:
+def _belief(darker: float, surface: Surface) -> Belief:
     """Sum the belief over a grid that is even in the root of w, for films differ near 0."""
     root = (np.arange(FINEST) + 0.5) / FINEST
     w = root**2
     film, fibre, odds = _kinds(w, root)
-    odds *= float(np.exp(darker / DARK_STEP)) * {None: 1.0, True: SURE, False: 1.0 / SURE}[coated]
+    odds *= float(np.exp(darker / DARK_STEP)) * STATED[surface]
     density = (odds * film + fibre) / (odds + 1.0)
     below = np.cumsum(density) - 0.5 * density
     shares = np.array([0.5 * (1.0 + erf(z / np.sqrt(2.0))) for z in DEVIATES])
