@@ -9,7 +9,6 @@ import pytest
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper, Surface
 from laydown.media.inference.account import notes_on_ends
-from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.posterior import FACTORS, expected_misfit, principal_axes
 from laydown.media.inference.prediction import leeway
@@ -29,6 +28,13 @@ Maker = Callable[..., Swatch]
 def alone(swatch: Maker, colorants: Sequence[Colorant], paper: Paper) -> MarkerFit:
     """Return a fit of one coat of each, which tells nothing of the scale."""
     return fit_markers([swatch(c) for c in colorants], paper)
+
+
+@pytest.fixture(scope="module")
+def told(swatch: Maker, colorants: Sequence[Colorant], paper: Paper) -> MarkerFit:
+    """Return a fit with second coats, which tell the scale."""
+    deep = [swatch((c, Laydown(coats=2))) for c in colorants]
+    return fit_markers([*(swatch(c) for c in colorants), *deep], paper)
 
 
 def drawn(fit: MarkerFit, count: int = 2000) -> np.ndarray:
@@ -82,12 +88,8 @@ def test_doubt_is_that_of_all_scales_believed(
     assert np.sqrt(np.diag(stated)) == pytest.approx(np.sqrt(np.diag(wanted)), rel=0.15)
 
 
-def test_two_coats_tell_the_scale_and_end_the_belief(
-    swatch: Maker, colorants: Sequence[Colorant], paper: Paper, alone: MarkerFit
-) -> None:
+def test_two_coats_tell_the_scale_and_end_the_belief(alone: MarkerFit, told: MarkerFit) -> None:
     """With second coats the scale is fitted, and what is open of it is a Gaussian again."""
-    deep = [swatch((c, Laydown(coats=2))) for c in colorants]
-    told = fit_markers([*(swatch(c) for c in colorants), *deep], paper)
     assert alone.integrated == SCALE
     assert told.integrated is None
     assert np.array_equal(told.bend, STRAIGHT)
@@ -102,12 +104,16 @@ def test_the_first_axis_alone_moves_what_is_integrated_over() -> None:
     assert np.abs(axes[1:, 2]).max() == pytest.approx(0.0, abs=1e-9)
 
 
-def test_what_lies_on_an_end_is_tried_inward_on_both_sides(alone: MarkerFit) -> None:
-    """A lift of 0 is tried as far inward for less as for more, so no half of its doubt is lost."""
-    effects = np.tile(alone.effects, (2, 1))
-    effects[:, LIFT] = [-0.05, 0.05]
-    at_end = replace(alone, effects=np.where(np.arange(7) == LIFT, 0.0, alone.effects))
-    assert Fit.within(at_end, effects)[:, LIFT] == pytest.approx([0.05, 0.05])
+@pytest.mark.parametrize("distance", [0.0, 0.01, 0.02, 0.04])
+def test_near_an_end_doubt_is_that_of_a_gaussian_cut_off(told: MarkerFit, distance: float) -> None:
+    """The mean square about the middle is the cut Gaussian's within a fifth, at any distance."""
+    deviates, sd = np.random.default_rng(4).standard_normal(20000), 0.02
+    near = replace(told, effects=np.where(np.arange(7) == SCALE, distance, told.effects))
+    effects = np.tile(near.effects, (2, 1))
+    effects[:, SCALE] += [-sd, sd]
+    tried = near.within(effects)[:, SCALE] - distance
+    left = sd * deviates[sd * deviates > -distance]
+    assert np.sqrt(np.mean(tried**2)) == pytest.approx(np.sqrt(np.mean(left**2)), rel=0.2)
 
 
 def test_misfit_that_nothing_tells_counts_by_its_mean_square() -> None:
