@@ -1,7 +1,7 @@
 "use strict";
 // The page that answers: which of the listed ways to a color needs nothing but what is ticked.
-// Everything about color was worked out before; here are a filter and a minimum. README of the
-// data: docs/formats/answer-page.md.
+// Everything about color was worked out before; here are a filter and a minimum. The data are told
+// in docs/decisions/lessons.md.
 
 /** Return the first of the ways to a color that needs nothing but what is owned. */
 function answer(color, owned) {

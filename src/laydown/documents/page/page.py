@@ -211,7 +211,7 @@ _OWNED = """
 
 
 def _data(page: AnswerPage) -> dict[str, object]:
-    """Return what the script reads, see docs/formats/answer-page.md."""
+    """Return what the script reads, see docs/decisions/lessons.md."""
     places = {colorant.label: place for place, (colorant, _) in enumerate(page.colorants)}
     ranges, words = _Numbered[str](), _Numbered[str]()
     steps = _Numbered[tuple[tuple[int, ...], str]]()
