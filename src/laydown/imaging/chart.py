@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -19,8 +21,17 @@ LONG_SIDES = (1400, 2800)
 """Longest sides at which squares are looked for, one after the other [pixels]."""
 FEWEST = 9
 """Squares on one lattice without which no chart is claimed."""
+MOST = 60
+"""Squares on one lattice beyond which it is a cloth, tiles or a keyboard, and no chart, even with
+another thing of squares beside it."""
+ANY_SIZE = 2**31
 WORST_FIT = 9.0
 """Mean CIEDE2000 of a simple fit beyond which it is not the chart, or not this chart."""
+BRIGHTEST, BLOWN_SHARE = 254, 0.05
+"""Encoded value from which a pixel says no more than that much, and the share of such in a patch
+from which it is left out."""
+SAME_WITHIN, ALIKE = 0.5, 0.6
+"""Of a square's side: how near the middle of the same one lies, and at least how large it is."""
 FRAME = 0.7
 """From the middle of an outer patch to the rim of the chart, in patches."""
 STEP = 20
@@ -42,6 +53,12 @@ class FoundChart:
 
     centers: FloatArray
     boxes: Pixels
+
+    @property
+    def blown(self) -> NDArray[np.bool_]:
+        """Which patches are as bright as the file can say in some channel, shape (24,)."""
+        share = (self.boxes >= BRIGHTEST).any(axis=2).mean(axis=1)
+        return np.asarray(share > BLOWN_SHARE, dtype=np.bool_)
 
     @property
     def outline(self) -> FloatArray:
@@ -103,7 +120,7 @@ def find_chart(
 
 def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> FloatArray | None:
     best, least = None, WORST_FIT
-    for lattice in _lattices(_squares(small, blank)):
+    for lattice in _lattices(_squares(small, blank), most=MOST):
         for homography in _placements(lattice):
             off = _misfit(linear[_drawn(small, homography)].mean(axis=1))
             if off < least:
@@ -195,12 +212,17 @@ def _inside(quad: FloatArray, blank: Sequence[FloatArray]) -> bool:
 
 def _distinct(quads: list[FloatArray]) -> list[FloatArray]:
     """Keep one of several outlines of the same square: the largest first."""
+    if not quads:
+        return []
     middles, sides = _middles_and_sides(quads)
-    kept: list[int] = []
+    # what lies within half a side of a square not much larger lies within this of one's own
+    near = cKDTree(middles).query_ball_point(middles, SAME_WITHIN / ALIKE * sides)
+    kept: dict[int, None] = {}
     for i in np.argsort(-sides, kind="stable").tolist():
-        near = np.hypot(*(middles[kept] - middles[i]).T) < 0.5 * sides[kept]
-        if not np.any(near & (sides[i] > 0.6 * sides[kept])):
-            kept.append(i)
+        same = (j for j in near[i] if j in kept and sides[i] > ALIKE * sides[j])
+        apart = (np.hypot(*(middles[j] - middles[i])) / sides[j] for j in same)
+        if all(share >= SAME_WITHIN for share in apart):
+            kept[i] = None
     return [quads[i] for i in kept]
 
 
@@ -214,14 +236,14 @@ def _middles_and_sides(quads: list[FloatArray]) -> tuple[FloatArray, FloatArray]
 Lattice = dict[tuple[int, int], FloatArray]
 
 
-def _lattices(quads: list[FloatArray]) -> Iterator[Lattice]:
-    """Follow neighbors from each square not yet on a lattice."""
+def _lattices(quads: list[FloatArray], *, most: int = ANY_SIZE) -> Iterator[Lattice]:
+    """Follow neighbors from each square not yet on a lattice; pass over those of more than most."""
     left = set(range(len(quads)))
     while left:
         start = min(left)
         grown = _grown(quads, start)
         left -= {start, *grown.values()}
-        if len(grown) >= FEWEST:
+        if FEWEST <= len(grown) <= most:
             yield {place: quads[index].mean(axis=0) for place, index in grown.items()}
 
 
@@ -277,7 +299,8 @@ def _placements(lattice: Lattice) -> Iterator[FloatArray]:
                 within = ((own >= 0) & (own < (COLUMNS, ROWS))).all(axis=1)
                 if within.sum() >= FEWEST and np.ptp(own[within], axis=0).min() >= 1:
                     homography = cv2.findHomography(own[within], middles[within], 0)[0]
-                    if homography is not None and np.linalg.det(homography[:2, :2]) > 0:
+                    # whole, for the picture's corner may lie beyond the horizon of its plane
+                    if homography is not None and np.linalg.det(homography) > 0:
                         yield np.asarray(homography, dtype=np.float64)
 
 

@@ -284,12 +284,13 @@ def chart_converter(
     back = np.linalg.inv(page_map.homography)
     places = cv2.perspectiveTransform(chart.centers[None], back)[0]
     signal = _evened(raw / reading.around(places), places)
+    sound = ~chart.blown
     tint = CHART_TINT if measured else float(np.hypot(CHART_TINT, PAPER_TINT))
     return by_colors(
-        signal,
-        chart_xyz(),
+        signal[sound],
+        chart_xyz()[sound],
         profile,
-        noise=np.full(len(signal), CHART_NOISE),
+        noise=np.full(int(sound.sum()), CHART_NOISE),
         paper=paper,
         prior=usual_development(gain=CHART_GAIN, tint=tint),
         conversion=ColorConversion.CHART,

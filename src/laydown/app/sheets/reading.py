@@ -126,6 +126,10 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+MOST_BLOWN = 12
+"""Patches of a chart, of 24, beyond which the rest are too few."""
+BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
+DARKER = "Take it darker: touch the lightest patch, lower the exposure, or move into the shade."
 KNOWN_BEFORE = "known before: it told what the others are"
 DOUBTED = "rough: the paper looks tinted"
 """Why a cell isn't taken over."""
@@ -374,9 +378,13 @@ def choose_converter(
             own = profile_converter(profile, reading, paper=paper)
         return Chosen(own, assumed=False)
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
-    if chart is not None:
+    blown = () if chart is None else _blown(chart)
+    if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
-        return _on_paper(own, paper, measured=measured)
+        chosen = _on_paper(own, paper, measured=measured)
+        return replace(chosen, notes=(*blown, *chosen.notes))
+    if way == "chart" and chart is not None:
+        raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
         raise BadFileError(
             f"{source}: no 24-patch reference chart was found in the picture.",
@@ -386,9 +394,16 @@ def choose_converter(
     if way == "known" or (way == AUTO and len(sound) >= FEWEST_KNOWN):
         own = known_converter(reading, known, profile, paper=paper, measured=measured)
         used = frozenset(number for number in sound if known[number].here)
-        return Chosen(own, assumed=not measured, used=used)
+        return Chosen(own, assumed=not measured, notes=blown, used=used)
     own = paper_converter(profile, reading, paper=paper, measured=measured)
-    return Chosen(own, assumed=True, notes=(TINTED,) if own.accuracy.rough else ())
+    tinted = (TINTED,) if own.accuracy.rough else ()
+    return Chosen(own, assumed=True, notes=(*blown, *tinted))
+
+
+def _blown(chart: FoundChart) -> tuple[str, ...]:
+    """Say how many patches of a chart are too bright to tell anything."""
+    count = int(chart.blown.sum())
+    return (BLOWN.format(count=count),) if count else ()
 
 
 def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
