@@ -11,6 +11,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import targets_of_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
@@ -21,15 +22,18 @@ from laydown.errors import (
 )
 from laydown.match.judge import TOLERANCES
 from laydown.match.outcome import Target, Verdict
+from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import name_key
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.kit.model import Clock
 from laydown.plan.kit.problem import Aim, Offer
+from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
 
 __all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
@@ -253,11 +257,6 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
-    targets = [
-        replace(t, name=f"{lesson.title}: {t.name}" if len(lessons) > 1 else t.name)
-        for lesson in lessons
-        for t in lesson.targets
-    ]
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
@@ -273,7 +272,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
-    needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)
+    needs = _Needs(paper, tuple(lessons), tuple(owned), frozenset(must), frozenset(never), rows)
     groups = tuple(
         _group(
             library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
@@ -309,14 +308,23 @@ def _swatched(work: Work, paper: str) -> list[str]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Needs:
-    """What every group shares: the paper, the colors, what is owned and wished, the price list."""
+    """What every group shares: the paper, the lessons, what is owned and wished, the price list."""
 
     paper: str
-    targets: tuple[Target, ...]
+    lessons: tuple[Lesson, ...]
     owned: tuple[Colorant, ...]
     must: frozenset[Colorant]
     never: frozenset[Colorant]
     rows: tuple[PriceRow, ...]
+
+    def targets(self, fit: AnyFit) -> list[Target]:
+        """Return the colors of all lessons, by their own recipes where a fit knows these."""
+        several = len(self.lessons) > 1
+        return [
+            replace(target, name=f"{lesson.title}: {target.name}" if several else target.name)
+            for lesson in self.lessons
+            for target in targets_of_lesson(lesson, fit)
+        ]
 
 
 def _group(
@@ -341,14 +349,16 @@ def _group(
         extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
         currency=next((r.currency for r in rows if r.currency), ""),
     )
-    recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
-    found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
+    limits = Limits(steps=request.steps, coats=request.coats)
+    recipes = repertoire(fit, limits=limits, ranking=usual_ranking(request.tolerance, k_L=1.0))
+    targets = needs.targets(swatched)
+    found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     label = " and ".join(names)
     usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    return _as_converted(found, needs.targets, bench, request.tolerance, clock)
+    return _as_converted(found, targets, bench, request.tolerance, clock)
 
 
 def _labels_of(offers: Sequence[Offer], colorants: Sequence[Colorant]) -> set[str]:

@@ -8,6 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
+from laydown.match.chances import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
@@ -37,6 +38,22 @@ _QUARTERS = (
     "a step and three quarters of value",
     "two value steps",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Surety:
+    """How sure a recipe is.
+
+    Parameters
+    ----------
+    acceptance
+        The chance, 0 to 1, that an observer accepts it.
+    doubt
+        How far off it may be beside its own difference [CIEDE2000, kL 1], a standard deviation.
+    """
+
+    acceptance: float
+    doubt: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -256,13 +273,14 @@ def _coats(laid: Laydown) -> str:
     return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"
 
 
-def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
-    """Judge a recipe at kL 1, where tolerances were measured.
+def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety) -> Verdict:
+    """Judge a recipe by the chance that it is accepted, at kL 1, where tolerances were measured.
 
-    *Same*: within the tolerance. Else *needs another layer*: one more step of one colorant, as the
-    limits allow and the paper bears, would bring it within the tolerance. Else *same but for
-    value*: within the tolerance once lightness is left out, and no more than a value step off; or
-    *same but for hue*, likewise. Else *out of reach*.
+    *Same*: likelier accepted than not. Else, where the color itself is off by more than the
+    tolerance: *needs another layer*, if one more step of one colorant, as the limits allow and the
+    paper bears, would bring it within; *same but for value*, if it is within once lightness is left
+    out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*, where it
+    may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
     Parameters
     ----------
@@ -272,12 +290,25 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
         What is laid over what lies there.
     lab
         Shape (3,), the color that gives.
+    surety
+        How likely it is accepted, and how far it may be off.
     """
-    wanted, tolerance = question.target.lab, question.tolerance
-    if ciede2000(wanted, lab) <= tolerance:
+    if likely(surety.acceptance):
         return Verdict.SAME
+    wanted = question.target.lab
+    off = float(ciede2000(wanted, lab))
+    if off <= question.tolerance:
+        return Verdict.UNSURE
     if layer_that_helps(question, recipe) is not None:
         return Verdict.ANOTHER_LAYER
+    kind = _but_for_one(wanted, lab, question.tolerance)
+    if kind is None and (may_pass(surety.acceptance) or off - surety.doubt <= question.tolerance):
+        return Verdict.UNSURE
+    return kind or Verdict.OUT_OF_REACH
+
+
+def _but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
+    """Say whether value or hue alone keeps a color from being the same, and by how little."""
     limits = thresholds()
     off = abs(difference(wanted, lab).value)
     if ciede2000(wanted, lab, k_L=BLIND) <= tolerance and off <= limits["value slack"]:
@@ -287,13 +318,13 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
         and hue_term(wanted, lab) <= limits["hue slack"]
     ):
         return Verdict.BUT_HUE
-    return Verdict.OUT_OF_REACH
+    return None
 
 
 def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
     """Return the step that, laid over a recipe, brings it within the tolerance; None if none."""
     further = replace(
         question.with_limits(steps=1), over=question.over.then(recipe), ranking=BY_EYE
-    ).find()
+    ).nearest()
     best = further.recipes[0]
     return best if best.steps and further.costs[0] <= question.tolerance else None

@@ -202,4 +202,4 @@ def turned(target: Target, turn: Turn) -> Target:
             turn.chroma * (a * np.sin(angle) + b * np.cos(angle)),
         ]
     )
-    return replace(target, lab=lab, reflectance=None, own_recipe=None)
+    return replace(target, lab=lab, reflectance=None, own_recipe=None, asked_as=None)
