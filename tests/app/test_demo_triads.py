@@ -54,3 +54,22 @@ def test_black_has_no_shadow(demo: Library) -> None:
     found = list_partners(demo, "Jackdaw", Supplies(ranges=("Orchard",), paper="Gannet smooth"))
     assert {partner.role for partner in found.partners} == {"highlight"}
     assert found.triad.seat == "dark"
+
+
+def test_no_tone_is_made_by_lightening_a_darker_one(demo: Library) -> None:
+    """Of five markers, a recipe for a missing tone layers only what is no darker than it: light
+    comes from paper, and pale coats that lift a dark one are no light of it.
+    """
+    held = {"Damson", "Flowerpot", "Hedge", "Quince", "Windfall"}
+    whole = list_runs(demo, ListRuns(Supplies(ranges=("Orchard",), paper="Gannet smooth")))
+    values = {triad.name: triad.own_shade.value for triad in whole.triads}
+    supplies = Supplies(
+        ranges=("Orchard",), paper="Gannet smooth", without=tuple(values.keys() - held)
+    )
+    found = list_runs(demo, ListRuns(supplies)).triads
+    missing = [tone for triad in found for tone in triad.tones if not tone.at_hand]
+    assert missing
+    for tone in missing:
+        if tone.shade and tone.shade.recipe:
+            darkest = min(values.get(c.name, 10.0) for c in tone.shade.recipe.colorants)
+            assert darkest > tone.shade.value - 0.1, tone.shade.name

@@ -44,7 +44,7 @@ def test_what_is_missing_is_a_recipe_of_the_hue(found: dict[str, Triad]) -> None
         np.arctan2(tone.lab[2], tone.lab[1]) for tone in (brick.light.shade, brick.middle.shade)
     ]
     assert np.degrees(abs(hues[1] - hues[0])) < 30
-    assert tone_words(brick.light).startswith("none alone; make it: 1 coat Rose")
+    assert tone_words(brick.light).startswith("make it: 1 coat Rose")
 
 
 def test_what_could_be_bought_is_of_the_hue_too(quay: MarkerFit, single: Repertoire) -> None:

@@ -65,13 +65,12 @@ def _listed(found: "RunsFound") -> str:
     ]
     rows = [_run_row(run) for run in found.runs[:MOST_SHOWN]]
     parts = [columns(["color", "light", "middle", "dark"], threes)]
-    parts += [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
+    if rows:
+        parts += [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
     if len(found.runs) > MOST_SHOWN:
         parts.append(f"and {len(found.runs) - MOST_SHOWN} more runs; all of them with -o runs.csv")
     if found.alone:
-        parts.append(
-            "In no run, and without a light or a dark: " + ", ".join(s.name for s in found.alone)
-        )
+        parts.append("In no run: " + ", ".join(s.name for s in found.alone))
     mendings = [
         [
             m.place,

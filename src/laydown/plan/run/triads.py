@@ -91,11 +91,17 @@ class Triad:
         return (self.light, self.middle, self.dark)
 
     @property
+    def own_shade(self) -> Shade:
+        """The color it was looked for."""
+        own = {"light": self.light, "middle": self.middle, "dark": self.dark}[self.seat].shade
+        assert own is not None  # a color always stands in its own seat
+        return own
+
+    @property
     def own(self) -> str:
         """Range and name of the color it was looked for."""
-        seats = {"light": self.light, "middle": self.middle, "dark": self.dark}
-        own = seats[self.seat].shade
-        return own.recipe.colorants[0].label if own and own.recipe else self.name
+        recipe = self.own_shade.recipe
+        return recipe.colorants[0].label if recipe else self.name
 
     @property
     def complete(self) -> bool:
@@ -136,7 +142,7 @@ def tone_words(tone: Tone, write: Callable[[Recipe], str] = recipe_words) -> str
     elif tone.shade is not None:
         said = shade_words(tone.shade, write)
     if tone.source is Source.RECIPE:
-        said = f"none alone; make it: {said}"
+        said = f"make it: {said}"
     return f"{said}; {'or ' * (said != 'none')}buy {tone.purchase}" if tone.purchase else said
 
 
@@ -350,9 +356,18 @@ def _or_made(own: Shade, role: str, table: _Table) -> Tone:
     best = int(np.argmin(offers)) if len(offers) else -1
     purchase = table.shop[best].name if best >= 0 and np.isfinite(offers[best]) else ""
     costs = partner_costs(own, table.recipe_tones, role) + table.plainness
-    place = int(np.argmin(costs))
-    if not np.isfinite(costs[place]):
-        return Tone(Source.NONE, None, purchase)
-    recipe = table.recipes.recipe(place)
-    made = shade(format_recipe(recipe), table.recipes.lab[place], recipe)
-    return Tone(Source.RECIPE, made, purchase)
+    for place in np.argsort(costs, kind="stable")[: int(np.isfinite(costs).sum())]:
+        recipe, lab = table.recipes.recipe(int(place)), table.recipes.lab[place]
+        if _only_darkens(recipe, float(table.recipe_tones.value[place]), table):
+            return Tone(Source.RECIPE, shade(format_recipe(recipe), lab, recipe), purchase)
+    return Tone(Source.NONE, None, purchase)
+
+
+def _only_darkens(recipe: Recipe, value: float, table: _Table) -> bool:
+    """Whether none of a recipe's steps alone is darker than all of it.
+
+    Light comes from paper: a pale coat that lifts a dark one is no light (common practice).
+    """
+    alone = {one.recipe: one.value for row in table.strengths.values() for one in row}
+    steps = [alone.get(Recipe((step,)), 10.0) for step in recipe.steps]
+    return min(steps, default=10.0) > value - thresholds()["value right"]
