@@ -44,6 +44,7 @@ TASKS = {
     "lesson_from_plan": "pictures.plans",
     "list_runs": "runs",
     "list_partners": "runs",
+    "show_gradient": "runs",
     "compare_ranges": "supplies.ranges",
     "choose_kit": "buying",
     "write_report": "reports",

@@ -69,17 +69,19 @@ ASKING: Options = (
         help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
         "pictures. With 1 the first is what the eye calls nearest.",
     ),
-    _number(
+    _option(
         "--step-effort",
         type=click.FloatRange(0, 20),
-        default=0.0,
-        help="How much nearer a recipe must be to be worth a step more [ΔE].",
+        default=None,
+        help="How much nearer a recipe must be to be worth a step more [ΔE]: 1 for a class, 1.5 "
+        "for a sketch, 0.3 for close, unless you say so.",
     ),
-    _number(
+    _option(
         "--coat-effort",
         type=click.FloatRange(0, 20),
-        default=0.0,
-        help="How much nearer it must be to be worth a coat more [ΔE].",
+        default=None,
+        help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
+        "say so.",
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
 )

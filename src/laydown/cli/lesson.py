@@ -88,6 +88,8 @@ def new(
         made = new_lesson(library, NewLesson(content, source_of(list_), **asked))
     show(made, lambda m: m.text)
     say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
+    for trouble in made.lesson.troubles:
+        say(trouble)
     suggest("laydown lesson convert FILE --kit KIT")
 
 
@@ -115,7 +117,7 @@ def _shown(found: "LessonShown") -> str:
     ]
     head = f"“{found.title}”" + (f" on {found.paper}" if found.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *found.notes, "", table])
+    return "\n".join([head, *found.notes, *found.troubles, "", table])
 
 
 @lesson.verb(
@@ -207,6 +209,7 @@ def _in_short(made: "LessonConverted") -> Iterator[str]:
         f"Value orders broken: {len(whole.broken)} as a whole, {len(whole.broken_singly)} color by"
         f" color. Cost {whole.optimum.cost:.1f} ({proven_words(proof)})."
     )
+    yield from made.notes
     for lost in whole.lost:
         mend = lost.mending
         yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
@@ -272,6 +275,8 @@ def pack(file: str, page: str) -> None:
 
     content = read_bytes(file, most=allowed_sizes.LIST)
     packed = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
+    for trouble in packed.troubles:
+        say(trouble)
     if settings().as_json:
         show(packed, str)
         return

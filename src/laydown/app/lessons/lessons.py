@@ -325,11 +325,12 @@ class LessonColorShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonShown:
-    """A lesson in words."""
+    """A lesson in words, and which of its roles its colors contradict."""
 
     title: str
     paper: str
     notes: tuple[str, ...]
+    troubles: tuple[str, ...]
     colors: tuple[LessonColorShown, ...]
 
 
@@ -349,7 +350,7 @@ def show_lesson(file: bytes, source: str) -> LessonShown:
         )
         for c in lesson.colors
     )
-    return LessonShown(lesson.title, lesson.paper, lesson.notes, rows)
+    return LessonShown(lesson.title, lesson.paper, lesson.notes, lesson.troubles, rows)
 
 
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:

@@ -20,7 +20,7 @@ from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
-from laydown.match.search.shortlist import CANDIDATE, Candidates, Shortlist
+from laydown.match.search.shortlist import Candidates, Shortlist
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
@@ -140,9 +140,6 @@ def _search(
     def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
         return [best.look(part) for part in parts]
 
-    if 0 not in space.measured:
-        bare = [(color, 0, 0.0, np.inf) for color in range(len(wanted))]
-        best.offer([np.array(bare, dtype=CANDIDATE)])
     for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads):
         best.offer(seen)
     return best.found()
