@@ -30,6 +30,8 @@ TASKS = {
     "show_lesson": "lessons.lessons",
     "convert_lesson": "lessons.converting",
     "pack_lesson": "lessons.packs",
+    "make_lesson_page": "lessons.pages",
+    "make_range_page": "lessons.pages",
     "gather_lessons": "lessons.packs",
     "keep_lesson": "lessons.lessons",
     "list_lessons": "lessons.lessons",

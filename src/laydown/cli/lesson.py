@@ -9,7 +9,13 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
+from laydown.cli.asking import (
+    asking,
+    asking_options,
+    give_page,
+    page_option,
+    tell_of_compiling,
+)
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
@@ -292,6 +298,27 @@ def pack(file: str, page: str) -> None:
         write_whole(path, write_pack(packed, form, page))
         say(f"Written: {path}")
     suggest("print the PDF at its true size; hand out the HTML file as it is")
+
+
+@lesson.verb(
+    "page",
+    tasks=["make_lesson_page"],
+    example="laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
+)
+@click.argument("file")
+@asking_options
+def page_that_answers(file: str) -> None:
+    """Make one page for students of the lesson FILE that answers for just what each of them owns.
+
+    A student opens it in any browser, without a network, ticks what they own of each --range, and
+    sees for every color what to lay, what stays off and how sure that is. Mail it, or put it on any
+    web space. The lesson can be read back from it: laydown lesson show PAGE, and all else that
+    takes a lesson file.
+    """
+    tell_of_compiling()
+    content = read_bytes(file, most=allowed_sizes.LIST)
+    made = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
+    give_page(made)
 
 
 @lesson.verb(
