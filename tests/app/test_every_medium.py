@@ -147,9 +147,11 @@ def _text(pdf: bytes) -> str:
 def _charted(chart: Chart, media: str) -> None:
     """Write a chart in every form, and find what lies on the paper in each that can be read."""
     written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
-    assert UNUSUAL[media] in _text(written["pdf"])
+    assert IN_WORDS[media] in _text(written["pdf"])
+    assert "mix " not in _text(written["pdf"])
+    assert "Behind this chart" in _text(write_chart(WriteChart(chart, details=True)))
     assert UNUSUAL[media] in written["csv"].decode()
-    assert UNUSUAL[media] in written["html"].decode()
+    assert IN_WORDS[media] in html.unescape(written["html"].decode())
     assert len(json.loads(written["json"])["matches"]) == len(chart.matches)
 
 

@@ -9,7 +9,13 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
+from laydown.cli.asking import (
+    asking,
+    asking_options,
+    details_option,
+    page_option,
+    tell_of_compiling,
+)
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
@@ -31,6 +37,7 @@ if TYPE_CHECKING:
     from laydown.app.lessons.converting import LessonConverted
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.app.lessons.packs import LessonsGathered
+    from laydown.plan.chart import Chart
 
 WIDTH = 88
 
@@ -147,8 +154,18 @@ def _shown(found: "LessonShown") -> str:
     help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @page_option
+@details_option
 @asking_options
-def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str) -> int:
+def convert(
+    *,
+    file: str,
+    way: str,
+    turns: int,
+    turn: int,
+    shop: tuple[str, ...],
+    page: str,
+    details: bool,
+) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
 
     Three answers: color by color; as a whole, where the order and spacing of values in each
@@ -172,7 +189,9 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
         show(made, lambda m: "\n".join(_converted(m)))
         suggest("the same with -o lesson.pdf, to print it")
     else:
-        give(_chart(made, way, turn, form, page))
+        from laydown.app.matches.charts import WriteChart, write_chart
+
+        give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
         say("\n".join(_in_short(made)))
     return exit_codes.ANSWER_IS_NO if made.conversion.lost else exit_codes.DONE
 
@@ -186,14 +205,11 @@ def _chart_wanted() -> str:
     return form_of(settings().output)
 
 
-def _chart(made: "LessonConverted", way: str, turn: int, form: str, page: str) -> bytes:
-    from laydown.app.matches.charts import WriteChart, write_chart
-
+def _chart(made: "LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
-    chart = charts[way] if way in charts else made.turned_charts[turn - 1]
-    return write_chart(WriteChart(chart, form, page))
+    return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
 def _in_short(made: "LessonConverted") -> Iterator[str]:
