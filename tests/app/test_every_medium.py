@@ -35,7 +35,9 @@ from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, write_report
+from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
@@ -218,6 +220,19 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
     assert WANTED[media][0].split(";")[0] in _reported(found)
+
+
+@every_medium
+def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> None:
+    """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
+    supplies = Supplies(ranges=RANGES[media], paper=PAPER)
+    ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
+    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    one = WANTED[media][-1].split(" ")[0]
+    found = list_partners(studio, one, supplies)
+    assert write_report(found, "pdf").startswith(PDF)
+    assert one in html.unescape(write_report(found, "html").decode())
+    assert RANGES[media][-1] in _reported(compare_ranges(studio, ranges))
 
 
 @every_medium
