@@ -2,6 +2,7 @@
 
 import html
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from types import MappingProxyType
@@ -192,6 +193,28 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
     assert write_pack(packed, "pdf").startswith(PDF)
     assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+
+
+def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
+    """Who owns one range reads of no other, and no recipe stands as it is typed."""
+    lesson = b'color,passage\n"lab:50,-20,20",jar\n"lab:80,0,20",jar\n'
+    text = new_lesson(studio, NewLesson(lesson, "jar.csv")).text.encode()
+    supplies = Supplies(ranges=("Cove", "Meadow"), paper=PAPER)
+    packed = pack_lesson(studio, PackLesson(text, "jar.txt", Asking(supplies, steps=2, coats=2)))
+    printed = pypdfium2.PdfDocument(write_pack(packed, "pdf"))
+    pages = [page.get_textpage().get_text_range() for page in printed]
+    second = next(n for n, page in enumerate(pages) if "Supplies from Meadow" in page)
+    first_copy, second_copy = " ".join(pages[:second]), " ".join(pages[second:])
+    for copy, own, others in (
+        (first_copy, ("Kelp", "Dune"), ("Fern", "Root")),
+        (second_copy, ("Fern", "Root"), ("Kelp", "Dune")),
+    ):
+        assert any(name in copy for name in own)
+        assert not any(name in copy for name in others)
+        assert copy.count("wanted") == copy.count("you get") == 2
+        assert "Value strip" in copy
+        assert "Take care" in copy
+        assert not re.search(r"\*\d", copy)
 
 
 @every_medium

@@ -24,7 +24,7 @@ def test_a_report_runs_over_pages_and_repeats_its_headings() -> None:
     pages = _pages(report_pdf(REPORT))
     assert len(pages) > 1
     assert all("At every foot." in page for page in pages)
-    assert "Many (continued)" in pages[1]
+    assert all(page.count("Many") == 1 for page in pages[:-1])
     text = " ".join(pages)
     assert all(text.count(f"Row {n}\r\n") == 1 for n in range(40))
 

@@ -279,9 +279,10 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
 
-    It has supplies and conversion for each --range, a sheet to color, a value strip, a blend strip
-    for each passage, the way without solvent, and cautions. With -o NAME it writes NAME.pdf and
-    NAME.html; students install nothing.
+    Each --range has a copy on pages of its own: supplies with what may stand in, a value strip, the
+    conversion, a blend strip for each passage and a sheet to color with a box for each step, the
+    way without solvent, and cautions. With -o NAME it writes NAME.pdf and NAME.html; students
+    install nothing.
     """
     tell_of_compiling()
     from laydown.app.lessons.packs import write_pack

@@ -15,7 +15,17 @@ from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout as headings
 from laydown.documents.print.entries import Entry, entries, paper_shade
-from laydown.documents.print.flow import GUTTER, Leaflet, Text, style, text, write_pages
+from laydown.documents.print.flow import (
+    FLUSH,
+    GUTTER,
+    LINE,
+    Leaflet,
+    Text,
+    in_lines,
+    style,
+    text,
+    write_pages,
+)
 from laydown.documents.print.layout import (
     CAUTIONS,
     HEADING_CAUTIONS,
@@ -51,12 +61,6 @@ TITLE, HEADING = style(14, bold=True), style(10.5, bold=True)
 NAME, WORDS = style(10, bold=True, after=0.4), style(10)
 OFF, PLAIN = style(8.6, bold=True), style(8.6)
 QUIET = style(8.2, color=PENCIL)
-LINE = HexColor(PENCIL)
-FLUSH: tuple[tuple[Any, ...], ...] = (
-    ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")),
-)
-"""How tables are set: each cell's text at its top left corner."""
 BARE = "Leave the paper bare"
 """What to do where no step is needed."""
 
@@ -150,16 +154,9 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, height: 
     looks += [("SPAN", (0, 0), (-1, 0))] if head else []
     for number, row in enumerate(members, start=len(head)):
         looks += _row_looks(row, number, ground)
+    lines: list[list[Any]] = [*(line + [""] * len(PATCHES) for line in head), *cells]
     high = [0.0] * len(head) + [height * MM] * len(members)
-    return Table(
-        [*(line + [""] * len(PATCHES) for line in head), *cells],
-        [wide * MM for wide in widths],
-        minRowHeights=high,
-        repeatRows=len(head),
-        style=looks,
-        hAlign="LEFT",
-        splitInRow=1,
-    )
+    return in_lines(lines, widths, looks, minRowHeights=high, repeatRows=len(head))
 
 
 def _row_looks(row: Entry, number: int, ground: str) -> Iterator[tuple[Any, ...]]:
@@ -270,7 +267,7 @@ def _supply(supply: Supply) -> Table:
 def _beside(left: Flowable, wide: float, texts: Sequence[Flowable]) -> Table:
     """Set texts to the right of something so wide [mm]."""
     measure = text_area(PAGES["A4"]).width - wide
-    return Table([[left, list(texts)]], [wide * MM, measure * MM], style=FLUSH, splitInRow=1)
+    return in_lines([[left, list(texts)]], [wide, measure], FLUSH)
 
 
 def chart_html(chart: Chart, *, details: bool = False) -> str:

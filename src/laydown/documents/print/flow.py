@@ -1,6 +1,6 @@
 """Pages on which text, tables and patches flow, set by the PDF library, with foot and outline."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 from io import BytesIO
@@ -8,7 +8,15 @@ from typing import Any
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, FrameBreak, PageTemplate, Paragraph
+from reportlab.platypus import (
+    BaseDocTemplate,
+    Flowable,
+    Frame,
+    FrameBreak,
+    PageTemplate,
+    Paragraph,
+    Table,
+)
 
 from laydown.documents.print.layout import FOOT, HEAD, INK, MARGIN, PAGES, PENCIL, text_area
 from laydown.documents.print.typefaces import (
@@ -27,6 +35,14 @@ GUTTER = 5.0
 """Between two columns [mm]."""
 LEAST = 8.0
 """The smallest type on a page that flows [points]."""
+
+LINE = HexColor(PENCIL)
+"""Of rules and outlines."""
+FLUSH: tuple[tuple[Any, ...], ...] = (
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")),
+)
+"""How tables are set: each cell's text at its top left corner."""
 
 
 def style(size: float, *, bold: bool = False, color: str = INK, after: float = 0.0) -> Any:
@@ -95,6 +111,36 @@ def text(said: str, style: Any, *, more: str = "", outline: str = "") -> Text:
     made.outline = printable(outline)
     made.has_numbers = has_number_for_glyph(shown + rest)
     return made
+
+
+MOST_OF_A_PAGE = 200.0
+"""Height up to which a line of a table is never broken [mm]."""
+
+
+def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more: Any) -> Table:
+    """Return a table whose lines stay whole, but for those that are higher than a page.
+
+    Parameters
+    ----------
+    lines
+        Each with lists of what flows, texts or nothing in its cells.
+    widths
+        Of the columns [mm].
+    looks, more
+        As the PDF library has them.
+    """
+    cells = [(cell, wide) for line in lines for cell, wide in zip(line, widths, strict=True)]
+    highest = max(
+        (
+            sum(part.wrap(wide * MM, 1e6)[1] for part in cell)
+            for cell, wide in cells
+            if isinstance(cell, list)
+        ),
+        default=0.0,
+    )
+    sizes = [wide * MM for wide in widths]
+    broken = int(highest > MOST_OF_A_PAGE * MM)
+    return Table(lines, sizes, style=looks, splitInRow=broken, hAlign="LEFT", **more)
 
 
 @dataclass(frozen=True, slots=True)
