@@ -1,5 +1,6 @@
 """Every report of every medium, with all that a recipe may hold: mixtures, blenders, treatments."""
 
+import ctypes
 import html
 import json
 import re
@@ -9,6 +10,7 @@ from types import MappingProxyType
 
 import pypdfium2
 import pytest
+from pypdfium2 import raw
 
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
@@ -96,7 +98,6 @@ UNUSUAL = MappingProxyType(
 """What every report of such a recipe has in it."""
 IN_WORDS = MappingProxyType({**UNUSUAL, "washes": "1 part Reed and 2 parts Silt"})
 """The same where a recipe is said for whoever is to lay it."""
-PDF = b"%PDF"
 
 
 every_medium = pytest.mark.parametrize("media", RANGES)
@@ -141,8 +142,19 @@ def _plan() -> PicturePlan:
     return planned(None, PictureFile(picture, "lemons.png", rules=PlanRules(2, colors=2)))
 
 
+def _described(pdf: bytes) -> None:
+    """Hold a PDF to a title that is shown, a language, and marks to find its parts by."""
+    document, language = pypdfium2.PdfDocument(pdf), (ctypes.c_ushort * 8)()
+    assert document.get_metadata_dict()["Title"]
+    assert b"/DisplayDocTitle true" in pdf
+    raw.FPDFCatalog_GetLanguage(document, language, 16)
+    assert bytes(language).decode("utf-16-le").strip("\0") == "en"
+    assert [mark for mark in document.get_toc() if mark.get_title()]
+
+
 def _text(pdf: bytes) -> str:
     """Return what a PDF says."""
+    _described(pdf)
     pages = [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(pdf)]
     return " ".join(" ".join(pages).split())
 
@@ -161,7 +173,7 @@ def _charted(chart: Chart, media: str) -> None:
 def _reported(found: Result) -> str:
     """Write a report in every form, and return it as a table."""
     written = {form: write_report(found, form) for form in FORMS}
-    assert written["pdf"].startswith(PDF)
+    _described(written["pdf"])
     assert "<html" in written["html"].decode()
     assert json.loads(written["json"])
     return written["csv"].decode()
@@ -191,7 +203,7 @@ def test_a_lesson_is_converted(studio: Library, media: str) -> None:
 def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
-    assert write_pack(packed, "pdf").startswith(PDF)
+    _described(write_pack(packed, "pdf"))
     assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
 
 
@@ -232,7 +244,7 @@ def test_a_plan_is_printed_with_recipes(
     }
     assert IN_WORDS[media] in made["html"].decode()
     assert len(json.loads(made["json"])["painting"]["kits"][0]["parts"]) == 2
-    assert made["pdf"].startswith(PDF)
+    _described(made["pdf"])
     assert made["svg"].startswith(b"<svg")
 
 
@@ -253,7 +265,7 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
     one = WANTED[media][-1].split(" ")[0]
     found = list_partners(studio, one, supplies)
-    assert write_report(found, "pdf").startswith(PDF)
+    _described(write_report(found, "pdf"))
     assert one in html.unescape(write_report(found, "html").decode())
     assert RANGES[media][-1] in _reported(compare_ranges(studio, ranges))
 
@@ -294,7 +306,7 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     """What is worth trying for such recipes goes onto a sheet to color in."""
     asked = SuggestTrials((LAID[media], *WANTED[media]), most=2, asking=_asking(media))
     suggested = suggest_trials(notebook, asked)
-    assert sheet_of(notebook, suggested, page="A4").pdf.startswith(PDF)
+    _described(sheet_of(notebook, suggested, page="A4").pdf)
     recipes = (LAID[media], *WANTED[media])
     sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
-    assert draw_sheet(notebook, sheet).startswith(PDF)
+    _described(draw_sheet(notebook, sheet))

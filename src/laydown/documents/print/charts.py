@@ -118,9 +118,10 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     """Set the title, what was asked of what, and how to read a row."""
+    source = f"from {chart.kit}, on {chart.paper.name}"
     needed = ", ".join(supply.colorant.name for supply in supplies(chart.matches))
     return [
-        text(chart.title, TITLE, more=f"from {chart.kit}, on {chart.paper.name}"),
+        text(chart.title, TITLE, more=source, outline=chart.title),
         *([text("Take out:", OFF, more=f"{needed}.")] if needed else []),
         text(headings.READING if rows else headings.NO_ROWS, QUIET),
         Spacer(0, 1.0 * MM),

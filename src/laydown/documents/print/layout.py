@@ -204,6 +204,7 @@ class Pen:
         self._canvas.setSubject(legible(subject))
         self._canvas.setAuthor("laydown")
         self._canvas.setCreator("laydown")
+        self._canvas.setViewerPreference("DisplayDocTitle", "true")
 
     def box(
         self, box: Rectangle, *, fill: str = "", line: str = "", weight: float = HAIRLINE

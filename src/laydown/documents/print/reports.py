@@ -134,7 +134,7 @@ def report_pdf(report: Report, *, page: str = "A4") -> bytes:
 
     def opening() -> list[Flowable]:
         lead = [text(line, WORDS) for line in report.lead]
-        return [text(report.title, TITLE), *lead, Spacer(0, 2 * MM)]
+        return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
 
     return write_pages(leaflet, opening, lambda: list(_story(report, measure)))[0]
 

@@ -88,6 +88,7 @@ def _white_runs(black: list[bool]) -> Iterator[tuple[int, int]]:
 
 def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
     area = content_box(sheet.size)
+    pen.bookmark(f"page-{page}", f"Page {page + 1} to color in", 0.0)
     title = clip(sheet.title, TITLE, area.width * 0.62, bold=True)
     pen.text(area.left, area.top + 4.2, title, TITLE, bold=True)
     told = f"Sheet {sheet.number}, page {page + 1} of {len(sheet.grids)} · {sheet.paper}"
@@ -141,6 +142,7 @@ def _draw_list(pen: Pen, sheet: Sheet, pickups: tuple[Pickup, ...]) -> None:
     area = Rectangle(
         EDGE + 10, EDGE + 10, sheet.size.width - 2 * EDGE - 20, sheet.size.height - 2 * EDGE - 20
     )
+    pen.bookmark("list", "In this order", 0.0)
     y = _list_head(pen, sheet, area)
     round_number = 0
     for pickup in pickups:
