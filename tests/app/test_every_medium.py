@@ -37,11 +37,12 @@ from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
-from laydown.app.reports import Result, write_report
+from laydown.app.reports import Result, report_of, write_report
 from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import import_swatches
+from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -255,6 +256,11 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
     assert WANTED[media][0].split(";")[0] in _reported(found)
+    (group,) = found.groups
+    shelf = next(section for section in report_of(found).sections if "to buy" in section.title)
+    for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
+        assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
+        assert row.text == "1 piece"
 
 
 @every_medium

@@ -9,6 +9,7 @@ from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
+from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
@@ -23,7 +24,8 @@ from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.recipe import name_key
+from laydown.media.kit.fit import predict_lab
+from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit.choice import SIDE_SHARE, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.kit.model import Clock
@@ -179,12 +181,13 @@ class ChooseKit:
     seconds: float = 60.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class KitGroup:
-    """The choice within one range, or among all."""
+    """The choice within one range, or among all, with CIELAB of one coat of each colorant of it."""
 
     label: str
     choice: KitChoice
+    labs: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,7 +332,8 @@ def _group(
     )
     recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
     found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
-    return KitGroup(" and ".join(names), found)
+    labs = predict_lab(fit, [Recipe((Step(colorant),)) for colorant in found.colorants])
+    return KitGroup(" and ".join(names), found, tuple(labs))
 
 
 def _offered(

@@ -192,8 +192,9 @@ def _rows(section: Section, measure: float) -> Table:
 
 
 def _row(row: ReportRow, measure: float) -> list[Flowable]:
-    said = [text(row.head, NAME)] if row.head else []
-    said += [text(row.text, WORDS)] if row.text else []
+    beside = bool(row.patches or row.tick or row.box)
+    said = [text(row.head, NAME, more="" if beside else row.text)] if row.head else []
+    said += [text(row.text, WORDS)] if row.text and (beside or not row.head) else []
     if row.under:
         wide = min(measure / max(len(row.patches), 1), 2 * KEYED)
         return [*said, _patches(row.patches, wide, PATCH, keys=row.keys, under=True)]

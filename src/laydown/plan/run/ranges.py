@@ -196,7 +196,7 @@ ALIKE = 3.0
 """Mean CIELAB chroma by which two ranges must part before one is called the more muted (chosen)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Reach:
     """How much of a part of the colors that one range reaches the other can't.
 
@@ -208,12 +208,16 @@ class Reach:
         Cells of CIELAB that the range reaches there.
     alone
         Of these, cells that the other range comes no nearer to than the tolerance.
+    lab
+        Shape (3,), CIELAB of the cell nearest the middle of those that are reached alone, or of all
+        where none is.
     """
 
     hue: str
     band: str
     colors: int
     alone: int
+    lab: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -384,8 +388,16 @@ def _reach(labs: FloatArray, other: Repertoire, *, tolerance: float) -> tuple[Re
         for band, low, high in BANDS:
             here = (hue == number) & (value >= low) & (value < high)
             if here.any():
-                found.append(Reach(name, band, int(here.sum()), int((here & alone).sum())))
+                apart = here & alone
+                typical = _typical(some[apart if apart.any() else here])
+                found.append(Reach(name, band, int(here.sum()), int(apart.sum()), typical))
     return tuple(found)
+
+
+def _typical(labs: FloatArray) -> FloatArray:
+    """Return the color nearest the middle of these."""
+    nearest = int(np.linalg.norm(labs - labs.mean(axis=0), axis=1).argmin())
+    return np.asarray(labs[nearest])
 
 
 def _sectors(labs: FloatArray) -> NDArray[np.int64]:
