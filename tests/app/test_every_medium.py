@@ -40,6 +40,7 @@ from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, report_of, write_report
 from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.supplies.kits import lay_out_box
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import import_swatches
 from laydown.app.words import fill
@@ -274,6 +275,24 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     _described(write_report(found, "pdf"))
     assert one in html.unescape(write_report(found, "html").decode())
     assert RANGES[media][-1] in _reported(compare_ranges(studio, ranges))
+
+
+@every_medium
+def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
+    """Every colorant stands on one page by hue, from light to dark; blenders are named beside."""
+    found = lay_out_box(studio, Supplies(ranges=RANGES[media], paper=PAPER))
+    assert found.blenders == (("Rinse",) if "Cove" in RANGES[media] else ())
+    _reported(found)
+    report = report_of(found)
+    shown = [name for row in report.sections[0].rows for name in row.keys]
+    assert sorted(shown) == sorted(shade.name for shade in found.shades)
+    values = {shade.name: shade.value for shade in found.shades}
+    for row in report.sections[0].rows:
+        along = [values[name] for name in row.keys]
+        assert along == sorted(along, reverse=True)
+    printed = write_report(found, "pdf")
+    assert len(pypdfium2.PdfDocument(printed)) == 1
+    assert all(name in _text(printed) for name in (*shown, *found.blenders))
 
 
 @every_medium

@@ -3,11 +3,14 @@
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import PurePath
 
+import numpy as np
+
 from laydown.app.buying import KitGroup, KitsChosen
 from laydown.app.encoding import to_json
 from laydown.app.light.checking import LightChecked, light_csv, light_report
 from laydown.app.light.life import LifeForecast, life_report
 from laydown.app.runs import PartnersFound, RunsFound
+from laydown.app.supplies.kits import BoxLaidOut
 from laydown.app.supplies.ranges import RangesCompared
 from laydown.app.words import fill
 from laydown.color.naming import color_name
@@ -28,10 +31,21 @@ from laydown.media.legible import legible
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.kit.problem import Offer
-from laydown.plan.run.ranges import RangeSide, Reach, side_by_side, svg
-from laydown.plan.run.runs import Mending
+from laydown.plan.run.ranges import (
+    HUE_NAMES,
+    RangeSide,
+    Reach,
+    hue_chroma_wheel,
+    hue_names,
+    hue_value_page,
+    side_by_side,
+    svg,
+)
+from laydown.plan.run.runs import Mending, Shade
 
 NUMBERS = ("no", "one", "two", "three")
+ACROSS = 9
+"""Colorants of a hue side by side."""
 MOST_PATCHES = 12
 """Shown of a set."""
 BAND_NAMES = ("light", "middle", "dark")
@@ -44,7 +58,15 @@ SHARES = (
 )
 """How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
-Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
+Result = (
+    RunsFound
+    | PartnersFound
+    | RangesCompared
+    | KitsChosen
+    | LifeForecast
+    | LightChecked
+    | BoxLaidOut
+)
 
 
 def report_form(name: str) -> str:
@@ -92,6 +114,7 @@ def report_of(found: Result) -> Report:
         KitsChosen: _kits,
         LightChecked: light_report,
         LifeForecast: life_report,
+        BoxLaidOut: _box,
     }
     return makers[type(found)](found)
 
@@ -216,6 +239,34 @@ def _facts(side: RangeSide) -> ReportRow:
         f" on the mean, {side.most_chroma:.0f} at most; value {side.darkest:.1f} to"
         f" {side.lightest:.1f}; hull of {side.volume / 1000:.0f} thousand cubic units of CIELAB.",
     )
+
+
+def _box(found: BoxLaidOut) -> Report:
+    """Show a box by hue, each hue from light to dark, and as a wheel."""
+    labs = np.array([shade.lab for shade in found.shades]).reshape(-1, 3)
+    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
+    for hue, one in zip(hue_names(labs), found.shades, strict=True):
+        hues[hue].append(one)
+    rows = tuple(row for hue, shades in hues.items() for row in _hue_rows(hue, shades))
+    nothing = np.empty((0, 3))
+    plots = (
+        hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
+        hue_value_page("Upward: from dark to light. Across: hue.", labs, nothing),
+    )
+    clear = f" Colorless: {', '.join(found.blenders)}." if found.blenders else ""
+    lead = (f"One coat of each on {found.paper}, each hue from light to dark.{clear}", *found.notes)
+    sections = (Section("", rows), Section("", (), plots))
+    return Report(found.label, lead, sections, SHOWN_COLORS)
+
+
+def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[ReportRow]:
+    listed = sorted(shades, key=lambda one: (-one.value, one.name))
+    for first in range(0, len(listed), ACROSS):
+        row = listed[first : first + ACROSS]
+        patches = tuple(fill(one.lab) for one in row)
+        told = hue if first == 0 else ""
+        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
+        yield ReportRow(told, values, patches, keys=tuple(one.name for one in row))
 
 
 def _kits(found: KitsChosen) -> Report:

@@ -20,15 +20,15 @@ from laydown.documents.print.flow import (
     write_pages,
 )
 from laydown.documents.print.layout import INK, PAGES, text_area
-from laydown.documents.print.typefaces import MM, REGULAR, printable
+from laydown.documents.print.typefaces import MM, REGULAR, printable, width
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
 FIRST = 44.0
 """Width of the column of names [mm]."""
 PATCH = 9.0
 """Height of a printed patch, and its width where it has no key [mm]."""
-KEYED = 15.0
-"""Width of a patch with its key under it [mm]."""
+KEYED, BESIDE = 15.0, 28.0
+"""Least width of a patch with its key under it, and room for words beside a row of them [mm]."""
 BOX = 20.0
 """Width of a box to color in; one under a patch is as wide as the patch [mm]."""
 TICK = 3.2
@@ -198,18 +198,24 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
     if row.under:
         wide = min(measure / max(len(row.patches), 1), 2 * KEYED)
         return [*said, _patches(row.patches, wide, PATCH, keys=row.keys, under=True)]
-    wide = KEYED if row.keys else PATCH
+    wide = min(_key_width(row.keys), (measure - BESIDE) / len(row.keys)) if row.keys else PATCH
     parts: list[tuple[Any, float]] = []
     parts += [(_patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
     if row.patches:
         shown = _patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
         parts.append((shown, len(row.patches) * wide + GAP))
     right = [(_patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
-    room = measure - sum(width for _, width in [*parts, *right])
+    room = measure - sum(taken for _, taken in [*parts, *right])
     if not parts and not right:
         return said
     cells = [*parts, (said, room), *right]
-    return [in_lines([[part for part, _ in cells]], [width for _, width in cells], FLUSH)]
+    return [in_lines([[part for part, _ in cells]], [taken for _, taken in cells], FLUSH)]
+
+
+def _key_width(keys: Sequence[str]) -> float:
+    """Return how wide patches must be for no word below them to be broken [mm]."""
+    words = (word for key in keys for word in printable(key).split())
+    return max([KEYED, *(width(word, LEAST) + 0.8 for word in words)])
 
 
 def _patches(
@@ -228,7 +234,7 @@ def _patches(
     if keys:
         named = zip_longest(keys[: len(fills)], fills)
         lines, heights = [*lines, [text(key or "", KEY) for key, _ in named]], [*heights, None]
-        looks.append(("RIGHTPADDING", (0, -1), (-1, -1), 0.8 * MM))
+        looks.append(("RIGHTPADDING", (0, -1), (-1, -1), 0.6 * MM))
     return Table(lines, wide * MM, heights, style=looks, hAlign="LEFT")
 
 
