@@ -79,7 +79,7 @@ def text_area(page: tuple[float, float]) -> Rectangle:
     Examples
     --------
     >>> text_area(PAGES["A4"])
-    Rectangle(x=14.0, y=13.0, width=182.0, height=267.0)
+    Rectangle(x=14.0, y=12.0, width=182.0, height=270.0)
     """
     width, height = page
     return Rectangle(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
