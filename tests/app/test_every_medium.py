@@ -42,7 +42,7 @@ from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.supplies.kits import lay_out_box
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
@@ -107,7 +107,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 
 def _opened(path: str) -> Library:
     library = open_named(path)
-    import_swatches(library, (GivenFile(SWATCHES.encode(), "swatches.csv"),))
+    import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
     rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
     return library
 
