@@ -1,13 +1,16 @@
 """Every report of every medium, with all that a recipe may hold: mixtures, blenders, treatments."""
 
+import ctypes
 import html
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from types import MappingProxyType
 
 import pypdfium2
 import pytest
+from pypdfium2 import raw
 
 from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.encoding import to_json
@@ -34,9 +37,13 @@ from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
-from laydown.app.reports import Result, write_report
+from laydown.app.reports import Result, report_of, write_report
+from laydown.app.runs import ListRuns, list_partners, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.supplies.kits import lay_out_box
+from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -93,7 +100,6 @@ UNUSUAL = MappingProxyType(
 """What every report of such a recipe has in it."""
 IN_WORDS = MappingProxyType({**UNUSUAL, "washes": "1 part Reed and 2 parts Silt"})
 """The same where a recipe is said for whoever is to lay it."""
-PDF = b"%PDF"
 
 
 every_medium = pytest.mark.parametrize("media", RANGES)
@@ -138,8 +144,19 @@ def _plan() -> PicturePlan:
     return planned(None, PictureFile(picture, "lemons.png", rules=PlanRules(2, colors=2)))
 
 
+def _described(pdf: bytes) -> None:
+    """Hold a PDF to a title that is shown, a language, and marks to find its parts by."""
+    document, language = pypdfium2.PdfDocument(pdf), (ctypes.c_ushort * 8)()
+    assert document.get_metadata_dict()["Title"]
+    assert b"/DisplayDocTitle true" in pdf
+    raw.FPDFCatalog_GetLanguage(document, language, 16)
+    assert bytes(language).decode("utf-16-le").strip("\0") == "en"
+    assert [mark for mark in document.get_toc() if mark.get_title()]
+
+
 def _text(pdf: bytes) -> str:
     """Return what a PDF says."""
+    _described(pdf)
     pages = [page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(pdf)]
     return " ".join(" ".join(pages).split())
 
@@ -147,16 +164,18 @@ def _text(pdf: bytes) -> str:
 def _charted(chart: Chart, media: str) -> None:
     """Write a chart in every form, and find what lies on the paper in each that can be read."""
     written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
-    assert UNUSUAL[media] in _text(written["pdf"])
+    assert IN_WORDS[media] in _text(written["pdf"])
+    assert "mix " not in _text(written["pdf"])
+    assert "Behind this chart" in _text(write_chart(WriteChart(chart, details=True)))
     assert UNUSUAL[media] in written["csv"].decode()
-    assert UNUSUAL[media] in written["html"].decode()
+    assert IN_WORDS[media] in html.unescape(written["html"].decode())
     assert len(json.loads(written["json"])["matches"]) == len(chart.matches)
 
 
 def _reported(found: Result) -> str:
     """Write a report in every form, and return it as a table."""
     written = {form: write_report(found, form) for form in FORMS}
-    assert written["pdf"].startswith(PDF)
+    _described(written["pdf"])
     assert "<html" in written["html"].decode()
     assert json.loads(written["json"])
     return written["csv"].decode()
@@ -186,8 +205,30 @@ def test_a_lesson_is_converted(studio: Library, media: str) -> None:
 def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
-    assert write_pack(packed, "pdf").startswith(PDF)
+    _described(write_pack(packed, "pdf"))
     assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+
+
+def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:
+    """Who owns one range reads of no other, and no recipe stands as it is typed."""
+    lesson = b'color,passage\n"lab:50,-20,20",jar\n"lab:80,0,20",jar\n'
+    text = new_lesson(studio, NewLesson(lesson, "jar.csv")).text.encode()
+    supplies = Supplies(ranges=("Cove", "Meadow"), paper=PAPER)
+    packed = pack_lesson(studio, PackLesson(text, "jar.txt", Asking(supplies, steps=2, coats=2)))
+    printed = pypdfium2.PdfDocument(write_pack(packed, "pdf"))
+    pages = [page.get_textpage().get_text_range() for page in printed]
+    second = next(n for n, page in enumerate(pages) if "Supplies from Meadow" in page)
+    first_copy, second_copy = " ".join(pages[:second]), " ".join(pages[second:])
+    for copy, own, others in (
+        (first_copy, ("Kelp", "Dune"), ("Fern", "Root")),
+        (second_copy, ("Fern", "Root"), ("Kelp", "Dune")),
+    ):
+        assert any(name in copy for name in own)
+        assert not any(name in copy for name in others)
+        assert copy.count("wanted") == copy.count("you get") == 2
+        assert "Value strip" in copy
+        assert "Take care" in copy
+        assert not re.search(r"\*\d", copy)
 
 
 @every_medium
@@ -205,7 +246,7 @@ def test_a_plan_is_printed_with_recipes(
     }
     assert IN_WORDS[media] in made["html"].decode()
     assert len(json.loads(made["json"])["painting"]["kits"][0]["parts"]) == 2
-    assert made["pdf"].startswith(PDF)
+    _described(made["pdf"])
     assert made["svg"].startswith(b"<svg")
 
 
@@ -216,6 +257,42 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
     assert WANTED[media][0].split(";")[0] in _reported(found)
+    (group,) = found.groups
+    shelf = next(section for section in report_of(found).sections if "to buy" in section.title)
+    for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
+        assert row.patches == tuple(fill(group.labs[place]) for place in offer.colorants)
+        assert row.text == "1 piece"
+
+
+@every_medium
+def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> None:
+    """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
+    supplies = Supplies(ranges=RANGES[media], paper=PAPER)
+    ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
+    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    one = WANTED[media][-1].split(" ")[0]
+    found = list_partners(studio, one, supplies)
+    _described(write_report(found, "pdf"))
+    assert one in html.unescape(write_report(found, "html").decode())
+    assert RANGES[media][-1] in _reported(compare_ranges(studio, ranges))
+
+
+@every_medium
+def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
+    """Every colorant stands on one page by hue, from light to dark; blenders are named beside."""
+    found = lay_out_box(studio, Supplies(ranges=RANGES[media], paper=PAPER))
+    assert found.blenders == (("Rinse",) if "Cove" in RANGES[media] else ())
+    _reported(found)
+    report = report_of(found)
+    shown = [name for row in report.sections[0].rows for name in row.keys]
+    assert sorted(shown) == sorted(shade.name for shade in found.shades)
+    values = {shade.name: shade.value for shade in found.shades}
+    for row in report.sections[0].rows:
+        along = [values[name] for name in row.keys]
+        assert along == sorted(along, reverse=True)
+    printed = write_report(found, "pdf")
+    assert len(pypdfium2.PdfDocument(printed)) == 1
+    assert all(name in _text(printed) for name in (*shown, *found.blenders))
 
 
 @every_medium
@@ -254,7 +331,7 @@ def test_trials_are_suggested_and_their_sheet_printed(notebook: Library, media: 
     """What is worth trying for such recipes goes onto a sheet to color in."""
     asked = SuggestTrials((LAID[media], *WANTED[media]), most=2, asking=_asking(media))
     suggested = suggest_trials(notebook, asked)
-    assert sheet_of(notebook, suggested, page="A4").pdf.startswith(PDF)
+    _described(sheet_of(notebook, suggested, page="A4").pdf)
     recipes = (LAID[media], *WANTED[media])
     sheet = print_sheet(notebook, PrintSheet("list", _asking(media), recipes)).sheet
-    assert draw_sheet(notebook, sheet).startswith(PDF)
+    _described(draw_sheet(notebook, sheet))

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import Result
+from pypdfium2 import PdfDocument
 
 Run = Callable[..., Result]
 QUICK = ("--steps", "2", "--coats", "2", "--top", "1")
@@ -33,6 +34,18 @@ def test_a_list_becomes_a_chart_in_every_form(
     assert content[:20].lower().startswith(begins.lower())
     shoal("chart", "lesson.csv", *QUICK, "-o", f"again.{ending}")
     assert content == (tmp_path / f"again.{ending}").read_bytes()
+
+
+def test_a_chart_is_one_page_and_its_details_follow_where_asked(shoal: Run, tmp_path: Path) -> None:
+    """What lies behind a chart is printed with --details alone."""
+    (tmp_path / "lesson.csv").write_text(LESSON, encoding="utf-8")
+    shoal("chart", "lesson.csv", *QUICK, "-o", "chart.pdf")
+    shoal("chart", "lesson.csv", *QUICK, "--details", "-o", "whole.pdf")
+    counts = [len(PdfDocument(tmp_path / f"{name}.pdf")) for name in ("chart", "whole")]
+    assert counts[0] == 1
+    assert counts[1] > 1
+    made = shoal("chart", "lesson.csv", *QUICK, "--details", "--format", "html")
+    assert "<details open>" in made.stdout
 
 
 def test_a_chart_is_in_coloring_order(shoal: Run) -> None:

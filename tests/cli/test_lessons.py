@@ -130,6 +130,17 @@ def test_runs_and_partners_are_listed(shoal: Run, as_json: AsJson) -> None:
     assert shoal("run", "partners", "Nett", "--range", "Shoal").exit_code == 1
 
 
+def test_a_box_is_laid_out_on_a_page(shoal: Run, as_json: AsJson, tmp_path: Path) -> None:
+    """Every colorant is told with its value, and drawn in every form."""
+    found = as_json("kit", "page", "--range", "Shoal")
+    assert {shade["name"] for shade in found["shades"]} == {"Kelp", "Dune", "Skiff", "Net"}
+    told = shoal("kit", "page", "--range", "Shoal").stdout
+    assert all(shade["name"] in told for shade in found["shades"])
+    for form, begins in (("pdf", b"%PDF"), ("html", b"<!DOCTYPE"), ("csv", b"section")):
+        assert shoal("kit", "page", "--range", "Shoal", "-o", f"box.{form}").exit_code == 0
+        assert (tmp_path / f"box.{form}").read_bytes().startswith(begins)
+
+
 def test_a_range_compared_with_itself_reaches_nothing_alone(
     shoal: Run, as_json: AsJson, tmp_path: Path
 ) -> None:

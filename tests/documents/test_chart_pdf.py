@@ -1,24 +1,24 @@
 import ctypes
 from collections import Counter
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 
 import numpy as np
 import pypdfium2 as pdfium
 import pytest
 from pypdfium2 import raw
 
-from laydown.documents.print.charts import UNSHOWN, write_chart_pdf
-from laydown.documents.print.entries import entries
+from laydown.documents.print.charts import BARE, write_chart_pdf
+from laydown.documents.print.entries import entries, paper_shade
+from laydown.documents.print.flow import LEAST, UNSHOWN
 from laydown.documents.print.layout import (
-    CARD,
+    CARE,
     CAUTIONS,
     HEADING_CAUTIONS,
     INVENTED,
-    MARGIN,
     NO_ROWS,
     PAGES,
     SHOWN_COLORS,
-    Rectangle,
 )
 from laydown.match.outcome import Match
 from laydown.plan.chart import Chart
@@ -45,7 +45,9 @@ def rectangles(page: pdfium.PdfPage) -> Iterator[tuple[float, float, float, floa
             segment = raw.FPDFPath_GetPathSegment(path, i)
             raw.FPDFPathSegment_GetPoint(segment, x, y)
             points.append((x.value, y.value))
-        low, high = np.min(points, axis=0), np.max(points, axis=0)
+        a, b, c, d, e, f = path.get_matrix().get()
+        placed = np.array(points) @ [[a, b], [c, d]] + [e, f]
+        low, high = np.min(placed, axis=0), np.max(placed, axis=0)
         yield tuple(np.concatenate([low, high - low]) / MM)
 
 
@@ -56,78 +58,151 @@ def test_pages_are_exact(mixed: Mixed, name: str, size: tuple[float, float]) -> 
         assert np.array(page.get_size()) / MM == pytest.approx(size, abs=0.01)
 
 
+def seen(page: pdfium.PdfPage, box: tuple[float, float, float, float]) -> str:
+    """Return the color shown in the middle of a box: left, bottom, width and height [mm]."""
+    image, high = page.render(scale=4.0).to_numpy(), page.get_size()[1] / MM
+    down, right = high - box[1] - box[3] / 2.0, box[0] + box[2] / 2.0
+    blue, green, red = image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
+    return f"#{red:02x}{green:02x}{blue:02x}"
+
+
+def wide(page: pdfium.PdfPage, width: float) -> list[tuple[float, float, float, float]]:
+    """Return the filled boxes of a page of a width [mm], as one reads: by column, from the top."""
+    found = {
+        tuple(np.round(box, 2))
+        for box in rectangles(page)
+        if box[2] == pytest.approx(width, abs=0.02) and box[3] > 1.0
+    }
+    return sorted(found, key=lambda box: (box[0] > 100.0, -round(box[1] + box[3]), box[0]))
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize(("rows", "steps"), [(25, 3), (30, 2)])
+def test_a_lesson_is_one_page(
+    mixed: Mixed, make_chart: Many, name: str, rows: int, steps: int
+) -> None:
+    """25 colors, a fifth of three steps and most of them off, or 30 of two, are one page."""
+    known = mixed(6).matches
+    short = [m for m in known if len(m.best.prediction.recipe.steps) <= steps]
+    short = [match for match in short if len(match.target.name) < 30]
+    chart = make_chart(*(short[n * len(short) // rows] for n in range(rows)))
+    pages = texts(write_chart_pdf(chart, page=name))
+    assert len(pages) == 1
+    assert max(len(row.layers) for row in entries(chart)) == steps
+    for row in entries(chart):
+        assert f"{row.number} {row.name}" in pages[0]
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_boxes_to_color_in_are_printed_at_true_size(mixed: Mixed, name: str) -> None:
-    """Each row has one box of 16 by 17 mm, drawn twice: its white and its dashed line."""
-    trial = (CARD.trial.width, CARD.trial.height)
-    found = 0
-    for page in pdfium.PdfDocument(write_chart_pdf(mixed(12), page=name)):
-        found += sum(box[2:] == pytest.approx(trial, abs=0.02) for box in rectangles(page))
-    assert trial == (16.0, 17.0)
-    assert found == 2 * 12
+    """Each row has one empty box of 12 mm by 12 or more, for a broad nib."""
+    (page,) = pdfium.PdfDocument(write_chart_pdf(mixed(12), page=name))
+    boxes = wide(page, 12.0)
+    assert len(boxes) == 12
+    assert all(box[3] >= 12.0 for box in boxes)
+    assert {seen(page, box) for box in boxes} == {"#ffffff"}
 
 
-def test_patches_are_printed_where_the_layout_says(mixed: Mixed) -> None:
-    """The first card and its wanted patch stand as far apart as the layout has them."""
-    page = pdfium.PdfDocument(write_chart_pdf(mixed(6)))[0]
-    boxes = list(rectangles(page))
-    card = next(b for b in boxes if b[2:] == pytest.approx((68.0, 25.0), abs=0.02))
-    assert card[0] == pytest.approx(MARGIN, abs=0.02)
-    left, bottom = card[0] + CARD.wanted.x, card[1] + CARD.card.height - CARD.wanted.bottom
-    patch = (left, bottom, CARD.wanted.width, CARD.wanted.height)
-    assert sum(b == pytest.approx(patch, abs=0.02) for b in boxes) == 1
+def test_patches_stand_in_the_order_that_the_page_names(mixed: Mixed) -> None:
+    """Each row shows paper, wanted touching given, their grays, and the box, in its own colors."""
+    chart = mixed(12)
+    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
+    patches, grays, boxes = wide(page, 8.6), wide(page, 3.0), wide(page, 12.0)
+    paper = wide(page, 1.4)
+    assert {seen(page, box) for box in paper} == {paper_shade(chart).fill}
+    for row, wanted, given, gray, other, box in zip(
+        entries(chart), patches[::2], patches[1::2], grays[::2], grays[1::2], boxes, strict=True
+    ):
+        assert seen(page, wanted) == row.wanted.fill
+        assert seen(page, given) == row.predicted.fill
+        assert seen(page, gray) == row.wanted.gray
+        assert seen(page, other) == row.predicted.gray
+        assert wanted[0] + wanted[2] == pytest.approx(given[0], abs=0.02)
+        assert given[0] < gray[0] < other[0] < box[0]
 
 
-def test_patches_have_the_screen_colors_of_their_entries(mixed: Mixed) -> None:
-    """Rendered, each patch of the first row shows its own color and no other's."""
-    chart = mixed(1)
-    row = entries(chart)[0]
-    page = pdfium.PdfDocument(write_chart_pdf(chart))[0]
-    x, y = next(b for b in rectangles(page) if b[2:] == pytest.approx((68.0, 25.0), abs=0.02))[:2]
-    top = PAGES["A4"][1] - y - CARD.card.height
-    image = page.render(scale=4.0).to_numpy()
+def test_a_passage_is_a_band_from_light_to_dark(
+    make_chart: Many, make_match: Callable[..., Match]
+) -> None:
+    """The colors of a passage touch from row to row, so that neighbors are compared."""
+    chart = make_chart(*[make_match(f"Rind {n}", wanted=(90.0 - 8 * n, 0, 30)) for n in range(5)])
+    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
+    wanted = wide(page, 8.6)[::2]
+    for upper, lower in pairwise(wanted):
+        assert lower[1] + lower[3] == pytest.approx(upper[1], abs=0.02)
 
-    def seen(box: Rectangle) -> str:
-        down, right = top + box.y + box.height / 2.0, x + box.x + box.width / 2.0
-        blue, green, red = image[int(down * MM * 4.0), int(right * MM * 4.0)][:3]
-        return f"#{red:02x}{green:02x}{blue:02x}"
 
-    assert seen(CARD.wanted) == row.wanted.fill
-    assert seen(CARD.predicted) == row.predicted.fill
-    assert seen(CARD.wanted_gray) == row.wanted.gray
-    assert seen(CARD.predicted_gray) == row.predicted.gray
-    assert seen(CARD.trial) == "#ffffff"
-    assert len({row.wanted.fill, row.predicted.fill, row.wanted.gray, row.predicted.gray}) == 4
+def test_each_step_has_the_color_of_its_own_marker(mixed: Mixed) -> None:
+    """Beside each step stands a patch of what it lays alone, in the order of laying."""
+    chart = mixed(6)
+    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
+    shown = [seen(page, box) for box in wide(page, 6.0)]
+    assert shown == [layer.own for row in entries(chart) for layer in row.layers]
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_everything_a_row_says_is_on_the_page(mixed: Mixed, name: str) -> None:
-    """Names, roles, colors in words and numbers, what is off, mud and notes are printed."""
+def test_the_page_for_the_table_says_what_to_do(mixed: Mixed, name: str) -> None:
+    """Names, roles, steps in words and what stays off are on it; numbers are not."""
     chart = mixed(12)
-    found = " ".join(texts(write_chart_pdf(chart, page=name)))
+    (found,) = texts(write_chart_pdf(chart, page=name))
+    for row in entries(chart):
+        for said in (row.name, row.role, row.in_short, *(layer.words for layer in row.layers)):
+            assert " ".join(said.split()) in found
+        assert row.predicted.numbers.replace("\u00a0", " ") not in found
+    assert BARE in found
+    assert "ΔE" not in found
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_everything_known_of_a_row_lies_behind(mixed: Mixed, name: str) -> None:
+    """With details, colors in words and numbers, what is off, mud and notes are printed too."""
+    chart = mixed(12)
+    found = " ".join(texts(write_chart_pdf(chart, page=name, details=True)))
     for row in entries(chart):
         said = [row.name, row.role, row.wanted.words, row.predicted.numbers, row.off, row.sure]
-        said += [row.chance, str(row.verdict), row.mud, *row.notes]
-        said += [layer.name for layer in row.layers] + [layer.how for layer in row.layers]
+        said += [row.chance, str(row.verdict), row.mud, row.recipe, *row.notes]
         for text in said:
             assert " ".join(text.split()) in found
 
 
+@pytest.mark.parametrize("details", [False, True])
+def test_type_can_be_read(mixed: Mixed, details: bool) -> None:
+    """No type is under 8 points, and every name is set in 10 or more."""
+    sizes: Counter[float] = Counter()
+    named = set()
+    for page in pdfium.PdfDocument(write_chart_pdf(mixed(12), details=details)):
+        read = page.get_textpage()
+        for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_TEXT]):
+            size = ctypes.c_float()
+            raw.FPDFTextObj_GetFontSize(item, size)
+            sizes[round(size.value, 2)] += 1
+            length = raw.FPDFTextObj_GetText(item, read, None, 0)
+            held = (ctypes.c_ushort * length)()
+            raw.FPDFTextObj_GetText(item, read, held, length)
+            said = bytes(held).decode("utf-16-le").strip("\0")
+            if said.startswith(("1 Rind", "Glaze", "1 coat", "2 coats")):
+                named.add(round(size.value, 2))
+    assert min(sizes) >= LEAST == 8.0
+    if not details:
+        assert min(named) >= 10.0
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_nothing_printed_leaves_the_margins(mixed: Mixed, name: str) -> None:
-    """Every character keeps 13 mm from the sides of the page, 7 from its head and foot."""
-    for page in pdfium.PdfDocument(write_chart_pdf(mixed(60), page=name)):
+    """Every character keeps 13 mm from the sides of the page, 3 from its head and foot."""
+    for page in pdfium.PdfDocument(write_chart_pdf(mixed(60), page=name, details=True)):
         width, height = np.array(page.get_size()) / MM
         read = page.get_textpage()
         boxes = np.array([read.get_charbox(i) for i in range(read.count_chars())]) / MM
         left, low, right, high = boxes.T
         assert min(left.min(), width - right.max()) > 13.0
-        assert min(low.min(), height - high.max()) > 7.0
+        assert min(low.min(), height - high.max()) > 3.0
 
 
-def test_texts_of_one_page_do_not_lie_on_each_other(mixed: Mixed) -> None:
+@pytest.mark.parametrize("which", [0, 1])
+def test_texts_of_one_page_do_not_lie_on_each_other(mixed: Mixed, which: int) -> None:
     """No two characters' boxes overlap by more than a point, as “ff” nearly does."""
-    page = pdfium.PdfDocument(write_chart_pdf(mixed(12)))[1]
+    page = pdfium.PdfDocument(write_chart_pdf(mixed(25), details=True))[which]
     read = page.get_textpage()
     count = read.count_chars()
     signs = [read.get_text_range(i, 1) for i in range(count)]
@@ -145,21 +220,24 @@ def test_texts_of_one_page_do_not_lie_on_each_other(mixed: Mixed) -> None:
 def test_passages_go_on_with_their_heading(
     make_chart: Many, make_match: Callable[..., Match]
 ) -> None:
-    """A passage longer than a page stands under its heading, “continued”, on the next."""
-    chart = make_chart(*[make_match(f"Rind {i}") for i in range(30)])
-    pages = texts(write_chart_pdf(chart))
-    assert "Lemons 30 colors" in pages[0]
-    rows = [i for i, page in enumerate(pages) if "Rind" in page]
-    assert len(rows) > 2
-    assert all("Lemons continued" in pages[i] for i in rows[1:])
+    """A passage longer than a column has its heading over each part, and one mark to find it."""
+    document = pdfium.PdfDocument(
+        write_chart_pdf(make_chart(*[make_match(f"Rind {i}") for i in range(60)]))
+    )
+    pages = [page.get_textpage().get_text_range() for page in document]
+    assert len(pages) > 1
+    assert all(page.count("Lemons\r\n") >= 1 for page in pages)
+    assert [mark.get_title() for mark in document.get_toc()][1:] == ["Lemons"]
 
 
 def test_every_page_tells_its_number_and_that_colors_are_not_true(mixed: Mixed) -> None:
-    """At each foot stand page and count, the warning on shown colors, and that data is invented."""
-    pages = texts(write_chart_pdf(mixed(12)))
+    """At each foot stand page and count, the warnings, and that data is invented."""
+    pages = texts(write_chart_pdf(mixed(12), details=True))
+    assert len(pages) > 1
     for number, page in enumerate(pages, start=1):
         assert f"page {number} of {len(pages)}" in page
         assert SHOWN_COLORS in page
+        assert CARE in page
         assert INVENTED in page
 
 
@@ -172,7 +250,7 @@ def test_data_is_called_invented_only_where_notes_say_so(
 
 def test_the_supply_list_and_the_cautions_close_the_chart(mixed: Mixed) -> None:
     """Colorants with how often they are used, the owner's code, next swatches, every caution."""
-    found = " ".join(texts(write_chart_pdf(mixed(6))))
+    found = " ".join(texts(write_chart_pdf(mixed(6), details=True)))
     assert "What you need" in found
     assert "m/17-b" in found
     assert "Two coats of Plum skin on Gannet smooth." in found
@@ -181,11 +259,11 @@ def test_the_supply_list_and_the_cautions_close_the_chart(mixed: Mixed) -> None:
 
 
 def test_a_chart_without_rows_is_one_page_that_says_so(mixed: Mixed) -> None:
-    """No targets make a page with title, that there are none, and the cautions."""
+    """No targets make a page with the title, and that there are none."""
     pages = texts(write_chart_pdf(mixed(0)))
     assert len(pages) == 1
     assert NO_ROWS in pages[0]
-    assert "What you need" not in pages[0]
+    assert "Take out" not in pages[0]
 
 
 def test_the_same_chart_gives_the_same_bytes(mixed: Mixed) -> None:
@@ -221,10 +299,13 @@ def test_a_name_without_glyphs_is_shown_by_number_and_explained(
 def test_words_that_never_end_are_cut_and_kept(
     make_chart: Many, make_match: Callable[..., Match]
 ) -> None:
-    """A name without spaces wider than its column is broken over lines, whole."""
+    """A name wider than its column is broken over lines, whole, and over pages where it must be."""
     name = "Lemonrind" * 20
     page = texts(write_chart_pdf(make_chart(make_match(name))))[0]
     assert name in page.replace(" ", "")
+    long = make_chart(make_match("Rind " * 2000, passage="Peel " * 300, role="shade " * 50))
+    found = " ".join(texts(write_chart_pdf(long, details=True)))
+    assert found.count("Rind") >= 2 * 2000
 
 
 def test_the_file_describes_itself(mixed: Mixed) -> None:
@@ -232,7 +313,10 @@ def test_the_file_describes_itself(mixed: Mixed) -> None:
     document = pdfium.PdfDocument(write_chart_pdf(mixed(12)))
     assert document.get_metadata_dict()["Title"] == "Lemons in a blue bowl"
     titles = [mark.get_title() for mark in document.get_toc()]
-    assert titles == ["Lemons", "Bowl", "Other colors"]
+    assert titles == ["Lemons in a blue bowl", "Lemons", "Bowl", "Other colors"]
+    language = (ctypes.c_ushort * 40)()
+    raw.FPDFCatalog_GetLanguage(document, language, 80)
+    assert bytes(language).decode("utf-16-le").strip("\0") == "en"
 
 
 def test_a_page_that_is_not_known_is_refused(mixed: Mixed) -> None:
@@ -244,5 +328,5 @@ def test_a_page_that_is_not_known_is_refused(mixed: Mixed) -> None:
 @pytest.mark.parametrize("rows", range(1, 9))
 def test_cautions_stay_together(mixed: Mixed, rows: int) -> None:
     """However full the page before them is, all cautions and their heading are on one page."""
-    pages = texts(write_chart_pdf(mixed(rows)))
+    pages = texts(write_chart_pdf(mixed(rows), details=True))
     assert sum(all(text in page for text in (HEADING_CAUTIONS, *CAUTIONS)) for page in pages) == 1

@@ -8,7 +8,8 @@ import numpy as np
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_csv
 from laydown.documents.print.entries import entries, number, shade, span
-from laydown.match.outcome import Match, Origin
+from laydown.documents.print.steps import Layer, stroke_areas
+from laydown.match.outcome import Match, Origin, Verdict
 from laydown.media.colorant import Paper
 from laydown.plan.chart import Chart
 
@@ -64,15 +65,46 @@ def test_a_color_no_screen_shows_is_said_to_be_so(make_chart: Many, make_match: 
     assert entries(make_chart(make_match()))[0].notes == ()
 
 
-def test_layers_have_the_color_of_the_pile_after_each(mixed: Mixed) -> None:
-    """Without the piles' colors only the last layer is filled, with them every one is."""
+def test_strokes_have_their_color_alone_and_under_each_later_one(mixed: Mixed) -> None:
+    """The first step's last overlap is the whole pile; without the colors nothing is filled."""
     chart = mixed(6)
     deep = max(range(6), key=lambda i: len(chart.matches[i].best.prediction.recipe.steps))
     filled = entries(chart)[deep]
-    assert all(layer.fill for layer in filled.layers)
+    assert [len(layer.fills) for layer in filled.layers] == [3, 2, 1]
+    assert filled.layers[0].fills[-1] == filled.predicted.fill
     bare = entries(replace(chart, layers=()))[deep]
-    assert [bool(layer.fill) for layer in bare.layers] == [False, False, True]
-    assert bare.layers[-1].fill == bare.predicted.fill
+    assert [layer.fills for layer in bare.layers] == [(), (), ()]
+
+
+def test_a_stroke_shows_itself_where_no_other_lies() -> None:
+    """Of three strokes each is alone at a corner, and the whole pile lies where all overlap."""
+    fills = (("a", "ab", "abc"), ("b", "bc"), ("c",))
+    layers = [Layer("", colors) for colors in fills]
+    areas = list(stroke_areas(layers))
+
+    def top(x: float, y: float) -> str:
+        lying = (f for (a, b, w, h), f in areas if a <= x <= a + w and b <= y <= b + h)
+        return [*lying][-1]
+
+    side, offset = 1 - 2 / 4.5, 1 / 4.5
+    assert top(0.01, 0.01) == "a"
+    assert top(side + 0.01, offset + 0.01) == "b"
+    assert top(0.99, 0.99) == "c"
+    assert top(side - 0.01, side - 0.01) == "abc"
+    assert top(offset + 0.01, offset + 0.01) == "ab"
+    assert top(side + 0.01, side + 0.01) == "bc"
+
+
+def test_what_is_the_same_needs_no_words(mixed: Mixed) -> None:
+    """A row says what stays off only where its verdict is not “same”."""
+    for row in entries(mixed(6)):
+        assert bool(row.in_short) == (row.verdict is not Verdict.SAME)
+
+
+def test_a_name_that_is_a_typed_recipe_is_said_in_words(make_chart: Many, make_match: One) -> None:
+    """What was typed as `Oilskin; Marram*2` is no riddle on paper."""
+    (row,) = entries(make_chart(make_match("Oilskin; Marram*2")))
+    assert row.name == "1 coat Oilskin, then 2 coats Marram"
 
 
 def test_further_recipes_are_not_the_ones_shown_already(make_chart: Many, make_match: One) -> None:

@@ -1,4 +1,3 @@
-from dataclasses import astuple
 from itertools import pairwise
 
 import pytest
@@ -6,11 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.documents.print.layout import (
-    CARD,
     PAGES,
     Block,
-    Rectangle,
-    columns,
     paginate,
     text_area,
 )
@@ -38,47 +34,6 @@ def test_text_stays_where_home_printers_print(page: tuple[float, float]) -> None
     """The text area leaves 12 mm or more bare at each side of the page."""
     area = text_area(page)
     assert min(area.x, area.y, page[0] - area.right, page[1] - area.bottom) >= 12.0
-
-
-def test_the_box_to_color_in_is_large_enough_for_a_broad_nib() -> None:
-    """The box to color in is 12 mm or more each way."""
-    assert min(CARD.trial.width, CARD.trial.height) >= 12.0
-
-
-def test_wanted_and_predicted_touch_along_a_whole_side() -> None:
-    """The wanted color ends where the predicted one begins, and so do their grays."""
-    for left, right in ((CARD.wanted, CARD.predicted), (CARD.wanted_gray, CARD.predicted_gray)):
-        assert left.right == right.x
-        assert (left.y, left.height, left.width) == (right.y, right.height, right.width)
-
-
-def test_patches_lie_within_the_card_and_apart() -> None:
-    """All patches lie on the card, the two colors on the paper's, and none covers another."""
-    for box in (CARD.ground, CARD.wanted_gray, CARD.predicted_gray, CARD.trial):
-        assert _holds(CARD.card, box)
-    for box in (CARD.wanted, CARD.predicted):
-        assert _holds(CARD.ground, box)
-    assert CARD.ground.right < CARD.wanted_gray.x < CARD.predicted_gray.right < CARD.trial.x
-
-
-def _holds(outer: Rectangle, inner: Rectangle) -> bool:
-    return (
-        outer.x <= inner.x
-        and outer.y <= inner.y
-        and inner.right <= outer.right
-        and inner.bottom <= outer.bottom
-    )
-
-
-@pytest.mark.parametrize("page", PAGES.values(), ids=PAGES)
-def test_columns_fill_the_width_and_leave_gaps(page: tuple[float, float]) -> None:
-    """Card, layers and words stand side by side with gaps, up to the right edge."""
-    width = text_area(page).width
-    at = columns(width)
-    assert CARD.card.right < at.layers
-    assert at.layers + at.layers_width < at.words
-    assert at.words + at.words_width == pytest.approx(width)
-    assert min(astuple(at)) > 40.0
 
 
 @given(BLOCKS)

@@ -42,7 +42,7 @@ def test_a_grid_runs_over_pages_with_its_columns_named_on_each() -> None:
     """Every line is printed once; the names of the columns stand at the head of every page."""
     pages = _pages(report_pdf(REPORT))
     assert len(pages) > 1
-    assert "Grid (continued)" in pages[1]
+    assert pages[1].count("Grid") == 1
     assert all("by lamp" in page for page in pages)
     text = " ".join(pages)
     assert all(text.count(f"Color {n}.") == 1 for n in range(30))

@@ -4,23 +4,33 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from laydown.documents.print.sheets import label_lines, write_sheet_pdf
+from laydown.documents.print.sheets import (
+    label_lines,
+    label_size,
+    whole_lines,
+    write_sheet_pdf,
+)
 from laydown.media.colorant import Colorant
 from laydown.media.marker.design import minimum_design
 from laydown.media.recipe import Recipe, Step
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import page_number
 from laydown.sheet.markers import marker_bits, page_markers
-from laydown.sheet.page import PageSize
+from laydown.sheet.page import GAP, PageSize
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 DPI = 300
 MM = DPI / 25.4
 
 
-def sheet_of(count: int, *, size: PageSize = PageSize.A4, framed: bool = False) -> Sheet:
+LONG = "A rather long invented name"
+
+
+def sheet_of(
+    count: int, *, size: PageSize = PageSize.A4, framed: bool = False, name: str = LONG
+) -> Sheet:
     """Return a kit's sheet of so many invented colorants."""
-    colorants = [Colorant(f"A rather long invented name {i}", "Test") for i in range(count)]
+    colorants = [Colorant(f"{name} {i}", "Test") for i in range(count)]
     recipes = minimum_design(colorants, list(range(count)))
     return arrange(
         recipes,
@@ -88,6 +98,34 @@ def test_cautions_number_and_list_are_on_the_pages(framed: bool) -> None:
     listed = " ".join(text[1:])
     for cell in sheet.cells:
         assert cell.bare or str(cell.number) in listed
+
+
+@pytest.mark.parametrize(
+    ("count", "name", "least"),
+    [(6, LONG, 7.4), (24, LONG, 5.6), (12, "Kelp", 8.5), (24, "Kelp", 8.0)],
+)
+def test_words_under_a_cell_are_whole_where_the_page_has_room(
+    count: int, name: str, least: float
+) -> None:
+    """On a page with room no word is cut: the type is as large as all of them allow."""
+    sheet = sheet_of(count, name=name)
+    document = pypdfium2.PdfDocument(write_sheet_pdf(sheet, lightness={}))
+    text = " ".join(document[0].get_textpage().get_text_range().split())
+    document.close()
+    assert label_size(sheet, 0) >= least
+    assert "…" not in text
+    assert text.count(name) == sum(len(cell.recipe.steps) for cell in sheet.on_page(0))
+
+
+def test_words_under_a_cell_keep_clear_of_what_is_next_to_them() -> None:
+    """However long, they end above the row below, and before the white beside the next cell."""
+    for count in (3, 6, 24, 60):
+        sheet = sheet_of(count)
+        grid, size = sheet.grids[0], label_size(sheet, 0)
+        for cell in sheet.on_page(0):
+            lines = whole_lines(cell, size or 5.6, grid.pitch_x - GAP)
+            if size:
+                assert 0.38 * size * len(lines) < grid.pitch_y - grid.cell_height - 1.0
 
 
 def test_words_under_a_cell_stay_out_of_the_white_beside_the_next() -> None:

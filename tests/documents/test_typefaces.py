@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from laydown.color.naming import color_name
-from laydown.documents.print import charts as chart_pdf
 from laydown.documents.print import layout as cautions
 from laydown.documents.print import layout as headings
 from laydown.documents.print.charts import chart_html
+from laydown.documents.print.flow import UNSHOWN
 from laydown.documents.print.typefaces import clip, printable, width, wrap
 from laydown.match.outcome import Verdict
 from laydown.plan.chart import ROLE_ORDER, Chart
@@ -46,7 +46,8 @@ def test_every_text_of_our_own_can_be_printed(mixed: Callable[[int], Chart]) -> 
         headings.READING,
         headings.INVENTED,
         headings.NO_ROWS,
-        chart_pdf.UNSHOWN,
+        headings.CARE,
+        UNSHOWN,
         *map(str, Verdict),
         *ROLE_ORDER,
         *(color_name([light, a, b]) for light in (5, 50, 95) for a in (-40, 40) for b in (-40, 40)),

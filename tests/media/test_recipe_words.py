@@ -19,7 +19,7 @@ MEDIA = {"Fern": Medium.PENCIL, "Loam": Medium.WASH, "Reed": Medium.WASH}
         ),
         (
             "Fern*3 (heavy); burnish by stump",
-            "3 layers Fern (heavy pressure), then burnish by stump",
+            "3 heavy layers Fern, then burnish by stump",
         ),
         ("Loam*2 (dilution 0.5)", "2 washes Loam (50 % water)"),
         ("mix 2 Loam + 1 Reed", "1 wash of 2 parts Loam and 1 part Reed"),

@@ -5,9 +5,17 @@ import pytest
 
 from laydown.match.outcome import Candidate, Difference, Match, Target, Verdict
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.laydown import Laydown
+from laydown.media.laydown import Laydown, Wait
 from laydown.media.prediction import Prediction
-from laydown.media.recipe import Recipe, Step, format_recipe, mixture
+from laydown.media.recipe import (
+    Recipe,
+    Step,
+    Tool,
+    Treatment,
+    TreatmentStep,
+    format_recipe,
+    mixture,
+)
 from laydown.plan.chart import Chart, in_coloring_order, notes_for_all, supplies, with_layers
 
 KELP, DUNE = Colorant("Kelp", "Estuary"), Colorant("Dune", "Estuary")
@@ -53,8 +61,8 @@ def test_equal_values_are_sorted_by_name(make: Make) -> None:
     assert in_coloring_order([one, two]) == in_coloring_order([two, one]) == (two, one)
 
 
-def test_layers_are_the_pile_after_each_step(make: Make) -> None:
-    """For each match there is one color a step, of the recipe up to it, bottom first."""
+def test_layers_are_each_step_alone_and_under_the_later_ones(make: Make) -> None:
+    """For each step there is its color alone, then one with each further step over it."""
     asked: list[str] = []
 
     def color_of(recipe: Recipe) -> np.ndarray:
@@ -63,9 +71,27 @@ def test_layers_are_the_pile_after_each_step(make: Make) -> None:
 
     steps = (Step(KELP, Laydown(coats=2)), Step(DUNE), Step(KELP))
     chart = with_layers(_chart(make("a", steps=steps), make("b", steps=())), color_of)
-    assert asked == ["Kelp*2", "Kelp*2; Dune", "Kelp*2; Dune; Kelp"]
-    assert chart.layers[0][:, 0].tolist() == [70.0, 60.0, 50.0]
-    assert chart.layers[1].shape == (0, 3)
+    assert asked == ["Kelp*2", "Kelp*2; Dune", "Kelp*2; Dune; Kelp", "Dune", "Dune; Kelp", "Kelp"]
+    assert [piles[:, 0].tolist() for piles in chart.layers[0]] == [[70, 60, 50], [80, 70], [80]]
+    assert chart.layers[1] == ()
+
+
+def test_a_step_alone_lies_on_dry_paper_and_solvent_on_bare(make: Make) -> None:
+    """Nothing is wet below a first step, and solvent alone leaves the paper as it is."""
+    asked: list[str] = []
+
+    def color_of(recipe: Recipe) -> np.ndarray:
+        asked.append(format_recipe(recipe))
+        return np.zeros(3)
+
+    steps = (
+        Step(KELP),
+        TreatmentStep(Treatment.SOLVENT, Tool.SWAB),
+        Step(DUNE, Laydown(wait=Wait.WET)),
+    )
+    with_layers(_chart(make("a", steps=steps)), color_of)
+    assert {"", "Dune", "Kelp; solvent by swab; Dune (wet)"} <= {*asked}
+    assert "Dune (wet)" not in asked
 
 
 def test_notes_that_every_match_has_belong_to_the_chart(make: Make) -> None:

@@ -37,6 +37,15 @@ def test_a_part_reaches_nothing_that_the_whole_cannot(halves: Comparison) -> Non
     assert halves.first.volume < halves.second.volume
 
 
+def test_what_is_shown_of_a_part_lies_out_of_the_other_reach(quay: MarkerFit) -> None:
+    """Where a range reaches something alone, the color shown for it is one of these."""
+    whole, half = _half(quay, frozenset()), _half(quay, PALE)
+    found = compare(("Half", "All"), (half[0], whole[0]), (half[1], whole[1]), tolerance=2.25)
+    apart = [r for r in found.second.reach if r.alone]
+    assert apart
+    assert all(float(half[1].nearest(r.lab, 1)[1][0]) > 2.25 for r in apart)
+
+
 def test_a_colorant_agrees_best_with_itself(halves: Comparison) -> None:
     """Each of the half finds itself in the whole, at no difference."""
     assert all(a.first == a.second and a.difference == 0 for a in halves.agreements)

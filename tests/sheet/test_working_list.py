@@ -79,7 +79,7 @@ def test_each_medium_has_its_own_words() -> None:
     said = [step_words(s) for s in (Step(fern), heavy, Step(reed), Step(reed, Laydown(2)))]
     assert said == [
         "1 layer, medium pressure",
-        "3 layers, heavy pressure",
+        "3 heavy layers",
         "1 wash, no water added",
         "2 washes, dry between, no water added",
     ]

@@ -1,9 +1,12 @@
 """Charts at the bench."""
 
+import html
+import re
 from collections.abc import Callable
 
 import pytest
 from click.testing import CliRunner
+from pypdfium2 import PdfDocument
 from starlette.testclient import TestClient
 
 from laydown.cli.main import door
@@ -83,6 +86,20 @@ def test_a_chart_is_handed_over_as_a_file(
     file = shoal.get("/chart/file", params={"job": number, "form": form})
     assert file.content.lower().startswith(begins.lower())
     assert f'filename="Weeds-sand.{form}"' in file.headers["content-disposition"]
+
+
+def test_details_are_printed_only_where_asked(shoal: TestClient, over: Over) -> None:
+    """The page of a chart links to the one page for the table, and to the same with its numbers."""
+    number = made(shoal, over, pasted="Kelp")
+    links = re.findall(
+        r'href="(/chart/file[^"]*form=pdf[^"]*)"', shoal.get(f"/chart?job={number}").text
+    )
+    counts = {
+        "details" in link: len(PdfDocument(shoal.get(html.unescape(link)).content))
+        for link in links
+    }
+    assert counts[False] == 1
+    assert counts[True] > 1
 
 
 def test_no_color_is_a_sentence(shoal: TestClient) -> None:

@@ -38,7 +38,7 @@ SAID = MappingProxyType(
     {
         "mix 1 Reed + 2 Silt": "1 wash of 1 part Reed and 2 parts Silt",
         "Dune; Rinse; Root (light); solvent by brush; burnish by stump": "1 coat Dune, then 1 coat "
-        "Rinse, then 1 layer Root (light pressure), then solvent by brush, then burnish by stump",
+        "Rinse, then 1 light layer Root, then solvent by brush, then burnish by stump",
     }
 )
 """The same in words."""

@@ -47,6 +47,17 @@ def test_an_empty_library_leads_to_swatches(visit: TestClient) -> None:
     assert 'action="/ranges/compare"' not in page
 
 
+def test_a_box_is_laid_out_as_at_the_command_line(reef: TestClient, location: str) -> None:
+    """The page has the other door's bytes, shows each colorant by name, and hands over a print."""
+    asked = "range=Shoal&paper=Gannet smooth"
+    command = ("kit", "page", "--range", "Shoal", "--paper", "Gannet smooth")
+    assert reef.get(f"/box.json?{asked}").content == told(location, *command)
+    page = reef.get(f"/box?{asked}").text
+    assert all(name in page for name in ("Kelp", "Dune", "Skiff", "Net"))
+    assert " style=" not in page
+    assert reef.get(f"/box/file?{asked}").content.startswith(b"%PDF-")
+
+
 def test_a_comparison_has_the_bytes_of_the_command_line(
     reef: TestClient, compared: int, location: str
 ) -> None:

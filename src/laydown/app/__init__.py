@@ -18,6 +18,7 @@ TASKS = {
     "disown_colorants": "supplies.kits",
     "remove_kit": "supplies.kits",
     "check_names": "supplies.kits",
+    "lay_out_box": "supplies.kits",
     "begin_kit": "sheets.printing",
     "list_ranges": "supplies.ranges",
     "show_range": "supplies.ranges",

@@ -12,6 +12,7 @@ from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import targets_of_lesson
+from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
@@ -27,8 +28,8 @@ from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
-from laydown.media.kit.fit import AnyFit
-from laydown.media.recipe import name_key
+from laydown.media.kit.fit import AnyFit, predict_lab
+from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.kit.model import Clock
@@ -185,7 +186,7 @@ class ChooseKit:
     seconds: float = 60.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class KitGroup:
     """The choice within one range, or among all.
 
@@ -198,11 +199,14 @@ class KitGroup:
     longer
         What none of the recipes that were counted makes, with the longer recipe that comes nearest
         from all that could be owned, where that isn't out of reach.
+    labs
+        CIELAB of one coat of each colorant of the choice.
     """
 
     label: str
     choice: KitChoice
-    longer: tuple[ColorMade, ...] = ()
+    longer: tuple[ColorMade, ...]
+    labs: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,7 +394,9 @@ def _as_converted(
         near = off <= TOLERANCES[tolerance]
         recipe, lab = best.prediction.recipe, best.prediction.lab
         longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
-    return KitGroup(bench.label, replace(found, unreachable=tuple(out)), tuple(longer))
+    labs = predict_lab(bench.whole, [Recipe((Step(c),)) for c in found.colorants])
+    choice = replace(found, unreachable=tuple(out))
+    return KitGroup(bench.label, choice, tuple(longer), tuple(labs))
 
 
 def _offered(

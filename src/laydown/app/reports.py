@@ -1,27 +1,62 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import PurePath
+
+import numpy as np
 
 from laydown.app.buying import KitGroup, KitsChosen
 from laydown.app.encoding import to_json
 from laydown.app.light.checking import LightChecked, light_csv, light_report
 from laydown.app.light.life import LifeForecast, life_report
 from laydown.app.runs import GradientFound, PartnersFound, RunsFound
+from laydown.app.supplies.kits import BoxLaidOut
 from laydown.app.supplies.ranges import RangesCompared
 from laydown.app.words import fill
 from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.layout import SHOWN_COLORS
-from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
+from laydown.documents.print.reports import (
+    GridCell,
+    GridLine,
+    Report,
+    ReportGrid,
+    ReportRow,
+    Section,
+    report_html,
+    report_pdf,
+)
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
-from laydown.plan.run.ranges import side_by_side, svg
-from laydown.plan.run.runs import Mending, Run
+from laydown.plan.kit.problem import Offer
+from laydown.plan.run.ranges import (
+    HUE_NAMES,
+    RangeSide,
+    Reach,
+    hue_chroma_wheel,
+    hue_names,
+    hue_value_page,
+    side_by_side,
+    svg,
+)
+from laydown.plan.run.runs import Mending, Run, Shade
 from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
 
+ACROSS = 9
+"""Colorants of a hue side by side."""
+MOST_PATCHES = 12
+"""Shown of a set."""
+BAND_NAMES = ("light", "middle", "dark")
+SHARES = (
+    (0.85, "nearly all"),
+    (0.6, "most"),
+    (0.4, "about half"),
+    (0.2, "some"),
+    (0.0, "a little"),
+)
+"""How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
     RunsFound
@@ -31,6 +66,7 @@ Result = (
     | KitsChosen
     | LifeForecast
     | LightChecked
+    | BoxLaidOut
 )
 
 
@@ -80,13 +116,23 @@ def report_of(found: Result) -> Report:
         KitsChosen: _kits,
         LightChecked: light_report,
         LifeForecast: life_report,
+        BoxLaidOut: _box,
     }
     return makers[type(found)](found)
 
 
 def _csv(report: Report) -> str:
-    rows = ((s.title, row.head, row.text) for s in report.sections for row in s.rows)
+    rows = (row for section in report.sections for row in _csv_rows(section))
     return write_csv(["section", "what", "says"], rows)
+
+
+def _csv_rows(section: Section) -> Iterator[tuple[str, str, str]]:
+    for row in section.rows:
+        yield section.title, row.head, row.text
+    if section.grid:
+        for line in section.grid.lines:
+            for column, cell in zip(section.grid.columns, line.cells, strict=True):
+                yield section.title, f"{column} {line.head}", ", ".join(cell.words)
 
 
 def _runs(found: RunsFound) -> Report:
@@ -167,29 +213,83 @@ def _compared(found: RangesCompared) -> Report:
     made = found.comparison
     sections = [Section("Plots", (), made.plots)]
     for side in (made.first, made.second):
-        facts = ReportRow(
-            side.name,
-            f"{side.colorants} colorants, {side.recipes:,} recipes; chroma {side.mean_chroma:.0f}"
-            f" on the mean, {side.most_chroma:.0f} at most; value {side.darkest:.1f} to"
-            f" {side.lightest:.1f}; hull of {side.volume / 1000:.0f} thousand"
-            " cubic units of CIELAB.",
-        )
-        alone = [
-            ReportRow(
-                f"{r.band} {r.hue}", f"{r.alone} of {r.colors} cells out of the other's reach"
-            )
-            for r in side.reach
-            if r.alone
-        ]
-        sections.append(Section(f"{side.name}: what the other can't reach", (facts, *alone)))
+        title = f"What {side.name} reaches and the other can't"
+        sections.append(Section(title, grid=_alone(side)))
     pairs = [
-        ReportRow(f"{a.first} – {a.second}", f"ΔE {a.difference:.1f}") for a in made.agreements
+        ReportRow(
+            f"{a.first} – {a.second}",
+            f"Off by {a.difference:.1f}.",
+            (fill(a.first_lab), fill(a.second_lab)),
+        )
+        for a in made.agreements
     ]
-    shown = (*pairs[:8], *pairs[-8:]) if len(pairs) > 16 else tuple(pairs)
+    shown = (*pairs[:6], *pairs[-6:]) if len(pairs) > 12 else tuple(pairs)
     sections.append(Section("Pairs that agree best, and worst", shown))
-    lead = (f"On {found.paper}, recipes of two steps of two coats counted.", *made.words)
+    sections.append(Section("Numbers", tuple(_facts(side) for side in (made.first, made.second))))
+    counted = (
+        f"On {found.paper}, recipes of two steps of two coats counted. A patch below is a color"
+        " that one reaches and the other can't; the word says how much of its colors is so."
+    )
+    lead = (counted, *made.words)
     title = f"{made.first.name} and {made.second.name} compared"
     return Report(title, lead, tuple(sections), SHOWN_COLORS)
+
+
+def _alone(side: RangeSide) -> ReportGrid:
+    """Show by hue and value what a range alone reaches: a typical color, and how much of it all."""
+    known = {(r.hue, r.band): r for r in side.reach if r.alone}
+    bands = [band for band in BAND_NAMES if any(b == band for _, b in known)]
+    hues = dict.fromkeys(hue for hue, _ in known)
+    lines = [
+        GridLine(hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands))
+        for hue in hues
+    ]
+    return ReportGrid(tuple(bands), tuple(lines))
+
+
+def _reach_cell(reach: Reach | None) -> GridCell:
+    if reach is None:
+        return GridCell(("–",))
+    share = reach.alone / reach.colors
+    said = next(words for least, words in SHARES if share >= least)
+    return GridCell((said,), (fill(reach.lab),))
+
+
+def _facts(side: RangeSide) -> ReportRow:
+    return ReportRow(
+        side.name,
+        f"{side.colorants} colorants, {side.recipes:,} recipes; chroma {side.mean_chroma:.0f}"
+        f" on the mean, {side.most_chroma:.0f} at most; value {side.darkest:.1f} to"
+        f" {side.lightest:.1f}; hull of {side.volume / 1000:.0f} thousand cubic units of CIELAB.",
+    )
+
+
+def _box(found: BoxLaidOut) -> Report:
+    """Show a box by hue, each hue from light to dark, and as a wheel."""
+    labs = np.array([shade.lab for shade in found.shades]).reshape(-1, 3)
+    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
+    for hue, one in zip(hue_names(labs), found.shades, strict=True):
+        hues[hue].append(one)
+    rows = tuple(row for hue, shades in hues.items() for row in _hue_rows(hue, shades))
+    nothing = np.empty((0, 3))
+    plots = (
+        hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
+        hue_value_page("Upward: from dark to light. Across: hue.", labs, nothing),
+    )
+    clear = f" Colorless: {', '.join(found.blenders)}." if found.blenders else ""
+    lead = (f"One coat of each on {found.paper}, each hue from light to dark.{clear}", *found.notes)
+    sections = (Section("", rows), Section("", (), plots))
+    return Report(found.label, lead, sections, SHOWN_COLORS)
+
+
+def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[ReportRow]:
+    listed = sorted(shades, key=lambda one: (-one.value, one.name))
+    for first in range(0, len(listed), ACROSS):
+        row = listed[first : first + ACROSS]
+        patches = tuple(fill(one.lab) for one in row)
+        told = hue if first == 0 else ""
+        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
+        yield ReportRow(told, values, patches, keys=tuple(one.name for one in row))
 
 
 def _kits(found: KitsChosen) -> Report:
@@ -201,7 +301,12 @@ def _kits(found: KitsChosen) -> Report:
 def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
     choice = group.choice
     bought = tuple(
-        ReportRow(offer.name, money(offer.price, choice.wishes.currency), tick=True)
+        ReportRow(
+            offer.name,
+            _bought(offer, choice.wishes.currency),
+            tuple(fill(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
+            tick=True,
+        )
         for offer in choice.chosen.bought
     )
     extras = tuple(
@@ -218,6 +323,8 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
             c.name,
             f"{recipe_words(c.recipe)} (off by {c.difference:.1f})"
             f"{'' if c.within else ', beyond the tolerance'}",
+            (fill(c.wanted), fill(c.lab)),
+            keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
     )
@@ -225,6 +332,13 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
         Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
         Section(f"{group.label}: what is then made of it", made),
     )
+
+
+def _bought(offer: Offer, currency: str) -> str:
+    """Say how many pieces an offer has, and its price."""
+    count = len(offer.colorants)
+    pieces = "1 piece" if count == 1 else f"1 set of {count}"
+    return ", ".join(filter(None, (pieces, money(offer.price, currency))))
 
 
 def money(price: int, currency: str) -> str:

@@ -217,6 +217,12 @@ page_option = click.option(
     help="Of a PDF.",
 )
 
+details_option = click.option(
+    "--details",
+    is_flag=True,
+    help="Print what lies behind a chart too: numbers, other recipes, doubts, supplies, cautions.",
+)
+
 
 def _medium(_: click.Context, __: click.Parameter, text: str | None) -> "Medium | None":
     from laydown.media.laydown import Medium

@@ -14,6 +14,8 @@ from laydown.cli.asking import (
     medium_option,
     page_option,
     report_wanted,
+    supplies,
+    supplies_options,
     tolerance_option,
 )
 from laydown.cli.commands import Noun, settings
@@ -35,6 +37,7 @@ from laydown.errors import BadFileError
 if TYPE_CHECKING:
     from laydown.app.buying import KitsChosen
     from laydown.app.supplies.kits import (
+        BoxLaidOut,
         KitChanged,
         KitListed,
         KitShown,
@@ -81,6 +84,32 @@ def _listed(kits: "Sequence[KitListed]") -> str:
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
     show(ask(name), _shown)
+
+
+@kit.verb(
+    "page",
+    tasks=["lay_out_box", "write_report"],
+    example='laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
+)
+@page_option
+@supplies_options
+def lay_out(page: str) -> None:
+    """Lay out all you own on a page for the wall: by hue and value, with names, and as a wheel.
+
+    With -o it is written as .pdf, .html, .csv or .json.
+    """
+    form = report_wanted()
+    found = ask(supplies=supplies())
+    give_report(found, _laid_out, form, page)
+    suggest("the same with -o box.pdf, to pin it to the wall")
+
+
+def _laid_out(found: "BoxLaidOut") -> str:
+    from laydown.color.naming import color_name
+
+    listed = sorted(found.shades, key=lambda one: -one.value)
+    rows = [[one.name, f"{one.value:.1f}", color_name(one.lab)] for one in listed]
+    return columns(["colorant", "value", "one coat"], rows)
 
 
 def _shown(found: "KitShown") -> str:

@@ -12,6 +12,7 @@ from laydown.cli import exit_codes
 from laydown.cli.asking import (
     asking,
     asking_options,
+    details_option,
     give_page,
     page_option,
     tell_of_compiling,
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     from laydown.app.lessons.converting import LessonConverted
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.app.lessons.packs import LessonsGathered
+    from laydown.plan.chart import Chart
 
 WIDTH = 88
 
@@ -155,8 +157,18 @@ def _shown(found: "LessonShown") -> str:
     help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @page_option
+@details_option
 @asking_options
-def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str) -> int:
+def convert(
+    *,
+    file: str,
+    way: str,
+    turns: int,
+    turn: int,
+    shop: tuple[str, ...],
+    page: str,
+    details: bool,
+) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
 
     Three answers: color by color; as a whole, where the order and spacing of values in each
@@ -180,7 +192,9 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
         show(made, lambda m: "\n".join(_converted(m)))
         suggest("the same with -o lesson.pdf, to print it")
     else:
-        give(_chart(made, way, turn, form, page))
+        from laydown.app.matches.charts import WriteChart, write_chart
+
+        give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
         say("\n".join(_in_short(made)))
     return exit_codes.ANSWER_IS_NO if made.conversion.lost else exit_codes.DONE
 
@@ -194,14 +208,11 @@ def _chart_wanted() -> str:
     return form_of(settings().output)
 
 
-def _chart(made: "LessonConverted", way: str, turn: int, form: str, page: str) -> bytes:
-    from laydown.app.matches.charts import WriteChart, write_chart
-
+def _chart(made: "LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
-    chart = charts[way] if way in charts else made.turned_charts[turn - 1]
-    return write_chart(WriteChart(chart, form, page))
+    return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
 def _in_short(made: "LessonConverted") -> Iterator[str]:
@@ -272,9 +283,10 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
 
-    It has supplies and conversion for each --range, a sheet to color, a value strip, a blend strip
-    for each passage, the way without solvent, and cautions. With -o NAME it writes NAME.pdf and
-    NAME.html; students install nothing.
+    Each --range has a copy on pages of its own: supplies with what may stand in, a value strip, the
+    conversion, a blend strip for each passage and a sheet to color with a box for each step, the
+    way without solvent, and cautions. With -o NAME it writes NAME.pdf and NAME.html; students
+    install nothing.
     """
     tell_of_compiling()
     from laydown.app.lessons.packs import write_pack

@@ -8,7 +8,13 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
+from laydown.cli.asking import (
+    asking,
+    asking_options,
+    details_option,
+    page_option,
+    tell_of_compiling,
+)
 from laydown.cli.commands import settings, verb
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import ask, counted, give, read_bytes, say, show, source_of, suggest
@@ -147,12 +153,14 @@ def _go_on(found: "ColorMatched") -> None:
     help="Instead of what the file's name says.",
 )
 @page_option
+@details_option
 @asking_options
-def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
+def chart(*, list_: str, form: str | None, page: str, details: bool, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 
     Other columns may be passage, role, name and note. The form follows the file named after -o:
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
+    Up to about 30 colors are printed on one page.
     """
     tell_of_compiling()
     from laydown.app.matches.charts import WriteChart, form_of, write_chart
@@ -160,7 +168,7 @@ def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
     wanted = form or ("json" if settings().as_json else form_of(settings().output))
     request = _request(list_, **given)
     made = ask(request, progress="matching")
-    give(write_chart(WriteChart(made, wanted, page)))
+    give(write_chart(WriteChart(made, wanted, page, details)))
     say(_summary(made))
     if settings().output == "-":
         suggest("the same with -o chart.pdf, to print it")

@@ -1,12 +1,18 @@
 """A recipe in words, as people say it to each other; its short form is for typing and for files."""
 
+import re
+
+from laydown.errors import BadRecipeError
+from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT, Medium
-from laydown.media.recipe import AnyStep, Recipe, Step
+from laydown.media.recipe import AnyStep, Recipe, Step, parse_recipe
 
 BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
 ONE_OF = {Medium.PENCIL: "layer", Medium.WASH: "wash"}
 """What one coat is called, where it isn't called that."""
+TYPED = re.compile(r"\*\d|\bmix \d")
+"""How coats and mixtures are typed, which nobody who colors from a page should have to read."""
 
 
 def recipe_words(recipe: Recipe) -> str:
@@ -21,10 +27,11 @@ def recipe_words(recipe: Recipe) -> str:
     >>> recipe_words(Recipe())
     'bare paper'
     """
-    return ", then ".join(map(_step_words, recipe.steps)) or BARE_PAPER
+    return ", then ".join(map(step_words, recipe.steps)) or BARE_PAPER
 
 
-def _step_words(step: AnyStep) -> str:
+def step_words(step: AnyStep) -> str:
+    """Say one step, with all that is unusual of it."""
     if not isinstance(step, Step):
         return treatment_words(step)
     unusual = f" ({', '.join(unusual_words(step))})" if unusual_words(step) else ""
@@ -33,13 +40,29 @@ def _step_words(step: AnyStep) -> str:
     return f"{coats_words(step)} {what}{unusual}"
 
 
+def name_words(name: str) -> str:
+    """Return a color's name; one that is a recipe as it is typed, in words.
+
+    Examples
+    --------
+    >>> name_words("Oilskin; Marram*2"), name_words("Rind in the light")
+    ('1 coat Oilskin, then 2 coats Marram', 'Rind in the light')
+    """
+    if not TYPED.search(name):
+        return name
+    try:
+        return recipe_words(parse_recipe(name, lambda colorant: Colorant(colorant, "")))
+    except BadRecipeError:
+        return name
+
+
 def treatment_words(step: AnyStep) -> str:
     """Say a step that lays nothing: ``solvent by swab``."""
     return "" if isinstance(step, Step) else f"{step.treatment} by {step.tool}"
 
 
 def coats_words(step: Step) -> str:
-    """Say how many coats, and with what stroke where it isn't even.
+    """Say how many coats, and with what stroke or pressure where it isn't the usual one.
 
     Examples
     --------
@@ -50,15 +73,15 @@ def coats_words(step: Step) -> str:
     laid = step.laydown
     one = ONE_OF.get(step.colorant.medium, "coat")
     stroke = f"{laid.stroke} " if laid.stroke != ONE_COAT.stroke else ""
+    pressure = f"{laid.pressure} " if laid.pressure != ONE_COAT.pressure else ""
     many = "" if laid.coats == 1 else "es" if one == "wash" else "s"
-    return f"{laid.coats} {stroke}{one}{many}"
+    return f"{laid.coats} {stroke}{pressure}{one}{many}"
 
 
 def unusual_words(step: Step) -> tuple[str, ...]:
-    """Say what else is unusual of a step: pressure, water, and that it is laid on what is wet."""
+    """Say what else is unusual of a step: water, and that it is laid on what is wet."""
     laid, usual = step.laydown, ONE_COAT
     words = (
-        (laid.pressure != usual.pressure, f"{laid.pressure} pressure"),
         (laid.dilution != usual.dilution, f"{100 * laid.dilution:.0f} % water"),
         (laid.wait != usual.wait, WHILE_WET),
     )

@@ -1,14 +1,17 @@
 """A chart: targets to matches, and what they use up."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
+from itertools import dropwhile
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Match
 from laydown.media.colorant import Colorant, Paper
-from laydown.media.recipe import Recipe, Step
+from laydown.media.laydown import Wait
+from laydown.media.recipe import AnyStep, Recipe, Step
 
 ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 """From the lightest to the darkest part of a passage (common practice, no source)."""
@@ -33,8 +36,9 @@ class Chart:
     notes
         What holds for the whole chart: assumed parameters, simulated or real data, cautions aside.
     layers
-        For each match, shape (steps, 3): CIELAB of the pile after each step of its best recipe,
-        bottom first, for the layers to be drawn in their colors; empty where nobody asked for it.
+        For each match, what its best recipe's strokes look like where they overlap: for each step,
+        shape (further steps + 1, 3), CIELAB of that step alone on the paper, then with each later
+        step over it. Empty where nobody asked for it.
     """
 
     title: str
@@ -43,7 +47,7 @@ class Chart:
     matches: tuple[Match, ...]
     tolerance: str
     notes: tuple[str, ...] = ()
-    layers: tuple[FloatArray, ...] = ()
+    layers: tuple[tuple[FloatArray, ...], ...] = ()
 
 
 def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
@@ -56,7 +60,7 @@ def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
 
 
 def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart:
-    """Return the chart with the color of each pile after each of its steps.
+    """Return the chart with the colors of each recipe's strokes, alone and where they overlap.
 
     Parameters
     ----------
@@ -69,13 +73,25 @@ def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart
     --------
     ``with_layers(chart, lambda recipe: predict(fit, recipe).lab)``
     """
-    layers = tuple(_pile_colors(m.best.prediction.recipe, color_of) for m in chart.matches)
+    known = cache(color_of)
+    layers = tuple(_strokes(m.best.prediction.recipe, known) for m in chart.matches)
     return replace(chart, layers=layers)
 
 
-def _pile_colors(recipe: Recipe, color_of: Callable[[Recipe], FloatArray]) -> FloatArray:
-    piles = [Recipe(recipe.steps[:count]) for count in range(1, len(recipe.steps) + 1)]
-    return np.array([color_of(pile) for pile in piles], dtype=float).reshape(-1, 3)
+def _strokes(recipe: Recipe, color_of: Callable[[Recipe], FloatArray]) -> tuple[FloatArray, ...]:
+    steps, count = recipe.steps, len(recipe.steps)
+    return tuple(
+        np.array([color_of(_on_paper(steps[first:last])) for last in range(first + 1, count + 1)])
+        for first in range(count)
+    )
+
+
+def _on_paper(steps: Sequence[AnyStep]) -> Recipe:
+    """Return steps as a recipe of their own: bare paper is dry, and no treatment alters it."""
+    laid = list(dropwhile(lambda step: not isinstance(step, Step), steps))
+    if laid and isinstance(laid[0], Step):
+        laid[0] = replace(laid[0], laydown=replace(laid[0].laydown, wait=Wait.DRY))
+    return Recipe(tuple(laid))
 
 
 def notes_for_all(chart: Chart) -> tuple[str, ...]:

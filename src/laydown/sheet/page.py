@@ -19,7 +19,11 @@ FOOTER = 6.0
 GAP = 3.6
 """White between two cells side by side [mm], which also shows the light beside each cell."""
 LABEL = 5.6
-"""Height of the words under a cell [mm]."""
+"""Least height of the words under a cell [mm]."""
+WORDS = (15.0, 12.0, 9.5, 7.5, LABEL)
+"""Heights for the words under a cell, the first at which cells are still roomy [mm] (chosen)."""
+ROOMY = 12.0
+"""Side of a cell that any nib fills with ease [mm] (chosen)."""
 LARGEST = (24.0, 20.0)
 """Width and height beyond which a cell only costs ink [mm] (chosen)."""
 SMALLEST = 8.5
@@ -140,6 +144,8 @@ class Grid:
 def grid_for(count: int, *, size: PageSize) -> Grid:
     """Return the grid whose cells are largest for so many of them on one page.
 
+    Cells give way to the words under them, as long as they stay roomy.
+
     Parameters
     ----------
     count
@@ -158,8 +164,16 @@ def grid_for(count: int, *, size: PageSize) -> Grid:
     >>> grid.columns, grid.rows, grid.cell_width
     (3, 4, 24.0)
     """
-    grids = [_grid(columns, -(-count // columns), size) for columns in range(3, MOST_COLUMNS + 1)]
-    best = max(grids, key=lambda g: (min(g.cell_width, 1.2 * g.cell_height), -g.places))
+    for words in WORDS:
+        grids = [
+            _grid(columns, -(-count // columns), size, words)
+            for columns in range(3, MOST_COLUMNS + 1)
+        ]
+        best = max(grids, key=lambda g: (min(g.cell_width, 1.2 * g.cell_height), -g.places))
+        if min(best.cell_width, best.cell_height) >= ROOMY:
+            return best
+    if min(best.cell_width, best.cell_height) >= ROOMY:
+        return best
     if min(best.cell_width, best.cell_height) < SMALLEST:
         raise ValueError(f"{count} cells on one page: at most {most_cells(size)} can be filled")
     return best
@@ -183,10 +197,10 @@ def _cells_box(size: PageSize) -> CellBox:
     return CellBox(area.left, area.top + HEADER, area.width, area.height - HEADER - FOOTER)
 
 
-def _grid(columns: int, rows: int, size: PageSize) -> Grid:
+def _grid(columns: int, rows: int, size: PageSize, words: float) -> Grid:
     area = _cells_box(size)
     width = min(LARGEST[0], (area.width + GAP) / columns - GAP)
-    height = min(LARGEST[1], area.height / rows - LABEL)
+    height = min(LARGEST[1], area.height / rows - words)
     pitch_x = (area.width - width) / (columns - 1)
-    pitch_y = min(area.height / rows, 1.4 * (height + LABEL))
+    pitch_y = min(area.height / rows, 1.4 * (height + words))
     return Grid(columns, rows, area.left, area.top, width, height, pitch_x, pitch_y)

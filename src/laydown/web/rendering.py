@@ -20,7 +20,7 @@ from laydown.match.chances import acceptance_words, chance_words
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import dose_words
 from laydown.plan.light.lights import (
     change_words,
@@ -72,6 +72,7 @@ def environment() -> Environment:
         blank_asking=Asking(),
         in_words=in_words,
         invented=INVENTED.__contains__,
+        name_words=name_words,
         recipe_words=recipe_words,
         reflectance_in_words=reflectance_in_words,
         surety_words=surety_words,

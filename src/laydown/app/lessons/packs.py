@@ -13,13 +13,12 @@ from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
-from laydown.match.outcome import Difference, Match
+from laydown.match.outcome import Difference, Match, Verdict
 from laydown.match.search.found import Watch
 from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
@@ -27,7 +26,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.recipe import Recipe, Step, order_troubles
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.run.runs import Tones, at_value, steps_between
@@ -40,12 +39,13 @@ ALIKE_HUE, ALIKE_VALUE = 16.0, 1.5
 many value steps: a green and a dark green are two groups (common practice, no source)."""
 NEAR = 9.0
 """CIEDE2000 up to which one colorant may stand in for another at all: two sketch tolerances."""
+ACROSS = 9
+"""Patches side by side, with a box under each."""
 STRIP = (9.5, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
 """Values of the value strip."""
 BLENDING = (
-    "From light to dark; every second patch is where neighbors overlap, the lighter laid first."
-    " Color the lightest over its patch and the overlap, the next from the overlap on, and so"
-    " forth; go over a join once more with the lighter of the two."
+    "From light to dark. Color each box as the patch above it: where it says “both”, let the"
+    " neighbors overlap, the lighter first, and go over the join once more with the lighter."
 )
 SOLVENT_FREE = (
     "No step of this pack needs solvent. Where a recipe names a colorless blender, leave it out:"
@@ -63,7 +63,7 @@ class PackLesson:
     asking: Asking = field(default_factory=Asking)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Needed:
     """A colorant that students need.
 
@@ -80,6 +80,8 @@ class Needed:
         Name of the colorant of the same range that comes nearest to it in one coat, and how far.
     difference
         CIEDE2000 to the substitute.
+    lab
+        Of one coat.
     """
 
     colorant: Colorant
@@ -87,6 +89,7 @@ class Needed:
     must: bool
     substitute: str
     difference: float
+    lab: FloatArray
 
     @property
     def replaceable(self) -> bool:
@@ -196,7 +199,7 @@ def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand, *, must: bo
     ]
     found = [(_off(own, _one_coat(c, bench)), c.name) for c in others]
     difference, substitute = min(found, default=(float("nan"), ""))
-    return Needed(colorant, recipes, must, substitute, difference)
+    return Needed(colorant, recipes, must, substitute, difference, own)
 
 
 def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
@@ -242,37 +245,37 @@ def _where_they_meet(paler: Recipe, darker: Recipe) -> Recipe:
 
 
 def _report(lesson: Lesson, parts: Sequence[PackPart]) -> Report:
-    sections = [_value_strip()]
-    for part in parts:
-        sections += [_supplies(part), *_conversion(part), _blend_strips(part)]
-    sections += [
-        _sheet(lesson),
-        Section("Without solvent", (ReportRow("", SOLVENT_FREE),)),
-        Section("Take care", tuple(ReportRow("", caution) for caution in CAUTIONS)),
-    ]
+    """Set one copy after another: who owns one of the ranges is handed theirs alone."""
+    sections = [section for part in parts for section in _copy(lesson, part, len(parts) > 1)]
     told = " and ".join(part.label for part in parts)
-    lead = (f"From {told}. Lowest layer first; let every coat dry.", *lesson.notes)
-    return Report(lesson.title, lead, tuple(sections), SHOWN_COLORS)
+    lead = (f"From {told}. Lay the steps in the order they are said; let every coat dry.",)
+    return Report(lesson.title, (*lead, *lesson.notes), tuple(sections), SHOWN_COLORS)
+
+
+def _copy(lesson: Lesson, part: PackPart, apart: bool) -> Iterator[Section]:
+    yield replace(_supplies(part), apart=apart)
+    yield _value_strip()
+    yield from _conversion(part)
+    yield _blend_strips(part)
+    yield _sheet(lesson)
+    yield Section("Without solvent", (ReportRow("", SOLVENT_FREE),))
+    yield Section("Take care", tuple(ReportRow("", caution) for caution in CAUTIONS))
 
 
 def _supplies(part: PackPart) -> Section:
+    """List what is needed first, then what is nice to have, each in the order of the shelf."""
+    listed = sorted(part.needed, key=lambda need: (not need.must, need.colorant))
     rows = [
-        ReportRow(
-            need.colorant.name,
-            f"{'must' if need.must else 'optional'}: in {need.recipes} recipe"
-            f"{'s' if need.recipes != 1 else ''}"
-            f"{_substitute(need)}",
-            tick=True,
-        )
-        for need in part.needed
+        ReportRow(need.colorant.name, _use(need), (fill(need.lab),), tick=True) for need in listed
     ]
     return Section(f"Supplies from {part.label}", tuple(rows))
 
 
-def _substitute(need: Needed) -> str:
-    if not need.replaceable:
-        return "; nothing else of the range comes near it"
-    return f"; instead of it: {need.substitute} (ΔE {need.difference:.1f})"
+def _use(need: Needed) -> str:
+    kind = "Needed" if need.must else "Nice to have"
+    colors = f"{need.recipes} color{'s' * (need.recipes != 1)}"
+    stands_in = f"{need.substitute} may stand in" if need.replaceable else "no substitute"
+    return f"{kind} for {colors}; {stands_in}."
 
 
 def _conversion(part: PackPart) -> Iterator[Section]:
@@ -285,38 +288,52 @@ def _conversion(part: PackPart) -> Iterator[Section]:
 
 def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
-    head = f"{target.name}{f', {target.role}' if target.role else ''}"
-    text = (
-        f"{recipe_words(best.prediction.recipe)} – value"
-        f" {float(value_from_lab(target.lab)):.1f}; {best.verdict}: {best.difference.words}."
-    )
-    return ReportRow(head, text, (fill(target.lab), fill(best.prediction.lab)), box=True)
+    head = f"{name_words(target.name)}{f', {target.role}' if target.role else ''}"
+    said = f"{recipe_words(best.prediction.recipe)}. Value {float(value_from_lab(target.lab)):.1f}."
+    if best.verdict is not Verdict.SAME:
+        said += f" It stays {best.difference.words}."
+    patches = fill(target.lab), fill(best.prediction.lab)
+    text = f"{said[:1].upper()}{said[1:]}"
+    return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 
 def _blend_strips(part: PackPart) -> Section:
     """Show each passage from light to dark, with the overlap between neighbors."""
     rows = [ReportRow("", BLENDING)]
     for blend in part.blends:
-        patches = [fill(blend.labs[0])]
-        for met, lab in zip(blend.met, blend.labs[1:], strict=True):
+        patches, keys = [fill(blend.labs[0])], [recipe_words(blend.recipes[0])]
+        for met, lab, recipe in zip(blend.met, blend.labs[1:], blend.recipes[1:], strict=True):
             patches += [fill(met), fill(lab)]
-        names = " | ".join(recipe_words(recipe) for recipe in blend.recipes)
-        rows.append(ReportRow(blend.passage, names, tuple(patches), box=True))
+            keys += ["both", recipe_words(recipe)]
+        rows += _under(blend.passage, patches, keys)
     return Section(f"Blend strips, from {part.label}", tuple(rows))
+
+
+def _under(head: str, patches: Sequence[str], keys: Sequence[str]) -> Iterator[ReportRow]:
+    """Return rows of a few patches, each with its key and a box to color in."""
+    for first in range(0, len(patches), ACROSS):
+        row = slice(first, first + ACROSS)
+        told = head if first == 0 else ""
+        yield ReportRow(told, "", tuple(patches[row]), keys=tuple(keys[row]), under=True)
 
 
 def _value_strip() -> Section:
     grays = tuple(fill(at_value(np.array([50.0, 0.0, 0.0]), value)) for value in STRIP)
-    text = "Values 9.5 to 1, from light to dark: squint, and hold your work beside it."
-    return Section("Value strip", (ReportRow("", text, grays),))
+    text = "From light to dark: squint, and hold your work beside it. Try each value in its box."
+    keys = tuple(f"{value:g}" for value in STRIP)
+    return Section("Value strip", (ReportRow("", text, grays, keys=keys, under=True),))
 
 
 def _sheet(lesson: Lesson) -> Section:
-    rows = tuple(
-        ReportRow(f"{number}  {color.name}", color_name(color.lab), box=True)
-        for number, color in enumerate(lesson.colors, start=1)
-    )
-    return Section("A sheet to color in", rows)
+    """Show what is wanted, passage by passage, with a box under each color."""
+    passages = dict.fromkeys(color.passage for color in lesson.colors)
+    numbers = {id(color): number for number, color in enumerate(lesson.colors, start=1)}
+    rows: list[ReportRow] = []
+    for passage in passages:
+        colors = [color for color in lesson.colors if color.passage == passage]
+        keys = [f"{numbers[id(color)]} {name_words(color.name)}" for color in colors]
+        rows += _under(passage, [fill(color.lab) for color in colors], keys)
+    return Section("A sheet to color in", tuple(rows))
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,11 +141,12 @@ PAGES = ("A4", "Letter")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WriteChart:
-    """A chart, the form it is wanted in, and the page of a printed one."""
+    """A chart, the form it is wanted in, the page of a printed one, and whether details follow."""
 
     chart: Chart
     form: str = "pdf"
     page: str = "A4"
+    details: bool = False
 
 
 def form_of(name: str, *, usual: str = "html") -> str:
@@ -172,9 +173,9 @@ def write_chart(request: WriteChart) -> bytes:
     """Write a chart as PDF, HTML, CSV or JSON; the same chart gives the same bytes."""
     chart = request.chart
     if request.form == "pdf":
-        return write_chart_pdf(chart, page=request.page)
+        return write_chart_pdf(chart, page=request.page, details=request.details)
     if request.form == "html":
-        return legible(chart_html(chart)).encode()
+        return legible(chart_html(chart, details=request.details)).encode()
     if request.form == "csv":
         return chart_csv(chart).encode()
     return (to_json(chart) + "\n").encode()

@@ -3,11 +3,13 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
+from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import name_key
+from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library, Work
 from laydown.store.supplies import near_colorants, pick_colorant
 
@@ -67,6 +69,41 @@ def show_kit(library: Library, name: str) -> KitShown:
         owned = work.kit(name)
         papers = work.swatches_by_label(sorted({c.range for c in owned}))
     return KitShown(name, tuple(KitColorant(c, tuple(papers.get(c.label, ()))) for c in owned))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BoxLaidOut:
+    """One coat of each colorant of a kit or of ranges, and the names of the blenders beside.
+
+    Parameters
+    ----------
+    label, paper
+        Of the supplies, and what they are swatched on.
+    shades
+        One coat of each.
+    blenders
+        Colorless ones, which have no color to show.
+    notes
+        What holds for all.
+    """
+
+    label: str
+    paper: str
+    shades: tuple[Shade, ...]
+    blenders: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
+    """Lay out all that is in a box by its color, for a page to pin to the wall."""
+    bench = set_up(library, supplies)
+    return BoxLaidOut(
+        label=bench.label,
+        paper=bench.whole.paper.name,
+        shades=one_coats(bench.whole, without=bench.without),
+        blenders=tuple(c.name for c in bench.whole.colorants if c.blender),
+        notes=bench.notes,
+    )
 
 
 @dataclass(frozen=True, slots=True)

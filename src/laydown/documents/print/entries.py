@@ -3,6 +3,7 @@
 Numbers are rounded here, once, to what is known of them.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
@@ -16,7 +17,7 @@ from laydown.color.value import value_from_lab
 from laydown.documents.print.steps import Layer, layers_of
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.plan.notebook import difference_range, value_margin
 
@@ -73,6 +74,8 @@ class Entry:
         The judgement.
     off
         What stays off, as a sentence, value first.
+    in_short
+        The same, for whoever colors; empty where nothing stays off that they would mind.
     sure
         The same in numbers, with their uncertainty.
     chance
@@ -98,6 +101,7 @@ class Entry:
     instructions: tuple[str, ...]
     verdict: Verdict
     off: str
+    in_short: str
     sure: str
     chance: str
     single: str
@@ -109,13 +113,14 @@ class Entry:
 def entries(chart: Chart) -> tuple[Entry, ...]:
     """Put every match of a chart into words and screen colors."""
     shared = frozenset(notes_for_all(chart))
-    missing = np.empty((0, 3))
-    layers = chart.layers or (missing,) * len(chart.matches)
+    layers = chart.layers or ((),) * len(chart.matches)
     rows = zip(chart.matches, layers, strict=True)
-    return tuple(entry_of(n, match, lab, shared) for n, (match, lab) in enumerate(rows, start=1))
+    return tuple(entry_of(n, match, labs, shared) for n, (match, labs) in enumerate(rows, start=1))
 
 
-def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str]) -> Entry:
+def entry_of(
+    number: int, match: Match, strokes: Sequence[FloatArray], shared: frozenset[str]
+) -> Entry:
     """Put one match into words and screen colors.
 
     Parameters
@@ -124,8 +129,8 @@ def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str
         Of the row, from 1.
     match
         What was found.
-    piles
-        Shape (steps, 3), CIELAB of the pile after each step; shape (0, 3) where unknown.
+    strokes
+        As `Chart.layers` has them for the match; empty where unknown.
     shared
         Notes that are said elsewhere.
     """
@@ -134,16 +139,17 @@ def entry_of(number: int, match: Match, piles: FloatArray, shared: frozenset[str
     predicted = shade(best.prediction.lab, covariance=best.prediction.covariance)
     return Entry(
         number=number,
-        name=target.name,
+        name=name_words(target.name),
         passage=target.passage,
         role=target.role,
         wanted=wanted,
         predicted=predicted,
-        layers=layers_of(best.prediction, piles),
+        layers=layers_of(best.prediction.recipe, strokes),
         recipe=capital(recipe_words(best.prediction.recipe)),
         instructions=best.instructions,
         verdict=best.verdict,
         off=_sentence(best.difference.words),
+        in_short="" if best.verdict is Verdict.SAME else _sentence(best.difference.words),
         sure=_sure(target, best),
         chance=capital(acceptance_words(best.acceptance)) + ".",
         single=_single(match),

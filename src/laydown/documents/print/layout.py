@@ -43,9 +43,9 @@ PAGES = MappingProxyType({"A4": (210.0, 297.0), "Letter": (215.9, 279.4)})
 """Width and height [mm]: ISO 216, and ANSI/ASME Y14.1 size A (8.5 by 11 inches)."""
 MARGIN = 14.0
 """Paper left bare at each side [mm]; home printers can't reach the last 3 to 6."""
-HEAD = 13.0
+HEAD = 12.0
 """Bare paper above the text, the page's running head in it [mm]."""
-FOOT = 17.0
+FOOT = 15.0
 """Bare paper below the text, the page's foot in it [mm]."""
 
 
@@ -79,77 +79,10 @@ def text_area(page: tuple[float, float]) -> Rectangle:
     Examples
     --------
     >>> text_area(PAGES["A4"])
-    Rectangle(x=14.0, y=13.0, width=182.0, height=267.0)
+    Rectangle(x=14.0, y=12.0, width=182.0, height=270.0)
     """
     width, height = page
     return Rectangle(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
-
-
-@dataclass(frozen=True, slots=True)
-class Card:
-    """The gray card of a row, with the patches mounted on it; all boxes relative to the row.
-
-    Parameters
-    ----------
-    card
-        The neutral gray that colors are judged against.
-    ground
-        The paper's own color, under the two patches.
-    wanted, predicted
-        The two colors, edge to edge: a difference shows best where they touch.
-    wanted_gray, predicted_gray
-        Their values as grays, edge to edge too.
-    trial
-        Left unprinted, to color in.
-    """
-
-    card: Rectangle
-    ground: Rectangle
-    wanted: Rectangle
-    predicted: Rectangle
-    wanted_gray: Rectangle
-    predicted_gray: Rectangle
-    trial: Rectangle
-
-
-CARD = Card(
-    card=Rectangle(0.0, 0.0, 68.0, 25.0),
-    ground=Rectangle(2.5, 2.5, 30.0, 17.0),
-    wanted=Rectangle(4.5, 4.5, 13.0, 13.0),
-    predicted=Rectangle(17.5, 4.5, 13.0, 13.0),
-    wanted_gray=Rectangle(35.0, 4.5, 6.0, 13.0),
-    predicted_gray=Rectangle(41.0, 4.5, 6.0, 13.0),
-    trial=Rectangle(49.5, 2.5, 16.0, 17.0),
-)
-"""The card as printed in each row [mm]."""
-
-GAP = 4.0
-"""Between the columns of a row [mm]."""
-LAYERS_WIDTH = 56.0
-"""Column of the drawn layers [mm]."""
-
-
-@dataclass(frozen=True, slots=True)
-class Columns:
-    """Left edges and widths of a row's columns, relative to the text area [mm]."""
-
-    layers: float
-    layers_width: float
-    words: float
-    words_width: float
-
-
-def columns(width: float) -> Columns:
-    """Return a row's columns beside the card; what a wider page has more goes to the words.
-
-    Examples
-    --------
-    >>> columns(182.0)
-    Columns(layers=72.0, layers_width=56.0, words=132.0, words_width=50.0)
-    """
-    layers = CARD.card.width + GAP
-    words = layers + LAYERS_WIDTH + GAP
-    return Columns(layers, LAYERS_WIDTH, words, width - words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,6 +204,7 @@ class Pen:
         self._canvas.setSubject(legible(subject))
         self._canvas.setAuthor("laydown")
         self._canvas.setCreator("laydown")
+        self._canvas.setViewerPreference("DisplayDocTitle", "true")
 
     def box(
         self, box: Rectangle, *, fill: str = "", line: str = "", weight: float = HAIRLINE
@@ -476,12 +410,9 @@ def text_piece(parts: Sequence[Lines], *, indent: float = 0.0, after: float = 0.
 
 
 READING = (
-    "On each gray card, left to right: the wanted color touching the predicted one, on the color of"
-    " your paper; the same two as grays of their value; an empty box to color in yourself. Layers"
-    " are drawn from the paper up, each in the color that shows once it lies there: the lowest is"
-    " laid first. Let every coat dry unless it says “while wet”. Value runs from 0, black, to 10,"
-    " white. A range or a ± is meant to hold 80 times in 100. Read"
-    " the cautions at the end before you start."
+    "In each row, left to right: the color wanted, touching what you will get; the same two as"
+    " grays; a box. Lay the steps from top to bottom, let every coat dry unless it says “while"
+    " wet”, and try them in the box first. Words in bold say how it will differ."
 )
 """How to read a row, once for the whole chart."""
 MOST_SWATCHES = 6
@@ -584,6 +515,9 @@ CAUTIONS = (
     "Children's classes go without solvent, unless those responsible for them decide otherwise.",
 )
 """One sentence or two each, in the order to read them."""
+
+CARE = "The product’s label and your school’s rules come first."
+"""The one caution that stands on every page of a chart."""
 
 SHOWN_COLORS = (
     "Screens and printers don't show these colors truly. Color in the empty box on your own paper,"

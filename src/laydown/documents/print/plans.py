@@ -22,12 +22,12 @@ from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.print import layout as headings
-from laydown.documents.print.charts import GRAY_CARD, SIGN, listing, section, supply_piece
 from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
 from laydown.documents.print.layout import (
     CAUTIONS,
     FOOT,
     HEAD,
+    HEADING_PIECES,
     INK,
     LABEL,
     MARGIN,
@@ -70,7 +70,16 @@ from laydown.plan.chart import Supply, supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted
 
-NO_PILES: FloatArray = np.empty((0, 3))
+GRAY_CARD = "#cbcbcb"
+"""A light neutral gray, L* about 82: pale colors still stand out against it."""
+SIGN = 1.45
+"""Radius of a verdict's sign [mm]."""
+INDENT = 4.0
+"""Of a list's items [mm]."""
+LIST_GAP = 0.6
+"""Between a list's items [mm]."""
+TICK = 3.2
+"""Side of the box to tick on the supply list [mm]."""
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
     "Each number stands for one color. In the list: the wanted color touching the one that the"
@@ -124,7 +133,7 @@ def plan_rows(plan: PicturePlan) -> tuple[PlanColorRow, ...]:
     shared = frozenset(plan.kits[0].notes) if plan.kits else frozenset()
     rows = []
     for color, match in zip(plan.palette, matches, strict=True):
-        entry = entry_of(color.number, match, NO_PILES, shared) if match else None
+        entry = entry_of(color.number, match, (), shared) if match else None
         facts = _facts(plan, color.value_step, color.share, _places(plan, color.number))
         rows.append(PlanColorRow(color.number, shade(color.lab), facts, entry))
     return tuple(rows)
@@ -306,14 +315,58 @@ def legend(plan: PicturePlan, measure: float, *, warnings: tuple[str, ...]) -> I
 def _after(plan: PicturePlan, measure: float) -> Iterator[Piece]:
     lost = losses(plan)
     if lost:
-        yield from section("What is lost", [listing(lost, measure)], measure)
+        yield from _section("What is lost", [_listing(lost, measure)], measure)
     if plan.kits:
-        needed = [supply_piece(s, measure) for s in supplies(plan.kits[0].matches)]
-        yield from section("What you need", needed, measure)
+        needed = [_supply_piece(s, measure) for s in supplies(plan.kits[0].matches)]
+        yield from _section("What you need", needed, measure)
     notes = notes_of_plan(plan)
     if notes:
-        yield from section("How it was planned", [listing((n,), measure) for n in notes], measure)
-    yield from section(CAUTIONS_HEADING, [listing(CAUTIONS, measure)], measure)
+        yield from _section("How it was planned", [_listing((n,), measure) for n in notes], measure)
+    yield from _section(CAUTIONS_HEADING, [_listing(CAUTIONS, measure)], measure)
+
+
+def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
+    """Set a heading over pieces."""
+
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        base = y + 3.0 + HEADING_PIECES.leading
+        pen.text(x, base, title, HEADING_PIECES.size, bold=True)
+        pen.rule(x, base + 1.6, measure, weight=0.35)
+
+    return [Piece(Block(HEADING_PIECES.leading + 7.0, heading=True), draw), *pieces]
+
+
+def _listing(texts: tuple[str, ...], measure: float) -> Piece:
+    """Set a short list that stays on one page."""
+    items = [broken(text, PLAIN, measure - INDENT) for text in texts]
+
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        for item in items:
+            pen.text(x, y + PLAIN.leading * 0.75, "–", PLAIN.size, color=PENCIL)
+            y = item.draw(pen, x + INDENT, y) + LIST_GAP
+
+    return Piece(Block(total(items) + LIST_GAP * len(items)), draw)
+
+
+def _supply_piece(supply: Supply, measure: float) -> Piece:
+    """Set a row of the supply list."""
+    colorant, middle = supply.colorant, min(82.0, 0.45 * measure)
+    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
+    name = broken(called, NAME, middle - 12.0, most=TITLE_LINES)
+    told = (
+        f"{supply.recipes} recipe{'s' if supply.recipes != 1 else ''},"
+        f" {supply.coats} coat{'s' if supply.coats != 1 else ''}"
+    )
+    room = measure - middle - width(told, PLAIN.size) - 4.0
+    kind = clip(f"{colorant.range}, {colorant.medium}", PLAIN.size, room)
+
+    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
+        pen.box(Rectangle(x, y + 0.4, TICK, TICK), line=PENCIL, weight=0.25)
+        name.draw(pen, x + 6.0, y)
+        pen.text(x + middle, y + NAME.leading * 0.75, kind, PLAIN.size)
+        pen.text(x + measure, y + NAME.leading * 0.75, told, PLAIN.size, to_right=True)
+
+    return Piece(Block(name.height + 0.8), draw)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,44 +3,43 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from html import escape
+from itertools import zip_longest
+from typing import Any
 
-from laydown.documents.print.layout import (
-    FOOT,
-    HEAD,
-    HEADING_PIECES,
-    INK,
-    LABEL,
-    MARGIN,
-    PAGES,
-    PENCIL,
-    PLAIN,
-    SMALL,
-    STRONG,
-    TITLE,
-    Block,
-    Lines,
-    Pen,
-    Piece,
-    Rectangle,
-    broken,
-    paginate,
-    text_area,
-    text_piece,
-    total,
+from reportlab.lib.colors import HexColor
+from reportlab.platypus import Flowable, PageBreak, Spacer, Table
+
+from laydown.documents.print.flow import (
+    FLUSH,
+    LEAST,
+    LINE,
+    Leaflet,
+    in_lines,
+    style,
+    text,
+    write_pages,
 )
-from laydown.documents.print.typefaces import clip, printable
+from laydown.documents.print.layout import INK, PAGES, text_area
+from laydown.documents.print.typefaces import MM, REGULAR, printable, width
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
 FIRST = 44.0
 """Width of the column of names [mm]."""
-PATCH_REPORT_GRID = 6.0
-"""Side of a cell's patch [mm]."""
-GAP_REPORT_GRID = 1.8
-"""Between cells, and between lines [mm]."""
-UNDER = 0.6
-"""Between patches and words [mm]."""
-TITLE_ROOM = 7.0
-"""Around a heading and its rule [mm]."""
+PATCH = 9.0
+"""Height of a printed patch, and its width where it has no key [mm]."""
+KEYED, BESIDE = 15.0, 28.0
+"""Least width of a patch with its key under it, and room for words beside a row of them [mm]."""
+BOX = 20.0
+"""Width of a box to color in; one under a patch is as wide as the patch [mm]."""
+TICK = 3.2
+"""Side of a box to tick [mm]."""
+GAP = 3.0
+"""Between patches and words, and below a grid's line [mm]."""
+APART = 1.6
+"""Below a row [mm]."""
+TITLE, HEADING = style(17, bold=True, after=1.0), style(12, bold=True)
+NAME, WORDS = style(10, bold=True, after=0.4), style(9.2, after=0.4)
+KEY = style(LEAST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,66 +78,200 @@ class ReportGrid:
     lines: tuple[GridLine, ...]
 
 
-def grid_heading(title: str, grid: ReportGrid, number: int, measure: float) -> Piece:
-    """Return a section's heading with the names of the columns, which every page repeats."""
-    wide = _cell_width(grid, measure)
-    names = [broken(name, LABEL, wide - GAP_REPORT_GRID) for name in grid.columns]
-    height = max((name.height for name in names), default=0.0)
-    shown = clip(title, HEADING_PIECES.size, measure - 30.0, bold=True)
+@dataclass(frozen=True, slots=True)
+class ReportRow:
+    """A row of a report.
 
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        base = y + 3.0 + HEADING_PIECES.leading
-        if not again:
-            pen.bookmark(f"section-{number}", title, y)
-        pen.text(x, base, shown + (" (continued)" if again else ""), HEADING_PIECES.size, bold=True)
-        for place, name in enumerate(names):
-            name.draw(pen, x + FIRST + place * wide, base + 1.4)
-        pen.rule(x, base + 2.8 + height, measure, weight=0.35)
+    Parameters
+    ----------
+    head
+        In bold; may be empty.
+    text
+        What it says.
+    patches
+        Screen colors to print beside each other.
+    keys
+        What each patch is; empty for none.
+    tick, box, under
+        Whether a small box to tick, a large one to color in, and one under each patch, stand in the
+        row.
+    """
 
-    return Piece(Block(HEADING_PIECES.leading + TITLE_ROOM + height, number, heading=True), draw)
-
-
-def grid_line(line: GridLine, grid: ReportGrid, number: int, measure: float) -> Piece:
-    """Return one line of a grid."""
-    wide = _cell_width(grid, measure)
-    name = [broken(line.head, STRONG, FIRST - GAP_REPORT_GRID, most=3)]
-    name += [broken(line.remark, PLAIN, FIRST - GAP_REPORT_GRID, most=3)] if line.remark else []
-    cells = [_cell_lines(cell, wide - GAP_REPORT_GRID) for cell in line.cells]
-    tall = max((PATCH_REPORT_GRID + UNDER + total(lines) for lines in cells), default=0.0)
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        top = y
-        for part in name:
-            top = part.draw(pen, x, top)
-        for place, (cell, lines) in enumerate(zip(line.cells, cells, strict=True)):
-            left = x + FIRST + place * wide
-            for count, fill in enumerate(cell.patches):
-                pen.box(
-                    Rectangle(
-                        left + count * PATCH_REPORT_GRID, y, PATCH_REPORT_GRID, PATCH_REPORT_GRID
-                    ),
-                    fill=fill,
-                )
-            pen.box(
-                Rectangle(left, y, len(cell.patches) * PATCH_REPORT_GRID, PATCH_REPORT_GRID),
-                line=PENCIL,
-            )
-            below = y + PATCH_REPORT_GRID + UNDER
-            for part in lines:
-                below = part.draw(pen, left, below)
-
-    return Piece(Block(max(total(name), tall) + GAP_REPORT_GRID, number), draw)
+    head: str
+    text: str = ""
+    patches: tuple[str, ...] = ()
+    tick: bool = False
+    box: bool = False
+    keys: tuple[str, ...] = ()
+    under: bool = False
 
 
-def _cell_width(grid: ReportGrid, measure: float) -> float:
-    return (measure - FIRST) / max(len(grid.columns), 1)
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A grid, rows and plots under a heading; on a page of its own where `apart`."""
+
+    title: str
+    rows: tuple[ReportRow, ...] = ()
+    plots: tuple[Plot, ...] = ()
+    grid: ReportGrid | None = None
+    apart: bool = False
 
 
-def _cell_lines(cell: GridCell, room: float) -> list[Lines]:
-    first, *rest = cell.words
-    return [broken(first, STRONG if cell.strong else PLAIN, room, most=1)] + [
-        broken(word, LABEL, room, most=2) for word in rest
+@dataclass(frozen=True, slots=True)
+class Report:
+    """Sections under a title, with lines that hold for all and one for every page's foot."""
+
+    title: str
+    lead: tuple[str, ...]
+    sections: tuple[Section, ...]
+    foot: str = ""
+
+
+def report_pdf(report: Report, *, page: str = "A4") -> bytes:
+    """Write a report as PDF, the same bytes for the same report."""
+    measure = text_area(PAGES[page]).width
+    leaflet = Leaflet(report.title, " ".join(report.lead[:1]), page, report.foot)
+
+    def opening() -> list[Flowable]:
+        lead = [text(line, WORDS) for line in report.lead]
+        return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
+
+    return write_pages(leaflet, opening, lambda: list(_story(report, measure)))[0]
+
+
+def _story(report: Report, measure: float) -> Iterator[Flowable]:
+    for number, section in enumerate(report.sections):
+        if number:
+            yield PageBreak() if section.apart else Spacer(0, GAP * MM)
+        if section.grid:
+            yield _grid(section.title, section.grid, measure)
+        elif section.title or section.rows:
+            yield _rows(section, measure)
+        for pair in range(0, len(section.plots), 2):
+            yield _plots(section.plots[pair : pair + 2])
+
+
+def _under_heading(
+    title: str, above: list[Any], lines: list[list[Any]], widths: list[float]
+) -> Table:
+    """Set lines under a heading that every page repeats, with a line of names above them."""
+    headed = [[text(title, HEADING, outline=title)]] if title else []
+    heads = [*([*line, *[""] * (len(widths) - 1)] for line in headed), *([above] if above else [])]
+    looks = [*FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), APART * MM)]
+    if headed:
+        looks += [("SPAN", (0, 0), (-1, 0)), ("LINEBELOW", (0, 0), (-1, 0), 0.35 * MM, LINE)]
+        looks += [("BOTTOMPADDING", (0, 0), (-1, 0), 1.0 * MM)]
+        looks += [("TOPPADDING", (0, 1), (-1, 1), 1.2 * MM)] if above or lines else []
+    return in_lines([*heads, *lines], widths, looks, repeatRows=len(heads))
+
+
+def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
+    wide = (measure - FIRST) / max(len(grid.columns), 1)
+    lines = [
+        [
+            [text(line.head, NAME), *([text(line.remark, KEY)] if line.remark else [])],
+            *(_cell(cell, wide - 1.0) for cell in line.cells),
+        ]
+        for line in grid.lines
     ]
+    names = ["", *(text(name, KEY) for name in grid.columns)]
+    return _under_heading(title, names, lines, [FIRST, *[wide] * len(grid.columns)])
+
+
+def _cell(cell: GridCell, measure: float) -> list[Flowable]:
+    first, *rest = cell.words
+    side = min(PATCH * 0.7, measure / max(len(cell.patches), 1))
+    shown = [_patches(cell.patches, side, PATCH * 0.7)] if cell.patches else []
+    strong = style(LEAST, bold=cell.strong)
+    return [*shown, text(first, strong), *(text(word, KEY) for word in rest)]
+
+
+def _rows(section: Section, measure: float) -> Table:
+    lines = [[_row(row, measure)] for row in section.rows]
+    return _under_heading(section.title, [], lines, [measure])
+
+
+def _row(row: ReportRow, measure: float) -> list[Flowable]:
+    beside = bool(row.patches or row.tick or row.box)
+    said = [text(row.head, NAME, more="" if beside else row.text)] if row.head else []
+    said += [text(row.text, WORDS)] if row.text and (beside or not row.head) else []
+    if row.under:
+        wide = min(measure / max(len(row.patches), 1), 2 * KEYED)
+        return [*said, _patches(row.patches, wide, PATCH, keys=row.keys, under=True)]
+    wide = min(_key_width(row.keys), (measure - BESIDE) / len(row.keys)) if row.keys else PATCH
+    parts: list[tuple[Any, float]] = []
+    parts += [(_patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
+    if row.patches:
+        shown = _patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
+        parts.append((shown, len(row.patches) * wide + GAP))
+    right = [(_patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
+    room = measure - sum(taken for _, taken in [*parts, *right])
+    if not parts and not right:
+        return said
+    cells = [*parts, (said, room), *right]
+    return [in_lines([[part for part, _ in cells]], [taken for _, taken in cells], FLUSH)]
+
+
+def _key_width(keys: Sequence[str]) -> float:
+    """Return how wide patches must be for no word below them to be broken [mm]."""
+    words = (word for key in keys for word in printable(key).split())
+    return max([KEYED, *(width(word, LEAST) + 0.8 for word in words)])
+
+
+def _patches(
+    fills: Sequence[str], wide: float, high: float, *, keys: Sequence[str] = (), under: bool = False
+) -> Table:
+    """Set patches edge to edge, with what each is below, and a box to color in where `under`."""
+    looks = [*FLUSH, ("BOX", (0, 0), (-1, 0), 0.15 * MM, LINE)]
+    looks += [
+        ("BACKGROUND", (place, 0), (place, 0), HexColor(fill)) for place, fill in enumerate(fills)
+    ]
+    lines: list[list[Any]] = [[""] * len(fills)]
+    heights: list[float | None] = [high * MM]
+    if under:
+        looks.append(("GRID", (0, 1), (-1, 1), 0.15 * MM, LINE))
+        lines, heights = [*lines, [""] * len(fills)], [*heights, 1.3 * high * MM]
+    if keys:
+        named = zip_longest(keys[: len(fills)], fills)
+        lines, heights = [*lines, [text(key or "", KEY) for key, _ in named]], [*heights, None]
+        looks.append(("RIGHTPADDING", (0, -1), (-1, -1), 0.6 * MM))
+    return Table(lines, wide * MM, heights, style=looks, hAlign="LEFT")
+
+
+def _plots(plots: Sequence[Plot]) -> Table:
+    widths = [(plot.width + 6.0) * MM for plot in plots]
+    return Table([[Drawn(plot) for plot in plots]], widths, style=FLUSH, hAlign="LEFT")
+
+
+class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
+    """A plot under its title."""
+
+    def __init__(self, plot: Plot) -> None:
+        super().__init__()
+        self._plot = plot
+        self.width, self.height = plot.width * MM, (plot.height + 6.0) * MM
+
+    def draw(self) -> None:
+        """Draw rules, labels and dots, from the top left corner on."""
+        self.canv.translate(0, self.height - 4.0 * MM)
+        self._write(0.0, 0.0, self._plot.title)
+        self.canv.setStrokeColor(LINE)
+        self.canv.setLineWidth(0.15 * MM)
+        for rule in self._plot.rules:
+            self.canv.line(rule.x_1 * MM, -rule.y_1 * MM, rule.x_2 * MM, -rule.y_2 * MM)
+        for label in self._plot.labels:
+            self._write(label.x - 1.0, label.y, label.text)
+        for dot in self._plot.dots:
+            self.canv.setFillColor(HexColor(dot.fill))
+            self.canv.setStrokeColor(HexColor(dot.fill) if dot.hollow else LINE)
+            self.canv.setLineWidth((0.6 if dot.hollow else 0.15) * MM)
+            corner = (dot.x - SIZE / 2) * MM, -(dot.y + SIZE / 2) * MM
+            self.canv.rect(*corner, SIZE * MM, SIZE * MM, fill=int(not dot.hollow))
+
+    def _write(self, x: float, y: float, words: str) -> None:
+        self.canv.setFont(REGULAR, LEAST)
+        self.canv.setFillColor(HexColor(INK))
+        self.canv.drawString(x * MM, -y * MM, printable(words))
 
 
 STYLE_REPORT_GRID = """
@@ -178,161 +311,6 @@ def _cell_html(cell: GridCell) -> str:
     return drawn + "<br>".join([word, *rest])
 
 
-PATCH_REPORT = 9.0
-"""Side of a printed patch [mm]."""
-GAP_REPORT = 3.0
-
-
-@dataclass(frozen=True, slots=True)
-class ReportRow:
-    """A row of a report.
-
-    Parameters
-    ----------
-    head
-        In bold; may be empty.
-    text
-        What it says.
-    patches
-        Screen colors to print beside each other.
-    tick, box
-        Whether a small box to tick, and a large one to color in, stand in the row.
-    """
-
-    head: str
-    text: str = ""
-    patches: tuple[str, ...] = ()
-    tick: bool = False
-    box: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A grid, rows and plots under a heading."""
-
-    title: str
-    rows: tuple[ReportRow, ...] = ()
-    plots: tuple[Plot, ...] = ()
-    grid: ReportGrid | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Report:
-    """Sections under a title, with lines that hold for all and one for every page's foot."""
-
-    title: str
-    lead: tuple[str, ...]
-    sections: tuple[Section, ...]
-    foot: str = ""
-
-
-def report_pdf(report: Report, *, page: str = "A4") -> bytes:
-    """Write a report as PDF, the same bytes for the same report."""
-    area = text_area(PAGES[page])
-    pieces = list(_pieces(report, area.width))
-    places = paginate([piece.block for piece in pieces], area.height)
-    last = max((place.page for place in places), default=0)
-    pen = Pen(PAGES[page], title=printable(report.title), subject=" ".join(report.lead[:1]))
-    for sheet in range(last + 1):
-        _margins(pen, report, PAGES[page], sheet + 1, last + 1)
-        for place in (p for p in places if p.page == sheet):
-            pieces[place.block].draw(pen, area.x, area.y + place.y, place.again)
-        pen.next_page()
-    return pen.finish()
-
-
-def _margins(pen: Pen, report: Report, page: tuple[float, float], number: int, count: int) -> None:
-    measure, base = page[0] - 2 * MARGIN, page[1] - FOOT + 5.0
-    foot = clip(report.foot, SMALL.size, measure - 25.0)
-    pen.text(MARGIN, base, foot, SMALL.size, color=PENCIL)
-    told = f"page {number} of {count}"
-    pen.text(page[0] - MARGIN, base, told, SMALL.size, color=PENCIL, to_right=True)
-    if number > 1:
-        title = clip(report.title, SMALL.size, measure)
-        pen.text(MARGIN, HEAD - 3.0, title, SMALL.size, color=PENCIL)
-
-
-def _pieces(report: Report, measure: float) -> Iterator[Piece]:
-    yield text_piece([broken(report.title, TITLE, measure)], after=1.5)
-    yield text_piece([broken(line, PLAIN, measure) for line in report.lead], after=2.0)
-    for number, section in enumerate(report.sections):
-        if section.grid:
-            yield grid_heading(section.title, section.grid, number, measure)
-            for line in section.grid.lines:
-                yield grid_line(line, section.grid, number, measure)
-        elif section.title:
-            yield _heading(section.title, number, measure)
-        for row in section.rows:
-            yield _row_piece(row, number, measure)
-        for pair in range(0, len(section.plots), 2):
-            yield _plots_piece(section.plots[pair : pair + 2], number)
-
-
-def _heading(title: str, number: int, measure: float) -> Piece:
-    shown = clip(title, HEADING_PIECES.size, measure - 30.0, bold=True)
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        base = y + 3.0 + HEADING_PIECES.leading
-        if not again:
-            pen.bookmark(f"section-{number}", title, y)
-        pen.text(x, base, shown + (" (continued)" if again else ""), HEADING_PIECES.size, bold=True)
-        pen.rule(x, base + 1.6, measure, weight=0.35)
-
-    return Piece(Block(HEADING_PIECES.leading + 7.0, number, heading=True), draw)
-
-
-def _row_piece(row: ReportRow, number: int, measure: float) -> Piece:
-    left = (
-        (6.0 if row.tick else 0.0)
-        + len(row.patches) * PATCH_REPORT
-        + (GAP_REPORT if row.patches else 0.0)
-    )
-    right = PATCH_REPORT * 2 + GAP_REPORT if row.box else 0.0
-    room = measure - left - right
-    lines = [broken(row.head, STRONG, room)] if row.head else []
-    lines += [broken(row.text, PLAIN, room)] if row.text else []
-    height = max(total(lines), PATCH_REPORT if row.patches or row.box else 0.0)
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        if row.tick:
-            pen.box(Rectangle(x, y + 0.4, 3.2, 3.2), line=PENCIL, weight=0.25)
-        for place, fill in enumerate(row.patches):
-            start = x + (6.0 if row.tick else 0.0) + place * PATCH_REPORT
-            pen.box(Rectangle(start, y, PATCH_REPORT, PATCH_REPORT), fill=fill, line=PENCIL)
-        top = y
-        for part in lines:
-            top = part.draw(pen, x + left, top)
-        if row.box:
-            pen.dashed(Rectangle(x + measure - 2 * PATCH_REPORT, y, 2 * PATCH_REPORT, PATCH_REPORT))
-
-    return Piece(Block(height + 1.6, number), draw)
-
-
-def _plots_piece(plots: Sequence[Plot], number: int) -> Piece:
-    height = max(plot.height for plot in plots) + 6.0
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        for plot in plots:
-            _draw_plot(pen, plot, x, y + 4.0)
-            x += plot.width + 6.0
-
-    return Piece(Block(height, number), draw)
-
-
-def _draw_plot(pen: Pen, plot: Plot, x: float, y: float) -> None:
-    pen.text(x, y, clip(plot.title, LABEL.size, plot.width), LABEL.size, bold=True)
-    for rule in plot.rules:
-        pen.line(x + rule.x_1, y + rule.y_1, x + rule.x_2, y + rule.y_2)
-    for label in plot.labels:
-        pen.text(x + label.x - 1.0, y + label.y, label.text, LABEL.size, color=INK)
-    for dot in plot.dots:
-        box = Rectangle(x + dot.x - SIZE / 2, y + dot.y - SIZE / 2, SIZE, SIZE)
-        if dot.hollow:
-            pen.box(box, line=dot.fill, weight=0.6)
-        else:
-            pen.box(box, fill=dot.fill, line=PENCIL)
-
-
 STYLE_REPORT = """
 :root { color-scheme: light; }
 body { margin: 0 auto; max-width: 60rem; padding: 0 1rem; background: #d4d4d4; color: #232321;
@@ -343,7 +321,10 @@ h1 { font-weight: 400; } h2 { border-bottom: 2px solid #6a6a66; font-size: 1.2re
 .row p { margin: 0; flex: 1 1 12rem; min-width: 0; }
 .row svg { flex: none; max-width: 100%; height: auto; }
 .plots svg { max-width: 100%; height: auto; background: #fff; }
-@media print { body { background: #fff; font-size: 9pt; } svg { print-color-adjust: exact; } }
+.keys { display: flex; flex-wrap: wrap; gap: .4rem 0; list-style: none; margin: 0; padding: 0; }
+.keys li { width: 66px; font-size: .8rem; line-height: 1.15; } .keys svg { display: block; }
+@media print { body { background: #fff; font-size: 9pt; } .apart { break-before: page; }
+  svg { print-color-adjust: exact; } }
 """
 
 
@@ -352,7 +333,8 @@ def report_html(report: Report) -> str:
     body = [f"<h1>{escape(report.title)}</h1>"]
     body += [f"<p>{escape(line)}</p>" for line in report.lead]
     for section in report.sections:
-        body.append(f"<section><h2>{escape(section.title)}</h2>")
+        apart = ' class="apart"' if section.apart else ""
+        body.append(f"<section{apart}><h2>{escape(section.title)}</h2>")
         if section.grid:
             body.append(grid_html(section.grid))
         body += [_row_html(row) for row in section.rows]
@@ -376,20 +358,34 @@ def report_html(report: Report) -> str:
 
 
 def _row_html(row: ReportRow) -> str:
-    shapes = []
-    for place, fill in enumerate(row.patches):
-        shapes.append(
-            f'<rect x="{36 * place}" y="0" width="36" height="36" fill="{escape(fill)}"/>'
-        )
+    shapes = [_square(36 * place, fill) for place, fill in enumerate(row.patches)]
     if row.box:
         start = 36 * len(row.patches) + 8
         shapes.append(
-            f'<rect x="{start}" y="1" width="70" height="34" fill="#fff" stroke="#454542"'
-            ' stroke-dasharray="4 3"/>'
+            f'<rect x="{start}" y="1" width="70" height="34" fill="#fff" stroke="#454542"/>'
         )
     wide = 36 * len(row.patches) + (80 if row.box else 0)
     size = f'width="{wide}" height="36" viewBox="0 0 {wide} 36"'
-    drawn = f'<svg {size} aria-hidden="true">{"".join(shapes)}</svg>'
+    drawn = f'<svg {size} aria-hidden="true">{"".join(shapes)}</svg>' if wide else ""
+    if row.keys or row.under:
+        drawn = _keyed_html(row)
     tick = "☐ " if row.tick else ""
     head = f"<strong>{escape(row.head)}</strong> " if row.head else ""
-    return f'<div class="row">{drawn if wide else ""}<p>{tick}{head}{escape(row.text)}</p></div>'
+    return f'<div class="row">{drawn}<p>{tick}{head}{escape(row.text)}</p></div>'
+
+
+def _keyed_html(row: ReportRow) -> str:
+    """Return patches with what each is below it, and boxes to color in."""
+    box = '<rect x="1" y="38" width="64" height="40" fill="#fff" stroke="#454542"/>'
+    high = 80 if row.under or row.box else 36
+    below = box if row.under or row.box else ""
+    svg_of = f'<svg width="66" height="{high}" aria-hidden="true">'
+    items = [
+        f"<li>{svg_of}{_square(0, fill, 66)}{below}</svg>{escape(key or '')}</li>"
+        for key, fill in zip_longest(row.keys[: len(row.patches)], row.patches)
+    ]
+    return f'<ul class="keys">{"".join(items)}</ul>'
+
+
+def _square(x: int, fill: str, wide: int = 36) -> str:
+    return f'<rect x="{x}" y="0" width="{wide}" height="36" fill="{escape(fill or "")}"/>'

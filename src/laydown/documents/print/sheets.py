@@ -1,6 +1,6 @@
 """A sheet of cells as a PDF in exact millimetres: its pages, then the list to work from."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from laydown.documents.print.layout import HAIRLINE, INK, PENCIL, Pen, Rectangle
 from laydown.documents.print.typefaces import clip, printable, wrap
@@ -20,6 +20,10 @@ TITLE, TEXT, SMALL = 12.0, 7.2, 5.2
 LINE = 1.75
 """From one line under a cell to the next [mm]."""
 MOST_LINES = int((LABEL - 0.6) / LINE)
+SIZES = (9.0, 8.5, 8.0, 7.4, 6.8, 6.2, 5.6, 5.2)
+"""Type sizes for the words under the cells of a page, the first that has room for all [points]."""
+CLEAR = 1.2
+"""White kept between the words under a cell and the next row [mm]."""
 CAUTIONS = (
     "Let every cell dry fully before you scan or photograph the page.",
     "Air the room. No flame, spark or heat gun near wet ink or solvent.",
@@ -58,8 +62,9 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
     for page in range(len(sheet.grids)):
         _draw_markers(pen, sheet, page)
         _draw_head(pen, sheet, page)
+        points = label_size(sheet, page)
         for cell in sheet.on_page(page):
-            _draw_cell(pen, sheet, cell)
+            _draw_cell(pen, sheet, cell, points)
         pen.next_page()
     _draw_list(pen, sheet, working_list(sheet, lightness=lightness))
     return pen.finish()
@@ -88,6 +93,7 @@ def _white_runs(black: list[bool]) -> Iterator[tuple[int, int]]:
 
 def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
     area = content_box(sheet.size)
+    pen.bookmark(f"page-{page}", f"Page {page + 1} to color in", 0.0)
     title = clip(sheet.title, TITLE, area.width * 0.62, bold=True)
     pen.text(area.left, area.top + 4.2, title, TITLE, bold=True)
     told = f"Sheet {sheet.number}, page {page + 1} of {len(sheet.grids)} · {sheet.paper}"
@@ -100,21 +106,59 @@ def _draw_head(pen: Pen, sheet: Sheet, page: int) -> None:
         pen.text(area.left, area.top + 10.1 + 2.0 * line, text, SMALL, color=PENCIL)
 
 
-def _draw_cell(pen: Pen, sheet: Sheet, cell: Cell) -> None:
+def _draw_cell(pen: Pen, sheet: Sheet, cell: Cell, size: float) -> None:
     box = sheet.box(cell)
     outer = box.inset(-BORDER_WIDTH / 2)
     place = Rectangle(outer.left, outer.top, outer.width, outer.height)
     pen.box(place, line=BORDER, weight=BORDER_WIDTH)
     measure = _measure(sheet, cell, box)
-    lines = label_lines(cell, measure)
-    for line, text in enumerate(lines):
+    if size:
+        y = box.bottom + 0.2
+        for text, bold in whole_lines(cell, size, measure):
+            y += _leading(size)
+            pen.text(box.left, y, text, size, bold=bold, color=INK)
+        return
+    for line, text in enumerate(label_lines(cell, measure)):
         y = box.bottom + 2.0 + LINE * line
         pen.text(box.left, y, text, SMALL, bold=line == 0, color=INK)
 
 
 def _measure(sheet: Sheet, cell: Cell, box: CellBox) -> float:
     """Return how wide the words under a cell may be: never into the white of the next one."""
-    return box.width + min(GAP, sheet.grids[cell.page].pitch_x - box.width) - 1.0
+    pitch = sheet.grids[cell.page].pitch_x
+    wide = max(box.width + min(GAP, pitch - box.width) - 1.0, pitch - GAP)
+    return min(wide, content_box(sheet.size).right - box.left)
+
+
+def label_size(sheet: Sheet, page: int) -> float:
+    """Return the largest type at which the words of all cells of a page are whole; 0 for none."""
+    grid = sheet.grids[page]
+    room = grid.pitch_y - grid.cell_height - CLEAR
+    cells = [(cell, _measure(sheet, cell, sheet.box(cell))) for cell in sheet.on_page(page)]
+
+    def fits(size: float) -> bool:
+        lines = (len(whole_lines(cell, size, measure)) for cell, measure in cells)
+        return max(lines, default=0) * _leading(size) <= room
+
+    return next((size for size in SIZES if fits(size)), 0.0)
+
+
+def _leading(size: float) -> float:
+    return 0.38 * size
+
+
+def whole_lines(cell: Cell, size: float, measure: float) -> tuple[tuple[str, bool], ...]:
+    """Return all that is said under a cell, broken to a width [mm], with what of it is bold."""
+    joined = cell_lines(cell)
+    parted = [part for line in joined for part in _name_and_words(line)]
+    return min((_wrapped(cell, told, size, measure) for told in (parted, joined)), key=len)
+
+
+def _wrapped(
+    cell: Cell, told: Sequence[str], size: float, measure: float
+) -> tuple[tuple[str, bool], ...]:
+    bold = [(text, True) for text in wrap(f"{cell.number} {told[0]}", size, measure, bold=True)]
+    return (*bold, *((text, False) for line in told[1:] for text in wrap(line, size, measure)))
 
 
 def label_lines(cell: Cell, measure: float) -> tuple[str, ...]:
@@ -141,6 +185,7 @@ def _draw_list(pen: Pen, sheet: Sheet, pickups: tuple[Pickup, ...]) -> None:
     area = Rectangle(
         EDGE + 10, EDGE + 10, sheet.size.width - 2 * EDGE - 20, sheet.size.height - 2 * EDGE - 20
     )
+    pen.bookmark("list", "In this order", 0.0)
     y = _list_head(pen, sheet, area)
     round_number = 0
     for pickup in pickups:

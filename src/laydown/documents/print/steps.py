@@ -1,12 +1,12 @@
-"""A recipe's layers as they are drawn: from the paper up."""
+"""A recipe's layers as they are drawn: overlapping strokes, in the order of laying."""
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
-from laydown.media.prediction import Prediction
-from laydown.media.recipe import AnyStep, TreatmentStep
-from laydown.media.recipe_words import coats_words, unusual_words
+from laydown.media.recipe import Recipe
+from laydown.media.recipe_words import step_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,43 +15,58 @@ class Layer:
 
     Parameters
     ----------
-    name
-        The colorant's, or what is done.
-    how
-        Coats and all that is unusual, in words.
-    coats
-        How many; 0 for a treatment, which adds none.
-    fill
-        The color of the pile after it, ``#rrggbb``; empty where nobody worked it out.
+    words
+        What to do, such as “2 coats Kelp”.
+    fills
+        The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
+        where nobody worked them out.
     """
 
-    name: str
-    how: str
-    coats: int
-    fill: str
+    words: str
+    fills: tuple[str, ...]
+
+    @property
+    def own(self) -> str:
+        """The step's color alone on the paper; white where it is unknown."""
+        return self.fills[0] if self.fills else "#ffffff"
 
 
-def layers_of(prediction: Prediction, piles: FloatArray) -> tuple[Layer, ...]:
+def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...]:
     """Return a recipe's layers, bottom first.
 
     Parameters
     ----------
-    prediction
-        The recipe with its final color.
-    piles
-        Shape (steps, 3), CIELAB of the pile after each step; shape (0, 3) where unknown, and then
-        the last layer alone has its color, which is the prediction's.
+    recipe
+        What is laid.
+    strokes
+        As `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
     """
-    steps = prediction.recipe.steps
-    if not steps:
-        return ()
-    fills = [screen_color(lab).hex for lab in piles] if len(piles) else [""] * len(steps)
-    fills[-1] = screen_color(prediction.lab).hex
-    return tuple(_layer(step, fill) for step, fill in zip(steps, fills, strict=True))
+    known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
+    return tuple(
+        Layer(step_words(step), tuple(screen_color(lab).hex for lab in labs))
+        for step, labs in zip(recipe.steps, known, strict=True)
+    )
 
 
-def _layer(step: AnyStep, fill: str) -> Layer:
-    if isinstance(step, TreatmentStep):
-        return Layer(str(step.treatment), f"by {step.tool}", 0, fill)
-    how = ", ".join([coats_words(step), *unusual_words(step)])
-    return Layer(step.words, how, step.laydown.coats, fill)
+def stroke_areas(
+    layers: Sequence[Layer],
+) -> Iterator[tuple[tuple[float, float, float, float], str]]:
+    """Yield what is to be painted, in order: x, y, width and height in a unit square, and the fill.
+
+    Each stroke begins a little to the right of and below the one before, so that its own color
+    stays bare at two corners, and steps that follow each other overlap in every way they can.
+
+    Examples
+    --------
+    >>> list(stroke_areas([Layer("1 coat Kelp", ("#334433",))]))
+    [((0.0, 0.0, 1.0, 1.0), '#334433')]
+    """
+    count = len(layers)
+    offset = 0.0 if count < 2 else 1.0 / (count + 1.5)
+    side = 1.0 - (count - 1) * offset
+    for over in range(count):
+        for first, layer in enumerate(layers[: count - over]):
+            if over < len(layer.fills):
+                start = (first + over) * offset
+                reach = first * offset + side - start
+                yield (start, start, reach, reach), layer.fills[over]

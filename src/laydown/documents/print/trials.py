@@ -73,6 +73,9 @@ def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") 
     pen = Pen(PAGES[page], title=printable(title), subject="Trials")
     last = max((len(boxes) - 1) // per_page, 0)
     for sheet in range(last + 1):
+        for number, box in enumerate(boxes[sheet * per_page : (sheet + 1) * per_page]):
+            top = area.y + 8.0 + number * BLOCK
+            pen.bookmark(f"trial-{sheet}-{number}", box.title, top)
         pen.text(area.x, HEAD + 3.0, title, 13.0, bold=True)
         for place, box in enumerate(boxes[sheet * per_page : (sheet + 1) * per_page]):
             _draw(pen, box, Rectangle(area.x, area.y + 8.0 + place * BLOCK, area.width, BLOCK))

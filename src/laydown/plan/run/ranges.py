@@ -185,6 +185,7 @@ def _escaped(text: str) -> str:
 
 
 SECTORS = ("red", "orange", "yellow", "green", "blue-green", "blue", "violet", "purple")
+HUE_NAMES = ("gray", *SECTORS)
 """Eighths of the CIELAB hue circle from 0 degrees on; words by common practice, no source."""
 GRAY = 8.0
 """CIELAB chroma below which a color counts as gray (chosen)."""
@@ -196,7 +197,7 @@ ALIKE = 3.0
 """Mean CIELAB chroma by which two ranges must part before one is called the more muted (chosen)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Reach:
     """How much of a part of the colors that one range reaches the other can't.
 
@@ -208,12 +209,16 @@ class Reach:
         Cells of CIELAB that the range reaches there.
     alone
         Of these, cells that the other range comes no nearer to than the tolerance.
+    lab
+        Shape (3,), CIELAB of the cell nearest the middle of those that are reached alone, or of all
+        where none is.
     """
 
     hue: str
     band: str
     colors: int
     alone: int
+    lab: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
@@ -380,12 +385,31 @@ def _reach(labs: FloatArray, other: Repertoire, *, tolerance: float) -> tuple[Re
     alone = np.array([float(other.nearest(lab, 1)[1][0]) > tolerance for lab in some])
     hue, value = _sectors(some), value_from_lab(some)
     found = []
-    for number, name in enumerate(("gray", *SECTORS)):
+    for number, name in enumerate(HUE_NAMES):
         for band, low, high in BANDS:
             here = (hue == number) & (value >= low) & (value < high)
             if here.any():
-                found.append(Reach(name, band, int(here.sum()), int((here & alone).sum())))
+                apart = here & alone
+                typical = _typical(some[apart if apart.any() else here])
+                found.append(Reach(name, band, int(here.sum()), int(apart.sum()), typical))
     return tuple(found)
+
+
+def _typical(labs: FloatArray) -> FloatArray:
+    """Return the color nearest the middle of these."""
+    nearest = int(np.linalg.norm(labs - labs.mean(axis=0), axis=1).argmin())
+    return np.asarray(labs[nearest])
+
+
+def hue_names(labs: FloatArray) -> list[str]:
+    """Return the name of the part of the hue circle that each color lies in, gray for none.
+
+    Examples
+    --------
+    >>> hue_names(np.array([[50.0, 0, 1], [50, 40, 10]]))
+    ['gray', 'red']
+    """
+    return [HUE_NAMES[number] for number in _sectors(labs)]
 
 
 def _sectors(labs: FloatArray) -> NDArray[np.int64]:

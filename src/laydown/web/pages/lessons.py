@@ -634,10 +634,11 @@ def conversion_file(
     turn: Turn = 1,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
     page: Page = "A4",
+    details: bool = False,
 ) -> Response:
     """Hand one of the answers over as a chart's file."""
     chart = chart_of(found_by(jobs, job, LessonConverted), way, turn)
-    return file_of(write_chart(WriteChart(chart, form, page)), f"{chart.title}.{form}")
+    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")
 
 
 @starts(

@@ -130,11 +130,13 @@ shows(router, "/chart", "chart.html.j2", beside=arranged)(chart_of)
 
 @router.get("/chart/file", response_class=Response)
 def chart_file(
+    *,
     jobs: AtJobs,
     job: JobNumber,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
     page: Literal["A4", "Letter"] = "A4",
+    details: bool = False,
 ) -> Response:
     """Hand a chart over as a file."""
     chart = found_by(jobs, job, Chart)
-    return file_of(write_chart(WriteChart(chart, form, page)), f"{chart.title}.{form}")
+    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")

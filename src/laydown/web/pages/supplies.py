@@ -6,8 +6,9 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
-from laydown.app.reports import write_report
+from laydown.app.reports import report_of, write_report
 from laydown.app.supplies.kits import (
+    BoxLaidOut,
     KitChanged,
     KitListed,
     KitShown,
@@ -16,6 +17,7 @@ from laydown.app.supplies.kits import (
     check_names,
     create_kit,
     disown_colorants,
+    lay_out_box,
     list_kits,
     offers_for,
     own_colorants,
@@ -47,11 +49,13 @@ from laydown.app.supplies.ranges import (
     show_range,
 )
 from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
     LONGEST,
     MOST_NAMES,
     Label,
     Name,
+    SuppliesOf,
     Ticked,
     choices_of,
     medium_of,
@@ -107,6 +111,40 @@ def kit_page(
 
 
 shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
+
+
+def box(library: AtLibrary, supplies: SuppliesOf) -> BoxLaidOut:
+    """Lay out all that is in a box by its color."""
+    return lay_out_box(library, supplies)
+
+
+def box_page(
+    library: AtLibrary, answer: Annotated[BoxLaidOut, Depends(box)], supplies: SuppliesOf
+) -> Beside:
+    """Return what the page of a box shows besides."""
+    sections = report_of(answer).sections
+    return {
+        "choices": choices_of(library),
+        "supplies": supplies,
+        "rows": sections[0].rows,
+        "plots": [svg(plot) for plot in sections[1].plots],
+    }
+
+
+shows(router, "/box", "box.html.j2", beside=box_page)(box)
+
+
+@router.get("/box/file", response_class=Response)
+def box_file(
+    library: AtLibrary,
+    supplies: SuppliesOf,
+    *,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand the page of a box over as a file."""
+    found = lay_out_box(library, supplies)
+    return file_of(write_report(found, form, page=page), f"{found.label}.{form}")
 
 
 @changes(
