@@ -102,7 +102,7 @@ class RecipeSpace:
         known = [digit for digit in digits if digit is not None]
         if len(known) < len(digits) or recipe.length > self.limits.steps:
             return None
-        return sum(digit * self.base**place for place, digit in enumerate(known))
+        return int(sum(digit * self.base**place for place, digit in enumerate(known)))
 
     def with_ranking(self, ranking: Ranking) -> "RecipeSpace":
         """Return the same recipes, ranked by something else."""
