@@ -164,6 +164,8 @@ class ChooseKit:
         A price list; None where nothing has a price.
     seconds
         How long to try to prove the choice.
+    sense
+        Whether the sense of the trade counts, of recipes that are near enough.
     """
 
     lessons: tuple[GivenFile, ...]
@@ -181,6 +183,7 @@ class ChooseKit:
     coats: int = 2
     prices: GivenFile | None = None
     seconds: float = 60.0
+    sense: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,7 +339,8 @@ def _group(
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     limits = Limits(steps=request.steps, coats=request.coats)
-    recipes = repertoire(fit, limits=limits, ranking=usual_ranking(request.tolerance, k_L=1.0))
+    ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
+    recipes = repertoire(fit, limits=limits, ranking=ranking)
     found = choose(
         needs.targets(swatched), recipes, offers, wishes, seconds=request.seconds, clock=clock
     )
