@@ -171,19 +171,25 @@ def test_a_kit_is_chosen_with_prices_and_proof(
     assert "Skiff" in json.dumps(choice)
 
 
-def test_what_short_recipes_cannot_make_may_be_made_by_longer_ones(
+def test_what_short_recipes_cannot_make_is_no_more_out_of_reach_than_converted(
     taught: Run, as_json: AsJson, tmp_path: Path
 ) -> None:
-    """The choice says which recipes it counted; a color it has none for may still be converted."""
-    wanted = "color,name\nKelp; Net; Skiff,glade\n"
+    """A color that a longer recipe makes is told with that recipe; out of reach is what the lesson
+    converted to all that is for sale calls so.
+    """
+    wanted = 'color,name\nKelp; Net; Skiff,glade\n"lab:60,70,40",flame\n'
     (tmp_path / "glade.csv").write_text(wanted, encoding="utf-8")
     assert taught("lesson", "new", "glade.csv", "-o", "glade.txt").exit_code == 0
     choose = ("kit", "choose", "glade.txt", "--range", "Shoal", "--coats", "1", "--seconds", "5")
-    told = " ".join(taught(*choose).output.split())
-    assert "No recipe of up to two steps of one coat makes this, whatever you buy: glade." in told
-    assert "A longer one may: convert the lesson to see." in told
-    (match,) = as_json("lesson", "convert", "glade.txt", "--turns", "0")["singly"]["matches"]
-    assert match["best"]["verdict"] == "same"
+    told = taught(*choose)
+    said = " ".join(told.output.split())
+    assert told.exit_code == 3
+    assert "Out of reach, whatever you buy: flame." in said
+    assert "A longer recipe than was counted makes glade: 1 coat Kelp, then 1 coat Net" in said
+    choice = as_json(*choose, code=3)["groups"][0]["choice"]
+    converted = as_json("lesson", "convert", "glade.txt", "--turns", "0")["singly"]["matches"]
+    out = [m["target"]["name"] for m in converted if m["best"]["verdict"] == "out of reach"]
+    assert choice["unreachable"] == out == ["flame"]
 
 
 def test_what_is_owned_is_not_bought(taught: Run, as_json: AsJson) -> None:

@@ -1,10 +1,13 @@
 """Papers, swatches, what is known of a range, and history: shown, changed, taken back."""
 
+from collections.abc import Callable
+
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.app.demo.adding import add_demo
+from laydown.app.jobs import Job
 from laydown.app.library import Library
 from laydown.cli.main import door
 
@@ -37,7 +40,9 @@ def test_a_paper_is_added_edited_and_removed(visit: TestClient) -> None:
     assert "The paper Tern &amp; rough is there." in page
     visit.post("/paper/edit", data={"name": "tern & rough", "coats_limit": "9"})
     assert visit.get("/papers.json").json()["papers"][0]["coats_limit"] == 9
+    visit.post("/paper/edit", data={"name": "tern & rough", "surface": "coated"})
     told = visit.post("/paper/edit", data={"name": "Tern & rough", "color": "lab:72,2,9"})
+    assert visit.get("/papers.json").json()["papers"][0]["surface"] == "coated"
     page = visit.get(told.headers["location"]).text
     assert "bears 9 coats in all. Bare it is " in page
     assert "1 bare patch was measured." in page
@@ -133,3 +138,20 @@ def test_a_range_goes_only_when_its_swatches_may(shoal: TestClient) -> None:
     gone = shoal.post("/range/remove.json", data={"name": "Shoal", "with_swatches": "true"})
     assert gone.json() == {"name": "Shoal", "swatches": 6}
     assert shoal.get("/swatches.json").json()["total"] == 1
+
+
+def test_a_large_file_comes_in_as_long_work(visit: TestClient, over: Callable[[int], Job]) -> None:
+    """What takes a while is watched, kept and begun again like other long work; a bad file told."""
+    good = (
+        b"\n" * 500_000
+        + b"range,color,paper,L,a,b\nBank,Kelp,Tern rough,50,0,10\nBank,Dune,Tern rough,80,0,20\n"
+    )
+    sent = visit.post("/swatches/import", files=[("files", ("a.csv", good))])
+    number = int(sent.headers["location"].removeprefix("/job?number="))
+    assert over(number).state == "done"
+    assert f'href="/swatches/imported?job={number}"' in visit.get(sent.headers["location"]).text
+    assert "2 new swatches of 2." in visit.get(f"/swatches/imported?job={number}").text
+    bad = visit.post("/swatches/import.json", files=[("files", ("b.csv", good + b"Bank,Net,,,\n"))])
+    failed = over(bad.json()["id"])
+    assert "b.csv, line 500004" in failed.message
+    assert visit.get("/swatches.json").json()["total"] == 2

@@ -4,11 +4,13 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
@@ -19,15 +21,15 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.match.judge import TOLERANCES
-from laydown.match.outcome import Target
+from laydown.match.outcome import Target, Verdict
 from laydown.match.ranking import usual_ranking
-from laydown.match.search.found import Watch
+from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import name_key
-from laydown.plan.kit.choice import SIDE_SHARE, KitChoice, Wishes
+from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.kit.model import Clock
 from laydown.plan.kit.problem import Aim, Offer
@@ -188,10 +190,22 @@ class ChooseKit:
 
 @dataclass(frozen=True, slots=True)
 class KitGroup:
-    """The choice within one range, or among all."""
+    """The choice within one range, or among all.
+
+    Parameters
+    ----------
+    label
+        Of the ranges.
+    choice
+        Its `unreachable` are those colors that a lesson converted to all of it calls out of reach.
+    longer
+        What none of the recipes that were counted makes, with the longer recipe that comes nearest
+        from all that could be owned, where that isn't out of reach.
+    """
 
     label: str
     choice: KitChoice
+    longer: tuple[ColorMade, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -341,10 +355,49 @@ def _group(
     limits = Limits(steps=request.steps, coats=request.coats)
     ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
     recipes = repertoire(fit, limits=limits, ranking=ranking)
-    found = choose(
-        needs.targets(swatched), recipes, offers, wishes, seconds=request.seconds, clock=clock
+    targets = needs.targets(swatched)
+    found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
+    label = " and ".join(names)
+    usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
+    usable -= {colorant.label for colorant in needs.never}
+    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
+    return _as_converted(found, targets, bench, request, clock)
+
+
+def _labels_of(offers: Sequence[Offer], colorants: Sequence[Colorant]) -> set[str]:
+    return {colorants[place].label for offer in offers for place in offer.colorants}
+
+
+def _as_converted(
+    found: KitChoice,
+    targets: Sequence[Target],
+    bench: SuppliesAtHand,
+    request: ChooseKit,
+    clock: Clock,
+) -> KitGroup:
+    """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
+
+    def watch(done: int, total: int) -> None:
+        clock()
+
+    missed = [target for target in targets if target.name in found.unreachable]
+    find, asking = (
+        Tables(len(missed)).find,
+        Asking(tolerance=request.tolerance, top=1, sense=request.sense),
     )
-    return KitGroup(" and ".join(names), found)
+    out, longer = [], []
+    for target in missed:
+        match = find_match(target, bench, asking, watch=watch, finder=find)
+        best = match.best
+        if best.verdict is Verdict.OUT_OF_REACH:
+            out.append(target.name)
+            continue
+        off = best.difference.delta_e
+        near = off <= TOLERANCES[request.tolerance]
+        recipe, lab = best.prediction.recipe, best.prediction.lab
+        longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
+    return KitGroup(bench.label, replace(found, unreachable=tuple(out)), tuple(longer))
 
 
 def _offered(

@@ -12,6 +12,7 @@ from laydown.cli.console import give, say, show
 
 if TYPE_CHECKING:
     from laydown.app.fits.at_hand import Supplies
+    from laydown.app.lessons.pages import PageMade
     from laydown.app.matches.colors import Asking
     from laydown.app.reports import Result
     from laydown.media.laydown import Medium
@@ -205,6 +206,13 @@ def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str
     from laydown.app.reports import write_report
 
     give(write_report(found, form, page=page))
+
+
+def give_page(made: "PageMade") -> None:
+    """Write a page that answers, or say what is in it."""
+    show(made, lambda m: m.html)
+    missed = f"; none of it comes near {', '.join(made.unreached)}" if made.unreached else ""
+    say(f"“{made.title}”: {made.colors} colors, {made.colorants} colorants to tick{missed}.")
 
 
 page_option = click.option(

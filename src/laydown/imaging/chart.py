@@ -21,6 +21,8 @@ FEWEST = 9
 """Squares on one lattice without which no chart is claimed."""
 WORST_FIT = 9.0
 """Mean CIEDE2000 of a simple fit beyond which it is not the chart, or not this chart."""
+FRAME = 0.7
+"""From the middle of an outer patch to the rim of the chart, in patches."""
 STEP = 20
 """Size of a patch and its share of the frame when drawn flat [pixels]."""
 BANDS = tuple(f"r{band}" for band in range(380, 740, 10))
@@ -40,6 +42,14 @@ class FoundChart:
 
     centers: FloatArray
     boxes: Pixels
+
+    @property
+    def outline(self) -> FloatArray:
+        """Corners of the chart with a part of its frame, shape (4, 2), in the picture [pixels]."""
+        to_picture = cv2.findHomography(_centers(), self.centers, 0)[0]
+        right, bottom = COLUMNS - 1 + FRAME, ROWS - 1 + FRAME
+        own = np.array([[-FRAME, -FRAME], [right, -FRAME], [right, bottom], [-FRAME, bottom]])
+        return np.asarray(cv2.perspectiveTransform(own[None], to_picture)[0], dtype=np.float64)
 
 
 def chart_xyz() -> FloatArray:
@@ -101,7 +111,9 @@ def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> Flo
     return best
 
 
-def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None:
+def lattice_map(
+    pixels: Pixels, *, rows: int, columns: int, blank: Sequence[FloatArray] = ()
+) -> FloatArray | None:
     """Return the map from columns and rows of a lattice of squares to the picture.
 
     Parameters
@@ -110,6 +122,8 @@ def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None
         The picture, shape (h, w, 3).
     rows, columns
         How many the lattice must span; columns run to the right in the picture.
+    blank
+        Polygons, shape (n, 2) each, within which no square is looked for.
 
     Returns
     -------
@@ -119,7 +133,8 @@ def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None
     scale = min(1.0, LONG_SIDES[0] / max(pixels.shape[:2]))
     size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
     small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    for lattice in sorted(_lattices(_squares(small, ())), key=len, reverse=True):
+    squares = _squares(small, [np.asarray(polygon) * scale for polygon in blank])
+    for lattice in sorted(_lattices(squares), key=len, reverse=True):
         places = np.array(list(lattice), dtype=np.float64)
         middles = np.array(list(lattice.values())) / scale
         for turned in (places @ np.array(turn, dtype=np.float64) for turn in TURNS):

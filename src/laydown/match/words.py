@@ -19,6 +19,14 @@ from laydown.reference.thresholds import thresholds
 BLIND = 1e9
 """A parametric factor so large that its term of CIEDE2000 vanishes."""
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
+_ALONG_A = ("greener", "pinker")
+_ALONG_B = ("cooler", "warmer")
+"""What a neutral becomes where a* or b* falls or rises: painters ask of a gray whether it is warm
+or cool, and only then whether it leans to green or pink (common practice)."""
+A_NEAR_GRAY = 1.5
+"""How much more a step of a* shows in a gray than one of b*: 1 + G of CIEDE2000 at chroma 0."""
+BOTH = 0.5
+"""A neutral's lesser move is said beside the greater from this share of it on (chosen)."""
 _QUARTERS = (
     "a touch",
     "a quarter of a value step",
@@ -131,6 +139,8 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
 
     That a color became gray is said as *duller*, unless it had hardly more chroma than a gray.
     """
+    if is_neutral(wanted) and is_neutral(lab):
+        return _part(float(ciede2000(wanted, lab, k_L=BLIND)), _temperature(wanted, lab))
     if is_gray(wanted) or is_gray(lab):
         towards = _nearest(_angle(lab[1] - wanted[1], lab[2] - wanted[2]))
         moved = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
@@ -141,9 +151,23 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
 
 
 def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
-    if is_gray(wanted):  # a gray has moved somewhere, and that is said as hue
+    if is_gray(wanted) or (is_neutral(wanted) and is_neutral(lab)):
+        # a gray has moved somewhere, and that is said as hue
         return _Part(0.0, "", told=False)
     return _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
+
+
+def _temperature(wanted: FloatArray, lab: FloatArray) -> str:
+    """Say where a neutral has moved, the greater of two ways first."""
+    ways = [
+        (abs(moved), words[int(moved > 0)])
+        for moved, words in (
+            (float(lab[2] - wanted[2]), _ALONG_B),
+            (float(lab[1] - wanted[1]) * A_NEAR_GRAY, _ALONG_A),
+        )
+    ]
+    (most, word), (less, other) = sorted(ways, reverse=True)
+    return f"{word} and {other}" if less >= BOTH * most > 0 else word
 
 
 def _part(size: float, word: str) -> _Part:
@@ -180,6 +204,11 @@ def _nearest(angle: float) -> str:
 def is_gray(lab: FloatArray) -> bool:
     """Whether a color is too gray to have a hue worth naming."""
     return bool(np.hypot(lab[1], lab[2]) < thresholds()["gray"])
+
+
+def is_neutral(lab: FloatArray) -> bool:
+    """Whether a color is a white, a gray or a black, with a tint or without."""
+    return bool(np.hypot(lab[1], lab[2]) < thresholds()["neutral"])
 
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")

@@ -5,19 +5,22 @@ given one is laid once. So a recipe beside itself differs by the hand's scatter 
 alone, and by what trials taught of the person since the swatches were colored.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.beside import Pair, beside
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.learning import by_own_hand
-from laydown.media.inference.prediction import places
+from laydown.media.inference.posterior import principal_axes
+from laydown.media.inference.prediction import first_axis, places
 from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 
-NOTHING = 1e-12
-"""An axis along which so small a share of the largest variance lies is none."""
+AT_HAND = 32
+"""So many wanted recipes stay at hand with their spectra."""
 
 
 def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pair:
@@ -46,11 +49,16 @@ def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pai
     """
     here, there = _joint_axes(swatched, wanted, fit, given)
     return beside(
-        reflectance(swatched, wanted),
+        _wanted_spectrum(swatched, wanted),
         leeway(swatched, wanted, here).on_the_whole(),
         reflectance(fit, given),
         leeway(fit, given, there),
     )
+
+
+@lru_cache(AT_HAND)
+def _wanted_spectrum(swatched: AnyFit, wanted: Recipe) -> FloatArray:
+    return reflectance(swatched, wanted)  # thousands are compared with the same
 
 
 def _joint_axes(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> tuple[Axes, Axes]:
@@ -73,9 +81,7 @@ def _joint(swatched: Fit, wanted: Recipe, fit: Fit, given: Recipe) -> tuple[Floa
         [swatched.covariance[np.ix_(first, first)], across],
         [across.T, fit.covariance[np.ix_(second, second)]],
     ])  # fmt: skip
-    values, vectors = np.linalg.eigh(whole)
-    kept = values > NOTHING * values.max()
-    axes = (vectors[:, kept] * np.sqrt(values[kept])).T
+    axes = principal_axes(whole, first=first_axis(swatched, first))
     return axes[:, : len(first)], axes[:, len(first) :]
 
 

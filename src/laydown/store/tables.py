@@ -7,6 +7,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from laydown.color.spectra import WAVELENGTHS
+from laydown.media.colorant import Surface
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
@@ -95,6 +96,7 @@ class PaperRow(LibraryTable):
     name: Mapped[str] = mapped_column(WordColumn(200))
     key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
     coats_limit: Mapped[int] = mapped_column(WholeColumn(1, MOST_COATS_IN_ALL))
+    surface: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Surface)), default="")
 
     swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
 
@@ -245,21 +247,6 @@ class JournalRow(LibraryTable):
     after: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
 
 
-JOURNALED = (
-    RangeRow,
-    ColorantRow,
-    PaperRow,
-    SwatchRecord,
-    SwatchColorantRow,
-    KitRow,
-    MemberRow,
-    LightfastnessRow,
-    WindowReadingRow,
-    LessonRow,
-)
-"""What undo takes back; fits are a cache, and the journal doesn't keep itself."""
-
-
 # The tables of jobs: long work that a door started, and what came of it.
 #
 # What was asked and what was found stand in a table of their own, since a list of jobs needs
@@ -321,6 +308,15 @@ class PlanRow(LibraryTable):
     file: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
     kept: Mapped[datetime]
     changed: Mapped[datetime]
+
+
+class PlanPutAwayRow(LibraryTable):
+    """That a plan was put away; the journal keeps this, for the plan itself is too large for it."""
+
+    __tablename__ = "plans_put_away"
+
+    plan_id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    put_away: Mapped[datetime]
 
 
 # The tables of printed sheets and of what was read from them.
@@ -427,3 +423,19 @@ class TrialEntryRow(LibraryTable):
 
     trial: Mapped[TrialRow] = relationship(back_populates="entries")
     photograph: Mapped[PhotographRow | None] = relationship(lazy="selectin")
+
+
+JOURNALED = (
+    RangeRow,
+    ColorantRow,
+    PaperRow,
+    SwatchRecord,
+    SwatchColorantRow,
+    KitRow,
+    MemberRow,
+    LightfastnessRow,
+    WindowReadingRow,
+    LessonRow,
+    PlanPutAwayRow,
+)
+"""What undo takes back; fits are a cache, and the journal doesn't keep itself."""

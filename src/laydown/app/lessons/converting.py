@@ -61,7 +61,7 @@ class LessonConverted:
     turned_charts
         In the same order.
     notes
-        On supplies.
+        On roles that the lesson's colors contradict, and on supplies.
     """
 
     title: str
@@ -119,7 +119,7 @@ def convert_lesson(
         together=chart_of(lesson, whole, bench, asking),
         turned=turns,
         turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
-        notes=bench.notes,
+        notes=lesson.troubles + bench.notes,
     )
 
 

@@ -14,6 +14,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
+from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
 from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
@@ -227,6 +228,19 @@ def find_match(
         swatched=bench.swatched,
     )
     return replace(found, notes=bench.notes + found.notes)
+
+
+def question_of(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
+    """Return what a match of one target with supplies that are set up asks of them."""
+    return Question(
+        target,
+        bench.whole,
+        Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
+        asking.ranking,
+        judge.TOLERANCES[asking.tolerance],
+        bench.over,
+        swatched=bench.swatched,
+    )
 
 
 def _told(found: Match, bench: SuppliesAtHand, asking: Asking) -> ColorMatched:

@@ -120,7 +120,7 @@ class RecipeSpace:
             first = self.colorants.index(tops.shelf.colorants[0])
             digits = slice(tops.first, tops.first + len(tops))
             used[digits, : tops.colorants.shape[1]] = first + tops.colorants
-        every = used[self.digits(numbers)].reshape(len(numbers), -1)
+        every = used[self.digits(numbers)].reshape(len(numbers), 2 * self.limits.steps)
         bare = np.argsort(every < 0, axis=1, kind="stable")
         return np.take_along_axis(every, bare, axis=1)[:, : max(1, self.limits.steps)]
 

@@ -182,13 +182,16 @@ class Shortlist:
         self._keep(held)
         return True
 
-    def found(self) -> tuple[Found, ...]:
-        """Return the best for each color, in one order whatever came first."""
+    def scored(self) -> list[Candidates]:
+        """Return what is within reach of each color, every recipe scored in full, in no order."""
         size = AT_FIRST
         while self._score(size):
             size *= 2
-        best = [self.held[of] for of in self._of_each(self.held)]
-        return tuple(map(self._found, self.wanted, best))
+        return [self.held[of] for of in self._of_each(self.held)]
+
+    def found(self) -> tuple[Found, ...]:
+        """Return the best for each color, in one order whatever came first."""
+        return tuple(map(self._found, self.wanted, self.scored()))
 
     def _found(self, wanted: Wanted, best: Candidates) -> Found:
         recipes = [self.space.recipe(number) for number in best["number"].tolist()]

@@ -108,6 +108,17 @@ class Fit(ABC):
         return Noise(self.hand, self.misfit, self.cover)
 
     @property
+    def integrated(self) -> int | None:
+        """The place of the effect that a color is integrated over; None for none."""
+        return None
+
+    def within(self, effects: FloatArray) -> FloatArray:
+        """Return effects to try, shape (v, E), no farther out than they can be."""
+        lowest = np.minimum(self.priors.lowest, self.effects)
+        highest = np.maximum(self.priors.highest, self.effects)
+        return np.asarray(np.clip(effects, lowest, highest))
+
+    @property
     def fits(self) -> tuple[Self, ...]:
         """Itself: a kit of one medium."""
         return (self,)

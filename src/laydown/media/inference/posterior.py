@@ -4,8 +4,8 @@ The notation: r the residuals, J the Jacobian, R what each observation scatters 
 prior precision. Nothing here knows what the parameters are.
 """
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -15,7 +15,7 @@ from laydown.color.arrays import FloatArray
 from laydown.media.inference.priors import Noise, Priors
 
 BoolArray: TypeAlias = NDArray[np.bool_]
-FACTORS = np.geomspace(0.25, 4.0, 17)
+FACTORS = np.geomspace(1 / 16, 16.0, 33)
 """What the prior noise is multiplied by, to try."""
 
 
@@ -265,13 +265,38 @@ def likeliest_noise(
     def score(noise: Noise) -> float:
         return log_likelihood(noise) + priors.log_density(noise)
 
-    misfits = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
     hands, covers = (priors.hand * FACTORS).tolist(), (priors.cover * FACTORS).tolist()
     noise = max([Noise(hand, start.misfit, start.cover) for hand in hands], key=score)
-    noise = max([Noise(noise.hand, misfit, noise.cover) for misfit in misfits], key=score)
+    noise = max(_misfits(priors, noise), key=score)
     if not priors.cover:
         return noise
     return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
+
+
+def _misfits(priors: Priors, noise: Noise) -> list[Noise]:
+    misfits = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    return [replace(noise, misfit=misfit) for misfit in misfits]
+
+
+def expected_misfit(
+    log_likelihood: Callable[[Noise], float], priors: Priors, noise: Noise
+) -> float:
+    """Return the root of the mean square of a model's misfit, as swatches and prior leave it open.
+
+    Where they leave it wide open that is more than the likeliest, which would be too sure.
+
+    Parameters
+    ----------
+    log_likelihood, priors
+        As for `likeliest_noise`.
+    noise
+        What that found.
+    """
+    tried = _misfits(priors, noise)
+    scores = np.array([log_likelihood(one) + priors.log_density(one) for one in tried])
+    weights = np.exp(scores - scores.max())
+    squares = np.array([one.misfit for one in tried]) ** 2
+    return float(np.sqrt(weights @ squares / weights.sum()))
 
 
 def leave_one_out(
@@ -309,7 +334,26 @@ def leave_one_out(
     return told, spread, np.sqrt(np.maximum(squares, 0.0))
 
 
-def principal_axes(covariance: FloatArray, places: Sequence[int]) -> FloatArray:
-    """Return the principal axes of some parameters, each a standard deviation long, one a row."""
-    values, vectors = np.linalg.eigh(covariance[np.ix_(places, places)])
-    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
+NOTHING = 1e-12
+"""An axis along which so small a share of the largest variance lies is none."""
+
+
+def principal_axes(covariance: FloatArray, *, first: int | None = None) -> FloatArray:
+    """Return the principal axes of parameters, each a standard deviation long, one a row.
+
+    Parameters
+    ----------
+    covariance
+        Shape (p, p).
+    first
+        The place of a parameter that is to vary along the first axis alone, the others as far as
+        they go with it; None for none.
+    """
+    if first is None:
+        values, vectors = np.linalg.eigh(covariance)
+        kept = values > NOTHING * values.max(initial=0.0)
+        return np.asarray((vectors[:, kept] * np.sqrt(values[kept])).T)
+    along = covariance[first] / np.sqrt(covariance[first, first])
+    rest = covariance - np.outer(along, along)
+    rest[first], rest[:, first] = 0.0, 0.0
+    return np.concatenate([along[None], principal_axes(rest)])

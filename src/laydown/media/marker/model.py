@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar
+from functools import lru_cache
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 
@@ -26,14 +27,27 @@ from laydown.media.marker.pile import (
     unchanged,
 )
 from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
+from laydown.media.marker.scale import STRAIGHT, scale_at, turned_inward
 from laydown.media.marker.telling import bears_on, words_laid
 from laydown.media.recipe import Recipe
 
-MODEL_VERSION = "marker 4"
+MODEL_VERSION = "marker 5"
 """Changes whenever the same swatches would give another fit."""
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
 natural log, in proportion); calibrated on the simulated bench."""
+
+
+AT_HAND = 32
+"""Fits of which what all their recipes rest on stays at hand."""
+
+
+class _AtHand(NamedTuple):
+    """Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place."""
+
+    paper: FloatArray
+    one_coat: FloatArray
+    shapes: dict[int, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -56,6 +70,8 @@ class MarkerFit(Fit):
         Shape (n,), 1 for a colorless blender, else 0.
     laid
         Strokes and waits that were swatched ("quick", "soaked", "wet").
+    bend
+        Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`.
     """
 
     trials_tell_noise: ClassVar[bool] = True
@@ -66,6 +82,7 @@ class MarkerFit(Fit):
     strength: FloatArray
     blender: FloatArray
     laid: frozenset[str]
+    bend: FloatArray
 
     @property
     def scale(self) -> float:
@@ -106,6 +123,31 @@ class MarkerFit(Fit):
         return self.strength
 
     @property
+    def integrated(self) -> int | None:
+        """The scale, where what is believed of it is no Gaussian."""
+        return None if np.array_equal(self.bend, STRAIGHT) else SCALE
+
+    def within(self, effects: FloatArray) -> FloatArray:
+        """Return effects to try, shape (v, 7), as what is believed of the scale bends them.
+
+        A scale or later coat near an end of what it can be is turned inward where it passes that.
+        """
+        inside = np.array(super(MarkerFit, self).within(effects))
+        for place in (SCALE, LATER_COAT):
+            inside[:, place] = turned_inward(
+                effects[:, place],
+                float(self.effects[place]),
+                lowest=float(self.priors.lowest[place]),
+                highest=float(self.priors.highest[place]),
+            )
+        if self.integrated is not None:
+            sd = float(np.sqrt(self.covariance[SCALE, SCALE]))
+            inside[:, SCALE] = scale_at(
+                (effects[:, SCALE] - self.scale) / sd, middle=self.scale, sd=sd, bend=self.bend
+            )
+        return inside
+
+    @property
     def told_effects(self) -> frozenset[str]:
         """Names of the effects that swatches tell."""
         return frozenset(EFFECTS) - self.assumed
@@ -115,13 +157,7 @@ class MarkerFit(Fit):
     ) -> Forward:
         """Put a recipe into the model; see `Fit.forward`."""
         ground, used = ground_of(self, recipe)
-        shapes = tuple(
-            one_coat_shapes(
-                one, self.ceiling, self.measuring,
-                blender=bool(self.blender[place]), xyz_only=bool(self.xyz_only[place]),
-            )
-            for one, place in zip(ground.one_coat, used, strict=True)
-        )  # fmt: skip
+        shapes = tuple(_shapes_of(self, place) for place in used)
         found = marker_forward(recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes)
         scatter = [
             float(np.hypot(self.cover, UNLIKE * self._carried_off(step.blender)) * step.coats)
@@ -251,10 +287,27 @@ def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
         For a colorant that was not swatched on this paper.
     """
     used = tuple(fit.index(c) for c in recipe.colorants)
-    piled = fit.paper_absorption + fit.absorption[list(used)].reshape(len(used), 36)
-    return Ground(
-        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale)
-    ), used
+    at_hand = _at_hand(fit)
+    return Ground(at_hand.paper, at_hand.one_coat[list(used)].reshape(len(used), 36)), used
+
+
+@lru_cache(AT_HAND)
+def _at_hand(fit: MarkerFit) -> _AtHand:
+    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted."""
+    piled = fit.paper_absorption + fit.absorption
+    return _AtHand(
+        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
+    )
+
+
+def _shapes_of(fit: MarkerFit, place: int) -> FloatArray:
+    at_hand = _at_hand(fit)
+    if place not in at_hand.shapes:
+        at_hand.shapes[place] = one_coat_shapes(
+            at_hand.one_coat[place], fit.ceiling, fit.measuring,
+            blender=bool(fit.blender[place]), xyz_only=bool(fit.xyz_only[place]),
+        )  # fmt: skip
+    return at_hand.shapes[place]
 
 
 def marker_forward(

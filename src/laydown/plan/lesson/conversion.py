@@ -668,7 +668,8 @@ def convert(
     Conversion
         Its value orders are broken no more often than color by color.
     """
-    choice, optimum = together_palette_recipes(found, start=tuple(singly))
+    best, optimum = together_palette_recipes(found, start=tuple(singly))
+    choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
     names = [color.name for color in lesson.colors]
 
     def named(choice: Sequence[int]) -> tuple[tuple[str, str], ...]:
@@ -684,6 +685,22 @@ def convert(
         departures=_departures(names, found, singly, choice),
         lost=_lost(lesson, found, choice, shop),
     )
+
+
+NO_GAIN = 1e-6
+"""Cost that is none: the same color, computed in two ways, comes out so near (chosen)."""
+
+
+def _only_what_gains(
+    palette: Palette, best: Sequence[int], singly: Sequence[int], *, most: float
+) -> Choice:
+    """Return the best choice with each color's own recipe wherever the whole costs no more so."""
+    choice = [*best]
+    for color, own in enumerate(singly):
+        back = [*choice[:color], own, *choice[color + 1 :]]
+        if choice[color] != own and total_cost(palette, back) <= most:
+            choice = back
+    return tuple(choice)
 
 
 def off(palette: Palette, choice: Sequence[int]) -> FloatArray:
