@@ -171,7 +171,8 @@ def _in_reach(question: Question, best: Candidate, found: Found) -> Candidate:
     pairs = zip(found.recipes[1:], found.costs[1:].tolist(), strict=True)
     others = [recipe for recipe, cost in pairs if cost <= best.cost + question.tolerance]
     judged = (candidate_of(question, recipe) for recipe in others)
-    return next((one for one in judged if one.verdict is not Verdict.OUT_OF_REACH), best)
+    likelier = (one for one in judged if one.acceptance > best.acceptance)
+    return next((one for one in likelier if one.verdict is not Verdict.OUT_OF_REACH), best)
 
 
 def _by_eye(question: Question) -> Found:
