@@ -13,7 +13,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking, usual_ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import repertoire
-from laydown.match.space import Limits
+from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import predict, reflectance
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
@@ -113,20 +113,21 @@ def test_a_cost_is_the_expected_difference_and_the_effort(invented_kit: Maker) -
     """Each answer's cost can be reckoned anew from what it says of itself."""
     fit, ranking = invented_kit(6, seed=4), usual_ranking("class")
     match = match_color(Target("x", np.array([60.0, 10.0, 20.0])), fit)
+    asked = Question(match.target, fit, USUAL_LIMITS, ranking, 2.25, NOTHING)
     for seen in (match.best, match.single, *match.alternatives):
         off = ranking.expected(match.target.lab, seen.prediction.lab, seen.covariance)
-        assert seen.cost == pytest.approx(off + ranking.effort(seen.prediction.recipe))
-    costs = [seen.cost for seen in (match.best, *match.alternatives)]
+        assert seen.cost == pytest.approx(off + asked.effort(seen.prediction.recipe))
+    costs = [seen.cost for seen in match.alternatives]
     assert costs == sorted(costs)
 
 
 def test_a_step_and_a_coat_must_earn_it_by_default() -> None:
-    """In a class one for a step and half for a coat, more in a sketch, less where it counts."""
+    """In a class .7 for a step and half for a coat, more in a sketch, less where it counts."""
     sketch, usual, close = (usual_ranking(name) for name in ("sketch", "class", "close"))
-    assert (usual.step, usual.coat) == (1.0, 0.5)
+    assert (usual.step, usual.coat) == (0.7, 0.35)
     assert sketch.step > usual.step > close.step > 0
     assert sketch.coat > usual.coat > close.coat > 0
-    assert usual_ranking("class", step=0.0, coat=0.0) == Ranking()
+    assert usual_ranking("class", step=0.0, coat=0.0, sense=False) == Ranking()
 
 
 @pytest.mark.parametrize("share", [0.1, 0.3, 0.5, 0.7])

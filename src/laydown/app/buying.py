@@ -167,6 +167,8 @@ class ChooseKit:
         A price list; None where nothing has a price.
     seconds
         How long to try to prove the choice.
+    sense
+        Whether the sense of the trade counts, of recipes that are near enough.
     """
 
     lessons: tuple[GivenFile, ...]
@@ -184,6 +186,7 @@ class ChooseKit:
     coats: int = 2
     prices: GivenFile | None = None
     seconds: float = 60.0
+    sense: bool = True
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -354,7 +357,8 @@ def _group(
         currency=next((r.currency for r in rows if r.currency), ""),
     )
     limits = Limits(steps=request.steps, coats=request.coats)
-    recipes = repertoire(fit, limits=limits, ranking=usual_ranking(request.tolerance, k_L=1.0))
+    ranking = usual_ranking(request.tolerance, k_L=1.0, sense=request.sense)
+    recipes = repertoire(fit, limits=limits, ranking=ranking)
     targets = needs.targets(swatched)
     found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     label = " and ".join(names)
@@ -362,7 +366,7 @@ def _group(
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
-    return _as_converted(found, targets, bench, request.tolerance, clock)
+    return _as_converted(found, targets, bench, request, clock)
 
 
 def _labels_of(offers: Sequence[Offer], colorants: Sequence[Colorant]) -> set[str]:
@@ -373,7 +377,7 @@ def _as_converted(
     found: KitChoice,
     targets: Sequence[Target],
     bench: SuppliesAtHand,
-    tolerance: str,
+    request: ChooseKit,
     clock: Clock,
 ) -> KitGroup:
     """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
@@ -382,7 +386,10 @@ def _as_converted(
         clock()
 
     missed = [target for target in targets if target.name in found.unreachable]
-    find, asking = Tables(len(missed)).find, Asking(tolerance=tolerance, top=1)
+    find, asking = (
+        Tables(len(missed)).find,
+        Asking(tolerance=request.tolerance, top=1, sense=request.sense),
+    )
     out, longer = [], []
     for target in missed:
         match = find_match(target, bench, asking, watch=watch, finder=find)
@@ -391,7 +398,7 @@ def _as_converted(
             out.append(target.name)
             continue
         off = best.difference.delta_e
-        near = off <= TOLERANCES[tolerance]
+        near = off <= TOLERANCES[request.tolerance]
         recipe, lab = best.prediction.recipe, best.prediction.lab
         longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
     labs = predict_lab(bench.whole, [Recipe((Step(c),)) for c in found.colorants])

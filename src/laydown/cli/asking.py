@@ -36,6 +36,10 @@ tolerance_option = partial(
     click.option, "--tolerance", type=click.Choice(TOLERANCES), default="class", show_default=True
 )
 """How near is near enough; it wants the words of its help."""
+SENSE = (
+    "Let the sense of the trade count: grays from grays, light from paper, light pressure first, "
+    "and the rest of docs/sense.md. It does, unless you say --no-sense."
+)
 
 ASKING: Options = (
     _name("kit", help="Use what is in this kit."),
@@ -74,8 +78,8 @@ ASKING: Options = (
         "--step-effort",
         type=click.FloatRange(0, 20),
         default=None,
-        help="How much nearer a recipe must be to be worth a step more [ΔE]: 1 for a class, 1.5 "
-        "for a sketch, 0.3 for close, unless you say so.",
+        help="How much nearer a recipe must be to be worth a step more [ΔE]: 0.7 for a class, "
+        "1 for a sketch, 0.2 for close, unless you say so.",
     ),
     _option(
         "--coat-effort",
@@ -85,6 +89,7 @@ ASKING: Options = (
         "say so.",
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
+    _option("--sense/--no-sense", default=True, help=SENSE),
 )
 SUPPLIES: Options = (
     _name("kit", help="What is in this kit."),
@@ -141,6 +146,7 @@ def asking() -> "Asking":
         tolerance=given["tolerance"],
         step=given["step_effort"],
         coat=given["coat_effort"],
+        sense=given["sense"],
     )
 
 

@@ -10,6 +10,7 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import (
+    SENSE,
     give_report,
     medium_option,
     page_option,
@@ -310,6 +311,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @tolerance_option(help="How close is close enough.")
 @click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
 @click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
+@click.option("--sense/--no-sense", default=True, help=SENSE)
 @click.option(
     "--seconds",
     type=click.FloatRange(1, 3600),

@@ -15,6 +15,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, Ranking, usual_ranking
 from laydown.match.search.found import NOTHING, Found, Watch
 from laydown.match.search.search import Finder
+from laydown.match.search.sense import for_area
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.match.words import Surety, difference, instructions, layer_that_helps, verdict
 from laydown.media.kit.design import next_swatch
@@ -73,6 +74,8 @@ def own(question: Question) -> Recipe | None:
 
 GAIN = 0.05
 """A recipe that comes closer by less than this is not told of: it would be printed as no gain."""
+LIFTED = 1.0
+"""What gets lighter by so much is lifted; less is no more than what a computation leaves [L*]."""
 TOLERANCES = MappingProxyType(
     {name: thresholds()[f"tolerance {name}"] for name in ("sketch", "class", "close")}
 )
@@ -130,13 +133,14 @@ def match_color(
     --------
     ``match_color(target, fit, tolerance="close").best.instructions`` says what to do.
     """
-    ranking = ranking or usual_ranking(tolerance)
+    ranking = for_area(ranking or usual_ranking(tolerance), target.share)
     question = Question(
         target, fit, limits, ranking, TOLERANCES[tolerance], over, watch, finder, swatched
     )
     found = question.find(top + 1)
     recipe = own(question) or found.recipes[0]
-    best = candidate_of(question, recipe)
+    best = _in_reach(question, candidate_of(question, recipe), found)
+    recipe = best.prediction.recipe.above(over)
     others = [other for other in found.recipes if other != recipe]
     alternatives = tuple(candidate_of(question, other) for other in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
@@ -148,12 +152,32 @@ def match_color(
         considered=found.considered,
         notes=(
             *_notes_on_choice(question, found, recipe, best),
+            *_notes_on_lifting(question, recipe),
             *_notes_on_start(question, best),
             *notes_on_blending(question, recipe),
             *_notes_on_trust(question, best),
         ),
         next_swatch=next_swatch(fit, recipes)[1],
     )
+
+
+def _in_reach(question: Question, best: Candidate, found: Found) -> Candidate:
+    """Return the best, or the next that reaches a color that the best, for being plain, doesn't.
+
+    It may cost more by a tolerance: where it takes far more than that, the plain one stays.
+    """
+    if best.verdict is not Verdict.OUT_OF_REACH or question.target.asked_as is not None:
+        return best
+    pairs = zip(found.recipes[1:], found.costs[1:].tolist(), strict=True)
+    others = [recipe for recipe, cost in pairs if cost <= best.cost + question.tolerance]
+    judged = (candidate_of(question, recipe) for recipe in others)
+    likelier = (one for one in judged if one.acceptance > best.acceptance)
+    return next((one for one in likelier if one.verdict is not Verdict.OUT_OF_REACH), best)
+
+
+def _by_eye(question: Question) -> Found:
+    """Return the recipe that comes nearest of all, at kL 1, whatever it asks."""
+    return replace(question, ranking=BY_EYE, watch=None).nearest()
 
 
 def _single(question: Question, recipe: Recipe, best: Candidate) -> Candidate:
@@ -195,12 +219,28 @@ def _notes_on_choice(
         layer = layer_that_helps(question, recipe)
         notes.append(f"One more step would bring it: {format_recipe(layer or Recipe())}.")
     if best.verdict is Verdict.OUT_OF_REACH:
-        least = replace(question, ranking=BY_EYE, watch=None).nearest().costs[0]
+        nearest_of_all = _by_eye(question)
+        least, reaches = nearest_of_all.costs[0], format_recipe(nearest_of_all.recipes[0])
         notes.append(
             f"Out of reach: of all {found.considered:,} recipes within the limits none comes "
             f"closer than {least:.1f} (CIEDE2000)."
+            if least > question.tolerance
+            else f"Out of reach of what is worth laying; “{reaches}” comes within {least:.1f}."
         )
     return notes
+
+
+def _notes_on_lifting(question: Question, recipe: Recipe) -> list[str]:
+    """Say which step is laid to lighten what lies below, for light is to come from the paper."""
+    piles = [
+        question.over.then(Recipe(recipe.steps[:count])) for count in range(len(recipe.steps) + 1)
+    ]
+    light = [lab_from_reflectance(reflectance(question.fit, pile))[0] for pile in piles]
+    return [
+        f"{step.words} is laid to lift: it lightens what lies below."
+        for step, before, after in zip(recipe.steps, light, light[1:], strict=False)
+        if isinstance(step, Step) and after > before + LIFTED
+    ]
 
 
 def _notes_on_start(question: Question, best: Candidate) -> list[str]:

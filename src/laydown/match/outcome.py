@@ -61,6 +61,8 @@ class Target:
         Where it was asked by the name of a colorant of the supplies that answer, as on their paper,
         or is of a lesson that was made with them: that recipe. Who owns the marker is never sent to
         mix it.
+    share
+        Of the picture's area [percent]; None where nobody stated it.
     """
 
     name: str
@@ -72,6 +74,7 @@ class Target:
     reflectance: FloatArray | None = None
     own_recipe: Recipe | None = None
     asked_as: Recipe | None = None
+    share: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

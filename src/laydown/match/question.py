@@ -10,6 +10,7 @@ from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
 from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
+from laydown.match.search.sense import sense_of
 from laydown.match.space import Limits
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.prediction import Prediction
@@ -80,7 +81,11 @@ class Question:
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""
-        return self.ranking.effort(recipe)
+        effort = self.ranking.effort(recipe)
+        if not self.ranking.sense:
+            return effort
+        sense = sense_of(self.fit, self.limits.without, self.over)
+        return effort + sense.of_recipe(recipe, self.target.lab)
 
     def find(self, top: int = 1) -> Found:
         """Return at least so many of the best recipes, ranked by what the hand will get.

@@ -27,6 +27,9 @@ class Ranking:
         What each step and each coat adds to the cost, 0 or above.
     prices
         What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
+    sense
+        Whether what goes against the sense of the trade costs besides, see
+        `laydown.match.search.sense`.
     """
 
     k_L: float = 0.5  # noqa: N815  the symbols of the standard
@@ -35,6 +38,7 @@ class Ranking:
     step: float = 0.0
     coat: float = 0.0
     prices: tuple[tuple[str, float], ...] = ()
+    sense: bool = False
 
     def __post_init__(self) -> None:
         if min(self.k_L, self.k_C, self.k_H) <= 0:
@@ -81,7 +85,7 @@ class Ranking:
         >>> wanted, lab = np.array([50.0, 0, 40]), np.array([51.0, 0, 40])
         >>> sure, unsure = (BY_EYE.expected(wanted, lab, c * np.eye(3)) for c in (0.0, 4.0))
         >>> round(sure, 2), round(unsure, 2)
-        (0.99, 2.33)
+        (1.0, 2.75)
         """
         spreads, axes = np.linalg.eigh(covariance)
         offsets = (axes * np.sqrt(3.0 * np.maximum(spreads, 0.0))).T
@@ -97,6 +101,7 @@ def usual_ranking(
     step: float | None = None,
     coat: float | None = None,
     prices: tuple[tuple[str, float], ...] = (),
+    sense: bool = True,
 ) -> Ranking:
     """Return what recipes are ranked by where nothing else is said: steps and coats must earn it.
 
@@ -111,6 +116,8 @@ def usual_ranking(
         As `Ranking` has them.
     step, coat
         What each adds to the cost; None for what is usual.
+    sense
+        Whether the sense of the trade counts.
     """
     usual = thresholds()
     return Ranking(
@@ -118,6 +125,7 @@ def usual_ranking(
         step=usual[f"step {tolerance}"] if step is None else step,
         coat=usual[f"coat {tolerance}"] if coat is None else coat,
         prices=prices,
+        sense=sense,
     )
 
 

@@ -40,6 +40,10 @@ _QUARTERS = (
 )
 
 
+HIDES = 0.5
+"""By so many tolerances doubt may hide that a color is within the tolerance (chosen)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Surety:
     """How sure a recipe is.
@@ -302,7 +306,8 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety)
     if layer_that_helps(question, recipe) is not None:
         return Verdict.ANOTHER_LAYER
     kind = _but_for_one(wanted, lab, question.tolerance)
-    if kind is None and (may_pass(surety.acceptance) or off - surety.doubt <= question.tolerance):
+    hidden = min(surety.doubt, HIDES * question.tolerance)
+    if kind is None and (may_pass(surety.acceptance) or off - hidden <= question.tolerance):
         return Verdict.UNSURE
     return kind or Verdict.OUT_OF_REACH
 

@@ -50,12 +50,25 @@ class Chart:
     layers: tuple[tuple[FloatArray, ...], ...] = ()
 
 
+LIGHT = 60.0
+"""A color at least so light is among the light areas of a page [L*] (chosen)."""
+
+
 def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
-    """Sort matches by passage as first named, then from light to dark within it."""
+    """Sort matches in the order in which people color in.
+
+    By passage, and from light to dark within it. Where it was stated how much of the picture each
+    color has, passages with the largest light areas come first; else they stay as first named.
+    """
     listed = list(matches)
     first = {m.target.passage: i for i, m in reversed(list(enumerate(listed)))}
+    light = dict.fromkeys(first, 0.0)
+    for match in listed:
+        if match.target.lab[0] >= LIGHT:
+            light[match.target.passage] += match.target.share or 0.0
+    order = {p: (-light[p], first[p]) for p in first}
     return tuple(
-        sorted(listed, key=lambda m: (first[m.target.passage], -m.target.lab[0], m.target.name))
+        sorted(listed, key=lambda m: (order[m.target.passage], -m.target.lab[0], m.target.name))
     )
 
 

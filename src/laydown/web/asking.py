@@ -27,6 +27,7 @@ Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]
 """Colorants that were ticked in a form, or ranges."""
 _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
+_Effort = Annotated[float | None, Field(ge=0, le=20, allow_inf_nan=False)]
 
 
 MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
@@ -75,6 +76,9 @@ class AskingFields(SuppliesFields):
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
     kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
+    step_effort: _Effort = None
+    coat_effort: _Effort = None
+    sense: bool = True
     tolerance: Literal["sketch", "class", "close"] = "class"
 
     def asking(self) -> Asking:
@@ -87,6 +91,9 @@ class AskingFields(SuppliesFields):
             top=self.top,
             k_L=self.kl,
             tolerance=self.tolerance,
+            step=self.step_effort,
+            coat=self.coat_effort,
+            sense=self.sense,
         )
 
 

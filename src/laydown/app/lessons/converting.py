@@ -104,7 +104,6 @@ def convert_lesson(
         fit=bench.whole,
         more=[[recipe] for recipe in own],
         over=bench.over,
-        ranking=asking.ranking,
     )
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, shop_of(library, for_sale, bench))

@@ -58,7 +58,7 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
     They are what is laid over what lies there.
     """
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
-    return repertoire(bench.whole, limits=limits, over=bench.over)
+    return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
 def chart_of(

@@ -80,6 +80,8 @@ class Asking:
         for what is usual at the tolerance.
     prices
         What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
+    sense
+        Whether the sense of the trade counts (``reference/sense.csv``).
     """
 
     supplies: Supplies = field(default_factory=Supplies)
@@ -92,12 +94,18 @@ class Asking:
     step: float | None = None
     coat: float | None = None
     prices: tuple[tuple[str, float], ...] = ()
+    sense: bool = True
 
     @property
     def ranking(self) -> Ranking:
         """What recipes are ranked by."""
         return usual_ranking(
-            self.tolerance, k_L=self.k_L, step=self.step, coat=self.coat, prices=self.prices
+            self.tolerance,
+            k_L=self.k_L,
+            step=self.step,
+            coat=self.coat,
+            prices=self.prices,
+            sense=self.sense,
         )
 
 

@@ -227,6 +227,7 @@ def targets_of(plan: PicturePlan) -> tuple[Target, ...]:
             color.lab,
             origin=Origin.SCREEN,
             covariance=doubt,
+            share=color.share,
         )
         for color in plan.palette
     )

@@ -12,6 +12,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
+from laydown.match.search.sense import TRAIT, Sense, Traits, sense_of
 from laydown.match.search.shelves import (
     REMEMBERED,
     Ints,
@@ -61,6 +62,9 @@ class RecipeSpace:
         Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
     factors
         Shape (k, 36), what each swatch shows over what the model says.
+    sense, traits
+        The rules of the trade, and shape (digits, 2), each step as they see it; None where they are
+        not to count.
     """
 
     ground: RecipeBlock
@@ -73,6 +77,8 @@ class RecipeSpace:
     considered: int
     measured: Ints
     factors: FloatArray
+    sense: Sense | None = None
+    traits: Traits | None = None
 
     @property
     def base(self) -> int:
@@ -102,12 +108,7 @@ class RecipeSpace:
         known = [digit for digit in digits if digit is not None]
         if len(known) < len(digits) or recipe.length > self.limits.steps:
             return None
-        return int(sum(digit * self.base**place for place, digit in enumerate(known)))
-
-    def with_ranking(self, ranking: Ranking) -> "RecipeSpace":
-        """Return the same recipes, ranked by something else."""
-        efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in self.steps)])
-        return replace(self, ranking=ranking, efforts=efforts)
+        return sum(digit * int(self.base**place) for place, digit in enumerate(known))
 
     def members(self, numbers: Ints) -> Ints:
         """Return the places of recipes' colorants in `colorants`, shape (n, steps).
@@ -123,11 +124,19 @@ class RecipeSpace:
         bare = np.argsort(every < 0, axis=1, kind="stable")
         return np.take_along_axis(every, bare, axis=1)[:, : max(1, self.limits.steps)]
 
-    def effort(self, numbers: Ints) -> FloatArray:
-        """Return what recipes add to their cost beside the difference, shape (n,)."""
-        if not self.efforts.any():
+    def effort(self, numbers: Ints, wanted: FloatArray | None = None) -> FloatArray:
+        """Return what recipes add to their cost beside the difference, shape (n,).
+
+        With the color wanted, what goes against the sense of the trade for it is in that; without,
+        this is what they add whatever is wanted, and so no more.
+        """
+        if not len(numbers) or not (self.efforts.any() or self.traits is not None):
             return np.zeros(len(numbers))
-        return np.asarray(self.efforts[self.digits(numbers)].sum(axis=1))
+        digits = self.digits(numbers)
+        effort = np.asarray(self.efforts[digits].sum(axis=1))
+        if wanted is None or self.sense is None or self.traits is None:
+            return effort
+        return effort + self.sense.cost(self.traits[digits], wanted)
 
     @property
     def alone(self) -> Ints:
@@ -229,7 +238,11 @@ def recipe_space(
     ground, budget = ground_block(kit, over), max(0, most - over.coats)
     count = _count(tops, ground.media, limits.steps, budget)
     measured = _measured(kit, over, steps)
-    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
+    space = RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
+    if not ranking.sense:
+        return space
+    sense = sense_of(kit, limits.without, over)
+    return replace(space, sense=sense, traits=_traits(sense, steps))
 
 
 def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
@@ -242,6 +255,11 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
     numbers = [number for number, factor in enumerate(factors) if factor is not None]
     told = np.array([factors[number] for number in numbers], dtype=np.float64)
     return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
+
+
+def _traits(sense: Sense, steps: tuple[Step, ...]) -> Traits:
+    """Return steps by their digits as the rules of the trade see them; 0 is none."""
+    return np.concatenate([np.zeros((1, 2), dtype=TRAIT), sense.of_steps(steps)])
 
 
 def _alone(recipe: Recipe) -> bool:

@@ -58,9 +58,7 @@ class Repertoire:
     def place(self, recipe: Recipe) -> int | None:
         """Return the place of a recipe; None where it is not among these."""
         number = self.space.number(recipe)
-        if number is None:
-            return None
-        places = np.flatnonzero(self.numbers == number)
+        places = np.flatnonzero(self.numbers == (-1 if number is None else number))
         return int(places[0]) if len(places) else None
 
     def made_from(self, held: NDArray[np.bool_]) -> "Repertoire":

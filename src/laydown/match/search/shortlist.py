@@ -82,8 +82,18 @@ class Shortlist:
         seen = np.empty(len(colors), dtype=CANDIDATE)
         seen["color"], seen["number"] = colors, numbers[places]
         costs = self.space.ranking.difference(self.labs[colors], labs[places])
-        seen["least"] = seen["most"] = costs + self.space.effort(seen["number"])
+        seen["least"] = seen["most"] = costs + self._effort(seen["color"], seen["number"])
         return seen
+
+    def _effort(self, colors: NDArray[np.uint8], numbers: Ints) -> FloatArray:
+        """Return what recipes add to their costs for the colors they may be near, shape (n,)."""
+        if self.space.sense is None:
+            return self.space.effort(numbers)
+        effort = np.empty(len(numbers))
+        for color in np.unique(colors).tolist():
+            rows = np.flatnonzero(colors == color)
+            effort[rows] = self.space.effort(numbers[rows], self.labs[color])
+        return effort
 
     @property
     def ks(self) -> FloatArray:
@@ -121,7 +131,7 @@ class Shortlist:
         seen = np.empty(kept, dtype=CANDIDATE)
         seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
         modeled = ~np.isin(seen["number"], self.space.alone)
-        effort = self.space.effort(seen["number"])
+        effort = self._effort(seen["color"], seen["number"])
         seen["least"], seen["most"] = bounds[:, :kept] + effort
         return seen[modeled]
 
@@ -131,7 +141,8 @@ class Shortlist:
         seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
         seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
         costs = self.space.ranking.difference(self.labs[:, None], block.lab)
-        seen["least"] = seen["most"] = costs + self.space.effort(block.numbers)
+        efforts = [self.space.effort(block.numbers, lab) for lab in self.labs]
+        seen["least"] = seen["most"] = costs + np.array(efforts)
         return seen.ravel()
 
     def offer(self, seen: Sequence[Candidates]) -> None:
@@ -166,7 +177,7 @@ class Shortlist:
             return False
         colors, numbers = held["color"][unsure], held["number"][unsure]
         costs = self.space.ranking.difference(self.labs[colors], self.space.lab(numbers))
-        costs += self.space.effort(numbers)
+        costs += self._effort(colors, numbers)
         held["least"][unsure] = held["most"][unsure] = costs
         self._keep(held)
         return True

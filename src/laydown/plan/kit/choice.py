@@ -297,7 +297,7 @@ def _place_for(kit: Repertoire, wanted: Target, tolerance: float) -> int:
     inside, off = kit.within(wanted.lab, tolerance)
     if not len(inside):
         return int(kit.nearest(wanted.lab, 1)[0][0])
-    return int(inside[np.argmin(off + kit.space.effort(kit.numbers[inside]))])
+    return int(inside[np.argmin(off + kit.space.effort(kit.numbers[inside], wanted.lab))])
 
 
 def _with_nothing(question: _Question) -> PurchaseOutcome:

@@ -11,7 +11,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Target
-from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.ranking import VALUE_FIRST
 from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, predict
@@ -487,7 +487,6 @@ def options(
     fit: AnyFit | None = None,
     more: Sequence[Sequence[Recipe]] = (),
     over: Recipe = NOTHING,
-    ranking: Ranking = VALUE_FIRST,
 ) -> Options:
     """Gather the recipes that may stand for each color.
 
@@ -496,7 +495,7 @@ def options(
     targets
         The colors wanted.
     repertoire
-        The short recipes of the kit.
+        The short recipes of the kit, with what they are ranked by.
     weights
         Shape (targets,), how much each color counts.
     fit
@@ -506,8 +505,6 @@ def options(
         that no other costs less.
     over
         What lies on the paper already, over which all of them are laid.
-    ranking
-        What recipes are ranked by.
 
     Returns
     -------
@@ -517,9 +514,10 @@ def options(
     """
     further = tuple(tuple(m) for m in more) or ((),) * len(targets)
     places, labs, costs = [], [], []
+    ranking = repertoire.space.ranking
     for target, known in zip(targets, further, strict=True):
         cost = ranking.difference(target.lab, repertoire.lab)
-        cost += repertoire.space.with_ranking(ranking).effort(repertoire.numbers)
+        cost += repertoire.space.effort(repertoire.numbers, target.lab)
         near = np.flatnonzero(cost <= float(cost.min()) + YIELDS)
         if target.asked_as is not None and target.asked_as in known:
             near = near[:0]

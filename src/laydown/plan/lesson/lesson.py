@@ -81,6 +81,7 @@ class LessonColor:
             Origin.SCREEN if guessed else self.known,
             deviation**2 * np.eye(3),
             self.reflectance,
+            share=self.share,
         )
 
 

@@ -61,6 +61,7 @@ class ChoosingFields(BaseModel):
     steps: Annotated[int, Field(ge=1, le=2)] = 2
     coats: Annotated[int, Field(ge=1, le=3)] = 2
     seconds: Annotated[float, Field(ge=1, le=LONGEST_TRY, allow_inf_nan=False)] = 60.0
+    sense: bool = True
     before: Annotated[int, Field(ge=0, le=LARGEST)] = 0
 
     def rules(self) -> ChooseKit:
@@ -80,6 +81,7 @@ class ChoosingFields(BaseModel):
             steps=self.steps,
             coats=self.coats,
             seconds=self.seconds,
+            sense=self.sense,
         )
 
 

@@ -1,0 +1,313 @@
+"""The sense of the trade: what a good teacher would not do, though the numbers come out nearer.
+
+Each rule has a name, a weight and its words in one table, ``reference/sense.csv``; here stands how
+far a recipe goes against each. The weight times that is added to the cost, in CIEDE2000 as ranked,
+so that a rule yields to a recipe that is nearer by more.
+"""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import cache, lru_cache
+from math import hypot
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.ranking import Ranking
+from laydown.match.search.shelves import REMEMBERED, UsableColorants, shelves
+from laydown.media.kit.fit import AnyFit, KitFit
+from laydown.media.laydown import Medium, Pressure
+from laydown.media.marker.marker import MarkerFit
+from laydown.media.recipe import Recipe, Step
+from laydown.reference.tables import load_table
+
+Traits = NDArray[np.void]
+"""What is laid, bottom first, two places a step for the parts of a mixture; see `TRAIT`."""
+TRAIT = np.dtype(
+    [
+        ("laid", "?"),
+        ("blender", "?"),
+        ("coats", "i8"),
+        ("pressure", "i8"),
+        ("opacity", "i8"),
+        ("lab", "f8", (3,)),
+    ]
+)
+"""A step as the rules see it: pressure 1 to 3 of a pencil, 0 of others; opacity 1 for a transparent
+wash, 2 for an opaque one, 0 for what is neither; the color of one usual coat of it on the paper."""
+GRAY, VIVID = 8.0, 18.0
+"""A color wanted below the one is a gray; a colorant above the other is too bright to lay it
+[CIELAB chroma] (chosen)."""
+WARM = (35.0, 90.0)
+"""Hues of skin, tan and brown [degrees] (chosen)."""
+QUIET = (8.0, 40.0)
+"""Their chroma: below it is gray, above it orange or yellow (chosen)."""
+SKIN = 60.0
+"""Lighter than this it is a skin tone or a tan, darker a brown [L*] (chosen)."""
+OPPOSITE = 80.0
+"""A hue so far from that of the color wanted works against it [degrees] (chosen)."""
+PALER = 12.0
+"""A color so much lighter than what lies below is laid to lighten it [L*] (chosen)."""
+OPAQUE, TRANSPARENT = 0.2, 0.12
+"""Scattering of one coat of a wash, the mean of all bands, above and below (chosen)."""
+SMALL = 5.0
+"""A color with no more of a picture is a small area [percent] (chosen)."""
+_PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
+
+
+@dataclass(frozen=True, slots=True)
+class TradeRule:
+    """A rule of the trade, as the table has it.
+
+    Parameters
+    ----------
+    name
+        What it is called.
+    weight
+        What going against it once adds to a cost [CIEDE2000 as ranked].
+    words
+        The rule in a sentence.
+    mark
+        Where it comes from.
+    """
+
+    name: str
+    weight: float
+    words: str
+    mark: str
+
+
+@cache
+def rules() -> MappingProxyType[str, TradeRule]:
+    """Return all rules by their names, in the order of the table.
+
+    Examples
+    --------
+    >>> rules()["blender on bare paper"].mark
+    'common practice, no source'
+    """
+    table = load_table("sense")
+    columns = (table.words(name) for name in ("rule", "weight", "words", "mark"))
+    return MappingProxyType(
+        {
+            name: TradeRule(name, float(weight), said, mark)
+            for name, weight, said, mark in zip(*columns, strict=True)
+        }
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sense:
+    """The rules for one kit on its paper.
+
+    Parameters
+    ----------
+    traits
+        Of each colorant in one usual coat, by its label.
+    lies
+        Of what lies on the paper already.
+    labs
+        Shape (n, 3), the colors of all colorants at hand that are no blenders.
+    """
+
+    traits: dict[str, Traits]
+    lies: Traits
+    labs: FloatArray
+
+    def of_steps(self, steps: Iterable[Step]) -> Traits:
+        """Return steps as the rules see them, shape (steps, 2): each of two parts of a mixture."""
+        pairs = np.zeros((0, 2), dtype=TRAIT)
+        return np.concatenate([pairs, *(self._of(step)[None] for step in steps)])
+
+    def _of(self, step: Step) -> Traits:
+        pair = np.zeros(2, dtype=TRAIT)
+        pair[: len(step.parts)] = [self.traits[part.colorant.label] for part in step.parts]
+        laid, laydown = pair["laid"], step.laydown
+        pair["coats"] = laid * laydown.coats
+        pair["opacity"] = laid * pair["opacity"].max()
+        if step.colorant.medium is Medium.PENCIL:
+            pair["pressure"] = laid * (1 + _PRESSURES.index(laydown.pressure))
+        return pair
+
+    def cost(self, steps: Traits, wanted: FloatArray) -> FloatArray:
+        """Return what recipes add to their cost by going against the rules, shape (n,).
+
+        Parameters
+        ----------
+        steps
+            Shape (n, steps, 2), of what is laid.
+        wanted
+            Shape (3,), the color wanted.
+        """
+        lies = self.lies.ravel()
+        below = np.broadcast_to(lies, (len(steps), len(lies)))
+        pile = np.concatenate([below, steps.reshape(len(steps), -1)], axis=1)
+        known = rules()
+        return np.asarray(
+            sum(
+                known[name].weight * against(self, pile, wanted)
+                for name, against in AGAINST.items()
+            )
+        )
+
+    def of_recipe(self, recipe: Recipe, wanted: FloatArray) -> float:
+        """Return what one recipe, laid over what lies there, adds to its cost."""
+        steps = [step for step in recipe.steps if isinstance(step, Step)]
+        return float(self.cost(self.of_steps(steps)[None], wanted)[0])
+
+    def near(self, wanted: FloatArray) -> bool:
+        """Whether something at hand is as gray, or about of the hue, of a quiet color."""
+        chroma = np.hypot(self.labs[:, 1], self.labs[:, 2])
+        if hypot(wanted[1], wanted[2]) < GRAY:
+            return bool(np.any(chroma < VIVID))
+        return bool(np.any((chroma > QUIET[0]) & (_turn(self.labs, wanted) < OPPOSITE / 2.0)))
+
+
+def _turn(labs: FloatArray, wanted: FloatArray) -> FloatArray:
+    """Return how far hues are turned from that of the color wanted [degrees], leading axes kept."""
+    hues = np.degrees(np.arctan2(labs[..., 2], labs[..., 1]) - np.arctan2(wanted[2], wanted[1]))
+    return np.asarray(np.abs((hues + 180.0) % 360.0 - 180.0))
+
+
+def _vivid(pile: Traits) -> NDArray[np.bool_]:
+    """Return which steps are bright colors, shape (n, steps)."""
+    chroma = np.hypot(pile["lab"][..., 1], pile["lab"][..., 2])
+    return np.asarray(pile["laid"] & ~pile["blender"] & (chroma > VIVID))
+
+
+def _bright_in_grays(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    if hypot(wanted[1], wanted[2]) >= GRAY or not sense.near(wanted):
+        return np.zeros(len(pile))
+    return np.asarray(_vivid(pile).sum(axis=1, dtype=np.float64))
+
+
+def _opposites(sense: Sense, pile: Traits, wanted: FloatArray, *, light: bool) -> FloatArray:
+    """Count steps against the hue of a quiet warm color, a light one or a dark one."""
+    chroma, hue = hypot(wanted[1], wanted[2]), np.degrees(np.arctan2(wanted[2], wanted[1]))
+    quiet = QUIET[0] <= chroma <= QUIET[1] and WARM[0] <= hue <= WARM[1]
+    if not quiet or (wanted[0] >= SKIN) != light or not sense.near(wanted):
+        return np.zeros(len(pile))
+    against = _vivid(pile) & (_turn(pile["lab"], wanted) > OPPOSITE)
+    return np.asarray(against.sum(axis=1, dtype=np.float64))
+
+
+def _against_skin(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    return _opposites(sense, pile, wanted, light=True)
+
+
+def _against_brown(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    return _opposites(sense, pile, wanted, light=False)
+
+
+def _blender_first(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    if not pile.shape[1]:
+        return np.zeros(len(pile))
+    return np.asarray(pile["blender"][:, 0], dtype=np.float64)
+
+
+def _blender_coats(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    """Count one for one coat of a blender, four for two, nine for three: an area is no edge."""
+    coats = np.where(pile["blender"], pile["coats"], 0).sum(axis=1)
+    return np.asarray(coats**2, dtype=np.float64)
+
+
+def _pale_over_dark(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    """Count one for two pale coats over something darker, three for three: one is but a glaze."""
+    light = np.where(pile["laid"] & ~pile["blender"], pile["lab"][..., 0], 100.0)
+    darkest = np.minimum.accumulate(light, axis=1)
+    below = np.concatenate([np.full((len(pile), 1), 100.0), darkest[:, :-1]], axis=1)
+    coats = np.where(light > below + PALER, pile["coats"], 0) * (pile["laid"] & ~pile["blender"])
+    return np.asarray((coats * (coats - 1) / 2.0).sum(axis=1))
+
+
+def _pressed_before(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    """Count steps over a pencil that was pressed harder, twice over a heavy layer."""
+    heaviest = np.maximum.accumulate(pile["pressure"], axis=1)[:, :-1]
+    above = pile["pressure"][:, 1:]
+    lighter, over_heavy = (above > 0) & (above < heaviest), (above > 0) & (heaviest == 3)
+    return np.asarray(lighter.sum(axis=1) + over_heavy.sum(axis=1), dtype=np.float64)
+
+
+def _transparent_over_opaque(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    covered = np.maximum.accumulate(pile["opacity"], axis=1)[:, :-1] == 2
+    return np.asarray((covered & (pile["opacity"][:, 1:] == 1)).sum(axis=1), dtype=np.float64)
+
+
+Against = Callable[[Sense, Traits, FloatArray], FloatArray]
+AGAINST: MappingProxyType[str, Against] = MappingProxyType(
+    {
+        "grays from grays": _bright_in_grays,
+        "skin from skin tones": _against_skin,
+        "tan from browns": _against_brown,
+        "blender on bare paper": _blender_first,
+        "blender over an area": _blender_coats,
+        "light from paper": _pale_over_dark,
+        "light pressure first": _pressed_before,
+        "transparent over opaque": _transparent_over_opaque,
+    }
+)
+"""How often recipes go against a rule; the others bear on more than a recipe."""
+
+
+def for_area(ranking: Ranking, share: float | None) -> Ranking:
+    """Return what recipes for so much of a picture are ranked by: effort counts more for little.
+
+    Parameters
+    ----------
+    ranking
+        As it is elsewhere.
+    share
+        Of the picture's area [percent]; None where nobody stated it.
+
+    Examples
+    --------
+    >>> for_area(Ranking(step=1.0, coat=0.5, sense=True), 3.0).coat
+    1.0
+    """
+    if not ranking.sense or share is None or share > SMALL:
+        return ranking
+    more = 1.0 + rules()["small areas"].weight
+    return replace(ranking, step=more * ranking.step, coat=more * ranking.coat)
+
+
+def sense_of(fit: AnyFit, without: frozenset[str], over: Recipe) -> Sense:
+    """Return the rules for a kit on its paper.
+
+    Parameters
+    ----------
+    fit
+        The kit.
+    without
+        Names or labels of colorants that are not to be used.
+    over
+        What lies on the paper already.
+    """
+    kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
+    traits: dict[str, Traits] = {}
+    for shelf in shelves(kit, frozenset()).values():
+        traits |= _own(shelf)
+    held = [c for c in fit.colorants if not {c.name, c.label} & without and not c.blender]
+    labs = np.array([traits[c.label]["lab"] for c in held]).reshape(-1, 3)
+    lies = Sense(traits, np.zeros((0, 2), dtype=TRAIT), labs).of_steps(
+        step for step in over.steps if isinstance(step, Step)
+    )
+    return Sense(traits, lies, labs)
+
+
+@lru_cache(REMEMBERED)
+def _own(shelf: UsableColorants) -> dict[str, Traits]:
+    """Return the traits of one usual coat of each colorant of a medium on the bare paper."""
+    recipes = [Recipe((Step(colorant),)) for colorant in shelf.colorants]
+    labs = lab_from_reflectance(np.array([shelf.fit.reflectance(recipe) for recipe in recipes]))
+    traits = {}
+    for colorant, scatters, lab in zip(shelf.colorants, shelf.s.mean(axis=1), labs, strict=True):
+        pressure = 2 if colorant.medium is Medium.PENCIL else 0
+        opacity = 0
+        if colorant.medium is Medium.WASH:
+            opacity = 2 if scatters > OPAQUE else int(scatters < TRANSPARENT)
+        row = (True, colorant.blender, 1, pressure, opacity, lab)
+        traits[colorant.label] = np.array(row, dtype=TRAIT)
+    return traits

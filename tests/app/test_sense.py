@@ -1,0 +1,161 @@
+"""What a good teacher would answer, over the whole demo: written from the trade, not from the code.
+
+Each case names a color, what its recipe must be, and what it must not have in it.
+"""
+
+import csv
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from laydown.app.demo.adding import add_demo
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.library import Library, open_named
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.color.lab import lab_from_reflectance
+from laydown.match.outcome import Match
+from laydown.match.search.sense import AGAINST, rules, sense_of
+from laydown.media.kit.fit import reflectance
+from laydown.media.laydown import Pressure
+from laydown.media.recipe import Recipe, Step
+
+PAPER = "Gannet smooth"
+TABLE = (Path(__file__).parent / "sense_cases.csv").read_text(encoding="utf-8")
+CASES = list(csv.DictReader(TABLE.splitlines()))
+BRIGHT = 25.0
+"""Chroma of one coat that nobody would call gray or quiet."""
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+    """Give a library with the demo's supplies."""
+    library = open_named(str(tmp_path_factory.mktemp("sense") / "demo.db"))
+    add_demo(library)
+    yield library
+    library.close()
+
+
+Answer = Callable[..., tuple[SuppliesAtHand, Match]]
+
+
+@pytest.fixture(scope="module")
+def answer(demo: Library) -> Answer:
+    """Return a function that matches a color from a range, with tables shared by all cases."""
+    bench = cache(lambda name: set_up(demo, Supplies(ranges=(name,), paper=PAPER)))
+    find = Tables(len(CASES)).find
+
+    def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
+        asking = Asking(Supplies(ranges=(name,), paper=PAPER), top=0, sense=sense)
+        (target,) = settle_targets(demo, [WantedColor(asked)], paper=PAPER)
+        return bench(name), find_match(target, bench(name), asking, watch=None, finder=find)
+
+    return match
+
+
+def alone(bench: SuppliesAtHand, recipe: Recipe) -> np.ndarray:
+    """Return the colors that one coat of each step's colorants would have alone, blenders out."""
+    used = [c for c in recipe.colorants if not c.blender]
+    looks = [reflectance(bench.whole, Recipe((Step(c),))) for c in used]
+    return np.asarray(lab_from_reflectance(np.array(looks).reshape(-1, 36))).reshape(-1, 3)
+
+
+def bright(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
+    """Whether two bright colors or more, none of them of the hue wanted, are stacked."""
+    chroma = np.hypot(*alone(bench, recipe)[:, 1:].T)
+    return int(np.sum(chroma > BRIGHT)) >= 2
+
+
+def opposite(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
+    """Whether a bright color is laid whose hue is more than a right angle away."""
+    labs = alone(bench, recipe)
+    turn = np.degrees(np.arctan2(labs[:, 2], labs[:, 1]) - np.arctan2(wanted[2], wanted[1]))
+    far = np.abs((turn + 180.0) % 360.0 - 180.0) > 90.0
+    return bool(np.any(far & (np.hypot(labs[:, 1], labs[:, 2]) > BRIGHT)))
+
+
+def pale_over_dark(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
+    """Whether two pale coats or more are laid over something much darker."""
+    steps = [s for s in recipe.steps if isinstance(s, Step) and not s.colorant.blender]
+    light = [alone(bench, Recipe((step,)))[:, 0].mean() for step in steps]
+    return any(
+        step.laydown.coats >= 3 and light[place] > min(light[:place], default=100.0) + 20.0
+        for place, step in enumerate(steps)
+    )
+
+
+def presses(recipe: Recipe) -> list[int]:
+    """Return how hard each step is pressed, from 0."""
+    order = [Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY]
+    return [order.index(s.laydown.pressure) for s in recipe.steps if isinstance(s, Step)]
+
+
+def blends(recipe: Recipe) -> list[int]:
+    """Return the coats of blender in each step, 0 for other steps."""
+    steps = [s for s in recipe.steps if isinstance(s, Step)]
+    return [s.laydown.coats * s.colorant.blender for s in steps]
+
+
+def transparent_over_opaque(bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
+    """Whether a pan that covers lies below one that is clear."""
+    steps = [s for s in recipe.steps if isinstance(s, Step)]
+    opacity = sense_of(bench.whole, frozenset(), Recipe()).of_steps(steps)["opacity"][:, 0].tolist()
+    return any(2 in opacity[:place] and one == 1 for place, one in enumerate(opacity))
+
+
+def holds(case: str, bench: SuppliesAtHand, recipe: Recipe, wanted: np.ndarray) -> bool:
+    """Tell whether a recipe is what a case names."""
+    if case.startswith("at most"):
+        return recipe.coats <= int(case.split()[2])
+    known: dict[str, Callable[[], bool]] = {
+        "grays": lambda: bool(np.all(np.hypot(*alone(bench, recipe)[:, 1:].T) <= BRIGHT)),
+        "bright": lambda: bright(bench, recipe, wanted),
+        "opposite": lambda: opposite(bench, recipe, wanted),
+        "blender": lambda: any(blends(recipe)),
+        "blender first": lambda: bool(blends(recipe)[:1] and blends(recipe)[0]),
+        "blender twice": lambda: sum(blends(recipe)) > 1,
+        "pale over dark": lambda: pale_over_dark(bench, recipe, wanted),
+        "pressed lightest first": lambda: presses(recipe) == sorted(presses(recipe)),
+        "over heavy": lambda: 2 in presses(recipe)[:-1],
+        "transparent over opaque": lambda: transparent_over_opaque(bench, recipe, wanted),
+    }
+    return known[case]()
+
+
+@pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case['range']} {case['asked']}")
+def test_a_teacher_would_say_so(answer: Answer, case: dict[str, str]) -> None:
+    """The recipe is what the trade would lay, and has nothing in it that the trade avoids."""
+    bench, match = answer(case["range"], case["asked"])
+    recipe, wanted = match.best.prediction.recipe, match.target.lab
+    assert holds(case["must"], bench, recipe, wanted), recipe
+    assert not holds(case["must not"], bench, recipe, wanted), recipe
+
+
+def test_there_are_cases_enough() -> None:
+    """Sixty or more, over all four ranges and three media."""
+    assert len(CASES) >= 60
+    assert len({case["range"] for case in CASES}) == 4
+
+
+def test_one_option_leaves_the_rules_out(answer: Answer) -> None:
+    """Of the colors that the rules bear on some get another recipe without them, and cost less."""
+    cases = [("Hedgerow", c["asked"]) for c in CASES if c["range"] == "Hedgerow"]
+    moved = 0
+    for name, asked in cases:
+        with_rules, without = (answer(name, asked, sense=sense)[1].best for sense in (True, False))
+        moved += with_rules.prediction.recipe != without.prediction.recipe
+        assert without.cost <= with_rules.cost + 1e-9
+    assert moved
+
+
+def test_every_rule_is_in_the_docs_with_its_mark() -> None:
+    """The page lists each rule of the table, its weight and its words; none has a source."""
+    page = (Path(__file__).parents[2] / "docs" / "sense.md").read_text(encoding="utf-8")
+    for rule in rules().values():
+        assert f"| {rule.name} | {rule.weight:g} | {rule.words} |" in page
+        assert rule.mark == "common practice, no source"
+    assert set(AGAINST) | {"small areas", "largest light areas first"} == set(rules())
