@@ -18,7 +18,9 @@ from laydown.match.minimal import Way, minimal_ways, way_of
 from laydown.match.outcome import Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
+from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
+from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import Library
@@ -144,6 +146,9 @@ def _page(
     for done, target in enumerate(targets, start=1):
         question = question_of(target, bench, asking)
         ways, exact = minimal_ways(question, above=ABOVE)
+        near = _near(question, usable)
+        further = question.with_limits(without=frozenset(c.label for c in near))
+        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
         note = notes[done - 1] if notes else ""
         colors.append(
             PageColor(
@@ -154,6 +159,8 @@ def _page(
                 lab=target.lab,
                 ways=tuple(_way(question, way) for way in _own_first(question, ways)),
                 exact=exact,
+                near=near,
+                apart=tuple(_way(question, way) for way in apart),
             )
         )
         if max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED:
@@ -171,6 +178,17 @@ def _page(
         bound=ABOVE,
         unreached=tuple(missed),
     )
+
+
+def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:
+    """Return the colorants at whose presence the sense of the trade asks more for a color."""
+    wanted = question.target.lab
+    if not question.ranking.sense or not is_quiet(wanted):
+        return ()
+    sense = sense_of(question.fit, question.limits.without, question.over)
+    colored = [colorant for colorant in usable if not colorant.blender]
+    near = are_near(sense.labs, wanted).tolist()
+    return tuple(colorant for colorant, so in zip(colored, near, strict=True) if so)
 
 
 def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:

@@ -3,9 +3,14 @@
 // Everything about color was worked out before; here are a filter and a minimum. The data are told
 // in docs/decisions/lessons.md.
 
+/** Return the ways to a color: some rules of the trade hold only where something near is owned. */
+function waysFor(color, owned) {
+  return !color.near.length || color.near.some((one) => owned.has(one)) ? color.ways : color.apart;
+}
+
 /** Return the first of the ways to a color that needs nothing but what is owned. */
 function answer(color, owned) {
-  return color.ways.find((way) => way.needs.every((marker) => owned.has(marker)));
+  return waysFor(color, owned).find((way) => way.needs.every((marker) => owned.has(marker)));
 }
 
 /** Return what one marker more would save over all colors, as a map from marker to gain. */
@@ -14,11 +19,16 @@ function gains(colors, owned) {
   for (const color of colors) {
     const now = answer(color, owned);
     const best = new Map();
-    for (const way of color.ways) {
+    const apart = waysFor(color, owned) === color.apart;
+    for (const way of waysFor(color, owned)) {
       if (way === now) break;
       const missing = way.needs.filter((marker) => !owned.has(marker));
       const nearer = missing.length === 1 && way.cost < now.cost;
       if (nearer && !best.has(missing[0])) best.set(missing[0], way);
+    }
+    for (const marker of apart ? color.near : []) {
+      const way = answer(color, new Set([...owned, marker]));
+      if (way.cost < now.cost) best.set(marker, way);
     }
     for (const [marker, way] of best) {
       const gain = total.get(marker) || { saved: 0, colors: [] };
@@ -93,17 +103,19 @@ function opened(data) {
   const markers = data.markers.map(([name, code, range, fill, value, hue], number) => (
     { name, code, range: data.ranges[range], fill, value, hue, number }));
   const steps = data.steps.map(([needs, words]) => ({ needs, words }));
+  const way = ([cost, laid, fill, value, off, sure]) => ({
+    cost: cost / 1000,
+    steps: laid.map((step) => steps[step]),
+    needs: [...new Set(laid.flatMap((step) => steps[step].needs))],
+    fill,
+    value: value / 10,
+    off: data.words[off],
+    sure: data.words[sure],
+  });
   const colors = data.colors.map((color) => ({
     ...color,
-    ways: color.ways.map(([cost, laid, fill, value, off, sure]) => ({
-      cost: cost / 1000,
-      steps: laid.map((step) => steps[step]),
-      needs: [...new Set(laid.flatMap((step) => steps[step].needs))],
-      fill,
-      value: value / 10,
-      off: data.words[off],
-      sure: data.words[sure],
-    })),
+    ways: color.ways.map(way),
+    apart: color.apart.map(way),
   }));
   return { ...data, markers, colors };
 }

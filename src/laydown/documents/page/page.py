@@ -73,6 +73,11 @@ class PageColor:
         The one to be taken where one can, first.
     exact
         Up to what cost all ways are listed.
+    near
+        Colorants near to it, at whose presence recipes count as going against the sense of the
+        trade; empty where that is the same for all.
+    apart
+        The ways where none of those is at hand.
     """
 
     name: str
@@ -82,6 +87,8 @@ class PageColor:
     lab: FloatArray
     ways: tuple[PageWay, ...]
     exact: float
+    near: tuple[Colorant, ...] = ()
+    apart: tuple[PageWay, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -220,36 +227,35 @@ def _data(page: AnswerPage) -> dict[str, object]:
         [c.name, c.code, ranges[c.range], _fill(lab), round(_value(lab), 1), order[place]]
         for place, (c, lab) in enumerate(page.colorants)
     ]
-    colors = []
-    for color in page.colors:
-        ways = []
-        for way in color.ways:
-            laid = [
-                steps[needs, said]
-                for needs, said in zip(_needs(way.recipe, places), way.steps, strict=True)
+
+    def listed(ways: Iterable[PageWay]) -> list[list[object]]:
+        return [
+            [
+                round(way.cost * MILLI),
+                [steps[one] for one in zip(_needs(way.recipe, places), way.steps, strict=True)],
+                _fill(way.lab),
+                round(10 * _value(way.lab)),
+                words[way.off],
+                words[way.sure],
             ]
-            ways.append(
-                [
-                    round(way.cost * MILLI),
-                    laid,
-                    _fill(way.lab),
-                    round(10 * _value(way.lab)),
-                    words[way.off],
-                    words[way.sure],
-                ]
-            )
-        colors.append(
-            {
-                "name": color.name,
-                "passage": color.passage,
-                "role": color.role,
-                "note": color.note,
-                "fill": _fill(color.lab),
-                "value": round(_value(color.lab), 1),
-                "exact": round(color.exact, 3),
-                "ways": ways,
-            }
-        )
+            for way in ways
+        ]
+
+    colors = [
+        {
+            "name": color.name,
+            "passage": color.passage,
+            "role": color.role,
+            "note": color.note,
+            "fill": _fill(color.lab),
+            "value": round(_value(color.lab), 1),
+            "exact": round(color.exact, 3),
+            "ways": listed(color.ways),
+            "near": [places[colorant.label] for colorant in color.near],
+            "apart": listed(color.apart),
+        }
+        for color in page.colors
+    ]
     known = sha256("\n".join(places).encode()).hexdigest()[:12]
     grays = [_fill(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
     return {

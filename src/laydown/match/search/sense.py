@@ -160,10 +160,25 @@ class Sense:
 
     def near(self, wanted: FloatArray) -> bool:
         """Whether something at hand is as gray, or about of the hue, of a quiet color."""
-        chroma = np.hypot(self.labs[:, 1], self.labs[:, 2])
-        if hypot(wanted[1], wanted[2]) < GRAY:
-            return bool(np.any(chroma < VIVID))
-        return bool(np.any((chroma > QUIET[0]) & (_turn(self.labs, wanted) < OPPOSITE / 2.0)))
+        return bool(np.any(are_near(self.labs, wanted)))
+
+
+def is_quiet(wanted: FloatArray) -> bool:
+    """Whether a color is a gray, or a quiet warm one, for which rules ask what is at hand."""
+    return hypot(wanted[1], wanted[2]) < GRAY or _is_warm(wanted)
+
+
+def are_near(labs: FloatArray, wanted: FloatArray) -> NDArray[np.bool_]:
+    """Return which colors, shape (n, 3), are as gray or about of the hue of a quiet color."""
+    chroma = np.hypot(labs[:, 1], labs[:, 2])
+    if hypot(wanted[1], wanted[2]) < GRAY:
+        return np.asarray(chroma < VIVID)
+    return np.asarray((chroma > QUIET[0]) & (_turn(labs, wanted) < OPPOSITE / 2.0))
+
+
+def _is_warm(wanted: FloatArray) -> bool:
+    chroma, hue = hypot(wanted[1], wanted[2]), np.degrees(np.arctan2(wanted[2], wanted[1]))
+    return bool(QUIET[0] <= chroma <= QUIET[1] and WARM[0] <= hue <= WARM[1])
 
 
 def _turn(labs: FloatArray, wanted: FloatArray) -> FloatArray:
@@ -186,9 +201,7 @@ def _bright_in_grays(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArr
 
 def _opposites(sense: Sense, pile: Traits, wanted: FloatArray, *, light: bool) -> FloatArray:
     """Count steps against the hue of a quiet warm color, a light one or a dark one."""
-    chroma, hue = hypot(wanted[1], wanted[2]), np.degrees(np.arctan2(wanted[2], wanted[1]))
-    quiet = QUIET[0] <= chroma <= QUIET[1] and WARM[0] <= hue <= WARM[1]
-    if not quiet or (wanted[0] >= SKIN) != light or not sense.near(wanted):
+    if not _is_warm(wanted) or (wanted[0] >= SKIN) != light or not sense.near(wanted):
         return np.zeros(len(pile))
     against = _vivid(pile) & (_turn(pile["lab"], wanted) > OPPOSITE)
     return np.asarray(against.sum(axis=1, dtype=np.float64))
