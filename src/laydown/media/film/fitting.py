@@ -17,8 +17,8 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
-from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
-from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors
+from laydown.media.film.model import FILM_VERSION, PLAIN, FilmFit, film_forward
+from laydown.media.film.priors import GUESSED, TREATMENTS, film_priors
 from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
@@ -35,7 +35,14 @@ from laydown.media.inference.fitting import (
 )
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
-from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
+from laydown.media.inference.posterior import (
+    FACTORS,
+    Descent,
+    GaussianPrior,
+    leave_one_out,
+    likeliest_noise,
+    trust_within,
+)
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -50,12 +57,13 @@ HUBER = 5.0
 """A swatch farther out than this many standard deviations weighs less."""
 ODD = 7.0
 """A swatch farther out than this is named."""
-NOISE_ROUNDS = 2
+TRUSTING = 0.7
+NOISE_ROUNDS = 3
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
 """A step that lowers the cost by less for each swatch is the last one."""
-LIMITS = (2.5, 4.0, 3.0, 3.0, 3.0)
-"""How far what a colorant has of its own may be from the usual; see `OWN`."""
+LIMITS = np.array([2.5, 4.0, 3.0, 3.0, 3.0, 1.5])
+"""How far what a colorant has of its own may be from the usual; see `laydown.media.film.priors.OWN`."""
 HIDDEN_LIMIT = 3.0
 """The same of what XYZ may hide, in standard deviations."""
 
@@ -80,11 +88,12 @@ class FilmReference:
     laydown: Laydown
     xyz_only: bool
     replicates: int
+    deep: tuple[Laydown, FloatArray] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmSetting:
-    """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own.
+    """What a fit starts from: E effects, then m = 5 + h numbers (a wash 6 + h) of each colorant's own.
 
     Parameters
     ----------
@@ -119,7 +128,12 @@ class FilmSetting:
     @property
     def own_shape(self) -> tuple[int, int]:
         """Colorants, and how many numbers each has of its own."""
-        return len(self.order), len(OWN) + self.hidden.shape[1]
+        return len(self.order), self.plain + self.hidden.shape[1]
+
+    @property
+    def plain(self) -> int:
+        """How many of those are not what a guessed spectrum may hide."""
+        return len(self.usual.own_sd)
 
     @property
     def units(self) -> FloatArray:
@@ -136,9 +150,9 @@ class FilmSetting:
     def prior(self) -> GaussianPrior:
         """Of all parameters."""
         n, m = self.own_shape
-        h = m - len(OWN)
+        h = m - self.plain
         sd = np.concatenate([self.priors.sd, np.tile([*self.priors.own_sd, *np.ones(h)], n)])
-        limit = np.tile([*LIMITS, *np.full(h, HIDDEN_LIMIT)], n)
+        limit = np.tile([*LIMITS[: self.plain], *np.full(h, HIDDEN_LIMIT)], n)
         free = [name in self.told for name in self.priors.names]
         return GaussianPrior(
             np.concatenate([self.priors.mean, np.zeros(n * m)]),
@@ -212,8 +226,16 @@ def _reference(listed: list[Swatch]) -> FilmReference:
     chosen = [s for s in chosen if s.basis is Basis.SPECTRUM] or chosen
     logs = np.log(np.maximum([s.reflectance for s in chosen], 1e-4))
     return FilmReference(
-        np.exp(logs.mean(axis=0)), laydown, chosen[0].basis is Basis.XYZ, len(chosen)
+        np.exp(logs.mean(axis=0)), laydown, chosen[0].basis is Basis.XYZ, len(chosen), _deep(listed)
     )
+
+
+def _deep(listed: list[Swatch]) -> tuple[Laydown, FloatArray] | None:
+    deepest = max((laydown_of(s.recipe) for s in listed), key=lambda x: x.coats)
+    if deepest.coats == 1:
+        return None
+    logs = [np.log(s.reflectance) for s in listed if laydown_of(s.recipe) == deepest]
+    return deepest, np.exp(np.mean(logs, axis=0))
 
 
 def _oddity(laid: Laydown) -> tuple[float, int, bool, bool]:
@@ -281,6 +303,8 @@ def fit_films(
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
     setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
     x, misfit = setting.prior.mean, setting.priors.misfit
+    if any(not is_plain(one.model.recipe) for one in setting.observations):
+        misfit = TRUSTING
     for _ in range(NOISE_ROUNDS):
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
@@ -346,10 +370,12 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
     )
     model = film_forward(swatch.recipe, setting.medium, ground, used=used, alike=1)
     reflect = partial(_reflect, model, setting.hidden[list(used)], is_reference=plain)
-    steps = 0.0 if plain else float(len(swatch.recipe.steps))
+    missed = 0.0 if plain else model.missed(setting.priors.mean)
+    if not plain and len(swatch.recipe.steps) == 1 and len(keys) == 1:
+        missed = PLAIN
     see = partial(features, spectral=spectral)
     return Observation(
-        replace(model, reflect=reflect, missed=lambda _: steps),
+        replace(model, reflect=reflect, missed=lambda _: missed),
         see(told_by[0].reflectance if plain else swatch.reflectance),
         reading_noise(swatch, setting.priors.measuring),
         see,
@@ -363,7 +389,7 @@ def _reflect(
 
     A reference is what its colorant is told from: neither amount nor hand make it another.
     """
-    own, bent = np.split(tried.own.copy(), [len(OWN)], axis=-1)
+    own, bent = np.split(tried.own.copy(), [tried.own.shape[-1] - len(hidden[0])], axis=-1)
     shapes = np.einsum("vuh,uhb->vub", bent, hidden)
     fresh = tried.fresh
     if is_reference:
@@ -415,9 +441,10 @@ def _with_noise(
     """
     e, hand = len(setting.priors.names), setting.priors.hand
     variance = np.diag(np.linalg.inv(fitted.precision))
-    own, unsure = (a[e:].reshape(setting.own_shape)[:, : len(OWN)] for a in (fitted.x, variance))
+    own, unsure = (a[e:].reshape(setting.own_shape)[:, : setting.plain] for a in (fitted.x, variance))
     spreads = likeliest_spreads(own, unsure, setting.usual.own_sd)
     compared, layered = _compare(setting, fitted.x), slice(setting.count, None)
+
 
     def log_likelihood(noise: Noise) -> float:
         precision = fitted.prior.precision.copy()
@@ -426,11 +453,47 @@ def _with_noise(
 
     noise = Noise(hand, misfit)
     if setting.observations[layered]:
-        noise = likeliest_noise(log_likelihood, setting.usual, noise)
+        noise = likeliest_noise(log_likelihood, replace(setting.usual, misfit_sd=1e-3, misfit=misfit), noise)
+    noise = replace(noise, misfit=_misfit_left_out(setting, fitted, compared, misfit))
     x = fitted.x.copy()
     x[setting.amounts] *= hand / noise.hand
     priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
     return replace(setting, priors=priors), x, noise.misfit
+
+
+def _misfit_left_out(
+    setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit: float
+) -> float:
+    """Return the misfit under which layers and mixtures, each left out in turn, are likeliest.
+
+    What was fitted to a swatch tells little of what the model is off by elsewhere.
+    """
+    which = [i for i, one in enumerate(setting.observations) if not is_plain(one.model.recipe)]
+    if not which:
+        return misfit
+    usual = setting.usual
+    trust = trust_within(fitted.equations.distances, fitted.huber)
+    noise = Noise(setting.priors.hand, misfit)
+    told, spread, _ = leave_one_out(
+        compared.residual,
+        compared.jacobian,
+        compared.covariance(noise),
+        trust,
+        np.linalg.inv(fitted.precision),
+    )
+    missed = np.array([one.missed for one in compared.straight])[which]
+    told, spread = told[which, :3], spread[which, :3, :3]
+
+    def score(tried: float) -> float:
+        more = (tried**2 - misfit**2) * missed[:, None, None] * np.eye(3)
+        s = spread + more
+        return float(
+            -0.5 * np.einsum("ti,ti->", told, np.linalg.solve(s, told[..., None])[..., 0])
+            - 0.5 * np.linalg.slogdet(s)[1].sum()
+            + usual.log_density(replace(noise, misfit=tried, hand=usual.hand))
+        )
+
+    return max(np.maximum(usual.misfit * FACTORS, usual.misfit_lowest).tolist(), key=score)
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:
@@ -458,17 +521,17 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     """
     squares = (own**2 + unsure).sum(axis=0)
     found = np.sqrt((USUAL_COLORANTS * usual**2 + squares) / (USUAL_COLORANTS + len(own)))
-    return np.where(np.arange(len(OWN)) == 0, usual, found)
+    return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
 def _assembled(
     setting: FilmSetting, fitted: Fitted, misfit: float, notes: tuple[str, ...]
 ) -> FilmFit:
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
-    own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
+    own, bent = np.split(x[e:].reshape(n, m) * setting.units, [setting.plain], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
-    kept = np.concatenate([np.arange(e), places[:, : len(OWN)].ravel()])
-    units = np.concatenate([np.ones(e), np.tile(setting.units[: len(OWN)], n)])
+    kept = np.concatenate([np.arange(e), places[:, : setting.plain].ravel()])
+    units = np.concatenate([np.ones(e), np.tile(setting.units[: setting.plain], n)])
     covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
     references = [setting.references[key_of(c)] for c in setting.order]
     recipes = tuple(one.model.recipe for one in setting.observations)
@@ -487,10 +550,11 @@ def _assembled(
         hand=setting.priors.hand,
         misfit=misfit,
         measuring=setting.priors.measuring,
-        xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
+        xyz_only=_hidden_left(fitted.precision, places[:, setting.plain :])
         * [float(r.xyz_only) for r in references],
         most_coats=most_coats(setting.order, recipes),
         told=setting.told,
+        deep=tuple(r.deep for r in references) if setting.medium is Medium.WASH else (None,) * n,
         assumed=frozenset(plain) - setting.told,
         odd=odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
         notes=notes,

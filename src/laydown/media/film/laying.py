@@ -7,14 +7,14 @@ further down the harder it is pressed; a wash settles a little in the valleys.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
-from laydown.media.film.film import film
-from laydown.media.film.priors import TURNS, film_priors
+from laydown.media.film.film import DARKEST, sunk
+from laydown.media.film.priors import FURTHER, TURNS, film_priors
 from laydown.media.inference.forward import Variants
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
@@ -57,12 +57,39 @@ class FilmGround:
         Shape (u, 36).
     laydowns
         How those were laid.
+    deep
+        For each, how its deepest plain swatch was laid and its reflectance (36,); None where there
+        is but one.
     """
 
     below: FloatArray
     paper: FloatArray
     references: FloatArray
     laydowns: tuple[Laydown, ...]
+    deep: tuple[tuple[Laydown, FloatArray] | None, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pigments:
+    """What a plain coat of each of u colorants does with light, for v variants.
+
+    Parameters
+    ----------
+    plain
+        Shape (v, u, 36), K X of one plain coat.
+    scattering
+        Shape (v, u, 36), S X.
+    growth
+        Shape (v, u, 36), the power of the load that K grows by: 0 where it doesn't.
+    """
+
+    plain: FloatArray
+    scattering: FloatArray
+    growth: FloatArray
+
+    def absorbing(self, place: int, load: FloatArray) -> FloatArray:
+        """Return K X of one plain coat of a colorant in so much of it (v, 1), shape (v, 36)."""
+        return np.asarray(self.plain[:, place] * load ** self.growth[:, place])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,10 +103,37 @@ class FilmLayer:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmPile:
-    """What lies on the ground: layers from the bottom up, and the load of pencil, shape (v, 1)."""
+    """What lies on the ground.
+
+    Parameters
+    ----------
+    layers
+        From the bottom up.
+    load
+        Shape (v, 1), of pencil.
+    surface
+        Shape (v, 1), how much the surface that each layer sinks into scatters.
+    glare
+        Shape (v, 1), share of the light that the dry surface throws back before it meets color.
+    """
 
     layers: tuple[FilmLayer, ...]
     load: FloatArray
+    surface: FloatArray
+    glare: FloatArray
+
+    def within(self, seen: FloatArray) -> FloatArray:
+        """Return what grounds reflect below the surface, as they look from above (…, 36)."""
+        return below_surface(seen, self.glare)
+
+    def above(self, inner: FloatArray) -> FloatArray:
+        """Return what is seen from above; inner is (…, 36)."""
+        return self.glare + (1.0 - self.glare) * inner
+
+
+def below_surface(seen: FloatArray, glare: FloatArray) -> FloatArray:
+    """Return what remains of reflectance without the glare of a surface, at least `DARKEST`."""
+    return np.asarray(np.maximum((seen - glare) / (1.0 - glare), DARKEST))
 
 
 def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
@@ -155,7 +209,7 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     """
     at = film_priors(medium).at
     if medium is Medium.WASH:
-        coats = 1.0 + (laid.coats - 1) * np.exp(effects[:, [at("second")]])
+        coats = laid.coats ** np.exp(effects[:, [at("second")]])
         return np.asarray(coats * (1.0 - laid.dilution) ** effects[:, [at("water")]])
     each: FloatArray | float = 1.0
     if laid.pressure is not Pressure.MEDIUM:
@@ -164,6 +218,24 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     for _ in range(laid.coats):
         load = load + each * np.exp(-fill * (below + load))
     return np.asarray(load)
+
+
+def further_coats(
+    laid: Laydown, medium: Medium, effects: FloatArray, own: FloatArray
+) -> FloatArray:
+    """Return how much more of one wash than of others is laid, for its further coats, (v, 1).
+
+    Parameters
+    ----------
+    laid, medium, effects
+        As for `load_of`.
+    own
+        Shape (v, m), what the colorant has of its own.
+    """
+    if medium is not Medium.WASH or laid.coats == 1:
+        return np.ones((len(own), 1))
+    power = np.exp(effects[:, [film_priors(medium).at("second")]])
+    return np.asarray(laid.coats ** (power * np.expm1(own[:, [FURTHER]])))
 
 
 def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
@@ -183,7 +255,7 @@ def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray
 
 
 def lay_films(
-    steps: Sequence[FilmStep], medium: Medium, k: FloatArray, s: FloatArray, tried: Variants
+    steps: Sequence[FilmStep], medium: Medium, pigments: Pigments, tried: Variants
 ) -> FilmPile:
     """Lay a recipe and return the pile.
 
@@ -193,12 +265,13 @@ def lay_films(
         From `film_steps`.
     medium
         Pencil or wash.
-    k, s
+    pigments
         From `constants`.
     tried
         The numbers to lay it with.
     """
-    pile = FilmPile((), np.zeros((len(tried.effects), 1)))
+    pile = FilmPile((), np.zeros((len(tried.effects), 1)), *surface_of(medium, tried.effects))
+    parts = len(steps)
     for number, step in enumerate(steps):
         if step.laydown is None:
             pile = treated(pile, step.treatment, tried.effects)
@@ -206,14 +279,34 @@ def lay_films(
         load = load_of(step.laydown, medium, tried.effects, pile.load)
         load = load * np.exp(tried.fresh[:, [number]])
         thick = load * profile_of(step.laydown, medium, tried.effects)
-        mixed_k = sum(share * k[:, place] for place, share in step.shares)
-        mixed_s = sum(share * s[:, place] for place, share in step.shares)
+        shares = [np.full((1, 1), share) for _, share in step.shares]
+        if len(shares) > 1:
+            shares = [x * np.exp(tried.fresh[:, [parts + i]]) for i, x in enumerate(shares)]
+            parts += len(shares)
+        shares = [
+            x * further_coats(step.laydown, medium, tried.effects, tried.own[:, place])
+            for x, (place, _) in zip(shares, step.shares, strict=True)
+        ]
+        mixed = list(zip(shares, (place for place, _ in step.shares), strict=True))
+        mixed_k = sum(share * pigments.absorbing(place, load) for share, place in mixed)
+        mixed_s = sum(share * pigments.scattering[:, place] for share, place in mixed)
         coat = FilmLayer(thick, np.asarray(mixed_k), np.asarray(mixed_s))
         below = pile.layers
         if medium is Medium.WASH:
             below = rewetted(below, step.laydown.coats, tried.effects)
-        pile = FilmPile((*below, coat), pile.load + load)
+        pile = replace(pile, layers=(*below, coat), load=pile.load + load)
     return pile
+
+
+def surface_of(medium: Medium, effects: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return how much the surface scatters that a film sinks into, and its glare, (v, 1) each.
+
+    A pencil lies on top of the tooth and its glare is part of its color.
+    """
+    if medium is Medium.PENCIL:
+        return np.zeros((len(effects), 1)), np.zeros((len(effects), 1))
+    at = film_priors(medium).at
+    return np.exp(effects[:, [at("sunk")]]), np.exp(effects[:, [at("glare")]])
 
 
 def rewetted(
@@ -227,7 +320,7 @@ def rewetted(
 def thinned(pile: FilmPile, share: float) -> FilmPile:
     """Return a pile of which only a share is left, its layers alike."""
     layers = [FilmLayer(share * x.thickness, x.absorbing, x.scattering) for x in pile.layers]
-    return FilmPile(tuple(layers), share * pile.load)
+    return replace(pile, layers=tuple(layers), load=share * pile.load)
 
 
 def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
@@ -257,7 +350,7 @@ def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
         mean = layer.thickness.mean(axis=1, keepdims=True)
         even = (1.0 - removed) * (layer.thickness + cover * (mean - layer.thickness))
         moved.append(FilmLayer(even, color * layer.absorbing, layer.scattering))
-    return FilmPile(tuple(moved), pile.load * (1.0 - removed))
+    return replace(pile, layers=tuple(moved), load=pile.load * (1.0 - removed))
 
 
 def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
@@ -274,19 +367,20 @@ def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
 def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
     """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
 
-    Rising in `below`, band by band: every film is (`laydown.media.film.film.laid_on`), and a mean.
+    Rising in `below`, band by band: every film is (`laydown.media.film.film.sunk`), and a mean.
     """
-    seen = np.atleast_2d(below)[:, None]
+    seen = pile.within(np.atleast_2d(below))[:, None]
     for layer in pile.layers:
         thick = layer.thickness[:, :, None]
-        seen = film(thick * layer.absorbing[:, None], thick * layer.scattering[:, None], seen)
-    shown = seen.mean(axis=1)
+        k, s = thick * layer.absorbing[:, None], thick * layer.scattering[:, None]
+        seen = sunk(k, s, pile.surface[:, :, None], seen)
+    shown = pile.above(seen.mean(axis=1)) if pile.layers else np.atleast_2d(below)
     return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
 
 
 def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
-    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle"})
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", "sunk", "glare"})
     laid = [step.laydown for step in steps if step.laydown]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}

@@ -11,6 +11,7 @@ from laydown.media.film.constants import constants, film_reflectance
 from laydown.media.film.laying import (
     FilmGround,
     FilmPile,
+    FilmStep,
     film_steps,
     is_wet,
     lay_films,
@@ -45,6 +46,8 @@ class FilmFit(Fit):
         Shape (n, 36), the swatch that each colorant's absorption is taken from.
     reference_laydowns
         How those were laid, one step on bare paper.
+    deep
+        For each colorant its deepest plain swatch, see `FilmGround`.
     told
         Names of the effects that swatches tell.
     """
@@ -52,6 +55,7 @@ class FilmFit(Fit):
     references: FloatArray
     reference_laydowns: tuple[Laydown, ...]
     told: frozenset[str]
+    deep: tuple[tuple[Laydown, FloatArray] | None, ...]
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""
@@ -85,6 +89,7 @@ class FilmFit(Fit):
         used = tuple(self.index(colorant) for colorant in recipe.colorants)
         model = film_forward(recipe, self.medium, ground, used=used, alike=ALIKE, share=share)
         coats = [float(s.laydown.coats) if isinstance(s, Step) else 1.0 for s in recipe.steps]
+        coats += model.coats[len(recipe.steps):].tolist()
         shapes = tuple(
             _doubts(one, self.measuring, float(self.xyz_only[place]))
             for one, place in zip(ground.references, used, strict=True)
@@ -207,12 +212,38 @@ def film_forward(
         medium=medium,
         used=used,
         asked=tuple(i for i, name in enumerate(priors.names) if name in asked),
-        coats=np.ones(len(steps)),
-        covered=np.zeros(len(steps)),
+        coats=np.concatenate([np.ones(len(steps)), portions(steps)]),
+        covered=np.zeros(len(steps) + len(portions(steps))),
         shapes=tuple(np.zeros((0, ground.paper.shape[-1])) for _ in used),
-        missed=lambda _: float(len(steps)),
+        missed=lambda _: times_missed(steps, ground),
         reflect=reflect,
     )
+
+
+PORTION = 2.5
+"""How much more the parts of a palette mixture scatter than a coat does (chosen)."""
+AWAY = 1.0
+"""Of the model's misfit squared, what a plain laydown is off by that lies a factor e of load from a swatched one (chosen)."""
+PLAIN = 2.0
+"""Of the model's misfit squared, what one colorant alone is off by (chosen)."""
+
+
+def portions(steps: Sequence[FilmStep]) -> FloatArray:
+    """Return, for each part of each palette mixture, how many coats would scatter as it does."""
+    return np.full(sum(len(s.shares) for s in steps if len(s.shares) > 1), PORTION**-2.0)
+
+
+def times_missed(steps: Sequence[FilmStep], ground: FilmGround) -> float:
+    """Return how many times the square of the misfit a recipe is off."""
+    things = sum(max(len(s.shares), 1) for s in steps)
+    if things > 1:
+        return float(things)
+    laid = steps[0].laydown
+    if not laid or not steps[0].shares:
+        return 1.0
+    known = [ground.laydowns[0], *(d[0] for d in ground.deep[:1] if d)]
+    size = lambda x: np.log(x.coats * (1.0 - x.dilution))  # noqa: E731
+    return AWAY * float(min((size(laid) - size(one)) ** 2 for one in known))
 
 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
@@ -229,13 +260,14 @@ def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -
         paper=fit.paper.reflectance,
         references=fit.references[np.array(used, dtype=np.int64)],
         laydowns=tuple(fit.reference_laydowns[i] for i in used),
+        deep=tuple(fit.deep[i] for i in used),
     )
 
 
 def _usual(fit: FilmFit, recipe: Recipe) -> Variants:
     used = [fit.index(colorant) for colorant in recipe.colorants]
     own = fit.own[used].reshape(len(used), fit.own.shape[1])
-    return variants(fit.effects, own, steps=len(recipe.steps))
+    return variants(fit.effects, own, steps=len(recipe.steps) + len(portions(film_steps(recipe, fit.medium))))
 
 
 def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
@@ -250,8 +282,10 @@ def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None)
 def film_pile(fit: FilmFit, recipe: Recipe, left: FloatArray | None = None) -> FilmPile:
     """Return what a recipe lays, whatever it lies on; light leaves `left` of K, see `Fit.lay`."""
     steps, usual = film_steps(recipe, fit.medium), _usual(fit, recipe)
-    k, s = constants(film_ground(fit, recipe), fit.medium, usual)
-    return lay_films(steps, fit.medium, k if left is None else k * left[..., None], s, usual)
+    pigments = constants(film_ground(fit, recipe), fit.medium, usual)
+    if left is not None:
+        pigments = replace(pigments, plain=pigments.plain * left[..., None])
+    return lay_films(steps, fit.medium, pigments, usual)
 
 
 def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:

@@ -15,7 +15,12 @@ TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
 """What a treatment does: see `laydown.media.film.laying`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
-"""What each colorant has of its own: log amount, and four shapes of its log scattering."""
+"""What each colorant has of its own: log amount, and four shapes of its log scattering; a wash has
+one number more (`FURTHER`)."""
+SCATTERING = slice(1, 5)
+"""Where among these the shapes of log scattering stand."""
+FURTHER = 5
+"""Where that of a wash stands: log of a further coat's thickness against that of the others."""
 
 
 GUESSED = 1.5
@@ -39,7 +44,7 @@ def film_priors(medium: Medium) -> Priors:
     listed = [i for i, kind in enumerate(kinds) if kind == medium]
     if medium is Medium.PENCIL:
         listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
-    own = [i for i, kind in enumerate(kinds) if kind == "colorant"]
+    own = [i for i, kind in enumerate(kinds) if kind in ("colorant", f"{medium} colorant")]
     told = ("noise", f"{medium} noise")
     noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
     mean, sd, lowest, highest = numbers[listed].T
@@ -63,5 +68,5 @@ def film_priors(medium: Medium) -> Priors:
 def scattering_shapes(bands: int = 36) -> FloatArray:
     """Return the four shapes of log scattering over the bands, shape (4, bands), mean square 1."""
     place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(len(OWN) - 1)[:, None]
+    order = np.arange(4)[:, None]
     return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))

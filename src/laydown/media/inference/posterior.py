@@ -15,7 +15,7 @@ from laydown.color.arrays import FloatArray
 from laydown.media.inference.priors import Noise, Priors
 
 BoolArray: TypeAlias = NDArray[np.bool_]
-FACTORS = np.geomspace(0.25, 4.0, 17)
+FACTORS = np.geomspace(1 / 16, 16.0, 33)
 """What the prior noise is multiplied by, to try."""
 
 
