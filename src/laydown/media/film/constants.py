@@ -57,7 +57,7 @@ def constants(
         if deep:
             deeper, more = bed.absorbing(place, deep[0], deep[1] + 0.0 * seen, s[:, place])
             grown = np.log(deeper / k[:, place]) / np.log(more / load)
-            growth[:, place] = np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
+            growth[:, place] = deep[2] * np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
             k[:, place] /= load ** growth[:, place]
     amount = np.exp(tried.own[:, :, :1])
     return Pigments(k * amount, s * amount, growth)

@@ -58,6 +58,7 @@ HUBER = 5.0
 ODD = 7.0
 """A swatch farther out than this is named."""
 TRUSTING = 0.7
+ON_TOP = -3.0
 NOISE_ROUNDS = 3
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
@@ -302,14 +303,38 @@ def fit_films(
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
     setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
-    x, misfit = setting.prior.mean, setting.priors.misfit
-    if any(not is_plain(one.model.recipe) for one in setting.observations):
-        misfit = TRUSTING
+    found = [_settled(setting, start) for start in _starts(setting)]
+    setting, fitted, misfit, _ = max(found, key=lambda one: one[3])
+    return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+
+
+def _starts(setting: FilmSetting) -> list[FloatArray]:
+    """Return where to start from: as usual, and with washes that lie on top of the paper."""
+    usual = setting.prior.mean
+    if setting.medium is not Medium.WASH or not _has_layers(setting):
+        return [usual]
+    on_top = usual.copy()
+    on_top[setting.priors.at("sunk")] = ON_TOP
+    return [usual, on_top]
+
+
+def _has_layers(setting: FilmSetting) -> bool:
+    return any(not is_plain(one.model.recipe) for one in setting.observations)
+
+
+def _settled(
+    setting: FilmSetting, x: FloatArray
+) -> tuple[FilmSetting, Fitted, float, float]:
+    """Fit from a start, noise found anew as often as changes it; with the log evidence."""
+    misfit = TRUSTING if _has_layers(setting) else setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
-    return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+    noise = Noise(setting.priors.hand, misfit)
+    compared = _compare(setting, fitted.x)
+    evidence = fitted.log_likelihood(compared, noise, fitted.prior.precision)
+    return setting, fitted, misfit, evidence + setting.usual.log_density(noise)
 
 
 def _setting(
@@ -554,12 +579,28 @@ def _assembled(
         * [float(r.xyz_only) for r in references],
         most_coats=most_coats(setting.order, recipes),
         told=setting.told,
-        deep=tuple(r.deep for r in references) if setting.medium is Medium.WASH else (None,) * n,
+        deep=_believed(setting, fitted, misfit) if setting.medium is Medium.WASH else (None,) * n,
         assumed=frozenset(plain) - setting.told,
         odd=odd_swatches(setting.observations, fitted.equations.distances, limit=ODD),
         notes=notes,
         swatched=recipes,
     )
+
+
+def _believed(
+    setting: FilmSetting, fitted: Fitted, misfit: float
+) -> tuple[tuple[Laydown, FloatArray, float] | None, ...]:
+    """Return the deep swatch of each, and which share of its residual is the model's fault."""
+    hand, model = setting.priors.hand, PLAIN * misfit**2
+    found: dict[Key, tuple[Laydown, FloatArray, float]] = {}
+    for one, straight in zip(setting.observations, _compare(setting, fitted.x).straight, strict=True):
+        recipe = one.model.recipe
+        key = key_of(recipe.colorants[0])
+        deep = setting.references[key].deep
+        if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
+            noise = one.measuring**2 + hand**2 * float((straight.by_hand[:3] ** 2).sum()) / 3.0
+            found[key] = (*deep, model / (model + noise))
+    return tuple(found.get(key_of(c)) for c in setting.order)
 
 
 def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:

@@ -66,7 +66,7 @@ class FilmGround:
     paper: FloatArray
     references: FloatArray
     laydowns: tuple[Laydown, ...]
-    deep: tuple[tuple[Laydown, FloatArray] | None, ...] = ()
+    deep: tuple[tuple[Laydown, FloatArray, float] | None, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -55,7 +55,7 @@ class FilmFit(Fit):
     references: FloatArray
     reference_laydowns: tuple[Laydown, ...]
     told: frozenset[str]
-    deep: tuple[tuple[Laydown, FloatArray] | None, ...]
+    deep: tuple[tuple[Laydown, FloatArray, float] | None, ...]
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""
