@@ -18,7 +18,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, PLAIN, FilmFit, film_forward
-from laydown.media.film.priors import GUESSED, TREATMENTS, film_priors
+from laydown.media.film.priors import GUESSED, TREATMENTS, film_priors, on_top_priors
 from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
@@ -58,7 +58,6 @@ HUBER = 5.0
 ODD = 7.0
 """A swatch farther out than this is named."""
 TRUSTING = 0.7
-ON_TOP = -3.0
 NOISE_ROUNDS = 3
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
@@ -303,29 +302,21 @@ def fit_films(
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
     setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
-    found = [_settled(setting, start) for start in _starts(setting)]
-    setting, fitted, misfit, _ = max(found, key=lambda one: one[3])
+    worlds = [setting]
+    if medium is Medium.WASH and _has_layers(setting) and priors is None:
+        on_top = on_top_priors()
+        worlds.append(replace(setting, usual=on_top, priors=on_top))
+    setting, fitted, misfit, _ = max(map(_settled, worlds), key=lambda one: one[3])
     return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
-
-
-def _starts(setting: FilmSetting) -> list[FloatArray]:
-    """Return where to start from: as usual, and with washes that lie on top of the paper."""
-    usual = setting.prior.mean
-    if setting.medium is not Medium.WASH or not _has_layers(setting):
-        return [usual]
-    on_top = usual.copy()
-    on_top[setting.priors.at("sunk")] = ON_TOP
-    return [usual, on_top]
 
 
 def _has_layers(setting: FilmSetting) -> bool:
     return any(not is_plain(one.model.recipe) for one in setting.observations)
 
 
-def _settled(
-    setting: FilmSetting, x: FloatArray
-) -> tuple[FilmSetting, Fitted, float, float]:
-    """Fit from a start, noise found anew as often as changes it; with the log evidence."""
+def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float, float]:
+    """Fit, noise found anew as often as changes it; with the log evidence."""
+    x = setting.prior.mean
     misfit = TRUSTING if _has_layers(setting) else setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
         fitted = _fit_from(setting, x, misfit)

@@ -220,7 +220,7 @@ def film_forward(
     )
 
 
-PORTION = 2.5
+PORTION = 1.0
 """How much more the parts of a palette mixture scatter than a coat does (chosen)."""
 AWAY = 1.0
 """Of the model's misfit squared, what a plain laydown is off by that lies a factor e of load from a swatched one (chosen)."""

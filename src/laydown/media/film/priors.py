@@ -1,5 +1,6 @@
 """What film models take for granted until swatches say otherwise, with a reason for each."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -44,7 +45,9 @@ def film_priors(medium: Medium) -> Priors:
     listed = [i for i, kind in enumerate(kinds) if kind == medium]
     if medium is Medium.PENCIL:
         listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
-    own = [i for i, kind in enumerate(kinds) if kind in ("colorant", f"{medium} colorant")]
+    listed_own = {names[i]: i for i, kind in enumerate(kinds) if kind == "colorant"}
+    listed_own |= {names[i]: i for i, kind in enumerate(kinds) if kind == f"{medium} colorant"}
+    own = list(listed_own.values())
     told = ("noise", f"{medium} noise")
     noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
     mean, sd, lowest, highest = numbers[listed].T
@@ -63,6 +66,23 @@ def film_priors(medium: Medium) -> Priors:
         misfit_sd=float(noise["misfit"][1]),
         misfit_lowest=float(noise["misfit"][2]),
     )
+
+
+@cache
+def on_top_priors() -> Priors:
+    """Return the priors of washes that lie on the paper as films do, `sunk` and `glare` held."""
+    usual, table = film_priors(Medium.WASH), load_table("film_priors")
+    kinds, names = table.words("medium"), table.words("name")
+    listed = [i for i, kind in enumerate(kinds) if kind == "wash on top"]
+    numbers = dict(zip((names[i] for i in listed), table.numbers("mean", "sd", "lowest")[listed], strict=True))
+    mean, sd, own = usual.mean.copy(), usual.sd.copy(), usual.own_sd.copy()
+    for name, (m, s, _) in numbers.items():
+        if name in usual.names:
+            mean[usual.at(name)], sd[usual.at(name)] = m, s
+    own[0], own[FURTHER] = numbers["amount"][1], numbers["further"][1]
+    misfit, misfit_sd, lowest = numbers["misfit"].tolist()
+    made = replace(usual, mean=mean, sd=sd, own_sd=own, misfit=misfit, misfit_sd=misfit_sd, misfit_lowest=lowest)
+    return made.held({"sunk": usual.lowest[usual.at("sunk")], "glare": usual.lowest[usual.at("glare")]})
 
 
 def scattering_shapes(bands: int = 36) -> FloatArray:
