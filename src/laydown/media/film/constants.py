@@ -80,15 +80,15 @@ class _Bed:
     ) -> tuple[FloatArray, FloatArray]:
         """Return K (v, 36) of one plain coat that makes a swatch look as seen, and its load."""
         medium, effects = self.medium, self.tried.effects
-        surface, glare = surface_of(medium, effects)
+        surface, glare, crowd = surface_of(medium, effects)
         load = load_of(laid, medium, effects, np.zeros((len(effects), 1)))
         load = load * further_coats(laid, medium, effects, self.tried.own[:, place])
         thick = load * profile_of(laid, medium, effects)
         seen = below_surface(seen, glare)
-        on = thick, surface, below_surface(self.paper, glare)
+        on = thick, (surface, crowd), below_surface(self.paper, glare)
         if not self.alike:
             return absorbing_for(seen, s, *on), load
-        first = absorbing_for(seen[:1], s[:1], *(part[:1] for part in on))
+        first = absorbing_for(seen[:1], s[:1], thick[:1], (surface[:1], crowd[:1]), on[2][:1])
         return _finished(np.log(first), seen, s, *on, rounds=self.alike), load
 
 
@@ -96,7 +96,7 @@ def absorbing_for(
     wanted: FloatArray,
     scattering: FloatArray,
     thickness: FloatArray,
-    surface: FloatArray,
+    surface: tuple[FloatArray, FloatArray],
     ground: FloatArray,
 ) -> FloatArray:
     """Find the absorption with which a film of uneven thickness looks as wanted on a ground.
@@ -144,7 +144,7 @@ def _finished(
     wanted: FloatArray,
     scattering: FloatArray,
     thickness: FloatArray,
-    surface: FloatArray,
+    surface: tuple[FloatArray, FloatArray],
     ground: FloatArray,
     *,
     rounds: int = 3,
@@ -163,12 +163,12 @@ def _uneven(
     log_absorbing: FloatArray,
     scattering: FloatArray,
     thickness: FloatArray,
-    surface: FloatArray,
+    surface: tuple[FloatArray, FloatArray],
     ground: FloatArray,
 ) -> FloatArray:
     thick = thickness[:, :, None]
     k, s = np.exp(log_absorbing)[:, None], scattering[:, None]
-    return np.asarray(sunk(thick * k, thick * s, surface[:, :, None], ground[..., None, :]).mean(axis=1))
+    return np.asarray(sunk(thick * k, thick ** surface[1][:, :, None] * s, surface[0][:, :, None], ground[..., None, :]).mean(axis=1))
 
 
 def film_reflectance(

@@ -121,6 +121,7 @@ class FilmPile:
     load: FloatArray
     surface: FloatArray
     glare: FloatArray
+    crowd: FloatArray
 
     def within(self, seen: FloatArray) -> FloatArray:
         """Return what grounds reflect below the surface, as they look from above (…, 36)."""
@@ -298,15 +299,16 @@ def lay_films(
     return pile
 
 
-def surface_of(medium: Medium, effects: FloatArray) -> tuple[FloatArray, FloatArray]:
+def surface_of(medium: Medium, effects: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return how much the surface scatters that a film sinks into, and its glare, (v, 1) each.
 
     A pencil lies on top of the tooth and its glare is part of its color.
     """
     if medium is Medium.PENCIL:
-        return np.zeros((len(effects), 1)), np.zeros((len(effects), 1))
+        nothing = np.zeros((len(effects), 1))
+        return nothing, nothing, nothing + 1.0
     at = film_priors(medium).at
-    return np.exp(effects[:, [at("sunk")]]), np.exp(effects[:, [at("glare")]])
+    return np.exp(effects[:, [at("sunk")]]), np.exp(effects[:, [at("glare")]]), effects[:, [at("crowd")]]
 
 
 def rewetted(
@@ -372,7 +374,7 @@ def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
     seen = pile.within(np.atleast_2d(below))[:, None]
     for layer in pile.layers:
         thick = layer.thickness[:, :, None]
-        k, s = thick * layer.absorbing[:, None], thick * layer.scattering[:, None]
+        k, s = thick * layer.absorbing[:, None], thick**pile.crowd[:, :, None] * layer.scattering[:, None]
         seen = sunk(k, s, pile.surface[:, :, None], seen)
     shown = pile.above(seen.mean(axis=1)) if pile.layers else np.atleast_2d(below)
     return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
@@ -380,7 +382,7 @@ def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
 
 def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
-    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", "sunk", "glare"})
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", "sunk", "glare", "crowd"})
     laid = [step.laydown for step in steps if step.laydown]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}
