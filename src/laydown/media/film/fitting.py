@@ -322,10 +322,8 @@ def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float, float]:
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
-    noise = Noise(setting.priors.hand, misfit)
-    compared = _compare(setting, fitted.x)
-    evidence = fitted.log_likelihood(compared, noise, fitted.prior.precision)
-    return setting, fitted, misfit, evidence + setting.usual.log_density(noise)
+    score = _misfit_left_out(setting, fitted, _compare(setting, fitted.x), misfit)[1]
+    return setting, fitted, misfit, score
 
 
 def _setting(
@@ -470,7 +468,7 @@ def _with_noise(
     noise = Noise(hand, misfit)
     if setting.observations[layered]:
         noise = likeliest_noise(log_likelihood, replace(setting.usual, misfit_sd=1e-3, misfit=misfit), noise)
-    noise = replace(noise, misfit=_misfit_left_out(setting, fitted, compared, misfit))
+    noise = replace(noise, misfit=_misfit_left_out(setting, fitted, compared, misfit)[0])
     x = fitted.x.copy()
     x[setting.amounts] *= hand / noise.hand
     priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
@@ -479,14 +477,14 @@ def _with_noise(
 
 def _misfit_left_out(
     setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit: float
-) -> float:
+) -> tuple[float, float]:
     """Return the misfit under which layers and mixtures, each left out in turn, are likeliest.
 
     What was fitted to a swatch tells little of what the model is off by elsewhere.
     """
     which = [i for i, one in enumerate(setting.observations) if not is_plain(one.model.recipe)]
     if not which:
-        return misfit
+        return misfit, 0.0
     usual = setting.usual
     trust = trust_within(fitted.equations.distances, fitted.huber)
     noise = Noise(setting.priors.hand, misfit)
@@ -509,7 +507,8 @@ def _misfit_left_out(
             + usual.log_density(replace(noise, misfit=tried, hand=usual.hand))
         )
 
-    return max(np.maximum(usual.misfit * FACTORS, usual.misfit_lowest).tolist(), key=score)
+    best = max(np.maximum(usual.misfit * FACTORS, usual.misfit_lowest).tolist(), key=score)
+    return best, score(best)
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:

@@ -82,7 +82,7 @@ def on_top_priors() -> Priors:
     own[0], own[FURTHER] = numbers["amount"][1], numbers["further"][1]
     misfit, misfit_sd, lowest = numbers["misfit"].tolist()
     made = replace(usual, mean=mean, sd=sd, own_sd=own, misfit=misfit, misfit_sd=misfit_sd, misfit_lowest=lowest)
-    return made.held({"sunk": usual.lowest[usual.at("sunk")], "glare": usual.lowest[usual.at("glare")]})
+    return made.held({"sunk": usual.lowest[usual.at("sunk")], "glare": usual.lowest[usual.at("glare")], "crowd": 1.0})
 
 
 def scattering_shapes(bands: int = 36) -> FloatArray:
