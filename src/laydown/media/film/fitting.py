@@ -57,7 +57,6 @@ HUBER = 5.0
 """A swatch farther out than this many standard deviations weighs less."""
 ODD = 7.0
 """A swatch farther out than this is named."""
-TRUSTING = 0.7
 NOISE_ROUNDS = 3
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
@@ -317,7 +316,7 @@ def _has_layers(setting: FilmSetting) -> bool:
 def _settled(setting: FilmSetting) -> tuple[FilmSetting, Fitted, float, float]:
     """Fit, noise found anew as often as changes it; with the log evidence."""
     x = setting.prior.mean
-    misfit = TRUSTING if _has_layers(setting) else setting.priors.misfit
+    misfit = setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
