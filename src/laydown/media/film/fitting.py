@@ -57,6 +57,7 @@ HUBER = 5.0
 """A swatch farther out than this many standard deviations weighs less."""
 ODD = 7.0
 """A swatch farther out than this is named."""
+TEMPER = 4.0
 NOISE_ROUNDS = 3
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
@@ -387,6 +388,8 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
     if not plain and len(swatch.recipe.steps) == 1 and len(keys) == 1:
         missed = PLAIN
     see = partial(features, spectral=spectral)
+    if setting.medium is Medium.WASH and spectral:
+        missed *= TEMPER
     return Observation(
         replace(model, reflect=reflect, missed=lambda _: missed),
         see(told_by[0].reflectance if plain else swatch.reflectance),
@@ -494,11 +497,12 @@ def _misfit_left_out(
         trust,
         np.linalg.inv(fitted.precision),
     )
-    missed = np.array([one.missed for one in compared.straight])[which]
+    missed = np.array([one.missed / (TEMPER if len(one.features) > 3 else 1.0) for one in compared.straight])[which]
+    temper = np.array([TEMPER if len(one.features) > 3 else 1.0 for one in compared.straight])[which]
     told, spread = told[which, :3], spread[which, :3, :3]
 
     def score(tried: float) -> float:
-        more = (tried**2 - misfit**2) * missed[:, None, None] * np.eye(3)
+        more = (tried**2 - temper[:, None, None] * misfit**2) * missed[:, None, None] * np.eye(3)
         s = spread + more
         return float(
             -0.5 * np.einsum("ti,ti->", told, np.linalg.solve(s, told[..., None])[..., 0])
