@@ -21,7 +21,7 @@ demo: $(VENV)/runtime.done
 test: $(VENV)/dev.done
 	$(BIN)/python tools/prepare_tests.py
 	$(MAKE) lint
-	$(BIN)/python -m pytest -n 2
+	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
 
 lint: $(VENV)/dev.done
 	$(BIN)/ruff check .

@@ -18,9 +18,8 @@ from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
-from laydown.plan.lesson.conversion import convert
+from laydown.plan.lesson.conversion import convert, nearest, options
 from laydown.plan.lesson.lesson import Lesson, LessonColor
-from laydown.plan.lesson.palette import nearest, options
 
 WHITE = np.full(36, 0.88)
 

@@ -25,6 +25,7 @@ from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from laydown.web.navigation import PLACES
+from laydown.web.running import own_cookie
 
 RESULTS = Path(__file__).parent / "results" / "pages.csv"
 PAPERS = ("Gannet smooth", "Heron laid", "Tern rough", "Skua board")
@@ -162,7 +163,8 @@ def ask(port: int, path: str, *, times: int) -> tuple[list[float], int]:
     connection, taken, size = http.client.HTTPConnection("127.0.0.1", port), [], 0
     for turn in range(times):
         begun = time.perf_counter()
-        connection.request("GET", path.replace("{a}", str(turn % 40 - 10)))
+        path_asked = path.replace("{a}", str(turn % 40 - 10))
+        connection.request("GET", path_asked, headers=own_cookie(port))
         answer = connection.getresponse()
         size = len(answer.read())
         taken.append(time.perf_counter() - begun)

@@ -33,6 +33,8 @@ from laydown.web.serving import names_of
 
 SEED = 20261125
 HOST = b"127.0.0.1:8017"
+OWN: list[tuple[bytes, bytes]] = []
+"""What one's own browser sends along; else nothing is read of what comes."""
 BOUNDARY = b"--xxLaydownxx"
 DESCRIPTORS = Path("/proc/self/fd")
 FILES = "/files.json"
@@ -113,7 +115,7 @@ async def answer(application: ASGIApp, path: str, messages: list[dict[str, Any]]
         "scheme": "http",
         "server": ("127.0.0.1", 8017),
         "client": ("127.0.0.1", 50000),
-        "headers": [(b"host", HOST), (b"content-type", kind)],
+        "headers": [(b"host", HOST), (b"content-type", kind), *OWN],
     }
     await application(scope, receive, send)
     return statuses[0] if statuses else 0
@@ -149,6 +151,10 @@ def main() -> int:
         tempfile.tempdir = str(place)
         with open_desk(str(Path(folder, "library.db")), hosts=names_of(8017)) as desk:
             application = create_application(desk)
+            OWN.extend(
+                (b"cookie", f"{name}={secret}".encode())
+                for name, secret in desk.keys.cookies(8017).items()
+            )
             application.include_router(router)
             described = application.openapi()["paths"]
             paths = sorted(path for path, ways in described.items() if "post" in ways)

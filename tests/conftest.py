@@ -1,16 +1,20 @@
 """What every test may use: outside data from Debian packages, found or loudly missed."""
 
+import gc
 import io
 import os
+import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 from PIL import Image
 
-from laydown.app.searching import use_compiled_cache
+from laydown.app.compiled_cache import use_compiled_cache
+from laydown.app.library import open_named
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command line does
 use_compiled_cache()  # as the command line does, before anything is compiled
@@ -35,6 +39,20 @@ STORED = {
 """By orientation (EXIF 2.32, 4.6.4): how a camera stores what it saw upright."""
 
 
+def pytest_collection_finish() -> None:
+    """Let the collector pass over what was imported: it stays, and there is much of it."""
+    gc.collect()
+    gc.freeze()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Keep the tests of a file in one process, so that what they share is made once."""
+    from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 - only where it is in use
+
+    return LoadFileScheduling(config, log) if config.getoption("dist") == "load" else None
+
+
 @pytest.fixture(autouse=True)
 def plain_printing() -> Iterator[None]:
     """Print numbers as numpy does by itself: colour-science sets a shorter form when imported."""
@@ -49,6 +67,18 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         for folder in ("XDG_CACHE_HOME", "XDG_DATA_HOME"):
             environment.setenv(folder, str(tmp_path_factory.mktemp(folder)))
         yield
+
+
+@pytest.fixture(scope="session")
+def lay_library(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Path], Path]:
+    """Lay an empty library at a path, which is returned: made by its steps once, then copied."""
+    made = tmp_path_factory.mktemp("empty") / "library.db"
+    open_named(str(made)).close()
+
+    def lay(path: Path) -> Path:
+        return Path(shutil.copyfile(made, path))
+
+    return lay
 
 
 @pytest.fixture(scope="session")

@@ -4,8 +4,9 @@ As root, ``apt-get install``. As anyone else on Debian or its kin, the data pack
 and unpacked into ``test-data/`` and nothing is installed. Elsewhere it says what is missing; the
 tests that need it are then skipped, each with its reason, except in CI, where they fail.
 
-The measured fading curves of the package microfading are read in place. Of that package only its
-data is wanted, so it comes without what it depends on, which the lock files can't say.
+Measured sets that Python packages carry are read in place: fading curves of microfading, and pairs
+judged by eye of vsl-ial. Of these packages only the data is wanted, so they come without what they
+depend on, which the lock files can't say.
 """
 
 import os
@@ -25,28 +26,29 @@ DATA = {
 }
 PROGRAMS = {"postgresql": "usr/lib/postgresql", "chromium": "usr/bin/chromium"}
 UNPACKED = Path(__file__).parent.parent / "test-data"
-FADING = Path(__file__).parent / "fading_data.lock"
+MEASURED = ("microfading", "vsl_ial")
+LOCK = Path(__file__).parent / "measured_data.lock"
 
 
 def main() -> int:
     """Install or unpack what is missing; return 0 unless CI lacks something."""
-    if not _curves_are_here():
-        _install_curves()
+    if _missing_sets():
+        _install_sets()
     missing = _missing()
     if missing and shutil.which("apt-get"):
         _bring(missing)
-    still = _missing() + ([] if _curves_are_here() else ["microfading"])
+    still = _missing() + _missing_sets()
     if still:
         print(f"Not here: {', '.join(still)}. The tests that need them will say so.")
     return 1 if still and os.environ.get("CI") else 0
 
 
-def _curves_are_here() -> bool:
-    return find_spec("microfading") is not None
+def _missing_sets() -> list[str]:
+    return [package for package in MEASURED if find_spec(package) is None]
 
 
-def _install_curves() -> None:
-    options = ["--quiet", "--no-deps", "--require-hashes", "-r", str(FADING)]
+def _install_sets() -> None:
+    options = ["--quiet", "--no-deps", "--require-hashes", "-r", str(LOCK)]
     subprocess.run([sys.executable, "-m", "pip", "install", *options], check=False)
     invalidate_caches()
 

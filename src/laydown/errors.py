@@ -11,6 +11,17 @@ LONGEST = 1000
 """Characters of a message; of a longer one, which quotes something that was sent, both ends."""
 
 
+def bounded(text: str) -> str:
+    """Return a sentence as it is shown; both ends of one that quotes too much.
+
+    Examples
+    --------
+    >>> bounded("It is empty."), len(bounded("x" * 5_000_000))
+    ('It is empty.', 953)
+    """
+    return text if len(text) <= LONGEST else f"{text[:700]} … {text[-250:]}"
+
+
 class LaydownError(Exception):
     """The root of all errors that a user can meet and mend.
 
@@ -30,9 +41,9 @@ class LaydownError(Exception):
     exit_code = 1
 
     def __init__(self, message: str, *, hint: str = "", command: str = "") -> None:
-        self.message = message if len(message) <= LONGEST else f"{message[:700]} … {message[-250:]}"
+        self.message = bounded(message)
         super().__init__(self.message)
-        self.hint = hint
+        self.hint = bounded(hint)
         self.command = command
 
     def told_as(self, message: str) -> Self:

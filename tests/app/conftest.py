@@ -1,6 +1,7 @@
 """A library in memory's stead: a small one in a temporary folder."""
 
-from collections.abc import Iterator
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
@@ -24,10 +25,11 @@ def swatch(colorant: Colorant | None, level: float, *, coats: int = 1) -> Swatch
     return Swatch(PAPER, Recipe(steps), level + slant * (1 if colorant else 0.1))
 
 
-@pytest.fixture
-def library(tmp_path: Path) -> Iterator[Library]:
-    """Return a library with the ranges Shoal and Cliff on one paper."""
-    opened = open_named(str(tmp_path / "library.db"))
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]) -> Path:
+    """Fill a library with the ranges Shoal and Cliff on one paper, for all tests to copy."""
+    path = lay_library(tmp_path_factory.mktemp("filled") / "library.db")
+    opened = open_named(str(path))
     with opened.work("fill") as work:
         work.add_swatches(
             [
@@ -38,5 +40,13 @@ def library(tmp_path: Path) -> Iterator[Library]:
                 swatch(GULL, 0.5),
             ]
         )
+    opened.close()
+    return path
+
+
+@pytest.fixture
+def library(tmp_path: Path, filled: Path) -> Iterator[Library]:
+    """Return a library with the ranges Shoal and Cliff on one paper."""
+    opened = open_named(str(shutil.copyfile(filled, tmp_path / "library.db")))
     yield opened
     opened.close()

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from laydown.app.sheets.bare_paper import NO_BARE_PAPER, judge_bare
+from laydown.app.sheets.reading import NO_BARE_PAPER, judge_bare
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.media.colorant import Paper

@@ -4,20 +4,27 @@ from pathlib import Path
 import pytest
 
 from laydown.app.demo.adding import add_demo, remove_demo
+from laydown.app.fits.at_hand import Supplies
 from laydown.app.invented import INVENTED
 from laydown.app.library import Library, open_named, show_library
-from laydown.app.sheets.beginning import BeginKit, begin_kit
-from laydown.app.sheets.printing import list_sheets, show_sheet
+from laydown.app.matches.colors import Asking
+from laydown.app.sheets.printing import (
+    BeginKit,
+    PrintSheet,
+    begin_kit,
+    list_sheets,
+    print_sheet,
+    show_sheet,
+)
 from laydown.app.supplies.kits import (
-    CheckNames,
     OwnColorants,
     Unclear,
     check_names,
     own_colorants,
     show_kit,
 )
-from laydown.app.supplies.papers import AddPaper, add_paper
-from laydown.app.supplies.ranges import RemoveRange, remove_range
+from laydown.app.supplies.papers import add_paper
+from laydown.app.supplies.ranges import remove_range
 from laydown.errors import (
     AmbiguousNameError,
     BadColorError,
@@ -27,6 +34,7 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.media.laydown import Medium
+from laydown.media.recipe import format_recipe
 
 NAMES = ("Kelp", "Dune", "Net", "Skiff", "Reed", "Moss", "Clay", "Slate", "Fern", "Rust")
 
@@ -46,8 +54,26 @@ def test_names_alone_are_enough_to_begin(library: Library) -> None:
     shown = show_sheet(library, begun.printed.sheet.number)
     assert (shown.paper, len(shown.cells)) == ("Tern rough", 12)
     assert not any(cell.taken or cell.color for cell in shown.cells)
-    (listed,) = list_sheets(library).sheets
+    (listed,) = list_sheets(library)
     assert (listed.number, listed.cells, listed.taken) == (shown.number, 8, 0)
+
+
+def test_a_first_sheet_asks_for_few_colors_in_two_depths(library: Library) -> None:
+    """Four of ten, spread over the list, each in one coat and in two, and it says why."""
+    begun = begin_kit(library, BeginKit(NAMES, "Tern rough"))
+    shown = show_sheet(library, begun.printed.sheet.number)
+    asked = {format_recipe(cell.recipe) for cell in shown.cells} - {""}
+    few = ("Clay", "Kelp", "Reed", "Slate")
+    assert asked == {*few, *(f"{name}*2" for name in few)}
+    assert "second coat" in shown.why
+    listed = PrintSheet("list", Asking(Supplies(paper="Tern rough")), recipes=("Kelp*2",))
+    assert show_sheet(library, print_sheet(library, listed).sheet.number).why == ""
+
+
+def test_a_small_kit_is_asked_for_as_a_whole(library: Library) -> None:
+    """Three colors are each laid in one coat and in two."""
+    begun = begin_kit(library, BeginKit(NAMES[:3], "Tern rough"))
+    assert (begun.printed.colored, begun.printed.bare) == (6, 4)
 
 
 def test_beginning_again_adds_to_the_kit(library: Library) -> None:
@@ -99,7 +125,7 @@ def test_a_wanted_color_that_is_none_is_told_at_once(library: Library, wanted: s
     """Nothing is kept, for the sheet would be colored in before it shows; one's own will do."""
     with pytest.raises((UnknownNameError, BadColorError)):
         begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp", wanted)))
-    assert (show_library(library).kits, list_sheets(library).sheets) == (0, ())
+    assert (show_library(library).kits, list_sheets(library)) == (0, ())
     assert begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp; Dune",))).colorants == 10
 
 
@@ -116,7 +142,7 @@ def test_every_name_of_a_list_is_checked(library: Library) -> None:
     begin_kit(library, BeginKit(("Kelp", "Dune"), "Tern rough", range="Shoal"))
     begin_kit(library, BeginKit(("Bank/Dune",), "Tern rough", kit="yours", range="Bank"))
     own_colorants(library, OwnColorants("yours", ("Dune deep",), new_range="Bank"))
-    found = check_names(library, CheckNames(("kelp", "Klep", "Dunne deep", "Zzz", "Kelp")))
+    found = check_names(library, ("kelp", "Klep", "Dunne deep", "Zzz", "Kelp"))
     assert [c.label for c in found.found] == ["Shoal/Kelp"]
     assert found.unclear[0] == Unclear("Klep", ("Shoal/Kelp",))
     assert found.unclear[1].meant[0] == "Bank/Dune deep"
@@ -133,7 +159,7 @@ def test_the_demo_goes_as_it_came(library: Library) -> None:
     assert show_library(library) == empty
     came = add_demo(library)
     assert {*came.ranges, *came.papers, *came.kits} == INVENTED
-    add_paper(library, AddPaper("Tern rough"))
+    add_paper(library, "Tern rough")
     own_colorants(library, OwnColorants("demo student", ("Kelp own",), new_range="Mine"))
     gone = remove_demo(library)
     assert gone.swatches == came.swatches
@@ -146,8 +172,8 @@ def test_a_range_goes_with_its_swatches_only_when_told(library: Library) -> None
     add_demo(library)
     before = show_library(library)
     with pytest.raises(LibraryError, match="swatches use Orchard"):
-        remove_range(library, RemoveRange("orchard"))
-    gone = remove_range(library, RemoveRange("orchard", with_swatches=True))
+        remove_range(library, "orchard")
+    gone = remove_range(library, "orchard", with_swatches=True)
     assert show_library(library).swatches == before.swatches - gone.swatches
     assert show_kit(library, "demo student").colorants == ()
     library.undo()

@@ -17,7 +17,7 @@ from laydown.app.light.checking import (
     lights_named,
 )
 from laydown.app.matches.colors import Asking
-from laydown.app.reports import WriteReport, write_report
+from laydown.app.reports import write_report
 from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
@@ -130,9 +130,9 @@ def test_the_table_of_numbers_has_a_line_for_each_light(library: Library) -> Non
 def test_a_check_is_written_in_every_form(library: Library, form: str, begins: bytes) -> None:
     """The same check gives the same bytes."""
     found = check(library, "lab:60,-5,10", lights=("lamp",))
-    made = write_report(WriteReport(found, form))
+    made = write_report(found, form)
     assert made.startswith(begins)
-    assert made == write_report(WriteReport(found, form))
+    assert made == write_report(found, form)
 
 
 def test_the_report_says_each_verdict_with_its_light(library: Library) -> None:

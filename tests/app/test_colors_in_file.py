@@ -12,7 +12,6 @@ from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.matches.charts import colors_in_file
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.plans import (
-    LessonFromPlan,
     PictureFile,
     lesson_from_plan,
     plan_of,
@@ -36,7 +35,7 @@ def plan() -> bytes:
 
 def test_a_plan_gives_the_colors_of_its_lesson(library: Library, plan: bytes) -> None:
     """Read as it is, or made a lesson first, a plan has the same colors: estimates of a picture."""
-    lesson = lesson_from_plan(LessonFromPlan(plan, "lemons.plan")).text.encode()
+    lesson = lesson_from_plan(plan, "lemons.plan").text.encode()
     direct, by_way = (
         colors_in_file(library, file, "a file", paper=PAPER) for file in (plan, lesson)
     )

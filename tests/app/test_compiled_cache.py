@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app import searching as compiled_cache
-from laydown.app.searching import SOURCES, use_compiled_cache
+from laydown.app import compiled_cache
+from laydown.app.compiled_cache import SOURCES, use_compiled_cache
 
 
 @pytest.fixture

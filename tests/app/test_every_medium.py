@@ -31,13 +31,12 @@ from laydown.app.notebook.asking import (
 )
 from laydown.app.notebook.handing import PrintTrials, print_trials
 from laydown.app.notebook.trials import AddTrial, add_trial
-from laydown.app.pictures.painting import kit_picture
+from laydown.app.pictures.painting import FORMS as PLAN_FORMS
+from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
-from laydown.app.pictures.printing import FORMS as PLAN_FORMS
-from laydown.app.pictures.printing import PrintPlan, print_plan
-from laydown.app.reports import Result, WriteReport, write_report
+from laydown.app.reports import Result, write_report
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.swatches import import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -102,7 +101,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 
 def _opened(path: str) -> Library:
     library = open_named(path)
-    import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
+    import_swatches(library, (GivenFile(SWATCHES.encode(), "swatches.csv"),))
     rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
     return library
 
@@ -156,7 +155,7 @@ def _charted(chart: Chart, media: str) -> None:
 
 def _reported(found: Result) -> str:
     """Write a report in every form, and return it as a table."""
-    written = {form: write_report(WriteReport(found, form)) for form in FORMS}
+    written = {form: write_report(found, form) for form in FORMS}
     assert written["pdf"].startswith(PDF)
     assert "<html" in written["html"].decode()
     assert json.loads(written["json"])
@@ -198,7 +197,7 @@ def test_a_plan_is_printed_with_recipes(
     """A picture's plan goes into every form with the recipes of its colors, found once for all."""
     plan = _plan()
     from_kit = kit_picture(studio, plan, _asking(media))
-    monkeypatch.setattr("laydown.app.pictures.printing.kit_picture", lambda *_, **__: from_kit)
+    monkeypatch.setattr("laydown.app.pictures.painting.kit_picture", lambda *_, **__: from_kit)
     picture = PictureFile(write_plan(plan), "lemons.plan")
     made = {
         form: print_plan(studio, PrintPlan(picture, _asking(media), form=form)).document

@@ -19,7 +19,7 @@ from laydown.app.light.lightfastness import (
 )
 from laydown.app.light.windows import AddWindowTest, add_window_test
 from laydown.app.matches.colors import Asking
-from laydown.app.reports import WriteReport, write_report
+from laydown.app.reports import write_report
 from laydown.errors import (
     BadRecipeError,
     LightfastnessError,
@@ -257,8 +257,8 @@ def test_a_forecast_is_written_in_each_form(library: Library, form: str) -> None
     """The same forecast gives the same bytes, and open ends are no numbers in JSON."""
     rate(library, Kelp="8")
     found = forecast(library, laid=("Kelp", "Dune"))
-    content = write_report(WriteReport(found, form))
-    assert content == write_report(WriteReport(found, form))
+    content = write_report(found, form)
+    assert content == write_report(found, form)
     if form == "json":
         assert b'"high": null' in content
     if form == "html":

@@ -32,6 +32,7 @@ ENTRY: dict[str, Any] = {
     "photograph": "",
     "picture": "",
     "shared": 0.0,
+    "made_by": "",
 }
 
 

@@ -9,7 +9,15 @@ from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands
 from laydown.app.notebook.calibration import ShowCalibration, show_calibration
-from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.app.notebook.handing import ImportTrials, export_trials, import_trials
+from laydown.app.notebook.trials import (
+    AddTrial,
+    EditTrial,
+    ListTrials,
+    add_trial,
+    edit_trial,
+    list_trials,
+)
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import KitFit
@@ -111,3 +119,26 @@ def test_calibration_covers_every_medium(mixed: Library) -> None:
     assert len(found.recipes) == 3
     assert "not yet on your work" in found.trust
     assert found.svg.startswith("<svg")
+
+
+def test_what_somebody_else_laid_teaches_a_kit_nothing(mixed: Library) -> None:
+    """Ten trials of a student's heavy hand under my kit are kept, and my answers stay mine."""
+    supplies = Supplies(kit="mine", paper=PAPER)
+    for _ in range(10):
+        add_trial(
+            mixed,
+            AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"),
+        )
+    bench = set_up(mixed, supplies)
+    assert bench.fit is next(iter(bench.swatched.fits))
+    assert not bench.notes
+    edit_trial(mixed, EditTrial(1, made_by=""))
+    assert any("Set aside" in note or "Learned" in note for note in set_up(mixed, supplies).notes)
+
+
+def test_who_made_a_trial_is_handed_on(mixed: Library, tmp_path: Path) -> None:
+    """It stands in the exported notebook, and in the library that takes that in."""
+    add_trial(mixed, AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"))
+    other = open_named(str(tmp_path / "other.db"))
+    import_trials(other, ImportTrials(export_trials(mixed).text.encode(), "notebook.json"))
+    assert [t.made_by for t in list_trials(other, ListTrials()).trials] == ["Ada"]

@@ -9,8 +9,7 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.painting import kit_picture
-from laydown.app.pictures.plans import PictureFile, plan_of
-from laydown.app.pictures.views import panels
+from laydown.app.pictures.plans import PictureFile, panels, plan_of
 from laydown.color.difference import ciede2000
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.documents.print.plans import views_of_plan

@@ -5,9 +5,8 @@ import pytest
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
-from laydown.app.pictures.painting import PaintPlan, paint_plan
+from laydown.app.pictures.painting import PaintPlan, PrintPlan, paint_plan, print_plan
 from laydown.app.pictures.plans import PictureFile, plan_of, write_plan
-from laydown.app.pictures.printing import PrintPlan, print_plan
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.errors import BadFileError
 from laydown.plan.picture.picture import PlanRules

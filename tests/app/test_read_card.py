@@ -12,7 +12,7 @@ from PIL import Image
 from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
-from laydown.app.supplies.papers import AddPaper, add_paper
+from laydown.app.supplies.papers import add_paper
 from laydown.color.difference import ciede2000
 
 BARE = (0, 5, 14, 18)
@@ -101,7 +101,7 @@ def test_a_card_is_not_forced_to_a_paper_that_a_bad_picture_left(
     library: Library, as_held: AsHeld, seen: Image.Image
 ) -> None:
     """By its profile, too, a picture of usual paper stands by itself against a darker one."""
-    add_paper(library, AddPaper("Old card", color="lab:80,0,0"))
+    add_paper(library, "Old card", color="lab:80,0,0")
     content = as_held(seen, 1, "PNG")
     card = read_card(library, asked(content, way="profile", corners=CORNERS))
     bare = [place.lab[0] for place in card.places if not place.recipe.steps]

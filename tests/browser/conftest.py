@@ -16,9 +16,11 @@ from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwr
 from laydown.app.jobs import Jobs
 from laydown.app.searching import warm_up
 from laydown.cli.main import door
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk
+from laydown.web.own_browser import Keys
+from laydown.web.running import opening_address
 from laydown.web.serving import HERE, bind, names_of, server_of
 
 CHROMIUM = Path("/usr/bin/chromium")
@@ -48,6 +50,7 @@ class Bench:
     address: str
     location: str
     jobs: Jobs
+    keys: Keys
 
     def do(self, *command: str) -> None:
         """Run a command of the other door on the same library."""
@@ -110,12 +113,11 @@ def bench(tmp_path: Path) -> Iterator[Bench]:
     location = str(tmp_path / "library.db")
     with open_desk(location, hosts=names_of(port)) as desk:
         application = create_application(desk)
-        read_fields(application)
         server = server_of(application, desk, Bounds())
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
         until(lambda: server.started)
-        yield Bench(f"http://{HERE}:{port}", location, desk.jobs)
+        yield Bench(f"http://{HERE}:{port}", location, desk.jobs, desk.keys)
         server.should_exit = True
         thread.join(10)
     listener.close()
@@ -127,6 +129,9 @@ def visit(browser: Browser, bench: Bench, request: pytest.FixtureRequest) -> Ite
     context = browser.new_context(viewport=SIZES[request.param], reduced_motion="reduce")
     context.set_default_timeout(PATIENCE)
     page = context.new_page()
+    port = int(bench.address.rpartition(":")[2])
+    page.goto(opening_address(port, bench.keys.make_ticket()))
+    page.wait_for_url(f"{bench.address}/")
     visit = Visit(page, bench, request.param)
     page.on("request", lambda asked: visit.asked.append(asked.url))
     page.on("console", lambda said: visit.told.append(said.text) if said.type == "error" else None)

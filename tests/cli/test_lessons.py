@@ -161,8 +161,8 @@ def test_a_kit_is_chosen_with_prices_and_proof(
     found = as_json(*words, "--aim", "cheapest", "--seconds", "3600", code=3)
     choice = found["groups"][0]["choice"]
     assert choice["chosen"]["proven"] is True
-    assert [o["name"] for o in choice["chosen"]["bought"]] == ["Both"]
-    assert choice["chosen"]["price"] == 400 + 300
+    assert [o["name"] for o in choice["chosen"]["bought"]] == ["Shoal/Kelp", "Both"]
+    assert choice["chosen"]["price"] == 250 + 400 + 300
     assert "#405060" in choice["unreachable"]
     told = taught(*words, "--aim", "cheapest", "--seconds", "3600")
     assert "Proven" in told.output

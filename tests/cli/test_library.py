@@ -52,6 +52,19 @@ def test_what_is_no_library_is_not_restored(shoal: Run, as_json: AsJson) -> None
     assert len(as_json("swatches", "list")["swatches"]) == 7
 
 
+def test_a_broken_library_is_restored_over(shoal: Run, as_json: AsJson, tmp_path: Path) -> None:
+    """Where the library can't be opened any more, a backup takes its place; its bytes are kept."""
+    before = as_json("swatches", "list")
+    shoal("library", "backup", "safe.db")
+    (tmp_path / "library.db").write_bytes(b"scribbled" * 1000)
+    assert shoal("library", "path").exit_code == 1
+    restored = shoal("library", "restore", "safe.db")
+    assert restored.exit_code == 0
+    assert as_json("swatches", "list") == before
+    kept = Path(restored.stdout.rsplit(": ", 1)[1].strip())
+    assert kept.read_bytes() == b"scribbled" * 1000
+
+
 def test_a_file_that_is_no_library_is_not_opened(run: Run, tmp_path: Path) -> None:
     """Another program's file given as the library is refused and left alone."""
     (tmp_path / "notes.txt").write_text("my notes", encoding="utf-8")

@@ -152,7 +152,8 @@ def test_values_alone_keep_the_steps_that_colors_lose(planned: Run, as_json: AsJ
     """Asked for values only, the kit keeps at least as much of the picture in its steps."""
     command = ("picture", "recipes", "lemons.plan", "--range", "Shoal")
     by_color = as_json(*command, code=3)["kits"][0]["lost"]
-    by_value = as_json(*command, "--values-only")["kits"][0]["lost"]
+    by_value = as_json(*command, "--values-only", code=3)["kits"][0]["lost"]
+    assert by_value["out_of_reach"] == [1] < by_color["out_of_reach"]
     assert by_value["mean_value"] <= by_color["mean_value"]
     assert by_value["mean"] >= by_color["mean"]
     assert by_value["steps_kept"] >= by_color["steps_kept"]

@@ -5,6 +5,7 @@ import io
 import json
 import sys
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -19,6 +20,7 @@ from laydown.app.sheets.cards import ReadCard, read_card
 from laydown.app.sheets.reading import ReadSheet, read_sheet
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.cards import read_card_cells
+from laydown.sheet.sheet import Sheet
 from laydown.store.library import open_library
 
 Run = Callable[..., Result]
@@ -47,6 +49,24 @@ def printed(run: Run, *arguments: str) -> int:
     return int(json.loads(made.stdout)["sheet"]["number"])
 
 
+@cache
+def taken(photos: ModuleType, sheet: Sheet, *, chart: bool, darker: float) -> np.ndarray:
+    """Color a sheet in and photograph it; many tests ask for one and the same."""
+    sensitivities = photos.measured_cameras()[0]
+    return photos.take(
+        sheet,
+        view=View(megapixels=5, tilt=15, toward=40, turn=5, curl=3, fill=0.8),
+        lamps=[Lamp(photos.spectrum("D65"), -100, -100, 600)],
+        camera=Camera(
+            sensitivities, quality=0, development=photos.development(sensitivities, "D65")
+        ),
+        seed=3,
+        colors=photos.colors_of(sheet, darker * photos.invented_spectra()[5:]),
+        chart=chart,
+        resolution=5.0,
+    ).pixels
+
+
 def photographed(
     photos: ModuleType,
     folder: Path,
@@ -61,22 +81,10 @@ def photographed(
     with library.look() as work:
         sheet = work.sheets.get(number)
     library.close()
-    sensitivities = photos.measured_cameras()[0]
-    taken = photos.take(
-        sheet,
-        view=View(megapixels=5, tilt=15, toward=40, turn=5, curl=3, fill=0.8),
-        lamps=[Lamp(photos.spectrum("D65"), -100, -100, 600)],
-        camera=Camera(
-            sensitivities, quality=0, development=photos.development(sensitivities, "D65")
-        ),
-        seed=3,
-        colors=photos.colors_of(sheet, darker * photos.invented_spectra()[5:]),
-        chart=chart,
-        resolution=5.0,
-    )
+    pixels = taken(photos, sheet, chart=chart, darker=darker)
     content = io.BytesIO()
     lifted = np.round(255 * (np.arange(256) / 255) ** curve).astype(np.uint8)
-    Image.fromarray(lifted[taken.pixels]).save(content, "JPEG", quality=92)
+    Image.fromarray(lifted[pixels]).save(content, "JPEG", quality=92)
     (folder / "photo.jpg").write_bytes(content.getvalue())
 
 

@@ -148,7 +148,8 @@ def test_learning_says_so_and_can_be_taken_back(tried: Run) -> None:
 def test_a_prediction_by_trials_is_nearer_to_what_the_hand_gives(
     tried: Run, as_json: Callable[..., Any]
 ) -> None:
-    """Two coats of Kelp are predicted darker than swatched, as this hand would have them."""
+    """With a fifth trial as heavy, Kelp is predicted darker than swatched, as this hand has it."""
+    assert tried("trial", "add", "Kelp", "lab:46,-23,25", "--kit", "mine").exit_code == 0
     wanted = ("match", "lab:36,-24,26", "--steps", "1", "--top", "0", "--coats", "1")
     codes = {"by_kit": ("--kit", "mine"), "by_range": ("--range", "Shoal")}
     lightness = {}

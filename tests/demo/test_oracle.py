@@ -16,18 +16,17 @@ from laydown.demo.oracle import (
     SimulatedBench,
     Steadiness,
     by_hand,
-    dye_set,
     pile,
     set_up,
     swatch,
     truth,
     truths,
-    white_slab,
 )
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
+from simulated.dyes import dye_set, white_slab
 
 PALE = Colorant("Pale", "Test")
 DARK = Colorant("Dark", "Test")

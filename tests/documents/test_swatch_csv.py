@@ -6,10 +6,17 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.documents.files import measurements
 from laydown.documents.files import table as tables
-from laydown.documents.files.swatches import SwatchRow, Usual, read_swatch_csv, write_swatch_csv
+from laydown.documents.files.swatches import (
+    SwatchRow,
+    Usual,
+    read_swatch_csv,
+    swatches_from_rows,
+    write_swatch_csv,
+)
 from laydown.errors import LONGEST, BadFileError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
+from laydown.media.recipe import Recipe, Step, mixture
 from laydown.media.swatch import Basis
 
 HEAD = "range,medium,color,paper,coats,stroke,pressure,dilution,wait,over,X,Y,Z"
@@ -294,3 +301,64 @@ def test_a_message_quotes_no_more_than_is_read() -> None:
     with pytest.raises(BadFileError, match="column Y: “999") as trouble:
         read(line(Y="9" * 9000))
     assert len(trouble.value.message) <= LONGEST
+
+
+LOAM, REED = (Colorant(name, "Pond", Medium.WASH) for name in ("Loam", "Reed"))
+
+
+def washes(**cells: str) -> str:
+    """Return a file with a line each for two washes, and one more with some cells changed."""
+    usual = dict.fromkeys(cells, "") | {"range": "Pond", "medium": "wash"}
+    lines = [{"color": "Loam"}, {"color": "Reed"}, cells]
+    texts = [line(**usual | changed) for changed in lines]
+    return texts[0] + "".join(text.split("\n", 1)[1] for text in texts[1:])
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        {"color": "mix 2 Loam + 1 Reed"},
+        {"color": " Mix 2 loam  +1 Pond/Reed", "medium": ""},
+        {"color": "mix 2 Pond/Loam + 1 Pond/Reed", "range": ""},
+        {"color": "mix 2 Loam + 1 Reed", "range": ""},
+    ],
+)
+def test_a_mixture_of_washes_is_read_in_place_of_a_color(cells: dict[str, str]) -> None:
+    """Each part is a wash of the file, whether line or name says its range."""
+    rows = read(washes(**cells, coats="2", dilution="0.5", over="Loam"))
+    *_, mixed = swatches_from_rows(rows, source="mine.csv")
+    laid = mixture((2, LOAM), (1, REED), laydown=Laydown(2, dilution=0.5))
+    assert mixed.recipe == Recipe((Step(LOAM), laid))
+
+
+@pytest.mark.parametrize(
+    ("cells", "says", "hint"),
+    [
+        ({"color": "mix Loam + Reed"}, "column color: .*how many parts", "mix 2 Loam"),
+        ({"color": "mix 1 Loam"}, "column color: .*how many parts", "mix 2 Loam"),
+        ({"color": "mix 1 Loam + Reed"}, "column color: .*how many parts", "mix 2 Loam"),
+        ({"color": "mix 1 Loam + 1 Loam"}, "column color: .*each once", "mix 2 Loam"),
+        ({"color": "mix 1 Loam + 1 loam"}, "column color: .*each once", "mix 2 Loam"),
+        ({"color": "mix 5 Loam + 1 Reed"}, "5 parts of Pond/Loam: allowed are 1 to 3", "1:3"),
+        ({"color": "mix 1 Loam + 1 Rede"}, "no colorant “Pond/Rede” in mine.csv", "swatch of it"),
+        ({"color": "mix 1 Loam + 1 Reed*2"}, "column color: .*more than", "column"),
+        ({"color": "mix 1 Loam + 1 Reed; Loam"}, "column color: .*more than", "column"),
+        ({"color": "mix 1 Loam + 1 Reed", "medium": "marker"}, "column medium: only wash", "over"),
+        ({"color": "mix 1 Loam + 1 Reed", "code": "7"}, "column code: a mixture is no", "blank"),
+        ({"color": "mix 1 Loam + 1 Reed", "blender": "x"}, "column blender: a mixture", "blank"),
+    ],
+)
+def test_a_wrong_mixture_is_told_in_one_sentence(
+    cells: dict[str, str], says: str, hint: str
+) -> None:
+    """The line and what is wrong with it are said, and how to write it."""
+    with pytest.raises(BadFileError, match=rf"mine.csv, line 4, .*{says}") as trouble:
+        swatches_from_rows(read(washes(**cells)), source="mine.csv")
+    assert hint in trouble.value.hint
+
+
+def test_markers_are_not_mixed() -> None:
+    """Parts that the file calls markers can't be mixed on a palette."""
+    text = line() + "Estuary,,mix 1 Kelp + 1 Kelp two,Gannet,,,,,,,20,25,10\n"
+    with pytest.raises(BadFileError, match="line 3, column color: Estuary/Kelp is a marker"):
+        swatches_from_rows(read(text), source="mine.csv")

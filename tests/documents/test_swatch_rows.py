@@ -1,5 +1,6 @@
 """Export then import gives the same swatches, in all three formats."""
 
+import csv
 from collections.abc import Callable
 
 import numpy as np
@@ -42,6 +43,8 @@ FORMATS: Formats = {
 KELP = Colorant("Kelp", "Estuary", code='five "5", <&> ; é')
 DUNE = Colorant("Dune mist", "Estuary", blender=True)
 FIG = Colorant("Fig", "Orchard", Medium.PENCIL)
+LOAM, REED = (Colorant(name, "Pond", Medium.WASH) for name in ("Loam", "Reed"))
+MOSS = Colorant("Moss", "Creek", Medium.WASH, code="7")
 SWAB = TreatmentStep(Treatment.SOLVENT, Tool.SWAB)
 
 
@@ -71,6 +74,9 @@ SWATCHES = (
     swatch(SWAB),
     swatch(Step(FIG), mixture((3, KELP), (1, DUNE), laydown=Laydown(2))),
     swatch(mixture((1, FIG), (2, KELP)), Step(KELP)),
+    swatch(mixture((2, LOAM), (1, REED), laydown=Laydown(2, dilution=0.5, wait=Wait.WET))),
+    swatch(Step(LOAM), mixture((1, REED), (3, MOSS))),
+    swatch(Step(LOAM)), swatch(Step(REED)), swatch(Step(MOSS)),
     swatch(Step(FIG), SWAB, Step(KELP), spread=0.1 + 0.2),
     swatch(reflectance=np.full(36, 1e-9), flags=frozenset({"extended-bands"})),
     swatch(Step(KELP), reflectance=from_xyz(20.123456, 25, 10), basis=Basis.XYZ, flags=frozenset()),
@@ -140,6 +146,21 @@ def test_a_name_below_may_stand_in_the_library() -> None:
     """What the file doesn't know is asked of the library, and its answer is taken."""
     found = swatches_from_rows([row("Kelp", "Fig")], source="mine", find=lambda _: FIG)
     assert found[0].recipe.steps[0] == Step(FIG)
+
+
+def test_a_mixture_of_washes_is_written_in_place_of_a_color() -> None:
+    """Its text names parts and ranges; coats and water stand in their columns."""
+    mixed = mixture((2, LOAM), (1, MOSS), laydown=Laydown(2, dilution=0.5))
+    text = write_swatch_csv(rows_from_swatches([swatch(Step(REED), mixed)])).decode()
+    (cells,) = csv.DictReader(text.splitlines())
+    told = {name: cells[name] for name in ("range", "color", "coats", "dilution", "over")}
+    assert told == {
+        "range": "",
+        "color": "mix 2 Pond/Loam + 1 Creek/Moss",
+        "coats": "2",
+        "dilution": "0.5",
+        "over": "Pond/Reed",
+    }
 
 
 def unknown(name: str) -> Colorant:

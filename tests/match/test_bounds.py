@@ -6,7 +6,7 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
-from laydown.match.search.nearness import bound_colors, cubed, window
+from laydown.match.search.nearness import bound_colors, cubed, rotation, window
 from laydown.match.search.quick_curve import DARK, DEGREE, quick_curve
 from laydown.media.marker.absorption import inverse
 
@@ -28,7 +28,7 @@ def test_the_bound_of_a_row_allows_for_its_error(
     ks: tuple[float, float, float], error: float
 ) -> None:
     """Colors computed with an error in their roots are bounded by what they may truly be."""
-    rng, least = np.random.default_rng(9), np.zeros(300, dtype=np.float32)
+    rng, least, most = np.random.default_rng(9), *np.zeros((2, 300), dtype=np.float32)
     for wanted in colors(5, 30):
         labs = wanted + (colors(6, 300) - wanted) * rng.random((300, 1)) ** 2
         f_y = (labs[:, 0] + 16) / 116
@@ -38,9 +38,20 @@ def test_the_bound_of_a_row_allows_for_its_error(
         true = np.stack([116 * f_y - 16, 500 * (f_x - f_y), 200 * (f_y - f_z)], axis=-1)
         moved = roots + error * rng.choice([-1.0, 1.0], roots.shape)
         xyz = np.array([[cubed(f) for f in row] for row in moved], dtype=np.float32)
-        bound_colors(300, xyz, wanted, np.array(ks), error, least)
+        same = np.repeat(wanted[:, None], 300, axis=1).astype(np.float32)
+        bound_colors(300, xyz, same, np.array(ks), error, least, most)
         far = ciede2000(wanted, true, k_L=ks[0], k_C=ks[1], k_H=ks[2])
         assert np.all(least <= far + 1e-6)
+        assert np.all(most >= far - 1e-6)
+
+
+def test_the_rotation_is_never_less_than_it_is() -> None:
+    """What stands for sin(60° e^−(x/25°)²) is at least that, and no more than .0052 above."""
+    x = np.linspace(0.0, np.pi, 4001)
+    true = np.sin(np.radians(60.0) * np.exp(-((np.degrees(x) / 25.0) ** 2)))
+    above = [rotation.py_func(np.float32(c)) for c in np.cos(x)] - true
+    assert above.min() >= 0.0
+    assert above.max() <= 0.0052
 
 
 @pytest.mark.parametrize("ks", FACTORS)

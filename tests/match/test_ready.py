@@ -16,7 +16,7 @@ def test_after_warming_up_nothing_is_compiled_anew(invented_kit: Callable[..., M
     """Whatever kit comes, the loops that were compiled once serve it, with a table too."""
     ready.warm_up()
     assert ready.is_compiled()
-    fit = invented_kit(3, blenders=1)
+    fit = invented_kit(12, blenders=1)
     search_kit(fit, np.zeros(3))
     search_table(make_table(recipe_space(fit)), recipe_space(fit), Wanted(np.zeros(3)))
     for loop in (coloring.color_markers, nearness.near):

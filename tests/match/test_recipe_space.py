@@ -46,18 +46,15 @@ def test_colors_are_off_by_no_more_than_they_say(
 def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
     """For a box, whatever is left out lies outside it; and much is."""
     space = recipe_space(invented_kit(12, seed=4, lift=0.4))
-    ready, best = (
-        coloring_of(space),
-        Shortlist(space, Wanted(np.array([70.0, 5.0, 10.0]), most=3.0)),
-    )
-    light, kept, every = ready.within(best.box(ready.error)), set(), list[ColoredPart]()
+    ready, wanted = coloring_of(space), Wanted(np.array([70.0, 5.0, 10.0]), most=3.0)
+    best = Shortlist(space, [wanted], ready.error)
+    light, kept, every = ready.within(best.draw()), set(), list[ColoredPart]()
     for block in space.levels(room=1):
         for tops in space.fitting(block):
             kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
             every += [ColoredPart(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
                       for p in colors(ready, block, tops)]  # fmt: skip
-    looks = [best.look(part, best.box(part.error)) for part in every]
-    near = {int(n) for seen in looks if seen for n in seen[0]}
+    near = {int(n) for part in every for n in best.look(part)["number"]}
     assert near
     assert near <= kept
     assert len(kept) < 0.6 * space.considered

@@ -22,11 +22,9 @@ from laydown.demo.oracle import (
     SimulatedBench,
     Steadiness,
     by_hand,
-    dye_set,
     set_up,
     swatch,
     truths,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict, predict_lab
@@ -36,6 +34,7 @@ from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.priors import usual_priors
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 SHARES = (0.0, 0.02, 0.1, 0.5, 1.0)
 SEEDS = (1, 2, 3)

@@ -4,17 +4,7 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import (
-    HAND,
-    Effects,
-    SimulatedBench,
-    dye_set,
-    set_up,
-    swatch,
-    truth,
-    truths,
-    white_slab,
-)
+from laydown.demo.oracle import HAND, Effects, SimulatedBench, set_up, swatch, truth, truths
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
@@ -26,6 +16,7 @@ from laydown.media.marker.design import minimum_design
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
+from simulated.dyes import dye_set, white_slab
 
 BLUE_END = np.linspace(1.0, 0.0, 36)
 WARM = Slab("Warm thirsty", 0.05 + 0.2 * BLUE_END**2, 36.0, 0.35)

@@ -18,7 +18,6 @@ from laydown.media.light.exposure import Exposure, Span, dose
 from laydown.media.light.fading import (
     Fading,
     class_fading,
-    clear_dose,
     dose_for,
     fading_constants,
     power_law,
@@ -161,14 +160,6 @@ def test_open_ends_of_a_law_are_at_once_and_never() -> None:
     doses = np.array([0.0, 1e-9, 1e9])
     assert power_law(doses, reached=0.8, at=0.0, exponent=0.5).tolist() == [0.0, np.inf, np.inf]
     assert power_law(doses, reached=0.8, at=np.inf, exponent=0.5).tolist() == [0.0, 0.0, 0.0]
-
-
-def test_a_clear_change_takes_longer_than_a_noticeable_one() -> None:
-    """Both ends of the range move to later doses."""
-    fading = class_fading(parse_class("2"))
-    clear = clear_dose(fading)
-    assert fading.noticeable.low < clear.low
-    assert fading.noticeable.high < clear.high
 
 
 def test_ultraviolet_never_makes_a_color_last() -> None:

@@ -10,7 +10,6 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.spectra import WAVELENGTHS
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import film_missing, minimum_film_design
@@ -21,6 +20,7 @@ from laydown.media.kit.fit import leeway, predict
 from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 SEEDS = (1, 2, 3)
 COLORANTS = 12

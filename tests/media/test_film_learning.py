@@ -7,7 +7,6 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import dye_set, white_slab
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.design import minimum_film_design
 from laydown.media.film.fitting import fit_films
@@ -16,6 +15,7 @@ from laydown.media.inference.learning import learn
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch, Trial
+from simulated.dyes import dye_set, white_slab
 
 COLORANTS = 6
 HAND = {Medium.PENCIL: 0.7, Medium.WASH: 1.35}

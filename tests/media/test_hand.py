@@ -7,7 +7,6 @@ import pytest
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
-from laydown.demo.oracle import dye_set, white_slab
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
@@ -18,6 +17,7 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
+from simulated.dyes import dye_set, white_slab
 
 
 @pytest.fixture(scope="module")

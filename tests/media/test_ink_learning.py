@@ -46,7 +46,7 @@ def test_a_factor_learned_from_trials_on_other_sets(sets: dict[str, dict[str, Sw
             Trial(n, swatches[i].recipe, lab_from_reflectance(swatches[i].reflectance))
             for n, i in enumerate(OVERPRINTS)
         ]
-        learned[name] = learn(alone, trials, priors=press).fit
+        learned[name] = learn(alone, trials, priors=press, share=1.0).fit
     off = []
     for name, swatches in sets.items():
         taught = learn_priors(

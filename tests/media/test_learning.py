@@ -87,9 +87,37 @@ def test_one_trial_tells_no_hand_and_several_that_agree_do(
     assert learn(fit, trials).amount == pytest.approx(np.log(1.15), abs=0.05)
 
 
+@pytest.mark.parametrize("amount", [0.5, 0.7, 1.5, 2.0])
+def test_a_trial_far_outside_is_a_slip_until_a_second_agrees(
+    fit: MarkerFit, recipes: list[Recipe], amount: float
+) -> None:
+    """One is set aside and changes nothing; with another like it both count, and tell a hand."""
+    strange = replace(fit, absorption=amount * fit.absorption, strength=amount * fit.strength)
+    trials = trials_of(strange, [recipes[1], recipes[3], recipes[4]])
+    alone = learn(fit, trials[:1])
+    assert alone.flagged.all()
+    assert alone.fit is fit
+    together = learn(fit, trials)
+    assert not together.flagged.any()
+    assert together.amount == pytest.approx(np.log(amount), abs=0.2)
+
+
+def test_two_slips_that_do_not_agree_tell_no_hand(fit: MarkerFit, recipes: list[Recipe]) -> None:
+    """One twice as strong and one half as strong are both set aside, beside eight sound ones."""
+    sound = trials_of(fit, recipes[2:])
+    slips = [
+        trials_of(replace(fit, absorption=a * fit.absorption, strength=a * fit.strength), [r])[0]
+        for a, r in ((0.5, recipes[0]), (2.0, recipes[1]))
+    ]
+    slips = [replace(one, number=100 + n) for n, one in enumerate(slips)]
+    learned = learn(fit, [*slips, *sound])
+    assert learned.flagged_numbers == (100, 101)
+    assert abs(learned.amount) < 0.02
+
+
 def test_what_a_picture_is_off_by_is_no_hand(fit: MarkerFit, recipes: list[Recipe]) -> None:
     """Readings of one picture, all darker by its own error, teach less than single pictures do."""
-    off = np.array([-8.0, 0.0, 0.0])
+    off = np.array([-11.0, 0.0, 0.0])
     read = [replace(t, lab=t.lab + off, noise=4.0, shared=3.9) for t in trials_of(fit, recipes)]
     together = [replace(t, picture="one") for t in read]
     apart = [replace(t, picture=str(t.number)) for t in read]

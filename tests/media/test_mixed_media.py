@@ -10,7 +10,7 @@ from laydown.color.spectra import WAVELENGTHS
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.mixed_bench import MixedBench
-from laydown.demo.oracle import Dye, Effects, dye_set, set_up, truth, white_slab
+from laydown.demo.oracle import Dye, Effects, set_up, truth
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
@@ -20,6 +20,7 @@ from laydown.media.laydown import Laydown, Medium, Pressure
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from simulated.dyes import dye_set, white_slab
 
 EACH = 6
 USUAL = {Medium.PENCIL: 0.8, Medium.WASH: 0.25}

@@ -1,14 +1,11 @@
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from laydown.media.surface import (
     diffuse_external,
     diffuse_internal,
     fresnel,
     saunderson,
-    without_surface,
 )
 
 
@@ -37,11 +34,3 @@ def test_light_is_reflected_alike_either_way() -> None:
     there, back = fresnel(np.array(outside), index=1.33), fresnel(inside, index=1 / 1.33)
     assert there == pytest.approx(back)
     assert fresnel(np.array(0.2), index=1 / 1.33) == 1.0
-
-
-@given(st.floats(0.0, 1.0), st.booleans())
-def test_the_surface_comes_off_again(inside: float, specular: bool) -> None:
-    """Taking the surface off what is seen through it gives back what lies below."""
-    seen = saunderson(inside, external=0.04, internal=0.5, specular=specular)
-    back = without_surface(seen, external=0.04, internal=0.5, specular=specular)
-    assert back == pytest.approx(inside, abs=1e-9)

@@ -1,5 +1,6 @@
 """What is bought for a list of colors, on a fitted kit."""
 
+from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
@@ -9,10 +10,16 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit
-from laydown.plan.kit.choice import Wishes, choose_kit, single_offers
+from laydown.plan.kit.choice import Wishes, choose_kit
 from laydown.plan.kit.problem import Aim, Offer
+
+
+def single_offers(colorants: Sequence[Colorant], *, price: int = 0) -> tuple[Offer, ...]:
+    """Return an offer for each colorant singly, named by its label."""
+    return tuple(Offer(c.label, (place,), price) for place, c in enumerate(colorants))
 
 
 def standing_still() -> float:

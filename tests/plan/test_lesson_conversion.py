@@ -9,9 +9,8 @@ from laydown.match.outcome import Origin
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
-from laydown.plan.lesson.conversion import Departure, convert, transposed
+from laydown.plan.lesson.conversion import Departure, Options, convert, nearest, options, transposed
 from laydown.plan.lesson.lesson import Lesson, LessonColor, Turn, turned
-from laydown.plan.lesson.palette import Options, nearest, options
 from laydown.plan.run.runs import shade
 
 

@@ -13,7 +13,7 @@ from laydown.media.kit.fit import KitFit, reflectance
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.light.faded import faded_reflectance, share_left
-from laydown.media.light.fading import Fading, clear_dose, shown_in
+from laydown.media.light.fading import Fading, dose_for, fading_constants, shown_in
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep
 from laydown.media.swatch import Swatch
@@ -118,9 +118,13 @@ def test_a_plain_coat_lives_as_its_colorant_is_stated(markers: MarkerFit) -> Non
     found = recipe_life(markers, one(NAVY), {NAVY.label: SOON})
     assert found.noticeable.low == pytest.approx(SOON.noticeable.low, rel=0.03)
     assert found.noticeable.high == pytest.approx(SOON.noticeable.high, rel=0.03)
-    clear = clear_dose(SOON)
-    assert found.clear.low == pytest.approx(clear.low, rel=0.03)
-    assert found.clear.high == pytest.approx(clear.high, rel=0.03)
+    told = fading_constants()
+    noticeable, clear = told["noticeable"], told["clear"]
+    soonest, latest = SOON.noticeable.low, SOON.noticeable.high
+    low = dose_for(clear, reached=noticeable, at=soonest, exponent=SOON.exponent.high)
+    high = dose_for(clear, reached=noticeable, at=latest, exponent=SOON.exponent.low)
+    assert found.clear.low == pytest.approx(low, rel=0.03)
+    assert found.clear.high == pytest.approx(high, rel=0.03)
 
 
 def test_a_layered_recipe_goes_by_its_weakest_colorant_that_shows(markers: MarkerFit) -> None:

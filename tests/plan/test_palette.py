@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from laydown.match.outcome import Target
-from laydown.plan.lesson.palette import (
+from laydown.plan.lesson.conversion import (
     Palette,
     best_palette,
     broken_orders,
@@ -51,7 +51,7 @@ def test_the_bound_holds_where_the_search_is_given_up(monkeypatch: pytest.Monkey
     """With too few nodes allowed the bound is below the optimum, and the answer above."""
     palette = _palette(5, passages=2)
     least = best_palette(palette)[1].cost
-    monkeypatch.setattr("laydown.plan.lesson.palette.NODES", 7)
+    monkeypatch.setattr("laydown.plan.lesson.conversion.NODES", 7)
     _, found = best_palette(palette)
     assert found.bound <= least + 1e-9
     assert found.cost >= least - 1e-9

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from laydown.app.pictures.views import plan_pixels
+from laydown.app.pictures.plans import plan_pixels
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.demo.lemons import draw_lemons

@@ -18,11 +18,9 @@ from laydown.demo.oracle import (
     Meter,
     SimulatedBench,
     Steadiness,
-    dye_set,
     set_up,
     swatch,
     truth,
-    white_slab,
 )
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
@@ -30,7 +28,8 @@ from laydown.media.marker.design import minimum_design
 from laydown.media.marker.marker import MarkerFit, fit_markers
 from laydown.media.marker.pile import strength_of
 from laydown.media.recipe import Recipe, Step
-from laydown.media.swatch import Trial
+from laydown.media.swatch import Swatch, Trial
+from simulated.dyes import dye_set, white_slab
 
 MISLABELED = 0.05
 LIGHTEST, HEAVIEST = 0.6, 1.5
@@ -42,11 +41,18 @@ marker priors expect of one."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SwatchedRange:
-    """A range that a careful hand swatched: its bench, its colorants, the fit of its swatches."""
+    """A range that a careful hand swatched: bench, colorants, swatches and their fit."""
 
     bench: SimulatedBench
     dyes: dict[Colorant, Dye]
     fit: MarkerFit
+    swatches: tuple[Swatch, ...]
+
+    @property
+    def one_coat(self) -> dict[Colorant, FloatArray]:
+        """What each colorant's one-coat swatch was measured as, shape (36,)."""
+        alone = {Recipe((Step(c),)): c for c in self.colorants}
+        return {alone[s.recipe]: s.reflectance for s in self.swatches if s.recipe in alone}
 
     @property
     def colorants(self) -> tuple[Colorant, ...]:
@@ -106,7 +112,8 @@ def swatched_range(seed: int, *, colorants: int = 24, share: float = 0.1) -> Swa
     design = minimum_design(list(dyes), strengths)
     swatches = [swatch(bench, recipe, Steadiness(), rng, meter=METER) for recipe in design]
     paper = Paper(slab.name, swatches[0].reflectance)
-    return SwatchedRange(bench, dyes, fit_markers(swatches[1:], paper, colorants=list(dyes)))
+    fit = fit_markers(swatches[1:], paper, colorants=list(dyes))
+    return SwatchedRange(bench, dyes, fit, tuple(swatches[1:]))
 
 
 def person(known: SwatchedRange, rng: np.random.Generator) -> Person:

@@ -13,16 +13,10 @@ from simulated.learning_bench import (
     suggested_against_random,
 )
 from simulated.mishaps import KINDS, mishap, place
-from simulated.people import HEAVIEST, LIGHTEST, STRENGTH, SwatchedRange, person, swatched_range
+from simulated.people import HEAVIEST, LIGHTEST, STRENGTH, SwatchedRange, person
 
 PEOPLE = 5
 MISHAPS = 42
-
-
-@pytest.fixture(scope="module")
-def known() -> SwatchedRange:
-    """Twelve invented markers, swatched by a careful hand."""
-    return swatched_range(7, colorants=12)
 
 
 @pytest.fixture(scope="module")

@@ -61,14 +61,14 @@ def path(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def library(path: Path) -> Iterator[Library]:
+def library(path: Path, lay_library: Callable[[Path], Path]) -> Iterator[Library]:
     """An empty library in a file."""
-    opened = open_library(path)
+    opened = open_library(lay_library(path))
     yield opened
     opened.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def fill(supplies: SimpleNamespace) -> Callable[[Library], None]:
     """Return a function that takes five swatches of two ranges on one paper into a library."""
     kelp, dune, fig = (_one(c) for c in (supplies.kelp, supplies.dune, supplies.fig))
@@ -126,9 +126,8 @@ def refused() -> Callable[[Library, Path], str]:
     return refuse
 
 
-@pytest.fixture
-def crammed(full: Library, supplies: SimpleNamespace) -> Library:
-    """The same library with something in every table."""
+def _cram(library: Library, supplies: SimpleNamespace) -> None:
+    """Put something into every table of a library with five swatches."""
     wash = replace(supplies.dune, name="Silt", range="Pond", medium=Medium.WASH)
     loam = replace(wash, name="Loam")
     mixed = mixture((1, wash), (2, loam), laydown=Laydown(dilution=0.5))
@@ -139,7 +138,7 @@ def crammed(full: Library, supplies: SimpleNamespace) -> Library:
         [laid, Recipe()], number=77, title="Kit", kind=SheetKind.LIST, paper="Gannet smooth"
     )
     key = FitKey(("Estuary",), "Gannet smooth", "marker", "a hash")
-    with full.work("fill every table") as work:
+    with library.work("fill every table") as work:
         work.add_swatches([dried, replace(dried, recipe=laid)])
         work.add_swatches([replace(dried, hours=0.5, flags=frozenset({"above-white"}))])
         work.add_kit("mine")
@@ -163,9 +162,32 @@ def crammed(full: Library, supplies: SimpleNamespace) -> Library:
         work.plans.keep(b"PK", title="Lemons")
         job = work.jobs.add("make_chart", packed("{}"), title="A", started_by="", when=now())
         work.jobs.end(replace(job, state=State.DONE, ended=now()), packed("[1]"))
-    with full.work("take one back") as work:
+    with library.work("take one back") as work:
         work.disown("mine", [supplies.fig])
-    return full
+
+
+@pytest.fixture(scope="session")
+def crammed_file(
+    tmp_path_factory: pytest.TempPathFactory,
+    lay_library: Callable[[Path], Path],
+    fill: Callable[[Library], None],
+    supplies: SimpleNamespace,
+) -> Path:
+    """A library with something in every table, made once, to copy."""
+    path = lay_library(tmp_path_factory.mktemp("crammed") / "library.db")
+    opened = open_library(path)
+    fill(opened)
+    _cram(opened, supplies)
+    opened.close()
+    return path
+
+
+@pytest.fixture
+def crammed(path: Path, crammed_file: Path) -> Iterator[Library]:
+    """A library in a file, with something in every table."""
+    opened = open_library(shutil.copyfile(crammed_file, path))
+    yield opened
+    opened.close()
 
 
 def _as_postgres(*command: str | Path, folder: Path) -> None:
@@ -224,7 +246,9 @@ def server_address(postgres: str) -> str:
 @pytest.fixture(params=["file", pytest.param("server", marks=pytest.mark.postgres)])
 def any_library(request: pytest.FixtureRequest) -> Iterator[Library]:
     """An empty library: once in a file, once on a server."""
-    where = request.getfixturevalue("path" if request.param == "file" else "server_address")
-    opened = open_library(where)
+    if request.param == "file":
+        yield request.getfixturevalue("library")
+        return
+    opened = open_library(request.getfixturevalue("server_address"))
     yield opened
     opened.close()

@@ -1,7 +1,12 @@
+import base64
+import hashlib
+import io
 import json
 import sqlite3
+from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from alembic import command
@@ -9,13 +14,16 @@ from alembic.autogenerate import compare_metadata
 from alembic.config import Config
 from alembic.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from PIL import Image
 from sqlalchemy import text
 
+from laydown.bare_picture import bare
 from laydown.errors import LibraryError
 from laydown.media.recipe import format_recipe
 from laydown.store import own_objects
 from laydown.store.columns import KeptColumn
 from laydown.store.files import APPLICATION_ID, find_location, make_engine
+from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
 from laydown.store.migrating import REVISIONS, STEPS, run_steps
 from laydown.store.own_objects import objects_in, objects_of
@@ -202,3 +210,63 @@ def test_every_column_is_looked_at_as_it_is_read() -> None:
         for column in table.c:
             assert isinstance(column.type, KeptColumn), column
             assert column.type.missing == column.nullable, column
+
+
+LONG_AGO = datetime(2026, 3, 4, 10, tzinfo=UTC)
+NOTED = {
+    "version": 1, "withdrawn": False, "recorded": LONG_AGO, "kit": "", "paper": "Heron",
+    "recipe": "Pond/Loam", "reflectance": [0.5] * 36, "basis": "xyz", "spread": 0.0,
+    "measured": "typed", "wanted": "", "intended": None, "remark": "", "done": "",
+    "fill": "usual", "picture": "", "shared": 0.0,
+}  # fmt: skip
+DONE = {
+    "task": "read_sheet", "title": "", "started_by": "", "state": "done", "done": 1, "total": 1,
+    "message": "", "hint": "", "made": LONG_AGO,
+}  # fmt: skip
+
+
+def camera_picture(owner: str) -> bytes:
+    """Return a picture that says whose it is."""
+    told, file = Image.Exif(), io.BytesIO()
+    told[0x013B] = owner
+    Image.new("RGB", (90, 60), "#406020").save(file, "JPEG", exif=told)
+    return file.getvalue()
+
+
+def test_pictures_of_an_older_library_are_bared(path: Path) -> None:
+    """Photographs and the pictures of jobs lose what a camera noted; two of the same become one."""
+    engine = make_engine(find_location(path))
+    ada, ben = camera_picture("Ada Okonkwo"), camera_picture("Ben Okonkwo")
+    asked = packed(json.dumps({"files": [{"content": base64.b64encode(ada).decode()}]}))
+    rows: list[tuple[str, dict[str, Any]]] = []
+    for number, content in enumerate((ada, ben, b"no picture"), 1):
+        digest = hashlib.sha256(content).hexdigest()
+        photograph = {"id": number, "digest": digest, "name": "bowl.jpg", "content": content}
+        rows += [
+            ("photographs", photograph),
+            ("trials", {"id": number, "uid": f"trial {number}"}),
+            ("trial_entries", {"trial_id": number, "photograph_id": number, **NOTED}),
+        ]
+    for number, content in ((1, asked), (2, b"damaged")):
+        rows += [
+            ("jobs", {"id": number, "bytes_kept": len(content), **DONE}),
+            ("job_texts", {"job_id": number, "part": "asked", "content": content}),
+        ]
+    with engine.begin() as connection:
+        run_steps(connection, "0011")
+        for name, row in rows:
+            connection.execute(LibraryTable.metadata.tables[name].insert().values(**row))
+    engine.dispose()
+    library = open_library(path)
+    with library.look() as work:
+        digests = [trial.entry.photograph for trial in work.notebook.latest()]
+        shown = [work.notebook.photograph(digest).content for digest in digests]
+        request, job = work.jobs.asked(1), work.jobs.get(1)
+    assert shown == [bare(ada), bare(ada), b"no picture"]
+    assert digests == [hashlib.sha256(content).hexdigest() for content in shown]
+    (file,) = json.loads(request)["files"]
+    assert base64.b64decode(file["content"]) == bare(ada)
+    assert job.bytes_kept == len(packed(request))
+    assert b"Okonkwo" not in path.read_bytes()
+    assert library.upgraded_from is not None
+    assert b"Okonkwo" in library.upgraded_from.read_bytes()

@@ -1,4 +1,5 @@
 import json
+import os
 import shutil
 import sqlite3
 from collections.abc import Callable
@@ -12,8 +13,8 @@ import pytest
 from laydown.errors import LibraryError, NothingToUndoError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import AnyStep, Recipe, Step, TreatmentStep
-from laydown.store import taking_in
-from laydown.store.files import copy_over, find_location, make_engine
+from laydown.store import restoring
+from laydown.store.files import copy_over, find_location, make_engine, usual_path
 from laydown.store.library import Library, open_library
 from laydown.store.migrating import REVISIONS, run_steps
 from laydown.store.records import FitKey, StoredSwatch
@@ -37,6 +38,32 @@ def test_a_backup_opens_as_a_library(full: Library, tmp_path: Path) -> None:
     copy.undo()
     with full.look() as ours:
         assert len(ours.swatches()) == 5
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
+def test_a_library_and_its_copies_are_for_its_owner_alone(
+    path: Path, fill: Callable[[Library], None], tmp_path: Path
+) -> None:
+    """However open the folder is, no other account of the computer reads the file or a backup."""
+    before = os.umask(0o000)
+    try:
+        library = open_library(path)
+        fill(library)
+        backup = library.backup(tmp_path / "backup.db")
+        kept = library.restore(backup)
+    finally:
+        os.umask(before)
+    assert [p.stat().st_mode & 0o777 for p in (path, backup, kept)] == [0o600] * 3
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have other rights")
+def test_the_usual_library_of_an_earlier_laydown_is_closed_to_others() -> None:
+    """It lay open; one that is named may be shared on purpose, and is left as it is."""
+    open_library().close()
+    usual = usual_path()
+    usual.chmod(0o644)
+    open_library().close()
+    assert usual.stat().st_mode & 0o777 == 0o600
 
 
 def test_a_backup_never_overwrites(full: Library, tmp_path: Path) -> None:
@@ -362,5 +389,5 @@ def test_a_backup_that_is_too_large_is_refused(
 ) -> None:
     """A file larger than any library, or one of more rows, is not taken in."""
     backup = full.backup(tmp_path / "given" / "backup.db")
-    monkeypatch.setattr(taking_in, bound, 10)
+    monkeypatch.setattr(restoring, bound, 10)
     assert str(backup) in refused(full, backup)

@@ -203,3 +203,41 @@ def test_two_writing_at_once_lose_nothing(path: Path) -> None:
         writer.communicate()
         assert writer.returncode == 0
     assert sorted(_remarks(path)) == sorted(f"{w} {n}" for w in ("one", "two") for n in range(25))
+
+
+def test_an_erased_trial_is_in_the_file_no_more(
+    library: Library, path: Path, entry: TrialEntry
+) -> None:
+    """Neither its words nor its photograph are left in any corner of the library's file."""
+    with library.work("note") as work:
+        digest = work.notebook.keep_photograph("bowl.jpg", b"a light nobody saw " * 2000)
+        kept = work.notebook.keep_photograph("jug.jpg", b"a light that stays " * 2000)
+        work.notebook.add(replace(entry, photograph=digest, remark="a secret of hers"))
+        work.notebook.edit(1, replace(entry, photograph=kept, remark="another of hers"))
+        work.notebook.add(replace(entry, photograph=kept, remark="told to everyone"))
+    assert b"a light nobody saw" in path.read_bytes()
+    with library.work("erase") as work:
+        assert work.notebook.erase(1) == 1
+        assert [trial.number for trial in work.notebook.latest()] == [2]
+        assert work.notebook.photograph(kept).content.startswith(b"a light that stays")
+        with pytest.raises(UnknownNameError):
+            work.notebook.erase(1)
+    content = path.read_bytes()
+    for gone in (b"a light nobody saw", b"a secret of hers", b"another of hers"):
+        assert gone not in content
+    assert b"told to everyone" in content
+
+
+def test_an_erased_photograph_goes_from_every_trial(
+    library: Library, path: Path, entry: TrialEntry
+) -> None:
+    """Trials that shared a photograph all stay, and none shows it."""
+    with library.work("note") as work:
+        digest = work.notebook.keep_photograph("bowl.jpg", b"a light nobody saw " * 2000)
+        for _ in range(2):
+            work.notebook.add(replace(entry, photograph=digest))
+    with library.work("erase") as work:
+        assert work.notebook.erase_photographs(2) == 1
+        assert [trial.entry.photograph for trial in work.notebook.latest()] == ["", ""]
+        assert work.notebook.erase_photographs(2) == 0
+    assert b"a light nobody saw" not in path.read_bytes()

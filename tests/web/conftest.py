@@ -1,5 +1,6 @@
 """A bench to visit, with a library of its own."""
 
+import shutil
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -56,10 +57,29 @@ def ranges() -> dict[str, bytes]:
     return {"shoal.csv": SHOAL.encode(), "reef.csv": REEF.encode()}
 
 
+@pytest.fixture(scope="session")
+def shoal_library(
+    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+) -> Path:
+    """Take the range Shoal into a library, for all tests to copy."""
+    folder = tmp_path_factory.mktemp("shoal")
+    library = lay_library(folder / "library.db")
+    (folder / "shoal.csv").write_text(SHOAL, encoding="utf-8")
+    command = ["swatches", "import", str(folder / "shoal.csv"), "--db", str(library)]
+    taken = CliRunner().invoke(door, command)
+    assert taken.exit_code == 0, taken.output
+    return library
+
+
 @pytest.fixture
-def location(tmp_path: Path) -> str:
-    """Return where the library of this test is."""
-    return str(tmp_path / "library.db")
+def location(
+    request: pytest.FixtureRequest, tmp_path: Path, lay_library: Callable[[Path], Path]
+) -> str:
+    """Return where the library of this test is: empty, but where Shoal is asked for."""
+    path = tmp_path / "library.db"
+    if "shoal" in request.fixturenames:
+        return str(shutil.copyfile(request.getfixturevalue("shoal_library"), path))
+    return str(lay_library(path))
 
 
 @pytest.fixture
@@ -89,6 +109,7 @@ def visit(desk: Desk) -> Iterator[TestClient]:
     with TestClient(
         create_application(desk),
         base_url=HERE,
+        cookies=desk.keys.cookies(8017),
         follow_redirects=False,
         raise_server_exceptions=False,
     ) as client:
@@ -96,12 +117,9 @@ def visit(desk: Desk) -> Iterator[TestClient]:
 
 
 @pytest.fixture
-def shoal(visit: TestClient, location: str, tmp_path: Path) -> TestClient:
-    """Give the same with the range Shoal in the library."""
+def shoal(visit: TestClient, tmp_path: Path) -> TestClient:
+    """Give the same with the range Shoal in the library, and its file beside it."""
     (tmp_path / "shoal.csv").write_text(SHOAL, encoding="utf-8")
-    command = ["swatches", "import", str(tmp_path / "shoal.csv"), "--db", location]
-    taken = CliRunner().invoke(door, command)
-    assert taken.exit_code == 0, taken.output
     return visit
 
 
@@ -120,7 +138,7 @@ def over(jobs: Jobs) -> Callable[[int], Job]:
         last = time.monotonic() + PATIENCE
         while not (job := jobs.get(number)).state.is_over:
             assert time.monotonic() < last, job
-            time.sleep(0.01)
+            time.sleep(0.05)
         return job
 
     return wait

@@ -22,7 +22,7 @@ color: sand
   xyz: 59.4 60.3 32.7
 
 color: weed
-  xyz: 19.3 24.5 11.1
+  xyz: 15.8 20.5 8.8
 
 color: water
   xyz: 25.2 28.1 43.1

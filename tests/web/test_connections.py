@@ -22,9 +22,10 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds
 from laydown.web.desk import Desk, open_desk
+from laydown.web.own_browser import Keys
 from laydown.web.phone import Phone
 from laydown.web.running import ask_to_close, library_open_at
 from laydown.web.serving import Once, bind, names_of, server_of
@@ -46,6 +47,7 @@ class Served:
 
     server: uvicorn.Server
     phone: Phone
+    keys: Keys
     port: int
     closing: ExitStack
 
@@ -60,6 +62,8 @@ class Served:
 
     def head(self, path: str, *fields: str, method: str = "GET", to: str = OUTSIDE) -> bytes:
         """Return the head of a request."""
+        if to == "127.0.0.1":
+            fields += tuple(f"Cookie: {n}={v}" for n, v in self.keys.cookies(self.port).items())
         lines = (f"{method} {path} HTTP/1.1", f"Host: {to}:{self.port}", *fields, "", "")
         return "\r\n".join(lines).encode()
 
@@ -136,9 +140,7 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
 @pytest.fixture(scope="module")
 def application(desk: Desk) -> FastAPI:
     """Return the application of that bench."""
-    made = create_application(desk)
-    read_fields(made)
-    return made
+    return create_application(desk)
 
 
 @pytest.fixture
@@ -153,7 +155,7 @@ def served(desk: Desk, application: FastAPI, bounds: Bounds) -> Iterator[Served]
         thread = threading.Thread(target=server.run, kwargs=sockets, daemon=True)
         thread.start()
         until(lambda: server.started)
-        yield Served(server, desk.phone, port, lines)
+        yield Served(server, desk.phone, desk.keys, port, lines)
         lines.close()
         server.should_exit = True
         thread.join(PATIENCE)

@@ -125,6 +125,7 @@ def test_a_short_sheet_leads_to_the_first_answer(
 ) -> None:
     """Names, a printed sheet, its photograph, a look, and a recipe for the color wanted."""
     assert "waits to be colored in" in visit.get("/").text
+    assert "once more with a second coat" in visit.get(f"/sheet?number={begun}").text
     printed = visit.get(f"/sheet/file?number={begun}")
     assert printed.content.startswith(b"%PDF")
     picture = photograph_of(library, begun, printed.content)

@@ -42,11 +42,14 @@ def test_our_own_form_and_a_plain_program_may_change(visit: TestClient) -> None:
 
 
 def test_nothing_is_pulled_into_a_foreign_page(visit: TestClient) -> None:
-    """Another site may link here, but not load our answers as script, picture or data."""
+    """Another site gets no answer as script, picture or data; its links lead to the door alone."""
     pulled = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "no-cors"}
     linked = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate"}
     assert visit.get("/kits.json", headers=pulled).status_code == 403
-    assert visit.get("/kits", headers=linked).status_code == 200
+    for path in ("/kits", "/backup"):
+        door = visit.get(path, headers=linked)
+        assert (door.status_code, "content-disposition" in door.headers) == (200, False)
+        assert "Another page wanted to lead you" in door.text
 
 
 @pytest.mark.parametrize("path", ["/", "/nowhere", "/kits.json", "/static/laydown.css"])

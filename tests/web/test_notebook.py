@@ -1,5 +1,6 @@
 """The notebook at the bench: noted, listed, found, edited, taken back, printed, handed on."""
 
+import base64
 import io
 import json
 import re
@@ -26,7 +27,7 @@ def photograph() -> bytes:
     """Return a small picture as a phone would send it: lying on its side, and marked so."""
     picture, content = Image.new("RGB", (40, 30), "#406020"), io.BytesIO()
     marks = picture.getexif()
-    marks[0x0112] = 6
+    marks[0x0112], marks[0x013B] = 6, "Ada Okonkwo"
     picture.save(content, "JPEG", exif=marks)
     return content.getvalue()
 
@@ -155,7 +156,7 @@ def test_what_cannot_be_noted_is_a_sentence(
 
 
 def test_a_photograph_is_kept_shown_upright_and_handed_back(kit: TestClient) -> None:
-    """The page shows it as a picture of its own making; the file comes back as it was."""
+    """The page shows it as a picture of its own making; the file says no more who took it."""
     sent = {"recipe": "Kelp", "color": "lab:46,-23,25"}
     kit.post("/notebook", data=sent, files={"photograph": ("a bowl.jpg", photograph())})
     assert 'src="/trial/photograph?number=1"' in kit.get("/trial?number=1").text
@@ -163,8 +164,27 @@ def test_a_photograph_is_kept_shown_upright_and_handed_back(kit: TestClient) -> 
     assert shown.headers["content-type"] == "image/jpeg"
     assert Image.open(io.BytesIO(shown.content)).size == (30, 40)
     file = kit.get("/trial/photograph/file?number=1")
-    assert file.content == photograph()
+    assert b"Ada Okonkwo" in photograph()
+    assert b"Ada Okonkwo" not in file.content
+    (handed,) = kit.get("/notebook/file").json()["photographs"]
+    assert base64.b64decode(handed["content"]) == file.content
+    sent, kept = Image.open(io.BytesIO(photograph())), Image.open(io.BytesIO(file.content))
+    assert sent.tobytes() == kept.tobytes()
     assert file.headers["content-disposition"].startswith("attachment")
+
+
+def test_a_trial_is_erased_only_where_that_is_sure(kit: TestClient) -> None:
+    """Without the tick nothing goes; with it the photograph goes first, and then the trial."""
+    sent = {"recipe": "Kelp", "color": "lab:46,-23,25"}
+    kit.post("/notebook", data=sent, files={"photograph": ("a bowl.jpg", photograph())})
+    assert "Nothing was erased" in kit.post("/trial/erase", data={"number": 1}).text
+    sure = {"number": 1, "sure": "true"}
+    kit.post("/trial/erase", data={**sure, "photograph_only": "true"})
+    assert "Erased for good: the photograph of trial 1." in kit.get("/trial?number=1").text
+    assert kit.get("/trial/photograph?number=1").status_code == 422
+    kit.post("/trial/erase", data=sure)
+    assert "Erased for good: trial 1." in kit.get("/notebook").text
+    assert kit.get("/trial?number=1").status_code == 404
 
 
 def test_what_is_no_photograph_is_refused(kit: TestClient) -> None:

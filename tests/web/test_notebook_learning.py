@@ -87,7 +87,7 @@ def test_causes_are_ranked_and_a_test_is_named(
     tried: TestClient, over: Over, location: str
 ) -> None:
     """The page says what may have happened, how likely, and what would tell."""
-    far = {"recipe": "Dune", "color": "lab:54,-7.5,-34", "kit": "mine", "wanted": "lab:82,3,22"}
+    far = {"recipe": "Dune", "color": "lab:58.5,-7.8,-30.5", "kit": "mine", "wanted": "lab:82,3,22"}
     tried.post("/notebook", data=far)
     number = job_of(tried, over, "/trial/why", data={"number": "5"})
     assert tried.get(f"/trial/why.json?job={number}").content == told(

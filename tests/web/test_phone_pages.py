@@ -1,7 +1,7 @@
 """The pages that let a phone in, from the showing of the code to the first page on the phone."""
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import pytest
 from starlette.testclient import TestClient
@@ -27,12 +27,15 @@ def arriving_at(address: str, application: ASGIApp) -> ASGIApp:
     return arrived
 
 
-def visitor(application: ASGIApp, *, over: str, client: str) -> TestClient:
+def visitor(
+    application: ASGIApp, *, over: str, client: str, cookies: Mapping[str, str] | None = None
+) -> TestClient:
     """Return a browser's stand-in somewhere in the home network."""
     return TestClient(
         arriving_at(over, application),
         base_url=f"http://{over}:{PORT}",
         client=(client, 50000),
+        cookies=dict(cookies or {}),
         follow_redirects=False,
         raise_server_exceptions=False,
     )
@@ -51,7 +54,12 @@ def table(open_to_phone: Desk) -> tuple[TestClient, TestClient, TestClient]:
     """Give the browsers of the bench, the phone and a neighbor."""
     application = create_application(open_to_phone)
     return (
-        visitor(application, over="127.0.0.1", client="127.0.0.1"),
+        visitor(
+            application,
+            over="127.0.0.1",
+            client="127.0.0.1",
+            cookies=open_to_phone.keys.cookies(PORT),
+        ),
         visitor(application, over=LAN, client="192.168.1.33"),
         visitor(application, over=LAN, client="192.168.1.66"),
     )

@@ -152,7 +152,8 @@ def test_regions_are_listed_and_can_be_chosen_by_number(shoal: TestClient, numbe
     assert f"number={number}&amp;what=numbers" in page
     assert 'id="region-3"' in page
     assert 'name="regions"' in page
-    gray = shoal.get(f"/picture?number={number}", headers={"cookie": "look=light values"}).text
+    shoal.cookies.set("look", "light values")
+    gray = shoal.get(f"/picture?number={number}").text
     assert "what=numbers&amp;values=true" in gray
 
 

@@ -214,6 +214,7 @@ FORMS = (
         {"page": "A9"},
     ),
     Wrong("/trial?number=1", "/trial/edit", {"color": "green", "remark": "?"}, "green"),
+    Wrong("/trial?number=1", "/trial/erase", {}, "the box was not ticked"),
     Wrong("/hand", "/hand", {"recipes": "Kelp; Dune"}, "“Their swatches"),
     Wrong("/pictures", "/pictures", {"width": "10", "title": "Tide"}, "least 20"),
     Wrong("/pictures", "/pictures/open", {}, "odd.plan", files={"file": ("odd.plan", b"odd")}),
@@ -288,7 +289,10 @@ def bench(
     with (
         open_desk(location, hosts=names_of(8017)) as desk,
         TestClient(
-            create_application(desk), base_url="http://127.0.0.1:8017", follow_redirects=False
+            create_application(desk),
+            base_url="http://127.0.0.1:8017",
+            follow_redirects=False,
+            cookies=desk.keys.cookies(8017),
         ) as visit,
     ):
         for file in ranges.items():

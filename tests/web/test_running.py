@@ -18,8 +18,11 @@ from laydown.web.serving import bind
 
 PATIENCE = 600.0
 """How long a busy computer may take to open a bench or to close it [s]."""
-SILENT = {**os.environ, "BROWSER": "true"}
-"""No window opens: the browser is a program that does nothing."""
+
+
+def silent() -> dict[str, str]:
+    """Return an environment in which the browser is a program that does nothing."""
+    return {**os.environ, "BROWSER": "true"}
 
 
 def free_port() -> int:
@@ -32,7 +35,7 @@ def free_port() -> int:
 def run(*words: str) -> "subprocess.CompletedProcess[str]":
     """Run a command to its end."""
     return subprocess.run(
-        words, env=SILENT, capture_output=True, text=True, timeout=PATIENCE, check=True
+        words, env=silent(), capture_output=True, text=True, timeout=PATIENCE, check=True
     )
 
 
@@ -59,13 +62,13 @@ def test_the_shortcuts_open_and_close_the_bench(tmp_path: Path) -> None:
         _command_in(tmp_path / f"{name}.desktop")
         for name in ("Open the bench", "Put the pencils away")
     )
-    with subprocess.Popen(opening, env=SILENT, stderr=subprocess.PIPE, text=True) as bench:
+    with subprocess.Popen(opening, env=silent(), stderr=subprocess.PIPE, text=True) as bench:
         assert until_open(port) == place
         assert "The bench is open already" in run(*opening).stderr
         assert run(*closing).stderr == "The pencils are put away.\n"
         told = bench.communicate(timeout=PATIENCE)[1]
     assert bench.returncode == 0
-    assert f"http://127.0.0.1:{port}/" in told
+    assert f"http://127.0.0.1:{port}/open?key=" in told
     assert "Traceback" not in told
     assert run(*closing).stderr == f"No bench is open at port {port}.\n"
 

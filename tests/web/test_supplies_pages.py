@@ -59,6 +59,23 @@ def test_swatches_come_from_a_file_that_is_sent(visit: TestClient) -> None:
     assert visit.get("/swatches.json").json()["total"] == 2
 
 
+def test_a_mixture_comes_in_and_goes_out(visit: TestClient) -> None:
+    """A file may name washes mixed on the palette; a wrong one is told, with what to write."""
+    head = b"range,medium,color,paper,L,a,b\n"
+    washes = head + b"Pond,wash,Loam,Tern rough,50,0,10\nPond,wash,Reed,Tern rough,80,0,20\n"
+    bad = washes + b"Pond,wash,mix Loam + Reed,Tern rough,65,0,15\n"
+    told = visit.post("/swatches/import.json", files=[("files", ("a.csv", bad))]).json()["error"]
+    assert "how many parts" in told["message"]
+    assert "mix 2 Loam + 1 Reed" in told["hint"]
+    good = washes + b"Pond,wash,mix 2 Loam + 1 Reed,Tern rough,65,0,15\n"
+    visit.post("/swatches/import", files=[("files", ("a.csv", good))])
+    *_, mixed = visit.get("/swatches.json").json()["swatches"]
+    assert mixed["recipe"] == "mix 2 Pond/Loam + 1 Pond/Reed"
+    handed = visit.get("/swatches/file?form=csv&range=Pond").content
+    sent = [("files", ("again.csv", handed))]
+    assert visit.post("/swatches/import.json", files=sent).json()["files"][0]["new"] == 0
+
+
 def test_swatches_go_out_as_they_came(shoal: TestClient) -> None:
     """The file that is handed over brings nothing new when it is brought in again."""
     for form, ending in (("csv", "csv"), ("cgats", "ti3"), ("cxf", "cxf")):

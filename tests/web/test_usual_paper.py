@@ -29,7 +29,10 @@ def visit(
     with (
         open_desk(location, hosts=names_of(8017)) as desk,
         TestClient(
-            create_application(desk), base_url="http://127.0.0.1:8017", follow_redirects=False
+            create_application(desk),
+            base_url="http://127.0.0.1:8017",
+            follow_redirects=False,
+            cookies=desk.keys.cookies(8017),
         ) as visit,
     ):
         visit.post("/demo")

@@ -1,4 +1,4 @@
-"""Tasks by noun: a frozen request in, a frozen result out; the doors only render."""
+"""Tasks by noun: a few arguments or a frozen request in, a frozen result out; the doors render."""
 
 TASKS = {
     "import_swatches": "swatches",
@@ -18,7 +18,7 @@ TASKS = {
     "disown_colorants": "supplies.kits",
     "remove_kit": "supplies.kits",
     "check_names": "supplies.kits",
-    "begin_kit": "sheets.beginning",
+    "begin_kit": "sheets.printing",
     "list_ranges": "supplies.ranges",
     "show_range": "supplies.ranges",
     "remove_range": "supplies.ranges",
@@ -37,10 +37,10 @@ TASKS = {
     "remove_lesson": "lessons.lessons",
     "plan_picture": "pictures.plans",
     "show_plan": "pictures.plans",
-    "draw_plan": "pictures.views",
+    "draw_plan": "pictures.plans",
     "edit_plan": "pictures.plans",
     "paint_plan": "pictures.painting",
-    "print_plan": "pictures.printing",
+    "print_plan": "pictures.painting",
     "lesson_from_plan": "pictures.plans",
     "list_runs": "runs",
     "list_partners": "runs",
@@ -53,6 +53,7 @@ TASKS = {
     "find_trials": "notebook.trials",
     "edit_trial": "notebook.trials",
     "undo_trial": "notebook.trials",
+    "erase_trial": "notebook.trials",
     "export_trials": "notebook.handing",
     "import_trials": "notebook.handing",
     "explain_trial": "notebook.asking",

@@ -8,7 +8,7 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.files import read_lesson
+from laydown.app.lessons.lessons import read_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
@@ -256,8 +256,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         never = [work.find_colorant(n, among=known) for n in request.never]
     if not names:
         raise UnknownNameError(
-            f"No range is swatched on {paper}.",
-            hint="Swatch one, or name another paper.",
+            f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
     needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)

@@ -19,7 +19,7 @@ from typing import Any, TypeVar
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
 from laydown.app.tasks import job_task
-from laydown.errors import LaydownError, LibraryError, TooLargeError
+from laydown.errors import LaydownError, LibraryError, TooLargeError, bounded
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
 from laydown.store.stamps import now
@@ -152,6 +152,11 @@ class Jobs:
         with self._library.look() as work:
             return tuple(map(self._as_it_stands, work.jobs.all()))
 
+    @property
+    def under_way(self) -> int:
+        """How many jobs run or wait."""
+        return len(self._live)
+
     def request(self, number: int) -> object:
         """Return what a job was asked."""
         with self._library.look() as work:
@@ -253,7 +258,9 @@ class Jobs:
         except Exception as error:
             _log.exception("Job %d failed", live.job.id)
             fault = f"This is a fault of laydown, not yours: {type(error).__name__}: {error}"
-            self._end(live, State.FAILED, fault, "Please report it, with what you asked for.")
+            self._end(
+                live, State.FAILED, bounded(fault), "Please report it, with what you asked for."
+            )
 
     def _stop(self, live: _Live, state: State) -> None:
         live.to_be_stopped = True
@@ -281,7 +288,7 @@ class Jobs:
 
     def _mark_interrupted(self) -> None:
         with self._library.look() as work:
-            if all(job.state.is_over for job in work.jobs.all()):
+            if not work.jobs.unended():
                 return
         with self._library.work("mark interrupted jobs") as work:
             work.jobs.interrupt(self._clock())

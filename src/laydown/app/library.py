@@ -1,26 +1,25 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
-import tempfile
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
 from laydown.store.files import find_location
-from laydown.store.library import Library, open_library
+from laydown.store.library import Library, library_to_mend, open_library
+from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
 
-@dataclass(frozen=True, slots=True)
-class BackedUp:
-    """Where the copy is."""
-
-    path: Path
+def back_up_library(library: Library, path: Path) -> Path:
+    """Copy the library as it is now to a file that isn't there yet, and return where that is."""
+    return library.backup(path)
 
 
-def back_up_library(library: Library, path: Path) -> BackedUp:
-    """Copy the library as it is now to a file that isn't there yet."""
-    return BackedUp(library.backup(path))
+def library_copied(library: Library) -> bytes:
+    """Return a copy of the library as it is now, as a file holds it."""
+    with passing_folder() as folder:
+        return back_up_library(library, folder / "library.db").read_bytes()
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,8 +47,8 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
     name
         What to call it.
     """
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "library.db"
+    with passing_folder() as folder:
+        path = folder / "library.db"
         path.write_bytes(content)
         try:
             made = restore_library(library, path)
@@ -80,16 +79,9 @@ def show_library(library: Library) -> LibraryShown:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class History:
-    """The changes, latest first."""
-
-    changes: tuple[Change, ...]
-
-
-def list_history(library: Library) -> History:
+def list_history(library: Library) -> tuple[Change, ...]:
     """List the changes that undo takes back, latest first."""
-    return History(library.history())
+    return library.history()
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,12 +99,17 @@ def undo_change(library: Library) -> Undone:
     return Undone(change.label, change.when, len(library.history()))
 
 
-__all__ = ["Library", "library_is_there", "name_of_place", "open_named"]
+__all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
 
 
 def open_named(location: str) -> Library:
     """Open the library at a path or URL, or the user's own for an empty text."""
     return open_library(location or None)
+
+
+def open_to_mend(location: str) -> Library:
+    """Open the same to put a backup in its place, even where it can't be used any more."""
+    return library_to_mend(location or None)
 
 
 def name_of_place(location: str) -> str:

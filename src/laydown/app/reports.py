@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import PurePath
 
 from laydown.app.buying import KitGroup, KitsChosen
@@ -27,15 +26,6 @@ FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WriteReport:
-    """What was found, the form it is wanted in, and the page of a printed one."""
-
-    found: Result
-    form: str = "pdf"
-    page: str = "A4"
-
-
 def report_form(name: str) -> str:
     """Return the form that a file's name asks for by its ending.
 
@@ -53,24 +43,23 @@ def report_form(name: str) -> str:
     return ending
 
 
-def write_report(request: WriteReport) -> bytes:
-    """Write what was found as PDF, HTML, CSV or JSON; a comparison as SVG too."""
-    found = request.found
-    if request.form == "json":
+def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
+    """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
+    if form == "json":
         return (to_json(found) + "\n").encode()
-    if request.form == "svg" and isinstance(found, RangesCompared):
+    if form == "svg" and isinstance(found, RangesCompared):
         sides = found.comparison.first.name, found.comparison.second.name
         return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
-    if request.form == "svg":
+    if form == "svg":
         raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
-    if request.form == "csv" and isinstance(found, LightChecked):
+    if form == "csv" and isinstance(found, LightChecked):
         return light_csv(found).encode()
-    if request.form == "csv":
+    if form == "csv":
         return _csv(report_of(found)).encode()
     report = report_of(found)
-    if request.form == "html":
+    if form == "html":
         return legible(report_html(report)).encode()
-    return report_pdf(report, page=request.page)
+    return report_pdf(report, page=page)
 
 
 def report_of(found: Result) -> Report:

@@ -116,15 +116,6 @@ def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[
     return shades_of(fit, [(format_recipe(recipe), recipe) for recipe in recipes])
 
 
-@dataclass(frozen=True, slots=True)
-class ListPartners:
-    """A colorant, what its partners may come from, and how many of each to name."""
-
-    colorant: str
-    supplies: Supplies = field(default_factory=Supplies)
-    count: int = 3
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class PartnersFound:
     """A colorant with its partners on a paper."""
@@ -136,23 +127,25 @@ class PartnersFound:
     notes: tuple[str, ...]
 
 
-def list_partners(library: Library, request: ListPartners) -> PartnersFound:
-    """Propose partners for a colorant, itself out of the kit."""
-    wanted = _named(library, request)
-    bench = set_up(library, request.supplies)
+def list_partners(
+    library: Library, colorant: str, supplies: Supplies, *, count: int = 3
+) -> PartnersFound:
+    """Propose so many highlights and shadows for a colorant, itself out of the supplies."""
+    wanted = _named(library, colorant, supplies)
+    bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
     own = _shade_of(wanted, shades)
-    found = partners(own, shades, bench.whole, count=request.count)
+    found = partners(own, shades, bench.whole, count=count)
     return PartnersFound(bench.label, bench.whole.paper.name, own, found, bench.notes)
 
 
-def _named(library: Library, request: ListPartners) -> Colorant:
+def _named(library: Library, name: str, supplies: Supplies) -> Colorant:
     """Look the colorant up in the ranges of what is at hand, before these are fitted."""
-    named = look_up(library, request.supplies)
+    named = look_up(library, supplies)
     ranges = sorted({c.range for c in (*named.owned, *named.over.colorants)})
     with library.look() as work:
-        known = [colorant for name in ranges for colorant in work.colorants(name)]
-        return work.find_colorant(request.colorant, among=known)
+        known = [colorant for of in ranges for colorant in work.colorants(of)]
+        return work.find_colorant(name, among=known)
 
 
 def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:

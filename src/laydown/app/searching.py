@@ -1,43 +1,6 @@
-"""Where the compiled search is kept, and making it ready."""
-
-import hashlib
-import os
-from pathlib import Path
-
-from platformdirs import user_cache_path
+"""Making the search ready, and saying when it has to be compiled first."""
 
 from laydown.match.search.compiling import announcing
 from laydown.match.search.ready import is_compiled, warm_up
 
 __all__ = ["announcing", "is_compiled", "warm_up"]
-
-
-SOURCES = Path(__file__).parent.parent / "match"
-COMPILER = b"laydown.match.search.compiling"
-"""Named by each module that has a compiled loop."""
-
-
-def use_compiled_cache() -> Path:
-    """Send the compiled search to the user's cache folder, unless the environment names another.
-
-    It must be called before the search is first imported. Each state of the compiled loops has a
-    folder of its own: the compiler itself looks only at the file that a loop stands in, and would
-    go on using it after a loop that it calls was changed in another file.
-
-    Returns
-    -------
-    Path
-        The folder, which may not be there yet.
-    """
-    usual = user_cache_path("laydown", appauthor=False) / "search" / _state()
-    return Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(usual)))
-
-
-def _state() -> str:
-    """Return a hash of all modules that have compiled loops."""
-    content = hashlib.sha256()
-    for path in sorted(SOURCES.rglob("*.py")):
-        text = path.read_bytes()
-        if COMPILER in text:
-            content.update(text)
-    return content.hexdigest()[:16]

@@ -96,17 +96,10 @@ def _listed(stored: StoredSwatch) -> SwatchListed:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class SwatchesRemoved:
-    """How many are gone."""
-
-    swatches: int
-
-
-def remove_swatches(library: Library, ids: tuple[int, ...]) -> SwatchesRemoved:
-    """Remove the swatches with these numbers, all of them or none."""
+def remove_swatches(library: Library, ids: tuple[int, ...]) -> int:
+    """Remove the swatches with these numbers, all of them or none; return how many went."""
     with library.work(f"remove {len(ids)} swatches") as work:
-        return SwatchesRemoved(work.remove_swatches(ids))
+        return work.remove_swatches(ids)
 
 
 Reader = Callable[..., tuple[SwatchRow, ...]]
@@ -166,27 +159,6 @@ def form_of_name(name: str) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class ImportSwatches:
-    """The files, and what to take for what they leave blank.
-
-    Parameters
-    ----------
-    files
-        Taken in together, in this order.
-    form
-        csv, cgats or cxf; empty for what the content looks like.
-    range, paper, medium
-        Of rows that don't say.
-    """
-
-    files: tuple[GivenFile, ...]
-    form: str = ""
-    range: str = ""
-    paper: str = ""
-    medium: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class FileImported:
     """What came of one file.
 
@@ -220,19 +192,38 @@ class SwatchesImported:
     colorants: tuple[Colorant, ...]
 
 
-def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImported:
+def import_swatches(
+    library: Library,
+    files: Sequence[GivenFile],
+    *,
+    form: str = "",
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+    medium: str = "",
+) -> SwatchesImported:
     """Take in the swatches of files.
+
+    Parameters
+    ----------
+    library
+        Where they go.
+    files
+        Taken in together, in this order.
+    form
+        csv, cgats or cxf; empty for what the content looks like.
+    range, paper, medium
+        Of rows that don't say.
 
     Raises
     ------
     BadFileError
         For the first row that can't be read, with file, line and column; nothing is taken in.
     """
-    label = ", ".join(PurePath(file.source).name for file in request.files)
-    taken = []
+    label = ", ".join(PurePath(file.source).name for file in files)
+    taken, usual = [], Usual(range, paper, medium)
     with library.work(f"import swatches from {label}") as work:
-        for file in request.files:
-            taken.append(take_in(work, file, request))
+        for file in files:
+            taken.append(take_in(work, file, usual, form=form))
     added = [new for _, new in taken]
     return SwatchesImported(
         files=tuple(told for told, _ in taken),
@@ -242,10 +233,11 @@ def import_swatches(library: Library, request: ImportSwatches) -> SwatchesImport
     )
 
 
-def take_in(work: Work, file: GivenFile, request: ImportSwatches) -> tuple[FileImported, Added]:
+def take_in(
+    work: Work, file: GivenFile, usual: Usual, *, form: str = ""
+) -> tuple[FileImported, Added]:
     """Take in one file as part of a larger change."""
-    form = request.form or form_of_content(file.content)
-    usual = Usual(request.range, request.paper, request.medium)
+    form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=work.find_colorant)
     added = work.add_swatches(swatches)
@@ -260,15 +252,6 @@ def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:
 
 
 @dataclass(frozen=True, slots=True)
-class ExportSwatches:
-    """Which swatches, empty for all, and the form of the file: csv, cgats or cxf."""
-
-    form: str = "csv"
-    range: str = ""
-    paper: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class SwatchesExported:
     """The file's text, its form, and how many swatches it holds."""
 
@@ -277,23 +260,22 @@ class SwatchesExported:
     text: str
 
 
-def export_swatches(library: Library, request: ExportSwatches) -> SwatchesExported:
-    """Write swatches as a file."""
+def export_swatches(
+    library: Library,
+    form: str = "csv",
+    *,
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+) -> SwatchesExported:
+    """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
     with library.look() as work:
-        stored = work.swatches(range=_range(work, request), paper=_paper(work, request))
+        wanted = work.find_range(range).name if range else None
+        stored = work.swatches(wanted, work.paper_name(paper) if paper else None)
     if not stored:
         raise NotMeasuredError(
             "There are no such swatches.",
             hint="See in the list of swatches which there are.",
             command="laydown swatches list",
         )
-    content = WRITERS[request.form](rows_from_swatches([s.swatch for s in stored]))
-    return SwatchesExported(request.form, len(stored), content.decode("utf-8"))
-
-
-def _range(work: Work, request: ExportSwatches) -> str | None:
-    return work.find_range(request.range).name if request.range else None
-
-
-def _paper(work: Work, request: ExportSwatches) -> str | None:
-    return work.paper_name(request.paper) if request.paper else None
+    content = WRITERS[form](rows_from_swatches([s.swatch for s in stored]))
+    return SwatchesExported(form, len(stored), content.decode("utf-8"))

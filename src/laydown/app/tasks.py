@@ -1,4 +1,4 @@
-"""Which tasks can be run as jobs, and how each is called."""
+"""How tasks are called by their names: at once, or as jobs."""
 
 import dataclasses
 import importlib
@@ -46,6 +46,37 @@ class JobTask:
         return self.run(**{name: offered[name] for name in offered.keys() & self.takes})
 
 
+def do(
+    name: str, library: Library, /, *given: Any, watch: Watch | None = None, **fields: Any
+) -> Any:
+    """Do a task at once, asked as its own signature says.
+
+    Parameters
+    ----------
+    name
+        In ``laydown.app.TASKS``.
+    library
+        In which it is done.
+    given, fields
+        Its arguments; of a task that goes from a request, that request or the fields of one.
+    watch
+        For a task that tells how far it has come.
+    """
+    run = _function(name)
+    takes = inspect.signature(run).parameters
+    told = {"watch": watch} if "watch" in takes else {}
+    if fields and "request" in takes:
+        return run(library, job_task(name).request(*given, **fields), **told)
+    return run(library, *given, **fields, **told)
+
+
+def _function(name: str) -> Callable[..., Any]:
+    if name not in TASKS:
+        raise ValueError(f"There is no task {name}.")
+    run: Callable[..., Any] = getattr(importlib.import_module(f"laydown.app.{TASKS[name]}"), name)
+    return run
+
+
 @cache
 def job_task(name: str) -> JobTask:
     """Return a task that goes from a frozen request to a frozen result.
@@ -60,9 +91,7 @@ def job_task(name: str) -> JobTask:
     ValueError
         For any other name, and for a task that takes something else.
     """
-    if name not in TASKS:
-        raise ValueError(f"There is no task {name}.")
-    run = getattr(importlib.import_module(f"laydown.app.{TASKS[name]}"), name)
+    run = _function(name)
     hints = typing.get_type_hints(run)
     request = hints.get("request")
     if not dataclasses.is_dataclass(request):

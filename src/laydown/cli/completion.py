@@ -3,7 +3,7 @@
 import os
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from typing import Any
 
 import click
 from click.shell_completion import (
@@ -13,18 +13,8 @@ from click.shell_completion import (
     get_completion_class,
 )
 
-from laydown.cli.commands import verb
+from laydown.cli.commands import Settings, verb
 from laydown.cli.console import show
-from laydown.cli.settings import Settings
-
-
-@dataclass(frozen=True, slots=True)
-class ShellLines:
-    """What a shell is to run at its start."""
-
-    shell: str
-    lines: str
-
 
 SHELLS = ("bash", "zsh", "fish")
 
@@ -41,7 +31,8 @@ def completion(context: click.Context, shell: str) -> None:
     if kind is None:
         raise click.UsageError(f"No completion for {shell}.")
     made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
-    show(ShellLines(shell, made.source_template % made.source_vars()), lambda told: told.lines)
+    lines = made.source_template % made.source_vars()
+    show({"shell": shell, "lines": lines}, lambda told: told["lines"])
 
 
 # Completion in bash, where a name with a blank in it has to come back as one word.
@@ -86,16 +77,37 @@ def names_of(kind: str) -> Completer:
     def complete(
         context: click.Context, _: click.Parameter, incomplete: str
     ) -> list[CompletionItem]:
-        from laydown.app.supplies.names import NamesAsked, complete_names
+        from laydown.app.supplies.names import complete_names
         from laydown.errors import LaydownError
 
         library = context.find_root().ensure_object(Settings).library
         try:
-            return _items(complete_names(NamesAsked(kind, incomplete, library)).names)
+            return _items(complete_names(kind, incomplete, location=library))
         except LaydownError:
             return []
 
     return complete
+
+
+def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Callable[..., Any]:
+    """Return an option that takes the name of a colorant, range, paper or kit, and completes it.
+
+    Parameters
+    ----------
+    kind
+        Which of these; the option is called so, unless `flags` say otherwise.
+    many
+        Whether it may be given several times; else it is empty where it isn't given.
+    more
+        As for `click.option`.
+    """
+    usual = {"multiple": True} if many else {"default": ""}
+    return click.option(
+        *(flags or (f"--{kind}",)),
+        metavar=kind.upper(),
+        shell_complete=names_of(kind),
+        **(usual | more),
+    )
 
 
 def _items(names: Sequence[str]) -> list[CompletionItem]:

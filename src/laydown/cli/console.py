@@ -5,24 +5,31 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from laydown.cli.settings import settings
-from laydown.errors import BadFileError
+from laydown.app.given_file import GivenFile
+from laydown.cli.commands import Verb, settings
+from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
+
+if TYPE_CHECKING:
+    from laydown.app.library import Library
 
 Result = TypeVar("Result")
 Watch = Callable[[int, int], None]
 
 
-def show(result: Result, render: Callable[[Result], str]) -> None:
-    """Give a task's result: as JSON where that was asked for, else as `render` puts it."""
+def show(result: Result, render: Callable[[Result], str], *, under: str = "") -> None:
+    """Give a task's result: as JSON where that was asked for, else as `render` puts it.
+
+    A result that has no fields of its own, such as a list, stands in JSON under a name.
+    """
     if settings().as_json:
         from laydown.app.encoding import to_json
 
-        give_text(to_json(result))
+        give_text(to_json({under: result} if under else result))
     else:
         give_text(render(result))
 
@@ -71,7 +78,7 @@ def complain(text: str) -> None:
 
     A file's name, or a value that is told back, may hold signs that steer a terminal.
     """
-    click.echo(legible(text).rstrip("\n"), err=True)
+    click.echo(legible(text).rstrip(), err=True)
 
 
 def suggest(command: str) -> None:
@@ -80,7 +87,7 @@ def suggest(command: str) -> None:
 
 
 @contextlib.contextmanager
-def progress(label: str) -> Iterator[Watch | None]:
+def progress_bar(label: str) -> Iterator[Watch | None]:
     """Give a watch that draws a bar on standard error; None where nobody would see it."""
     if not _is_lively():
         yield None
@@ -120,6 +127,16 @@ def read_bytes(source: str, *, most: int) -> bytes:
             hint="Split it into smaller files.",
         )
     return content
+
+
+def source_of(file: str) -> str:
+    """Return what to call a file in messages."""
+    return "standard input" if file == "-" else file
+
+
+def given_file(file: str, *, most: int) -> GivenFile:
+    """Read a file, as `read_bytes` does, with what to call it."""
+    return GivenFile(read_bytes(file, most=most), source_of(file))
 
 
 def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
@@ -169,3 +186,69 @@ def tenths(number: float) -> str:
     ('0.0', '12.3')
     """
     return f"{round(float(number), 1) + 0.0:.1f}"
+
+
+def ask(
+    *given: Any, makes: bool = False, mends: bool = False, progress: str = "", **fields: Any
+) -> Any:
+    """Have the task of the running verb done in the library in use, and return its result.
+
+    Parameters
+    ----------
+    given, fields
+        What the task is asked, see `laydown.app.tasks.do`.
+    makes
+        As for `library_in_use`: whether a library that isn't there yet is made.
+    mends
+        As for `library_in_use`: whether a library that is broken will do.
+    progress
+        What a bar is called that shows how far the task has come; empty for none.
+    """
+    from laydown.app.tasks import do
+
+    command = click.get_current_context().command
+    (task, *_) = command.tasks if isinstance(command, Verb) else ()
+    with library_in_use(may_make=makes, to_mend=mends) as library:
+        if not progress:
+            return do(task, library, *given, **fields)
+        with progress_bar(progress) as watch:
+            return do(task, library, *given, watch=watch, **fields)
+
+
+@contextlib.contextmanager
+def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterator[Library]":
+    """Give the library of ``--db``, or the user's own.
+
+    Parameters
+    ----------
+    may_make
+        Whether the command brings something in, so that a library named but not there yet is made;
+        else it is refused, since its name is likely mistyped.
+    to_mend
+        Whether a backup is to take its place, so that it may be broken.
+
+    Raises
+    ------
+    LibraryError
+        Where the library named is not there.
+    """
+    from laydown.app.library import library_is_there, open_named, open_to_mend
+
+    named = settings().library
+    if named and not library_is_there(named):
+        if not may_make:
+            _refuse(named)
+        say(f"A new library is made: {named}")
+    library = open_to_mend(named) if to_mend else open_named(named)
+    try:
+        yield library
+    finally:
+        library.close()
+
+
+def _refuse(named: str) -> None:
+    raise LibraryError(
+        f"There is no library at {named}.",
+        hint="Check the path. A command that brings something in, such as laydown swatches import,"
+        " makes a new one.",
+    )

@@ -7,7 +7,7 @@ import click
 
 from laydown.cli.asking import page_option, tell_of_compiling
 from laydown.cli.commands import verb
-from laydown.cli.console import columns, progress, say, show, suggest
+from laydown.cli.console import columns, progress_bar, say, show, suggest
 
 if TYPE_CHECKING:
     from laydown.app.demo.whole import DemoDone
@@ -43,7 +43,7 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     tell_of_compiling()
     from laydown.app.demo.whole import RunDemo, run_demo
 
-    with progress("matching") as watch:
+    with progress_bar("matching") as watch:
         done = run_demo(RunDemo(folder, page, whole_range, for_class), watch=watch, tell=say)
     show(done, _told)
     suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')

@@ -1,6 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
@@ -8,19 +8,39 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
-from laydown.cli.asking import give_report, page_option, report_wanted
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, give, progress, read_bytes, say, show, suggest
-from laydown.cli.library import library_in_use
-from laydown.cli.medium import medium_option
-from laydown.cli.settings import settings
+from laydown.cli.asking import (
+    give_report,
+    medium_option,
+    page_option,
+    report_wanted,
+    tolerance_option,
+)
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import (
+    ask,
+    columns,
+    counted,
+    give,
+    given_file,
+    library_in_use,
+    read_bytes,
+    say,
+    show,
+    suggest,
+)
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import KitChanged, Kits, KitShown, NamesChecked, OwnColorants
+    from laydown.app.buying import KitsChosen
+    from laydown.app.supplies.kits import (
+        KitChanged,
+        KitListed,
+        KitShown,
+        NamesChecked,
+        OwnColorants,
+    )
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
@@ -37,28 +57,22 @@ kit = Noun(
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
-    from laydown.app.supplies.kits import create_kit
-
-    with library_in_use(may_make=True) as library:
-        show(create_kit(library, name), lambda k: f"Created the kit {k.name}.")
+    show(ask(name, makes=True), lambda k: f"Created the kit {k}.", under="name")
     suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
 @kit.verb("list", tasks=["list_kits"], example="laydown kit list")
 def list_() -> None:
     """List all kits."""
-    from laydown.app.supplies.kits import list_kits
-
-    with library_in_use() as library:
-        found = list_kits(library)
-    show(found, _listed)
-    if not found.kits:
+    found = ask()
+    show(found, _listed, under="kits")
+    if not found:
         say("There are no kits yet.")
         suggest("laydown kit create NAME")
 
 
-def _listed(found: "Kits") -> str:
-    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in found.kits]
+def _listed(kits: "Sequence[KitListed]") -> str:
+    rows = [[k.name, k.colorants, ", ".join(k.ranges)] for k in kits]
     return columns(["kit", "colorants", "out of"], rows)
 
 
@@ -66,10 +80,7 @@ def _listed(found: "Kits") -> str:
 @click.argument("name", shell_complete=names_of("kit"))
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    from laydown.app.supplies.kits import show_kit
-
-    with library_in_use() as library:
-        show(show_kit(library, name), _shown)
+    show(ask(name), _shown)
 
 
 def _shown(found: "KitShown") -> str:
@@ -92,12 +103,11 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
         ),
-        click.option(
+        named_option(
+            "range",
             "--range",
             "ranges",
-            multiple=True,
-            metavar="RANGE",
-            shell_complete=names_of("range"),
+            many=True,
             help="A range as a whole; may be given several times.",
         ),
         click.argument("colorants", nargs=-1, shell_complete=names_of("colorant")),
@@ -111,40 +121,23 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @medium_option
-def own(
-    *,
-    name: str,
-    colorants: tuple[str, ...],
-    ranges: tuple[str, ...],
-    listed: str | None,
-    add_to: str,
-    medium: "Medium | None",
-) -> None:
+def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
-    from laydown.app.supplies.kits import own_colorants
-
-    asked = _request(name, colorants, ranges, listed)
-    request = replace(asked, new_range=add_to, medium=medium)
-    with library_in_use() as library:
-        changed = own_colorants(library, request)
+    request = replace(_request(**named), new_range=add_to, medium=medium)
+    changed = ask(request)
     show(changed, lambda c: _changed(c, "Now in", "Already in"))
-    suggest(f'laydown match COLOR --kit "{name}"')
+    suggest(f'laydown match COLOR --kit "{request.kit}"')
 
 
 @kit.verb("disown", tasks=["disown_colorants"], example="laydown kit disown mine Fig")
 @_names
-def disown(
-    name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
-) -> None:
+def disown(**named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
-    from laydown.app.supplies.kits import disown_colorants
-
-    request = _request(name, colorants, ranges, listed)
-    with library_in_use() as library:
-        changed = disown_colorants(library, request)
+    request = _request(**named)
+    changed = ask(request)
     show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
@@ -184,13 +177,10 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    from laydown.app.supplies.kits import CheckNames, check_names
-
     asked = (*names, *(_names_in(listed) if listed else ()))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    with library_in_use() as library:
-        show(check_names(library, CheckNames(asked)), _checked)
+    show(ask(asked), _checked)
 
 
 def _checked(found: "NamesChecked") -> str:
@@ -213,22 +203,14 @@ def _checked(found: "NamesChecked") -> str:
 @click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
 @page_option
 def begin(
-    *,
-    name: str,
-    colorants: tuple[str, ...],
-    listed: str | None,
-    paper: str,
-    range_: str,
-    medium: "Medium | None",
-    wanted: tuple[str, ...],
-    page: str,
+    name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
-    from laydown.app.sheets.beginning import BeginKit, begin_kit
-    from laydown.app.sheets.printing import draw_sheet
+    from laydown.app.sheets.printing import BeginKit, begin_kit, draw_sheet
+    from laydown.sheet.words import why
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
-    request = BeginKit(names, paper, name, range_, medium, wanted, page)
+    request = BeginKit(names, kit=name, range=range_, **given)
     with library_in_use(may_make=True) as library:
         made = begin_kit(library, request)
         content = b"" if settings().as_json else draw_sheet(library, made.printed.sheet)
@@ -236,7 +218,8 @@ def begin(
         show(made, str)
     else:
         give(content)
-    say(f"The kit {made.kit} holds {counted(made.colorants, 'colorant')}.")
+    held = counted(made.colorants, "colorant")
+    say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
 
@@ -244,21 +227,11 @@ def begin(
 @click.argument("name", shell_complete=names_of("kit"))
 def remove(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
-    from laydown.app.supplies.kits import remove_kit
-
-    with library_in_use() as library:
-        show(remove_kit(library, name), lambda k: f"Removed the kit {k.name}.")
+    show(ask(name), lambda k: f"Removed the kit {k}.", under="name")
     suggest("laydown library undo, if that was not meant")
 
 
-if TYPE_CHECKING:
-    from laydown.app.buying import KitsChosen
-
 WIDTH = 88
-
-
-def _file(name: str) -> "GivenFile":
-    return GivenFile(read_bytes(name, most=allowed_sizes.LIST), name)
 
 
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
@@ -271,24 +244,16 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1, required=True)
-@click.option(
+@named_option(
+    "range",
     "--range",
     "ranges",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
+    many=True,
     help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option(
-    "--kit",
-    "owned",
-    default="",
-    metavar="KIT",
-    shell_complete=names_of("kit"),
-    help="What is owned already.",
-)
+@named_option("paper")
+@named_option("kit", help="What is owned already.")
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @click.option(
@@ -313,13 +278,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
     " A range named as a single prices each of its colorants.",
 )
-@click.option(
-    "--tolerance",
-    type=click.Choice(("sketch", "class", "close")),
-    default="class",
-    show_default=True,
-    help="How close is close enough.",
-)
+@tolerance_option(help="How close is close enough.")
 @click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
 @click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
 @click.option(
@@ -330,25 +289,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="How long to try to prove the choice.",
 )
 @page_option
-def choose(  # one parameter an option
-    *,
-    lessons: tuple[str, ...],
-    ranges: tuple[str, ...],
-    apart: bool,
-    paper: str,
-    owned: str,
-    must: tuple[str, ...],
-    never: tuple[str, ...],
-    aim: str,
-    most: int | None,
-    budget: int | None,
-    prices: str,
-    tolerance: str,
-    steps: int,
-    coats: int,
-    seconds: float,
-    page: str,
-) -> int:
+def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
     Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
@@ -356,30 +297,15 @@ def choose(  # one parameter an option
     With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when no recipe
     that was counted makes some color, whatever is bought.
     """
-    from laydown.app.buying import ChooseKit, choose_kit
-
-    if aim == "best" and most is None:
+    if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
     form = report_wanted()
-    request = ChooseKit(
-        lessons=tuple(_file(name) for name in lessons),
-        ranges=ranges,
-        apart=apart,
-        paper=paper,
-        kit=owned,
-        must=must,
-        never=never,
-        aim=aim,
-        most=most,
-        budget=budget,
-        tolerance=tolerance,
-        steps=steps,
-        coats=coats,
-        prices=_file(prices) if prices else None,
-        seconds=seconds,
+    found = ask(
+        lessons=tuple(given_file(name, most=allowed_sizes.LIST) for name in lessons),
+        prices=given_file(prices, most=allowed_sizes.LIST) if prices else None,
+        progress="choosing",
+        **given,
     )
-    with library_in_use() as library, progress("choosing") as watch:
-        found = choose_kit(library, request, watch=watch)
     give_report(found, _told, form, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
     return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE

@@ -1,35 +1,35 @@
 """``laydown lesson``: lessons to hand on, to keep, and to convert to your own kit."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     give_text,
-    progress,
+    library_in_use,
     read_bytes,
     say,
     show,
+    source_of,
     suggest,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
     from laydown.app.lessons.converting import LessonConverted
-    from laydown.app.lessons.lessons import LessonShown
+    from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.app.lessons.packs import LessonsGathered
 
 WIDTH = 88
@@ -39,10 +39,6 @@ lesson = Noun(
     words="Lessons: colors by passage, to hand on and to convert.",
     example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth"',
 )
-
-
-def _source(file: str) -> str:
-    return "standard input" if file == "-" else file
 
 
 @lesson.verb(
@@ -56,13 +52,7 @@ def _source(file: str) -> str:
 @click.argument("list_", metavar="[LIST]", required=False, default="")
 @click.option("--title", default="", help="Of the lesson; the list's name if not given.")
 @click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
-@click.option(
-    "--paper",
-    default="",
-    metavar="PAPER",
-    shell_complete=names_of("paper"),
-    help="The paper the colors are wanted as on; a sheet knows its own.",
-)
+@named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
 @click.option(
     "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
 )
@@ -74,13 +64,7 @@ def _source(file: str) -> str:
     help="These cells of it are a passage, from highlight to shadow: lemon=2-4; may be repeated.",
 )
 def new(
-    *,
-    list_: str,
-    title: str,
-    notes: tuple[str, ...],
-    paper: str,
-    sheet: int | None,
-    passages: tuple[str, ...],
+    *, list_: str, paper: str, sheet: int | None, passages: tuple[str, ...], **given: Any
 ) -> None:
     """Make a lesson file from LIST, a CSV file of colors with passages, roles and notes.
 
@@ -100,8 +84,8 @@ def new(
     content = read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
     together = tuple(_passage(text) for text in passages)
     with library_in_use() as library:
-        request = NewLesson(content, _source(list_), title, paper, notes, sheet, together)
-        made = new_lesson(library, request)
+        asked = {"paper": paper, "sheet": sheet, "passages": together, **given}
+        made = new_lesson(library, NewLesson(content, source_of(list_), **asked))
     show(made, lambda m: m.text)
     say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
     suggest("laydown lesson convert FILE --kit KIT")
@@ -118,9 +102,9 @@ def _passage(text: str) -> tuple[str, frozenset[int]]:
 @click.argument("file")
 def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
-    from laydown.app.lessons.lessons import ShowLesson, show_lesson
+    from laydown.app.lessons.lessons import show_lesson
 
-    found = show_lesson(ShowLesson(read_bytes(file, most=allowed_sizes.LIST), _source(file)))
+    found = show_lesson(read_bytes(file, most=allowed_sizes.LIST), source_of(file))
     show(found, _shown)
 
 
@@ -156,11 +140,10 @@ def _shown(found: "LessonShown") -> str:
     help="How many transposed palettes to offer.",
 )
 @click.option("--turn", type=click.IntRange(1, 8), default=1, help="Which of them a chart shows.")
-@click.option(
+@named_option(
+    "range",
     "--shop",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
+    many=True,
     help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
 @page_option
@@ -175,13 +158,16 @@ def convert(*, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...]
     whatever is chosen.
     """
     tell_of_compiling()
-    from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-
     form = _chart_wanted()
     content = read_bytes(file, most=allowed_sizes.LIST)
-    request = ConvertLesson(content, _source(file), asking(), turns, shop)
-    with library_in_use() as library, progress("matching") as watch:
-        made = convert_lesson(library, request, watch=watch)
+    made = ask(
+        file=content,
+        source=source_of(file),
+        asking=asking(),
+        turns=turns,
+        shop=shop,
+        progress="matching",
+    )
     if not form:
         show(made, lambda m: "\n".join(_converted(m)))
         suggest("the same with -o lesson.pdf, to print it")
@@ -282,12 +268,10 @@ def pack(file: str, page: str) -> None:
     NAME.html; students install nothing.
     """
     tell_of_compiling()
-    from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+    from laydown.app.lessons.packs import write_pack
 
     content = read_bytes(file, most=allowed_sizes.LIST)
-    request = PackLesson(content, _source(file), asking())
-    with library_in_use() as library, progress("matching") as watch:
-        packed = pack_lesson(library, request, watch=watch)
+    packed = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
     if settings().as_json:
         show(packed, str)
         return
@@ -328,7 +312,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
         for person, _, name in parted
     )
     content = read_bytes(file, most=allowed_sizes.LIST)
-    gathered = gather_lessons(GatherLessons(content, _source(file), backs))
+    gathered = gather_lessons(GatherLessons(content, source_of(file), backs))
     if settings().output.lower().endswith(".csv") and not settings().as_json:
         give(gathered_csv(gathered))
     else:
@@ -343,12 +327,6 @@ def _gathered(found: "LessonsGathered") -> str:
     return columns(["person", "paper", "colors", "off", "value", "not in it"], rows)
 
 
-__all__ = ["lesson"]
-
-if TYPE_CHECKING:
-    from laydown.app.lessons.lessons import LessonList
-
-
 @lesson.verb("keep", tasks=["keep_lesson"], example="laydown lesson keep lemons.txt")
 @click.argument("file")
 def keep(file: str) -> None:
@@ -356,11 +334,8 @@ def keep(file: str) -> None:
 
     What is kept is the file's own text. The same text is kept only once.
     """
-    from laydown.app.lessons.lessons import KeepLesson, keep_lesson
-
     content = read_bytes(file, most=allowed_sizes.LESSON)
-    with library_in_use() as library:
-        kept = keep_lesson(library, KeepLesson(content, file))
+    kept = ask(content, source_of(file))
     show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
     suggest("laydown lesson list")
 
@@ -368,19 +343,15 @@ def keep(file: str) -> None:
 @lesson.verb("list", tasks=["list_lessons"], example="laydown lesson list")
 def list_() -> None:
     """List the lessons that are kept."""
-    from laydown.app.lessons.lessons import list_lessons
-
-    with library_in_use() as library:
-        found = list_lessons(library)
-    show(found, _listed)
+    found = ask()
+    show(found, _listed, under="lessons")
 
 
-def _listed(found: "LessonList") -> str:
-    if not found.lessons:
+def _listed(lessons: "Sequence[KeptLesson]") -> str:
+    if not lessons:
         return "No lesson is kept yet."
     rows = [
-        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"]
-        for one in found.lessons
+        [one.number, one.title, one.paper, one.colors, f"{one.kept:%Y-%m-%d}"] for one in lessons
     ]
     return columns(["number", "title", "paper", "colors", "kept"], rows)
 
@@ -389,10 +360,7 @@ def _listed(found: "LessonList") -> str:
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
-    from laydown.app.lessons.lessons import fetch_lesson
-
-    with library_in_use() as library:
-        found = fetch_lesson(library, number)
+    found = ask(number)
     show(found, lambda f: f.text)
 
 
@@ -400,9 +368,6 @@ def fetch(number: int) -> None:
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
-    from laydown.app.lessons.lessons import remove_lesson
-
-    with library_in_use() as library:
-        gone = remove_lesson(library, number)
+    gone = ask(number)
     show(gone, lambda g: f"“{g.title}” is gone.")
     say("Bring it back with: laydown library undo")

@@ -1,61 +1,17 @@
 """``laydown library``: the one file that keeps everything, and opening it for a command."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from laydown.cli.commands import Noun
-from laydown.cli.console import columns, counted, say, show, suggest
-from laydown.cli.settings import settings
+from laydown.cli.console import ask, columns, counted, say, show, suggest
 
 if TYPE_CHECKING:
-    from laydown.app.library import Library
+    from laydown.app.library import Change, LibraryShown, Undone
 
-
-@contextmanager
-def library_in_use(*, may_make: bool = False) -> "Iterator[Library]":
-    """Give the library of ``--db``, or the user's own.
-
-    Parameters
-    ----------
-    may_make
-        Whether the command brings something in, so that a library named but not there yet is made;
-        else it is refused, since its name is likely mistyped.
-
-    Raises
-    ------
-    LibraryError
-        Where the library named is not there.
-    """
-    from laydown.app.library import library_is_there, open_named
-
-    named = settings().library
-    if named and not library_is_there(named):
-        if not may_make:
-            _refuse(named)
-        say(f"A new library is made: {named}")
-    library = open_named(named)
-    try:
-        yield library
-    finally:
-        library.close()
-
-
-def _refuse(named: str) -> None:
-    from laydown.errors import LibraryError
-
-    raise LibraryError(
-        f"There is no library at {named}.",
-        hint="Check the path. A command that brings something in, such as laydown swatches import,"
-        " makes a new one.",
-    )
-
-
-if TYPE_CHECKING:
-    from laydown.app.library import History, LibraryShown, Undone
 
 library = Noun(
     "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
@@ -65,10 +21,7 @@ library = Noun(
 @library.verb("path", tasks=["show_library"], example="laydown library path")
 def path() -> None:
     """Say where the library is and what it holds."""
-    from laydown.app.library import show_library
-
-    with library_in_use() as opened:
-        found = show_library(opened)
+    found = ask()
     show(found, lambda f: f.location)
     say(_held(found))
 
@@ -85,20 +38,18 @@ def _held(found: "LibraryShown") -> str:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
-    from laydown.app.library import back_up_library
-
-    with library_in_use() as opened:
-        show(back_up_library(opened, file), lambda b: f"The library is backed up in {b.path}.")
+    made = ask(file)
+    show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
-    """Put the backup FILE in place of the library; what is there now is kept beside it."""
-    from laydown.app.library import restore_library
+    """Put the backup FILE in place of the library; what is there now is kept beside it.
 
-    with library_in_use(may_make=True) as opened:
-        made = restore_library(opened, file)
+    It works on a library that is damaged and can't be opened any more, too.
+    """
+    made = ask(file, makes=True, mends=True)
     show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 
 
@@ -108,10 +59,7 @@ def add_demo() -> None:
 
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
-    from laydown.app.demo.adding import add_demo
-
-    with library_in_use(may_make=True) as opened:
-        made = add_demo(opened)
+    made = ask(makes=True)
     show(made, lambda m: f"Put in, all invented: {', '.join((*m.ranges, *m.papers, *m.kits))}.")
     suggest("laydown library remove-demo, when you have seen enough")
 
@@ -119,10 +67,7 @@ def add_demo() -> None:
 @library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
-    from laydown.app.demo.adding import remove_demo
-
-    with library_in_use() as opened:
-        gone = remove_demo(opened)
+    gone = ask()
     show(gone, lambda g: f"Taken out: {', '.join(g.names) or 'nothing'}.")
 
 
@@ -132,10 +77,7 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    from laydown.app.library import undo_change
-
-    with library_in_use() as opened:
-        show(undo_change(opened), _undone)
+    show(ask(), _undone)
 
 
 def _undone(change: "Undone") -> str:
@@ -145,15 +87,12 @@ def _undone(change: "Undone") -> str:
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
-    from laydown.app.library import list_history
-
-    with library_in_use() as opened:
-        found = list_history(opened)
-    show(found, _changes)
-    if not found.changes:
+    found = ask()
+    show(found, _changes, under="changes")
+    if not found:
         say("Nothing was changed yet.")
 
 
-def _changes(found: "History") -> str:
-    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in found.changes]
+def _changes(changes: "Sequence[Change]") -> str:
+    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in changes]
     return columns(["when", "what", "rows"], rows)

@@ -9,7 +9,6 @@ import click
 from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
 from laydown.cli import exit_codes
 from laydown.cli.asking import (
     asking,
@@ -19,26 +18,30 @@ from laydown.cli.asking import (
     report_wanted,
     tell_of_compiling,
 )
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give_text,
-    progress,
+    given_file,
     read_bytes,
     say,
     show,
+    source_of,
     suggest,
     tenths,
 )
-from laydown.cli.library import library_in_use
 from laydown.cli.match import WIDTH
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
+    from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked
     from laydown.app.light.life import LifeForecast, PartLife
     from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
+    from laydown.app.light.windows import WindowTest, WindowTestAdded
+    from laydown.media.light.exposure import Exposure, Span
+    from laydown.plan.light.lights import UnderLight
 
 
 def listed(found: "LightfastnessListed") -> str:
@@ -108,11 +111,6 @@ def _life(part: "PartLife") -> list[object]:
     first = f"{part.first.rpartition('/')[2]} ({part.because})"
     recipe = format_recipe(part.recipe)
     return [part_name(part), recipe, first, part.noticeable_said, part.clear_said]
-
-
-if TYPE_CHECKING:
-    from laydown.app.light.checking import ColorUnderLights, LightChecked
-    from laydown.plan.light.lights import UnderLight
 
 
 def checked(found: "LightChecked") -> str:
@@ -193,9 +191,6 @@ def _advice(color: "ColorUnderLights") -> Iterator[str]:
         yield f"Estimated, since {'; '.join(color.estimated)}."
 
 
-if TYPE_CHECKING:
-    from laydown.app.light.checking import CheckLight
-
 LISTS = {".csv", ".txt", ".plan"}
 
 light = Noun(
@@ -243,12 +238,10 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     breaks.
     """
     tell_of_compiling()
-    from laydown.app.light.checking import check_light
     from laydown.plan.light.lights import Holding
 
     form, request = report_wanted(), _request(what, lights)
-    with library_in_use() as library, progress("matching") as watch:
-        found = check_light(library, request, watch=watch)
+    found = ask(request, progress="matching")
     give_report(found, checked, form, page)
     suggest("laydown light check … -o lights.pdf, to print it")
     return exit_codes.ANSWER_IS_NO if found.count(Holding.BREAKS) else exit_codes.DONE
@@ -258,15 +251,10 @@ def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
     from laydown.app.light.checking import CheckLight
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
-        source = "standard input" if what == "-" else what
         content = read_bytes(what, most=allowed_sizes.PLAN)
-        return CheckLight(file=content, source=source, lights=lights, asking=asking())
+        return CheckLight(file=content, source=source_of(what), lights=lights, asking=asking())
     return CheckLight(colors=(what,), lights=lights, asking=asking())
 
-
-if TYPE_CHECKING:
-    from laydown.app.light.windows import WindowTest, WindowTestAdded
-    from laydown.media.light.exposure import Exposure, Span
 
 GLASSES = click.Choice(("none", "plain", "filter"))
 _glass = click.option(
@@ -286,13 +274,8 @@ _glass = click.option(
 )
 @click.argument("grade")
 @click.argument("colorants", nargs=-1, shell_complete=names_of("colorant"))
-@click.option(
-    "--range",
-    "ranges",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="All of this range; may be given several times.",
+@named_option(
+    "range", "--range", "ranges", many=True, help="All of this range; may be given several times."
 )
 @click.option("--source", default="", metavar="WORDS", help="Who states it.")
 def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source: str) -> None:
@@ -301,27 +284,21 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     GRADE is 1 to 8 of the blue wool scale (3-4 lies between), or I to V of ASTM D4303; unknown
     takes a class back. A maker's own stars are no class. Whole lists come in by light import.
     """
-    from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
-
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
-    with library_in_use() as library:
-        done = rate_lightfastness(library, RateLightfastness(grade, colorants, ranges, source))
+    done = ask(grade=grade, names=colorants, ranges=ranges, source=source)
     show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
     suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
 @light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
-@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
-@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+@named_option("kit")
+@named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
-    from laydown.app.light.lightfastness import ListLightfastness, list_lightfastness
-
     if kit and of:
         raise click.UsageError("Name a kit or a range, not both.")
-    with library_in_use() as library:
-        found = list_lightfastness(library, ListLightfastness(kit, of))
+    found = ask(kit=kit, range=of)
     show(found, listed)
 
 
@@ -334,11 +311,8 @@ def import_(file: str) -> None:
     readings have dose, ultraviolet, before and after instead of a class, as light export writes
     them.
     """
-    from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
-
     content = read_bytes(file, most=allowed_sizes.LIST)
-    with library_in_use() as library:
-        done = import_lightfastness(library, ImportLightfastness(content, file))
+    done = ask(content=content, source=file)
     show(
         done,
         lambda d: (
@@ -349,13 +323,10 @@ def import_(file: str) -> None:
 
 
 @light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
-@click.option("--range", "of", default="", metavar="RANGE", shell_complete=names_of("range"))
+@named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
-    from laydown.app.light.lightfastness import ExportLightfastness, export_lightfastness
-
-    with library_in_use() as library:
-        done = export_lightfastness(library, ExportLightfastness(of))
+    done = ask(range=of)
     if settings().as_json:
         show(done, lambda d: d.text)
     else:
@@ -389,7 +360,7 @@ def _exposure_options(function: Any) -> Any:
 @click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option("--noise", type=click.FloatRange(0, 20), default=0.0, help="Of the difference.")
 @click.option("--remark", default="", metavar="WORDS", help="In your own words.")
 def window(colorant: str, **given: Any) -> None:
@@ -400,12 +371,10 @@ def window(colorant: str, **given: Any) -> None:
     With --sheet each plain coat of a sheet that was read before it hung there is compared with its
     first reading. Where you can only guess the light, write a range such as 2000-10000.
     """
-    from laydown.app.light.windows import AddWindowTest, add_window_test
-
     ways = sum(map(bool, (given["after"], given["file"], given["pictures"])))
     if ways != 1 or bool(colorant) != bool(given["after"]):
         raise click.UsageError("Give COLORANT with --after, or --file, or --sheet.")
-    request = AddWindowTest(
+    done = ask(
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
@@ -413,15 +382,11 @@ def window(colorant: str, **given: Any) -> None:
         after=given["after"],
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(
-            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
-        ),
+        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
         paper=given["paper"],
         noise=given["noise"],
         remark=given["remark"],
     )
-    with library_in_use() as library:
-        done = add_window_test(library, request)
     show(done, _noted)
     for note in done.notes:
         say(note)
@@ -458,10 +423,7 @@ def _reading(test: "WindowTest") -> str:
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
-    from laydown.app.light.windows import ForgetWindowTest, forget_window_test
-
-    with library_in_use() as library:
-        gone = forget_window_test(library, ForgetWindowTest(number))
+    gone = ask(number=number)
     show(gone, lambda test: f"Forgotten: {_reading(test)}")
 
 
@@ -510,9 +472,7 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     content, source, colors = _file_among(things)
     if things:
         tell_of_compiling()
-    from laydown.app.light.life import ForecastLife, forecast_life
-
-    request = ForecastLife(
+    found = ask(
         exposure=_exposure(given),
         colors=colors,
         laid=laid,
@@ -521,9 +481,8 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
         asking=asking(),
         wanted=given["wanted"],
         swaps=given["swaps"],
+        progress="matching",
     )
-    with library_in_use() as library, progress("matching") as watch:
-        found = forecast_life(library, request, watch=watch)
     give_report(found, lives, form, page)
     if found.unrated:
         suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
@@ -542,8 +501,6 @@ def _exposure(given: dict[str, Any]) -> "Exposure":
 
 def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, ...]]:
     """Part what was named into one file, if there is one, and colors."""
-    from pathlib import Path
-
     files = [thing for thing in things if thing == "-" or Path(thing).is_file()]
     if len(files) > 1:
         raise click.UsageError("One file at a time, please.")

@@ -24,19 +24,11 @@ NOUNS = {
     "kit": ("laydown.cli.kit", "kit", "The colorants you own."),
     "range": ("laydown.cli.ranges", "ranges", "Lines of colorants, and what is known of them."),
     "match": ("laydown.cli.match", "match", "Find recipes for a wanted color."),
-    "lesson": (
-        "laydown.cli.lesson",
-        "lesson",
-        "Lessons to hand on, and to convert as a whole.",
-    ),
+    "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
-    "light": (
-        "laydown.cli.light",
-        "light",
-        "Matches under another light, and life on a wall.",
-    ),
+    "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
@@ -142,7 +134,7 @@ def main() -> NoReturn:
     """Run the command line of this process."""
     for library in ("OPENBLAS", "MKL"):  # docs/decisions/house.md: our matrices are small
         os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-    from laydown.app.searching import use_compiled_cache
+    from laydown.app.compiled_cache import use_compiled_cache
 
     use_compiled_cache()
     door.main()

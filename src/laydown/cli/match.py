@@ -2,21 +2,21 @@
 
 from collections.abc import Iterable
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import verb
-from laydown.cli.completion import names_of
-from laydown.cli.console import counted, give, progress, read_bytes, say, show, suggest
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
+from laydown.cli.commands import settings, verb
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import ask, counted, give, read_bytes, say, show, source_of, suggest
 
 if TYPE_CHECKING:
+    from laydown.app.matches.charts import MakeChart
     from laydown.app.matches.colors import CandidateInWords, ColorMatched
+    from laydown.plan.chart import Chart
 
 WIDTH = 88
 
@@ -92,10 +92,6 @@ def _trust(found: "ColorMatched") -> Iterable[str]:
         yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import ColorMatched
-
-
 @verb(
     "match",
     tasks=["match_color"],
@@ -114,10 +110,7 @@ def match(color: str) -> int:
     """
     tell_of_compiling()
     request = asking()
-    from laydown.app.matches.colors import MatchColor, match_color
-
-    with library_in_use() as library, progress("searching") as watch:
-        found = match_color(library, MatchColor(color, request), watch=watch)
+    found = ask(wanted=color, asking=request, progress="searching")
     show(found, answer)
     _go_on(found)
     return exit_codes.ANSWER_IS_NO if out_of_reach(found) else exit_codes.DONE
@@ -128,11 +121,6 @@ def _go_on(found: "ColorMatched") -> None:
         suggest("measure that swatch, then laydown swatches import FILE")
     else:
         suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
-
-
-if TYPE_CHECKING:
-    from laydown.app.matches.charts import MakeChart
-    from laydown.plan.chart import Chart
 
 
 @verb(
@@ -148,20 +136,8 @@ if TYPE_CHECKING:
     metavar="COLOR",
     help="A wanted color; may be given several times.",
 )
-@click.option(
-    "--colors-of",
-    default="",
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="Convert every color of this range.",
-)
-@click.option(
-    "--colors-of-kit",
-    default="",
-    metavar="KIT",
-    shell_complete=names_of("kit"),
-    help="Convert every color of this kit.",
-)
+@named_option("range", "--colors-of", "range", help="Convert every color of this range.")
+@named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
 @click.option(
     "--format",
@@ -172,28 +148,18 @@ if TYPE_CHECKING:
 )
 @page_option
 @asking_options
-def chart(
-    *,
-    list_: str,
-    colors: tuple[str, ...],
-    colors_of: str,
-    colors_of_kit: str,
-    title: str,
-    form: str | None,
-    page: str,
-) -> None:
+def chart(*, list_: str, form: str | None, page: str, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 
     Other columns may be passage, role, name and note. The form follows the file named after -o:
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     """
     tell_of_compiling()
-    from laydown.app.matches.charts import WriteChart, form_of, make_chart, write_chart
+    from laydown.app.matches.charts import WriteChart, form_of, write_chart
 
     wanted = form or ("json" if settings().as_json else form_of(settings().output))
-    request = _request(list_, colors, colors_of, colors_of_kit, title)
-    with library_in_use() as library, progress("matching") as watch:
-        made = make_chart(library, request, watch=watch)
+    request = _request(list_, **given)
+    made = ask(request, progress="matching")
     give(write_chart(WriteChart(made, wanted, page)))
     say(_summary(made))
     if settings().output == "-":
@@ -202,21 +168,17 @@ def chart(
         suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(
-    list_: str, colors: tuple[str, ...], colors_of: str, colors_of_kit: str, title: str
-) -> "MakeChart":
-    if not (list_ or colors or colors_of or colors_of_kit):
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
+    if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
     from laydown.app.matches.charts import MakeChart
 
     return MakeChart(
-        title=title,
-        colors=colors,
         file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
-        source="standard input" if list_ == "-" else list_,
-        range=colors_of,
+        source=source_of(list_),
         kit=colors_of_kit,
         asking=asking(),
+        **given,
     )
 
 

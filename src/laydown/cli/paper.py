@@ -1,16 +1,16 @@
 """``laydown paper``: papers to color on."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, say, show, suggest, tenths
-from laydown.cli.library import library_in_use
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import ask, columns, counted, say, show, suggest, tenths
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.papers import AnchorsChosen, PaperEdited, Papers, PaperShown
+    from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
 
 COATS = click.IntRange(1, 99)
 COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
@@ -27,12 +27,10 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.app.supplies.papers import AddPaper, add_paper
     from laydown.media.colorant import USUAL_COATS_LIMIT
 
-    request = AddPaper(name, coats_limit or USUAL_COATS_LIMIT, color)
-    with library_in_use(may_make=True) as library:
-        made = add_paper(library, request)
+    limit = coats_limit or USUAL_COATS_LIMIT
+    made = ask(name, coats_limit=limit, color=color, makes=True)
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     suggest(f"laydown swatches import FILE{bare}")
@@ -44,14 +42,11 @@ def add(name: str, coats_limit: int | None, color: str) -> None:
     example='laydown paper anchors Orchard --known-on "Gannet smooth"',
 )
 @click.argument("name", metavar="RANGE", shell_complete=names_of("range"))
-@click.option("--known-on", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper", "--known-on")
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
-    from laydown.app.supplies.papers import ChooseAnchors, choose_anchors
-
-    with library_in_use() as library:
-        found = choose_anchors(library, ChooseAnchors(name, known_on, count))
+    found = ask(name, paper=known_on, count=count)
     show(found, _anchors)
     suggest(
         f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
@@ -67,17 +62,14 @@ def _anchors(found: "AnchorsChosen") -> str:
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")
 def list_() -> None:
     """List all papers with their color."""
-    from laydown.app.supplies.papers import list_papers
-
-    with library_in_use() as library:
-        found = list_papers(library)
-    show(found, _listed)
-    if not found.papers:
+    found = ask()
+    show(found, _listed, under="papers")
+    if not found:
         say("There are no papers yet.")
         suggest("laydown swatches import FILE")
 
 
-def _listed(found: "Papers") -> str:
+def _listed(papers: "Sequence[PaperInWords]") -> str:
     rows = [
         [
             p.name,
@@ -86,7 +78,7 @@ def _listed(found: "Papers") -> str:
             "measured" if p.measured else "assumed",
             p.coats_limit,
         ]
-        for p in found.papers
+        for p in papers
     ]
     return columns(["paper", "value", "color", "which is", "coats it bears"], rows)
 
@@ -95,10 +87,7 @@ def _listed(found: "Papers") -> str:
 @click.argument("name", shell_complete=names_of("paper"))
 def show_one(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
-    from laydown.app.supplies.papers import show_paper
-
-    with library_in_use() as library:
-        show(show_paper(library, name), _shown)
+    show(ask(name), _shown)
 
 
 def _shown(paper: "PaperShown") -> str:
@@ -137,16 +126,13 @@ def edit(name: str, coats_limit: int | None, color: str) -> None:
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    from laydown.app.supplies.papers import EditPaper, edit_paper
-
     if coats_limit is None and not color:
         raise click.UsageError("Say what to change: --coats-limit or --color.")
-    with library_in_use() as library:
-        made = edit_paper(library, EditPaper(name, coats_limit, color))
+    made = ask(name, coats_limit=coats_limit, color=color)
     show(made, _edited)
 
 
-def _edited(paper: "PaperEdited") -> str:
+def _edited(paper: "PaperInWords") -> str:
     how = "measured" if paper.measured else "assumed"
     return (
         f"{paper.name} bears {counted(paper.coats_limit, 'coat')} in all; bare it is "
@@ -159,9 +145,6 @@ def _edited(paper: "PaperEdited") -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    from laydown.app.supplies.papers import RemovePaper, remove_paper
-
-    with library_in_use() as library:
-        gone = remove_paper(library, RemovePaper(name, with_swatches))
+    gone = ask(name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")

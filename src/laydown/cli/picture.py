@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import nullcontext
 from pathlib import Path
 from textwrap import wrap
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 from click.core import ParameterSource
@@ -12,26 +12,30 @@ from click.core import ParameterSource
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
 from laydown.cli.asking import asking, asking_options, tell_of_compiling
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
-    progress,
+    given_file,
+    library_in_use,
+    progress_bar,
     read_bytes,
     say,
     show,
+    source_of,
     suggest,
     tenths,
     write_whole,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
-    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted
-    from laydown.app.pictures.plans import PlanShown
-    from laydown.app.pictures.printing import PrintShown
+    from laydown.app.matches.colors import Asking
+    from laydown.app.pictures.painting import KitPainted, PaintingShown, PartPainted, PrintShown
+    from laydown.app.pictures.plans import PictureFile, PlanShown
+    from laydown.plan.picture.edits import Edit
+    from laydown.plan.picture.picture import PlanRules
 
 WIDTH = 88
 
@@ -173,11 +177,6 @@ def _numbers(numbers: tuple[int, ...]) -> str:
     return f"{kind} {', '.join(str(number) for number in numbers)}"
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import Asking
-    from laydown.app.pictures.plans import PictureFile
-    from laydown.plan.picture.picture import PlanRules
-
 USUAL_STEPS = 2
 Result = TypeVar("Result")
 
@@ -199,11 +198,6 @@ white_option = click.option(
 values_only_option = click.option(
     "--values-only", is_flag=True, help="Match values alone, with whatever hues the kit holds."
 )
-
-
-def source_of(file: str) -> str:
-    """Return what to call a file in messages."""
-    return "standard input" if file == "-" else file
 
 
 def picture_file(
@@ -256,6 +250,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 @click.argument("file")
 @click.option(
     "--values",
+    "steps",
     type=click.IntRange(2, 9),
     default=5,
     show_default=True,
@@ -290,27 +285,10 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 )
 @click.option("--title", default="", help="What to call it; the file's name if not given.")
 @click.option("--page", type=click.IntRange(1), default=1, help="Of a PDF or a TIFF.")
-@click.option(
-    "--paper",
-    default="",
-    metavar="PAPER",
-    shell_complete=names_of("paper"),
-    help="The paper that --white paper@… means.",
-)
+@named_option("paper", help="The paper that --white paper@… means.")
 @white_option
 def plan(
-    *,
-    file: str,
-    values: int,
-    even: bool,
-    colors: int | None,
-    width: float,
-    least: float,
-    tip: float,
-    title: str,
-    page: int,
-    paper: str,
-    white: tuple[str, ...],
+    *, file: str, title: str, page: int, paper: str, white: tuple[str, ...], **given: Any
 ) -> None:
     """Plan the photograph or drawing in FILE: values first, then colors, in regions worth coloring.
 
@@ -323,7 +301,7 @@ def plan(
     from laydown.app.pictures.plans import names_paper, plan_picture
     from laydown.plan.picture.picture import PlanRules
 
-    rules = PlanRules(values, even, colors, width, least, tip)
+    rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
     with library_in_use() if names_paper(white) else nullcontext() as library:
         made = plan_picture(library, request)
@@ -346,12 +324,11 @@ def show_one(plan_: str) -> None:
 
     With -o regions.png its regions are drawn with their numbers, to merge, split and name them by.
     """
-    from laydown.app.pictures.plans import ShowPlan, show_plan
-    from laydown.app.pictures.views import DrawPlan, draw_plan
+    from laydown.app.pictures.plans import draw_plan, show_plan
 
     content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
-    found = show_plan(ShowPlan(content, source))
-    drawn = b"" if settings().output == "-" else draw_plan(DrawPlan(content, source))
+    found = show_plan(content, source)
+    drawn = b"" if settings().output == "-" else draw_plan(content, source)
     tell(found, lambda p: plan_in_words(p, regions=True), drawn, settings().output)
 
 
@@ -361,11 +338,10 @@ def show_one(plan_: str) -> None:
     example='laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
 )
 @click.argument("file")
-@click.option(
+@named_option(
+    "kit",
     "--beside",
-    multiple=True,
-    metavar="KIT",
-    shell_complete=names_of("kit"),
+    many=True,
     help="Another kit, or a range, to show side by side with it; may be repeated.",
 )
 @values_only_option
@@ -382,13 +358,11 @@ def recipes(
     says otherwise. The exit code is 3 when some colors are out of reach.
     """
     tell_of_compiling()
-    from laydown.app.pictures.painting import PaintPlan, paint_plan
-
     how = picture_asking()
     asked = picture_file(file, white=white, paper=how.supplies.paper)
-    request = PaintPlan(asked, how, beside, values_only)
-    with library_in_use() as library, progress("matching") as watch:
-        made = paint_plan(library, request, watch=watch)
+    made = ask(
+        picture=asked, asking=how, beside=beside, values_only=values_only, progress="matching"
+    )
     kept = settings().output
     tell(made.shown, painting_in_words, made.preview, kept)
     if kept == "-":
@@ -410,18 +384,13 @@ def lesson(plan_: str, title: str, paper: str) -> None:
 
     Name passages first, with laydown picture passage. Colors from a picture stay estimates.
     """
-    from laydown.app.pictures.plans import LessonFromPlan, lesson_from_plan
+    from laydown.app.pictures.plans import lesson_from_plan
 
     content = read_bytes(plan_, most=allowed_sizes.PLAN)
-    made = lesson_from_plan(LessonFromPlan(content, source_of(plan_), title, paper))
+    made = lesson_from_plan(content, source_of(plan_), title=title, paper=paper)
     show(made, lambda m: m.text)
     suggest("laydown lesson convert FILE --kit KIT")
 
-
-if TYPE_CHECKING:
-    from laydown.plan.picture.edits import Edit
-
-__all__ = ["picture"]
 
 ROLES = ("highlight", "light", "midtone", "shadow", "accent")
 plan_argument = click.argument("plan_", metavar="PLAN")
@@ -429,19 +398,14 @@ plan_argument = click.argument("plan_", metavar="PLAN")
 
 def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
-    from laydown.app.pictures.plans import EditPlan, edit_plan
+    from laydown.app.pictures.plans import edit_plan
 
     kept = plan if settings().output == "-" else settings().output
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
-    request = EditPlan(
-        read_bytes(plan, most=allowed_sizes.PLAN),
-        source_of(plan),
-        edits,
-        read_bytes(changes, most=allowed_sizes.CHANGES) if changes else None,
-        source_of(changes),
-    )
-    made = edit_plan(request)
+    content = read_bytes(plan, most=allowed_sizes.PLAN)
+    further = given_file(changes, most=allowed_sizes.CHANGES) if changes else None
+    made = edit_plan(content, source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
     suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
@@ -510,10 +474,6 @@ def edit(plan_: str, changes: str) -> None:
     _edit(plan_, changes=changes)
 
 
-if TYPE_CHECKING:
-    from laydown.app.matches.colors import Asking
-
-
 @picture.verb(
     "print",
     tasks=["print_plan"],
@@ -527,11 +487,10 @@ if TYPE_CHECKING:
     metavar="PAGE",
     help="To print on: A3, A4, A5, Letter, or width x height in mm, such as 240x320.",
 )
-@click.option(
+@named_option(
+    "kit",
     "--beside",
-    multiple=True,
-    metavar="KIT",
-    shell_complete=names_of("kit"),
+    many=True,
     help="Another kit, or a range, side by side with it, in .html and .json; may be repeated.",
 )
 @values_only_option
@@ -548,8 +507,8 @@ def print_one(
     (with the picture beside the plan) or .json. Without --kit or --range the list has the colors
     alone. The exit code is 3 when some colors are out of reach.
     """
+    from laydown.app.pictures.painting import PrintPlan, plan_form, print_plan
     from laydown.app.pictures.plans import names_paper
-    from laydown.app.pictures.printing import PrintPlan, plan_form, print_plan
 
     kept, how = settings().output, _asking_if_named(beside, values_only)
     form = "json" if kept == "-" else plan_form(kept)
@@ -557,7 +516,10 @@ def print_one(
     asked = picture_file(file, white=white, paper=paper)
     request = PrintPlan(asked, how, beside, values_only, form, page)
     needed = how or names_paper(white)
-    with library_in_use() if needed else nullcontext() as library, progress("matching") as watch:
+    with (
+        library_in_use() if needed else nullcontext() as library,
+        progress_bar("matching") as watch,
+    ):
         made = print_plan(library, request, watch=watch)
     tell(made.shown, print_in_words, made.document, kept)
     if kept == "-":

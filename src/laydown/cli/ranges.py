@@ -1,20 +1,20 @@
 """``laydown range``: lines of colorants, and what is known of them on a paper."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import give_report, page_option, report_wanted
+from laydown.cli.asking import give_report, page_option, report_wanted, tolerance_option
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, progress, say, show, suggest
-from laydown.cli.library import library_in_use
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import ask, columns, counted, say, show, suggest
 
 if TYPE_CHECKING:
     from laydown.app.supplies.ranges import (
         ColorantShown,
         Effect,
-        Ranges,
+        RangeListed,
         RangesCompared,
         RangeShown,
     )
@@ -29,20 +29,15 @@ ranges = Noun(
 @ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
 def list_() -> None:
     """List all ranges, and the papers they were swatched on."""
-    from laydown.app.supplies.ranges import list_ranges
-
-    with library_in_use() as library:
-        found = list_ranges(library)
-    show(found, _listed)
-    if not found.ranges:
+    found = ask()
+    show(found, _listed, under="ranges")
+    if not found:
         say("There are no ranges yet.")
         suggest("laydown swatches import FILE")
 
 
-def _listed(found: "Ranges") -> str:
-    rows = [
-        [r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in found.ranges
-    ]
+def _listed(ranges: "Sequence[RangeListed]") -> str:
+    rows = [[r.name, r.medium.value, r.colorants, r.swatches, ", ".join(r.papers)] for r in ranges]
     return columns(["range", "medium", "colorants", "swatches", "on"], rows)
 
 
@@ -50,14 +45,11 @@ def _listed(found: "Ranges") -> str:
     "show", tasks=["show_range"], example='laydown range show Orchard --paper "Gannet smooth"'
 )
 @click.argument("name", shell_complete=names_of("range"))
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
-    from laydown.app.supplies.ranges import ShowRange, show_range
-
-    with library_in_use() as library, progress("fitting"):
-        found = show_range(library, ShowRange(name, paper, quick))
+    found = ask(name, paper, quick=quick, progress="fitting")
     show(found, _shown)
     suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
@@ -109,10 +101,7 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    from laydown.app.supplies.ranges import RemoveRange, remove_range
-
-    with library_in_use() as library:
-        gone = remove_range(library, RemoveRange(name, with_swatches))
+    gone = ask(name, with_swatches=with_swatches)
     show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
     suggest("laydown library undo, if that was not meant")
 
@@ -124,14 +113,8 @@ def remove(name: str, *, with_swatches: bool) -> None:
 )
 @click.argument("first", shell_complete=names_of("range"))
 @click.argument("second", shell_complete=names_of("range"))
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option(
-    "--tolerance",
-    type=click.Choice(("sketch", "class", "close")),
-    default="class",
-    show_default=True,
-    help="How near counts as reached.",
-)
+@named_option("paper")
+@tolerance_option(help="How near counts as reached.")
 @page_option
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
@@ -139,11 +122,8 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
     hue, and the wheel of hue and chroma.
     """
-    from laydown.app.supplies.ranges import CompareRanges, compare_ranges
-
     form = report_wanted()
-    with library_in_use() as library, progress("comparing"):
-        found = compare_ranges(library, CompareRanges(first, second, paper, tolerance))
+    found = ask(first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing")
     give_report(found, _compared, form, page)
 
 

@@ -13,9 +13,8 @@ from laydown.cli.asking import (
     supplies_options,
 )
 from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, suggest
-from laydown.cli.library import library_in_use
+from laydown.cli.completion import named_option, names_of
+from laydown.cli.console import ask, columns, suggest
 
 if TYPE_CHECKING:
     from laydown.app.runs import PartnersFound, RunsFound
@@ -36,12 +35,8 @@ MOST_SHOWN = 20
     show_default=True,
     help="Take up to so many coats of a colorant as steps of their own.",
 )
-@click.option(
-    "--shop",
-    multiple=True,
-    metavar="RANGE",
-    shell_complete=names_of("range"),
-    help="Name what could be bought of this range; may be repeated.",
+@named_option(
+    "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
 @page_option
 @limits_options
@@ -51,11 +46,8 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    from laydown.app.runs import ListRuns, list_runs
-
     form = report_wanted()
-    with library_in_use() as library:
-        found = list_runs(library, ListRuns(supplies(), coats, shop))
+    found = ask(supplies=supplies(), coats=coats, shop=shop)
     give_report(found, _listed, form, page)
     suggest("laydown run partners COLORANT")
 
@@ -106,11 +98,8 @@ def _listed(found: "RunsFound") -> str:
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend."""
-    from laydown.app.runs import ListPartners, list_partners
-
     form = report_wanted()
-    with library_in_use() as library:
-        found = list_partners(library, ListPartners(colorant, supplies(), count))
+    found = ask(colorant, supplies(), count=count)
     give_report(found, _partners, form, page)
 
 

@@ -8,9 +8,8 @@ from pathlib import Path
 import click
 
 from laydown.cli import exit_codes
-from laydown.cli.commands import verb
+from laydown.cli.commands import settings, verb
 from laydown.cli.console import say, suggest, write_whole
-from laydown.cli.settings import settings
 
 
 @verb("serve", tasks=[], example="laydown serve")
@@ -36,7 +35,8 @@ from laydown.cli.settings import settings
 def serve(*, port: int, no_browser: bool, phone: bool, stop: bool, shortcut: Path | None) -> int:
     """Open the bench, a web app on this computer alone.
 
-    It answers only to this computer's own browser, and nothing leaves the computer. Ctrl-C, the
+    It answers only to the browser that it was opened in, by the address that is printed, and to no
+    other account of this computer; nothing leaves the computer. Ctrl-C, the
     page "Put the pencils away" or --stop closes it; all that was done is in the library. Given a
     second time, it leads to the bench that is open.
 
@@ -58,7 +58,7 @@ def serve(*, port: int, no_browser: bool, phone: bool, stop: bool, shortcut: Pat
 
 def _is_open(port: int, *, for_phone: bool, browser: bool) -> bool:
     """Lead to the bench where it is open already."""
-    from laydown.web.running import check_same, library_open_at
+    from laydown.web.running import address_to_open, check_same, library_open_at
 
     there = library_open_at(port) if port else None
     if there is None:
@@ -66,10 +66,12 @@ def _is_open(port: int, *, for_phone: bool, browser: bool) -> bool:
     from laydown.app.library import name_of_place
 
     check_same(there, name_of_place(settings().library), port=port, for_phone=for_phone)
-    address = f"http://127.0.0.1:{port}/"
-    say(f"The bench is open already, at {address}")
-    if browser:
+    say(f"The bench is open already, at port {port}.")
+    address = address_to_open(port)
+    if browser and address:
         webbrowser.open(address)
+    elif address:
+        say(f"Open it, once and within a minute, at {address}")
     return True
 
 

@@ -1,32 +1,43 @@
 """``laydown sheet``: pages of cells to color in, and to read back from a photograph."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
-from laydown.cli.asking import page_option, supplies, supplies_options, tell_of_compiling
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.asking import (
+    medium_option,
+    page_option,
+    supplies,
+    supplies_options,
+    tell_of_compiling,
+)
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
-    progress,
+    given_file,
+    library_in_use,
     read_bytes,
     say,
     show,
     suggest,
     write_whole,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.medium import medium_option
-from laydown.cli.settings import settings
+
+if TYPE_CHECKING:
+    from laydown.app.sheets.cards import CardRead
+    from laydown.app.sheets.printing import SheetListed, SheetShown
+    from laydown.app.sheets.reading import PageRead, SheetRead
+    from laydown.sheet.reading import Accuracy
 
 
 def cell_numbers(text: str) -> frozenset[int]:
@@ -66,14 +77,6 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(zip(values[::2], values[1::2], strict=True))
 
 
-if TYPE_CHECKING:
-    from laydown.app.sheets.cards import CardRead
-    from laydown.app.sheets.pages import PageRead
-    from laydown.app.sheets.printing import SheetList, SheetShown
-    from laydown.app.sheets.reading import SheetRead
-    from laydown.media.laydown import Medium
-    from laydown.sheet.reading import Accuracy
-
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
 WAYS = ("auto", "profile", "chart", "known", "paper")
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
@@ -95,16 +98,16 @@ sheet = Noun(
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
 @supplies_options
-@click.option(
-    "--known-on",
-    default="",
-    metavar="PAPER",
-    shell_complete=names_of("paper"),
-    help="For a new paper: the one that the range is known on.",
-)
+@named_option("paper", "--known-on", help="For a new paper: the one that the range is known on.")
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
 @click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
-@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
+@click.option(
+    "--add-to",
+    "new_range",
+    default="",
+    metavar="RANGE",
+    help="Add unknown colorants to this range.",
+)
 @medium_option
 @click.option("--title", default="", help="The sheet's title.")
 @page_option
@@ -115,30 +118,19 @@ sheet = Noun(
     show_default=True,
     help="Cells for each recipe, at random places.",
 )
-@click.option("--frame", is_flag=True, help="A frame to cut out, for paper no printer takes.")
+@click.option(
+    "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
+)
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
-def print_(
-    *,
-    kind: str,
-    recipes: tuple[str, ...],
-    known_on: str,
-    colors: tuple[str, ...],
-    colors_in: str,
-    add_to: str,
-    medium: "Medium | None",
-    title: str,
-    page: str,
-    replicates: int,
-    frame: bool,
-    again: int | None,
-) -> None:
+def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet for one passage, with likely candidates. kit: all that the models of its
-    media need. next: what would help the given colors most. pairs: pale over dark and dark over
-    pale. list: the given RECIPEs. anchors: a few colorants again, on a new paper.
+    first: a short sheet, with few colors in one coat and in two, or with likely candidates for
+    the colors given. kit: all that the models of its media need. next: what would help the given
+    colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
+    colorants again, on a new paper.
     """
-    if kind in ("first", "next") and (colors or colors_in):
+    if kind in ("first", "next") and (given["colors"] or colors_in):
         tell_of_compiling()
     from laydown.app.matches.colors import Asking
     from laydown.app.sheets.printing import (
@@ -148,20 +140,14 @@ def print_(
         find_sheet,
         print_sheet,
     )
+    from laydown.sheet.words import why
 
     request = PrintSheet(
         kind=kind,
         asking=Asking(replace(supplies(), swatched_on=known_on)),
-        recipes=recipes,
-        new_range=add_to,
-        medium=medium,
-        colors=colors,
         file=read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
         source=colors_in,
-        title=title,
-        page=page,
-        replicates=replicates,
-        framed=frame,
+        **given,
     )
     with library_in_use(may_make=True) as library:
         if again is None:
@@ -177,7 +163,7 @@ def print_(
         give(content)
     say(
         f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
-        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare."
+        f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
     )
     suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
 
@@ -185,15 +171,12 @@ def print_(
 @sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
-    from laydown.app.sheets.printing import list_sheets
-
-    with library_in_use() as library:
-        found = list_sheets(library)
-    show(found, _listed)
+    found = ask()
+    show(found, _listed, under="sheets")
 
 
-def _listed(found: "SheetList") -> str:
-    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in found.sheets]
+def _listed(sheets: "Sequence[SheetListed]") -> str:
+    rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
 
@@ -201,10 +184,7 @@ def _listed(found: "SheetList") -> str:
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
-    from laydown.app.sheets.printing import show_sheet
-
-    with library_in_use() as library:
-        show(show_sheet(library, number), _shown)
+    show(ask(number), _shown)
 
 
 def _shown(found: "SheetShown") -> str:
@@ -216,11 +196,7 @@ def _shown(found: "SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
-@sheet.verb(
-    "read",
-    tasks=["read_sheet"],
-    example="laydown sheet read photo.jpg --proof proof.png",
-)
+@sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @click.option(
     "--by",
@@ -240,43 +216,28 @@ def _shown(found: "SheetShown") -> str:
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
 @click.option("--accept-rough", is_flag=True, help="Take readings by paper white alone.")
-@click.option("--sheet", "number", type=int, default=None, help="Which sheet, if marks are lost.")
-@click.option("--sheet-page", type=click.IntRange(1, 8), default=1, help="Which page of it.")
+@click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
+@click.option(
+    "--sheet-page", "page", type=click.IntRange(1, 8), default=1, help="Which page of it."
+)
 @click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
 @click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
 def read(
-    *,
-    files: tuple[str, ...],
-    way: str,
-    stage: str,
-    accept: str,
-    redo: str,
-    accept_rough: bool,
-    number: int | None,
-    sheet_page: int,
-    proof: str,
-    only_look: bool,
+    *, files: tuple[str, ...], accept: str, redo: str, proof: str, only_look: bool, **given: Any
 ) -> None:
     """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC or PDF.
 
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.
     """
-    from laydown.app.sheets.reading import ReadSheet, read_sheet
-
-    request = ReadSheet(
-        files=tuple(GivenFile(read_bytes(f, most=allowed_sizes.PICTURE), f) for f in files),
-        way=way,
-        stage=stage,
+    found = ask(
+        files=tuple(given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
-        accept_rough=accept_rough,
         redo=cell_numbers(redo),
-        sheet=number,
-        page=sheet_page,
         keep=not only_look,
+        progress="reading",
+        **given,
     )
-    with library_in_use() as library, progress("reading") as watch:
-        found = read_sheet(library, request, watch=watch)
     if proof:
         _write_proofs(found.pages, Path(proof))
     show(found, partial(_read, kept=not only_look))
@@ -361,14 +322,10 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @click.option(
     "--names", required=True, metavar="LIST", help="A text file with a name a line, row by row."
 )
+@named_option("paper", required=True, help="What the card is made of.")
 @click.option(
-    "--paper",
-    required=True,
-    metavar="PAPER",
-    shell_complete=names_of("paper"),
-    help="What the card is made of.",
+    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
 )
-@click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
@@ -382,43 +339,30 @@ def card(
     file: str,
     grid: str,
     names: str,
-    paper: str,
-    add_to: str,
-    medium: "Medium | None",
     corners: str,
-    coats_unknown: bool,
-    way: str,
     accept: str,
-    accept_rough: bool,
     proof: str,
     only_look: bool,
+    **given: Any,
 ) -> None:
     """Read a swatch card that laydown didn't print, from a picture in FILE.
 
     LIST has a line for each place, row by row: a colorant or a recipe, "paper" for bare paper, or
     "-" to pass over.
     """
-    from laydown.app.sheets.cards import ReadCard, read_card
-
     rows, columns_ = grid_of(grid)
     text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
-    request = ReadCard(
-        file=GivenFile(read_bytes(file, most=allowed_sizes.PICTURE), file),
+    found = ask(
+        file=given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
         names=tuple(line.strip() for line in text.splitlines() if line.strip()),
-        paper=paper,
-        range=add_to,
-        medium=medium,
         corners=corners_of(corners),
-        coats_unknown=coats_unknown,
-        way=way,
-        accept_rough=accept_rough,
         accept=cell_numbers(accept),
         keep=not only_look,
+        makes=True,
+        **given,
     )
-    with library_in_use(may_make=True) as library:
-        found = read_card(library, request)
     if proof:
         write_whole(Path(proof), found.proof)
         say(f"Written: {proof}")

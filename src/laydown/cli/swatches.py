@@ -5,12 +5,19 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.app.given_file import GivenFile
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
-from laydown.cli.console import columns, counted, give_text, read_bytes, say, show, suggest, tenths
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option
+from laydown.cli.console import (
+    ask,
+    columns,
+    counted,
+    give_text,
+    given_file,
+    say,
+    show,
+    suggest,
+    tenths,
+)
 
 if TYPE_CHECKING:
     from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed
@@ -20,9 +27,7 @@ FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
 }
-_range = click.option(
-    "--range", "range_", default="", metavar="RANGE", shell_complete=names_of("range")
-)
+_range = named_option("range", "--range", "range_")
 
 swatches = Noun("swatches", words="Measured patches.", example="laydown swatches import mine.csv")
 
@@ -43,20 +48,12 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     All of every file is taken in, or nothing at all. The columns of the CSV form are described in
     docs/cli.md.
     """
-    from laydown.app.swatches import ImportSwatches, import_swatches
-
-    content = tuple(
-        GivenFile(read_bytes(f, most=allowed_sizes.SWATCHES), _called(f)) for f in files
+    content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
+    taken = ask(
+        files=content, form=form or "", range=range_, paper=paper, medium=medium, makes=True
     )
-    request = ImportSwatches(content, form or "", range_, paper, medium)
-    with library_in_use(may_make=True) as library:
-        taken = import_swatches(library, request)
     show(taken, _imported)
     suggest(_after_import(taken))
-
-
-def _called(file: str) -> str:
-    return "standard input" if file == "-" else file
 
 
 def _imported(taken: "SwatchesImported") -> str:
@@ -96,7 +93,7 @@ def _after_import(taken: "SwatchesImported") -> str:
 
 @swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
 @_range
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("paper")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
 )
@@ -105,12 +102,11 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
     The ending of the name after -o says the form: .csv, .ti3 (CGATS.17) or .cxf.
     """
-    from laydown.app.swatches import ExportSwatches, export_swatches, form_of_name
+    from laydown.app.swatches import form_of_name
 
     output = settings().output
     wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
-    with library_in_use() as library:
-        made = export_swatches(library, ExportSwatches(wanted, range_, paper))
+    made = ask(wanted, range=range_, paper=paper)
     if settings().as_json:
         show(made, lambda m: m.text)
     else:
@@ -120,16 +116,13 @@ def export(range_: str, paper: str, form: str | None) -> None:
 
 @swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
 @_range
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-@click.option("--color", default="", metavar="COLORANT", shell_complete=names_of("colorant"))
+@named_option("paper")
+@named_option("colorant", "--color")
 @click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
 @click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
-    from laydown.app.swatches import ListSwatches, list_swatches
-
-    with library_in_use() as library:
-        found = list_swatches(library, ListSwatches(range_, paper, color, skip, most))
+    found = ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
     show(found, _listed)
     if skip + len(found.swatches) < found.total:
         suggest(f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}")
@@ -163,9 +156,6 @@ def _row(swatch: "SwatchListed") -> list[object]:
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
-    from laydown.app.swatches import remove_swatches
-
-    with library_in_use() as library:
-        gone = remove_swatches(library, numbers)
-    show(gone, lambda g: f"Removed {counted(g.swatches, 'swatch')}.")
+    gone = ask(numbers)
+    show(gone, lambda g: f"Removed {counted(g, 'swatch')}.", under="swatches")
     suggest("laydown library undo, if that was not meant")

@@ -9,28 +9,29 @@ import click
 from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
 from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun
-from laydown.cli.completion import names_of
+from laydown.cli.commands import Noun, settings
+from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import (
+    ask,
     columns,
     counted,
     give,
     give_text,
-    progress,
+    given_file,
+    library_in_use,
+    progress_bar,
     read_bytes,
     say,
     show,
     suggest,
     tenths,
 )
-from laydown.cli.library import library_in_use
-from laydown.cli.settings import settings
 
 if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
     from laydown.app.notebook.calibration import CalibrationShown
     from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialsAdded, TrialsFound, TrialTold
+    from laydown.app.notebook.trials import TrialErased, TrialsAdded, TrialsFound, TrialTold
     from laydown.app.words import ColorInWords
 
 WIDTH = 88
@@ -74,6 +75,7 @@ def listed(trials: Sequence["TrialShown"]) -> str:
 def _row(trial: "TrialShown") -> list[object]:
     remarks = [trial.remark] if trial.remark else []
     remarks += [f"markers {trial.fill}"] if trial.fill != "usual" else []
+    remarks += [f"by {trial.made_by}"] if trial.made_by else []
     remarks += ["taken back"] if trial.withdrawn else []
     return [
         trial.number,
@@ -111,6 +113,8 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"wanted   {trial.wanted}: {color_text(trial.intended)}"
         yield f"off      {trial.off.words} ({trial.off.delta_e:.1f})"
     yield f"made     {trial.done or 'day not said'}, markers {trial.fill}, color {trial.measured}"
+    if trial.made_by:
+        yield f"by       {trial.made_by}: it teaches the kit nothing"
     if trial.photograph:
         yield f"photo    kept ({trial.photograph[:12]})"
     if trial.remark:
@@ -227,11 +231,9 @@ def hands_text(made: "HandsCompared") -> str:
 
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-_kit = click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"))
-_paper = click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"))
-_range = click.option(
-    "--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range")
-)
+_kit = named_option("kit")
+_paper = named_option("paper")
+_range = named_option("range", "--range", "ranges", many=True)
 
 trial = Noun(
     "trial",
@@ -258,6 +260,13 @@ trial = Noun(
 @_kit
 @_paper
 @click.option("--wanted", default="", metavar="COLOR", help="The color that was wanted.")
+@click.option(
+    "--by",
+    "made_by",
+    default="",
+    metavar="NAME",
+    help="Who made it, if not the kit's owner: it is kept and teaches the kit nothing.",
+)
 @click.option("--remark", default="", help="In your own words.")
 @click.option("--date", "done", default="", metavar="DAY", help="When it was made: 2026-03-04.")
 @click.option(
@@ -276,33 +285,29 @@ def add(recipe: str, color: str, **given: Any) -> None:
     COLOR is lab:L,a,b or xyz:X,Y,Z, by eye a notation such as "5YR 6/8", or #rrggbb from a screen,
     which is only rough. With --file each swatch of the file is a trial, with --sheet each sound
     cell of a colored sheet, and neither is given. Trials of a kit teach that kit on that paper:
-    predictions, charts and matches use them. One alone hardly moves a recipe; several that agree
-    do.
+    predictions, charts and matches use them. One that nothing agrees with is set aside until
+    another does. Say with --by that a student made it: then it isn't taken for your own hand.
     """
-    from laydown.app.notebook.trials import AddTrial, add_trial
     from laydown.media.swatch import Fill
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
         raise click.UsageError("Give a RECIPE and its COLOR, or --file, or --sheet.")
-    request = AddTrial(
+    made = ask(
         recipe=recipe,
         color=color,
         file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
         source=given["file"],
-        pictures=tuple(
-            GivenFile(read_bytes(p, most=allowed_sizes.PHOTOGRAPH), p) for p in given["pictures"]
-        ),
+        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
         remark=given["remark"],
+        made_by=given["made_by"].strip(),
         done=given["done"],
         fill=Fill(given["fill"]),
         noise=given["noise"],
         photograph=_picture(given["photo"]),
     )
-    with library_in_use() as library:
-        made = add_trial(library, request)
     show(made, added)
     suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
 
@@ -326,11 +331,10 @@ def _picture(file: str) -> "GivenFile | None":
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
-    from laydown.app.notebook.trials import ListTrials, list_trials
+    from laydown.app.notebook.trials import ListTrials
 
     request = ListTrials(**given)
-    with library_in_use() as library:
-        found = list_trials(library, request)
+    found = ask(request)
     show(found, lambda f: listed(f.trials))
     shown = request.skip + len(found.trials)
     if found.trials and shown < found.total:
@@ -366,17 +370,11 @@ def show_one(number: int, photo: str) -> None:
     show_default=True,
     help="How near (CIEDE2000) is near.",
 )
-@click.option(
-    "--colorant", default="", metavar="COLORANT", shell_complete=names_of("colorant"),
-    help="That the recipe uses.",
-)  # fmt: skip
+@named_option("colorant", help="That the recipe uses.")
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
-    from laydown.app.notebook.trials import FindTrials, find_trials
-
-    with library_in_use() as library:
-        found = find_trials(library, FindTrials(color, within, colorant, words))
+    found = ask(color=color, within=within, colorant=colorant, words=words)
     show(found, found_text)
     if not found.found:
         say("Nothing like it has been tried.")
@@ -387,19 +385,17 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--recipe", default=None, help="What was truly laid.")
 @click.option("--color", default=None, metavar="COLOR", help="What came of it.")
 @click.option("--wanted", default=None, metavar="COLOR", help="The color that was wanted.")
+@click.option("--by", "made_by", default=None, metavar="NAME", help="Who made it.")
 @click.option("--remark", default=None, help="In your own words.")
 @click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
-@click.option("--kit", default=None, metavar="KIT", shell_complete=names_of("kit"))
-@click.option("--paper", default=None, metavar="PAPER", shell_complete=names_of("paper"))
+@named_option("kit", default=None)
+@named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
     """Note something else of the trial NUMBER; what was noted before is kept."""
-    from laydown.app.notebook.trials import EditTrial, edit_trial
     from laydown.media.swatch import Fill
 
-    request = EditTrial(number, fill=Fill(fill) if fill else None, **given)
-    with library_in_use() as library:
-        made = edit_trial(library, request)
+    made = ask(number=number, fill=Fill(fill) if fill else None, **given)
     show(made, lambda m: f"Noted anew: trial {m.number}, entry {m.version}.")
     suggest(f"laydown trial show {number}")
 
@@ -412,23 +408,35 @@ def undo(number: int, *, bring_back: bool) -> None:
 
     The command library undo leaves trials alone: what was tried was tried.
     """
-    from laydown.app.notebook.trials import UndoTrial, undo_trial
-
-    with library_in_use() as library:
-        made = undo_trial(library, UndoTrial(number, bring_back))
+    made = ask(number=number, bring_back=bring_back)
     done = "Brought in again" if bring_back else "Taken back"
     show(made, lambda m: f"{done}: trial {m.number}.")
     if not bring_back:
         suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
+@trial.verb("erase", tasks=["erase_trial"], example="laydown trial erase 3")
+@click.argument("number", type=click.IntRange(1))
+@click.option("--photograph-only", is_flag=True, help="Erase its photograph, and keep the trial.")
+def erase(number: int, *, photograph_only: bool) -> None:
+    """Erase the trial NUMBER for good, with its photograph. Nothing brings it back.
+
+    It goes from the library's file, too. It stays in backups that you made before, and in
+    notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
+    read from stays with the job that read it, until you remove that or a month has passed.
+    """
+    show(ask(number=number, photograph_only=photograph_only), _erased)
+
+
+def _erased(made: "TrialErased") -> str:
+    what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
+    return f"Erased for good: {what}.\nBackups that you made before still hold it."
+
+
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
-    from laydown.app.notebook.handing import export_trials
-
-    with library_in_use() as library:
-        made = export_trials(library)
+    made = ask()
     if settings().as_json:
         show(made, lambda m: m.text)
     else:
@@ -440,11 +448,8 @@ def export() -> None:
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
-    from laydown.app.notebook.handing import ImportTrials, import_trials
-
     content = read_bytes(file, most=allowed_sizes.NOTEBOOK)
-    with library_in_use(may_make=True) as library:
-        made = import_trials(library, ImportTrials(content, file))
+    made = ask(content=content, source=file, makes=True)
     show(
         made,
         lambda m: (
@@ -459,10 +464,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    from laydown.app.notebook.asking import ExplainTrial, explain_trial
-
-    with library_in_use() as library:
-        show(explain_trial(library, ExplainTrial(number)), explained)
+    show(ask(number=number), explained)
 
 
 @trial.verb(
@@ -490,7 +492,7 @@ def next_(**given: Any) -> None:
         given["recipes"], given["colors"], content, file, given["most"], asking()
     )
     with library_in_use() as library:
-        with progress("searching") as watch:
+        with progress_bar("searching") as watch:
             made = suggest_trials(library, request, watch=watch)
         show(made, suggested_text)
         if given["sheet"] and made.trials:
@@ -518,11 +520,9 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
     from pathlib import Path
 
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.notebook.calibration import ShowCalibration, show_calibration
     from laydown.cli.console import write_whole
 
-    with library_in_use() as library:
-        made = show_calibration(library, ShowCalibration(Supplies(kit, ranges, paper)))
+    made = ask(supplies=Supplies(kit, ranges, paper))
     show(made, calibrated)
     if plot:
         write_whole(Path(plot), made.svg.encode())
@@ -534,10 +534,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 @page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
-    from laydown.app.notebook.handing import PrintTrials, print_trials
-
-    with library_in_use() as library:
-        made = print_trials(library, PrintTrials(numbers, page))
+    made = ask(numbers=numbers, page=page)
     if settings().as_json:
         show({"trials": made.trials, "bytes": len(made.pdf)}, str)
     else:
@@ -557,12 +554,11 @@ hand = Noun(
     example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
 )
 @click.argument("file")
-@click.option("--kit", default="", metavar="KIT", shell_complete=names_of("kit"),
-              help="Your kit.")  # fmt: skip
-@click.option("--range", "ranges", multiple=True, metavar="RANGE", shell_complete=names_of("range"),
-              help="A range of yours as a whole, instead of a kit.")  # fmt: skip
-@click.option("--paper", default="", metavar="PAPER", shell_complete=names_of("paper"),
-              help="The paper that both have swatched on.")  # fmt: skip
+@named_option("kit", help="Your kit.")
+@named_option(
+    "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
+)
+@named_option("paper", help="The paper that both have swatched on.")
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
               help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
 @click.option("--list", "list_file", default="", metavar="LIST",
@@ -574,18 +570,15 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     recipes are then restated: where they lay one coat, lay two light ones.
     """
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.notebook.asking import CompareHands, compare_hands
 
-    request = CompareHands(
-        read_bytes(file, most=allowed_sizes.SWATCHES),
-        file,
-        Supplies(given["kit"], given["ranges"], given["paper"]),
-        given["recipes"],
-        read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
-        list_file,
+    made = ask(
+        file=read_bytes(file, most=allowed_sizes.SWATCHES),
+        source=file,
+        supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
+        recipes=given["recipes"],
+        list_file=read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_source=list_file,
     )
-    with library_in_use() as library:
-        made = compare_hands(library, request)
     show(made, hands_text)
     if not made.restated:
         suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')

@@ -104,9 +104,8 @@ def _slopes(
     at: FloatArray, error: FloatArray, signal: FloatArray, wanted: FloatArray
 ) -> FloatArray:
     size = TINY * np.abs(at).max()
-    shifted = [at + size * unit for unit in np.eye(9)]
-    columns = [(_errors(s.reshape(3, 3), signal, wanted) - error) / size for s in shifted]
-    return np.stack(columns, axis=-1)
+    shifted = (at + size * np.eye(9)).reshape(9, 3, 3)
+    return np.asarray((_errors(shifted, signal, wanted) - error).T / size)
 
 
 def left_out_errors(signal: FloatArray, xyz: FloatArray) -> FloatArray:

@@ -180,20 +180,20 @@ def _inside(quad: FloatArray, blank: Sequence[FloatArray]) -> bool:
 
 def _distinct(quads: list[FloatArray]) -> list[FloatArray]:
     """Keep one of several outlines of the same square: the largest first."""
-    kept: list[FloatArray] = []
-    for quad in sorted(quads, key=_side, reverse=True):
-        if not any(_same(quad, other) for other in kept):
-            kept.append(quad)
-    return kept
+    middles, sides = _middles_and_sides(quads)
+    kept: list[int] = []
+    for i in np.argsort(-sides, kind="stable").tolist():
+        near = np.hypot(*(middles[kept] - middles[i]).T) < 0.5 * sides[kept]
+        if not np.any(near & (sides[i] > 0.6 * sides[kept])):
+            kept.append(i)
+    return [quads[i] for i in kept]
 
 
-def _same(quad: FloatArray, larger: FloatArray) -> bool:
-    near = np.hypot(*(quad - larger).mean(axis=0)) < 0.5 * _side(larger)
-    return bool(near and _side(quad) > 0.6 * _side(larger))
-
-
-def _side(quad: FloatArray) -> float:
-    return float(np.hypot(*(quad - np.roll(quad, 1, axis=0)).T).mean())
+def _middles_and_sides(quads: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
+    """Return the middles of squares, shape (n, 2), and the means of their sides, shape (n,)."""
+    every = np.array(quads).reshape(-1, 4, 2)
+    edges = every - np.roll(every, 1, axis=1)
+    return every.mean(axis=1), np.hypot(edges[..., 0], edges[..., 1]).mean(axis=1)
 
 
 Lattice = dict[tuple[int, int], FloatArray]
@@ -211,8 +211,7 @@ def _lattices(quads: list[FloatArray]) -> Iterator[Lattice]:
 
 
 def _grown(quads: list[FloatArray], start: int) -> dict[tuple[int, int], int]:
-    middles = np.array([quad.mean(axis=0) for quad in quads])
-    sides = np.array([_side(quad) for quad in quads])
+    middles, sides = _middles_and_sides(quads)
     grown = {(0, 0): start}
     axes = {start: np.array([quads[start][1] - quads[start][0], quads[start][3] - quads[start][0]])}
     queue = deque([((0, 0), start)])

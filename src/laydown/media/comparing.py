@@ -102,5 +102,5 @@ def shared_covariance(swatched: Fit, fit: Fit) -> FloatArray:
     """
     if swatched is fit:
         return fit.covariance
-    before = by_own_hand(swatched).covariance
+    before = by_own_hand(swatched, share=fit.hand_share).covariance
     return np.asarray(swatched.covariance @ np.linalg.solve(before, fit.covariance))

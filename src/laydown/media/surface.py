@@ -47,20 +47,6 @@ def saunderson(
     return np.asarray(out + external if specular else out)
 
 
-def without_surface(
-    seen: Number, *, external: float, internal: float, specular: bool = True
-) -> FloatArray:
-    """Return the reflectance below a smooth surface, the inverse of `saunderson`.
-
-    Examples
-    --------
-    >>> without_surface(0.3142857142857143, external=0.04, internal=0.6).round(9).item()
-    0.5
-    """
-    out = np.asarray(seen, dtype=np.float64) - (external if specular else 0.0)
-    return np.asarray(out / ((1.0 - external) * (1.0 - internal) + internal * out))
-
-
 def fresnel(cosine: FloatArray, *, index: float) -> FloatArray:
     """Return what a smooth surface reflects of unpolarized light.
 

@@ -5,7 +5,7 @@ from collections.abc import Collection
 from laydown.media.laydown import Medium, Pressure, Wait
 from laydown.media.recipe import AnyStep, Step
 from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
-from laydown.sheet.sheet import Cell
+from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 BARE = "leave bare"
 MEANT = {
@@ -76,3 +76,16 @@ def meant(media: Collection[Medium]) -> tuple[str, ...]:
     ('Pencils: medium pressure, where no other is said.',)
     """
     return tuple(MEANT[medium] for medium in Medium if medium in media and medium in MEANT)
+
+
+WHY_TWO_COATS = (
+    "Color each one once, and once more with a second coat: that shows how your colors build up, "
+    "and makes your first answers about twice as sure. The rest of your box can wait for the next "
+    "sheet."
+)
+
+
+def why(sheet: Sheet) -> str:
+    """Return why a first sheet asks for two coats of few colors; empty for any other sheet."""
+    deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
+    return WHY_TWO_COATS if deep and sheet.kind is SheetKind.FIRST else ""

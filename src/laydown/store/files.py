@@ -1,8 +1,9 @@
 """The library as a file: where it lies, copied whole, checked, and put back."""
 
+import os
 import sqlite3
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,8 @@ from laydown.errors import LibraryError
 from laydown.store.guarding import guard, ration
 from laydown.store.stamps import file_stamp, now
 
+OWN_ALONE = 0o600
+"""Rights of a file that its owner reads and writes, and nobody else."""
 LOG_AT, LOGGED = 18, b"\x02"
 """Where the header of a file says that its newest work may lie in a log beside it."""
 
@@ -42,6 +45,7 @@ def copy_file(source: Path, target: Path) -> Path:
         target.parent.mkdir(parents=True, exist_ok=True)
         part.unlink(missing_ok=True)
         try:
+            make_private(part)
             copy_over(source, part)
             part.replace(target)
         finally:
@@ -49,11 +53,32 @@ def copy_file(source: Path, target: Path) -> Path:
     return target
 
 
+def make_private(path: Path) -> None:
+    """Make an empty file that no other account of the computer can read, where none is there yet.
+
+    SQLite gives what it keeps beside a file the same rights.
+    """
+    with suppress(FileExistsError):
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWN_ALONE))
+
+
+def keep_private(path: Path) -> None:
+    """Take the rights of other accounts from a file, where that can be done."""
+    with suppress(OSError):
+        if path.stat().st_mode & ~OWN_ALONE & 0o777:
+            path.chmod(OWN_ALONE)
+
+
 def copy_beside(source: Path, why: str) -> Path:
     """Copy an SQLite database to a new file in its folder, named after the reason and moment."""
+    return copy_file(source, name_beside(source, why))
+
+
+def name_beside(source: Path, why: str) -> Path:
+    """Return the path of a file that isn't there yet, named after the reason and moment."""
     stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
     names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
-    return copy_file(source, next(p for p in map(source.with_name, names) if not p.exists()))
+    return next(p for p in map(source.with_name, names) if not p.exists())
 
 
 def copy_over(source: Path, target: Path) -> None:
@@ -75,6 +100,16 @@ def read_only(path: Path) -> sqlite3.Connection:
     alone = _has_log_mode(path) and not path.with_name(path.name + "-wal").exists()
     how = "mode=ro&immutable=1" if alone else "mode=ro"  # none would write to one that has no log
     return sqlite3.connect(f"{path.absolute().as_uri()}?{how}", uri=True, timeout=10)
+
+
+def use_our_journal(path: Path) -> None:
+    """Bring a file that another program set to keep a log beside it to our own kind of journal.
+
+    Where somebody is using it, that waits for the next time.
+    """
+    if path.exists() and _has_log_mode(path):
+        with suppress(sqlite3.Error), closing(sqlite3.connect(path, timeout=10)) as connection:
+            connection.execute("PRAGMA journal_mode = DELETE")
 
 
 def _has_log_mode(path: Path) -> bool:
@@ -167,7 +202,11 @@ def _file(path: Path) -> Location:
 def make_engine(location: Location) -> Engine:
     """Return an engine for a location; a missing folder is made."""
     if location.path is not None:
-        _make_folder(location.path)
+        make_folder(location.path)
+        with _plainly(location.path):
+            make_private(location.path)
+        if location.path == usual_path():
+            keep_private(location.path)  # one that an earlier laydown made
         engine = create_engine(location.url, poolclass=NullPool)
         event.listen(engine, "connect", _set_up_sqlite)
         event.listen(engine, "begin", _begin_sqlite)
@@ -182,7 +221,14 @@ def make_engine(location: Location) -> Engine:
         ) from error
 
 
-def _make_folder(path: Path) -> None:
+def make_folder(path: Path) -> None:
+    """Make the folder that a library is to lie in, where it isn't there.
+
+    Raises
+    ------
+    LibraryError
+        Where that can't be done, or there is a folder in the library's own place.
+    """
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -201,6 +247,7 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     guard(connection)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
+    connection.execute("PRAGMA secure_delete = ON")  # what is erased is gone from the file, too
 
 
 def _begin_sqlite(connection: Connection) -> None:

@@ -6,31 +6,28 @@ process that runs it. One that was never ended is one that a closed or killed pr
 
 import zlib
 from collections.abc import Iterable
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import delete, select, update
-from sqlalchemy.orm import Session
+from sqlalchemy import delete, func, select, update
 
 from laydown.errors import UnknownNameError
 from laydown.store.fields import SharedFields
 from laydown.store.records import Job, State
+from laydown.store.shelf import Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
 KEPT = SharedFields(Job, JobRow)
 ASKED, FOUND, FORM = "asked", "found", "form"
+LIVE = (State.WAITING, State.RUNNING)
 INTERRUPTED = "laydown was closed before this was finished."
 GONE_HINT = "Jobs are put away after a month, or when there are many: run it again."
 MOST_UNPACKED = 150_000_000
 """Bytes of one request or result; photographs take four thirds of theirs."""
 
 
-@dataclass(frozen=True, slots=True)
-class JobShelf:
-    """The jobs of a library, within one transaction; made by `Work.jobs`."""
-
-    session: Session
+class JobShelf(Shelf):
+    """The jobs of a library; see `Work.jobs`."""
 
     def add(
         self,
@@ -70,10 +67,7 @@ class JobShelf:
         UnknownNameError
             For a number that none has, or none has any longer.
         """
-        row = self.session.get(JobRow, number)
-        if row is None:
-            raise UnknownNameError(f"There is no job {number} here.", hint=GONE_HINT)
-        return _job(row)
+        return _job(self.row(JobRow, number, f"There is no job {number} here.", hint=GONE_HINT))
 
     def all(self) -> tuple[Job, ...]:
         """Return all jobs, the latest first."""
@@ -109,9 +103,14 @@ class JobShelf:
             self._keep_text(row, FOUND, found)
         self.session.flush()
 
+    def unended(self) -> int:
+        """Count what was never ended."""
+        live = select(func.count(JobRow.id)).where(JobRow.state.in_(LIVE))
+        return self.session.scalar(live) or 0
+
     def interrupt(self, when: datetime) -> None:
         """Mark what was never ended as interrupted."""
-        live = update(JobRow).where(JobRow.state.in_((State.WAITING, State.RUNNING)))
+        live = update(JobRow).where(JobRow.state.in_(LIVE))
         self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
 
     def remove(self, number: int) -> None:

@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
-from laydown.errors import UnknownNameError
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import LessonRow
 
@@ -37,11 +36,8 @@ class KeptLesson:
     kept: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Lessons:
-    """The lessons of a library, within one transaction; made by `Work.lessons`."""
-
-    session: Session
+class Lessons(Shelf):
+    """The lessons of a library; see `Work.lessons`."""
 
     def all(self) -> tuple[KeptLesson, ...]:
         """Return all lessons, the latest first."""
@@ -98,14 +94,13 @@ class Lessons:
         return gone
 
     def _row(self, number: int) -> LessonRow:
-        row = self.session.get(LessonRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no lesson {number} here.",
-                hint="Choose one from the list of lessons.",
-                command="laydown lesson list",
-            )
-        return row
+        return self.row(
+            LessonRow,
+            number,
+            f"There is no lesson {number} here.",
+            hint="Choose one from the list of lessons.",
+            command="laydown lesson list",
+        )
 
 
 def _stored(rows: Iterable[LessonRow]) -> tuple[KeptLesson, ...]:

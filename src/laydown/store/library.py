@@ -12,42 +12,34 @@ How it is used
     library.undo()
 
 ``work`` and ``look`` hand over a `Work`, which speaks in the frozen types of `media` and of
-`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `FitKey`, `Change`); see `store.work` for
-all it can do. Don't compute inside either, since others wait: ``look``, compute, then ``work``.
+`store.records` (`Range`, `StoredSwatch`, `Added`, `Kit`, `FitKey`, `Change`); `SwatchShelf` and
+`SupplyShelf` say all it can do. Don't compute inside either, since others wait: ``look``, compute,
+then ``work``.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+import tempfile
+from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper
-from laydown.media.swatch import Swatch
-from laydown.store import fits as store_fits
 from laydown.store import journal
-from laydown.store import removing as store_coverage
-from laydown.store import removing as store_removing
-from laydown.store import supplies as store_colorants
-from laydown.store import supplies as store_kits
-from laydown.store import supplies as store_papers
-from laydown.store import swatches as store_reading
-from laydown.store import swatches as store_swatches
-from laydown.store.files import Location, copy_file, find_location, make_engine
+from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
+from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
-from laydown.store.migrating import bring_up_to_date
+from laydown.store.migrating import bring_up_to_date, make_new
+from laydown.store.passing import clear_left
 from laydown.store.plans import Plans
-from laydown.store.records import Added, Change, Coverage, FitKey, Held, Kit, Range, StoredSwatch
+from laydown.store.records import Change
 from laydown.store.restoring import put_in_place
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
-from laydown.store.supplies import pick_colorant
-from laydown.store.tables import KitRow, PaperRow
+from laydown.store.swatches import SwatchShelf
 from laydown.store.trials import Notebook
 from laydown.store.trouble import plainly
 
@@ -58,258 +50,21 @@ from laydown.store.trouble import plainly
 # `AmbiguousNameError` and lists them; one that is taken raises `DuplicateNameError`.
 
 
-class Work:
-    """What a command may ask of the library and do to it; made by `Library.work` or `.look`."""
+class Work(SwatchShelf, FitShelf):
+    """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
+
+    What is kept by numbers has shelves of its own: `notebook` (the trials), `sheets`,
+    `lightfastness` (classes, and tests in a window), `lessons`, `plans` (of pictures) and `jobs`.
+    """
 
     def __init__(self, session: Session) -> None:
-        self._session = session
-
-    @property
-    def notebook(self) -> Notebook:
-        """The trials; see `laydown.store.trials`."""
-        return Notebook(self._session)
-
-    @property
-    def sheets(self) -> Sheets:
-        """The printed sheets; see `laydown.store.sheets`."""
-        return Sheets(self._session)
-
-    @property
-    def lightfastness(self) -> Ratings:
-        """Classes of lightfastness and window tests; see `laydown.store.lightfastness`."""
-        return Ratings(self._session)
-
-    @property
-    def lessons(self) -> Lessons:
-        """The lessons that are kept; see `laydown.store.lessons`."""
-        return Lessons(self._session)
-
-    @property
-    def plans(self) -> Plans:
-        """The plans of pictures that are kept; see `laydown.store.plans`."""
-        return Plans(self._session)
-
-    @property
-    def jobs(self) -> JobShelf:
-        """The jobs; see `laydown.store.jobs`."""
-        return JobShelf(self._session)
-
-    # Papers
-
-    def add_paper(self, name: str, *, coats_limit: int = USUAL_COATS_LIMIT) -> Paper:
-        """Add a paper that has no swatches yet."""
-        row = store_papers.add_paper(self._session, name, coats_limit)
-        return store_papers.paper_of(self._session, row)
-
-    def paper(self, name: str) -> Paper:
-        """Return a paper; its reflectance is the mean of its bare-paper swatches.
-
-        Without any, a usual white is assumed and `Paper.measured` is False.
-        """
-        return store_papers.paper_of(self._session, store_papers.paper_row(self._session, name))
-
-    def paper_name(self, name: str) -> str:
-        """Return the name of a paper as it was first written."""
-        return store_papers.paper_row(self._session, name).name
-
-    def papers(self) -> tuple[Paper, ...]:
-        """Return all papers, sorted by name."""
-        rows = self._session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
-        return tuple(store_papers.paper_of(self._session, row) for row in rows)
-
-    def paper_names(self) -> tuple[str, ...]:
-        """Return the names of all papers, sorted."""
-        return tuple(self._session.scalars(select(PaperRow.name).order_by(PaperRow.key)))
-
-    def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
-        """Say how many coats in all a paper bears."""
-        row = store_papers.set_coats_limit(self._session, name, coats_limit)
-        return store_papers.paper_of(self._session, row)
-
-    def remove_paper(self, name: str, *, with_swatches: bool = False) -> int:
-        """Remove a paper, and its swatches if told so; return how many swatches went."""
-        return store_papers.remove_paper(self._session, name, with_swatches=with_swatches)
-
-    # Ranges and colorants
-
-    def ranges(self) -> tuple[Range, ...]:
-        """Return all ranges, sorted by name."""
-        return store_colorants.all_ranges(self._session)
-
-    def find_range(self, text: str) -> Range:
-        """Return the range of that name."""
-        name = store_colorants.range_row(self._session, text).name
-        return next(known for known in self.ranges() if known.name == name)
-
-    def add_colorants(self, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-        """Add colorants with their ranges; return those that were new."""
-        return store_colorants.add_colorants(self._session, colorants)
-
-    def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:  # noqa: A002 - the trade's word
-        """Return the colorants of one range or of all, sorted by range and name."""
-        return store_colorants.all_colorants(self._session, range)
-
-    def find_colorant(self, text: str, *, among: Sequence[Colorant] | None = None) -> Colorant:
-        """Return the colorant that a name, ``Range/Name`` or an owner's code stands for.
-
-        Parameters
-        ----------
-        text
-            What was typed. ``Range/Name`` is tried first, then names, then codes.
-        among
-            Look only among these (a kit); None is the whole library.
-        """
-        return pick_colorant(text, self.colorants() if among is None else among)
-
-    def remove_range(self, name: str, *, with_swatches: bool = False) -> int:
-        """Remove a range, and the swatches that use it if told so; return how many went."""
-        return store_removing.remove_range(self._session, name, with_swatches=with_swatches)
-
-    # Swatches
-
-    def add_swatches(self, swatches: Sequence[Swatch], *, when: datetime | None = None) -> Added:
-        """Take in swatches with the ranges, colorants and papers they name: all of them or none.
-
-        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that
-        is there already (or stands earlier in the list) is skipped and reported.
-
-        Parameters
-        ----------
-        swatches
-            In the order of the file they came from.
-        when
-            The moment of taking in, aware of its time zone; None is now.
-        """
-        return store_swatches.add_swatches(self._session, swatches, when or now())
-
-    def swatches(
-        self,
-        range: str | None = None,  # noqa: A002 - the trade's word
-        paper: str | None = None,
-        colorant: Colorant | None = None,
-        *,
-        skip: int = 0,
-        most: int | None = None,
-    ) -> tuple[StoredSwatch, ...]:
-        """Return swatches in the order they were taken in.
-
-        Parameters
-        ----------
-        range
-            Only those whose recipe uses a colorant of this range.
-        paper
-            Only those on this paper.
-        colorant
-            Only those whose recipe uses this colorant.
-        skip, most
-            How many to pass over first, and how many to return at most; None is all.
-        """
-        wanted = self._wanted(range, paper, colorant)
-        return store_reading.read_swatches(self._session, wanted, skip=skip, most=most)
-
-    def count_swatches(
-        self,
-        range: str | None = None,  # noqa: A002 - the trade's word
-        paper: str | None = None,
-        colorant: Colorant | None = None,
-    ) -> int:
-        """Return how many swatches there are of those that `swatches` returns."""
-        return store_reading.count_records(self._session, self._wanted(range, paper, colorant))
-
-    def _wanted(
-        self, range_name: str | None, paper: str | None, colorant: Colorant | None
-    ) -> store_reading.SwatchesWanted:
-        return store_reading.SwatchesWanted(
-            range_id=None
-            if range_name is None
-            else store_colorants.range_row(self._session, range_name).id,
-            paper_id=None if paper is None else store_papers.paper_row(self._session, paper).id,
-            colorant_id=None
-            if colorant is None
-            else store_colorants.colorant_row(self._session, colorant).id,
-        )
-
-    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word
-        """Return how much of each range, or of one, lies on each paper, sorted by their names."""
-        if range is None:
-            return store_coverage.coverage(self._session)
-        row = store_colorants.range_row(self._session, range)
-        return store_coverage.coverage(self._session, row.id)
-
-    def swatches_by_label(self, ranges: Sequence[str] | None = None) -> dict[str, dict[str, int]]:
-        """Count the swatches of colorants, of some ranges or all, by their labels and papers."""
-        named = None if ranges is None else tuple(ranges)
-        return store_coverage.swatches_by_label(self._session, named)
-
-    def held(self) -> Held:
-        """Count what the library holds."""
-        return store_coverage.held(self._session)
-
-    def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
-        """Return the swatches of a paper with nothing on it."""
-        row = store_papers.paper_row(self._session, paper)
-        bare = store_reading.SwatchesWanted(paper_id=row.id, bare=True)
-        return store_reading.read_swatches(self._session, bare)
-
-    def remove_swatches(self, ids: Iterable[int]) -> int:
-        """Remove swatches by their numbers; return how many."""
-        return store_swatches.remove_swatches(self._session, ids)
-
-    def swatch_hash(self, ranges: Sequence[str], paper: str) -> str:
-        """Return a hash of all that a fit of these ranges on this paper rests on.
-
-        It covers the paper's coats limit and bare swatches, the ranges' colorants, and every swatch
-        on the paper whose colorants all belong to these ranges; not the order they were taken in,
-        nor their numbers.
-        """
-        wanted = {store_colorants.range_row(self._session, name).name for name in ranges}
-        row = store_papers.paper_row(self._session, paper)
-        bare = [kept.swatch for kept in self.bare_paper(row.name)]
-        used = {k.id: k.swatch for name in wanted for k in self.swatches(name, row.name)}
-        own = [s for s in used.values() if {c.range for c in s.recipe.colorants} <= wanted]
-        fitted = [*bare, *own]
-        known = [colorant for name in sorted(wanted) for colorant in self.colorants(name)]
-        return store_swatches.swatch_hash(fitted, known, row.coats_limit)
-
-    # Kits
-
-    def kits(self) -> tuple[Kit, ...]:
-        """Return all kits, sorted by name."""
-        return store_kits.all_kits(self._session)
-
-    def kit_names(self) -> tuple[str, ...]:
-        """Return the names of all kits, sorted."""
-        return tuple(self._session.scalars(select(KitRow.name).order_by(KitRow.key)))
-
-    def kit(self, name: str) -> tuple[Colorant, ...]:
-        """Return the colorants of a kit, sorted by range and name."""
-        return store_kits.members(store_kits.kit_row(self._session, name))
-
-    def add_kit(self, name: str) -> None:
-        """Add an empty kit."""
-        store_kits.add_kit(self._session, name)
-
-    def remove_kit(self, name: str) -> None:
-        """Remove a kit; its colorants stay in the library."""
-        store_kits.remove_kit(self._session, name)
-
-    def own(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-        """Put colorants into a kit; return those that weren't in it before."""
-        return store_kits.own(self._session, kit, colorants)
-
-    def disown(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-        """Take colorants out of a kit; return those that were in it."""
-        return store_kits.disown(self._session, kit, colorants)
-
-    # Fits: a cache, never part of what undo takes back
-
-    def fit(self, key: FitKey) -> str | None:
-        """Return the kept fit for exactly this key, as its owner wrote it, or None."""
-        return store_fits.kept_fit(self._session, key)
-
-    def keep_fit(self, key: FitKey, payload: str) -> None:
-        """Keep a fit (JSON text) in place of any other of the same ranges and paper."""
-        store_fits.keep_fit(self._session, key, payload)
+        super().__init__(session)
+        self.notebook = Notebook(session)
+        self.sheets = Sheets(session)
+        self.lightfastness = Ratings(session)
+        self.lessons = Lessons(session)
+        self.plans = Plans(session)
+        self.jobs = JobShelf(session)
 
 
 class Library:
@@ -436,7 +191,39 @@ def open_library(location: str | Path | None = None) -> Library:
         When it can't be opened, isn't a laydown library, or was written by a newer laydown.
     """
     found = find_location(location)
+    if found.path is not None and found.path.is_file() and not found.path.stat().st_size:
+        raise LibraryError(
+            f"{found} is empty: it has no bytes at all.",
+            hint="If it was your library, restore a backup; if there never was one, delete it.",
+            command="laydown library restore FILE",
+        )
+    if found.path is not None:
+        clear_left(found.path.parent, Path(tempfile.gettempdir()))
     with plainly(str(found)):
+        if found.path is not None and not found.path.exists():
+            make_new(found.path)
         engine = make_engine(found)
         backup = bring_up_to_date(engine, found)
+        if found.path is not None:
+            use_our_journal(found.path)
     return Library(engine, found, upgraded_from=backup)
+
+
+def library_to_mend(location: str | Path | None = None) -> Library:
+    """Return a library that a backup can be put in place of, whatever state it is in.
+
+    Parameters
+    ----------
+    location
+        As for `open_library`.
+
+    Returns
+    -------
+    library
+        Opened, or where that can't be done as it lies: good for `Library.restore` alone.
+    """
+    try:
+        return open_library(location)
+    except LibraryError:
+        found = find_location(location)
+        return Library(make_engine(found), found)

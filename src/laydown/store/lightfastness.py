@@ -5,15 +5,15 @@ from datetime import datetime
 
 import numpy as np
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from laydown.color.arrays import FloatArray
-from laydown.errors import LightfastnessError, UnknownNameError
+from laydown.errors import LightfastnessError
 from laydown.media.colorant import Colorant
 from laydown.media.light.exposure import Span
 from laydown.media.light.lightfastness import Lightfastness, parse_class
 from laydown.media.light.window_test import WindowReading
 from laydown.media.recipe import name_key
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import COLORANT, colorant_in, colorant_of, colorant_row
 from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
@@ -60,11 +60,8 @@ class WindowTest:
     noted: datetime | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Ratings:
-    """Lightfastness in a library, within one transaction; made by `Work.lightfastness`."""
-
-    session: Session
+class Ratings(Shelf):
+    """Lightfastness in a library; see `Work.lightfastness`."""
 
     @from_rows
     def all(self) -> tuple[Rating, ...]:
@@ -145,13 +142,13 @@ class Ratings:
         UnknownNameError
             For a number that no reading has.
         """
-        row = self.session.get(WindowReadingRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no window reading number {number} here.",
-                hint="Choose one from the list of what was read.",
-                command="laydown light ratings",
-            )
+        row = self.row(
+            WindowReadingRow,
+            number,
+            f"There is no window reading number {number} here.",
+            hint="Choose one from the list of what was read.",
+            command="laydown light ratings",
+        )
         gone = _stored(row)
         self.session.delete(row)
         self.session.flush()

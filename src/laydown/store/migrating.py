@@ -4,17 +4,28 @@ Alembic runs the steps in `migrations/versions`. It is imported only when there 
 since that takes longer than all else a command does.
 """
 
+import os
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
 from laydown.errors import LibraryError
-from laydown.store.files import APPLICATION_ID, Location, copy_beside
+from laydown.store.files import (
+    APPLICATION_ID,
+    BUSY_MILLISECONDS,
+    Location,
+    copy_beside,
+    find_location,
+    make_engine,
+    make_folder,
+)
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
+from laydown.store.passing import passing_folder
 from laydown.store.trouble import from_rows
 
-REVISIONS = tuple(f"{number:04}" for number in range(1, 12))
+REVISIONS = tuple(f"{number:04}" for number in range(1, 14))
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"
@@ -43,7 +54,46 @@ def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
         backup = copy_beside(location.path, REVISIONS[-1])
     with engine.begin() as connection:
         run_steps(connection)
+    if backup is not None and location.path is not None:
+        _close_gaps(location.path)
     return backup
+
+
+def make_new(path: Path) -> None:
+    """Make a library where there is none, so that a file there is either none or a whole one.
+
+    Whoever makes one at the same moment may be first; theirs stays.
+    """
+    try:
+        make_folder(path)
+        with passing_folder(path.parent) as folder:
+            made = folder / path.name
+            engine = make_engine(find_location(made))
+            with engine.begin() as connection:
+                run_steps(connection)
+            engine.dispose()
+            _move_to_its_place(made, path)
+    except OSError as error:
+        raise LibraryError(
+            f"{path} can't be made: {error.strerror or error}.",
+            hint="Check the folder, your rights, and the room on the disk.",
+        ) from error
+
+
+def _move_to_its_place(made: Path, path: Path) -> None:
+    try:
+        os.link(made, path)  # which never takes the place of another
+    except FileExistsError:
+        return
+    except OSError:  # some disks know no links
+        if not path.exists():
+            made.rename(path)
+
+
+def _close_gaps(path: Path) -> None:
+    """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
+    with closing(sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)) as connection:
+        connection.execute("VACUUM")
 
 
 def found_revision(connection: Connection, where: str) -> str:

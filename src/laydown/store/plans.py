@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import func, select
-from sqlalchemy.orm import Session
 
-from laydown.errors import BadEditError, TooLargeError, UnknownNameError
+from laydown.errors import BadEditError, TooLargeError
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import MOST_BYTES, PlanRow
 
@@ -41,11 +41,8 @@ class KeptPlan:
     changed: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Plans:
-    """The plans of a library, within one transaction; made by `Work.plans`."""
-
-    session: Session
+class Plans(Shelf):
+    """The plans of a library; see `Work.plans`."""
 
     def all(self) -> tuple[KeptPlan, ...]:
         """Return all plans, the one changed last first."""
@@ -155,12 +152,8 @@ class Plans:
             )
 
     def _row(self, number: int) -> PlanRow:
-        row = self.session.get(PlanRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no plan {number} here.", hint="Choose one of those under Pictures."
-            )
-        return row
+        missing = f"There is no plan {number} here."
+        return self.row(PlanRow, number, missing, hint="Choose one of those under Pictures.")
 
 
 def _plan(row: PlanRow) -> KeptPlan:

@@ -258,6 +258,8 @@ class TrialEntry:
         Digest of what it was read from together with others; empty for a measurement of its own.
     shared
         The part of `spread` that all readings of that picture have alike.
+    made_by
+        Whose hand laid it, where that wasn't the kit's owner; such a trial teaches the kit nothing.
     """
 
     kit: str
@@ -275,6 +277,7 @@ class TrialEntry:
     photograph: str = ""
     picture: str = ""
     shared: float = 0.0
+    made_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -7,9 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
-from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
@@ -18,20 +16,12 @@ from laydown.sheet.page import Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 from laydown.store.fields import SharedFields
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
 
-GRID_FIELDS = (
-    "columns",
-    "rows",
-    "left",
-    "top",
-    "cell_width",
-    "cell_height",
-    "pitch_x",
-    "pitch_y",
-)
+GRID_FIELDS = ("columns", "rows", "left", "top", "cell_width", "cell_height", "pitch_x", "pitch_y")
 
 
 def write_sheet(sheet: Sheet) -> str:
@@ -114,11 +104,8 @@ class StoredReading:
     when: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class Sheets:
-    """The sheets of a library, within one transaction; made by `Work.sheets`."""
-
-    session: Session
+class Sheets(Shelf):
+    """The sheets of a library; see `Work.sheets`."""
 
     def free_number(self, *, wanted: int) -> int:
         """Return the wanted number, or the next one that no sheet here has."""
@@ -169,13 +156,13 @@ class Sheets:
         UnknownNameError
             Where the library never printed it.
         """
-        row = self.session.get(SheetRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"Wrong sheet: this library never printed a sheet {number}.",
-                hint="Print a new sheet, or have it read by the library it was printed from.",
-                command="--db",
-            )
+        row = self.row(
+            SheetRow,
+            number,
+            f"Wrong sheet: this library never printed a sheet {number}.",
+            hint="Print a new sheet, or have it read by the library it was printed from.",
+            command="--db",
+        )
         return read_sheet_text(row.content)
 
     def add_readings(

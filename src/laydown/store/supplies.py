@@ -17,11 +17,12 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
-from laydown.media.colorant import Colorant, Paper
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
 from laydown.store.records import Kit, Range
+from laydown.store.shelf import Shelf
 from laydown.store.tables import (
     MOST_COATS_IN_ALL,
     ColorantRow,
@@ -126,19 +127,6 @@ def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
     )
 
 
-@from_rows
-def all_ranges(session: Session) -> tuple[Range, ...]:
-    """Return all ranges, sorted by name."""
-    counted = (
-        select(RangeRow, func.count(ColorantRow.id))
-        .outerjoin(ColorantRow, ColorantRow.range_id == RangeRow.id)
-        .group_by(RangeRow.id)
-        .order_by(RangeRow.key)
-    )
-    found = session.execute(counted).all()
-    return tuple(Range(row.name, Medium(row.medium), count) for row, count in found)
-
-
 def range_row(session: Session, text: str) -> RangeRow:
     """Return the row of the range of that name, or suggest near ones."""
     row = session.scalar(select(RangeRow).where(RangeRow.key == name_key(text)))
@@ -209,15 +197,6 @@ def key_of(colorant: Colorant) -> tuple[str, str]:
     return name_key(colorant.range), name_key(colorant.name)
 
 
-def add_colorants(session: Session, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-    """Add colorants that aren't there; a new code takes the place of an old one."""
-    rows = rows_by_key(session)
-    ranges = {row.key: row for row in session.scalars(select(RangeRow))}
-    new = [c for c in dict.fromkeys(colorants) if _add_or_update(session, c, rows, ranges)]
-    session.flush()
-    return tuple(colorant_of(rows[key_of(c)]) for c in new)
-
-
 def _add_or_update(
     session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, RangeRow]
 ) -> bool:
@@ -260,12 +239,6 @@ def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]
     return row
 
 
-def all_kits(session: Session) -> tuple[Kit, ...]:
-    """Return all kits, sorted by name."""
-    rows = session.scalars(select(KitRow).order_by(KitRow.key))
-    return tuple(Kit(row.name, members(row)) for row in rows)
-
-
 def kit_row(session: Session, text: str) -> KitRow:
     """Return the row of the kit of that name, or suggest near ones."""
     row = session.scalar(select(KitRow).where(KitRow.key == name_key(text)))
@@ -281,50 +254,6 @@ def members(row: KitRow) -> tuple[Colorant, ...]:
     return tuple(sorted(owned, key=lambda c: (name_key(c.range), name_key(c.name))))
 
 
-def add_kit(session: Session, text: str) -> None:
-    """Add an empty kit."""
-    name = checked_name(text, "kit")
-    taken = session.scalar(select(KitRow).where(KitRow.key == name_key(name)))
-    if taken is not None:
-        raise DuplicateNameError(
-            f"There is a kit “{taken.name}” already.", hint="Choose another name."
-        )
-    session.add(KitRow(name=name, key=name_key(name)))
-    session.flush()
-
-
-def remove_kit(session: Session, text: str) -> None:
-    """Remove a kit and who is in it; the colorants stay."""
-    session.delete(kit_row(session, text))
-    session.flush()
-
-
-def own(session: Session, text: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-    """Put colorants into a kit; return those that weren't in it."""
-    kit = kit_row(session, text)
-    there = {member.colorant_id for member in kit.members}
-    new = []
-    for colorant in colorants:
-        row = colorant_row(session, colorant)
-        if row.id not in there:
-            there.add(row.id)
-            kit.members.append(MemberRow(colorant=row))
-            new.append(colorant_of(row))
-    session.flush()
-    return tuple(new)
-
-
-def disown(session: Session, text: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
-    """Take colorants out of a kit; return those that were in it."""
-    kit = kit_row(session, text)
-    gone = {colorant_row(session, colorant).id for colorant in colorants}
-    leaving = [member for member in kit.members if member.colorant_id in gone]
-    for member in leaving:
-        kit.members.remove(member)
-    session.flush()
-    return tuple(colorant_of(member.colorant) for member in leaving)
-
-
 USUAL_WHITE = 0.876
 """Reflectance assumed of an unmeasured paper at every wavelength: L* 95, about where the uncoated
 papers of the characterization sets lie that the tests read (Debian icc-profiles-free)."""
@@ -338,52 +267,28 @@ def paper_row(session: Session, text: str) -> PaperRow:
     return row
 
 
-def add_paper(session: Session, text: str, coats_limit: int) -> PaperRow:
-    """Add a paper without swatches."""
+def new_paper(session: Session, text: str, coats_limit: int) -> PaperRow:
+    """Add the row of a paper without swatches."""
     name = checked_name(text, "paper")
-    taken = session.scalar(select(PaperRow).where(PaperRow.key == name_key(name)))
-    if taken is not None:
-        raise DuplicateNameError(
-            f"There is a paper “{taken.name}” already.", hint="Choose another name."
-        )
+    _refuse_taken(session, PaperRow, "paper", name)
     row = PaperRow(name=name, key=name_key(name), coats_limit=_checked_limit(coats_limit))
     session.add(row)
     session.flush()
     return row
 
 
-def set_coats_limit(session: Session, text: str, coats_limit: int) -> PaperRow:
-    """Say how many coats a paper bears."""
-    row = paper_row(session, text)
-    row.coats_limit = _checked_limit(coats_limit)
-    session.flush()
-    return row
-
-
 def _checked_limit(coats: int) -> int:
     if not 1 <= coats <= MOST_COATS_IN_ALL:
-        raise BadRecipeError(
-            f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.",
-        )
+        raise BadRecipeError(f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.")
     return coats
 
 
-def remove_paper(session: Session, text: str, *, with_swatches: bool) -> int:
-    """Remove a paper; its swatches go only when told so."""
-    row = paper_row(session, text)
-    swatches = list(row.swatches)
-    if swatches and not with_swatches:
-        raise LibraryError(
-            f"{row.name} carries {len(swatches)} swatches.",
-            hint="Say that they shall go with it, or keep the paper.",
+def _refuse_taken(session: Session, table: type[PaperRow | KitRow], kind: str, name: str) -> None:
+    taken = session.scalar(select(table.name).where(table.key == name_key(name)))
+    if taken is not None:
+        raise DuplicateNameError(
+            f"There is a {kind} “{taken}” already.", hint="Choose another name."
         )
-    for swatch in swatches:
-        session.delete(swatch)
-    session.flush()
-    session.expire(row, ["swatches"])
-    session.delete(row)
-    session.flush()
-    return len(swatches)
 
 
 @from_rows
@@ -410,3 +315,155 @@ def usual_white() -> FloatArray:
 def lies_bare() -> ColumnElement[bool]:
     """Return whether a swatch has no step: the paper alone."""
     return SwatchRecord.recipe == ""
+
+
+class SupplyShelf(Shelf):
+    """The papers, ranges, colorants and kits of a library."""
+
+    # Papers
+
+    def add_paper(self, name: str, *, coats_limit: int = USUAL_COATS_LIMIT) -> Paper:
+        """Add a paper that has no swatches yet."""
+        return paper_of(self.session, new_paper(self.session, name, coats_limit))
+
+    def paper(self, name: str) -> Paper:
+        """Return a paper; its reflectance is the mean of its bare-paper swatches.
+
+        Without any, a usual white is assumed and `Paper.measured` is False.
+        """
+        return paper_of(self.session, paper_row(self.session, name))
+
+    def paper_name(self, name: str) -> str:
+        """Return the name of a paper as it was first written."""
+        return paper_row(self.session, name).name
+
+    def papers(self) -> tuple[Paper, ...]:
+        """Return all papers, sorted by name."""
+        rows = self.session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
+        return tuple(paper_of(self.session, row) for row in rows)
+
+    def paper_names(self) -> tuple[str, ...]:
+        """Return the names of all papers, sorted."""
+        return tuple(self.session.scalars(select(PaperRow.name).order_by(PaperRow.key)))
+
+    def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
+        """Say how many coats in all a paper bears."""
+        row = paper_row(self.session, name)
+        row.coats_limit = _checked_limit(coats_limit)
+        self.session.flush()
+        return paper_of(self.session, row)
+
+    def remove_paper(self, name: str, *, with_swatches: bool = False) -> int:
+        """Remove a paper, and its swatches if told so; return how many swatches went."""
+        row = paper_row(self.session, name)
+        swatches = list(row.swatches)
+        if swatches and not with_swatches:
+            raise LibraryError(
+                f"{row.name} carries {len(swatches)} swatches.",
+                hint="Say that they shall go with it, or keep the paper.",
+            )
+        for swatch in swatches:
+            self.session.delete(swatch)
+        self.session.flush()
+        self.session.expire(row, ["swatches"])
+        self.session.delete(row)
+        self.session.flush()
+        return len(swatches)
+
+    # Ranges and colorants
+
+    @from_rows
+    def ranges(self) -> tuple[Range, ...]:
+        """Return all ranges, sorted by name."""
+        counted = (
+            select(RangeRow, func.count(ColorantRow.id))
+            .outerjoin(ColorantRow, ColorantRow.range_id == RangeRow.id)
+            .group_by(RangeRow.id)
+            .order_by(RangeRow.key)
+        )
+        found = self.session.execute(counted).all()
+        return tuple(Range(row.name, Medium(row.medium), count) for row, count in found)
+
+    def find_range(self, text: str) -> Range:
+        """Return the range of that name."""
+        name = range_row(self.session, text).name
+        return next(known for known in self.ranges() if known.name == name)
+
+    def add_colorants(self, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+        """Add colorants with their ranges; return those that were new.
+
+        A new code takes the place of an old one.
+        """
+        rows = rows_by_key(self.session)
+        ranges = {row.key: row for row in self.session.scalars(select(RangeRow))}
+        wanted = dict.fromkeys(colorants)
+        new = [c for c in wanted if _add_or_update(self.session, c, rows, ranges)]
+        self.session.flush()
+        return tuple(colorant_of(rows[key_of(c)]) for c in new)
+
+    def colorants(self, range: str | None = None) -> tuple[Colorant, ...]:  # noqa: A002 - the trade's word
+        """Return the colorants of one range or of all, sorted by range and name."""
+        return all_colorants(self.session, range)
+
+    def find_colorant(self, text: str, *, among: Sequence[Colorant] | None = None) -> Colorant:
+        """Return the colorant that a name, ``Range/Name`` or an owner's code stands for.
+
+        Parameters
+        ----------
+        text
+            What was typed. ``Range/Name`` is tried first, then names, then codes.
+        among
+            Look only among these (a kit); None is the whole library.
+        """
+        return pick_colorant(text, self.colorants() if among is None else among)
+
+    # Kits
+
+    def kits(self) -> tuple[Kit, ...]:
+        """Return all kits, sorted by name."""
+        rows = self.session.scalars(select(KitRow).order_by(KitRow.key))
+        return tuple(Kit(row.name, members(row)) for row in rows)
+
+    def kit_names(self) -> tuple[str, ...]:
+        """Return the names of all kits, sorted."""
+        return tuple(self.session.scalars(select(KitRow.name).order_by(KitRow.key)))
+
+    def kit(self, name: str) -> tuple[Colorant, ...]:
+        """Return the colorants of a kit, sorted by range and name."""
+        return members(kit_row(self.session, name))
+
+    def add_kit(self, name: str) -> None:
+        """Add an empty kit."""
+        checked = checked_name(name, "kit")
+        _refuse_taken(self.session, KitRow, "kit", checked)
+        self.session.add(KitRow(name=checked, key=name_key(checked)))
+        self.session.flush()
+
+    def remove_kit(self, name: str) -> None:
+        """Remove a kit; its colorants stay in the library."""
+        self.session.delete(kit_row(self.session, name))
+        self.session.flush()
+
+    def own(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+        """Put colorants into a kit; return those that weren't in it before."""
+        row = kit_row(self.session, kit)
+        there = {member.colorant_id for member in row.members}
+        new = []
+        for colorant in colorants:
+            meant = colorant_row(self.session, colorant)
+            if meant.id not in there:
+                there.add(meant.id)
+                row.members.append(MemberRow(colorant=meant))
+                new.append(colorant_of(meant))
+        self.session.flush()
+        return tuple(new)
+
+    def disown(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
+        """Take colorants out of a kit; return those that were in it."""
+        row = kit_row(self.session, kit)
+        gone = {colorant_row(self.session, colorant).id for colorant in colorants}
+        leaving = [member for member in row.members if member.colorant_id in gone]
+        for member in leaving:
+            row.members.remove(member)
+        self.session.flush()
+        return tuple(colorant_of(member.colorant) for member in leaving)

@@ -1,10 +1,10 @@
-"""Swatches in the library, written and read."""
+"""Swatches in the library, written, read, counted, and taken out with their range."""
 
 import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -12,7 +12,7 @@ import numpy as np
 from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
-from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.errors import BadRecipeError, LibraryError, UnknownNameError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
 from laydown.media.recipe import (
     AnyStep,
@@ -27,39 +27,40 @@ from laydown.media.recipe import (
 )
 from laydown.media.swatch import Swatch
 from laydown.store.fields import SharedFields
-from laydown.store.records import Added, StoredSwatch
+from laydown.store.records import Added, Coverage, Held, StoredSwatch
+from laydown.store.stamps import now
 from laydown.store.supplies import (
     COLORANT,
     Rows,
-    add_colorants,
-    add_paper,
-    all_ranges,
+    SupplyShelf,
     colorant_in,
     colorant_of,
+    colorant_row,
     key_of,
     lies_bare,
+    new_paper,
+    paper_row,
+    range_row,
     rows_by_key,
 )
-from laydown.store.tables import ColorantRow, PaperRow, RangeRow, SwatchColorantRow, SwatchRecord
+from laydown.store.tables import (
+    ColorantRow,
+    KitRow,
+    LibraryTable,
+    LightfastnessRow,
+    MemberRow,
+    PaperRow,
+    RangeRow,
+    SwatchColorantRow,
+    SwatchRecord,
+    WindowReadingRow,
+)
 from laydown.store.trouble import from_rows
 
 KEPT = SharedFields(Swatch, SwatchRecord)
+Conditions = list[ColumnElement[bool]]
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
-
-
-def add_swatches(session: Session, swatches: Sequence[Swatch], when: datetime) -> Added:
-    """Take in swatches with what they name; see `Work.add_swatches`."""
-    ranges_before = {known.name for known in all_ranges(session)}
-    colorants = add_colorants(
-        session, [colorant for swatch in swatches for colorant in swatch.recipe.colorants]
-    )
-    papers, new_papers = _papers_for(session, swatches)
-    repeated = _add_records(session, swatches, papers, when)
-    ranges = [known.name for known in all_ranges(session) if known.name not in ranges_before]
-    return Added(
-        len(swatches) - len(repeated), tuple(repeated), tuple(ranges), new_papers, colorants
-    )
 
 
 def _papers_for(
@@ -69,16 +70,13 @@ def _papers_for(
     new = []
     for name in dict.fromkeys(checked_name(swatch.paper, "paper") for swatch in swatches):
         if name_key(name) not in known:
-            known[name_key(name)] = add_paper(session, name, USUAL_COATS_LIMIT)
+            known[name_key(name)] = new_paper(session, name, USUAL_COATS_LIMIT)
             new.append(name)
     return known, tuple(new)
 
 
 def _add_records(
-    session: Session,
-    swatches: Sequence[Swatch],
-    papers: dict[str, PaperRow],
-    when: datetime,
+    session: Session, swatches: Sequence[Swatch], papers: dict[str, PaperRow], when: datetime
 ) -> list[int]:
     rows = rows_by_key(session)
     there = _KnownSwatches(session, papers.values())
@@ -158,24 +156,7 @@ def _step(step: AnyStep, named: Mapping[Colorant, Colorant]) -> AnyStep:
     return Step(named[step.colorant], step.laydown, mixed)
 
 
-def remove_swatches(session: Session, ids: Iterable[int]) -> int:
-    """Remove swatches by their numbers: all of them, or none where a number is unknown."""
-    wanted = sorted(set(ids))
-    records = [session.get(SwatchRecord, number) for number in wanted]
-    missing = [str(n) for n, record in zip(wanted, records, strict=True) if record is None]
-    if missing:
-        raise UnknownNameError(
-            f"There is no swatch number {', '.join(missing)} here.",
-            hint="Look in the list of swatches for their numbers.",
-            command="laydown swatches list",
-        )
-    for record in records:
-        session.delete(record)
-    session.flush()
-    return len(records)
-
-
-def swatch_hash(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_limit: int) -> str:
+def hash_of(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_limit: int) -> str:
     """Return a hash of swatches' content, whatever their order, and of what stands around them."""
     known = [[c.label, str(c.medium), c.code, c.blender] for c in colorants]
     lines = sorted(_content(swatch) for swatch in swatches)
@@ -188,59 +169,10 @@ def _content(swatch: Swatch) -> str:
     return json.dumps([name_key(swatch.paper), KEPT.cells(swatch)])
 
 
-@dataclass(frozen=True, slots=True)
-class SwatchesWanted:
-    """Which swatches, by the numbers of what they use; a range counts wherever it is laid."""
-
-    range_id: int | None = None
-    paper_id: int | None = None
-    colorant_id: int | None = None
-    bare: bool = False
-
-    def conditions(self) -> list[ColumnElement[bool]]:
-        """Return what such a swatch fulfils."""
-        found = []
-        if self.paper_id is not None:
-            found.append(SwatchRecord.paper_id == self.paper_id)
-        if self.colorant_id is not None:
-            found.append(_uses(ColorantRow.id == self.colorant_id))
-        if self.range_id is not None:
-            found.append(_uses(ColorantRow.range_id == self.range_id))
-        if self.bare:
-            found.append(lies_bare())
-        return found
-
-
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:
     """Return whether a swatch lays such a colorant, alone or in a mixture."""
     laid = select(SwatchColorantRow.swatch_id).join(ColorantRow).where(condition)
     return SwatchRecord.id.in_(laid)
-
-
-def find_records(session: Session, wanted: SwatchesWanted) -> list[SwatchRecord]:
-    """Return records to be changed or removed, in the order taken in."""
-    found = select(SwatchRecord).where(*wanted.conditions()).order_by(SwatchRecord.id)
-    return list(session.scalars(found))
-
-
-def count_records(session: Session, wanted: SwatchesWanted) -> int:
-    """Return how many records there are."""
-    found = select(func.count(SwatchRecord.id)).where(*wanted.conditions())
-    return session.scalar(found) or 0
-
-
-@from_rows
-def read_swatches(
-    session: Session, wanted: SwatchesWanted, *, skip: int = 0, most: int | None = None
-) -> tuple[StoredSwatch, ...]:
-    """Return swatches in the order taken in, each with its number and moment."""
-    chosen = select(SwatchRecord.id).where(*wanted.conditions()).order_by(SwatchRecord.id)
-    chosen = chosen.offset(skip).limit(most)
-    kept = (SwatchRecord.id, SwatchRecord.taken_in, PaperRow.name, *KEPT.columns)
-    found = select(*kept).join(PaperRow)
-    rows = session.execute(found.where(SwatchRecord.id.in_(chosen)).order_by(SwatchRecord.id))
-    colorants = _colorants(session, chosen)
-    return tuple(_stored(row, colorants[row.id]) for row in rows)
 
 
 def _stored(row: Any, colorants: Mapping[str, Colorant]) -> StoredSwatch:
@@ -264,3 +196,211 @@ def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Col
         colorant = colorant_in(*named)
         colorants[swatch][colorant.label] = colorant
     return colorants
+
+
+HANGING = (MemberRow, LightfastnessRow, WindowReadingRow)
+"""Rows that say something of one colorant alone, and go with it."""
+
+
+def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
+    found: list[LibraryTable] = []
+    for table in HANGING:
+        of_range = (
+            select(table)
+            .join(ColorantRow, ColorantRow.id == table.colorant_id)
+            .where(ColorantRow.range_id == range_id)
+        )
+        found += session.scalars(of_range)
+    return found
+
+
+class SwatchShelf(SupplyShelf):
+    """The swatches of a library, with what they were made with and lie on."""
+
+    def add_swatches(self, swatches: Sequence[Swatch], *, when: datetime | None = None) -> Added:
+        """Take in swatches with the ranges, colorants and papers they name: all of them or none.
+
+        Replicates are kept. A swatch that agrees in paper, recipe and every number with one that
+        is there already (or stands earlier in the list) is skipped and reported.
+
+        Parameters
+        ----------
+        swatches
+            In the order of the file they came from.
+        when
+            The moment of taking in, aware of its time zone; None is now.
+        """
+        before = {known.name for known in self.ranges()}
+        colorants = self.add_colorants(c for swatch in swatches for c in swatch.recipe.colorants)
+        papers, new_papers = _papers_for(self.session, swatches)
+        repeated = _add_records(self.session, swatches, papers, when or now())
+        ranges = tuple(known.name for known in self.ranges() if known.name not in before)
+        count = len(swatches) - len(repeated)
+        return Added(count, tuple(repeated), ranges, new_papers, colorants)
+
+    def swatches(
+        self,
+        range: str | None = None,  # noqa: A002 - the trade's word
+        paper: str | None = None,
+        colorant: Colorant | None = None,
+        *,
+        skip: int = 0,
+        most: int | None = None,
+    ) -> tuple[StoredSwatch, ...]:
+        """Return swatches in the order they were taken in.
+
+        Parameters
+        ----------
+        range
+            Only those whose recipe uses a colorant of this range.
+        paper
+            Only those on this paper.
+        colorant
+            Only those whose recipe uses this colorant.
+        skip, most
+            How many to pass over first, and how many to return at most; None is all.
+        """
+        return self._read(self._conditions(range, paper, colorant), skip=skip, most=most)
+
+    @from_rows
+    def _read(
+        self, conditions: Conditions, *, skip: int = 0, most: int | None = None
+    ) -> tuple[StoredSwatch, ...]:
+        chosen = select(SwatchRecord.id).where(*conditions).order_by(SwatchRecord.id)
+        chosen = chosen.offset(skip).limit(most)
+        kept = (SwatchRecord.id, SwatchRecord.taken_in, PaperRow.name, *KEPT.columns)
+        found = select(*kept).join(PaperRow).where(SwatchRecord.id.in_(chosen))
+        rows = self.session.execute(found.order_by(SwatchRecord.id))
+        colorants = _colorants(self.session, chosen)
+        return tuple(_stored(row, colorants[row.id]) for row in rows)
+
+    def count_swatches(
+        self,
+        range: str | None = None,  # noqa: A002 - the trade's word
+        paper: str | None = None,
+        colorant: Colorant | None = None,
+    ) -> int:
+        """Return how many swatches there are of those that `swatches` returns."""
+        conditions = self._conditions(range, paper, colorant)
+        return self.session.scalar(select(func.count(SwatchRecord.id)).where(*conditions)) or 0
+
+    def _conditions(
+        self, range_name: str | None, paper: str | None, colorant: Colorant | None
+    ) -> Conditions:
+        """Return what such a swatch fulfils; a range counts wherever it is laid."""
+        found = []
+        if range_name is not None:
+            range_id = range_row(self.session, range_name).id
+            found.append(_uses(ColorantRow.range_id == range_id))
+        if paper is not None:
+            found.append(SwatchRecord.paper_id == paper_row(self.session, paper).id)
+        if colorant is not None:
+            found.append(_uses(ColorantRow.id == colorant_row(self.session, colorant).id))
+        return found
+
+    def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
+        """Return the swatches of a paper with nothing on it."""
+        return self._read([*self._conditions(None, paper, None), lies_bare()])
+
+    def remove_swatches(self, ids: Iterable[int]) -> int:
+        """Remove swatches by their numbers: all of them, or none where one is unknown."""
+        wanted = sorted(set(ids))
+        records = [self.session.get(SwatchRecord, number) for number in wanted]
+        missing = [str(n) for n, record in zip(wanted, records, strict=True) if record is None]
+        if missing:
+            raise UnknownNameError(
+                f"There is no swatch number {', '.join(missing)} here.",
+                hint="Look in the list of swatches for their numbers.",
+                command="laydown swatches list",
+            )
+        for record in records:
+            self.session.delete(record)
+        self.session.flush()
+        return len(records)
+
+    def swatch_hash(self, ranges: Sequence[str], paper: str) -> str:
+        """Return a hash of all that a fit of these ranges on this paper rests on.
+
+        It covers the paper's coats limit and bare swatches, the ranges' colorants, and every swatch
+        on the paper whose colorants all belong to these ranges; not the order they were taken in,
+        nor their numbers.
+        """
+        wanted = {range_row(self.session, name).name for name in ranges}
+        row = paper_row(self.session, paper)
+        bare = [kept.swatch for kept in self.bare_paper(row.name)]
+        used = {k.id: k.swatch for name in wanted for k in self.swatches(name, row.name)}
+        own = [s for s in used.values() if {c.range for c in s.recipe.colorants} <= wanted]
+        known = [colorant for name in sorted(wanted) for colorant in self.colorants(name)]
+        return hash_of([*bare, *own], known, row.coats_limit)
+
+    # What rests on a range or a paper
+
+    def remove_range(self, name: str, *, with_swatches: bool = False) -> int:
+        """Remove a range, and the swatches that use it if told so; return how many went."""
+        row = range_row(self.session, name)
+        used = select(SwatchRecord).where(*self._conditions(row.name, None, None))
+        swatches = list(self.session.scalars(used.order_by(SwatchRecord.id)))
+        if swatches and not with_swatches:
+            raise LibraryError(
+                f"{len(swatches)} swatches use {row.name}.",
+                hint="Say that they shall go with it, or keep the range.",
+            )
+        for swatch in swatches:
+            self.session.delete(swatch)
+        self.session.flush()
+        for one in _hanging(self.session, row.id):
+            self.session.delete(one)
+        self.session.flush()
+        self.session.expire_all()
+        self.session.delete(row)
+        self.session.flush()
+        return len(swatches)
+
+    def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word
+        """Return how much of each range, or of one, lies on each paper, sorted by their names."""
+        used = (
+            select(
+                ColorantRow.range_id,
+                SwatchRecord.paper_id,
+                func.count(SwatchRecord.id.distinct()).label("swatches"),
+                func.count(ColorantRow.id.distinct()).label("colorants"),
+            )
+            .select_from(SwatchColorantRow)
+            .join(SwatchRecord)
+            .join(ColorantRow)
+            .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
+        )
+        if range is not None:
+            used = used.where(ColorantRow.range_id == range_row(self.session, range).id)
+        counted = used.subquery()
+        named = (
+            select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)
+            .join(counted, counted.c.range_id == RangeRow.id)
+            .join(PaperRow, PaperRow.id == counted.c.paper_id)
+            .order_by(RangeRow.key, PaperRow.key)
+        )
+        return tuple(Coverage(*row) for row in self.session.execute(named))
+
+    def swatches_by_label(self, ranges: Sequence[str] | None = None) -> dict[str, dict[str, int]]:
+        """Count the swatches of colorants, of some ranges or all, by their labels and papers."""
+        wanted = (
+            select(RangeRow.name, ColorantRow.name, PaperRow.name, func.count())
+            .select_from(SwatchColorantRow)
+            .join(SwatchRecord)
+            .join(PaperRow)
+            .join(ColorantRow)
+            .join(RangeRow)
+            .group_by(RangeRow.name, ColorantRow.name, PaperRow.name)
+            .order_by(PaperRow.name)
+        )
+        if ranges is not None:
+            wanted = wanted.where(RangeRow.name.in_(ranges))
+        found: dict[str, dict[str, int]] = {}
+        for range_name, name, paper, count in self.session.execute(wanted):
+            found.setdefault(Colorant(name, range_name).label, {})[paper] = count
+        return found
+
+    def held(self) -> Held:
+        """Count what the library holds."""
+        tables = (RangeRow, ColorantRow, PaperRow, SwatchRecord, KitRow)
+        return Held(*(self.session.scalar(select(func.count(t.id))) or 0 for t in tables))

@@ -359,7 +359,8 @@ class CellReadingRow(LibraryTable):
     taken_in: Mapped[datetime]
 
 
-# The tables of the notebook. Rows are only ever added: an edit is a further entry.
+# The tables of the notebook. Rows are only ever added, an edit is a further entry; but a trial or
+# a photograph can be erased for good.
 #
 # Names of kits, papers and colorants are written out, so that an entry says the same for ever,
 # whatever becomes of them. The journal leaves these rows alone: what was tried was tried.
@@ -419,6 +420,7 @@ class TrialEntryRow(LibraryTable):
     fill: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Fill)))
     picture: Mapped[str] = mapped_column(WordColumn(64))
     shared: Mapped[float]
+    made_by: Mapped[str] = mapped_column(WordColumn(200))
     photograph_id: Mapped[int | None] = mapped_column(
         WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
     )

@@ -1,20 +1,21 @@
-"""Trials in the library: entries are added, and nothing is ever altered or removed."""
+"""Trials in the library: entries are added, and none is altered; a trial is erased as a whole."""
 
 import hashlib
 import uuid
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from functools import cache
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy import delete, select, update
 
+from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
 from laydown.store.fields import SharedFields
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
 from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
@@ -25,11 +26,8 @@ AT_ONCE = 100
 """Trials that are in memory together where all are read."""
 
 
-@dataclass(frozen=True, slots=True)
-class Notebook:
-    """The trials of a library, within one transaction; made by `Work.notebook`."""
-
-    session: Session
+class Notebook(Shelf):
+    """The trials of a library; see `Work.notebook`."""
 
     def add(self, entry: TrialEntry, *, when: datetime | None = None) -> StoredTrial:
         """Note a trial and return it with its number."""
@@ -109,7 +107,12 @@ class Notebook:
         return trials, entries
 
     def keep_photograph(self, name: str, content: bytes) -> str:
-        """Keep a photograph, once; return its digest.
+        """Keep a photograph, once, without what it tells of place, owner and time.
+
+        Returns
+        -------
+        digest
+            Of what is kept, see `laydown.bare_picture`.
 
         Raises
         ------
@@ -122,11 +125,53 @@ class Notebook:
                 "are kept.",
                 hint="Save the photograph smaller.",
             )
-        digest = hashlib.sha256(content).hexdigest()
+        content = bare(content)
+        digest = digest_of(content)
         if self._photograph_row(digest) is None:
             self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
             self.session.flush()
         return digest
+
+    def erase(self, number: int) -> int:
+        """Erase a trial with all its entries, and photographs that no other shows.
+
+        Returns
+        -------
+        count
+            Of photographs erased.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no trial has.
+        """
+        shown = self._shown_by(self._row(number))
+        self.session.execute(delete(TrialEntryRow).where(TrialEntryRow.trial_id == number))
+        self.session.execute(delete(TrialRow).where(TrialRow.id == number))
+        self.session.expire_all()
+        others = select(TrialEntryRow.photograph_id).where(TrialEntryRow.photograph_id.in_(shown))
+        return self._erase_photographs(shown - set(self.session.scalars(others)))
+
+    def erase_photographs(self, number: int) -> int:
+        """Erase the photographs of a trial, from whatever other trials show them; return how many.
+
+        Raises
+        ------
+        UnknownNameError
+            For a number that no trial has.
+        """
+        shown = self._shown_by(self._row(number))
+        shows = update(TrialEntryRow).where(TrialEntryRow.photograph_id.in_(shown))
+        self.session.execute(shows.values(photograph_id=None))
+        self.session.expire_all()
+        return self._erase_photographs(shown)
+
+    def _shown_by(self, row: TrialRow) -> set[int]:
+        return {e.photograph_id for e in row.entries if e.photograph_id is not None}
+
+    def _erase_photographs(self, numbers: set[int]) -> int:
+        self.session.execute(delete(PhotographRow).where(PhotographRow.id.in_(numbers)))
+        return len(numbers)
 
     def photograph(self, digest: str) -> TrialPhotograph:
         """Return a photograph that is kept.
@@ -147,14 +192,13 @@ class Notebook:
         return self.session.scalar(select(PhotographRow).where(PhotographRow.digest == digest))
 
     def _row(self, number: int) -> TrialRow:
-        row = self.session.get(TrialRow, number)
-        if row is None:
-            raise UnknownNameError(
-                f"There is no trial number {number} here.",
-                hint="Choose one from the list of trials.",
-                command="laydown trial list",
-            )
-        return row
+        return self.row(
+            TrialRow,
+            number,
+            f"There is no trial number {number} here.",
+            hint="Choose one from the list of trials.",
+            command="laydown trial list",
+        )
 
     def _colorants(self) -> dict[str, Colorant]:
         return {colorant.label: colorant for colorant in all_colorants(self.session, None)}
@@ -166,6 +210,11 @@ class Notebook:
         _note(row, made, withdrawn=withdrawn, when=when)
         self.session.flush()
         return _stored(made, self._colorants())
+
+
+def digest_of(content: bytes) -> str:
+    """Return what a photograph is known by."""
+    return hashlib.sha256(content).hexdigest()
 
 
 def _note(row: TrialRow, entry: TrialEntryRow, *, withdrawn: bool, when: datetime) -> None:

@@ -91,7 +91,7 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
         return LibraryError(
             f"{location} is not a laydown library, or is damaged ({reason}).",
             hint="Restore a backup, or choose another file.",
-            command="--db",
+            command="laydown library restore FILE, or --db",
         )
     if "interrupted" in reason or "too big" in reason:
         return _damaged(location, "there is more in it than a library holds")

@@ -10,6 +10,7 @@ from laydown.web.desk import Desk
 from laydown.web.errors import catch_errors
 from laydown.web.files import BoundedBody, paths_with_files
 from laydown.web.guard import Guard
+from laydown.web.own_browser import OwnBrowser
 from laydown.web.pages import PAGES
 from laydown.web.phone import PhoneDoor
 
@@ -27,24 +28,15 @@ def create_application(desk: Desk) -> FastAPI:
     )
     application.state.desk = desk
     application.mount("/static", StaticFiles(directory=str(files("laydown.web") / "static")))
-    for router in PAGES:
-        application.include_router(router)
+    for router in PAGES:  # as they are: FastAPI's own way would read all their fields once more
+        application.router.routes += router.routes
     catch_errors(application)
     application.add_middleware(BoundedBody, with_files=paths_with_files(PAGES))
+    first = "/" if desk.phone is None else "/phone"
+    application.add_middleware(OwnBrowser, keys=desk.keys, first=first)
     hosts = desk.hosts
     if desk.phone is not None:
         application.add_middleware(PhoneDoor, phone=desk.phone)
         hosts |= {desk.phone.host}
     application.add_middleware(Guard, hosts=hosts)
     return application
-
-
-def read_fields(application: FastAPI) -> None:
-    """Have FastAPI read what every page takes, which it else does when a page is first asked for.
-
-    It sets filters of warnings meanwhile and sets them back, for all threads at once (before
-    Python 3.14): no other thread should be at work yet.
-    """
-    nowhere = {"type": "http", "method": "GET", "path": "/ nowhere", "headers": []}
-    for route in application.router.routes:
-        route.matches(nowhere)

@@ -165,5 +165,5 @@ class Choices:
 def choices_of(library: AtLibrary) -> Choices:
     """Return the names of the kits, ranges and papers there are."""
     kinds = ("kit", "range", "paper")
-    kits, ranges, papers = (names_in(library, kind).names for kind in kinds)
+    kits, ranges, papers = (names_in(library, kind) for kind in kinds)
     return Choices(kits, ranges, papers, usual_papers(library))

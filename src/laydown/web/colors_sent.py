@@ -12,7 +12,7 @@ from laydown.app.library import Library
 from laydown.app.light.checking import CheckLight
 from laydown.app.light.life import ForecastLife
 from laydown.app.matches.charts import MakeChart, spelled_out
-from laydown.app.pictures.plans import LessonFromPlan, lesson_from_plan
+from laydown.app.pictures.plans import lesson_from_plan
 from laydown.app.pictures.shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
 from laydown.web.asking import lines_of
@@ -88,8 +88,7 @@ def colors_sent(
     typed = tuple(lines_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
-            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.",
-            hint="Ask in parts.",
+            f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."
         )
     made = _colors_of_chart(desk, chart) if chart else ColorsSent()
     if plan:
@@ -125,7 +124,7 @@ def _file_of(desk: Desk, before: int) -> ColorsSent:
 def _colors_of_plan(library: Library, number: int) -> ColorsSent:
     """Return a plan's colors as the lesson of it, which is small."""
     title, file = kept_plan(library, number).title, kept_file(library, number)
-    lesson = lesson_from_plan(LessonFromPlan(file, title, title))
+    lesson = lesson_from_plan(file, title, title=title)
     return ColorsSent(file=lesson.text.encode(), source=title)
 
 

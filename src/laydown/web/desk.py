@@ -11,6 +11,7 @@ from fastapi import Depends, Request
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named
 from laydown.app.matches.tables import Tables
+from laydown.web.own_browser import Keys
 from laydown.web.phone import Phone
 
 ASKED_OFTEN = 1000
@@ -35,6 +36,8 @@ class Desk:
         The phone that may be let in; None where the bench answers to this computer alone.
     closing
         Set when the bench is to be closed.
+    keys
+        What opens the bench in one's own browser.
     """
 
     library: Library
@@ -43,6 +46,7 @@ class Desk:
     hosts: frozenset[str]
     phone: Phone | None = None
     closing: Event = field(default_factory=Event)
+    keys: Keys = field(default_factory=Keys)
 
 
 @contextmanager

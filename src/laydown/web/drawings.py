@@ -5,7 +5,6 @@ from functools import cache
 
 import numpy as np
 from scipy.special import ndtri
-from scipy.stats import qmc
 
 from laydown.color.arrays import FloatArray
 from laydown.media.light.exposure import Span
@@ -101,6 +100,8 @@ def _root(covariance: FloatArray) -> FloatArray:
 @cache
 def _deviates() -> FloatArray:
     """Return shape (DOTS, 3): evenly spread normal deviates."""
+    from scipy.stats import qmc  # noqa: PLC0415 - slow to import, and only a cloud needs it
+
     shares = qmc.Halton(3, scramble=False).random(DOTS + 1)[1:]
     deviates: FloatArray = ndtri(shares)
     return deviates

@@ -6,9 +6,9 @@ form sends: people are led to the page that shows what came of it, programs get 
 JSON is byte for byte what the command line writes with ``--json``.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Annotated, Any, TypeAlias, TypeVar
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter, Depends, Request, Response
 from fastapi.responses import RedirectResponse
@@ -23,9 +23,32 @@ NOTICE = "notice"
 NOTICE_SECONDS = 30
 
 
-def json_of(result: object) -> Response:
-    """Answer with a result as JSON, as the command line writes it."""
-    return Response(to_json(result) + "\n", media_type="application/json")
+def parts_of(path: str, fields: Mapping[str, object], *, skip: int, most: int) -> Beside:
+    """Return what a page needs to lead through a list that is too long for it.
+
+    Parameters
+    ----------
+    path
+        Of the page.
+    fields
+        What its address says besides of the list; "skip" among them stands where it stands.
+    skip, most
+        How many come before those shown, and how many a page shows.
+    """
+
+    def link(skip: int) -> str:
+        return f"{path}?{urlencode({**fields, 'skip': skip})}"
+
+    return {"skip": skip, "link": link, "earlier": link(max(skip - most, 0))}
+
+
+def json_of(result: object, *, under: str = "") -> Response:
+    """Answer with a result as JSON, as the command line writes it.
+
+    A result that has no fields of its own, such as a list, stands under a name.
+    """
+    text = to_json({under: result} if under else result)
+    return Response(f"{text}\n", media_type="application/json")
 
 
 def json_address(path: str) -> str:
@@ -44,7 +67,12 @@ def _nothing() -> None:
 
 
 def shows(
-    router: APIRouter, path: str, template: str, *, beside: Callable[..., Any] = _nothing
+    router: APIRouter,
+    path: str,
+    template: str,
+    *,
+    beside: Callable[..., Any] = _nothing,
+    under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a question a page and its JSON.
 
@@ -59,6 +87,8 @@ def shows(
     beside
         A second question for the page alone, such as the names to choose from; the template knows
         its result as ``beside``.
+    under
+        The name under which the JSON holds a result without fields of its own.
     """
 
     def register(question: Function) -> Function:
@@ -70,7 +100,7 @@ def shows(
             return render(request, template, answer=answer, beside=choices)
 
         def data(answer: Annotated[Any, Depends(question)]) -> Response:
-            return json_of(answer)
+            return json_of(answer, under=under)
 
         enter(router, "GET", path, question, page=page, data=data)
         return question
@@ -79,7 +109,12 @@ def shows(
 
 
 def changes(
-    router: APIRouter, path: str, *, leads_to: Callable[[Any], str], says: Callable[[Any], str]
+    router: APIRouter,
+    path: str,
+    *,
+    leads_to: Callable[[Any], str],
+    says: Callable[[Any], str],
+    under: str = "",
 ) -> Callable[[Function], Function]:
     """Give a change a form's address and its JSON.
 
@@ -93,6 +128,8 @@ def changes(
         From the result to the page that a person sees next.
     says
         From the result to the sentence that page begins with.
+    under
+        As for `shows`.
     """
 
     def register(change: Function) -> Function:
@@ -100,7 +137,7 @@ def changes(
             return go_to(leads_to(result), says(result))
 
         def data(result: Annotated[Any, Depends(change)]) -> Response:
-            return json_of(result)
+            return json_of(result, under=under)
 
         enter(router, "POST", path, change, page=form, data=data)
         return change

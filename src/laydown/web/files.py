@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from laydown.app.given_file import GivenFile
+from laydown.bare_picture import bare
 from laydown.errors import BadFileError
 from laydown.media.recipe import tidy_name
 from laydown.web.errors import answer_status
@@ -138,10 +139,7 @@ def sent_file(upload: UploadFile) -> GivenFile:
     """
     sent = GivenFile(upload.file.read(), shown_name(upload.filename or ""))
     if not sent.content:
-        raise BadFileError(
-            f"There is nothing in {sent.source}.",
-            hint="Choose the file once more.",
-        )
+        raise BadFileError(f"There is nothing in {sent.source}.", hint="Choose the file once more.")
     return sent
 
 
@@ -156,7 +154,7 @@ def is_chosen(upload: UploadFile | None) -> TypeGuard[UploadFile]:
 
 
 def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]:
-    """Return the pictures that were sent.
+    """Return the pictures that were sent, without what they tell of place, owner and time.
 
     Raises
     ------
@@ -166,7 +164,7 @@ def sent_pictures(uploads: Iterable[UploadFile | None]) -> tuple[GivenFile, ...]
     sent = sent_files(upload for upload in uploads if upload is not None)
     if not sent:
         raise BadFileError("No picture was chosen.", hint="Choose one, or take a photograph.")
-    return sent
+    return tuple(GivenFile(bare(file.content), file.source) for file in sent)
 
 
 def shown_name(name: str) -> str:

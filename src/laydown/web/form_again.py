@@ -5,8 +5,10 @@ where neither does, the page above the address that the form is sent to is likel
 The page is asked for here as a browser would ask for it, and the form in it filled.
 """
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from html.parser import HTMLParser
 from urllib.parse import unquote, urlsplit
 
 from fastapi import Request
@@ -14,8 +16,293 @@ from fastapi.responses import HTMLResponse
 from starlette.datastructures import Headers, UploadFile
 from starlette.types import Message
 
-from laydown.web.filled_form import FROM, Sent, find_form
 from laydown.web.rendering import environment
+
+EMPTY = frozenset({"br", "hr", "img", "input", "link", "meta"})
+"""Elements without content (HTML, section 13.1.2), of those that our pages have."""
+
+Attributes = Mapping[str, str | None]
+
+
+@dataclass(slots=True, eq=False)
+class PageElement:
+    """An element of a page.
+
+    Parameters
+    ----------
+    tag, attributes
+        As written; an attribute without a value has None.
+    parent
+        What it lies in; None for the page itself.
+    begins, inner, ends
+        Where in the text it begins, its content begins, and its content ends.
+    content
+        Elements and texts, in their order.
+    """
+
+    tag: str
+    attributes: Attributes
+    parent: "PageElement | None"
+    begins: int = 0
+    inner: int = 0
+    ends: int = 0
+    content: "list[PageElement | str]" = field(default_factory=list)
+
+    def get(self, name: str) -> str:
+        """Return the value of an attribute; empty where it has none."""
+        return self.attributes.get(name) or ""
+
+    def all(self, *tags: str) -> "Iterator[PageElement]":
+        """Yield the elements in it, those of some tags or all, in the order of the page."""
+        for part in self.content:
+            if isinstance(part, PageElement):
+                if not tags or part.tag in tags:
+                    yield part
+                yield from part.all(*tags)
+
+    def around(self, tag: str) -> "Iterator[PageElement]":
+        """Yield the elements of a tag that it lies in, the nearest first."""
+        above = self.parent
+        while above is not None:
+            if above.tag == tag:
+                yield above
+            above = above.parent
+
+    def text(self, *, but: frozenset[str] = frozenset()) -> str:
+        """Return the text in it, without that of some tags."""
+        parts = (
+            part if isinstance(part, str) else "" if part.tag in but else part.text(but=but)
+            for part in self.content
+        )
+        return " ".join(" ".join(parts).split())
+
+
+def start_tag(tag: str, attributes: Attributes) -> str:
+    """Write a start tag.
+
+    Examples
+    --------
+    >>> start_tag("input", {"value": "<a>", "checked": None})
+    '<input value="&lt;a&gt;" checked>'
+    """
+    told = (
+        name if value is None else f'{name}="{escape(value)}"' for name, value in attributes.items()
+    )
+    return f"<{' '.join([tag, *told])}>"
+
+
+def read_page(page: str) -> PageElement:
+    """Read a page."""
+    reader = _PageReader(page)
+    reader.feed(page)
+    reader.close()
+    return reader.root
+
+
+class _PageReader(HTMLParser):
+    """Builds the tree of a page while it is read."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.root = self._open = PageElement("", {}, None, ends=len(page))
+        self._lines = [0]
+        for line in page.split("\n"):
+            self._lines.append(self._lines[-1] + len(line) + 1)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if tag == self._open.tag == "option":
+            self._close(self._here())
+        begins = self._here()
+        made = PageElement(tag, dict(attrs), self._open, begins)
+        made.inner = made.ends = begins + len(self.get_starttag_text() or "")
+        self._open.content.append(made)
+        if tag not in EMPTY:
+            self._open = made
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.handle_starttag(tag, attrs)
+        if tag not in EMPTY:
+            self._close(self._here())
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == self._open.tag or any(self._open.around(tag)):
+            while self._open.tag != tag:
+                self._close(self._here())
+            self._close(self._here())
+
+    def handle_data(self, data: str) -> None:
+        self._open.content.append(data)
+
+    def _close(self, ends: int) -> None:
+        self._open.ends = ends
+        self._open = self._open.parent or self.root
+
+    def _here(self) -> int:
+        line, column = self.getpos()
+        return self._lines[line - 1] + column
+
+
+FROM = "form_from"
+"""A hidden field of a form that came back: the page that it stands on, for the next time."""
+FIELDS = ("input", "select", "textarea")
+UNTYPED = frozenset({"file", "submit", "button", "reset", "image"})
+"""Kinds of input that a page can't fill in."""
+TICKED = frozenset({"checkbox", "radio"})
+NO_LABEL = frozenset({"small", "select", "textarea", "datalist", "option"})
+"""What stands in a label beside the name of the field."""
+
+Sent = tuple[tuple[str, str], ...]
+"""Names and values of fields, in the order in which a form sends them."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FormInPage:
+    """A form, and the page it stands on.
+
+    Parameters
+    ----------
+    page
+        The text of the page.
+    root
+        The same, read.
+    form
+        The form in it.
+    """
+
+    page: str
+    root: PageElement
+    form: PageElement
+
+    def labels(self) -> Mapping[str, str]:
+        """Return what each field is called, by its name."""
+        fields: dict[str, list[PageElement]] = {}
+        for one in _fields(self.form):
+            fields.setdefault(one.get("name"), []).append(one)
+        return {name: label for name, same in fields.items() if (label := _label(same))}
+
+    def has(self, name: str) -> bool:
+        """Return whether it has a field of a name."""
+        return any(one.get("name") == name for one in _fields(self.form))
+
+    def filled(self, sent: Sent, alert: str, *, at_fault: Collection[str], address: str) -> str:
+        """Return the page with the form as it was sent, and an alert where it is seen.
+
+        Parameters
+        ----------
+        sent
+            What was in its fields.
+        alert
+            Markup. It stands at the head of the form; of a form that renews a part of the page by
+            itself, in that part.
+        at_fault
+            Names of the fields that are wrong.
+        address
+            Of the page, kept in the form.
+        """
+        head = self.form.inner
+        part = _renewed(self.root, self.form)
+        edits = [(part.inner, part.ends, alert) if part else (head, head, alert)]
+        edits += [*_filled(self.form, sent, at_fault), *_opened(self.form)]
+        if self.form.get("method") == "post" and not self.has(FROM):
+            kept = start_tag("input", {"type": "hidden", "name": FROM, "value": address})
+            edits.append((head, head, kept))
+        text = self.page
+        for begins, ends, new in sorted(edits, key=lambda edit: edit[0], reverse=True):
+            text = text[:begins] + new + text[ends:]
+        return text
+
+
+def find_form(page: str, path: str, sent: Sent) -> FormInPage | None:
+    """Return the form of a page that is sent to a path; of several the one that sent this."""
+    root = read_page(page)
+    forms = [form for form in root.all("form") if urlsplit(form.get("action")).path == path]
+    if not forms:
+        return None
+    return FormInPage(page, root, max(forms, key=lambda form: len(_hidden(form) & {*sent})))
+
+
+def _hidden(form: PageElement) -> set[tuple[str, str]]:
+    """Return what a form sends along by itself, which tells it from others like it."""
+    inputs = form.all("input")
+    return {(one.get("name"), one.get("value")) for one in inputs if one.get("type") == "hidden"}
+
+
+def _fields(form: PageElement) -> list[PageElement]:
+    return [one for one in form.all(*FIELDS) if one.get("name")]
+
+
+def _label(fields: Sequence[PageElement]) -> str:
+    """Return what a field is called; several to be ticked are called by their legend."""
+    first = fields[0]
+    if len(fields) > 1 and first.get("type") in TICKED:
+        legends = (one for around in first.around("fieldset") for one in around.all("legend"))
+        legend = next(legends, None)
+        if legend:
+            return legend.text()
+    label = next(first.around("label"), None)
+    return label.text(but=NO_LABEL) if label else first.get("aria-label")
+
+
+def _renewed(root: PageElement, form: PageElement) -> PageElement | None:
+    """Return the part of the page that a form renews, where the form isn't in it."""
+    wanted = form.get("hx-select").removeprefix("#")
+    part = next((one for one in root.all() if wanted and one.get("id") == wanted), None)
+    inside = part is not None and part.begins < form.begins < part.ends
+    return None if inside else part
+
+
+def _filled(form: PageElement, sent: Sent, at_fault: Collection[str]) -> list[tuple[int, int, str]]:
+    left: dict[str, list[str]] = {}
+    for name, value in sent:
+        left.setdefault(name, []).append(value)
+    all_sent = {name: frozenset(values) for name, values in left.items()}
+    edits = []
+    for one in _fields(form):
+        name, kind = one.get("name"), one.get("type")
+        attributes = dict(one.attributes)
+        if name in at_fault:
+            attributes["aria-invalid"] = "true"
+        if kind in TICKED:
+            _set(attributes, "checked", one.get("value") in all_sent.get(name, ()))
+        elif kind not in UNTYPED and left.get(name):
+            value = left[name].pop(0)
+            if one.tag == "input":
+                attributes["value"] = value
+            else:
+                edits += _written(one, value)
+        if attributes != one.attributes:
+            edits.append((one.begins, one.inner, start_tag(one.tag, attributes)))
+    return edits
+
+
+def _written(one: PageElement, value: str) -> list[tuple[int, int, str]]:
+    """Write a text into its field, or choose it."""
+    if one.tag == "textarea":
+        lead = "\n" if value.startswith(("\n", "\r")) else ""  # HTML leaves out the first line end
+        return [(one.inner, one.ends, lead + escape(value))]
+    edits = []
+    for option in one.all("option"):
+        attributes = dict(option.attributes)
+        _set(attributes, "selected", attributes.get("value", option.text()) == value)
+        edits.append((option.begins, option.inner, start_tag("option", attributes)))
+    return edits
+
+
+def _set(attributes: dict[str, str | None], name: str, on: bool) -> None:
+    attributes.pop(name, None)
+    if on:
+        attributes[name] = None
+
+
+def _opened(form: PageElement) -> list[tuple[int, int, str]]:
+    """Unfold what is folded around a form and in it, for what is wrong may lie there."""
+    folded = [*form.around("details"), *form.all("details")]
+    return [
+        (one.begins, one.inner, start_tag("details", {**one.attributes, "open": None}))
+        for one in folded
+        if "open" not in one.attributes
+    ]
+
 
 BEFORE = "before"
 """A hidden field of forms that take files: the job that has those of the last time; 0 for none."""

@@ -1,7 +1,6 @@
 """Long work: a form that starts a job and leads to the page that watches it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Annotated, Any, TypeVar
 
 from fastapi import APIRouter, Depends, Query, Request, Response
@@ -113,13 +112,6 @@ def starts(
     return register
 
 
-@dataclass(frozen=True, slots=True)
-class JobList:
-    """Jobs, the latest first."""
-
-    jobs: tuple[Job, ...]
-
-
 def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:
     """Return the jobs of some tasks, the latest first."""
     return tuple(job for job in jobs.all() if job.task in tasks)
@@ -155,6 +147,5 @@ def asked_by(jobs: Jobs, number: int, kind: type[Kind]) -> Kind:
 
 def _did_something_else(number: int) -> UnknownNameError:
     return UnknownNameError(
-        f"Job {number} did something else.",
-        hint="Look for it under Long work.",
+        f"Job {number} did something else.", hint="Look for it under Long work."
     )

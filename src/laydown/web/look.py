@@ -74,5 +74,5 @@ WHITE = np.array([100.0, 0.0, 0.0])
 
 def color_of_paper(library: Library, name: str) -> FloatArray:
     """Return the CIELAB color of a paper; white for one that is no longer there."""
-    found = (paper.color.lab for paper in list_papers(library).papers if paper.name == name)
+    found = (paper.color.lab for paper in list_papers(library) if paper.name == name)
     return next(found, WHITE)

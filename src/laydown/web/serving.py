@@ -19,11 +19,11 @@ from fastapi import FastAPI
 
 from laydown.app.searching import is_compiled, warm_up
 from laydown.errors import LaydownError
-from laydown.web.application import create_application, read_fields
+from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk
 from laydown.web.phone import Phone, home_address
-from laydown.web.running import HERE
+from laydown.web.running import HERE, key_left, opening_address
 
 USUAL_PORT = 8017
 """Any free number would do; a port stays the same so that a bookmark holds."""
@@ -103,23 +103,24 @@ def serve(
     home = home_address() if for_phone else ""
     listeners = [bind(port)]
     taken = listeners[0].getsockname()[1]
-    address, phone = f"http://{HERE}:{taken}/", None
+    phone = None
     if for_phone:
         listeners.append(bind(taken, home))
         phone = Phone(f"{home}:{taken}", clock=time.monotonic, draw=secrets.randbelow)
         phone.make_code()
-        address += "phone"
     is_first = not is_compiled()
     with open_desk(location, hosts=names_of(taken), phone=phone) as desk:
         application = create_application(desk)
-        read_fields(application)
         threading.Thread(target=_get_ready, daemon=True).start()
+        address = opening_address(taken, desk.keys.secret)
         say(f"The bench is open at {address} (Ctrl-C closes it).")
         if is_first:
             say(FIRST_TIME)
         if browser:
-            threading.Timer(0.5, webbrowser.open, [address]).start()
-        _run(application, desk, listeners)
+            once = opening_address(taken, desk.keys.make_ticket())
+            threading.Timer(0.5, webbrowser.open, [once]).start()
+        with key_left(taken, desk.keys.secret):
+            _run(application, desk, listeners)
 
 
 def _get_ready() -> None:

@@ -1,20 +1,76 @@
-"""The demo's invented supplies in one's own library, and out again."""
+"""The demo's folder, and its invented supplies in one's own library, and out again."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
-from laydown.app.swatches import ImportSwatches, take_in
-from laydown.demo.files import (
-    FILM_FILES,
-    SECOND_PAPER_FILE,
-    SWATCH_FILES,
-    read_bytes,
-)
-from laydown.errors import DuplicateNameError
+from laydown.app.swatches import take_in
+from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes
+from laydown.documents.files.swatches import NOTHING_SAID
+from laydown.errors import BadFileError, DuplicateNameError
 from laydown.media.recipe import name_key
+from laydown.store.files import find_location, usual_path
 from laydown.store.library import Library, Work
+
+MARK = "read me.txt"
+FOLDER = "laydown demo"
+TEXT = (
+    "This folder belongs to the demo of laydown and is overwritten by the next one.\n"
+    "All data in it is invented: ranges, papers, swatches and lesson.\n"
+)
+
+
+def folder_beside(library: Library) -> Path:
+    """Return where the bench puts the demo: beside the library, or beside the usual place of one.
+
+    Parameters
+    ----------
+    library
+        In a file, or on a database server, which has no folder.
+    """
+    return (find_location(library.location).path or usual_path()).with_name(FOLDER)
+
+
+def claim_folder(folder: Path) -> Path:
+    """Make a folder the demo's own: a new one, an empty one, or one from an earlier demo.
+
+    Parameters
+    ----------
+    folder
+        Where the demo's files are to go.
+
+    Returns
+    -------
+    Path
+        The same folder, with a library in it no longer.
+
+    Raises
+    ------
+    BadFileError
+        When something else lies there already; nothing is touched then.
+    """
+    mark = folder / MARK
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not mark.exists() and any(folder.iterdir()):
+            raise BadFileError(
+                f"The folder {folder} holds files that are not the demo's.",
+                hint="Move them elsewhere: the demo needs a folder that is new or empty.",
+                command="or --folder ANOTHER",
+            )
+        mark.write_text(TEXT, encoding="utf-8")
+        for old in folder.glob("library.db*"):
+            old.unlink()
+    except OSError as error:
+        raise BadFileError(
+            f"The demo can't write into {folder}: {error.strerror}.",
+            hint="Check the folder, your rights, and the room on the disk.",
+            command="or --folder ANOTHER",
+        ) from error
+    return folder
+
 
 FILES = (*SWATCH_FILES, *FILM_FILES, SECOND_PAPER_FILE)
 
@@ -37,10 +93,9 @@ def add_demo(library: Library) -> DemoAdded:
     DuplicateNameError
         Where the library has something of one of its names, which may be real.
     """
-    request = ImportSwatches(())
     with library.work("put in the demo, all of it invented") as work:
         _refuse_taken(work)
-        came = [take_in(work, GivenFile(read_bytes(name), name), request)[0] for name in FILES]
+        came = [take_in(work, GivenFile(read_bytes(name), name), NOTHING_SAID)[0] for name in FILES]
         for kit, ranges in KITS.items():
             work.add_kit(kit)
             work.own(kit, [c for name in ranges for c in work.colorants(name)])

@@ -4,33 +4,40 @@ The shipped files are written into the demo's folder and imported from there by 
 anybody's own, into a library of the demo's own.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import io
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from PIL import Image
 
-from laydown.app.demo.folder import claim_folder
-from laydown.app.demo.parts import (
-    PictureStory,
-    SheetStory,
-    hang,
-    look_by_lamp,
-    run_class,
-    run_picture,
-    run_sheet,
-)
-from laydown.app.fits.at_hand import Supplies
+from laydown.app.buying import ChooseKit, choose_kit
+from laydown.app.demo.adding import claim_folder
+from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.given_file import GivenFile
+from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import NewLesson, new_lesson
+from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import Library, open_named
-from laydown.app.light.checking import LightChecked
-from laydown.app.light.life import LifeForecast
+from laydown.app.light.checking import LightChecked, check_matches, lights_named
+from laydown.app.light.life import ForecastLife, LifeForecast, life_of_parts, part_of
 from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
+from laydown.app.pictures.painting import PaintPlan, PrintPlan, paint_plan, print_plan
+from laydown.app.pictures.plans import PictureFile, planned, write_plan
+from laydown.app.reports import Result, write_report
+from laydown.app.runs import ListRuns, list_runs
+from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
+from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
-from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.app.supplies.ranges import CompareRanges, compare_ranges
+from laydown.app.swatches import import_swatches
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_reflectance
+from laydown.demo.colored_sheet import colored_and_photographed, true_spectra
 from laydown.demo.files import (
     CLASS_PAPER,
     FILM_FILES,
@@ -42,13 +49,276 @@ from laydown.demo.files import (
     SWATCH_FILES,
     TEACHERS_RANGE,
     read_bytes,
+    read_rows,
 )
 from laydown.demo.film_truth import film_misses, mixed_misses
+from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
 from laydown.demo.truth import Misses, misses
+from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
 from laydown.match.search.found import Watch
+from laydown.media.colorant import Colorant
+from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import Recipe
 from laydown.plan.chart import Chart
+from laydown.plan.picture.edits import Assign, edited
+from laydown.plan.picture.picture import Lost, PicturePlan
+from laydown.sheet.sheet import Sheet
+
+SECONDS = 20.0
+"""How long the demo tries to prove its kit."""
+
+
+def _run_class(
+    library: Library, folder: Path, *, note: str, page: str = "A4", watch: Watch | None = None
+) -> tuple[Path, ...]:
+    """Take the demo's lesson through all that is done for a class, the note at its head."""
+    asked = NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
+    text = new_lesson(library, asked).text.encode()
+    students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
+    asking = Asking(students)
+    whole = convert_lesson(
+        library, ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
+    )
+    packed = pack_lesson(library, PackLesson(text, LESSON, asking), watch=watch)
+    runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
+    compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
+    for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
+    lesson = GivenFile(text, LESSON)
+    choice = ChooseKit((lesson,), for_sale, paper=CLASS_PAPER, seconds=SECONDS)
+    chosen = choose_kit(library, choice)
+    files = {
+        "lesson.txt": text,
+        "lesson as a whole.pdf": write_chart(WriteChart(whole.together, "pdf", page)),
+        "class pack.pdf": write_pack(packed, "pdf", page),
+        "class pack.html": write_pack(packed, "html"),
+        "runs.pdf": write_report(runs, page=page),
+        "ranges compared.pdf": write_report(compared, page=page),
+        "supplies.pdf": write_report(chosen, page=page),
+    }
+    return tuple(_write(folder / name, content) for name, content in files.items())
+
+
+def _write(path: Path, content: bytes) -> Path:
+    path.write_bytes(content)
+    return path
+
+
+def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tuple[Path, ...]:
+    return tuple(
+        _write(path.with_suffix(f".{form}"), write_report(found, form, page=page)) for form in forms
+    )
+
+
+def _look_by_lamp(
+    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
+) -> tuple[LightChecked, tuple[Path, ...]]:
+    """See the lesson as it was converted under the usual lights, and write that down."""
+    bench = set_up(library, asking.supplies)
+    found = check_matches(
+        library, chart.matches, bench, asking, lights=lights_named(()), title=chart.title
+    )
+    found = replace(found, notes=(note, *found.notes))
+    return found, _reports(
+        found, folder / "under other lights", ("pdf", "html", "csv", "json"), page
+    )
+
+
+DRAWING, PLAN, PREVIEW = "drawing.png", "drawing.plan", "drawing from two kits.png"
+PRINTED = "drawing to color in.pdf"
+ROWS, COLUMNS = 320, 480
+"""Of the drawing: enough for its regions, and quick."""
+WHITE = "value:8.8@2%,2%,20%,15%"
+"""What is of known color in it: the wall, at the upper left."""
+
+
+@dataclass(frozen=True, slots=True)
+class PictureStory:
+    """What became of the drawing.
+
+    Parameters
+    ----------
+    colors, regions
+        Of its plan.
+    right
+        Share of the pixels that the plan has in the value step in which they were drawn.
+    student, teacher
+        What each kit's picture lacks against the plan.
+    files
+        The drawing, its plan, the preview, and the plan printed with the student's recipes.
+    """
+
+    colors: int
+    regions: int
+    right: float
+    student: Lost
+    teacher: Lost
+    files: tuple[Path, ...]
+
+
+def demo_drawing() -> PictureFile:
+    """Return the demo's drawing, to be planned by the white that is known in it."""
+    return _file_of(draw_lemons(rows=ROWS, columns=COLUMNS))
+
+
+def _file_of(drawing: LemonsDrawing) -> PictureFile:
+    return PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
+
+
+def _run_picture(
+    library: Library, folder: Path, asking: Asking, *, page: str, note: str
+) -> PictureStory:
+    """Draw the lemons, plan them, make the plan from both kits, and print it with the student's."""
+    drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
+    request = _file_of(drawing)
+    plan = _with_passages(planned(library, request))
+    plan = replace(plan, notes=(note, *plan.notes))
+    kept = PictureFile(write_plan(plan), PLAN)
+    made = paint_plan(library, PaintPlan(kept, asking, (TEACHERS_RANGE,)))
+    printed = print_plan(library, PrintPlan(kept, asking, page=page))
+    student, teacher = made.shown.kits
+    parts = {
+        DRAWING: request.file,
+        PLAN: kept.file,
+        PREVIEW: made.preview,
+        PRINTED: printed.document,
+    }
+    for name, part in parts.items():
+        (folder / name).write_bytes(part)
+    return PictureStory(
+        colors=len(plan.palette),
+        regions=len(plan.values.regions),
+        right=float(np.mean(_steps(plan) == drawing.step)),
+        student=student.lost,
+        teacher=teacher.lost,
+        files=tuple(folder / name for name in parts),
+    )
+
+
+def _steps(plan: PicturePlan) -> np.ndarray:
+    table = np.zeros(int(plan.values.labels.max()) + 1, dtype=np.int64)
+    for region in plan.values.regions:
+        table[region.number] = region.value_step
+    return table[plan.values.labels]
+
+
+def _with_passages(plan: PicturePlan) -> PicturePlan:
+    """Say which passage each region is of: yellow ones are lemons, blue ones the bowl."""
+    lemons = [r.number for r in plan.values.regions if r.lab[2] > 30.0]
+    bowl = [r.number for r in plan.values.regions if r.lab[2] < -5.0]
+    room = [r.number for r in plan.values.regions if r.number not in {*lemons, *bowl}]
+    named = {"lemons": lemons, "bowl": bowl, "room": room}
+    return edited(plan, [Assign(tuple(n), name) for name, n in named.items() if n])
+
+
+LIBRARY = "library from a sheet.db"
+SHEET, PHOTOGRAPH, PROOF, CHART = "sheet.pdf", "photograph.jpg", "proof.png", "from a sheet.pdf"
+QUALITY = 90
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SheetStory:
+    """How the student with the sheet fared.
+
+    Parameters
+    ----------
+    cells, taken
+        How many cells were read, and taken over.
+    read_off
+        Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand
+        and streaks together.
+    chart
+        The lesson, converted from what was read.
+    files
+        Sheet, photograph, proof and chart.
+    """
+
+    cells: int
+    taken: int
+    read_off: float
+    chart: Chart
+    files: tuple[Path, ...]
+
+
+def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
+    """Print a sheet of the student's range, have it colored in and photographed, and read it."""
+    for old in folder.glob(f"{LIBRARY}*"):
+        old.unlink()
+    library = open_named(str(folder / LIBRARY))
+    try:
+        sheet = _printed(library, folder)
+        read = _read(library, folder, sheet)
+        chart = make_chart(library, _lesson(title, notes))
+    finally:
+        library.close()
+    (folder / CHART).write_bytes(write_chart(WriteChart(chart, "pdf", page)))
+    files = tuple(folder / name for name in (SHEET, PHOTOGRAPH, PROOF, CHART))
+    return SheetStory(len(read.cells), read.taken, _off(sheet, read), chart, files)
+
+
+def _printed(library: Library, folder: Path) -> Sheet:
+    """Take in the teacher's swatches alone, and print a sheet for the student's kit."""
+    teachers = "estuary_on_gannet_smooth.csv"
+    import_swatches(library, (GivenFile(read_bytes(teachers), teachers),))
+    with library.work("name the student's markers") as work:
+        work.add_colorants(_students())
+    asked = PrintSheet("kit", Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)))
+    sheet = print_sheet(library, asked).sheet
+    (folder / SHEET).write_bytes(draw_sheet(library, sheet))
+    return sheet
+
+
+def _students() -> list[Colorant]:
+    return [
+        Colorant(row["color"], row["range"], blender=row["blender"] == "yes")
+        for row in read_rows("colorants.csv")
+        if row["range"] == STUDENTS_RANGE
+    ]
+
+
+def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
+    printed = next(open_photographs((folder / SHEET).read_bytes(), source=SHEET)).pixels
+    content = io.BytesIO()
+    picture = colored_and_photographed(sheet, printed)
+    Image.fromarray(picture).save(content, "JPEG", quality=QUALITY)
+    (folder / PHOTOGRAPH).write_bytes(content.getvalue())
+    read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
+    (folder / PROOF).write_bytes(read.pages[0].proof)
+    return read
+
+
+def _lesson(title: str, notes: tuple[str, ...]) -> MakeChart:
+    return MakeChart(
+        title=f"{title}, from a photographed sheet",
+        file=read_bytes(LESSON_FILE),
+        source=LESSON_FILE,
+        asking=Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)),
+        notes=notes,
+    )
+
+
+def _off(sheet: Sheet, read: SheetRead) -> float:
+    colored = [cell for cell in sheet.cells if not cell.bare]
+    true = lab_from_reflectance(true_spectra(colored))
+    by_number = {cell.number: cell.lab for cell in read.cells}
+    return float(ciede2000(np.array([by_number[c.number] for c in colored]), true).mean())
+
+
+LIVING_ROOM = Exposure(Span(100.0, 200.0), hours=8.0, days=365.0, filtered=True)
+"""A wall in a lit room, behind a filter against ultraviolet; invented like the rest."""
+
+
+def _hang(
+    library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
+) -> tuple[LifeForecast, tuple[Path, ...]]:
+    """Forecast the life of the lesson as it was converted, and write it down."""
+    bench = set_up(library, asking.supplies)
+    request = ForecastLife(LIVING_ROOM, asking=asking)
+    parts = [part_of(match) for match in chart.matches]
+    found = life_of_parts(library, parts, bench, request, title=chart.title)
+    found = replace(found, notes=(note, *found.notes))
+    return found, _reports(found, folder / "life on a wall", ("pdf", "html", "json"), page)
+
 
 KIT = "student"
 PENCIL_KIT = "student in pencil"
@@ -168,38 +438,38 @@ def run_demo(
         tell(f"Importing the swatches of {TEACHERS_RANGE} and {STUDENTS_RANGE}…")
         _fill(library, folder)
         tell(f"Fitting both ranges on {CLASS_PAPER}, and converting the lesson…")
-        chart = make_chart(library, _lesson(folder), watch=watch)
-        files = _write(chart, folder / "chart", request.page)
+        chart = make_chart(library, _lesson_for(folder), watch=watch)
+        files = _write_charts(chart, folder / "chart", request.page)
         tell("Hanging it on a wall, and asking how long its colors last there…")
-        on_a_wall, hung = hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
+        on_a_wall, hung = _hang(library, folder, chart, _asking(), page=request.page, note=INVENTED)
         files += hung
         tell(f"Converting it to the pencils of {PENCIL_RANGE}, for a student who has those…")
-        in_pencil = make_chart(library, _lesson(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
-        files += _write(in_pencil, folder / "chart in pencil", request.page)
+        in_pencil = make_chart(library, _lesson_for(folder, PENCIL_KIT, PENCIL_STEPS), watch=watch)
+        files += _write_charts(in_pencil, folder / "chart in pencil", request.page)
         tell("Looking at that by lamp light and other lights…")
         asked = _asking(PENCIL_KIT, PENCIL_STEPS)
-        by_lamp, seen = look_by_lamp(
+        by_lamp, seen = _look_by_lamp(
             library, folder, in_pencil, asked, page=request.page, note=INVENTED
         )
         files += seen
         tell("Planning a drawing of it, making that from both ranges, and printing it…")
         asked = _asking(steps=PICTURE_STEPS)
-        drawn = run_picture(library, folder, asked, page=request.page, note=INVENTED)
+        drawn = _run_picture(library, folder, asked, page=request.page, note=INVENTED)
         files += drawn.files
         tell("Converting it to both, for one who lays pencil over marker…")
-        in_both = make_chart(library, _lesson(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
-        files += _write(in_both, folder / "chart in both", request.page)
+        in_both = make_chart(library, _lesson_for(folder, BOTH_KIT, PENCIL_STEPS), watch=watch)
+        files += _write_charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
             everything = make_chart(library, _whole_range(), watch=watch)
-            files += _write(everything, folder / "whole range", request.page)
+            files += _write_charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
-            files += run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
+            files += _run_class(library, folder, note=INVENTED, page=request.page, watch=watch)
     finally:
         library.close()
     tell("Printing a sheet, having it colored in and photographed, and going on from that…")
-    sheet = run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
+    sheet = _run_sheet(folder, title=LESSON, notes=(INVENTED,), page=request.page)
     files += sheet.files
     tell("Simulating what these recipes would truly look like; this takes a while…")
     return DemoDone(
@@ -226,7 +496,7 @@ def _fill(library: Library, folder: Path) -> None:
         GivenFile((folder / name).read_bytes(), str(folder / name))
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
-    import_swatches(library, ImportSwatches(files))
+    import_swatches(library, files)
     classes = ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
     import_lightfastness(library, classes)
     create_kit(library, KIT)
@@ -241,7 +511,7 @@ def _asking(kit: str = KIT, steps: int = 3) -> Asking:
     return Asking(Supplies(kit=kit, paper=CLASS_PAPER), steps=steps)
 
 
-def _lesson(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
+def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
     content = (folder / LESSON_FILE).read_bytes()
     return MakeChart(
         title=LESSON,
@@ -257,7 +527,7 @@ def _whole_range() -> MakeChart:
     return MakeChart(title=title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
 
 
-def _write(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
+def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
     files = tuple(path.with_suffix(f".{form}") for form in FORMS)
     for file, form in zip(files, FORMS, strict=True):
         file.write_bytes(write_chart(WriteChart(chart, form, page)))

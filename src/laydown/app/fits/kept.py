@@ -96,6 +96,8 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
+    if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
+        raise ValueError("residuals")
     if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
         raise ValueError("a number is none")
     there = (fit.paper.name, fit.paper.coats_limit, fit.paper.measured)

@@ -1,7 +1,8 @@
 """What the trials of a kit on a paper have taught, kept until they or the swatches change.
 
 Trials made with a kit teach that kit; those made with whole ranges teach whole ranges. Only those
-on the same paper count, and only those whose colorants were all swatched on it.
+on the same paper count, and only those whose colorants were all swatched on it. What somebody else
+laid with a kit, a student with the teacher's, teaches it nothing.
 """
 
 import hashlib
@@ -24,7 +25,7 @@ from laydown.media.swatch import Fill, Trial
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey, StoredTrial
 
-LEARNING_VERSION = "hand 3"
+LEARNING_VERSION = "hand 4"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
@@ -79,6 +80,7 @@ def _counts(trial: StoredTrial, fit: Fit, kit: str) -> bool:
     known = {c.label for c in fit.colorants}
     return (
         name_key(entry.kit) == name_key(kit)
+        and not entry.made_by
         and name_key(entry.paper) == name_key(fit.paper.name)
         and bool(entry.recipe.colorants)
         and (

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
-from laydown.app.lessons.files import chart_of, match_each, read_lesson, short_recipes
+from laydown.app.lessons.lessons import chart_of, match_each, read_lesson, short_recipes
 from laydown.app.matches.colors import Asking
 from laydown.app.runs import shop_of
 from laydown.match.judge import TOLERANCES, candidate_of
@@ -14,9 +14,8 @@ from laydown.match.search.found import Watch
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart
-from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, transposed
+from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
 from laydown.plan.lesson.lesson import Lesson, turned
-from laydown.plan.lesson.palette import options
 from laydown.store.library import Library
 
 

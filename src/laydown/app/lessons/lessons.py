@@ -1,26 +1,219 @@
 """Lessons: made from colors of the library, kept, shown, fetched and removed."""
 
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 
+import numpy as np
+
 from laydown import allowed_sizes
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.lessons.files import Passage, colors_of_sheet, read_lesson
-from laydown.app.matches.targets import settle_targets, wanted_in_file
+from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
+from laydown.app.invented import marked_invented
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
+from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
-from laydown.color.lab import xyz_from_lab
+from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.screen import screen_color
-from laydown.documents.files.lessons import write_lesson
+from laydown.documents.files.lessons import read_lesson, write_lesson
 from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.files.text import text_of
-from laydown.match.outcome import Origin, Target
-from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.errors import NotMeasuredError, UnknownNameError
+from laydown.match.outcome import Match, Origin, Target
+from laydown.match.search.found import Watch
+from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.space import Limits
+from laydown.media.kit.fit import predict
+from laydown.media.recipe import Recipe, format_recipe, parse_recipe
+from laydown.plan.chart import Chart, in_coloring_order, with_layers
+from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
+from laydown.sheet.reading import CellReading
+from laydown.sheet.sheet import Cell, Sheet
 from laydown.store.lessons import KeptLesson
-from laydown.store.library import Library
+from laydown.store.library import Library, Work
 
-__all__ = ["LessonMade", "NewLesson", "TargetRow", "new_lesson"]
+__all__ = ["KeptLesson", "TargetRow", "read_lesson"]
+
+
+def match_each(
+    lesson: Lesson, bench: SuppliesAtHand, asking: Asking, watch: Watch | None = None
+) -> tuple[Match, ...]:
+    """Match each color of a lesson by itself, in the lesson's order."""
+    targets = targets_of_lesson(lesson, bench.swatched)
+    find, found = Tables(len(targets)).find, []
+    for done, target in enumerate(targets):
+        match = find_match(target, bench, asking, watch=None, finder=find)
+        said = lesson.colors[done].note
+        found.append(replace(match, notes=(f"Note: {said}", *match.notes)) if said else match)
+        if watch:
+            watch(done + 1, len(targets))
+    return tuple(found)
+
+
+def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
+    """Return all recipes of up to two steps of two coats within what was asked for.
+
+    They are what is laid over what lies there.
+    """
+    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+    return repertoire(bench.whole, limits=limits, over=bench.over)
+
+
+def chart_of(
+    lesson: Lesson,
+    matches: tuple[Match, ...],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    title: str = "",
+) -> Chart:
+    """Return the chart of a lesson's matches."""
+    chart = Chart(
+        title=title or lesson.title,
+        kit=bench.label,
+        paper=bench.whole.paper,
+        matches=in_coloring_order(matches),
+        tolerance=asking.tolerance,
+        notes=marked_invented(lesson.notes, (m.best.prediction.recipe for m in matches)),
+    )
+    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
+
+
+Passage = tuple[str, frozenset[int]]
+"""The name of a passage, and the numbers of its cells."""
+
+
+def _colors_of_sheet(
+    work: Work,
+    sheet: Sheet,
+    *,
+    rows: Sequence[TargetRow] = (),
+    passages: Sequence[Passage] = (),
+    source: str = "",
+) -> tuple[LessonColor, ...]:
+    """Return the colors that were read of a sheet's cells and taken over.
+
+    They are those of the rows' recipes, or else all, in the passages that the cells belong to; the
+    source is where the rows come from, for messages.
+
+    Raises
+    ------
+    NotMeasuredError
+        Where no cell was taken over, or none of a recipe that is wanted.
+    UnknownNameError
+        For a passage with a cell that the sheet has not.
+    """
+    read = _taken_over(work, sheet)
+    if not read:
+        raise NotMeasuredError(
+            f"No colored cell of sheet {sheet.number} has been read and taken over.",
+            hint="Color it in, let it dry, and have it read.",
+            command="laydown sheet read PHOTO",
+        )
+    if rows:
+        return _by_rows(work, sheet, rows, read, source)
+    colors = [_color(recipe, cells, read) for recipe, cells in _recipes(sheet, read).items()]
+    return _in_passages(sheet, colors, read, passages)
+
+
+def _taken_over(work: Work, sheet: Sheet) -> dict[int, CellReading]:
+    """Return the last dry reading that was taken over of each colored cell."""
+    colored = {cell.number for cell in sheet.cells if not cell.bare}
+    return {
+        stored.reading.number: stored.reading
+        for stored in work.sheets.readings(sheet.number)
+        if stored.accepted and stored.stage == DRY and stored.reading.number in colored
+    }
+
+
+def _recipes(sheet: Sheet, read: Mapping[int, CellReading]) -> dict[Recipe, list[Cell]]:
+    found: dict[Recipe, list[Cell]] = {}
+    for cell in sheet.cells:
+        if cell.number in read:
+            found.setdefault(cell.recipe, []).append(cell)
+    return found
+
+
+def _color(recipe: Recipe, cells: Sequence[Cell], read: Mapping[int, CellReading]) -> LessonColor:
+    """Return the mean of a recipe's cells."""
+    readings = [read[cell.number] for cell in cells]
+    variance = float(np.mean([reading.spread**2 for reading in readings])) / len(readings)
+    return LessonColor(
+        name=format_recipe(recipe),
+        made_with=format_recipe(recipe, with_range=True),
+        spread=variance**0.5,
+        xyz=np.mean([reading.xyz for reading in readings], axis=0),
+    )
+
+
+def _by_rows(
+    work: Work,
+    sheet: Sheet,
+    rows: Sequence[TargetRow],
+    read: Mapping[int, CellReading],
+    source: str,
+) -> tuple[LessonColor, ...]:
+    recipes = _recipes(sheet, read)
+    colors = []
+    for row in rows:
+        recipe = parse_recipe(row.color, work.find_colorant)
+        if recipe not in recipes:
+            known = " | ".join(format_recipe(one) for one in recipes)
+            raise NotMeasuredError(
+                f"{source}, line {row.line}: no cell with {row.color} was taken over from sheet"
+                f" {sheet.number}.",
+                hint=f"There are {known}.",
+            )
+        color = _color(recipe, recipes[recipe], read)
+        colors.append(
+            replace(
+                color,
+                name=row.name or color.name,
+                passage=row.passage,
+                role=row.role.casefold(),
+                note=row.note,
+            )
+        )
+    return tuple(_told_apart(colors))
+
+
+def _in_passages(
+    sheet: Sheet,
+    colors: Sequence[LessonColor],
+    read: Mapping[int, CellReading],
+    passages: Sequence[Passage],
+) -> tuple[LessonColor, ...]:
+    """Put the colors of each passage together, from light to dark; the others stay last."""
+    recipe_of = {cell.number: format_recipe(cell.recipe) for cell in sheet.cells}
+    placed: dict[str, LessonColor] = {color.name: color for color in colors}
+    found: list[LessonColor] = []
+    for name, cells in passages:
+        missing = sorted(cells - read.keys())
+        if missing:
+            raise UnknownNameError(
+                f"Passage {name}: of sheet {sheet.number}, cell {missing[0]} is bare, not there, or"
+                " was not taken over.",
+                hint=f"Cells are {', '.join(map(str, sorted(read)))}.",
+            )
+        wanted = dict.fromkeys(recipe_of[number] for number in sorted(cells))
+        inside = [placed.pop(recipe) for recipe in wanted if recipe in placed]
+        roles = roles_by_value([float(lab_from_xyz(c.xyz)[0]) for c in inside if c.xyz is not None])
+        told = [replace(c, passage=name, role=r) for c, r in zip(inside, roles, strict=True)]
+        found += sorted(told, key=lambda color: -float(color.lab[0]))
+    return tuple(_told_apart([*found, *placed.values()]))
+
+
+def _told_apart(colors: Iterable[LessonColor]) -> list[LessonColor]:
+    """Give the second and later colors of a name a number."""
+    seen: Counter[str] = Counter()
+    told = []
+    for color in colors:
+        seen[color.name] += 1
+        count = seen[color.name]
+        told.append(color if count == 1 else replace(color, name=f"{color.name} ({count})"))
+    return told
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +272,7 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
         paper = work.paper(sheet.paper if sheet else paper_named(work, request.paper))
         if sheet:
             title = title or sheet.title
-            colors = colors_of_sheet(
+            colors = _colors_of_sheet(
                 work, sheet, rows=rows, passages=request.passages, source=request.source
             )
     if not sheet:
@@ -116,14 +309,6 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
     return tuple(colors)
 
 
-@dataclass(frozen=True, slots=True)
-class ShowLesson:
-    """A lesson file's content and name."""
-
-    file: bytes
-    source: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonColorShown:
     """A color of a lesson in words."""
@@ -148,9 +333,9 @@ class LessonShown:
     colors: tuple[LessonColorShown, ...]
 
 
-def show_lesson(request: ShowLesson) -> LessonShown:
+def show_lesson(file: bytes, source: str) -> LessonShown:
     """Read a lesson file and describe it; no library is needed."""
-    lesson = read_lesson(request.file, source=request.source)
+    lesson = read_lesson(file, source=source)
     rows = tuple(
         LessonColorShown(
             c.name,
@@ -167,18 +352,7 @@ def show_lesson(request: ShowLesson) -> LessonShown:
     return LessonShown(lesson.title, lesson.paper, lesson.notes, rows)
 
 
-__all__ = ["KeepLesson", "KeptLesson", "keep_lesson"]
-
-
-@dataclass(frozen=True, slots=True)
-class KeepLesson:
-    """A lesson file's content and name."""
-
-    file: bytes
-    source: str
-
-
-def keep_lesson(library: Library, request: KeepLesson) -> KeptLesson:
+def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     """Keep a lesson as its file has it; the same text is kept only once.
 
     Raises
@@ -186,10 +360,10 @@ def keep_lesson(library: Library, request: KeepLesson) -> KeptLesson:
     BadFileError
         For what is no lesson.
     """
-    lesson = read_lesson(request.file, source=request.source)
+    lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:
         return work.lessons.keep(
-            text_of(request.file, request.source, most=allowed_sizes.LESSON),
+            text_of(file, source, most=allowed_sizes.LESSON),
             title=lesson.title,
             paper=lesson.paper,
             colors=len(lesson.colors),
@@ -222,17 +396,10 @@ def find_lesson(library: Library, text: str) -> KeptLesson | None:
         return work.lessons.find(text)
 
 
-@dataclass(frozen=True, slots=True)
-class LessonList:
-    """All lessons that are kept, the latest first."""
-
-    lessons: tuple[KeptLesson, ...]
-
-
-def list_lessons(library: Library) -> LessonList:
-    """List all lessons that are kept."""
+def list_lessons(library: Library) -> tuple[KeptLesson, ...]:
+    """List all lessons that are kept, the latest first."""
     with library.look() as work:
-        return LessonList(work.lessons.all())
+        return work.lessons.all()
 
 
 def remove_lesson(library: Library, number: int) -> KeptLesson:

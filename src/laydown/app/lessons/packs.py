@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.lessons.files import chart_of, match_each, read_lesson
+from laydown.app.lessons.lessons import chart_of, match_each, read_lesson
 from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray

@@ -3,7 +3,7 @@
 import base64
 import json
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -22,6 +22,7 @@ from laydown.media.recipe import LONGEST_NAME, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Fill
 from laydown.store.library import Library
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.trials import digest_of
 
 FORM = "laydown trials 1"
 
@@ -79,6 +80,7 @@ def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
         "photograph": entry.photograph,
         "picture": entry.picture,
         "shared": entry.shared,
+        "made_by": entry.made_by,
     }
 
 
@@ -137,10 +139,20 @@ def import_trials(library: Library, request: ImportTrials) -> TrialsImported:
         ) from error
     histories = [history for history in histories if history]
     with library.work(f"take in trials from {request.source}") as work:
-        for name, content in pictures:
-            work.notebook.keep_photograph(name, content)
-        trials, entries = work.notebook.take_in(histories)
+        kept = {
+            digest_of(content): work.notebook.keep_photograph(name, content)
+            for name, content in pictures
+        }
+        trials, entries = work.notebook.take_in(
+            [[_showing(stored, kept) for stored in history] for history in histories]
+        )
     return TrialsImported(request.source, len(histories), trials, entries)
+
+
+def _showing(stored: StoredTrial, kept: dict[str, str]) -> StoredTrial:
+    """Return an entry that shows the photograph as it is kept here, without what it told."""
+    shown = stored.entry.photograph
+    return replace(stored, entry=replace(stored.entry, photograph=kept.get(shown, shown)))
 
 
 def _read(request: ImportTrials) -> tuple[dict[str, Any], list[memoryview]]:
@@ -215,6 +227,7 @@ def _entry_import_trials(told: dict[str, Any]) -> TrialEntry:
         photograph=_text(told["photograph"], most=64),
         picture=_text(told.get("picture", ""), most=64),
         shared=float(_numbers([told.get("shared", 0.0)], 1, most=FARTHEST, least=0.0)[0]),
+        made_by=_text(told.get("made_by", ""), most=LONGEST_NAME),
     )
 
 
@@ -307,6 +320,8 @@ def _box(trial: TrialShown) -> TrialBox:
         lines.append(f"wanted {trial.wanted}: {trial.off.words} ({trial.off.delta_e:.1f})")
     if trial.fill != "usual":
         lines.append(f"markers {trial.fill}")
+    if trial.made_by:
+        lines.append(f"made by {trial.made_by}")
     if trial.remark:
         lines.append(trial.remark)
     return TrialBox(

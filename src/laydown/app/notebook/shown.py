@@ -31,6 +31,8 @@ class TrialShown:
         As typed, in words, and what stays off (obtained minus wanted); None where none was wanted.
     measured, noise, fill, remark, photograph
         As noted; the noise in CIELAB units per axis.
+    made_by
+        Whose hand laid it; empty for the kit's owner.
     """
 
     number: int
@@ -50,6 +52,7 @@ class TrialShown:
     fill: Fill
     remark: str
     photograph: str
+    made_by: str
 
 
 def shown(stored: StoredTrial) -> TrialShown:
@@ -74,6 +77,7 @@ def shown(stored: StoredTrial) -> TrialShown:
         fill=entry.fill,
         remark=entry.remark,
         photograph=entry.photograph,
+        made_by=entry.made_by,
     )
 
 

@@ -13,8 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.notebook.shown import TrialShown, checked_day, shown
-from laydown.app.sheets.pages import PageRead
-from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
+from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
 from laydown.app.swatches import READERS, form_of_content
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -52,6 +51,7 @@ class EditTrial:
     fill: Fill | None = None
     kit: str | None = None
     paper: str | None = None
+    made_by: str | None = None
 
 
 def edit_trial(library: Library, request: EditTrial) -> TrialShown:
@@ -89,7 +89,7 @@ def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
         work.kit(request.kit)
     if request.done is not None:
         changes["done"] = checked_day(request.done)
-    for name in ("kit", "remark", "fill"):
+    for name in ("kit", "remark", "fill", "made_by"):
         if getattr(request, name) is not None:
             changes[name] = getattr(request, name)
     return changes
@@ -121,6 +121,48 @@ def undo_trial(library: Library, request: UndoTrial) -> TrialShown:
     with library.work(f"{label} trial {request.number}") as work:
         made = work.notebook.withdraw(request.number, withdrawn=not request.bring_back)
     return shown(made)
+
+
+@dataclass(frozen=True, slots=True)
+class EraseTrial:
+    """The number of the trial, and whether only its photograph is to go."""
+
+    number: int
+    photograph_only: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TrialErased:
+    """What went: the number of the trial, whether the trial itself went, how many photographs."""
+
+    number: int
+    whole: bool
+    photographs: int
+
+
+def erase_trial(library: Library, request: EraseTrial) -> TrialErased:
+    """Erase a trial for good, from the library's file too; nothing brings it back.
+
+    Its photographs go with it where no other trial shows them. Asked for alone, they go from every
+    trial that shows them. What was handed out or backed up before still holds them.
+
+    Raises
+    ------
+    UnknownNameError
+        For a number that no trial has.
+    NotMeasuredError
+        Where only the photograph is to go, and there is none.
+    """
+    number = request.number
+    if request.photograph_only:
+        with library.work(f"erase the photograph of trial {number}") as work:
+            gone = work.notebook.erase_photographs(number)
+        if not gone:
+            raise NotMeasuredError(f"Trial {number} has no photograph.")
+    else:
+        with library.work(f"erase trial {number}") as work:
+            gone = work.notebook.erase(number)
+    return TrialErased(number, not request.photograph_only, gone)
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,7 +269,7 @@ class FindTrials:
     colorant
         That the recipe uses.
     words
-        That stand in the remark, or in the name of paper or kit.
+        That stand in the remark, or in the name of paper, kit or who made it.
     """
 
     color: str = ""
@@ -276,7 +318,7 @@ def find_trials(library: Library, request: FindTrials) -> TrialsFound:
 
 def _has(trial: StoredTrial, label: str, words: str) -> bool:
     entry = trial.entry
-    text = f"{entry.remark} {entry.paper} {entry.kit} {entry.wanted}".casefold()
+    text = " ".join((entry.remark, entry.paper, entry.kit, entry.wanted, entry.made_by)).casefold()
     return (not label or label in {c.label for c in entry.recipe.colorants}) and all(
         word in text for word in words.casefold().split()
     )
@@ -358,6 +400,9 @@ class AddTrial:
         Of the measurement [CIELAB units per axis].
     photograph
         Kept with it.
+    made_by
+        Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
+        nothing.
     """
 
     recipe: str = ""
@@ -373,6 +418,7 @@ class AddTrial:
     fill: Fill = Fill.USUAL
     noise: float = 0.0
     photograph: GivenFile | None = None
+    made_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -539,6 +585,7 @@ def _entry(
         photograph=photograph,
         picture=tried.picture,
         shared=tried.shared,
+        made_by=request.made_by,
     )
 
 

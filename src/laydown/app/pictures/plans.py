@@ -1,4 +1,4 @@
-"""A picture's plan: made, shown, changed by hand, and turned into a lesson."""
+"""A picture's plan: made, shown, drawn, changed by hand, and turned into a lesson."""
 
 import re
 from collections.abc import Sequence
@@ -8,13 +8,18 @@ from pathlib import PurePath
 import numpy as np
 
 from laydown.app.fits.at_hand import paper_named
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import LessonMade
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_xyz
+from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
+from laydown.color.value import grays, luminance_from_value
 from laydown.documents.files.lessons import write_lesson
 from laydown.documents.files.plans import is_plan, read_changes, read_plan, write_plan
 from laydown.errors import BadFileError
+from laydown.imaging.arrays import Pixels
 from laydown.imaging.balance import (
     KnownPlace,
     PicturePlace,
@@ -25,10 +30,12 @@ from laydown.imaging.balance import (
     unbalanced,
 )
 from laydown.imaging.picture import Picture, open_picture
+from laydown.imaging.picture_preview import Panel, flat, numbered, soft
 from laydown.plan.picture.edits import Edit, edited
-from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules
+from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, color_of_regions
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
+from laydown.plan.picture.regions import inner_places
 from laydown.store.library import Library
 
 CHART = "chart"
@@ -178,14 +185,6 @@ def planned(library: Library | None, asked: PictureFile) -> PicturePlan:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ShowPlan:
-    """A plan file's content and name."""
-
-    file: bytes
-    source: str
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorShown:
     """A color of the palette: its number, value step from 1 (the darkest), share [percent]."""
@@ -255,9 +254,9 @@ class PlanMade:
     file: bytes
 
 
-def show_plan(request: ShowPlan) -> PlanShown:
+def show_plan(file: bytes, source: str) -> PlanShown:
     """Read a plan file and describe it; no library is needed."""
-    return plan_in_words(read_plan(request.file, source=request.source))
+    return plan_in_words(read_plan(file, source=source))
 
 
 def plan_in_words(plan: PicturePlan) -> PlanShown:
@@ -308,9 +307,10 @@ def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     return PlanMade(plan_in_words(plan), write_plan(plan))
 
 
-@dataclass(frozen=True, slots=True)
-class EditPlan:
-    """A plan file and what to change in it.
+def edit_plan(
+    file: bytes, source: str, edits: Sequence[Edit] = (), *, changes: GivenFile | None = None
+) -> PlanMade:
+    """Change a plan; all of the changes or none of them.
 
     Parameters
     ----------
@@ -318,19 +318,8 @@ class EditPlan:
         Content and name of the plan.
     edits
         One after the other.
-    changes, changes_source
-        Content and name of a text file with further changes, a line each; None for none.
-    """
-
-    file: bytes
-    source: str
-    edits: tuple[Edit, ...] = ()
-    changes: bytes | None = None
-    changes_source: str = ""
-
-
-def edit_plan(request: EditPlan) -> PlanMade:
-    """Change a plan; all of the changes or none of them.
+    changes
+        A text file with further changes, a line each; None for none.
 
     Raises
     ------
@@ -339,28 +328,115 @@ def edit_plan(request: EditPlan) -> PlanMade:
     BadEditError
         For a change that can't be made.
     """
-    plan = read_plan(request.file, source=request.source)
-    further = (
-        read_changes(request.changes, source=request.changes_source)
-        if request.changes is not None
-        else ()
-    )
-    changed = edited(plan, [*request.edits, *further])
+    plan = read_plan(file, source=source)
+    further = read_changes(changes.content, source=changes.source) if changes else ()
+    changed = edited(plan, [*edits, *further])
     return PlanMade(plan_in_words(changed), write_plan(changed))
 
 
-@dataclass(frozen=True, slots=True)
-class LessonFromPlan:
-    """A plan file's content and name, and what to say at the lesson's head."""
+def lesson_from_plan(file: bytes, source: str, *, title: str = "", paper: str = "") -> LessonMade:
+    """Make a lesson of a plan's file; its colors stay what they are: estimates from a picture.
 
-    file: bytes
-    source: str
-    title: str = ""
-    paper: str = ""
-
-
-def lesson_from_plan(request: LessonFromPlan) -> LessonMade:
-    """Make a lesson of a plan; its colors stay what they are: estimates from a picture."""
-    plan = read_plan(request.file, source=request.source)
-    lesson = lesson_of(plan, title=request.title, paper=request.paper)
+    Title and paper are what the lesson says at its head; empty for the plan's own, and for none.
+    """
+    plan = read_plan(file, source=source)
+    lesson = lesson_of(plan, title=title, paper=paper)
     return LessonMade(lesson, write_lesson(lesson).decode())
+
+
+def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
+    """Return two rows of panels: in color, and below it in values only."""
+    wanted = np.array([color.lab for color in plan.palette])
+    made = [("The plan", wanted, False)]
+    made += [(f"From {k.kit} on {k.paper}", k.shown, k.values_only) for k in plan.kits]
+    seen = plan.seen.astype(np.float64)
+    top = [Panel("The picture", screen_pixels(seen))]
+    bottom = [Panel("Its values", screen_pixels(grays(seen)))]
+    for title, labs, values_only in made:
+        gray = f"{title}, values only"
+        top.append(Panel(gray if values_only else title, plan_pixels(plan, labs)))
+        bottom.append(Panel(gray, plan_pixels(plan, grays(labs))))
+    return tuple(top), tuple(bottom)
+
+
+def plan_pixels(plan: PicturePlan, labs: FloatArray) -> Pixels:
+    """Return the plan in given colors, white where nothing is colored."""
+    shown = [screen_color(lab) for lab in labs]
+    table = [(255, 255, 255), *((color.red, color.green, color.blue) for color in shown)]
+    colors = color_of_regions(plan.values)[plan.values.labels]
+    return np.asarray(table, dtype=np.uint8)[colors]
+
+
+def draw_plan(file: bytes, source: str) -> bytes:
+    """Return a PNG of the plan: each region in its color, outlined, with its own number in it."""
+    return with_numbers(read_plan(file, source=source))
+
+
+def with_numbers(plan: PicturePlan, *, values_only: bool = False) -> bytes:
+    """Draw a plan that is read already; in values only where that is asked for."""
+    labs = np.array([color.lab for color in plan.palette])
+    pixels = plan_pixels(plan, grays(labs) if values_only else labs)
+    return numbered(pixels, plan.values.labels, inner_places(plan.values.labels))
+
+
+POINTED_AT = 900
+"""Longer side of a picture that places are pointed at in [pixels]."""
+
+
+def picture_itself(plan: PicturePlan, *, values_only: bool = False) -> bytes:
+    """Return what was planned, to be looked at, as a WebP."""
+    return soft(screen_pixels(grays(plan.seen) if values_only else plan.seen))
+
+
+def in_steps(plan: PicturePlan) -> bytes:
+    """Return the value plan, as a PNG: each region in the gray of its step."""
+    steps = np.array([gray_of_step(float(level)).lab for level in plan.values.levels])
+    return flat(plan_pixels(plan, steps[[color.value_step for color in plan.palette]]))
+
+
+def in_colors(
+    plan: PicturePlan, labs: FloatArray | None = None, *, values_only: bool = False
+) -> bytes:
+    """Return the plan, as a PNG.
+
+    Parameters
+    ----------
+    plan
+        The plan.
+    labs
+        Shape (colors, 3), what a kit makes of its palette; None for the palette itself.
+    values_only
+        Whether each color is shown by the gray of its value.
+    """
+    shown = np.array([color.lab for color in plan.palette]) if labs is None else labs
+    return flat(plan_pixels(plan, grays(shown) if values_only else shown))
+
+
+def map_of_regions(plan: PicturePlan) -> bytes:
+    """Return which region each pixel belongs to, as a PNG: its number is 256 × red + green."""
+    labels = plan.values.labels
+    return flat(np.stack([labels >> 8, labels & 255, 0 * labels], axis=-1).astype(np.uint8))
+
+
+def gray_of_step(level: float) -> ColorInWords:
+    """Describe the gray of a value.
+
+    Examples
+    --------
+    >>> round(gray_of_step(5.0).value, 3)
+    5.0
+    """
+    luminance = luminance_from_value(np.clip(level, 0.0, 10.0))
+    return in_words(lab_from_xyz(luminance / 100.0 * WHITE_D50))
+
+
+def picture_sent(asked: PictureFile) -> bytes:
+    """Return a picture that is to be planned, as a WebP, to point at places in it.
+
+    Raises
+    ------
+    BadFileError
+        For what is no picture.
+    """
+    opened = open_picture(asked.file, source=asked.source, longest=POINTED_AT, page=asked.page)
+    return soft(screen_pixels(unbalanced(opened).lab.astype(np.float64)), longest=POINTED_AT)

@@ -5,17 +5,10 @@ So a reload or a second window loses nothing, the last change can always be take
 changed can be handed on as the text that ``laydown picture edit`` reads.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 
-from laydown.app.pictures.plans import (
-    EditPlan,
-    PlanShown,
-    edit_plan,
-    plan_in_words,
-    read_plan,
-    write_plan,
-)
+from laydown.app.given_file import GivenFile
+from laydown.app.pictures.plans import PlanShown, edit_plan, plan_in_words, read_plan, write_plan
 from laydown.documents.files.plans import change_in_words
 from laydown.errors import BadEditError
 from laydown.plan.picture.edits import Edit, edited
@@ -28,25 +21,6 @@ __all__ = ["KeptPlan"]
 AT_HAND = 4
 """How many plans stay open: each takes some 20 MB, and opening one takes longer than a page may."""
 KEPT = "the plan that is kept"
-
-
-@dataclass(frozen=True, slots=True)
-class ChangePlan:
-    """A change to a plan that is kept.
-
-    Parameters
-    ----------
-    number
-        Of the plan.
-    revision
-        Of the plan as it was looked at.
-    edit
-        What to change; None to take back what was changed last.
-    """
-
-    number: int
-    revision: int
-    edit: Edit | None
 
 
 @lru_cache(AT_HAND)
@@ -108,8 +82,17 @@ def number_of(library: Library, file: bytes) -> int | None:
     return found.number if found else None
 
 
-def change_plan(library: Library, request: ChangePlan) -> KeptPlan:
+def change_plan(library: Library, number: int, revision: int, edit: Edit | None) -> KeptPlan:
     """Change a plan that is kept, or take back what was changed last.
+
+    Parameters
+    ----------
+    library
+        Where it is kept.
+    number, revision
+        Of the plan, as it was looked at.
+    edit
+        What to change; None to take back what was changed last.
 
     Raises
     ------
@@ -117,23 +100,23 @@ def change_plan(library: Library, request: ChangePlan) -> KeptPlan:
         For a change that can't be made, or one to a plan that has changed meanwhile.
     """
     with library.look() as work:
-        kept = work.plans.get(request.number)
-        file = work.plans.file(request.number) if request.edit else work.plans.begun(request.number)
-    if request.edit:
-        lines = (*kept.changes, change_in_words(request.edit))
-        changed = write_plan(edited(opened(file), [request.edit]))
+        kept = work.plans.get(number)
+        file = work.plans.file(number) if edit else work.plans.begun(number)
+    if edit:
+        lines = (*kept.changes, change_in_words(edit))
+        changed = write_plan(edited(opened(file), [edit]))
     else:
         lines = _but_last(kept)
         changed = _with_changes(file, lines)
     with library.work("change a plan") as work:
-        return work.plans.change(request.number, changed, lines, revision=request.revision)
+        return work.plans.change(number, changed, lines, revision=revision)
 
 
 def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:
     """Return a plan's file after changes; the very same without any."""
     if not lines:
         return file
-    return edit_plan(EditPlan(file, KEPT, changes=text_of(lines), changes_source=KEPT)).file
+    return edit_plan(file, KEPT, changes=GivenFile(text_of(lines), KEPT)).file
 
 
 def _but_last(kept: KeptPlan) -> tuple[str, ...]:

@@ -1,17 +1,24 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.bare_paper import judge_bare
-from laydown.app.sheets.pages import AUTO, choose_converter, profile_of
-from laydown.app.supplies.colorants import find_or_name
+from laydown.app.sheets.reading import (
+    AUTO,
+    PlaceRead,
+    bare_readings,
+    choose_converter,
+    judge_bare,
+    profile_of,
+    unless_bare,
+)
+from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
@@ -82,18 +89,6 @@ class ReadCard:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PlaceRead:
-    """One place of the card: what lies there, its color, and whether it became a swatch."""
-
-    number: int
-    recipe: Recipe
-    lab: FloatArray
-    reading: CellReading
-    taken: bool
-    why_not: str
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class CardRead:
     """What a card gave."""
 
@@ -150,14 +145,9 @@ def _paper(work: Work, name: str) -> Paper:
 def _store(work: Work, request: ReadCard, read: CardRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
     paper = _paper(work, request.paper)
-    bare = judge_bare(paper, _bare_readings(read.places), rough=read.accuracy.conversion.rough)
+    bare = judge_bare(paper, bare_readings(read.places), rough=read.accuracy.conversion.rough)
     taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
     work.add_swatches([_swatch(request, paper.name, place) for place in taken])
-
-
-def _bare_readings(places: Iterable[PlaceRead]) -> list[CellReading]:
-    """Return the readings of bare places that can be taken over."""
-    return [place.reading for place in places if place.taken and not place.recipe.steps]
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
@@ -189,19 +179,11 @@ def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRe
     readings = convert_cells(reading, cells, converter)
     rough = converter.accuracy.conversion.rough
     places = _judged(request, recipes, readings, rough=rough)
-    bare = judge_bare(paper, _bare_readings(places), rough=rough)
-    if bare.why_not:
-        places = tuple(_unless_bare(place, bare.why_not) for place in places)
+    bare = judge_bare(paper, bare_readings(places), rough=rough)
+    places = tuple(unless_bare(places, bare.why_not))
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
     notes = (*photograph.notes, *reading.warnings, *([bare.note] if bare.note else []))
     return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
-
-
-def _unless_bare(place: PlaceRead, why_not: str) -> PlaceRead:
-    """Return a place, not taken for that reason where it is a bare one that else would be."""
-    if not place.taken or place.recipe.steps:
-        return place
-    return replace(place, taken=False, why_not=why_not)
 
 
 def _map(photograph: Photograph, request: ReadCard) -> PageMap:

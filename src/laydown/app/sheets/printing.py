@@ -1,4 +1,4 @@
-"""Sheets of cells to color in: printed, kept, listed and shown."""
+"""Sheets of cells to color in: begun with, printed, kept, listed and shown."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -8,26 +8,28 @@ from hashlib import sha256
 
 import numpy as np
 
-from laydown.app.fits.at_hand import paper_named, set_up
+from laydown.app.fits.at_hand import Supplies, paper_named, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
-from laydown.app.supplies.colorants import find_or_add
+from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import write_sheet_pdf
-from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
+from laydown.errors import AmbiguousNameError, BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
-from laydown.media.marker.design import one_coat
+from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
 
@@ -98,7 +100,11 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
 
 
 def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
-    """Likely candidates for the wanted colors; without any swatch, one coat of what was named."""
+    """Likely candidates for the wanted colors; without any swatch, few colorants in two depths.
+
+    Told one coat alone, nobody knows what a second does: fewer colorants, each in one coat and in
+    two, leave half as much open of layers as a coat of each (tests/media/test_first_sheet.py).
+    """
     if supplies.recipes:
         return supplies.recipes[:MOST_FIRST]
     if supplies.colors is not None:
@@ -107,7 +113,8 @@ def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
         except NotMeasuredError:
             pass
     colored = [c for c in supplies.colorants if not c.blender]
-    return [one_coat(c) for c in _spread(colored, MOST_FIRST)]
+    few = _spread(colored, MOST_FIRST // 2)
+    return [recipe for c in few for recipe in (one_coat(c), coats_of(c, 2))]
 
 
 def _candidates(supplies: SheetSupplies) -> list[Recipe]:
@@ -289,8 +296,7 @@ def _kind(text: str) -> SheetKind:
         return SheetKind(text.lower())
     except ValueError:
         raise UnknownNameError(
-            f"There is no kind of sheet called “{text}”.",
-            hint=f"Kinds are {', '.join(SheetKind)}.",
+            f"There is no kind of sheet called “{text}”.", hint=f"Kinds are {', '.join(SheetKind)}."
         ) from None
 
 
@@ -377,31 +383,22 @@ class SheetListed:
     printed: datetime
 
 
-@dataclass(frozen=True, slots=True)
-class SheetList:
-    """All sheets, the last printed first."""
-
-    sheets: tuple[SheetListed, ...]
-
-
-def list_sheets(library: Library) -> SheetList:
-    """List all sheets."""
+def list_sheets(library: Library) -> tuple[SheetListed, ...]:
+    """List all sheets, the last printed first."""
     with library.look() as work:
         kept, taken = work.sheets.all(), work.sheets.taken()
-    return SheetList(
-        tuple(
-            SheetListed(
-                sheet.number,
-                sheet.title,
-                sheet.kind,
-                sheet.paper,
-                len(sheet.grids),
-                sum(not cell.bare for cell in sheet.cells),
-                sum(not c.bare and c.number in taken.get(sheet.number, ()) for c in sheet.cells),
-                printed,
-            )
-            for sheet, printed in kept
+    return tuple(
+        SheetListed(
+            sheet.number,
+            sheet.title,
+            sheet.kind,
+            sheet.paper,
+            len(sheet.grids),
+            sum(not cell.bare for cell in sheet.cells),
+            sum(not c.bare and c.number in taken.get(sheet.number, ()) for c in sheet.cells),
+            printed,
         )
+        for sheet, printed in kept
     )
 
 
@@ -434,7 +431,7 @@ class CellShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetShown:
-    """A sheet and its cells."""
+    """A sheet and its cells, and why it asks for just these, where that is worth saying."""
 
     number: int
     title: str
@@ -442,6 +439,7 @@ class SheetShown:
     paper: str
     pages: int
     framed: bool
+    why: str
     cells: tuple[CellShown, ...]
 
 
@@ -459,6 +457,7 @@ def show_sheet(library: Library, number: int) -> SheetShown:
         sheet.paper,
         len(sheet.grids),
         sheet.framed,
+        why(sheet),
         tuple(
             CellShown(
                 cell.number,
@@ -480,3 +479,91 @@ def _color(stored: StoredReading | None) -> ColorInWords | None:
 
 def _flags(stored: StoredReading | None) -> tuple[str, ...]:
     return () if stored is None else tuple(sorted(str(flag) for flag in stored.reading.flags))
+
+
+@dataclass(frozen=True, slots=True)
+class BeginKit:
+    """What somebody owns, on what, and what they want.
+
+    Parameters
+    ----------
+    names
+        Of the colorants, as they stand on them.
+    paper
+        What is colored on.
+    kit
+        What to call the whole.
+    range
+        What to call the line that unknown colorants belong to; empty for the kit's name.
+    medium
+        Marker, pencil or wash; None for what the line is made of, or markers where it is new.
+    wanted
+        Colors wanted first; the sheet then tries what comes near them.
+    page
+        A4 or Letter.
+    """
+
+    names: tuple[str, ...]
+    paper: str
+    kit: str = "mine"
+    range: str = ""
+    medium: Medium | None = None
+    wanted: tuple[str, ...] = ()
+    page: str = "A4"
+
+
+@dataclass(frozen=True, slots=True)
+class KitBegun:
+    """The kit, and the sheet to print."""
+
+    kit: str
+    colorants: int
+    printed: SheetPrinted
+
+
+def begin_kit(library: Library, request: BeginKit) -> KitBegun:
+    """Put names into a kit, which may be there already, and make its first sheet.
+
+    Raises
+    ------
+    BadRecipeError
+        Where nothing is named.
+    DuplicateNameError, AmbiguousNameError
+        Where the name of the line, or of a colorant, is one of another medium.
+    BadColorError, UnknownNameError
+        For a wanted color that is none: better now than when the sheet has been read.
+    """
+    if not request.names:
+        raise BadRecipeError(
+            "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
+        )
+    with library.work(f"begin the kit {request.kit}") as work:
+        if name_key(request.kit) not in map(name_key, work.kit_names()):
+            work.add_kit(request.kit)
+        work.own(request.kit, _owned(work, request))
+        colorants = len(work.kit(request.kit))
+        _refuse_strangers(work, request.wanted)
+    asking = Asking(Supplies(kit=request.kit, paper=request.paper))
+    printed = print_sheet(
+        library, PrintSheet("first", asking, colors=request.wanted, page=request.page)
+    )
+    return KitBegun(request.kit, colorants, printed)
+
+
+def _owned(work: Work, request: BeginKit) -> tuple[Colorant, ...]:
+    line = request.range or request.kit
+    named = find_or_add_all(work, request.names, line, medium=request.medium)
+    for name, found in zip(request.names, named, strict=True):
+        if "/" not in name and request.medium not in {None, found.medium}:
+            raise AmbiguousNameError(
+                f"“{name}” is a {found.medium} of {found.range} here.",
+                hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
+                f"{request.medium} of your own.",
+            )
+    return tuple(dict.fromkeys(named))
+
+
+def _refuse_strangers(work: Work, wanted: Sequence[str]) -> None:
+    for text in wanted:
+        if typed_color(text) is None:
+            parse_recipe(text, work.find_colorant)

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
-from laydown.app.supplies.colorants import find_or_add_all
+from laydown.app.supplies.names import find_or_add_all
 from laydown.errors import AmbiguousNameError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
@@ -12,32 +12,18 @@ from laydown.store.library import Library, Work
 from laydown.store.supplies import near_colorants, pick_colorant
 
 
-@dataclass(frozen=True, slots=True)
-class KitCreated:
-    """The name of the new kit."""
-
-    name: str
-
-
-def create_kit(library: Library, name: str) -> KitCreated:
-    """Create a kit with nothing in it."""
+def create_kit(library: Library, name: str) -> str:
+    """Create a kit with nothing in it, and return its name."""
     with library.work(f"create the kit {name}") as work:
         work.add_kit(name)
-    return KitCreated(name)
+    return name
 
 
-@dataclass(frozen=True, slots=True)
-class KitRemoved:
-    """The name of the kit that is gone."""
-
-    name: str
-
-
-def remove_kit(library: Library, name: str) -> KitRemoved:
-    """Remove a kit; its colorants and their swatches stay in the library."""
+def remove_kit(library: Library, name: str) -> str:
+    """Remove a kit and return its name; its colorants and their swatches stay in the library."""
     with library.work(f"remove the kit {name}") as work:
         work.remove_kit(name)
-    return KitRemoved(name)
+    return name
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,22 +35,13 @@ class KitListed:
     ranges: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Kits:
-    """All kits, sorted by name."""
-
-    kits: tuple[KitListed, ...]
-
-
-def list_kits(library: Library) -> Kits:
-    """List all kits."""
+def list_kits(library: Library) -> tuple[KitListed, ...]:
+    """List all kits, sorted by name."""
     with library.look() as work:
         kits = work.kits()
-    return Kits(
-        tuple(
-            KitListed(k.name, len(k.colorants), tuple(sorted({c.range for c in k.colorants})))
-            for k in kits
-        )
+    return tuple(
+        KitListed(k.name, len(k.colorants), tuple(sorted({c.range for c in k.colorants})))
+        for k in kits
     )
 
 
@@ -199,13 +176,6 @@ def offers_for(
 
 
 @dataclass(frozen=True, slots=True)
-class CheckNames:
-    """Names, ``Range/Name`` or owner's codes, as somebody typed them."""
-
-    names: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Unclear:
     """A name that stands for nothing here, or for several things.
 
@@ -229,11 +199,11 @@ class NamesChecked:
     unclear: tuple[Unclear, ...]
 
 
-def check_names(library: Library, request: CheckNames) -> NamesChecked:
-    """Look up every name of a list, and pass over none."""
+def check_names(library: Library, names: Sequence[str]) -> NamesChecked:
+    """Look up every name, ``Range/Name`` or owner's code that somebody typed; pass over none."""
     with library.look() as work:
         known = work.colorants()
-    looked = [_look_up(name, known) for name in dict.fromkeys(request.names)]
+    looked = [_look_up(name, known) for name in dict.fromkeys(names)]
     found = [one for one in looked if isinstance(one, Colorant)]
     return NamesChecked(
         tuple(dict.fromkeys(found)), tuple(one for one in looked if isinstance(one, Unclear))

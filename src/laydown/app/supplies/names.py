@@ -1,46 +1,44 @@
-"""Offer the library's own names to a shell that completes them."""
+"""Names: offered to be completed, found, or added to a range that was named for new ones."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from laydown.app.library import Library, library_is_there, open_named
+from laydown.errors import UnknownNameError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
+from laydown.media.recipe import checked_colorant_name
 from laydown.store.library import Work
+from laydown.store.supplies import of_other_medium
 
 
 @dataclass(frozen=True, slots=True)
-class NamesAsked:
-    """What kind of name (colorant, range, paper or kit), its beginning, and the library."""
+class Removed:
+    """The name of a range or a paper that is gone, and how many swatches went with it."""
 
-    kind: str
-    beginning: str
-    library: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Names:
-    """The names that begin so, sorted."""
-
-    names: tuple[str, ...]
+    name: str
+    swatches: int
 
 
-def complete_names(request: NamesAsked) -> Names:
-    """Return the names of one kind that begin with what was typed, whatever their capitals.
+def complete_names(kind: str, beginning: str, *, location: str = "") -> tuple[str, ...]:
+    """Return the names of colorants, ranges, papers or kits that begin with what was typed.
 
-    Where there is no library there are no names, and none is made.
+    Capitals don't matter. Where there is no library there are no names, and none is made.
     """
-    if not library_is_there(request.library):
-        return Names(())
-    library = open_named(request.library)
-    found = names_in(library, request.kind, request.beginning)
+    if not library_is_there(location):
+        return ()
+    library = open_named(location)
+    found = names_in(library, kind, beginning)
     library.close()
     return found
 
 
-def names_in(library: Library, kind: str, beginning: str = "") -> Names:
-    """Return the names of one kind in an open library, as `complete_names` does."""
+def names_in(library: Library, kind: str, beginning: str = "") -> tuple[str, ...]:
+    """Return the names of one kind in an open library, sorted, as `complete_names` does."""
     with library.look() as work:
         names = _names(work, kind)
     begun = beginning.casefold()
-    return Names(tuple(sorted({n for n in names if n.casefold().startswith(begun)})))
+    return tuple(sorted({n for n in names if n.casefold().startswith(begun)}))
 
 
 def _names(work: Work, kind: str) -> list[str]:
@@ -51,3 +49,79 @@ def _names(work: Work, kind: str) -> list[str]:
     if kind == "paper":
         return list(work.paper_names())
     return list(work.kit_names())
+
+
+def find_or_add(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
+    """Return the colorant of a name, as `find_or_add_all` does of many."""
+    return find_or_add_all(work, (name,), new_range, medium=medium)[0]
+
+
+def find_or_name(work: Work, name: str, new_range: str, medium: Medium | None = None) -> Colorant:
+    """Return the colorant of a name; a new one as it would be added, and nothing is added.
+
+    Raises
+    ------
+    UnknownNameError
+        For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
+    """
+    try:
+        return work.find_colorant(name)
+    except UnknownNameError:
+        if not new_range:
+            raise
+        plain = checked_colorant_name(name.rpartition("/")[2])
+        return Colorant(plain, new_range, _medium_of(work, new_range, medium))
+
+
+def find_or_add_all(
+    work: Work, names: Sequence[str], new_range: str, *, medium: Medium | None = None
+) -> tuple[Colorant, ...]:
+    """Return the colorants of names; those that aren't there are added to the new range.
+
+    Parameters
+    ----------
+    work
+        In which to look.
+    names
+        As typed; of ``Range/Name`` only the name is kept for a new one.
+    new_range
+        Where unknown ones go; empty for nowhere.
+    medium
+        Of the range for unknown ones; None for its own where it is there, else for markers.
+
+    Raises
+    ------
+    UnknownNameError
+        For an unknown name where no range was named for new ones.
+    DuplicateNameError
+        Where that range is of another medium.
+    """
+    known = work.colorants()
+    found: dict[str, Colorant] = {}
+    new: dict[str, str] = {}
+    for name in dict.fromkeys(names):
+        try:
+            found[name] = work.find_colorant(name, among=known)
+        except UnknownNameError:
+            if not new_range:
+                raise
+            new[name] = checked_colorant_name(name.rpartition("/")[2])
+    if new:
+        kind = _medium_of(work, new_range, medium)
+        work.add_colorants([Colorant(plain, new_range, kind) for plain in new.values()])
+        there = work.colorants(work.find_range(new_range).name)
+        label = {name: f"{new_range}/{plain}" for name, plain in new.items()}
+        found |= {name: work.find_colorant(label[name], among=there) for name in new}
+    return tuple(found[name] for name in names)
+
+
+def _medium_of(work: Work, name: str, told: Medium | None) -> Medium:
+    try:
+        known = work.find_range(name)
+    except UnknownNameError:
+        return told or Medium.MARKER
+    if told is not None and told is not known.medium:
+        raise of_other_medium(known.name, known.medium, told)
+    return known.medium

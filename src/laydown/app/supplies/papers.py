@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from laydown.app.fits.at_hand import paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.invented import INVENTED
+from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper
 from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
@@ -18,17 +19,8 @@ from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
 
 
-def give_color(work: Work, name: str, color: str) -> None:
+def _give_color(work: Work, name: str, color: str) -> None:
     """Put a typed color in the place of what pictures or earlier typing said of bare paper.
-
-    Parameters
-    ----------
-    work
-        The change that it is part of.
-    name
-        Of a paper in the library.
-    color
-        As ``lab:`` or ``xyz:``.
 
     Raises
     ------
@@ -106,25 +98,41 @@ def _sum(counts: Counts, labels: Iterable[str]) -> Counter[str]:
 
 
 @dataclass(frozen=True, slots=True)
-class AddPaper:
-    """The name of the paper, how many coats in all it bears, and its bare color if measured."""
-
-    name: str
-    coats_limit: int = USUAL_COATS_LIMIT
-    color: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class PaperAdded:
-    """What was added, and whether its bare color is known."""
+class PaperKept:
+    """A paper, how many coats in all it bears, and whether its bare color was measured."""
 
     name: str
     coats_limit: int
     measured: bool
 
 
-def add_paper(library: Library, request: AddPaper) -> PaperAdded:
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperInWords(PaperKept):
+    """A paper with its bare color, which is assumed where it wasn't measured."""
+
+    color: ColorInWords
+
+
+def _in_words(paper: Paper) -> PaperInWords:
+    color = reflectance_in_words(paper.reflectance)
+    return PaperInWords(paper.name, paper.coats_limit, paper.measured, color)
+
+
+def add_paper(
+    library: Library, name: str, *, coats_limit: int = USUAL_COATS_LIMIT, color: str = ""
+) -> PaperKept:
     """Add a paper that has no swatches yet.
+
+    Parameters
+    ----------
+    library
+        Where it is added.
+    name
+        Of the paper.
+    coats_limit
+        How many coats in all it bears.
+    color
+        Its measured bare color as ``lab:`` or ``xyz:``; empty where that is unknown.
 
     Raises
     ------
@@ -133,44 +141,28 @@ def add_paper(library: Library, request: AddPaper) -> PaperAdded:
     BadColorError
         For a color that is none.
     """
-    with library.work(f"add the paper {request.name}") as work:
-        made = work.add_paper(request.name, coats_limit=request.coats_limit)
-        if request.color:
-            give_color(work, made.name, request.color)
-    return PaperAdded(made.name, made.coats_limit, measured=bool(request.color))
+    with library.work(f"add the paper {name}") as work:
+        made = work.add_paper(name, coats_limit=coats_limit)
+        if color:
+            _give_color(work, made.name, color)
+    return PaperKept(made.name, made.coats_limit, measured=bool(color))
 
 
-@dataclass(frozen=True, slots=True)
-class EditPaper:
-    """What is to be changed of a paper.
+def edit_paper(
+    library: Library, name: str, *, coats_limit: int | None = None, color: str = ""
+) -> PaperInWords:
+    """Change what is known of a paper by itself, and return it as it now is.
 
     Parameters
     ----------
+    library
+        Where it is.
     name
-        The paper's.
+        Of the paper.
     coats_limit
         How many coats in all it bears; None to leave that.
     color
         Its measured bare color as ``lab:`` or ``xyz:``; empty to leave that.
-    """
-
-    name: str
-    coats_limit: int | None = None
-    color: str = ""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PaperEdited:
-    """The paper as it now is."""
-
-    name: str
-    coats_limit: int
-    measured: bool
-    color: ColorInWords
-
-
-def edit_paper(library: Library, request: EditPaper) -> PaperEdited:
-    """Change what is known of a paper by itself.
 
     Raises
     ------
@@ -179,68 +171,27 @@ def edit_paper(library: Library, request: EditPaper) -> PaperEdited:
     BadColorError, LibraryError
         For a color that is none, or where a spectrum tells more.
     """
-    with library.work(f"edit the paper {request.name}") as work:
-        paper = work.paper(request.name)
-        if request.coats_limit is not None:
-            work.set_coats_limit(paper.name, request.coats_limit)
-        if request.color:
-            give_color(work, paper.name, request.color)
-        paper = work.paper(paper.name)
-    color = reflectance_in_words(paper.reflectance)
-    return PaperEdited(paper.name, paper.coats_limit, paper.measured, color)
+    with library.work(f"edit the paper {name}") as work:
+        paper = work.paper(name)
+        if coats_limit is not None:
+            work.set_coats_limit(paper.name, coats_limit)
+        if color:
+            _give_color(work, paper.name, color)
+        return _in_words(work.paper(paper.name))
 
 
-@dataclass(frozen=True, slots=True)
-class RemovePaper:
-    """The paper, and whether its swatches may go with it."""
-
-    name: str
-    with_swatches: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class PaperRemoved:
-    """What is gone."""
-
-    name: str
-    swatches: int
-
-
-def remove_paper(library: Library, request: RemovePaper) -> PaperRemoved:
+def remove_paper(library: Library, name: str, *, with_swatches: bool = False) -> Removed:
     """Remove a paper; one that has swatches only when told that they may go too."""
-    with library.work(f"remove the paper {request.name}") as work:
-        name = work.paper_name(request.name)
-        gone = work.remove_paper(name, with_swatches=request.with_swatches)
-    return PaperRemoved(name, gone)
+    with library.work(f"remove the paper {name}") as work:
+        own = work.paper_name(name)
+        return Removed(own, work.remove_paper(own, with_swatches=with_swatches))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PaperListed:
-    """A paper with its color, the coats it bears, and whether its color was measured."""
-
-    name: str
-    coats_limit: int
-    measured: bool
-    color: ColorInWords
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Papers:
-    """All papers, sorted by name."""
-
-    papers: tuple[PaperListed, ...]
-
-
-def list_papers(library: Library) -> Papers:
-    """List all papers."""
+def list_papers(library: Library) -> tuple[PaperInWords, ...]:
+    """List all papers, sorted by name."""
     with library.look() as work:
         papers = work.papers()
-    return Papers(
-        tuple(
-            PaperListed(p.name, p.coats_limit, p.measured, reflectance_in_words(p.reflectance))
-            for p in papers
-        )
-    )
+    return tuple(map(_in_words, papers))
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,13 +204,11 @@ class RangeOnPaper:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class PaperShown:
+class PaperShown(PaperInWords):
     """A paper with all that is known of it.
 
     Parameters
     ----------
-    name, coats_limit, measured, color
-        As `list_papers` gives them.
     bare_swatches
         How many patches of bare paper were measured.
     fluorescent
@@ -268,10 +217,6 @@ class PaperShown:
         What has been swatched on it.
     """
 
-    name: str
-    coats_limit: int
-    measured: bool
-    color: ColorInWords
     bare_swatches: int
     fluorescent: bool
     ranges: tuple[RangeOnPaper, ...]
@@ -302,15 +247,6 @@ USUAL_COUNT = 5
 
 
 @dataclass(frozen=True, slots=True)
-class ChooseAnchors:
-    """The range, the paper it is known on (empty for the only one), and how many anchors."""
-
-    range: str
-    paper: str = ""
-    count: int = USUAL_COUNT
-
-
-@dataclass(frozen=True, slots=True)
 class AnchorsChosen:
     """The anchors, the one that tells most first."""
 
@@ -319,8 +255,14 @@ class AnchorsChosen:
     anchors: tuple[Colorant, ...]
 
 
-def choose_anchors(library: Library, request: ChooseAnchors) -> AnchorsChosen:
-    """Choose the anchors of a range.
+def choose_anchors(
+    library: Library,
+    range: str,  # noqa: A002  the trade's word
+    *,
+    paper: str = "",
+    count: int = USUAL_COUNT,
+) -> AnchorsChosen:
+    """Choose so many anchors of a range by the paper it is known on, empty for the only one.
 
     Raises
     ------
@@ -328,10 +270,10 @@ def choose_anchors(library: Library, request: ChooseAnchors) -> AnchorsChosen:
         Where nothing of the range was swatched on that paper.
     """
     with library.look() as work:
-        name = work.find_range(request.range).name
-        paper = paper_named(work, request.paper)
+        name = work.find_range(range).name
+        paper = paper_named(work, paper)
     fit = kit_fit_for(library, [name], paper)
-    return AnchorsChosen(name, paper, anchors_of(fit, request.count))
+    return AnchorsChosen(name, paper, anchors_of(fit, count))
 
 
 def anchors_of(

@@ -6,6 +6,7 @@ import numpy as np
 
 from laydown.app.fits.at_hand import Supplies, paper_named, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
+from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.match.judge import TOLERANCES
 from laydown.match.search.repertoire import Repertoire, repertoire
@@ -44,30 +45,21 @@ class RangeListed:
     on: tuple[OnPaper, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Ranges:
-    """All ranges, sorted by name."""
-
-    ranges: tuple[RangeListed, ...]
-
-
-def list_ranges(library: Library) -> Ranges:
-    """List all ranges."""
+def list_ranges(library: Library) -> tuple[RangeListed, ...]:
+    """List all ranges, sorted by name."""
     with library.look() as work:
         known, covered = work.ranges(), work.coverage()
     on = {r.name: tuple(c for c in covered if c.range == r.name) for r in known}
-    return Ranges(
-        tuple(
-            RangeListed(
-                r.name,
-                r.medium,
-                r.colorants,
-                sum(c.swatches for c in on[r.name]),
-                tuple(c.paper for c in on[r.name]),
-                tuple(OnPaper(c.paper, c.swatches, c.colorants) for c in on[r.name]),
-            )
-            for r in known
+    return tuple(
+        RangeListed(
+            r.name,
+            r.medium,
+            r.colorants,
+            sum(c.swatches for c in on[r.name]),
+            tuple(c.paper for c in on[r.name]),
+            tuple(OnPaper(c.paper, c.swatches, c.colorants) for c in on[r.name]),
         )
+        for r in known
     )
 
 
@@ -75,18 +67,6 @@ def papers_of_range(library: Library, name: str) -> tuple[str, ...]:
     """Return the papers that a range was swatched on, sorted by name."""
     with library.look() as work:
         return tuple(covered.paper for covered in work.coverage(name))
-
-
-@dataclass(frozen=True, slots=True)
-class ShowRange:
-    """The range, the paper (empty for the only one), and whether to leave out what takes a while.
-
-    That is the swatch that would help most: of a large range it takes seconds to find.
-    """
-
-    range: str
-    paper: str = ""
-    quick: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,11 +135,27 @@ class RangeShown:
     next_swatch: str
 
 
-def show_range(library: Library, request: ShowRange) -> RangeShown:
-    """Show what is known of a range on a paper."""
+def show_range(
+    library: Library,
+    range: str,  # noqa: A002  the trade's word
+    paper: str = "",
+    *,
+    quick: bool = False,
+) -> RangeShown:
+    """Show what is known of a range on a paper.
+
+    Parameters
+    ----------
+    library
+        Where they are.
+    range, paper
+        Names; an empty paper is the only one.
+    quick
+        Whether to leave out the swatch that would help most: of a large range it takes seconds.
+    """
     with library.look() as work:
-        name = work.find_range(request.range).name
-        paper = paper_named(work, request.paper)
+        name = work.find_range(range).name
+        paper = paper_named(work, paper)
         colorants = work.colorants(name)
     fit = kit_fit_for(library, [name], paper)
     one = _only(fit)
@@ -175,7 +171,7 @@ def show_range(library: Library, request: ShowRange) -> RangeShown:
         odd=one.odd,
         notes=fit.notes,
         missing=missing(fit),
-        next_swatch="" if request.quick else next_swatch(fit, laid)[1],
+        next_swatch="" if quick else next_swatch(fit, laid)[1],
     )
 
 
@@ -204,28 +200,11 @@ def _effects(fit: Fit) -> tuple[Effect, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class RemoveRange:
-    """The range, and whether the swatches that use it may go with it."""
-
-    name: str
-    with_swatches: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class RangeRemoved:
-    """What is gone."""
-
-    name: str
-    swatches: int
-
-
-def remove_range(library: Library, request: RemoveRange) -> RangeRemoved:
+def remove_range(library: Library, name: str, *, with_swatches: bool = False) -> Removed:
     """Remove a range, out of kits too; with swatches only when told that they may go."""
-    with library.work(f"remove the range {request.name}") as work:
-        name = work.find_range(request.name).name
-        gone = work.remove_range(name, with_swatches=request.with_swatches)
-    return RangeRemoved(name, gone)
+    with library.work(f"remove the range {name}") as work:
+        own = work.find_range(name).name
+        return Removed(own, work.remove_range(own, with_swatches=with_swatches))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,11 +2,11 @@
 
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from decimal import Decimal
 from difflib import get_close_matches
 from enum import StrEnum
-from typing import TypeVar
+from typing import TypeGuard, TypeVar
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
@@ -34,6 +34,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import MOST_COATS, ONE_COAT, Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import (
     LONGEST_NAME,
+    AnyStep,
     Recipe,
     Step,
     checked_colorant_name,
@@ -61,14 +62,14 @@ class SwatchRow:
     line
         Where it stands in the file, from 1, for messages.
     colorant
-        What was laid last; None is bare paper, or where `over` says so, a recipe that ends in a
-        treatment or in a mixture.
+        What was laid last; None is bare paper, what `mixed` says, or where `over` says so, a
+        recipe that ends in a treatment.
     paper
         Name of the paper.
     reflectance
         Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ.
     laydown
-        How `colorant` was put down.
+        How `colorant` or the mixture was put down.
     over
         What lies below, bottom first, in the text form of recipes; empty for the bare paper.
     basis
@@ -79,6 +80,9 @@ class SwatchRow:
         ``above-white``, ``extended-bands``.
     hours
         How long it had dried when it was read [h]; None where it was dry.
+    mixed
+        A mixture laid last in place of a colorant, in the text form of recipes, coats and water
+        left out.
     """
 
     line: int
@@ -91,6 +95,7 @@ class SwatchRow:
     spread: float = 0.0
     flags: frozenset[str] = frozenset()
     hours: float | None = None
+    mixed: str = ""
 
 
 STATED = tuple(f.name for f in fields(Swatch) if f.name != "recipe")
@@ -146,15 +151,37 @@ def swatches_from_rows(
 
 
 def _recipe(row: SwatchRow, there: "_Colorants", source: str) -> Recipe:
-    last = () if row.colorant is None else (Step(row.colorant, row.laydown),)
     range_name = "" if row.colorant is None else row.colorant.range
+    below = _steps(row, "over", row.over, lambda name: there.find(name, range_name), source)
+    last = () if row.colorant is None else (Step(row.colorant, row.laydown),)
+    mixed = _steps(row, "color", row.mixed, lambda name: _wash(there.find(name, "")), source)
+    laid = tuple(replace(step, laydown=row.laydown) for step in mixed if isinstance(step, Step))
+    return Recipe(below + laid + last)
+
+
+def _steps(
+    row: SwatchRow, column: str, text: str, find: Callable[[str], Colorant], source: str
+) -> tuple[AnyStep, ...]:
+    """Return the steps that a cell names."""
     try:
-        below = parse_recipe(row.over, lambda name: there.find(name, range_name))
+        return parse_recipe(text, find).steps
     except LaydownError as error:
         raise BadFileError(
-            f"{source}, line {row.line}, column over: {error.message}", hint=error.hint
+            f"{source}, line {row.line}, column {column}: {error.message}", hint=error.hint
         ) from error
-    return Recipe(below.steps + last)
+
+
+def _wash(colorant: Colorant) -> Colorant:
+    """Return a part of a mixture, which can only be a wash."""
+    if colorant.medium is not Medium.WASH:
+        raise BadRecipeError(
+            f"{colorant.label} is a {colorant.medium}, and only washes are mixed on a palette.",
+            hint=_LAY_OVER,
+        )
+    return colorant
+
+
+_LAY_OVER = "Lay one over the other instead, and name the lower one in the column over."
 
 
 class _Colorants:
@@ -213,18 +240,26 @@ def rows_from_swatches(swatches: Sequence[Swatch]) -> tuple[SwatchRow, ...]:
 
 def _row(line: int, swatch: Swatch) -> SwatchRow:
     steps = swatch.recipe.steps
-    last = steps[-1] if steps else None
-    top = last if isinstance(last, Step) and not last.mixed else None
+    top = steps[-1] if steps and _has_columns(steps[-1]) else None
+    colorant = None if top is None or top.mixed else top.colorant
     below = Recipe(steps if top is None else steps[:-1])
-    colorant = None if top is None else top.colorant
     ranges = {c.range for c in below.colorants}
     with_range = colorant is None or ranges != {colorant.range}
+    mixed = Recipe((replace(top, laydown=ONE_COAT),)) if top and top.mixed else Recipe()
     return SwatchRow(
         line=line,
         colorant=colorant,
         laydown=ONE_COAT if top is None else top.laydown,
         over=format_recipe(below, with_range=with_range),
+        mixed=format_recipe(mixed, with_range=True),
         **{name: getattr(swatch, name) for name in STATED},
+    )
+
+
+def _has_columns(step: AnyStep) -> TypeGuard[Step]:
+    """Whether the columns beside `over` can say a step: not a treatment, nor a mixed marker."""
+    return isinstance(step, Step) and all(
+        part.colorant.medium is Medium.WASH for part in step.mixed
     )
 
 
@@ -248,10 +283,7 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
     _check_lengths(table)
     colorants = [_colorant(table, line, usual) for line in table.lines]
     _check_colorants(table, colorants)
-    bare = [
-        colorant is None and not line["over"].strip()
-        for colorant, line in zip(colorants, table.lines, strict=True)
-    ]
+    bare = [not line["color"].strip() and not line["over"].strip() for line in table.lines]
     measured = measurements(table, bare)
     return tuple(
         SwatchRow(
@@ -265,6 +297,7 @@ def rows_from_table(table: Table, usual: Usual) -> tuple[SwatchRow, ...]:
             spread=_spread(table, line),
             flags=found.flags | _flags(table, line),
             hours=_hours(table, line),
+            mixed=_mixed(table, line, usual),
         )
         for line, colorant, found in zip(table.lines, colorants, measured, strict=True)
     )
@@ -278,7 +311,7 @@ def _check_lengths(table: Table) -> None:
 
 
 def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
-    if not line["color"].strip():
+    if not line["color"].strip() or _MIXTURE.match(line["color"]):
         return None
     return Colorant(
         _name(table, line, "color", "", checked_colorant_name),
@@ -287,6 +320,63 @@ def _colorant(table: Table, line: Line, usual: Usual) -> Colorant | None:
         _code(table, line),
         _blender(table, line),
     )
+
+
+_MIXTURE = re.compile(r"\s*mix\s+(?=\d|.*\+)", re.IGNORECASE)
+"""How the name of a mixture begins, rightly written or nearly."""
+
+
+def _mixed(table: Table, line: Line, usual: Usual) -> str:
+    """Return the mixture that stands in place of a colorant, its names with their ranges."""
+    if not _MIXTURE.match(line["color"]):
+        return ""
+    _check_only_mixed(table, line)
+    of = line["range"].strip() or usual.range
+    text = _MIXTURE.sub("mix ", line["color"]).strip()
+    try:
+        recipe = parse_recipe(text, lambda name: _part(name, of))
+    except BadRecipeError as error:
+        raise table.bad_cell(line, "color", error.message, error.hint) from error
+    step = recipe.steps[0]
+    if not isinstance(step, Step) or not step.mixed:
+        raise table.bad_cell(
+            line,
+            "color",
+            f"“{text}” doesn't say how many parts of each wash.",
+            "Write the parts before the names, as mix 2 Loam + 1 Reed.",
+        )
+    if len(recipe.steps) > 1 or step.laydown != ONE_COAT:
+        raise table.bad_cell(
+            line,
+            "color",
+            f"“{text}” says more than what was mixed.",
+            "Write coats and water in the columns coats and dilution, what lies below in over.",
+        )
+    return format_recipe(recipe)
+
+
+def _part(name: str, of: str) -> Colorant:
+    """Return a part called as it is to be looked up: with the line's range, or with its own."""
+    return Colorant(name if "/" in name or not of else f"{of}/{name}", "", Medium.WASH)
+
+
+def _check_only_mixed(table: Table, line: Line) -> None:
+    """Refuse what only a colorant of its own can have."""
+    if _word(table, line, "medium", Medium, Medium.WASH) is not Medium.WASH:
+        raise table.bad_cell(
+            line,
+            "medium",
+            "only washes are mixed on a palette.",
+            _LAY_OVER,
+        )
+    if _code(table, line) or _blender(table, line):
+        column = "code" if _code(table, line) else "blender"
+        raise table.bad_cell(
+            line,
+            column,
+            "a mixture is no color of its own.",
+            f"Leave {column} blank here, and fill it where a part stands alone.",
+        )
 
 
 def _code(table: Table, line: Line) -> str:
@@ -440,7 +530,6 @@ def cells_of(row: SwatchRow) -> Mapping[str, str]:
     Spectra are written so that they read back as the very same numbers; XYZ to six decimals, as
     they are kept.
     """
-    laid, usual = row.laydown, Laydown()
     cells = {
         "paper": row.paper,
         "over": row.over,
@@ -448,20 +537,28 @@ def cells_of(row: SwatchRow) -> Mapping[str, str]:
         "hours": "" if row.hours is None else _plain(row.hours),
         "flags": " ".join(sorted(row.flags)),
     }
+    if row.mixed:
+        cells |= {"medium": str(Medium.WASH), "color": row.mixed} | _laydown_cells(row.laydown)
     if row.colorant is not None:
         cells |= {
             "range": row.colorant.range,
             "medium": str(row.colorant.medium),
             "color": row.colorant.name,
-            "coats": str(laid.coats),
-            "stroke": str(laid.stroke) if laid.stroke != usual.stroke else "",
-            "pressure": str(laid.pressure) if laid.pressure != usual.pressure else "",
-            "dilution": _plain(laid.dilution) if laid.dilution else "",
-            "wait": str(laid.wait) if laid.wait != usual.wait else "",
             "code": row.colorant.code,
             "blender": "yes" if row.colorant.blender else "",
-        }
+        } | _laydown_cells(row.laydown)
     return cells | _measured_cells(row)
+
+
+def _laydown_cells(laid: Laydown) -> dict[str, str]:
+    usual = Laydown()
+    return {
+        "coats": str(laid.coats),
+        "stroke": str(laid.stroke) if laid.stroke != usual.stroke else "",
+        "pressure": str(laid.pressure) if laid.pressure != usual.pressure else "",
+        "dilution": _plain(laid.dilution) if laid.dilution else "",
+        "wait": str(laid.wait) if laid.wait != usual.wait else "",
+    }
 
 
 def _measured_cells(row: SwatchRow) -> dict[str, str]:
@@ -491,8 +588,9 @@ def columns_of(rows: Sequence[Mapping[str, str]]) -> tuple[str, ...]:
 # Columns: ``range,medium,color,paper,coats,stroke,pressure,dilution,wait,over``, where wanted
 # ``code,spread,blender,hours,flags``, and one measurement: ``L,a,b`` or ``X,Y,Z`` (D50/2°, white
 # at Y = 100) or bands ``r380`` … ``r730`` (0 to 1). A blank cell is as usual; a line without a
-# color is bare paper, or where ``over`` ends in solvent or burnishing, that. Columns may be
-# parted by semicolons or tabs instead, and numbers then written with a decimal comma.
+# color is bare paper, or where ``over`` ends in solvent or burnishing, that. In place of a color
+# may stand washes mixed on the palette, ``mix 2 Loam + 1 Reed``. Columns may be parted by
+# semicolons or tabs instead, and numbers then written with a decimal comma.
 
 _KNOWN = {name.casefold(): name for name in (*WORDS, *LAB, *XYZ)} | {
     f"{name.casefold()}*": name for name in LAB

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.slots import Slot
 from laydown.media.film.film import film, layer
@@ -105,6 +106,11 @@ class RecipeBlock:
         assert self.fit.markers is not None
         assert self.pile is not None
         return _dyed(self.fit.markers, self.pile)
+
+    @property
+    def lab(self) -> FloatArray:
+        """Their colors, shape (n, 3), to digits that don't depend on what lies beside them."""
+        return lab_from_reflectance(self.reflectance[:, None])[:, 0]
 
 
 def _dyed(fit: MarkerFit, pile: DyePile) -> FloatArray:

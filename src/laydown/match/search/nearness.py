@@ -3,7 +3,8 @@
 The proofs stand in docs/decisions/search.md.
 """
 
-from math import asin, atan2, degrees, exp, hypot, inf, radians, sin, sqrt
+from itertools import product
+from math import asin, atan2, cos, degrees, exp, hypot, inf, pi, radians, sin, sqrt
 from typing import Any
 
 import numpy as np
@@ -21,6 +22,10 @@ Single = NDArray[np.float32]
 UNBOUNDED = 1e6
 BLOCK = 256
 """Colors looked at side by side: enough for the processor's lanes, few enough for its cache."""
+CELL_BITS, FIRST_CELL, CELLS = 17, 115 << 6, 14 << 6
+"""Cells of X/Xn, Y/Yn, Z/Zn: 64 for each octave from 2^-12 to 4; the outer ones have no end."""
+AT_ONCE = 62
+"""So many wanted colors have a bit of their own in a number."""
 EVERYTHING = np.array([-inf, inf] * 3)
 """The box in which every color lies."""
 
@@ -46,15 +51,17 @@ def window(wanted: FloatArray, ks: FloatArray, reach: float, error: float) -> Fl
     """
     low, high = _lightness_reach(wanted[0], ks[0] * reach)
     hue = atan2(wanted[2], wanted[1])
-    off = _plane_reach(hypot(wanted[1], wanted[2]), hue, max(ks[1], ks[2]) * reach)
+    ring = _plane_reach(hypot(wanted[1], wanted[2]), hue, ks[1] * reach, ks[2] * reach)
+    a_low, a_high = _span(ring, hue, wanted[1])
+    b_low, b_high = _span(ring, hue - 0.5 * pi, wanted[2])
     f_low, f_high = (low + 16.0) / 116.0, (high + 16.0) / 116.0
     roots = (
-        f_low + (wanted[1] - off) / 500.0 - error,
-        f_high + (wanted[1] + off) / 500.0 + error,
+        f_low + a_low / 500.0 - error,
+        f_high + a_high / 500.0 + error,
         f_low - error,
         f_high + error,
-        f_low - (wanted[2] + off) / 200.0 - error,
-        f_high - (wanted[2] - off) / 200.0 + error,
+        f_low - b_high / 200.0 - error,
+        f_high - b_low / 200.0 + error,
     )
     return np.array([cubed(f) for f in roots])
 
@@ -72,7 +79,7 @@ def _lightness_reach(lightness: float, light: float) -> tuple[float, float]:
     ends = []
     for end in (-20.0, 160.0):
         inside, outside = lightness, end
-        for _ in range(24):
+        for _ in range(14):
             middle = 0.5 * (inside + outside)
             mean = 0.5 * (lightness + middle) - 50.0
             s_l = 1.0 + 0.015 * mean * mean / sqrt(20.0 + mean * mean)
@@ -84,164 +91,271 @@ def _lightness_reach(lightness: float, light: float) -> tuple[float, float]:
     return ends[0], ends[1]
 
 
-def _plane_reach(chroma: float, hue: float, reach: float) -> float:
-    """Return how far off in a* or b* a color may be whose chroma–hue form is within `reach`².
+def _plane_reach(
+    chroma: float, hue: float, along: float, across: float
+) -> tuple[float, float, float, float]:
+    """Return within which part of a ring the chroma–hue form can stay within reach.
 
     Parameters
     ----------
     chroma, hue
-        C*ab and hue angle in radians of the wanted color.
-    reach
-        The difference times the larger of kC and kH.
+        C*ab and hue angle [radians] of the wanted color.
+    along, across
+        The reach times kC and times kH.
+
+    Returns
+    -------
+    tuple
+        The least and most C*ab; how far [radians] the hue angle may be off; and how far from the
+        wanted color it all lies.
     """
-    radius, turn = inf, 3.2
+    low, high, wide, radius = 0.0, UNBOUNDED, pi, UNBOUNDED
     for _ in range(4):
-        most = chroma * 1.5 if radius == inf else min(1.5 * chroma, _stretched(chroma, radius))
-        mean = inf if radius == inf else most + 0.5 * radius
-        grows = 1.0 - 0.0225 * reach * _slack(mean, hue, turn)
-        if grows <= 0.0:
-            return UNBOUNDED
-        found = reach * _slack(mean, hue, turn) * (1.0 + 0.045 * most) / grows
-        radius = min(radius, found)
-        turn = asin(radius / chroma) if radius < chroma else 3.2
-    return radius
+        stretch = 1.5 - 0.5 * _share(0.5 * (chroma + low))
+        turn, longest = asin((stretch - 1.0) / (stretch + 1.0)), stretch * chroma
+        rho = _rotation(0.5 * (longest + high), hue, 0.5 * wide + turn)
+        slack = 1.0 / sqrt(1.0 - rho**2)
+        grows, turns = 0.0225 * along * slack, 0.5 * across * slack
+        low = max(low, (chroma * (1.0 - grows) - along * slack) / (1.0 + grows) / stretch)
+        if grows < 1.0:
+            high = min(high, (longest * (1.0 + grows) + along * slack) / (1.0 - grows))
+        farthest = max(along, across) * (1.0 + 0.0225 * (longest + high)) / sqrt(1.0 - rho)
+        radius = min(radius, farthest)
+        low = max(low, chroma - radius)
+        ends = product((chroma, longest), (low, high))
+        sines = [turns * (1.0 + 0.01448 * (c + d)) / sqrt(c * d + 1e-12) for c, d in ends]
+        wide = 2.0 * asin(min(1.0, max(sines)))
+    return low, high, wide + 2.0 * turn, radius
 
 
-def _stretched(chroma: float, radius: float) -> float:
-    """Return the most that C' of the wanted color can be, for samples within `radius` of it."""
-    mean = 0.5 * (chroma + max(0.0, chroma - radius))
-    return chroma * (1.5 - 0.5 * sqrt(mean**7 / (mean**7 + 25.0**7)))
+def _span(
+    ring: tuple[float, float, float, float], hue: float, middle: float
+) -> tuple[float, float]:
+    """Return the least and most r cos h in part of a ring around `hue`, of `_plane_reach`.
 
-
-def _slack(mean: float, hue: float, turn: float) -> float:
-    """Return 1/√(1 − |R_T|/2) at its largest: what the rotation term may take off the form.
-
-    `mean` is the largest mean C'; `turn` how far [radians] the sample's hue may lie from `hue`.
-    The stretch of a* can turn a hue by less than 12°, which is allowed for.
+    `middle` is r cos h of the wanted color itself.
     """
-    rotation = 0.8660254037844387
-    if turn < 1.0:
-        away = abs((degrees(hue) - 275.0 + 540.0) % 360.0 - 180.0)
-        away = max(0.0, away - degrees(turn) - 12.0)
-        rotation = sin(radians(60.0) * exp(-((away / 25.0) ** 2)))
-    if mean < inf:
-        rotation *= sqrt(mean**7 / (mean**7 + 25.0**7))
-    return 1.0 / sqrt(1.0 - rotation)
+    low, high, wide, radius = ring
+    hue = abs((hue + pi) % (2.0 * pi) - pi)
+    least = -1.0 if hue + wide >= pi else cos(hue + wide)
+    most = 1.0 if hue <= wide else cos(hue - wide)
+    least *= low if least > 0.0 else high
+    most *= high if most > 0.0 else low
+    return max(least, middle - radius), min(most, middle + radius)
 
 
-# Compiled because some million colors pass through it for one wanted color of a large kit. Right
-# because all that it passes over lies outside the box, or has a lower bound above the reach.
+def _share(chroma: float) -> float:
+    return sqrt(chroma**7 / (chroma**7 + 25.0**7))
+
+
+def _rotation(mean: float, hue: float, turn: float) -> float:
+    """Return half of |R_T| at its largest.
+
+    `mean` is the largest mean C'; `turn` how far [radians] the mean hue may lie from `hue`.
+    """
+    away = abs((degrees(hue) - 275.0 + 540.0) % 360.0 - 180.0)
+    away = max(0.0, away - degrees(turn))
+    return sin(radians(60.0) * exp(-((away / 25.0) ** 2))) * _share(mean)
+
+
+def met_by(boxes: FloatArray) -> NDArray[np.int64]:
+    """Return which of at most `AT_ONCE` boxes (m, 6) meet each cell, bit by bit, (3, `CELLS`)."""
+    ends = (np.arange(FIRST_CELL, FIRST_CELL + CELLS + 1, dtype=np.int32) << CELL_BITS).view(F)
+    ends[[0, -1]] = -inf, inf
+    meets = (boxes[:, 0::2, None] <= ends[1:]) & (boxes[:, 1::2, None] >= ends[:-1])
+    return np.asarray((meets << np.arange(len(boxes))[:, None, None]).sum(axis=0))
+
+
+# Compiled because some million colors pass through it, each for all wanted colors at once. Right
+# because what it passes over lies in a cell that no box meets, or has a lower bound above reach.
 @compiled
 def near(  # noqa: PLR0917  a compiled loop, called in one place
     xyz: Single,
     last: int,
+    cells: NDArray[np.int64],
     wanted: FloatArray,
     ks: FloatArray,
     error: float,
-    box: FloatArray,
-    reach: float,
-    places: NDArray[np.int64],
-    least: Single,
+    reach: FloatArray,
+    places: NDArray[np.int32],
+    colors: NDArray[np.uint8],
+    bounds: Single,
 ) -> int:
-    """Write down which of the first `last` colors may lie within reach.
+    """Write down which of the first `last` colors may lie within reach of which wanted colors.
 
     Parameters
     ----------
     xyz
         Shape (3, `last` or more), X/Xn, Y/Yn, Z/Zn, whose roots may be off by `error`.
+    cells
+        Of `met_by`.
     wanted, ks
-        Lab, and kL, kC, kH.
-    error, box, reach
+        Lab, shape (m, 3), and kL, kC, kH.
+    error
         As in `window`.
-    places, least
-        Written: where such colors stand, and their lower bounds.
+    reach
+        Shape (m,).
+    places, colors, bounds
+        Shape (m `last`,), written: where such colors stand, for which wanted color, and, shape
+        (2, m `last`), bounds of the difference.
 
     Returns
     -------
     int
         How many there are.
     """
-    x, x_2, y, y_2 = F(box[0]), F(box[1]), F(box[2]), F(box[3])
-    z, z_2, limit = F(box[4]), F(box[5]), F(reach)
-    part, bound = np.empty((3, BLOCK), dtype=np.float32), np.empty(BLOCK, dtype=np.float32)
-    inside, at = np.empty(BLOCK, dtype=np.float32), np.empty(BLOCK, dtype=np.int64)
-    found, one, none = 0, F(1.0), F(0.0)
-    for start in range(0, last, BLOCK):
-        end, count = min(start + BLOCK, last), none
-        # slices and indices from 0, or no colors go through the processor side by side
-        xs, ys, zs = xyz[0, start:end], xyz[1, start:end], xyz[2, start:end]
-        for i in range(len(xs)):
-            there = (xs[i] >= x) & (xs[i] <= x_2) & (ys[i] >= y) & (ys[i] <= y_2)
-            inside[i] = one if there & (zs[i] >= z) & (zs[i] <= z_2) else none
-            count += inside[i]
-        if count == none:
-            continue
-        kept = 0
-        for i in range(len(xs)):
-            if inside[i] > none:
-                part[0, kept], part[1, kept], part[2, kept] = xs[i], ys[i], zs[i]
-                at[kept] = start + i
-                kept += 1
-        bound_colors(kept, part, wanted, ks, error, bound)
-        for i in range(kept):
-            if bound[i] <= limit:
-                places[found], least[found] = at[i], bound[i]
+    found, pairs = 0, pair(xyz.view(np.int32), last, cells, places, colors)
+    seen, sought = np.empty((3, BLOCK), dtype=np.float32), np.empty((3, BLOCK), dtype=np.float32)
+    least, most = np.empty(BLOCK, dtype=np.float32), np.empty(BLOCK, dtype=np.float32)
+    for start in range(0, pairs, BLOCK):
+        count = min(BLOCK, pairs - start)
+        for i in range(count):
+            place, color = places[start + i], colors[start + i]
+            for row in range(3):
+                seen[row, i], sought[row, i] = xyz[row, place], wanted[color, row]
+        bound_colors(count, seen, sought, ks, error, least, most)
+        for i in range(count):
+            if least[i] <= reach[colors[start + i]]:
+                places[found], colors[found] = places[start + i], colors[start + i]
+                bounds[0, found], bounds[1, found] = least[i], most[i]
                 found += 1
     return found
 
 
+# Compiled into the loop above. Right because a color inside a box lies in cells that the box meets.
+@compiled_in_place
+def pair(
+    bits: NDArray[np.int32],
+    last: int,
+    cells: NDArray[np.int64],
+    places: NDArray[np.int32],
+    colors: NDArray[np.uint8],
+) -> Any:
+    """Write down which colors may lie in which boxes, and return how many there are."""
+    pairs = 0
+    for i in range(last):
+        met = cells[0, cell_of(bits[0, i])] & cells[1, cell_of(bits[1, i])]
+        met &= cells[2, cell_of(bits[2, i])]
+        color = 0
+        while met:
+            if met & 1:
+                places[pairs], colors[pairs] = i, color
+                pairs += 1
+            met >>= 1
+            color += 1
+    return pairs
+
+
+# Compiled into the loop above. Right because numbers above 0 rise with their bits.
+@compiled_in_place
+def cell_of(bits: Any) -> Any:
+    """Return the cell of a number in single precision, given its bits."""
+    return min(max((bits >> CELL_BITS) - FIRST_CELL, 0), CELLS - 1)
+
+
 # Compiled, and in single precision, to go sixteen colors wide through the processor. Right because
-# each term is at most the true one for any color within `error`: docs/decisions/search.md, point 6.
+# each term is at most, and at least, the true one for any color within `error`:
+# docs/decisions/search.md, point 6.
 @compiled
 def bound_colors(  # noqa: PLR0917  a compiled loop, called in one place
-    count: int, xyz: Single, wanted: FloatArray, ks: FloatArray, error: float, least: Single
+    count: int,
+    xyz: Single,
+    wanted: Single,
+    ks: FloatArray,
+    error: float,
+    least: Single,
+    most: Single,
 ) -> None:
-    """Put into `least` no more than the CIEDE2000 of each of the first `count` colors."""
-    t_l, t_a, t_b, t_c = F(wanted[0]), F(wanted[1]), F(wanted[2]), F(np.hypot(wanted[1], wanted[2]))
+    """Put bounds of CIEDE2000 of the first `count` colors and wanted Labs into `least`, `most`."""
     k_l, k_c, k_h = F(ks[0]), F(ks[1]), F(ks[2])
     off_l, off = F(116.0 * error + 1e-3), F(3100.0 * error + 1e-2)
     tiny, one, none = F(1e-6), F(1.0), F(0.0)
     for i in range(count):
+        t_l, t_a, t_b = wanted[0, i], wanted[1, i], wanted[2, i]
         f_y = root(xyz[1, i])
         light = F(116.0) * f_y - F(16.0)
         a, b = F(500.0) * (root(xyz[0, i]) - f_y), F(200.0) * (f_y - root(xyz[2, i]))
-        stretch = F(1.5) - F(0.5) * chroma_share(F(0.5) * (t_c + np.sqrt(a * a + b * b)))
+        stretch = F(1.5) - F(0.5) * chroma_share(
+            F(0.5) * (np.sqrt(t_a * t_a + t_b * t_b) + np.sqrt(a * a + b * b))
+        )
         a_1, a_2 = stretch * t_a, stretch * a
         c_1, c_2 = np.sqrt(a_1 * a_1 + t_b * t_b), np.sqrt(a_2 * a_2 + b * b)
         mean = F(0.5) * (c_1 + c_2)
-        middle = F(0.5) * (t_l + light) - F(50.0)
-        bent = F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
-        s_l = one + bent + F(0.009) * off_l
-        d_l = max(abs(light - t_l) - off_l, none) / (k_l * s_l)
-        along = abs(c_2 - c_1)
+        darker, d_l = lightness_terms(t_l, light, off_l, k_l)
+        along, largest, fewest = abs(c_2 - c_1), max(c_1, c_2) + off, min(c_1, c_2) + tiny
         square = max((a_2 - a_1) * (a_2 - a_1) + (b - t_b) * (b - t_b) - along * along, none)
-        most, fewest = max(c_1, c_2) + off, min(c_1, c_2) + tiny
-        turn = F(1.05) * off / fewest
-        across = max(np.sqrt(square) - F(2.2) * off * np.sqrt(most / fewest) - F(3e-3) * mean, none)
-        square = max(square - F(4.0) * most * off - F(1e-5) * mean * mean, none)
-        across = across if turn < F(0.3) else np.sqrt(square)
-        along = max(along - off, none)
+        turn, across = F(1.05) * off / fewest, np.sqrt(square)
+        narrow = turn < F(0.3)
+        rounding = F(2e-5) * mean * mean / (across + F(3e-3) * mean + tiny)
+        slip = F(2.2) * off * np.sqrt(largest / fewest) + rounding
+        spread = F(4.0) * largest * off + F(1e-5) * mean * mean
+        farthest = across + slip if narrow else np.sqrt(square + spread)
+        across = max(across - slip, none) if narrow else np.sqrt(max(square - spread, none))
         # the direction of the mean hue, and how far [radians] it may be off
-        cos_h, sin_h = (
-            a_1 / (c_1 + tiny) + a_2 / (c_2 + tiny),
-            t_b / (c_1 + tiny) + b / (c_2 + tiny),
-        )
-        length = np.sqrt(cos_h * cos_h + sin_h * sin_h)
-        sure = (length > F(0.05) + F(4.0) * turn) & (turn < F(0.3))
-        cos_h, sin_h = cos_h / (length + tiny), sin_h / (length + tiny)
-        weight = hue_weight(cos_h, sin_h) + F(2.5) * turn + F(2e-4) if sure else F(1.93)
-        blue = min(max(cos_h * COS_275 + sin_h * SIN_275 + turn, none), one) if sure else one
-        blue = blue * blue * blue
-        rho = F(0.8661) * blue * blue * chroma_share(mean + off)
-        # R_T is never above 0: where ΔC′ and ΔH′ are sure to have opposite signs, it only adds
-        away = (c_2 - c_1) * (a_1 * b - t_b * a_2) < none
-        rho = none if sure & away & (along > none) & (across > none) else rho
-        longest = (along + F(2.0) * off) / (k_c * (one + F(0.045) * max(mean - off, none)))
-        along = along / (k_c * (one + F(0.045) * (mean + off)))
-        across = across / (k_h * (one + F(0.015) * (mean + off) * weight))
-        # the least of c² + h² − 2 ρ c h for c from `along` to `longest` and h no less than `across`
-        c, h = min(max(along, rho * across), longest), max(across, rho * along)
-        least[i] = np.sqrt(d_l * d_l + c * c + h * h - F(2.0) * rho * c * h) * F(0.9999)
+        cos_h, sin_h, length = mean_hue(a_1, t_b, c_1 + tiny, a_2, b, c_2 + tiny)
+        sure = (length > F(0.05) + F(4.0) * turn) & narrow
+        weight, loose = hue_weight(cos_h, sin_h), F(2.5) * turn + F(2e-4)
+        heaviest = weight + loose if sure else F(1.93)
+        lightest = max(weight - loose, F(0.07)) if sure else F(0.07)
+        chroma, blue = max(mean - off, none), cos_h * COS_275 + sin_h * SIN_275
+        rho = min(rotation(min(blue + turn, one)), F(0.8661)) if sure else F(0.8661)
+        rho *= chroma_share(mean + off)
+        rho_least = max(rotation(max(blue - turn, -one)) - F(0.0052), none) * chroma_share(chroma)
+        # R_T is never above 0: where the signs of ΔC′ and ΔH′ are sure, it only adds or only takes
+        certain = sure & (along > off) & (across > none)
+        away = certain & ((c_2 - c_1) * (a_1 * b - t_b * a_2) < none)
+        longest = (along + off) / (k_c * (one + F(0.045) * chroma))
+        farthest = farthest / (k_h * (one + F(0.015) * chroma * lightest))
+        along = max(along - off, none) / (k_c * (one + F(0.045) * (mean + off)))
+        across = across / (k_h * (one + F(0.015) * (mean + off) * heaviest))
+        # the form is convex: the most of it stands in a corner, and never in the first; the least
+        # on one of the two edges that are nearer to no difference
+        taken = -rho if away or not certain else rho_least
+        corner = max(form(longest, across, taken), form(along, farthest, taken))
+        most[i] = np.sqrt(d_l * d_l + max(form(longest, farthest, taken), corner)) * F(1.0001)
+        rho = -rho_least if away else rho
+        c, h = min(max(along, rho * across), longest), min(max(across, rho * along), farthest)
+        least[i] = np.sqrt(darker * darker + form(c, h, rho)) * F(0.9999)
+
+
+# Compiled into the loop above: a plain function can't be called there. Right since S_L changes by
+# .009 at most for each unit of lightness.
+@compiled_in_place
+def lightness_terms(wanted: Any, light: Any, off: Any, k_l: Any) -> Any:
+    """Return ΔL′/(k_L S_L) at the least and at the most, light being known to `off`."""
+    middle = F(0.5) * (wanted + light) - F(50.0)
+    s_l = F(1.0) + F(0.015) * middle * middle / np.sqrt(F(20.0) + middle * middle)
+    apart, bent = abs(light - wanted), F(0.009) * off
+    return max(apart - off, F(0.0)) / (k_l * (s_l + bent)), (apart + off) / (k_l * (s_l - bent))
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def mean_hue(  # noqa: PLR0917  a compiled function, called in one place
+    a_1: Any, b_1: Any, c_1: Any, a_2: Any, b_2: Any, c_2: Any
+) -> Any:
+    """Return cosine and sine of the mean of two hues, and how long the sum of both units is."""
+    x, y = a_1 / c_1 + a_2 / c_2, b_1 / c_1 + b_2 / c_2
+    length = np.sqrt(x * x + y * y)
+    return x / (length + F(1e-6)), y / (length + F(1e-6)), length
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def form(c: Any, h: Any, rho: Any) -> Any:
+    """Return what differences of chroma and of hue come to together."""
+    return c * c + h * h - F(2.0) * rho * c * h
+
+
+# Compiled into the loop above, where an exponential and a sine would go one by one. Right since the
+# fourth power is off by no more than .0024, the least that one of this degree can be.
+@compiled_in_place
+def rotation(cosine: Any) -> Any:
+    """Return sin(60° e^−(x/25°)²) or up to .0052 more, given the cosine of x."""
+    u = F(1.0) - cosine
+    q = F(-4.4207994) + u * (F(21.697255) - u * F(24.772802))
+    q = max(F(0.96532565) + u * (F(-1.6912001) + u * q), F(0.0))
+    return (q * q) * (q * q) + F(0.0026)
 
 
 # Compiled into the loop above. Right to a few parts in a million, which its margins allow for:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,14 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock, extend, ground_block
 from laydown.match.search.found import NOTHING
-from laydown.match.search.shelves import Ints, Tops, all_tops, shelves
+from laydown.match.search.shelves import (
+    REMEMBERED,
+    Ints,
+    Tops,
+    UsableColorants,
+    all_tops,
+    shelves,
+)
 from laydown.match.search.slots import may_lie
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.colorant import Colorant
@@ -48,6 +55,12 @@ class RecipeSpace:
         The same one by one; the digit of the first is 1.
     efforts
         Shape (digits,), what each step adds to the cost beside the difference.
+    considered
+        How many recipes there are, the one that adds nothing included.
+    measured
+        Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
+    factors
+        Shape (k, 36), what each swatch shows over what the model says.
     """
 
     ground: RecipeBlock
@@ -57,16 +70,14 @@ class RecipeSpace:
     tops: tuple[Tops, ...]
     steps: tuple[Step, ...]
     efforts: FloatArray
+    considered: int
+    measured: Ints
+    factors: FloatArray
 
     @property
     def base(self) -> int:
         """How many values a digit may have."""
         return len(self.steps) + 1
-
-    @property
-    def considered(self) -> int:
-        """How many recipes there are, the one that adds nothing included."""
-        return _count(self)
 
     @property
     def colorants(self) -> tuple[Colorant, ...]:
@@ -100,6 +111,8 @@ class RecipeSpace:
 
     def effort(self, numbers: Ints) -> FloatArray:
         """Return what recipes add to their cost beside the difference, shape (n,)."""
+        if not self.efforts.any():
+            return np.zeros(len(numbers))
         return np.asarray(self.efforts[self.digits(numbers)].sum(axis=1))
 
     def lab(self, numbers: Ints) -> FloatArray:
@@ -116,7 +129,18 @@ class RecipeSpace:
                 tops = self.tops[ways[rows[0], place] - 1]
                 block = extend(block, tops, below, digits[rows, place] - tops.first, self.base)
                 below = np.arange(len(rows))
-            lab[rows] = lab_from_reflectance(block.reflectance)
+            lab[rows] = self.seen(block)
+        return lab
+
+    def seen(self, block: RecipeBlock) -> FloatArray:
+        """Return the colors of a block, shape (n, 3), swatched laydowns as their swatches have."""
+        lab = block.lab
+        rows = np.flatnonzero(np.isin(block.numbers, self.measured))
+        if len(rows):
+            factors = self.factors[np.searchsorted(self.measured, block.numbers[rows])]
+            lab = np.array(lab)
+            looks = block.rows(rows).reflectance * factors
+            lab[rows] = lab_from_reflectance(looks[:, None])[:, 0]
         return lab
 
     def fitting(self, block: RecipeBlock, room: int = 0) -> Iterator[Tops]:
@@ -168,14 +192,42 @@ def recipe_space(
         What lies on the paper already.
     """
     kit = KitFit(markers=fit) if isinstance(fit, MarkerFit) else fit
-    tops, steps = all_tops(shelves(kit, limits.without), limits)
+    held = tuple(shelves(kit, limits.without).items())
+    tops, steps, efforts = _digits(held, limits.steps, limits.coats, ranking)
     most = kit.paper.coats_limit if limits.total_coats is None else limits.total_coats
-    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in steps)])
-    budget = max(0, most - over.coats)
-    return RecipeSpace(ground_block(kit, over), limits, ranking, budget, tops, steps, efforts)
+    ground, budget = ground_block(kit, over), max(0, most - over.coats)
+    count = _count(tops, ground.media, limits.steps, budget)
+    measured = _measured(kit, over, steps)
+    return RecipeSpace(ground, limits, ranking, budget, tops, steps, efforts, count, *measured)
 
 
-def _count(space: RecipeSpace) -> int:
+def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints, FloatArray]:
+    """Return which recipes are predicted by their swatches, and by what factor on the model.
+
+    With something there already, that alone may be one: the recipe that adds nothing to it.
+    """
+    whole = [over] if over.steps else [over, *(Recipe((step,)) for step in steps)]
+    factors = [kit.of(r.colorants[0].medium).factor(r) if _alone(r) else None for r in whole]
+    numbers = [number for number, factor in enumerate(factors) if factor is not None]
+    told = np.array([factors[number] for number in numbers], dtype=np.float64)
+    return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
+
+
+def _alone(recipe: Recipe) -> bool:
+    return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
+
+
+@lru_cache(REMEMBERED)
+def _digits(
+    held: tuple[tuple[Medium, UsableColorants], ...], steps: int, coats: int, ranking: Ranking
+) -> tuple[tuple[Tops, ...], tuple[Step, ...], FloatArray]:
+    """Return what a digit may stand for, see `RecipeSpace`: the tops, the steps, their efforts."""
+    tops, filled = all_tops(dict(held), Limits(steps=steps, coats=coats))
+    efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in filled)])
+    return tops, filled, efforts
+
+
+def _count(every: tuple[Tops, ...], below: frozenset[Medium], most_steps: int, budget: int) -> int:
     """Count recipes without laying them: by what lies below, as many steps are left out as it was.
 
     What matters of the recipe below is its media, its steps and coats, and in how many ways of
@@ -183,7 +235,7 @@ def _count(space: RecipeSpace) -> int:
     """
     kinds = [
         (tops, coats, frozenset(tops.kind.tolist()), int(np.sum(tops.coats == coats)))
-        for tops in space.tops
+        for tops in every
         for coats in sorted(set(tops.coats.tolist()))
     ]
 
@@ -196,4 +248,4 @@ def _count(space: RecipeSpace) -> int:
                 total += (ways - (kind == last)) * go(media | {tops.medium}, kind, *left)
         return total
 
-    return go(space.ground.media, frozenset(), space.limits.steps, space.budget)
+    return go(below, frozenset(), most_steps, budget)

@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_reflectance
 from laydown.match.ranking import BY_EYE, Ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
@@ -115,7 +114,7 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
     space = recipe_space(fit, limits=limits, over=over)
-    blocks = [(b.numbers, lab_from_reflectance(b.reflectance)) for b in space.levels()]
+    blocks = [(b.numbers, space.seen(b)) for b in space.levels()]
     numbers = np.concatenate([of for of, _ in blocks])
     lab = np.concatenate([seen for _, seen in blocks])
     return Repertoire(space, numbers, lab, space.members(numbers))

@@ -17,16 +17,19 @@ from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart, Coloring, coloring_of, colors
 from laydown.match.search.found import NOTHING, Found, Wanted, Watch
+from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Tops
-from laydown.match.search.shortlist import Candidates, Shortlist
+from laydown.match.search.shortlist import CANDIDATE, Candidates, Shortlist
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 
-AT_FIRST, AT_MOST = 16_384, 524_288
+AT_FIRST, AT_MOST = 2048, 524_288
 """Recipes between two looks at what is the best so far: few first, so that the reach falls soon."""
+FEW = 800
+"""So many recipes are scored in full sooner than any is left out (measured)."""
 Seen = TypeVar("Seen")
 Work = tuple[RecipeBlock, Tops]
 """Recipes, and what one more step on them may be."""
@@ -103,7 +106,7 @@ def search_many(
     *,
     threads: int | None = None,
 ) -> tuple[Found, ...]:
-    """Find the best recipes for several colors in one pass over all recipes.
+    """Find the best recipes for several colors, some sixty in each pass over all recipes.
 
     Parameters
     ----------
@@ -117,30 +120,32 @@ def search_many(
         How many threads share the work, None for as many as there are cores to run them; what is
         found does not depend on it.
     """
-    ready, best = coloring_of(space), [Shortlist(space, one) for one in wanted]
-    for one in best:
-        one.take(np.zeros(1, dtype=np.int64))
+    return tuple(
+        found
+        for start in range(0, len(wanted), AT_ONCE)
+        for found in _search(space, wanted[start : start + AT_ONCE], watch, threads)
+    )
 
-    def box() -> FloatArray:
-        boxes = np.array([one.box(ready.error) for one in best])
-        return np.asarray(np.where(np.arange(6) % 2, boxes.max(axis=0), boxes.min(axis=0)))
 
-    def look(parts: Iterator[ColoredPart]) -> list[tuple[Shortlist, Candidates]]:
-        return [
-            (one, seen)
-            for part in parts
-            for one in best
-            if (seen := one.look(part, one.box(part.error))) is not None
-        ]
+def _search(
+    space: RecipeSpace, wanted: Sequence[Wanted], watch: Watch | None, threads: int | None
+) -> tuple[Found, ...]:
+    if space.considered <= FEW:
+        best = Shortlist(space, wanted, 0.0)
+        best.offer([best.score(block) for block in space.levels()])
+        return best.found()
+    ready = coloring_of(space)
+    best = Shortlist(space, wanted, ready.error)
 
-    for found in pass_over(ready, look, box, watch=watch, threads=threads):
-        for one in best:
-            some = [seen for of, seen in found if of is one]
-            if some:
-                one.offer(
-                    (np.concatenate([n for n, _ in some]), np.concatenate([c for _, c in some]))
-                )
-    return tuple(one.found() for one in best)
+    def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
+        return [best.look(part) for part in parts]
+
+    if 0 not in space.measured:
+        bare = [(color, 0, 0.0, np.inf) for color in range(len(wanted))]
+        best.offer([np.array(bare, dtype=CANDIDATE)])
+    for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads):
+        best.offer(seen)
+    return best.found()
 
 
 def pass_over(

@@ -1,6 +1,7 @@
 """The usable colorants of a kit in arrays, and all that one further step may be."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,9 @@ from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Part, Recipe, Step
 
 Ints = NDArray[np.int64]
+REMEMBERED = 64
+"""Kits of which the arrays are remembered: one color asks the same kit ten times over, and each
+colorant of a film is solved for anew."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,20 +103,21 @@ def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, UsableColorant
     """Put the usable colorants of each medium into arrays; a medium that has none is not there."""
     media = {Medium.MARKER: fit.markers, Medium.PENCIL: fit.pencils, Medium.WASH: fit.washes}
     kept = {m: (one, _usable(one, without)) for m, one in media.items() if one is not None}
-    return {m: _shelf(one, places) for m, (one, places) in kept.items() if places}
+    return {m: _shelf(one, tuple(places)) for m, (one, places) in kept.items() if places}
 
 
 def _usable(fit: MarkerFit | FilmFit, without: frozenset[str]) -> list[int]:
     return [i for i, c in enumerate(fit.colorants) if not {c.name, c.label} & without]
 
 
-def _shelf(fit: MarkerFit | FilmFit, kept: list[int]) -> UsableColorants:
+@lru_cache(REMEMBERED)
+def _shelf(fit: MarkerFit | FilmFit, kept: tuple[int, ...]) -> UsableColorants:
     colorants, places = tuple(fit.colorants[i] for i in kept), np.array(kept)
     if isinstance(fit, MarkerFit):
-        k = np.array(fit.absorption[kept], dtype=np.float64)
+        k = np.array(fit.absorption[places], dtype=np.float64)
         return UsableColorants(fit, colorants, places, k, np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
-    middle = variants(fit.effects, fit.own[kept], steps=len(kept))
+    middle = variants(fit.effects, fit.own[places], steps=len(kept))
     k, s = constants(film_ground(fit, alone), fit.medium, middle)
     return UsableColorants(fit, colorants, places, k[0], s[0])
 

@@ -1,54 +1,83 @@
-"""The recipes that may be among the best for one color, each scored in full by the model."""
+"""The recipes that may be among the best for wanted colors, scored in full by the model."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, in_order
-from laydown.match.search.nearness import Single, near, window
+from laydown.match.search.nearness import EVERYTHING, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
 MARGIN = 1e-4
 """How far above the reach [CIEDE2000] a recipe is still kept, so that none is lost by rounding."""
-AT_FIRST = 32
-"""So many are scored first, those that promise most, before the reach is taken anew."""
-Candidates = tuple[Ints, Single]
-"""Recipes that may be within reach, shape (n,), and lower bounds of their differences."""
-NONE: Candidates = np.empty(0, dtype=np.int64), np.empty(0, dtype=np.float32)
+AT_FIRST = 64
+"""So many are scored first for a color, those that promise most, before the reach is taken anew."""
+MOST_UNSURE = 512
+"""Of so many for a color, before the end, some are scored to let the reach fall."""
+DRAWN_ANEW = 0.97
+"""A box is drawn anew when the reach has fallen to this share: drawing takes longer than looking
+at the few colors more."""
+Candidates = NDArray[np.void]
+"""Recipes that may be within reach, see `CANDIDATE`."""
+CANDIDATE = np.dtype([("color", "u1"), ("number", "i8"), ("least", "f8"), ("most", "f8")])
+"""Which wanted color a recipe may be near, its number, and bounds of its cost: both the same once
+it was scored in full."""
 
 
 @dataclass(slots=True, eq=False)
 class Shortlist:
-    """The best recipes for a wanted color so far, and all that cost little more.
+    """The best recipes for each of a few wanted colors so far, and all that cost little more.
 
     Parameters
     ----------
     space
         All recipes.
     wanted
-        The color.
-    numbers, costs
-        Shape (n,), the recipes and what each costs, in rising order.
-    waiting
-        What was offered and is not scored yet.
-    boxes
-        The last box by error, and the reach it was drawn for.
+        The colors, at most `laydown.match.search.nearness.AT_ONCE`.
+    error
+        How far f(X/Xn) and its fellows may be off in any part.
+    held
+        What may still be among the best.
+    reach
+        Shape (m,), the cost up to which a recipe is of interest, for each color.
+    drawn, boxes, cells
+        Shape (m,), the reach that the boxes were drawn for; the boxes, shape (m, 6); and the cells
+        that they meet.
     """
 
     space: RecipeSpace
-    wanted: Wanted
-    numbers: Ints = field(default_factory=lambda: np.empty(0, dtype=np.int64))
-    costs: FloatArray = field(default_factory=lambda: np.empty(0))
-    waiting: Candidates = field(default_factory=lambda: NONE)
-    boxes: dict[float, tuple[float, FloatArray]] = field(default_factory=dict)
+    wanted: Sequence[Wanted]
+    error: float
+    held: Candidates = field(default_factory=lambda: np.empty(0, dtype=CANDIDATE))
+    reach: FloatArray = field(init=False)
+    drawn: FloatArray = field(init=False)
+    boxes: FloatArray = field(init=False)
+    cells: Ints = field(init=False)
 
-    @property
-    def reach(self) -> float:
-        """The cost up to which a recipe is of interest."""
-        return self.wanted.reach(self.costs) + MARGIN
+    def __post_init__(self) -> None:
+        self.drawn = np.full(len(self.wanted), np.inf)
+        self.boxes = np.tile(EVERYTHING, (len(self.wanted), 1))
+        self.cells = met_by(self.boxes)
+        self._keep(np.concatenate([self.held, self._swatched()]))
+
+    def _swatched(self) -> Candidates:
+        """Score in full what is predicted by its swatch: parts say of it what the model does.
+
+        So `look` passes over it, and no bound is needed for what a swatch shows beside the model.
+        """
+        numbers, labs = self.space.measured, self.space.lab(self.space.measured)
+        colors, places = np.divmod(np.arange(len(self.wanted) * len(numbers)), len(numbers) or 1)
+        seen = np.empty(len(colors), dtype=CANDIDATE)
+        seen["color"], seen["number"] = colors, numbers[places]
+        costs = self.space.ranking.difference(self.labs[colors], labs[places])
+        seen["least"] = seen["most"] = costs + self.space.effort(seen["number"])
+        return seen
 
     @property
     def ks(self) -> FloatArray:
@@ -56,67 +85,98 @@ class Shortlist:
         ranking = self.space.ranking
         return np.array([ranking.k_L, ranking.k_C, ranking.k_H])
 
-    def box(self, error: float) -> FloatArray:
-        """Return the least and most X/Xn, Y/Yn, Z/Zn of what is within reach."""
-        drawn = self.boxes.get(error)
-        if drawn is None or drawn[0] != self.reach:
-            drawn = self.reach, window(self.wanted.lab, self.ks, self.reach, error)
-            self.boxes[error] = drawn
-        return drawn[1]
+    @property
+    def labs(self) -> FloatArray:
+        """The wanted colors, shape (m, 3)."""
+        return np.array([one.lab for one in self.wanted])
 
-    def look(self, part: ColoredPart, box: FloatArray) -> Candidates | None:
+    def draw(self) -> FloatArray:
+        """Draw boxes around what is within reach now; return the one around them all."""
+        fallen = np.flatnonzero(self.reach < DRAWN_ANEW * self.drawn).tolist()
+        for i in fallen:
+            self.boxes[i] = window(self.wanted[i].lab, self.ks, self.reach[i], self.error)
+        if fallen:
+            self.drawn[fallen], self.cells = self.reach[fallen], met_by(self.boxes)
+        least, most = self.boxes.min(axis=0), self.boxes.max(axis=0)
+        return np.asarray(np.where(np.arange(6) % 2, most, least))
+
+    def look(self, part: ColoredPart) -> Candidates:
         """Return what of a part may be within reach; threads may do this together."""
         xyz, numbers, error = part
-        count = len(numbers)
-        places, least = np.empty(count, dtype=np.int64), np.empty(count, dtype=np.float32)
-        lab, reach = self.wanted.lab, self.reach
-        kept = near(xyz, count, lab, self.ks, error, box, reach, places, least)
-        return (numbers[places[:kept]].astype(np.int64), least[:kept].copy()) if kept else None
+        room = len(numbers) * len(self.wanted)
+        places, colors = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.uint8)
+        bounds = np.empty((2, room), dtype=np.float32)
+        kept = near(
+            xyz, len(numbers), self.cells, self.labs, self.ks, error, self.reach,
+            places, colors, bounds,
+        )  # fmt: skip
+        seen = np.empty(kept, dtype=CANDIDATE)
+        seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
+        modeled = ~np.isin(seen["number"], self.space.measured)
+        effort = self.space.effort(seen["number"])
+        seen["least"], seen["most"] = bounds[:, :kept] + effort
+        return seen[modeled]
 
-    def offer(self, candidates: Candidates, *, now: bool = False) -> None:
-        """Score what may be within reach, what promises most first, and keep what is.
+    def score(self, block: RecipeBlock) -> Candidates:
+        """Score in full what the model says of a block, for every color."""
+        block = block.rows(np.flatnonzero(~np.isin(block.numbers, self.space.measured)))
+        seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
+        seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
+        costs = self.space.ranking.difference(self.labs[:, None], block.lab)
+        seen["least"] = seen["most"] = costs + self.space.effort(block.numbers)
+        return seen.ravel()
 
-        Where there is little, it waits for more: the reach hardly falls by it, and numpy takes its
-        time for few as for many.
-        """
-        numbers = np.concatenate([self.waiting[0], candidates[0]])
-        least = np.concatenate([self.waiting[1], candidates[1]])
-        if len(numbers) < AT_FIRST and not now:
-            self.waiting = numbers, least
-            return
-        self.waiting = NONE
-        costs = least + self.space.effort(numbers)
-        order = np.argsort(costs, kind="stable")
-        start, size = 0, AT_FIRST
-        while start < len(order):
-            some = order[start : start + size]
-            some = some[costs[some] <= self.reach]
-            if not len(some):
-                return
-            self.take(numbers[some])
-            start, size = start + size, 2 * size
+    def offer(self, seen: Sequence[Candidates]) -> None:
+        """Keep what may be among the best."""
+        self._keep(np.concatenate([self.held, *seen]))
+        unsure = self.held["color"][self._unsure()]
+        if np.bincount(unsure).max(initial=0) > MOST_UNSURE:
+            self._score(AT_FIRST)
 
-    def take(self, numbers: Ints) -> None:
-        """Score recipes and keep those within reach."""
-        costs = np.concatenate([self.costs, self._costs(numbers)])
-        order = np.argsort(costs, kind="stable")
-        self.numbers, self.costs = np.concatenate([self.numbers, numbers])[order], costs[order]
-        kept = int(np.searchsorted(self.costs, self.reach, side="right"))
-        self.numbers, self.costs = self.numbers[:kept], self.costs[:kept]
+    def _keep(self, held: Candidates) -> None:
+        """Take the reach from what is sure, and keep what may lie within."""
+        held = held[np.argsort(held["color"], kind="stable")]
+        costs = [np.sort(held["most"][of]) for of in self._of_each(held)]
+        reach = [one.reach(c) for one, c in zip(self.wanted, costs, strict=True)]
+        self.reach = np.array(reach, dtype=np.float64) + MARGIN
+        self.held = held[held["least"] <= self.reach[held["color"]]]
 
-    def _costs(self, numbers: Ints) -> FloatArray:
-        off = self.space.ranking.difference(self.wanted.lab, self.space.lab(numbers))
-        return off + self.space.effort(numbers)
+    def _of_each(self, held: Candidates) -> Iterator[slice]:
+        ends = np.searchsorted(held["color"], np.arange(len(self.wanted) + 1)).tolist()
+        return map(slice, ends[:-1], ends[1:])
 
-    def found(self) -> Found:
-        """Return the best: all scored once more together, in one order whatever came first."""
-        self.offer(NONE, now=True)
-        numbers = np.sort(self.numbers)
-        recipes = [self.space.recipe(number) for number in numbers.tolist()]
-        costs = self._costs(numbers)
+    def _unsure(self) -> NDArray[np.bool_]:
+        return np.asarray(self.held["least"] < self.held["most"])
+
+    def _score(self, size: int) -> bool:
+        """Score in full what promises most, so many for each color; say whether any was unsure."""
+        held, unsure = self.held, self._unsure()
+        for of in self._of_each(held):
+            rest = of.start + np.flatnonzero(unsure[of])
+            unsure[rest[np.argsort(held["least"][rest], kind="stable")[size:]]] = False
+        if not unsure.any():
+            return False
+        colors, numbers = held["color"][unsure], held["number"][unsure]
+        costs = self.space.ranking.difference(self.labs[colors], self.space.lab(numbers))
+        costs += self.space.effort(numbers)
+        held["least"][unsure] = held["most"][unsure] = costs
+        self._keep(held)
+        return True
+
+    def found(self) -> tuple[Found, ...]:
+        """Return the best for each color, in one order whatever came first."""
+        size = AT_FIRST
+        while self._score(size):
+            size *= 2
+        best = [self.held[of] for of in self._of_each(self.held)]
+        return tuple(map(self._found, self.wanted, best))
+
+    def _found(self, wanted: Wanted, best: Candidates) -> Found:
+        recipes = [self.space.recipe(number) for number in best["number"].tolist()]
+        costs = best["least"]
         order = in_order(costs, [recipe.key for recipe in recipes])
-        kept = int(np.sum(costs <= self.wanted.reach(costs[order])))
-        if self.wanted.top is not None and self.wanted.within <= 0.0:
-            kept = min(self.wanted.top, int(np.sum(costs <= self.wanted.most)))
+        kept = int(np.sum(costs <= wanted.reach(costs[order])))
+        if wanted.top is not None and wanted.within <= 0.0:
+            kept = min(wanted.top, int(np.sum(costs <= wanted.most)))
         order = order[:kept]
         return Found(tuple(recipes[i] for i in order), costs[order], self.space.considered)

@@ -21,8 +21,9 @@ from laydown.match.search.search import pass_over
 from laydown.match.search.shortlist import Shortlist
 
 Numbers = NDArray[np.uint32]
-AT_FIRST = 4096
-"""Recipes on either side of the wanted lightness that are looked at first; then twice as many."""
+AT_FIRST, AT_MOST = 1024, 262_144
+"""Recipes on either side of the wanted lightness that are looked at first; then four times more, as
+long as copies of them stay small."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,22 +106,20 @@ def search_table(
     watch
         Told (done, total) of the recipes between looks; may raise to cancel.
     """
-    best = Shortlist(space, wanted)
+    best = Shortlist(space, [wanted], table.error)
     middle = float(xyz_from_lab(wanted.lab)[1] / WHITE_D50[1])
     low = high = int(np.searchsorted(table.xyz[1], np.float32(middle)))
     size, count = AT_FIRST, len(table.numbers)
     while True:
-        box = best.box(table.error)
+        box = best.draw()
         first = max(low - size, int(np.searchsorted(table.xyz[1], np.float32(box[2]))))
         last = min(high + size, int(np.searchsorted(table.xyz[1], np.float32(box[3]), "right")))
         if first >= low and last <= high:
-            return best.found()
-        for start, end in ((first, low), (high, last)):
-            if start < end:
-                xyz = np.ascontiguousarray(table.xyz[:, start:end])
-                seen = best.look(ColoredPart(xyz, table.numbers[start:end], table.error), box)
-                if seen is not None:
-                    best.offer(seen)
-        low, high, size = min(first, low), max(last, high), 2 * size
+            return best.found()[0]
+        sides = slice(first, low), slice(high, last)
+        xyz = np.concatenate([table.xyz[:, side] for side in sides], axis=1)
+        numbers = np.concatenate([table.numbers[side] for side in sides])
+        best.offer([best.look(ColoredPart(xyz, numbers, table.error))])
+        low, high, size = min(first, low), max(last, high), min(4 * size, AT_MOST)
         if watch:
             watch(high - low, count)

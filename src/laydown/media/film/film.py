@@ -183,37 +183,3 @@ def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number)
     held = np.clip(ground, DARKEST, 1.0)
     own = np.asarray(surface) * ratio_of(held)
     return film(own + absorbing, np.asarray(surface) + scattering, held)
-
-
-def from_sheets(
-    single: Number, pile: Number, *, grammage: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return scattering, absorption and opacity of a sheet from one over black and from a pile.
-
-    Parameters
-    ----------
-    single
-        R₀ of a single sheet over black.
-    pile
-        R∞ of a pile so thick that more changes nothing; above `single`.
-    grammage
-        Mass of the sheet per area [kg/m²].
-
-    Returns
-    -------
-    tuple of FloatArray
-        s and k [m²/kg] and opacity R₀/R∞.
-
-    Notes
-    -----
-    The formulas of ISO 9416, written from memory and checked by laying the sheet found on black.
-
-    Examples
-    --------
-    >>> [round(float(x), 3) for x in from_sheets(0.70, 0.80, grammage=0.06)]
-    [46.61, 1.165, 0.875]
-    """
-    r_0 = np.asarray(single, dtype=np.float64)
-    r = np.asarray(pile, dtype=np.float64)
-    s = np.log(r * (1.0 - r_0 * r) / (r - r_0)) / (1.0 / r - r) / grammage
-    return np.asarray(s), np.asarray(s * ratio_of(r)), np.asarray(r_0 / r)

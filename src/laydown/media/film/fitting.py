@@ -35,6 +35,7 @@ from laydown.media.inference.fitting import (
 )
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
+from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import (
     FACTORS,
     Descent,
@@ -307,7 +308,8 @@ def fit_films(
         on_top = on_top_priors()
         worlds.append(replace(setting, usual=on_top, priors=on_top))
     setting, fitted, misfit, _ = max(map(_settled, worlds), key=lambda one: one[3])
-    return _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+    made = _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
+    return with_residuals(made, swatches)
 
 
 def _has_layers(setting: FilmSetting) -> bool:

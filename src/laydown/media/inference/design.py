@@ -31,7 +31,7 @@ def sight(fit: Fit, recipe: Recipe) -> tuple[FloatArray, FloatArray]:
     recipe
         What would be laid.
     """
-    model = fit.forward(recipe)
+    model = fit.model_of(recipe)
     straight = linearize(model, fit.effects, fit.own, fit.priors)
     return straight.jacobian, straight.covariance(fit.noise, measuring=fit.measuring)
 

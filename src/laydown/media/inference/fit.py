@@ -2,7 +2,8 @@
 
 from abc import ABC, abstractmethod
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import ClassVar, Self, TypeVar
 
 import numpy as np
@@ -14,6 +15,11 @@ from laydown.media.inference.forward import Forward, Places
 from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
+
+NO_RESIDUALS = np.zeros((0, 36))
+"""Of a fit that predicts no recipe by its swatch."""
+AT_HAND_RESIDUALS = 32
+"""Fits whose residuals stay at hand by recipe."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -62,6 +68,13 @@ class Fit(ABC):
         The recipes that were swatched.
     carried
         Labels of colorants carried over from another paper and not measured on this one.
+    hand_share
+        How far trials say that the person may be from who colored the swatches, as a share of what
+        hands at large differ by; 0 where the swatches are their own.
+    measured
+        Recipes of one laydown that are predicted by their swatches.
+    residuals
+        Shape (measured, 36), natural log of what each swatch shows over what the model says.
     """
 
     trials_tell_noise: ClassVar[bool] = False
@@ -85,6 +98,9 @@ class Fit(ABC):
     notes: tuple[str, ...]
     swatched: tuple[Recipe, ...]
     carried: frozenset[str] = frozenset()
+    hand_share: float = 0.0
+    measured: tuple[Recipe, ...] = ()
+    residuals: FloatArray = field(default_factory=lambda: NO_RESIDUALS)
 
     @property
     def noise(self) -> Noise:
@@ -127,6 +143,29 @@ class Fit(ABC):
         raise NotMeasuredError(
             f"{colorant.label} has not been swatched on {self.paper.name}.",
             hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
+        )
+
+    def factor(self, recipe: Recipe) -> FloatArray | None:
+        """Return what its swatch shows over what the model says of a recipe, shape (36,).
+
+        None where it isn't predicted by a swatch.
+        """
+        return _factors(self).get(recipe)
+
+    def as_measured(self, recipe: Recipe, spectra: FloatArray) -> FloatArray:
+        """Return spectra that the model has of a recipe, shape (…, 36), as its swatch has them."""
+        factor = self.factor(recipe)
+        return spectra if factor is None else np.asarray(spectra * factor)
+
+    def model_of(self, recipe: Recipe) -> Forward:
+        """Put a recipe on the bare paper into the model, its swatch counted in."""
+        model = self.forward(recipe)
+        if self.factor(recipe) is None:
+            return model
+        return replace(
+            model,
+            reflect=lambda tried: self.as_measured(recipe, model.reflect(tried)),
+            missed=lambda _: 0.0,
         )
 
     @property
@@ -230,6 +269,11 @@ class Fit(ABC):
     @abstractmethod
     def next_swatch(self, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
         """Return the one swatch that would make the recipes' colors surest, and why."""
+
+
+@lru_cache(AT_HAND_RESIDUALS)
+def _factors(fit: Fit) -> dict[Recipe, FloatArray]:
+    return dict(zip(fit.measured, np.exp(fit.residuals), strict=True))
 
 
 OneFit = TypeVar("OneFit", bound=Fit)

@@ -4,7 +4,7 @@ The parameters are the effects of the fit, one log amount that all coats of the 
 each colorant has of its own, and what the readings of each picture have alike. Trials move them by
 Gauss–Newton steps from what the fit and `HandPriors` expect; how far a hand may be from that is
 learned along with it (`expectation`). Each trial is judged by what all *others* say of it: one that
-lies too far out counts for next to nothing and is flagged, never swallowed.
+lies too far out counts for next to nothing and is flagged, until others agree with it.
 """
 
 from collections.abc import Sequence
@@ -14,7 +14,15 @@ from typing import Generic
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.inference.expectation import Expected, Weighed, picture_jacobian, weigh_shares
+from laydown.media.inference.expectation import (
+    EASING,
+    OUT,
+    Expected,
+    eased,
+    likeliest_share,
+    picture_jacobian,
+    soundness,
+)
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.fitting import Observation, Residuals, compare
 from laydown.media.inference.posterior import (
@@ -27,19 +35,14 @@ from laydown.media.inference.posterior import (
 from laydown.media.inference.priors import HandPriors, Noise, usual_hand_priors
 from laydown.media.swatch import FILL_DEVIATION, Fills, Trial
 
-OUT = 3.583
-"""Root of the 99.5 % point of chi-square, 3 degrees of freedom: a trial farther out is flagged."""
 MOST_ROUNDS = 14
 SETTLED = 1e-3
 """When no parameter moves by more than this after the noise was last fitted, it is done."""
-EASING = 5
-"""In the first rounds the limit for a trial is wider, so that a strange hand isn't taken for slips:
-by so many times in the first round, falling to 1."""
-HAND_FACTORS = np.geomspace(0.6, 2.5, 11)
-COVER_FACTORS = np.geomspace(1.0, 8.0, 10)
-MISFIT_FACTORS = np.geomspace(0.65, 4.0, 11)
-"""What the noise of the fit is multiplied by, to try; the model is not believed to fit a person
-much better than it fitted the swatches (chosen on simulated people, see
+HAND_FACTORS = 1.2 ** np.arange(-3.0, 6.0)
+COVER_FACTORS = 1.26 ** np.arange(0.0, 10.0)
+MISFIT_FACTORS = 1.2 ** np.arange(-2.0, 9.0)
+"""What the noise of the fit is multiplied by, to try, 1 among them; the model is not believed to
+fit a person much better than it fitted the swatches (chosen on simulated people, see
 docs/decisions/notebook.md)."""
 AGAIN = EASING + 2
 """How far the hand may be and how much trials scatter is weighed when the easing is over, and again
@@ -63,7 +66,8 @@ class Learned(Generic[OneFit]):
     fit
         In the place of the one that swatches alone gave.
     amount, amount_deviation
-        Natural log of what the person lays in a coat, against who colored the swatches.
+        Natural log of what the person lays in a coat, against who colored the swatches, and how
+        well trials tell that of a hand of any kind.
     strengths
         Shape (n,), natural log of each colorant's own strength.
     numbers
@@ -134,6 +138,7 @@ def learn(
     *,
     priors: HandPriors | None = None,
     fills: Fills | None = None,
+    share: float | None = None,
 ) -> Learned[OneFit]:
     """Move a fit to a person's own hand, colorants and paper, as their trials tell it.
 
@@ -147,6 +152,9 @@ def learn(
         How far the person may be from the swatches; the usual ones where None.
     fills
         Colorants whose fill has changed since they were swatched, by label: they stay wider.
+    share
+        How far the person is known to be from the swatches, as a share of the priors; where None,
+        trials tell it, and until they do the swatches are the person's own.
 
     Returns
     -------
@@ -174,27 +182,27 @@ def learn(
     ``learn(fit, trials).amount`` is e.g. 0.2 for a hand that lays 1.22 times what the swatches did.
     """
     setting = _setting(fit, trials, usual_hand_priors() if priors is None else priors)
-    noise = fit.noise
+    noise, known, share = fit.noise, share, 1.0 if share is None else share
     state = _look(setting, setting.start, np.ones(len(trials)))
     for number in range(MOST_ROUNDS if trials else 0):
-        easing = max(EASING * (1.0 - number / EASING), 1.0)
-        before, state = state, _next(setting, state, noise, limit=OUT * easing)
+        before, state = state, _next(setting, state, noise, limit=eased(number))
         if number in {EASING, AGAIN}:
-            share = _weighed(setting, state, noise).likeliest
+            share = _likeliest_share(setting, state, noise) if known is None else known
             setting = replace(setting, precision=setting.expected.precision(share))
             noise = _likeliest_noise(setting, state, noise) if fit.trials_tell_noise else noise
         elif number > AGAIN and np.abs(state.x - before.x).max() < SETTLED:
             break
     told = _told_by_others(setting, state, noise)
-    covariance = _weighed(setting, state, noise).covariance[: setting.size, : setting.size]
-    e, moved = len(fit.effects), state.x - setting.start
+    scatter, e, moved = state.compared.covariance(noise), len(fit.effects), state.x - setting.start
     taught = fit
     if np.any(told[2] <= OUT):
-        taught = _taught(fit, setting, state.x, covariance, noise)
+        covariance = _posterior(setting, state, scatter)[0][: setting.size, : setting.size]
+        taught = replace(_taught(fit, setting, state.x, covariance, noise), hand_share=share)
+    any_hand = replace(setting, precision=setting.expected.precision())
     return Learned(
         fit=_wider(taught, fills or {}),
         amount=float(moved[e]),
-        amount_deviation=float(np.sqrt(covariance[e, e])),
+        amount_deviation=float(np.sqrt(_posterior(any_hand, state, scatter)[0][e, e])),
         strengths=moved[1 + fit.amounts],
         numbers=tuple(t.number for t in trials),
         residuals=told[0],
@@ -215,7 +223,7 @@ def _setting(fit: Fit, trials: Sequence[Trial], priors: HandPriors) -> _Setting:
         fit,
         tuple(
             Observation(
-                fit.forward(trial.recipe),
+                fit.model_of(trial.recipe),
                 trial.lab,
                 float(np.hypot(fit.measuring, trial.own_noise)),
                 fill=FILL_DEVIATION[trial.fill],
@@ -235,12 +243,13 @@ def _expected(fit: Fit, priors: HandPriors, pictures: int = 0) -> Expected:
     """Return what is expected of effects, amount, what colorants have, and what pictures do."""
     e, size = len(fit.effects), 1 + len(fit.covariance)
     old = [*range(e), *range(e + 1, size)]
-    settled = np.eye(size + pictures)
+    settled, another = np.eye(size + pictures), np.zeros(size + pictures)
     settled[:size, :size] = 0.0
     settled[np.ix_(old, old)] = fit.covariance
-    settled[range(e), range(e)] += fit.hand_effects(priors) ** 2
-    settled[1 + fit.amounts, 1 + fit.amounts] += priors.strength**2 * fit.colored
-    return Expected(settled, e, priors.amount)
+    another[:e] = fit.hand_effects(priors)
+    another[e] = priors.amount
+    another[1 + fit.amounts] = priors.strength * fit.colored
+    return Expected(settled, another)
 
 
 def _own(fit: Fit, x: FloatArray) -> FloatArray:
@@ -285,47 +294,62 @@ def _posterior(
     return np.asarray(np.linalg.inv(setting.precision + hessian)), gradient
 
 
+def _newton_step(setting: _Setting, state: _State, scatter: FloatArray) -> tuple[FloatArray, ...]:
+    """Return the covariance of the parameters, and the step to where the trials are likeliest."""
+    covariance, gradient = _posterior(setting, state, scatter)
+    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
+    if stuck.any():
+        return covariance, free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+    return covariance, np.asarray(covariance @ gradient)
+
+
 def _next(setting: _Setting, state: _State, noise: Noise, *, limit: float) -> _State:
     """Take one step to where the trials are likelier, and judge each by the others."""
-    covariance, gradient = _posterior(setting, state, state.compared.covariance(noise))
-    stuck = pressed(state.x, gradient, setting.lowest, setting.highest)
-    step = np.asarray(covariance @ gradient)
-    if stuck.any():
-        step = free_step(np.asarray(np.linalg.inv(covariance)), gradient, ~stuck)
+    _, step = _newton_step(setting, state, state.compared.covariance(noise))
     x = state.x + np.clip(step, -LONGEST_STEP, LONGEST_STEP)
     after = _look(setting, np.clip(x, setting.lowest, setting.highest), state.trust)
-    scatter = after.compared.covariance(noise)
-    far = leave_one_out(after.residual, after.jacobian, scatter, after.trust, covariance)[2]
-    trust = 1.0 / (1.0 + np.exp(np.clip(0.5 * (far**2 - limit**2), -50.0, 50.0)))
-    return replace(after, trust=trust)
+    return replace(after, trust=soundness(_told_by_others(setting, after, noise)[2], limit))
 
 
 def _told_by_others(
     setting: _Setting, state: _State, noise: Noise
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return each trial's residual, its covariance and its distance as the others have it."""
+    """Return each trial's residual, its covariance and its distance as the others have it.
+
+    As they have it once all is settled: a step on the way is shorter than they ask for.
+    """
     scatter = state.compared.covariance(noise)
-    covariance, _ = _posterior(setting, state, scatter)
-    return leave_one_out(state.residual, state.jacobian, scatter, state.trust, covariance)
+    covariance, step = _newton_step(setting, state, scatter)
+    settled = state.residual - state.jacobian @ step
+    return leave_one_out(settled, state.jacobian, scatter, state.trust, covariance)
 
 
-def _weighed(setting: _Setting, state: _State, noise: Noise) -> Weighed:
-    """Weigh how far the person may be from the swatches, the model made straight where it is."""
+def _likeliest_share(setting: _Setting, state: _State, noise: Noise) -> float:
+    """Return how far the hand is likeliest to be, the model made straight where it is."""
     from_mean = state.residual + state.jacobian @ (state.x - setting.start)
-    scatter = state.compared.covariance(noise) / state.trust[:, None, None]
-    return weigh_shares(setting.expected, from_mean, state.jacobian, scatter)
+    scatter = state.compared.covariance(noise)
+    return likeliest_share(setting.expected, from_mean, state.jacobian, scatter)
 
 
 def _likeliest_noise(setting: _Setting, state: _State, noise: Noise) -> Noise:
-    """Return the noise under which the trials, each told by the others, are likeliest."""
-    usual = setting.fit.noise
+    """Return the noise under which the trials, each told by the others, are likeliest.
 
-    def score(tried: Noise) -> float:
+    How far trials scatter can't be told by one, so they count for one less than there are.
+    """
+    usual, count = setting.fit.noise, max(float(state.trust.sum()), 1.0)
+
+    def logs(tried: Noise) -> FloatArray:
         _, spread, far = _told_by_others(setting, state, tried)
         logs = -0.5 * far**2 - 0.5 * np.linalg.slogdet(spread)[1]
+        return np.asarray(state.trust * logs)
+
+    before = logs(usual)
+
+    def score(tried: Noise) -> float:
         factors = np.array([tried.hand, tried.misfit, tried.cover])
         factors = factors / np.array([usual.hand, usual.misfit, usual.cover])
-        return float(state.trust @ logs - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
+        told = (1.0 - 1.0 / count) * (logs(tried) - before).sum()
+        return float(told - 0.5 * np.sum((np.log(factors) / FACTOR_SD) ** 2))
 
     noise = max([replace(noise, cover=usual.cover * f) for f in COVER_FACTORS], key=score)
     noise = max([replace(noise, misfit=usual.misfit * f) for f in MISFIT_FACTORS], key=score)
@@ -354,7 +378,7 @@ def _wider(fit: OneFit, fills: Fills) -> OneFit:
     return replace(fit, covariance=wider)
 
 
-def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None) -> OneFit:
+def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None, share: float = 1.0) -> OneFit:
     """Return the fit as unsure as it is before any trial for someone who didn't color its swatches.
 
     Parameters
@@ -363,7 +387,10 @@ def by_own_hand(fit: OneFit, *, priors: HandPriors | None = None) -> OneFit:
         What swatches tell of one medium.
     priors
         How far the person may be from the swatches; the usual ones where None.
+    share
+        Of that.
     """
     expected = _expected(fit, usual_hand_priors() if priors is None else priors)
     matrix = _taken_in(fit)
-    return replace(fit, covariance=matrix @ expected.covariance() @ matrix.T)
+    wider = matrix @ expected.covariance(share) @ matrix.T
+    return replace(fit, covariance=wider, hand_share=share)

@@ -185,10 +185,10 @@ def leeway_of_color(reflectance: FloatArray, covariance: FloatArray, *, guessed:
         np.clip(reflectance, 1e-4, None), ceiling=np.ones(36), measuring=0.0, xyz_only=True
     )
     tried = reflectance * np.exp(np.concatenate([np.zeros((1, 36)), shapes, -shapes]))
-    return Leeway((_alike_by_day(tried, reflectance),), covariance)
+    return Leeway((alike_by_day(tried, reflectance),), covariance)
 
 
-def _alike_by_day(spectra: FloatArray, reflectance: FloatArray) -> FloatArray:
+def alike_by_day(spectra: FloatArray, reflectance: FloatArray) -> FloatArray:
     """Return spectra moved by as little as gives each the XYZ by day of a reflectance."""
     seen = reflectance[:, None] * WEIGHTS_D50
     missing = (reflectance - spectra) @ WEIGHTS_D50

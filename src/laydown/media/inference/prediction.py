@@ -74,13 +74,15 @@ def leeway(fit: Fit, recipe: Recipe, axes: FloatArray | None = None) -> Leeway:
     """Return what is left open of a recipe's color, as one hand lays it once and measures it once.
 
     As spectra; besides, the instrument's noise, the model's misfit, and what a colorant carried
-    over from another paper is off by.
+    over from another paper is off by. Of a recipe that is predicted by its swatch the misfit is the
+    noise of that reading.
     """
     if not recipe.steps:
         return Leeway((fit.paper.reflectance[None],), fit.measuring**2 * np.eye(3), ((),))
-    model = fit.forward(recipe)
+    model = fit.model_of(recipe)
     alike = carried_alike(fit.carried, [colorant.label for colorant in recipe.colorants])
-    alike |= {("misfit", recipe.key): fit.misfit**2 * model.missed(fit.effects)}
+    read = 0.0 if fit.factor(recipe) is None else fit.measuring**2
+    alike |= {("misfit", recipe.key): read + fit.misfit**2 * model.missed(fit.effects)}
     rest = (fit.measuring**2 + sum(alike.values())) * np.eye(3)
     spectra, names = tried_spectra(fit, model, axes)
     return Leeway((spectra,), rest, (names,), alike)

@@ -26,6 +26,7 @@ from laydown.media.film.laying import (
 from laydown.media.film.model import FilmFit
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
+from laydown.media.inference.measured import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption, inverse
@@ -187,7 +188,7 @@ def _on(fit: OneFit, paper: Paper, places: list[int]) -> OneFit:
         f"{told}, not measured there."
     )
     return replace(
-        fit,
+        without_residuals(fit),
         paper=paper,
         odd=(),
         notes=(note,) if carried else (),

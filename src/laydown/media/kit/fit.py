@@ -199,7 +199,8 @@ def reflectance(fit: MediumFit | KitFit, recipe: Recipe) -> FloatArray:
     """
     parts = fit.parts(recipe)
     if len(parts) == 1:
-        return fit.of(parts[0][0]).reflectance(recipe)
+        one = fit.of(parts[0][0])
+        return one.as_measured(recipe, one.reflectance(recipe))
     return _through(runs(fit, recipe), np.array(fit.paper.reflectance))
 
 

@@ -16,6 +16,7 @@ from laydown.media.film.laying import FilmStep
 from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import variants
+from laydown.media.inference.measured import without_residuals
 from laydown.media.inference.posterior import BoolArray
 from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.absorption import absorption
@@ -185,7 +186,7 @@ def colors_as(fit: MarkerFit, colorants: Sequence[Colorant], hand: Hand) -> Mark
     covariance = fit.covariance[np.ix_(rows, rows)].copy()
     covariance[e:, e:] += hand.deviation**2 + np.diag(np.full(len(places), OWN_STRENGTH**2))
     return replace(
-        fit,
+        without_residuals(fit),
         colorants=tuple(fit.colorants[place] for place in places),
         absorption=fit.absorption[places] * hand.factor,
         strength=fit.strength[places] * hand.factor,

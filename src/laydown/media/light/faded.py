@@ -44,10 +44,15 @@ def faded_reflectance(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArr
     """
     seen = np.tile(fit.paper.reflectance, (len(left), 1))
     places = {colorant: place for place, colorant in enumerate(recipe.colorants)}
-    for run in runs(fit, recipe):
+    laid = runs(fit, recipe)
+    for run in laid:
         own = left[:, [places[colorant] for colorant in run.recipe.colorants]]
         seen = run.fit.lay(run.recipe, seen, share=run.soaked.share, left=own)
-    return seen
+    factor = laid[0].fit.factor(recipe) if len(laid) == 1 else None
+    if factor is None:
+        return seen
+    # what a swatch shows beside the model fades as the color does, and bare paper has none of it
+    return np.asarray(seen * factor ** left.mean(axis=1, keepdims=True))
 
 
 def faded_difference(fit: AnyFit, recipe: Recipe, left: FloatArray) -> FloatArray:

@@ -123,28 +123,6 @@ def dose_for(difference: float, *, reached: float, at: float, exponent: float) -
     return float(at * (difference / reached) ** (1.0 / exponent))
 
 
-def clear_dose(fading: Fading) -> Span:
-    """Return the doses at which a plain coat has changed clearly.
-
-    Examples
-    --------
-    At exponents of ½ to 1 twice the change takes twice to four times the dose.
-
-    >>> clear_dose(Fading(Span(1.0, 3.0), Span(0.5, 1.0), True, "a test"))
-    Span(low=2.0, high=12.0)
-    """
-    told = fading_constants()
-    noticeable, clear = told["noticeable"], told["clear"]
-    ends = (
-        (fading.noticeable.low, fading.exponent.high),
-        (
-            fading.noticeable.high,
-            fading.exponent.low,
-        ),
-    )
-    return Span(*(dose_for(clear, reached=noticeable, at=at, exponent=b) for at, b in ends))
-
-
 def shown_in(fading: Fading, *, filtered: bool) -> Fading:
     """Return how a colorant fades in light with or without ultraviolet.
 

@@ -4,7 +4,7 @@ A power law ΔE = a · dose^b is fitted by weighing every a and b of a grid by h
 the readings, so that a single reading already gives a range, and further ones narrow it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,11 +17,15 @@ from laydown.media.light.fading import Fading, fading_constants
 
 STEADIEST = 0.03
 """Noise of a difference is taken as no smaller (CIEDE2000): no instrument repeats better."""
+LEAST_SEEN = 1e-3
+"""A difference of none is taken as this: no instrument tells it from none (CIEDE2000)."""
 EXPONENTS = np.linspace(0.1, 1.2, 45)
 LOG_SCALES = np.linspace(-7.0, 4.0, 221)
 """Natural logarithms of the difference after the last dose; the lowest is no change at all."""
 OFFSETS = np.linspace(-2.0, 2.0, 9)
 """Standard deviations at which what no reading tells is tried."""
+LIKELY = 1e-9
+"""Laws less likely than this share of the likeliest don't move a range."""
 EIGHTY = 1.2816
 """Standard deviations to either side that hold 80 in 100 of a normal distribution."""
 
@@ -111,8 +115,11 @@ def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) ->
 
     Notes
     -----
-    Errors are normal, of the noise and a share of the difference together; the exponent has the
-    prior of ``fading.csv`` and the logarithm of the scale none. Untrue once a color is nearly gone,
+    Errors are normal on each of three axes, of the noise and a share of the difference together: a
+    difference is a length, which noise across the way makes longer and never shorter, so that small
+    ones are read too large. Half of the noise's variance is that of the first measurement, which
+    all differences share. The exponent has the prior of ``fading.csv`` and the logarithm of the
+    scale none. Untrue once a color is nearly gone,
     or where it first darkens and then fades.
 
     Examples
@@ -122,19 +129,48 @@ def fit_window(doses: FloatArray, differences: FloatArray, noise: FloatArray) ->
     >>> doses = np.array([0.1, 0.4, 0.9, 1.6])
     >>> found = fit_window(doses, 2.0 * np.sqrt(doses), np.full(4, 0.01))
     >>> round(found.exponent, 1), round(float(found.expected(np.array(6.4))), 1)
-    (0.5, 5.4)
+    (0.5, 4.9)
     """
     told = fading_constants()
     last = float(doses.max())
     scale = np.exp(LOG_SCALES)[None, :, None]
     law = scale * (doses / last) ** EXPONENTS[:, None, None]
     steady = np.maximum(noise, STEADIEST)
-    deviation = np.hypot(steady, told["misfit"] * law)
-    fits = (-0.5 * ((differences - law) / deviation) ** 2 - np.log(deviation)).sum(axis=-1)
+    before = float(steady.min()) / np.sqrt(2.0)
+    own = np.hypot(np.sqrt(steady**2 - before**2), told["misfit"] * law)
+    seen = np.maximum(differences, LEAST_SEEN)
+    tried = [
+        np.log(weight) + _log_chance(seen, np.hypot(law + along, across), own).sum(axis=-1)
+        for along, across, weight in _first_measurements(before)
+    ]
+    fits = np.logaddexp.reduce(tried)
     off = (EXPONENTS - told["exponent mean"]) / told["exponent deviation"]
     weights = fits - 0.5 * off[:, None] ** 2
     weights = np.exp(weights - weights.max())
     return WindowFit(EXPONENTS, LOG_SCALES, weights / weights.sum(), last, 0.0)
+
+
+def _first_measurements(deviation: float) -> Iterator[tuple[float, float, float]]:
+    """Yield by how much the first measurement may be off along the way and across it, and a weight.
+
+    Normal with this deviation on each axis; across it, the square is an exponential of two axes.
+    """
+    steps, shares = np.polynomial.hermite_e.hermegauss(5)
+    squares, rarer = np.polynomial.laguerre.laggauss(2)
+    for step, share in zip(steps, shares / shares.sum(), strict=True):
+        for square, rare in zip(squares, rarer, strict=True):
+            yield deviation * step, deviation * np.sqrt(2.0 * square), share * rare
+
+
+def _log_chance(seen: FloatArray, true: FloatArray, deviation: FloatArray) -> FloatArray:
+    """Return the log density of a length that has normal noise on three axes, up to a constant.
+
+    It is that of a noncentral chi of three degrees of freedom: x/(λσ) · [φ((x − λ)/σ) −
+    φ((x + λ)/σ)], the normal one where the true length λ is many times σ.
+    """
+    near = -0.5 * ((seen - true) / deviation) ** 2
+    other_side = -np.expm1(-2.0 * seen * true / deviation**2)
+    return np.asarray(near + np.log(other_side) - np.log(true * deviation))
 
 
 def dose_range(fit: WindowFit, difference: float) -> Span:
@@ -159,10 +195,11 @@ def dose_range(fit: WindowFit, difference: float) -> Span:
     """
     drift, spread = fading_constants()["drift"] * OFFSETS, fit.spread * OFFSETS
     chance = np.exp(-0.5 * OFFSETS**2)
-    needed = np.log(difference) - fit.log_scales[None, :, None, None]
-    slope = fit.exponents[:, None, None, None] + np.where(needed > 0, drift[:, None], 0.0)
+    rows, columns = np.nonzero(fit.weights > LIKELY * fit.weights.max())
+    needed = np.log(difference) - fit.log_scales[columns, None, None]
+    slope = fit.exponents[rows, None, None] + np.where(needed > 0, drift[:, None], 0.0)
     logs = needed / np.maximum(slope, EXPONENTS[0]) + spread
-    weights = fit.weights[:, :, None, None] * chance[:, None] * chance
+    weights = fit.weights[rows, columns, None, None] * chance[:, None] * chance
     low, high = _quantiles(logs, weights, (0.1, 0.9))
     none = fit.weights[:, 0].sum() > 1e-3 * fit.weights.max()
     return Span(fit.last * float(np.exp(low)), np.inf if none else fit.last * float(np.exp(high)))

@@ -84,9 +84,10 @@ def inverse(absorbed: FloatArray, *, scale: FloatArray | float) -> FloatArray:
         excess = (1.0 - w) * u + 2.0 * w * np.sinh(0.5 * u) ** 2 - a
         slope = (1.0 - w) + w * np.sinh(u)
         step = np.divide(excess, slope, out=np.zeros_like(u), where=slope > 0.0)
-        u = np.maximum(u - step, 0.0)
-        if not np.any(np.abs(step) > 1e-14 * (1.0 + u)):
+        moves = np.abs(step) > 1e-14 * (1.0 + u)
+        if not moves.any():
             break
+        u = np.where(moves, np.maximum(u - step, 0.0), u)
     return np.asarray(np.exp(-u), dtype=np.float64)
 
 

@@ -29,6 +29,7 @@ from laydown.media.inference.fitting import (
     compare,
     fit_parameters,
 )
+from laydown.media.inference.measured import with_residuals
 from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
@@ -161,7 +162,7 @@ def fit_markers(
         outcome = _fit_once(setting, colorants, effects, noise, scales)
         effects, scales = outcome.effects, (float(outcome.effects[SCALE]),)
         noise = _likeliest_noise(setting, outcome)
-    return _assembled(setting, outcome, colorants)
+    return with_residuals(_assembled(setting, outcome, colorants), setting.swatches)
 
 
 def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Setting:

@@ -29,7 +29,7 @@ from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCAL
 from laydown.media.marker.telling import bears_on, words_laid
 from laydown.media.recipe import Recipe
 
-MODEL_VERSION = "marker 3"
+MODEL_VERSION = "marker 4"
 """Changes whenever the same swatches would give another fit."""
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its

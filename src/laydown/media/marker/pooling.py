@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.media.inference.measured import residuals_over
 from laydown.media.inference.priors import Priors
 from laydown.media.marker.absorption import absorption
 from laydown.media.marker.model import MarkerFit
@@ -64,7 +65,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
     coats = np.concatenate([f.one_coat for f in fits])
     blender = np.concatenate([f.blender for f in fits])
     added = absorption(coats / ceiling, scale=scale) - paper
-    return MarkerFit(
+    pooled = MarkerFit(
         model_version=fits[0].model_version,
         medium=fits[0].medium,
         paper=fits[0].paper,
@@ -89,6 +90,8 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         notes=_notes(fits),
         swatched=tuple(r for f in fits for r in f.swatched),
     )
+    measured, residuals = residuals_over(pooled, fits)
+    return replace(pooled, measured=measured, residuals=residuals)
 
 
 def _check(fits: Sequence[MarkerFit]) -> None:

@@ -168,22 +168,6 @@ class _Question:
         object.__setattr__(self, "near", _near(self))
 
 
-def single_offers(
-    colorants: Sequence[Colorant], *, price: int = 0, prices: dict[str, int] | None = None
-) -> tuple[Offer, ...]:
-    """Return an offer for each colorant singly, named by its label.
-
-    Examples
-    --------
-    >>> single_offers([Colorant("Kelp", "Shoal")], price=250)
-    (Offer(name='Shoal/Kelp', colorants=(0,), price=250),)
-    """
-    known = prices or {}
-    return tuple(
-        Offer(c.label, (place,), known.get(c.label, price)) for place, c in enumerate(colorants)
-    )
-
-
 def choose_kit(
     targets: Sequence[Target],
     repertoire: Repertoire,
@@ -217,8 +201,7 @@ def choose_kit(
 
     Examples
     --------
-    ``choose_kit(targets, repertoire(fit), single_offers(fit.colorants), Wishes(),
-    clock=time.monotonic)``
+    ``choose_kit(targets, repertoire(fit), offers, Wishes(), clock=time.monotonic)``
     """
     question = _Question(tuple(targets), repertoire, tuple(offers), wishes, seconds, clock)
     wide = _problem(question, wishes.aim, wishes.most)

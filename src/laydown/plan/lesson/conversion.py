@@ -1,28 +1,530 @@
 """A lesson converted as a whole: what departs from the nearest recipes, why, and what is lost."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import TypeAlias
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
+from laydown.color.value import value_from_lab
+from laydown.match.outcome import Target
+from laydown.match.ranking import VALUE_FIRST
+from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import Repertoire
+from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.recipe import Recipe
+from laydown.plan.kit.problem import Places
 from laydown.plan.lesson.lesson import Lesson, Turn, turned
-from laydown.plan.lesson.palette import (
-    Optimum,
-    Options,
-    Palette,
-    broken_orders,
-    chosen_only,
-    merged,
-    nearest,
-    options,
-    pair_cost,
-    together_palette_recipes,
-)
 from laydown.plan.run.runs import Mending, Shade, mending
+
+# What a whole palette costs: nearness, order and spacing of values, colors kept apart.
+#
+# The cost is written down, with its reasons, in docs/decisions/lessons.md.
+
+BROKEN = 1000.0
+"""A pair of a passage whose order of values is broken: more than all else together."""
+MERGED = 8.0
+"""A pair of colors that were different and aren't any more."""
+SPACING = 3.0
+"""A value step between neighbors of a passage that is off by one."""
+TOLD_APART = 0.1
+"""Wanted values nearer than this have no order to keep; the threshold "value right"."""
+SAME_VALUE = 1e-6
+"""Value steps that are none: the same recipe, computed in two ways, comes out so near (chosen)."""
+DIFFERENT = 4.6
+"""Wanted colors at least this far apart in CIELAB are to be kept apart."""
+STILL_DIFFERENT = 2.3
+"""Colors nearer than this in CIELAB look the same side by side; read in a secondary source."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Palette:
+    """Wanted colors with the recipes that may stand for each.
+
+    Parameters
+    ----------
+    lab, value
+        Shape (n, 3) and (n,), of the wanted colors.
+    passages
+        Shape (n,), numbers of passages; -1 for a color of none.
+    labs, values, costs
+        For each color its recipes: shapes (k, 3), (k,), (k,); costs are nearness times weight.
+    """
+
+    lab: FloatArray
+    value: FloatArray
+    passages: tuple[int, ...]
+    labs: tuple[FloatArray, ...]
+    values: tuple[FloatArray, ...]
+    costs: tuple[FloatArray, ...]
+
+    def __len__(self) -> int:
+        """Return how many colors are wanted."""
+        return len(self.passages)
+
+    def only(self, keep: Sequence[Places]) -> "Palette":
+        """Return it with some of the recipes of each color, by their places."""
+        return Palette(
+            self.lab,
+            self.value,
+            self.passages,
+            tuple(x[k] for x, k in zip(self.labs, keep, strict=True)),
+            tuple(x[k] for x, k in zip(self.values, keep, strict=True)),
+            tuple(x[k] for x, k in zip(self.costs, keep, strict=True)),
+        )
+
+    @property
+    def neighbors(self) -> frozenset[tuple[int, int]]:
+        """Pairs that follow each other in value within a passage."""
+        found = set()
+        for passage in set(self.passages) - {-1}:
+            row = self.from_light([i for i, p in enumerate(self.passages) if p == passage])
+            found |= set(pairwise(row))
+        return frozenset(found)
+
+    def from_light(self, colors: Sequence[int]) -> list[int]:
+        """Return colors from light to dark."""
+        return sorted(colors, key=lambda i: (-float(self.value[i]), i))
+
+
+def palette_of(
+    targets: Sequence[Target], labs: Sequence[FloatArray], weights: FloatArray
+) -> Palette:
+    """Return the palette of targets with the colors of the recipes for each."""
+    names = list(dict.fromkeys(t.passage for t in targets if t.passage))
+    lab = np.array([t.lab for t in targets]).reshape(-1, 3)
+    costs = tuple(
+        weight * VALUE_FIRST.difference(target.lab, seen)
+        for target, seen, weight in zip(targets, labs, weights, strict=True)
+    )
+    return Palette(
+        lab=lab,
+        value=np.asarray(value_from_lab(lab)).reshape(-1),
+        passages=tuple(names.index(t.passage) if t.passage else -1 for t in targets),
+        labs=tuple(labs),
+        values=tuple(np.asarray(value_from_lab(seen)) for seen in labs),
+        costs=costs,
+    )
+
+
+def pair_cost(palette: Palette, i: int, j: int, *, neighbors: bool) -> FloatArray:
+    """Return what each recipe of color i beside each of color j costs, shape (k_i, k_j).
+
+    Parameters
+    ----------
+    palette
+        The colors.
+    i, j
+        Two of them.
+    neighbors
+        Whether they follow each other in value within their passage.
+    """
+    cost = merged(palette, i, j) * MERGED
+    if not together_palette_cost(palette, i, j):
+        return np.asarray(cost)
+    wanted = float(palette.value[i] - palette.value[j])
+    got = palette.values[i][:, None] - palette.values[j][None, :]
+    if abs(wanted) >= TOLD_APART:
+        cost = cost + BROKEN * (got * np.sign(wanted) <= SAME_VALUE)
+    if neighbors:
+        cost = cost + SPACING * np.abs(got - wanted)
+    return np.asarray(cost)
+
+
+def together_palette_cost(palette: Palette, i: int, j: int) -> bool:
+    """Return whether two colors belong to the same passage."""
+    return palette.passages[i] == palette.passages[j] >= 0
+
+
+def merged(palette: Palette, i: int, j: int) -> FloatArray:
+    """Return 1 where two colors that were different no longer are, shape (k_i, k_j)."""
+    a, b = palette.labs[i], palette.labs[j]
+    if not are_different(palette, i, j):
+        return np.zeros((len(a), len(b)))
+    square = np.sum(a**2, axis=1)[:, None] + np.sum(b**2, axis=1)[None, :] - 2.0 * a @ b.T
+    return np.asarray(square < STILL_DIFFERENT**2, dtype=np.float64)
+
+
+def are_different(palette: Palette, i: int, j: int) -> bool:
+    """Return whether two wanted colors are to be kept apart."""
+    return float(np.linalg.norm(palette.lab[i] - palette.lab[j])) >= DIFFERENT
+
+
+def chosen_only(palette: Palette, choice: Sequence[int]) -> Palette:
+    """Return the palette with one recipe for each color."""
+    return palette.only([np.array([place]) for place in choice])
+
+
+def total_cost(palette: Palette, choice: Sequence[int]) -> float:
+    """Return the cost of a choice of one recipe for each color, straight from the definition."""
+    one = chosen_only(palette, choice)
+    near = one.neighbors
+    total = sum(float(cost[0]) for cost in one.costs)
+    for i in range(len(one)):
+        for j in range(i + 1, len(one)):
+            beside = (i, j) in near or (j, i) in near
+            total += float(pair_cost(one, i, j, neighbors=beside)[0, 0])
+    return total
+
+
+def broken_orders(palette: Palette, choice: Sequence[int]) -> list[tuple[int, int]]:
+    """Return the pairs of a passage whose values are out of order, the one wanted lighter first."""
+    one = chosen_only(palette, choice)
+    got = np.array([values[0] for values in one.values])
+    return [(i, j) for i, j in crossed(one.value, got) if one.passages[i] == one.passages[j] >= 0]
+
+
+def crossed(wanted: FloatArray, got: FloatArray) -> list[tuple[int, int]]:
+    """Return the pairs whose values come out in the wrong order, the one wanted lighter first.
+
+    Parameters
+    ----------
+    wanted, got
+        Shape (n,), values; wanted ones that can't be told apart have no order to keep.
+
+    Examples
+    --------
+    >>> crossed(np.array([8.0, 5.0, 4.95]), np.array([6.0, 6.5, 6.6]))
+    [(0, 1), (0, 2)]
+    """
+    return [
+        (i, j)
+        for i in range(len(wanted))
+        for j in range(len(wanted))
+        if float(wanted[i] - wanted[j]) >= TOLD_APART and got[i] - got[j] <= SAME_VALUE
+    ]
+
+
+# The best recipes for a whole palette at once, proven.
+#
+# Each passage is solved by itself, by a search in depth whose bound is exact along the chain of
+# its neighbors; only passages with colors that come out the same are then solved together. What
+# is left out in between costs nothing or more: the sum is a bound, and the answer when nothing is
+# left out.
+
+_Answer: TypeAlias = tuple[dict[int, int], float]
+FIRST_LOOK = 24
+"""Recipes of each color in the first look, which tells how far the others can matter."""
+MOST = 500
+"""More recipes of a color than this are left out, and the bound says so."""
+NODES = 40_000
+"""Nodes of a search in depth before it is given up with its bound."""
+
+
+@dataclass(frozen=True, slots=True)
+class Optimum:
+    """How good the best choice found is.
+
+    Parameters
+    ----------
+    cost
+        As `laydown.plan.lesson.conversion.total_cost` has it.
+    bound
+        No choice costs less.
+    """
+
+    cost: float
+    bound: float
+
+    @property
+    def proven(self) -> bool:
+        """Whether no other choice is better."""
+        return self.cost <= self.bound + 1e-6
+
+
+Choice: TypeAlias = tuple[int, ...]
+"""For each color the place of its recipe among those that may stand for it."""
+
+
+def best_palette(palette: Palette, *, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
+    """Choose one recipe for each color.
+
+    Parameters
+    ----------
+    palette
+        The colors, each with at least one recipe.
+    start
+        A choice that is known already, such as the nearest recipe color by color.
+
+    Returns
+    -------
+    Optimum
+        With its bound, which is its cost where the search came to an end.
+
+    Examples
+    --------
+    ``best_palette(palette)[1].proven`` is true but for palettes larger than any lesson.
+    """
+    if not len(palette):
+        return (), Optimum(0.0, 0.0)
+    order = [np.argsort(cost, kind="stable") for cost in palette.costs]
+    looked = [places[:FIRST_LOOK] for places in order]
+    if start:
+        looked = [np.union1d(places, [s]) for places, s in zip(looked, start, strict=True)]
+    first_choice, first = _on(palette, looked)
+    lowest = np.array([float(cost.min()) for cost in palette.costs])
+    spare = first.cost - first_bound(palette)
+    kept, least_left_out = [], np.inf
+    for place, (places, cost) in enumerate(zip(order, palette.costs, strict=True)):
+        may_be = places[cost[places] <= lowest[place] + spare + 1e-9]
+        kept.append(may_be[:MOST])
+        if len(may_be) > MOST:
+            left_out = float(cost[may_be[MOST]]) - lowest[place]
+            least_left_out = min(least_left_out, first_bound(palette) + left_out)
+    if start:
+        kept = [np.union1d(places, [s]) for places, s in zip(kept, start, strict=True)]
+    choice, found = _on(palette, kept)
+    if first.cost < found.cost:
+        choice, found = first_choice, Optimum(first.cost, found.bound)
+    return choice, Optimum(found.cost, min(found.bound, least_left_out, found.cost))
+
+
+def first_bound(palette: Palette) -> float:
+    """Return a bound that asks of each color only its nearest recipe."""
+    return sum(float(cost.min()) for cost in palette.costs)
+
+
+def _on(palette: Palette, kept: Sequence[Places]) -> tuple[Choice, Optimum]:
+    """Solve with some of the recipes; the choice is in places of the whole."""
+    small = palette.only(kept)
+    choice, bound = _by_groups(small)
+    whole = tuple(int(places[c]) for places, c in zip(kept, choice, strict=True))
+    return whole, Optimum(total_cost(palette, whole), bound)
+
+
+def _by_groups(palette: Palette) -> tuple[list[int], float]:
+    """Solve passage by passage, and together those whose colors come out the same."""
+    groups = _passages(palette)
+    active: set[tuple[int, int]] = set()
+    solved: dict[tuple[tuple[int, ...], frozenset[tuple[int, int]]], _Answer] = {}
+    while True:
+        choice: dict[int, int] = {}
+        bound = 0.0
+        for group in groups:
+            inside = frozenset(pair for pair in active if set(pair) <= set(group))
+            if (group, inside) not in solved:
+                solved[group, inside] = _Group(palette, group, inside).solve()
+            found, least = solved[group, inside]
+            choice |= found
+            bound += least
+        clash = _clashes(palette, choice) - active
+        if not clash:
+            return [choice[i] for i in range(len(palette))], bound
+        active |= clash
+        groups = _joined(groups, clash)
+
+
+def _passages(palette: Palette) -> list[tuple[int, ...]]:
+    groups: dict[int, list[int]] = {}
+    for i, passage in enumerate(palette.passages):
+        groups.setdefault(passage if passage >= 0 else -1 - i, []).append(i)
+    return [tuple(palette.from_light(group)) for group in groups.values()]
+
+
+def _clashes(palette: Palette, choice: dict[int, int]) -> set[tuple[int, int]]:
+    """Return the pairs of different passages that came out the same."""
+    one = palette.only([np.array([choice[i]]) for i in range(len(palette))])
+    return {
+        (i, j)
+        for j in range(len(palette))
+        for i in range(j)
+        if not together_palette_cost(palette, i, j) and merged(one, i, j)[0, 0]
+    }
+
+
+def _joined(
+    groups: Sequence[tuple[int, ...]], clash: set[tuple[int, int]]
+) -> list[tuple[int, ...]]:
+    joined = [list(group) for group in groups]
+    for i, j in sorted(clash):
+        with_i = next(g for g in joined if i in g)
+        with_j = next(g for g in joined if j in g)
+        if with_i is not with_j:
+            with_i += with_j
+            joined.remove(with_j)
+    return [tuple(group) for group in joined]
+
+
+@dataclass(slots=True, eq=False)
+class _Group:
+    """Colors that are solved together, in the order in which they are settled."""
+
+    palette: Palette
+    colors: tuple[int, ...]
+    active: frozenset[tuple[int, int]]
+    pairs: dict[tuple[int, int], FloatArray] = field(default_factory=dict)
+    best: float = np.inf
+    choice: tuple[int, ...] = ()
+    nodes: int = 0
+
+    def solve(self) -> tuple[dict[int, int], float]:
+        """Return the best choice, and a bound that is its cost where the search ended."""
+        self._write_pairs()
+        costs = [self.palette.costs[i] for i in self.colors]
+        onward = self._look_ahead(0, costs)
+        least = float((costs[0] + onward[0]).min())
+        self._settle((), 0.0, costs, onward)
+        bound = self.best if self.nodes < NODES else least
+        return dict(zip(self.colors, self.choice, strict=True)), bound
+
+    def _write_pairs(self) -> None:
+        near = self.palette.neighbors
+        for b, j in enumerate(self.colors):
+            for a, i in enumerate(self.colors[:b]):
+                if (
+                    together_palette_cost(self.palette, i, j)
+                    or (min(i, j), max(i, j)) in self.active
+                ):
+                    cost = pair_cost(self.palette, i, j, neighbors=(i, j) in near)
+                    if cost.any():
+                        self.pairs[a, b] = cost
+
+    def _look_ahead(self, first: int, costs: list[FloatArray]) -> list[FloatArray]:
+        """Find what the colors after each cost at least, by the recipe it has; from `first` on.
+
+        Places below `first` hold nothing of use.
+        """
+        onward = [np.zeros(len(cost)) for cost in costs]
+        for a in range(len(costs) - 2, first - 1, -1):
+            rest = costs[a + 1] + onward[a + 1]
+            pair = self.pairs.get((a, a + 1))
+            onward[a] += float(rest.min()) if pair is None else (pair + rest).min(axis=1)
+        return onward
+
+    def _settle(
+        self,
+        settled: tuple[int, ...],
+        total: float,
+        costs: list[FloatArray],
+        onward: list[FloatArray],
+    ) -> None:
+        """Try the recipes of the next color, those first that promise most.
+
+        `costs` holds what each recipe still to come costs beside those settled. Where a passage
+        begins, the look ahead is taken anew, since what is settled bears on it.
+        """
+        place = len(settled)
+        if place and not together_palette_cost(
+            self.palette, self.colors[place - 1], self.colors[place]
+        ):
+            onward = self._look_ahead(place, costs)
+        promise = total + costs[place] + onward[place]
+        for recipe in np.argsort(promise, kind="stable").tolist():
+            if promise[recipe] >= self.best - 1e-9 or self.nodes >= NODES:
+                return
+            self.nodes += 1
+            now, sum_now = (*settled, recipe), total + float(costs[place][recipe])
+            if place + 1 == len(self.colors):
+                self.best, self.choice = sum_now, now
+                return
+            self._settle(now, sum_now, self._beside(place, recipe, costs), onward)
+
+    def _beside(self, place: int, recipe: int, costs: list[FloatArray]) -> list[FloatArray]:
+        """Return the costs still to come once this recipe is settled."""
+        further = list(costs)
+        for later in range(place + 1, len(costs)):
+            pair = self.pairs.get((place, later))
+            if pair is not None:
+                further[later] = further[later] + pair[recipe]
+        return further
+
+
+YIELDS = 8.0
+"""How much further off than its nearest recipe [CIEDE2000 at kL 0.5] a color may come out for the
+sake of the others (chosen: beyond it a color is no longer the one that was asked for)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Options:
+    """For each color the recipes that may stand for it.
+
+    Parameters
+    ----------
+    repertoire
+        The short recipes of the kit.
+    places
+        For each color their places in it.
+    more
+        For each color further recipes, such as longer ones found for it alone.
+    palette
+        The colors of all of them, those of `more` last.
+    """
+
+    repertoire: Repertoire
+    places: tuple[Places, ...]
+    more: tuple[tuple[Recipe, ...], ...]
+    palette: Palette
+
+    def recipe(self, color: int, place: int) -> Recipe:
+        """Return one of a color's recipes."""
+        short = self.places[color]
+        if place < len(short):
+            return self.repertoire.recipe(int(short[place]))
+        return self.more[color][place - len(short)]
+
+    def recipes(self, choice: Sequence[int]) -> tuple[Recipe, ...]:
+        """Return the recipes of a choice of one for each color."""
+        return tuple(self.recipe(color, place) for color, place in enumerate(choice))
+
+    def first_of_more(self, color: int) -> int:
+        """Return the place of a color's first further recipe."""
+        return len(self.places[color])
+
+
+def options(
+    targets: Sequence[Target],
+    repertoire: Repertoire,
+    weights: FloatArray,
+    *,
+    fit: AnyFit | None = None,
+    more: Sequence[Sequence[Recipe]] = (),
+    over: Recipe = NOTHING,
+) -> Options:
+    """Gather the recipes that may stand for each color.
+
+    Parameters
+    ----------
+    targets
+        The colors wanted.
+    repertoire
+        The short recipes of the kit.
+    weights
+        Shape (targets,), how much each color counts.
+    fit
+        The kit on its paper; needed where there are more recipes.
+    more
+        For each color further recipes.
+    over
+        What lies on the paper already, over which all of them are laid.
+
+    Returns
+    -------
+    Options
+        Every short recipe that is no more than `YIELDS` further off than the nearest.
+    """
+    further = tuple(tuple(m) for m in more) or ((),) * len(targets)
+    places, labs = [], []
+    for target, known in zip(targets, further, strict=True):
+        off = VALUE_FIRST.difference(target.lab, repertoire.lab)
+        near = np.flatnonzero(off <= float(off.min()) + YIELDS)
+        places.append(near)
+        seen = [predict(fit, over.then(recipe)).lab for recipe in known] if fit is not None else []
+        labs.append(np.concatenate([repertoire.lab[near], np.array(seen).reshape(-1, 3)]))
+    return Options(repertoire, tuple(places), further, palette_of(targets, labs, weights))
+
+
+def nearest(found: Options) -> tuple[int, ...]:
+    """Return the choice of the nearest recipe color by color."""
+    return tuple(int(np.argmin(cost)) for cost in found.palette.costs)
+
+
+def together_palette_recipes(found: Options, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
+    """Return the best choice for the palette as a whole."""
+    return best_palette(found.palette, start=start or nearest(found))
+
 
 FLAT = 0.6
 """A passage that spans less than this share of the values wanted has lost its shape (chosen)."""

@@ -88,12 +88,7 @@ class LightedMatch:
 
 
 def under_lights(
-    pair: Pair,
-    recipe: Recipe,
-    *,
-    day: NamedLight,
-    lights: Sequence[NamedLight],
-    tolerance: float,
+    pair: Pair, recipe: Recipe, *, day: NamedLight, lights: Sequence[NamedLight], tolerance: float
 ) -> LightedMatch:
     """See a recipe beside the color wanted under several lights.
 

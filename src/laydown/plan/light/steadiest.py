@@ -129,10 +129,7 @@ def worst_of(spectra: FloatArray, wanted: FloatArray, lights: Sequence[NamedLigh
 
 
 def _worst(
-    question: Question,
-    recipes: Sequence[Recipe],
-    wanted: FloatArray,
-    lights: Sequence[NamedLight],
+    question: Question, recipes: Sequence[Recipe], wanted: FloatArray, lights: Sequence[NamedLight]
 ) -> FloatArray:
     spectra = [reflectance(question.fit, question.over.then(recipe)) for recipe in recipes]
     return worst_of(np.array(spectra), wanted, lights)

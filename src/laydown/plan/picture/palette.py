@@ -289,9 +289,7 @@ def describe(
     return with_palette(regions)
 
 
-def with_palette(
-    regions: Sequence[Region],
-) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
+def with_palette(regions: Sequence[Region]) -> tuple[tuple[Region, ...], tuple[PaletteColor, ...]]:
     """Make the palette of regions and number it from light to dark.
 
     Parameters

@@ -11,8 +11,8 @@ from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
+from laydown.plan.lesson.conversion import DIFFERENT, STILL_DIFFERENT
 from laydown.plan.lesson.lesson import Lesson, LessonColor
-from laydown.plan.lesson.palette import DIFFERENT, STILL_DIFFERENT
 from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
 from laydown.reference.thresholds import thresholds
 
@@ -131,11 +131,7 @@ def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tu
     )
 
 
-ROLES = {
-    1: ("midtone",),
-    2: ("light", "shadow"),
-    3: ("highlight", "midtone", "shadow"),
-}
+ROLES = {1: ("midtone",), 2: ("light", "shadow"), 3: ("highlight", "midtone", "shadow")}
 """Of the colors of a passage, from light to dark; of more than three the lightest is the highlight,
 the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
 

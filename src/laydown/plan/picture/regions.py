@@ -171,10 +171,7 @@ def _rejoined(regions: Labels, kinds: Labels, parts: Labels, own: NDArray[np.boo
     """
     wide = int(regions.max()) + 1
     met, open_ = [], []
-    for there, here in (
-        (np.s_[:, :-1], np.s_[:, 1:]),
-        (np.s_[:-1], np.s_[1:]),
-    ):
+    for there, here in ((np.s_[:, :-1], np.s_[:, 1:]), (np.s_[:-1], np.s_[1:])):
         alike = (kinds[there] == kinds[here]) & (parts[there] == parts[here]) & (parts[here] > 0)
         a, b = regions[there], regions[here]
         places = alike & (a != b)

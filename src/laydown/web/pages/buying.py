@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import starmap
 from typing import Annotated, Literal
 
@@ -10,23 +11,17 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import (
-    NewLesson,
-    TargetRow,
-    fetch_lesson,
-    list_lessons,
-    new_lesson,
-)
+from laydown.app.jobs import Job
+from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
-from laydown.app.reports import WriteReport, kit_lines, money, write_report
-from laydown.color.arrays import FloatArray
+from laydown.app.reports import kit_lines, money, write_report
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
 from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import First, file_parts, lesson_sent
 
@@ -156,17 +151,17 @@ def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Be
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
     return {
         "choices": choices_of(library),
-        "lessons": list_lessons(library).lessons,
+        "lessons": list_lessons(library),
         "lesson": lesson,
         "before": job,
         "asked": asked,
     }
 
 
-@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around)
-def choosing(jobs: AtJobs) -> JobList:
+@shows(router, "/choosing", "choosing.html.j2", beside=choosing_around, under="jobs")
+def choosing(jobs: AtJobs) -> tuple[Job, ...]:
     """List the choices that were made."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 def _called(asked: ChooseKit) -> str:
@@ -225,55 +220,32 @@ def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
     return f"{-more} fewer" if more else "as many"
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class ChosenAround:
-    """What the page of a choice needs besides.
-
-    Parameters
-    ----------
-    found
-        The choice.
-    job
-        That made it.
-    paper
-        Shape (3,), CIELAB, for patches to lie on.
-    first
-        How many colors of each group come before the first that is shown.
-    at_once
-        How many of each group are shown.
-    """
-
-    found: KitsChosen
-    job: int
-    paper: FloatArray
-    first: int
-    at_once: int
-
-    def lines(self, group: KitGroup) -> tuple[str, ...]:
-        """Return the sentences on a choice, the same as at the command line."""
-        return kit_lines(self.found, group)
-
-    def price(self, group: KitGroup, price: int) -> str:
-        """Return a price in a choice's currency; nothing where nothing has one."""
-        return money(price, group.choice.wishes.currency)
-
-    def ways(self, group: KitGroup) -> Iterator[PurchaseWay]:
-        """Yield the purchases that stand side by side."""
-        choice = group.choice
-        own = {offer.name for offer in choice.chosen.bought}
-        ways = (choice.nothing, choice.fewer, choice.chosen, choice.more)
-        for outcome in filter(None, ways):
-            other = {offer.name for offer in outcome.bought}
-            without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
-            yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
+def _ways(group: KitGroup) -> Iterator[PurchaseWay]:
+    """Yield the purchases that stand side by side."""
+    choice = group.choice
+    own = {offer.name for offer in choice.chosen.bought}
+    for outcome in filter(None, (choice.nothing, choice.fewer, choice.chosen, choice.more)):
+        other = {offer.name for offer in outcome.bought}
+        without, besides = tuple(sorted(own - other)), tuple(sorted(other - own))
+        yield PurchaseWay(_way_called(outcome, choice), outcome, without, besides)
 
 
-def chosen_around(
-    library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0
-) -> ChosenAround:
-    """Return what the page of a choice needs besides."""
-    at_once = max(LEAST_AT_ONCE, AT_ONCE // len(found.groups))
-    return ChosenAround(found, job, color_of_paper(library, found.paper), first, at_once)
+def _price(group: KitGroup, price: int) -> str:
+    """Return a price in a choice's currency; nothing where nothing has one."""
+    return money(price, group.choice.wishes.currency)
+
+
+def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0) -> Beside:
+    """Return what the page of a choice needs besides; its lines are those of the command line."""
+    return {
+        "job": job,
+        "paper": color_of_paper(library, found.paper),
+        "first": first,
+        "at_once": max(LEAST_AT_ONCE, AT_ONCE // len(found.groups)),
+        "lines": partial(kit_lines, found),
+        "price": _price,
+        "ways": _ways,
+    }
 
 
 shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)
@@ -286,4 +258,4 @@ def chosen_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over the supply list as a file."""
-    return file_of(write_report(WriteReport(found, form, page)), f"supplies.{form}")
+    return file_of(write_report(found, form, page=page), f"supplies.{form}")

@@ -8,29 +8,21 @@ from urllib.parse import urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 
 import laydown
-from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, remove_demo
-from laydown.app.demo.folder import folder_beside
+from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, folder_beside, remove_demo
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
+from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.sheets.beginning import BeginKit, KitBegun, begin_kit
-from laydown.app.sheets.printing import list_sheets
+from laydown.app.sheets.printing import BeginKit, KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes
-from laydown.errors import UnknownNameError
-from laydown.web.asking import (
-    LONGEST,
-    MediumSent,
-    choices_of,
-    lines_of,
-    medium_of,
-    names_of,
-)
+from laydown.errors import LibraryError, UnknownNameError
+from laydown.web.asking import LONGEST, MediumSent, choices_of, lines_of, medium_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, Look, Surround
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
@@ -43,10 +35,15 @@ FEW = 5
 
 def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Beside:
     """Return where somebody stands, and so what comes next."""
-    ranges = list_ranges(library).ranges
+    ranges, damaged = list_ranges(library), ""
+    try:
+        sheets = list_sheets(library)
+    except LibraryError as error:  # the rest of the page may lead to a way out
+        sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
     return {
-        "waiting": tuple(sheet for sheet in list_sheets(library).sheets if not sheet.taken)[:FEW],
+        "damaged": damaged,
+        "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
         "with_demo": any(one.name in RANGES for one in ranges),
@@ -91,8 +88,7 @@ def _begun(library: AtLibrary, asked: Annotated[BeginKit, Depends(asked_to_begin
 
 
 def _to_the_sheet(
-    asked: Annotated[BeginKit, Depends(asked_to_begin)],
-    begun: Annotated[KitBegun, Depends(_begun)],
+    asked: Annotated[BeginKit, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
     number = begun.printed.sheet.number
@@ -120,12 +116,7 @@ def put_demo_in(library: AtLibrary) -> DemoAdded:
     return add_demo(library)
 
 
-@changes(
-    router,
-    "/demo/remove",
-    leads_to=lambda _: "/",
-    says=lambda _: "The demo is out again.",
-)
+@changes(router, "/demo/remove", leads_to=lambda _: "/", says=lambda _: "The demo is out again.")
 def take_demo_out(library: AtLibrary) -> DemoRemoved:
     """Take the demo out of the library again."""
     return remove_demo(library)
@@ -145,10 +136,10 @@ def _whereto(library: AtLibrary) -> Beside:
     return {"folder": folder_beside(library)}
 
 
-@shows(router, "/demo", "demo.html.j2", beside=_whereto)
-def demo(jobs: AtJobs) -> JobList:
+@shows(router, "/demo", "demo.html.j2", beside=_whereto, under="jobs")
+def demo(jobs: AtJobs) -> tuple[Job, ...]:
     """List how often the whole job was run on invented data."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 @starts(router, "/demo/run", task=TASK, shown_at="/demo/done", title=lambda _: "The demo")
@@ -167,30 +158,10 @@ def done(jobs: AtJobs, job: JobNumber) -> DemoDone:
     return found_by(jobs, job, DemoDone)
 
 
-@dataclass(frozen=True, slots=True)
-class DemoFiles:
-    """The files that the demo made.
-
-    Parameters
-    ----------
-    job
-        That made them.
-    folder
-        Where they are.
-    names
-        Of all of them, in the order in which they were made.
-    """
-
-    job: int
-    folder: Path
-    names: tuple[str, ...]
-
-
-def made(
-    library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber
-) -> DemoFiles:
+def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber) -> Beside:
     """Name the files that the demo made."""
-    return DemoFiles(job, folder_beside(library), tuple(path.name for path in found.files))
+    names = tuple(path.name for path in found.files)
+    return {"job": job, "folder": folder_beside(library), "names": names}
 
 
 shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
@@ -203,8 +174,7 @@ def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -
     path = files[number - 1] if number <= len(files) else None
     if path is None or not _is_the_demos(path, library):
         raise UnknownNameError(
-            f"There is no file {number} of the demo here any longer.",
-            hint="Run the demo again.",
+            f"There is no file {number} of the demo here any longer.", hint="Run the demo again."
         )
     return file_of(path.read_bytes(), path.name)
 
@@ -229,11 +199,7 @@ def change_look(
     own = here.startswith("/") and not here.startswith(("//", "/\\"))
     response = go_to(here if own else "/")
     response.set_cookie(
-        COOKIE,
-        Look(surround, values_only).text(),
-        max_age=YEAR,
-        httponly=True,
-        samesite="strict",
+        COOKIE, Look(surround, values_only).text(), max_age=YEAR, httponly=True, samesite="strict"
     )
     return response
 
@@ -261,8 +227,7 @@ class BenchOpen:
 @shows(router, STOP, "stop.html.j2")
 def bench_open(desk: AtDesk) -> BenchOpen:
     """Show what closing the bench would break off."""
-    unfinished = sum(not job.state.is_over for job in desk.jobs.all())
-    return BenchOpen(NAME, laydown.__version__, desk.library.location, unfinished)
+    return BenchOpen(NAME, laydown.__version__, desk.library.location, desk.jobs.under_way)
 
 
 @router.post(STOP, response_class=Response)

@@ -1,10 +1,12 @@
 """Lessons: kept, made, and what is made from them."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from itertools import zip_longest
 from typing import Annotated, Literal
 
+import numpy as np
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import BaseModel, Field
 
@@ -13,23 +15,20 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
-from laydown.app.lessons.files import read_lesson
 from laydown.app.lessons.lessons import (
-    KeepLesson,
     KeptLesson,
     LessonColorShown,
     LessonFetched,
-    LessonList,
     LessonMade,
     LessonShown,
     NewLesson,
-    ShowLesson,
     TargetRow,
     fetch_lesson,
     find_lesson,
     keep_lesson,
     list_lessons,
     new_lesson,
+    read_lesson,
     remove_lesson,
     show_lesson,
 )
@@ -46,10 +45,14 @@ from laydown.app.library import Library
 from laydown.app.matches.charts import WriteChart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
+from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
 from laydown.errors import BadFileError, TooLargeError, UnknownNameError
+from laydown.match.outcome import Match
 from laydown.media.recipe import format_recipe
+from laydown.plan.chart import Chart
+from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.web.asking import (
     LONGEST,
     LONGEST_RECIPE,
@@ -63,8 +66,188 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.lesson_sides import TITLES, AnswerWay, chart_of, passages
 from laydown.web.long_work import JobNumber, found_by, jobs_of, starts
+
+
+class AnswerWay(StrEnum):
+    """The three answers, in the words of the command line."""
+
+    SINGLY = "singly"
+    TOGETHER = "together"
+    TURNED = "turned"
+
+
+TITLES = {
+    AnswerWay.SINGLY: "Color by color",
+    AnswerWay.TOGETHER: "As a whole",
+    AnswerWay.TURNED: "Transposed",
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AnswerSide:
+    """One answer for one color.
+
+    Parameters
+    ----------
+    way
+        Which answer.
+    match
+        The recipe, against what this way wants.
+    wanted, got
+        In words and numbers.
+    departure
+        Why it is not the nearest recipe; None where it is, or where the palette is turned.
+    """
+
+    way: AnswerWay
+    match: Match
+    wanted: ColorInWords
+    got: ColorInWords
+    departure: Departure | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ColorRow:
+    """A color of the lesson with its answers side by side."""
+
+    name: str
+    role: str
+    wanted: ColorInWords
+    sides: tuple[AnswerSide, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Ramp:
+    """The values of a passage, in the order in which the lesson wants them from light to dark.
+
+    Parameters
+    ----------
+    way
+        Which answer; None for what is wanted.
+    colors
+        In that order.
+    broken
+        Pairs of names that come out in the wrong order, the one wanted lighter first.
+    """
+
+    way: AnswerWay | None
+    colors: tuple[ColorInWords, ...]
+    broken: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PassageRow:
+    """A passage: its values in every answer, and its colors."""
+
+    name: str
+    ramps: tuple[Ramp, ...]
+    colors: tuple[ColorRow, ...]
+
+
+def chart_of(made: LessonConverted, way: AnswerWay, turn: int) -> Chart:
+    """Return one of the answers as a chart.
+
+    Parameters
+    ----------
+    made
+        All of them.
+    way
+        Which one.
+    turn
+        Which transposed palette, from 1.
+
+    Raises
+    ------
+    UnknownNameError
+        For a turn that there is not.
+    """
+    if way is AnswerWay.SINGLY:
+        return made.singly
+    if way is AnswerWay.TOGETHER:
+        return made.together
+    if turn > len(made.turned_charts):
+        raise UnknownNameError(
+            f"There is no transposed palette {turn} here.",
+            hint=f"There are {len(made.turned_charts)}.",
+        )
+    return made.turned_charts[turn - 1]
+
+
+def ways_of(made: LessonConverted) -> tuple[AnswerWay, ...]:
+    """Return the answers there are; a lesson may have been converted without turns."""
+    return tuple(AnswerWay) if made.turned_charts else (AnswerWay.SINGLY, AnswerWay.TOGETHER)
+
+
+def passages(made: LessonConverted, *, turn: int, first: int, most: int) -> tuple[PassageRow, ...]:
+    """Return a lesson passage by passage, with its answers side by side.
+
+    Parameters
+    ----------
+    made
+        The answers.
+    turn
+        Which transposed palette stands beside the others, from 1.
+    first, most
+        How many colors are passed over, and how many are returned.
+    """
+    by_way = {way: _by_name(chart_of(made, way, turn)) for way in ways_of(made)}
+    departures = {departure.name: departure for departure in made.conversion.departures}
+    rows: dict[str, list[ColorRow]] = {}
+    for match in made.singly.matches[first : first + most]:
+        target = match.target
+        wanted = in_words(target.lab)
+        sides = _sides(target.name, wanted, by_way, departures)
+        row = ColorRow(target.name, target.role, wanted, sides)
+        rows.setdefault(target.passage, []).append(row)
+    return tuple(
+        PassageRow(name, tuple(_ramps(made, colors)), tuple(colors))
+        for name, colors in rows.items()
+    )
+
+
+def _by_name(chart: Chart) -> dict[str, Match]:
+    return {match.target.name: match for match in chart.matches}
+
+
+def _sides(
+    name: str,
+    wanted: ColorInWords,
+    by_way: dict[AnswerWay, dict[str, Match]],
+    departures: dict[str, Departure],
+) -> tuple[AnswerSide, ...]:
+    found: list[AnswerSide] = []
+    for way, matches in by_way.items():
+        match = matches[name]
+        departed = departures.get(name) if way is AnswerWay.TOGETHER else None
+        if way is AnswerWay.TOGETHER and departed is None:
+            found.append(replace(found[0], way=way))
+            continue
+        turned = in_words(match.target.lab) if way is AnswerWay.TURNED else wanted
+        got = in_words(match.best.prediction.lab)
+        found.append(AnswerSide(way, match, turned, got, departed))
+    return tuple(found)
+
+
+def _ramps(made: LessonConverted, colors: Sequence[ColorRow]) -> Iterator[Ramp]:
+    """Return the values wanted, and those of each answer, with the pairs out of order."""
+    yield Ramp(None, tuple(color.wanted for color in colors), ())
+    for place, way in enumerate(side.way for side in colors[0].sides):
+        got = tuple(color.sides[place].got for color in colors)
+        yield Ramp(way, got, _broken(made, way, colors, got))
+
+
+def _broken(
+    made: LessonConverted, way: AnswerWay, colors: Sequence[ColorRow], got: Sequence[ColorInWords]
+) -> tuple[tuple[str, str], ...]:
+    names = [color.name for color in colors]
+    if way is AnswerWay.TURNED:  # values are as wanted, whatever the hue
+        wanted = np.array([color.wanted.value for color in colors])
+        values = np.array([color.value for color in got])
+        return tuple((names[i], names[j]) for i, j in crossed(wanted, values))
+    pairs = made.conversion.broken if way is AnswerWay.TOGETHER else made.conversion.broken_singly
+    return tuple(pair for pair in pairs if set(pair) <= set(names))
+
 
 router = APIRouter()
 LARGEST = 2**31 - 1
@@ -86,13 +269,13 @@ def lessons_page(
     lines: Annotated[int, Query(ge=1, le=MOST_LINES)] = LEAST_LINES,
 ) -> Beside:
     """Return what the page of lessons shows besides."""
-    read = tuple(sheet for sheet in list_sheets(library).sheets if sheet.taken)
+    read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
     made = jobs_of(jobs, *TASKS)
     return {"choices": choices_of(library), "sheets": read, "lines": lines, "made": made}
 
 
-@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page)
-def lessons(library: AtLibrary) -> LessonList:
+@shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
+def lessons(library: AtLibrary) -> tuple[KeptLesson, ...]:
     """List the lessons that are kept."""
     return list_lessons(library)
 
@@ -137,20 +320,12 @@ def keep(
         sent = GivenFile(pasted.encode(), "what was pasted")
     if sent is None:
         raise BadFileError("No lesson was named.", hint="Choose its file, or paste its text.")
-    return keep_lesson(library, KeepLesson(sent.content, sent.source))
-
-
-@dataclass(frozen=True, slots=True)
-class Passage:
-    """A passage with its colors in the lesson's order."""
-
-    name: str
-    colors: tuple[LessonColorShown, ...]
+    return keep_lesson(library, sent.content, sent.source)
 
 
 def lesson(library: AtLibrary, number: Number) -> LessonShown:
     """Show a lesson by its passages."""
-    return show_lesson(ShowLesson(*file_parts(fetch_lesson(library, number))))
+    return show_lesson(*file_parts(fetch_lesson(library, number)))
 
 
 def file_parts(found: LessonFetched) -> tuple[bytes, str]:
@@ -165,11 +340,11 @@ def lesson_page(
     found = fetch_lesson(library, number)
     content, name = file_parts(found)
     white = read_lesson(content, source=name).paper_reflectance
-    shown = show_lesson(ShowLesson(content, name)).colors[first : first + AT_ONCE]
-    others = tuple(one for one in list_lessons(library).lessons if one.number != number)
+    shown = show_lesson(content, name).colors[first : first + AT_ONCE]
+    others = tuple(one for one in list_lessons(library) if one.number != number)
     return {
         "kept": found.lesson,
-        "passages": tuple(_passages(shown)),
+        "passages": _passages(shown),
         "first": first,
         "at_once": AT_ONCE,
         "paper": None if white is None else lab_from_reflectance(white),
@@ -187,13 +362,12 @@ def _asked(jobs: Jobs, job: int) -> ConvertLesson:
     return ConvertLesson(b"", "", asked.asking if isinstance(asked, PackLesson) else Asking())
 
 
-def _passages(rows: Iterable[LessonColorShown]) -> Iterator[Passage]:
+def _passages(rows: Iterable[LessonColorShown]) -> dict[str, list[LessonColorShown]]:
     """Put the colors of each passage together; a passage that comes twice is one."""
     by_name: dict[str, list[LessonColorShown]] = {}
     for row in rows:
         by_name.setdefault(row.passage, []).append(row)
-    for name, colors in by_name.items():
-        yield Passage(name, tuple(colors))
+    return by_name
 
 
 shows(router, "/lesson", "lesson.html.j2", beside=lesson_page)(lesson)
@@ -277,8 +451,7 @@ def from_list(fields: Annotated[ListFields, Form()], file: UploadFile | None = N
         return NewLesson(sent[0].content, sent[0].source, fields.title, fields.paper, notes)
     if not rows:
         raise BadFileError(
-            "No color was named.",
-            hint="Fill in one line at least, or choose a list's file.",
+            "No color was named.", hint="Fill in one line at least, or choose a list's file."
         )
     title = fields.title or "A lesson"
     return NewLesson(None, "the list", title, fields.paper, notes, rows=rows)
@@ -339,18 +512,14 @@ def _enter(path: str, reads: Callable[..., NewLesson]) -> None:
         return new_lesson(library, asked)
 
     def page(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        kept = keep_lesson(library, _file(lesson))
+        kept = keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return go_to(lesson_address(kept.number), f"“{kept.title}” is made and kept.")
 
     def data(library: AtLibrary, lesson: Annotated[LessonMade, Depends(made)]) -> Response:
-        keep_lesson(library, _file(lesson))
+        keep_lesson(library, lesson.text.encode(), lesson.lesson.title)
         return json_of(lesson)
 
     enter(router, "POST", path, reads, page=page, data=data)
-
-
-def _file(made: LessonMade) -> KeepLesson:
-    return KeepLesson(made.text.encode(), made.lesson.title)
 
 
 _enter("/lesson/from-list", from_list)
@@ -394,8 +563,7 @@ def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
-            "The lesson is not kept here any more.",
-            hint="Undo its removal, or bring it in again.",
+            "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
     place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
     return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
@@ -533,8 +701,7 @@ def gather(
     returns = (*sent, *_kept_returns(library, kept, person))
     if not returns:
         raise BadFileError(
-            "No return was named.",
-            hint="Choose the students' files, or name who made a lesson.",
+            "No return was named.", hint="Choose the students' files, or name who made a lesson."
         )
     return GatherLessons(*file_parts(fetch_lesson(library, number)), returns)
 
@@ -556,7 +723,7 @@ def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name =
     gathered = found_by(jobs, job, LessonsGathered)
     asked = jobs.request(job)
     assert isinstance(asked, GatherLessons)
-    rows = show_lesson(ShowLesson(asked.file, asked.source)).colors
+    rows = show_lesson(asked.file, asked.source).colors
     row = next((one for one in rows if one.name == color), rows[0])
     return {
         "job": job,

@@ -1,8 +1,6 @@
 """The library's changes and copies, long work, and the phone."""
 
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Annotated
 
 import segno
@@ -11,10 +9,10 @@ from fastapi import APIRouter, Depends, File, Form, Query, Request, Response, Up
 from laydown.app.jobs import Job
 from laydown.app.kept_text import from_text
 from laydown.app.library import (
-    History,
+    Change,
     Restored,
     Undone,
-    back_up_library,
+    library_copied,
     list_history,
     restore_sent,
     undo_change,
@@ -27,7 +25,6 @@ from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
     LARGEST,
-    JobList,
     JobNumber,
     is_worth_repeating,
     job_address,
@@ -40,8 +37,8 @@ from laydown.web.rendering import render
 router = APIRouter()
 
 
-@shows(router, "/history", "history.html.j2")
-def history(library: AtLibrary) -> History:
+@shows(router, "/history", "history.html.j2", under="changes")
+def history(library: AtLibrary) -> tuple[Change, ...]:
     """List the changes that can be taken back."""
     return list_history(library)
 
@@ -60,9 +57,7 @@ def undo(library: AtLibrary) -> Undone:
 @router.get("/backup", response_class=Response)
 def backup(library: AtLibrary) -> Response:
     """Hand over a copy of the whole library."""
-    with tempfile.TemporaryDirectory() as folder:
-        made = back_up_library(library, Path(folder) / "library.db")
-        return file_of(made.path.read_bytes(), "laydown backup.db")
+    return file_of(library_copied(library), "laydown backup.db")
 
 
 @changes(
@@ -84,17 +79,10 @@ def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
 Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 
 
-@dataclass(frozen=True, slots=True)
-class JobPutAway:
-    """A job that is gone."""
-
-    number: int
-
-
-@shows(router, "/jobs", "jobs.html.j2")
-def all_jobs(jobs: AtJobs) -> JobList:
+@shows(router, "/jobs", "jobs.html.j2", under="jobs")
+def all_jobs(jobs: AtJobs) -> tuple[Job, ...]:
     """List the long work that is kept."""
-    return JobList(jobs.all())
+    return jobs.all()
 
 
 def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
@@ -122,8 +110,7 @@ def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
 
 def _no_form(number: int) -> UnknownNameError:
     return UnknownNameError(
-        f"The form of job {number} is not here any more.",
-        hint="Ask for it anew.",
+        f"The form of job {number} is not here any more.", hint="Ask for it anew."
     )
 
 
@@ -153,21 +140,24 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
 
 
 @changes(
-    router,
-    "/job/again",
-    leads_to=job_address,
-    says=lambda job: f"{job.title} was begun again.",
+    router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
 )
 def again(jobs: AtJobs, number: Sent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
 
-@changes(router, "/job/remove", leads_to=lambda _: "/jobs", says=lambda _: "It is put away.")
-def remove(jobs: AtJobs, number: Sent) -> JobPutAway:
+@changes(
+    router,
+    "/job/remove",
+    leads_to=lambda _: "/jobs",
+    says=lambda _: "It is put away.",
+    under="number",
+)
+def remove(jobs: AtJobs, number: Sent) -> int:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)
-    return JobPutAway(number)
+    return number
 
 
 LONGEST_CODE = 40
@@ -255,8 +245,7 @@ def let_in(request: Request, desk: AtDesk, code: SentCode = "") -> Response:
     """Let the phone in that sends the code."""
     if FROM_PHONE not in request.scope:
         raise NotLetInError(
-            "This is the bench itself, not a phone.",
-            hint="Open the address on the phone.",
+            "This is the bench itself, not a phone.", hint="Open the address on the phone."
         )
     secret = _opened(desk).let_in(code, address=address_of(request.scope))
     answer = go_to("/", "This phone is let in, until the bench is closed.")

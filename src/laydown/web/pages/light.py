@@ -1,18 +1,16 @@
 """Light: what a lamp does to matches, and how long a picture lasts."""
 
-from dataclasses import dataclass
+from dataclasses import replace
 from typing import Annotated, Literal
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.given_file import GivenFile
+from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import list_lessons
-from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked, lights_named
-from laydown.app.light.life import ForecastLife, LifeForecast, PartLife
+from laydown.app.light.checking import CheckLight, LightChecked, lights_named
+from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
-    ColorantRated,
     ExportLightfastness,
     ImportLightfastness,
     LightfastnessImported,
@@ -34,13 +32,11 @@ from laydown.app.light.windows import (
     forget_window_test,
 )
 from laydown.app.pictures.shelf import kept_plans
-from laydown.app.reports import WriteReport, write_report
-from laydown.color.arrays import FloatArray
+from laydown.app.reports import write_report
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
-from laydown.media.colorant import Colorant
-from laydown.media.light.exposure import Exposure, Span, dose_in_all, parse_span
+from laydown.media.light.exposure import Exposure, dose_in_all, parse_span
 from laydown.plan.light.lights import Holding, UnderLight
 from laydown.web.asking import (
     LONGEST,
@@ -57,9 +53,9 @@ from laydown.web.asking import (
 )
 from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, shows
+from laydown.web.faces import Beside, changes, parts_of, shows
 from laydown.web.files import file_of, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
 
@@ -92,16 +88,16 @@ def to_ask(
         "asking": asking,
         "choices": choices_of(desk.library),
         "charts": charts_of(desk.jobs),
-        "lessons": list_lessons(desk.library).lessons,
+        "lessons": list_lessons(desk.library),
         "plans": kept_plans(desk.library),
         "lights": tuple(one for one in named_lights() if one.cie != DAY),
     }
 
 
-@shows(router, "/light", "light.html.j2", beside=to_ask)
-def light(jobs: AtJobs) -> JobList:
+@shows(router, "/light", "light.html.j2", beside=to_ask, under="jobs")
+def light(jobs: AtJobs) -> tuple[Job, ...]:
     """List what was asked about light."""
-    return JobList(jobs_of(jobs, *TASKS))
+    return jobs_of(jobs, *TASKS)
 
 
 def _called_light(asked: CheckLight) -> str:
@@ -133,48 +129,9 @@ def checked(jobs: AtJobs, job: JobNumber) -> LightChecked:
     return found_by(jobs, job, LightChecked)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CheckArranged:
-    """How a check is shown.
-
-    Parameters
-    ----------
-    job
-        That made it.
-    only
-        The one verdict that is shown; empty for all.
-    skip
-        How many colors stand before the first one shown.
-    count
-        How many there are of that verdict.
-    colors
-        Those shown, each with its number.
-    alone
-        The one color that is shown by itself; None for the list.
-    paper
-        Shape (3,), CIELAB of the paper.
-    """
-
-    job: int
-    only: str
-    skip: int
-    count: int
-    colors: tuple[tuple[int, ColorUnderLights], ...]
-    alone: ColorUnderLights | None
-    paper: FloatArray
-
-    def values(self, seen: UnderLight) -> tuple[float, float]:
-        """Return the values of the color wanted and of the match under a light."""
-        return float(value_from_lab(seen.wanted)), float(value_from_lab(seen.lab))
-
-    def link(self, skip: int) -> str:
-        """Return the address of the colors that begin at one."""
-        return f"/light/checked?job={self.job}&only={self.only}&skip={skip}"
-
-    @property
-    def earlier(self) -> str:
-        """The address of the colors before these."""
-        return self.link(max(self.skip - ON_A_PAGE_LIGHT, 0))
+def values_under(seen: UnderLight) -> tuple[float, float]:
+    """Return the values of the color wanted and of the match under a light."""
+    return float(value_from_lab(seen.wanted)), float(value_from_lab(seen.lab))
 
 
 def arranged(
@@ -185,15 +142,24 @@ def arranged(
     only: Holds = "",
     skip: Place = 0,
     color: Place = 0,
-) -> CheckArranged:
+) -> Beside:
     """Choose what of a check is shown: a page of the list, or one color by its number."""
     numbered = tuple(enumerate(found.colors, 1))
     chosen = tuple(one for one in numbered if not only or one[1].check.holding is Holding(only))
     number = 1 if len(numbered) == 1 else color
     alone = found.colors[number - 1] if 0 < number <= len(numbered) else None
     shown = chosen[skip : skip + ON_A_PAGE_LIGHT]
-    paper = color_of_paper(library, found.paper)
-    return CheckArranged(job, only, skip, len(chosen), shown, alone, paper)
+    fields = {"job": job, "only": only}
+    return {
+        **parts_of("/light/checked", fields, skip=skip, most=ON_A_PAGE_LIGHT),
+        "job": job,
+        "only": only,
+        "count": len(chosen),
+        "colors": shown,
+        "alone": alone,
+        "paper": color_of_paper(library, found.paper),
+        "values_under": values_under,
+    }
 
 
 shows(router, "/light/checked", "light_checked.html.j2", beside=arranged)(checked)
@@ -208,7 +174,7 @@ def checked_file(
 ) -> Response:
     """Hand a check over as a file."""
     found = found_by(jobs, job, LightChecked)
-    content = write_report(WriteReport(found, form, page))
+    content = write_report(found, form, page=page)
     return file_of(content, f"{found.title} under other lights.{form}")
 
 
@@ -217,7 +183,7 @@ MOST_LAID = 200
 """Recipes in one picture, as they were laid."""
 Glass = Literal["none", "plain", "filter"]
 
-shows(router, "/light/wall", "wall.html.j2", beside=to_ask)(light)
+shows(router, "/light/wall", "wall.html.j2", beside=to_ask, under="jobs")(light)
 
 
 def exposure_sent(
@@ -275,55 +241,24 @@ def lasting(jobs: AtJobs, job: JobNumber) -> LifeForecast:
     return found_by(jobs, job, LifeForecast)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LifeAround:
-    """What the page of a forecast shows besides.
-
-    Parameters
-    ----------
-    job
-        That made it.
-    skip
-        How many parts stand before the first one shown.
-    parts
-        Those with a forecast that are shown, each with its place in the order of going.
-    count
-        How many have a forecast.
-    unknown
-        Those without.
-    paper
-        Shape (3,), CIELAB of the paper.
-    """
-
-    job: int
-    skip: int
-    parts: tuple[tuple[int, PartLife], ...]
-    count: int
-    unknown: tuple[PartLife, ...]
-    paper: FloatArray
-
-    def link(self, skip: int) -> str:
-        """Return the address of the parts that begin at one."""
-        return f"/light/lasting?job={self.job}&skip={skip}"
-
-    @property
-    def earlier(self) -> str:
-        """The address of the parts before these."""
-        return self.link(max(self.skip - ON_A_PAGE_LIFE, 0))
-
-
 def around_life(
     library: AtLibrary,
     found: Annotated[LifeForecast, Depends(lasting)],
     job: JobNumber,
     skip: Place = 0,
-) -> LifeAround:
+) -> Beside:
     """Choose what of a forecast is shown."""
     known = [part for part in found.parts if part.noticeable]
     unknown = tuple(part for part in found.parts if not part.noticeable)
     numbered = tuple(enumerate(known, 1))[skip : skip + ON_A_PAGE_LIFE]
-    paper = color_of_paper(library, found.paper)
-    return LifeAround(job, skip, numbered, len(known), unknown[:ON_A_PAGE_LIFE], paper)
+    return {
+        **parts_of("/light/lasting", {"job": job}, skip=skip, most=ON_A_PAGE_LIFE),
+        "job": job,
+        "parts": numbered,
+        "count": len(known),
+        "unknown": unknown[:ON_A_PAGE_LIFE],
+        "paper": color_of_paper(library, found.paper),
+    }
 
 
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
@@ -338,7 +273,7 @@ def lasting_file(
 ) -> Response:
     """Hand a forecast over as a file."""
     found = found_by(jobs, job, LifeForecast)
-    content = write_report(WriteReport(found, form, page))
+    content = write_report(found, form, page=page)
     return file_of(content, f"{found.title}, life on a wall.{form}")
 
 
@@ -366,51 +301,23 @@ def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
     return list_lightfastness(library, asked)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class LightfastnessAround:
-    """What the page of classes shows besides.
-
-    Parameters
-    ----------
-    asked
-        Of which kit or range.
-    choices
-        Names to choose from.
-    skip
-        How many colorants stand before the first one shown.
-    shown
-        Those of which something is known that are listed.
-    unknown
-        Those of which nothing is, to be ticked.
-    """
-
-    asked: ListLightfastness
-    choices: Choices
-    skip: int
-    shown: tuple[ColorantRated, ...]
-    unknown: tuple[Colorant, ...]
-
-    def link(self, skip: int) -> str:
-        """Return the address of the colorants that begin at one."""
-        named = {"kit": self.asked.kit, "range": self.asked.range}
-        fields = {name: text for name, text in named.items() if text}
-        return f"{CLASSES}?{urlencode({**fields, 'skip': skip})}"
-
-    @property
-    def earlier(self) -> str:
-        """The address of the colorants before these."""
-        return self.link(max(self.skip - ON_A_PAGE_LIGHTFASTNESS, 0))
-
-
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
     found: Annotated[LightfastnessListed, Depends(known)],
     skip: Place = 0,
-) -> LightfastnessAround:
+) -> Beside:
     """Choose which colorants are shown."""
-    shown = found.colorants[skip : skip + ON_A_PAGE_LIGHTFASTNESS]
-    return LightfastnessAround(asked, choices_of(library), skip, shown, found.unknown[:MOST_NAMES])
+    most = ON_A_PAGE_LIGHTFASTNESS
+    named = {"kit": asked.kit, "range": asked.range}
+    fields = {name: text for name, text in named.items() if text}
+    return {
+        **parts_of(CLASSES, fields, skip=skip, most=most),
+        "asked": asked,
+        "choices": choices_of(library),
+        "shown": found.colorants[skip : skip + most],
+        "unknown": found.unknown[:MOST_NAMES],
+    }
 
 
 shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
@@ -440,8 +347,7 @@ def rate(
     ranges = tuple(name for name in range if name)
     if not names and not ranges:
         raise UnknownNameError(
-            "No colorant was named.",
-            hint="Tick some, type names one a line, or choose a range.",
+            "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
     return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
 
@@ -488,27 +394,6 @@ def readings(library: AtLibrary) -> LightfastnessListed:
     return list_lightfastness(library, ListLightfastness())
 
 
-@dataclass(frozen=True, slots=True)
-class InWindow:
-    """What a form says of every way to note a test.
-
-    Parameters
-    ----------
-    dose
-        In all since the beginning [million lux-hours].
-    filtered
-        Whether ultraviolet was kept out.
-    paper, noise, remark
-        As `AddWindowTest` has them.
-    """
-
-    dose: Span
-    filtered: bool
-    paper: str
-    noise: float
-    remark: str
-
-
 def in_window(
     *,
     dose: Line = "",
@@ -519,12 +404,11 @@ def in_window(
     paper: Line = "",
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
     remark: Line = "",
-) -> InWindow:
+) -> AddWindowTest:
     """Read how much light fell on a test: as a dose, or as light, hours and days."""
     if bool(dose) == bool(lux):
         raise LightfastnessError(
-            "Say the light once.",
-            hint="As a dose, or as lux with hours a day and days.",
+            "Say the light once.", hint="As a dose, or as lux with hours a day and days."
         )
     if dose:
         so_far = parse_span(dose, "dose in million lux-hours")
@@ -532,10 +416,12 @@ def in_window(
         raise LightfastnessError("For how many days has it hung there?", hint="Say the days, too.")
     else:
         so_far = dose_in_all(Exposure(parse_span(lux, "light in lux"), hours), days)
-    return InWindow(so_far, glass == "filter", paper, noise, remark)
+    return AddWindowTest(
+        so_far, filtered=glass == "filter", paper=paper, noise=noise, remark=remark
+    )
 
 
-InLight = Annotated[InWindow, Depends(in_window)]
+InLight = Annotated[AddWindowTest, Depends(in_window)]
 
 
 def _noted(done: WindowTestAdded) -> str:
@@ -574,24 +460,9 @@ def note(
             "What was measured isn't clear.",
             hint="Name a colorant and type its color now, or choose a file of swatches.",
         )
-    return add_window_test(library, _to_note(light, colorant, before, after, sent))
-
-
-def _to_note(
-    light: InWindow, colorant: str, before: str, after: str, sent: GivenFile | None
-) -> AddWindowTest:
-    return AddWindowTest(
-        dose=light.dose,
-        filtered=light.filtered,
-        colorant=colorant,
-        before=before,
-        after=after,
-        file=sent.content if sent else None,
-        source=sent.source if sent else "",
-        paper=light.paper,
-        noise=light.noise,
-        remark=light.remark,
-    )
+    typed = replace(light, colorant=colorant, before=before, after=after)
+    asked = replace(typed, file=sent.content, source=sent.source) if sent else typed
+    return add_window_test(library, asked)
 
 
 def _called_window(asked: AddWindowTest) -> str:
@@ -609,13 +480,7 @@ def _called_window(asked: AddWindowTest) -> str:
 def note_sheet(light: InLight, pictures: Annotated[list[UploadFile], File()]) -> AddWindowTest:
     """Read sheets that hung in a window, each plain coat against its first reading."""
     sent = sent_pictures(pictures)
-    return AddWindowTest(
-        dose=light.dose,
-        filtered=light.filtered,
-        pictures=sent,
-        noise=light.noise,
-        remark=light.remark,
-    )
+    return replace(light, pictures=sent)
 
 
 @shows(router, "/light/window/noted", "window_noted.html.j2")

@@ -1,13 +1,13 @@
 """One color, and charts."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
+from laydown.app.jobs import Job
 from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
-from laydown.app.supplies.names import Names, names_in
+from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import list_papers
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
@@ -24,18 +24,13 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 
 router = APIRouter()
 Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
+NOTHING_ASKED = {"wanted": ""}
+"""The answer before a color was wanted."""
 KINDS = "^(colorant|range|paper|kit)$"
-
-
-@dataclass(frozen=True, slots=True)
-class NothingAsked:
-    """The page before a color was wanted."""
-
-    wanted: str = ""
 
 
 def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> Beside:
@@ -49,21 +44,21 @@ def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> Beside
 
 
 @shows(router, "/color", "color.html.j2", beside=besides)
-def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | NothingAsked:
+def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | dict[str, str]:
     """Find recipes for a wanted color."""
     if not wanted.strip():
-        return NothingAsked()
+        return NOTHING_ASKED
     return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
 
 
-@shows(router, "/names", "names.html.j2")
+@shows(router, "/names", "names.html.j2", under="names")
 def names(
     library: AtLibrary,
     begins: Name = "",
     wanted: Wanted = "",
     color: Name = "",
     kind: Annotated[str, Query(pattern=KINDS)] = "colorant",
-) -> Names:
+) -> tuple[str, ...]:
     """Offer names that begin with what was typed last, in whichever field it was typed."""
     typed = begins or wanted or color
     return names_in(library, kind, typed.rpartition(";")[2].strip())
@@ -82,10 +77,10 @@ def charts_around(
     return {"choices": choices_of(library), "asked": asked}
 
 
-@shows(router, "/charts", "charts.html.j2", beside=charts_around)
-def charts(jobs: AtJobs) -> JobList:
+@shows(router, "/charts", "charts.html.j2", beside=charts_around, under="jobs")
+def charts(jobs: AtJobs) -> tuple[Job, ...]:
     """List the charts that were made."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 def _called(asked: MakeChart) -> str:
@@ -108,8 +103,7 @@ def new_chart(
     listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
     if not (colors or listed or colors_of):
         raise BadFileError(
-            "No color was named.",
-            hint="Type one a line, choose a file, or choose a range.",
+            "No color was named.", hint="Type one a line, choose a file, or choose a range."
         )
     source = (file.filename or "") if file is not None and listed else ""
     return MakeChart(title, colors, listed, source, range=colors_of, asking=asking)

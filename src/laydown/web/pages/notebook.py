@@ -1,13 +1,13 @@
 """The notebook: trials, and what they teach."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.jobs import Job
 from laydown.app.notebook.asking import (
     CompareHands,
     ExplainTrial,
@@ -18,7 +18,7 @@ from laydown.app.notebook.asking import (
     TrialsSuggested,
     sheet_of,
 )
-from laydown.app.notebook.calibration import CalibrationShown, Promise, ShowCalibration, promises_of
+from laydown.app.notebook.calibration import CalibrationShown, ShowCalibration, promises_of
 from laydown.app.notebook.handing import (
     ImportTrials,
     PrintTrials,
@@ -31,8 +31,10 @@ from laydown.app.notebook.shown import TrialShown
 from laydown.app.notebook.trials import (
     AddTrial,
     EditTrial,
+    EraseTrial,
     FindTrials,
     ListTrials,
+    TrialErased,
     Trials,
     TrialsAdded,
     TrialsFound,
@@ -40,6 +42,7 @@ from laydown.app.notebook.trials import (
     UndoTrial,
     add_trial,
     edit_trial,
+    erase_trial,
     find_trials,
     list_trials,
     photograph_of,
@@ -47,15 +50,14 @@ from laydown.app.notebook.trials import (
     shown_photograph,
     undo_trial,
 )
-from laydown.app.supplies.papers import Papers, list_papers
-from laydown.errors import BadColorError
+from laydown.app.supplies.papers import PaperInWords, list_papers
+from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
 from laydown.web.asking import (
     LONGEST,
     LONGEST_RECIPE,
     AskingSent,
-    Choices,
     Name,
     SuppliesSent,
     choices_of,
@@ -64,9 +66,9 @@ from laydown.web.asking import (
 )
 from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
-from laydown.web.faces import Beside, changes, enter, json_of, shows
+from laydown.web.faces import Beside, changes, enter, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobList, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
 
@@ -86,33 +88,6 @@ Most = Annotated[int, Query(ge=1, le=100)]
 def trial_address(number: int) -> str:
     """Return the page of a trial."""
     return f"/trial?number={number}"
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class NotebookAround:
-    """What the page of the notebook shows besides.
-
-    Parameters
-    ----------
-    choices, papers
-        Names to choose from; papers with their colors, for patches to lie on.
-    asked
-        Which trials are listed.
-    promises
-        What was promised of them, by number.
-    """
-
-    choices: Choices
-    papers: Papers
-    asked: ListTrials
-    promises: dict[int, Promise]
-
-    def link(self, skip: int) -> str:
-        """Return the address of the part of this list that begins at one."""
-        asked = self.asked
-        fields = {"kit": asked.kit, "paper": asked.paper, "all": "true" if asked.withdrawn else ""}
-        named = {name: text for name, text in fields.items() if text}
-        return f"/notebook?{urlencode({**named, 'skip': skip, 'most': asked.most})}"
 
 
 def _asked(
@@ -137,9 +112,18 @@ def notebook(library: AtLibrary, asked: AskedFor) -> Trials:
 
 def _around_notebook(
     library: AtLibrary, asked: AskedFor, listed: Annotated[Trials, Depends(notebook)]
-) -> NotebookAround:
-    promises = promises_of(library, listed.trials)
-    return NotebookAround(choices_of(library), list_papers(library), asked, promises)
+) -> Beside:
+    most = asked.most or ON_A_PAGE
+    said = {"kit": asked.kit, "paper": asked.paper, "all": "true" if asked.withdrawn else ""}
+    named = {name: text for name, text in said.items() if text}
+    fields = {**named, "skip": asked.skip, "most": most}
+    return {
+        **parts_of("/notebook", fields, skip=asked.skip, most=most),
+        "choices": choices_of(library),
+        "papers": list_papers(library),
+        "asked": asked,
+        "promises": promises_of(library, listed.trials),
+    }
 
 
 shows(router, "/notebook", "notebook.html.j2", beside=_around_notebook)(notebook)
@@ -177,25 +161,15 @@ def _besides(
 shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides)(found)
 
 
-@dataclass(frozen=True, slots=True)
-class TrialBegun:
-    """A trial that is about to be noted: what is known of it already."""
-
-    recipe: str
-    kit: str
-    paper: str
-    wanted: str
-
-
 @shows(router, "/notebook/new", "trial_new.html.j2", beside=choices_of)
 def begun(
     recipe: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
     kit: Name = "",
     paper: Name = "",
     wanted: Annotated[str, Query(max_length=LONGEST_RECIPE)] = "",
-) -> TrialBegun:
+) -> Beside:
     """Show the form of a trial, with what a match said of it."""
-    return TrialBegun(recipe, kit, paper, wanted)
+    return {"recipe": recipe, "kit": kit, "paper": paper, "wanted": wanted}
 
 
 def _noted(made: TrialsAdded) -> str:
@@ -224,6 +198,7 @@ def about(
     paper: Line = "",
     wanted: RecipeLine = "",
     remark: Remark = "",
+    made_by: Line = "",
     done: Line = "",
     fill: Annotated[Fill, Form()] = Fill.USUAL,
     noise: Annotated[float, Form(ge=0, le=20, allow_inf_nan=False)] = 0.0,
@@ -234,6 +209,7 @@ def about(
         paper=paper,
         wanted=wanted.strip(),
         remark=remark.strip(),
+        made_by=made_by.strip(),
         done=done,
         fill=fill,
         noise=noise,
@@ -336,7 +312,7 @@ def photograph(library: AtLibrary, number: Number) -> Response:
 
 @router.get("/trial/photograph/file", response_class=Response)
 def photograph_file(library: AtLibrary, number: Number) -> Response:
-    """Hand the photograph of a trial over as it was sent."""
+    """Hand the photograph of a trial over, without what it told of place, owner and time."""
     kept = photograph_of(library, number)
     return file_of(kept.content, kept.name)
 
@@ -355,6 +331,7 @@ def edit(
     color: Changed = None,
     wanted: ChangedRecipe = None,
     remark: Annotated[str | None, Form(max_length=MOST_REMARK)] = None,
+    made_by: Changed = None,
     done: Changed = None,
     fill: Annotated[Fill | None, Form()] = None,
     kit: Changed = None,
@@ -368,6 +345,7 @@ def edit(
         color=color or None,
         wanted=_new(wanted, old.wanted),
         remark=_new(remark, old.remark),
+        made_by=_new(made_by, old.made_by),
         done=_new(done, old.done),
         fill=None if fill is old.fill else fill,
         kit=_new(kit, old.kit),
@@ -399,6 +377,31 @@ def undo(
     return undo_trial(library, UndoTrial(number, bring_back))
 
 
+@changes(
+    router,
+    "/trial/erase",
+    leads_to=lambda made: "/notebook" if made.whole else trial_address(made.number),
+    says=lambda made: (
+        f"Erased for good: {'' if made.whole else 'the photograph of '}trial {made.number}."
+        " Backups that you made before still hold it."
+    ),
+)
+def erase(
+    library: AtLibrary,
+    number: NumberSent,
+    *,
+    sure: Annotated[bool, Form()] = False,
+    photograph_only: Annotated[bool, Form()] = False,
+) -> TrialErased:
+    """Erase a trial or its photograph for good, where that was ticked."""
+    if not sure:
+        raise NotMeasuredError(
+            "Nothing was erased: the box was not ticked.",
+            hint="Tick “I am sure”, for nothing brings it back.",
+        )
+    return erase_trial(library, EraseTrial(number, photograph_only))
+
+
 @starts(
     router,
     WHY,
@@ -411,7 +414,7 @@ def ask_why(number: NumberSent) -> ExplainTrial:
     return ExplainTrial(number)
 
 
-def _papers(library: AtLibrary) -> Papers:
+def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 
 
@@ -424,8 +427,8 @@ def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
 Lines = Annotated[str, Form(max_length=100_000)]
 
 
-def _before_learning(jobs: AtJobs, task: str) -> JobList:
-    return JobList(jobs_of(jobs, task))
+def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
+    return jobs_of(jobs, task)
 
 
 def _from(supplies: Supplies) -> str:
@@ -493,8 +496,8 @@ def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
 # What to try next
 
 
-@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of)
-def asked_next(jobs: AtJobs) -> JobList:
+@shows(router, "/notebook/next", "trials_next.html.j2", beside=choices_of, under="jobs")
+def asked_next(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask which trials would make a lesson surest."""
     return _before_learning(jobs, "suggest_trials")
 
@@ -516,8 +519,7 @@ def suggest(
     typed = names_of(recipes)
     if not (colors or typed):
         raise BadColorError(
-            "No color of the lesson was named.",
-            hint="Type colors or recipes, or choose a list.",
+            "No color of the lesson was named.", hint="Type colors or recipes, or choose a list."
         )
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 
@@ -560,8 +562,8 @@ def suggested_sheet(
 # One's hand against another's
 
 
-@shows(router, "/hand", "hand.html.j2", beside=choices_of)
-def hand(jobs: AtJobs) -> JobList:
+@shows(router, "/hand", "hand.html.j2", beside=choices_of, under="jobs")
+def hand(jobs: AtJobs) -> tuple[Job, ...]:
     """Ask how much one lays against someone else."""
     return _before_learning(jobs, "compare_hands")
 

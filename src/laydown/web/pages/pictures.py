@@ -1,30 +1,36 @@
 """Pictures: planned, changed by hand, and made from kits."""
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
-from laydown.app.demo.parts import demo_drawing
+from laydown.app.demo.whole import demo_drawing
 from laydown.app.jobs import Job, Jobs
-from laydown.app.lessons.lessons import KeepLesson, KeptLesson, LessonMade, keep_lesson
+from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
-from laydown.app.pictures import views as plan_views
-from laydown.app.pictures.painting import PaintingShown, PaintPlan, PlanPainted, askings
+from laydown.app.pictures import plans as plan_views
+from laydown.app.pictures.painting import (
+    PaintingShown,
+    PaintPlan,
+    PlanPainted,
+    PlanPrinted,
+    PrintPlan,
+    PrintShown,
+    askings,
+)
 from laydown.app.pictures.plans import (
-    LessonFromPlan,
     PictureFile,
     PlanMade,
     PlanShown,
     lesson_from_plan,
+    picture_sent,
 )
-from laydown.app.pictures.printing import PlanPrinted, PrintPlan, PrintShown
 from laydown.app.pictures.shelf import (
     KEPT,
-    ChangePlan,
     KeptPlan,
     change_plan,
     forget_plan,
@@ -37,7 +43,6 @@ from laydown.app.pictures.shelf import (
     text_of,
     told,
 )
-from laydown.app.pictures.views import picture_sent
 from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
@@ -69,44 +74,13 @@ NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 
 
 @dataclass(frozen=True, slots=True)
-class PictureAsked:
-    """What a picture is planned with, as the form shows it.
-
-    Parameters
-    ----------
-    job
-        Whose picture is planned again; 0 for a new one.
-    source, title
-        What its file, and the picture, are called.
-    rules
-        How it is planned.
-    light, known, places
-        What is of known color in it, its value where that is what is known, and where it is.
-    paper
-        That is meant by bare paper.
-    page
-        Of a file that has several.
-    """
-
-    job: int = 0
-    source: str = ""
-    title: str = ""
-    rules: PlanRules = field(default_factory=PlanRules)
-    light: str = "as it is"
-    known: float | None = None
-    places: str = ""
-    paper: str = ""
-    page: int = 1
-
-
-@dataclass(frozen=True, slots=True)
 class Pictures:
     """The plans that are kept, the work on pictures that is kept, and the form for a new one."""
 
     plans: tuple[KeptPlan, ...]
     planned: tuple[Job, ...]
     painted: tuple[Job, ...]
-    asked: PictureAsked
+    asked: Beside
 
 
 @shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
@@ -118,24 +92,24 @@ def pictures(
     planned, painted = (
         tuple(one for one in known if one.task == task) for task in (TASK, "paint_plan")
     )
-    asked = asked_in(asked_by(jobs, job, PictureFile), job) if job else PictureAsked()
-    return Pictures(kept_plans(library), planned, painted, asked)
+    asked = asked_by(jobs, job, PictureFile) if job else PictureFile(b"", "")
+    return Pictures(kept_plans(library), planned, painted, asked_in(asked, job))
 
 
-def asked_in(request: PictureFile, job: int) -> PictureAsked:
-    """Return what a request says, as the form shows it."""
+def asked_in(request: PictureFile, job: int) -> Beside:
+    """Return what a request says, as the form shows it; of a new one the job is 0."""
     light, known, places = said_of(request.white)
-    return PictureAsked(
-        job,
-        request.source,
-        request.title,
-        request.rules,
-        light,
-        known,
-        places,
-        request.paper,
-        request.page,
-    )
+    return {
+        "job": job,
+        "source": request.source,
+        "title": request.title,
+        "rules": request.rules,
+        "light": light,
+        "known": known,
+        "places": places,
+        "paper": request.paper,
+        "page": request.page,
+    }
 
 
 def said_of(white: tuple[str, ...]) -> tuple[str, float | None, str]:
@@ -326,11 +300,8 @@ def change(
         "role": Assign(numbers, role=role),
     }
     if do == "split" and len(numbers) > 1:
-        raise BadEditError(
-            f"{len(numbers)} regions are chosen.",
-            hint="Choose one to split.",
-        )
-    return change_plan(library, ChangePlan(number, revision, edits[do]))
+        raise BadEditError(f"{len(numbers)} regions are chosen.", hint="Choose one to split.")
+    return change_plan(library, number, revision, edits[do])
 
 
 def numbers_in(text: str) -> tuple[int, ...]:
@@ -366,7 +337,7 @@ def back(
     library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
 ) -> KeptPlan:
     """Take back what was changed last in a plan."""
-    return change_plan(library, ChangePlan(number, revision, None))
+    return change_plan(library, number, revision, None)
 
 
 @changes(
@@ -394,7 +365,7 @@ def changes_file(library: AtLibrary, number: Number) -> Response:
 
 
 def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade:
-    return lesson_from_plan(LessonFromPlan(kept_file(library, number), KEPT, title, paper))
+    return lesson_from_plan(kept_file(library, number), KEPT, title=title, paper=paper)
 
 
 @router.get("/picture/lesson", response_class=Response)
@@ -413,7 +384,7 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
 def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
-    return keep_lesson(library, KeepLesson(made.text.encode(), made.lesson.title))
+    return keep_lesson(library, made.text.encode(), made.lesson.title)
 
 
 @router.get("/picture/view", response_class=Response)
@@ -450,8 +421,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     found = desk.jobs.result(job)
     if not isinstance(found, PlanMade | PlanPainted):
         raise UnknownNameError(
-            f"Job {job} planned no picture.",
-            hint="Look for it under Long work.",
+            f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
     return found.file
 
@@ -540,11 +510,7 @@ def print_one(
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     return PrintPlan(
-        asked.picture,
-        kits[kit - 1],
-        values_only=asked.values_only,
-        form=form,
-        page=page,
+        asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 

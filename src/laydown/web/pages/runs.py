@@ -1,6 +1,6 @@
 """Shading runs, and partners for a colorant."""
 
-from dataclasses import dataclass
+from functools import partial
 from typing import Annotated, Literal
 from urllib.parse import urlencode
 
@@ -8,16 +8,15 @@ from fastapi import APIRouter, Depends, Form, Query, Response
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.reports import WriteReport, write_report
-from laydown.app.runs import ListPartners, ListRuns, PartnersFound, RunsFound, list_partners
-from laydown.color.arrays import FloatArray
+from laydown.app.jobs import Job
+from laydown.app.reports import write_report
+from laydown.app.runs import ListRuns, PartnersFound, RunsFound, list_partners
 from laydown.media.recipe import name_key
-from laydown.plan.run.runs import Run
 from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobList, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import WHITE, color_of_paper
 
 router = APIRouter()
@@ -41,10 +40,10 @@ def runs_around(
     return {"choices": choices_of(library), "asked": asked}
 
 
-@shows(router, "/runs", "runs.html.j2", beside=runs_around)
-def runs(jobs: AtJobs) -> JobList:
+@shows(router, "/runs", "runs.html.j2", beside=runs_around, under="jobs")
+def runs(jobs: AtJobs) -> tuple[Job, ...]:
     """List the searches for runs that were made."""
-    return JobList(jobs_of(jobs, TASK))
+    return jobs_of(jobs, TASK)
 
 
 def _called(asked: ListRuns) -> str:
@@ -71,65 +70,19 @@ def runs_found(jobs: AtJobs, job: JobNumber) -> RunsFound:
 Found = Annotated[RunsFound, Depends(runs_found)]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class RunsShown:
-    """Which of the runs are shown, and what the page needs besides.
+def _ranges(found: RunsFound) -> tuple[str, ...]:
+    """Return the ranges that the colors come from."""
+    shades = [*found.alone, *(shade for run in found.runs for shade in run.shades)]
+    recipes = (shade.recipe for shade in shades if shade.recipe)
+    return tuple(sorted({c.range for recipe in recipes for c in recipe.colorants}))
 
-    Parameters
-    ----------
-    job
-        That found them.
-    supplies
-        That they were looked for in.
-    paper
-        Shape (3,), CIELAB, for strips to lie on.
-    rating
-        The one that is shown; empty for all.
-    using
-        A part of a name that a run must have; empty for any.
-    skip, skip_alone
-        How many runs, and how many colorants without neighbors, come before.
-    most
-        How many of each stand on one page.
-    """
 
-    job: int
-    supplies: Supplies
-    paper: FloatArray
-    rating: str
-    using: str
-    skip: int
-    skip_alone: int
-    most: int = ON_A_PAGE
-
-    def chosen(self, found: tuple[Run, ...]) -> tuple[Run, ...]:
-        """Return the runs of this rating that have this colorant."""
-        key = name_key(self.using)
-        return tuple(
-            run
-            for run in found
-            if self.rating in {"", run.rating} and any(key in name_key(n) for n in run.names)
-        )
-
-    def ranges(self, found: RunsFound) -> tuple[str, ...]:
-        """Return the ranges that the colors come from."""
-        shades = [*found.alone, *(shade for run in found.runs for shade in run.shades)]
-        recipes = (shade.recipe for shade in shades if shade.recipe)
-        return tuple(sorted({c.range for recipe in recipes for c in recipe.colorants}))
-
-    def link(self, *, skip: int = 0, alone: int = 0) -> str:
-        """Return the address of the same choice, begun elsewhere."""
-        named = {"rating": self.rating, "using": self.using, "skip": skip, "alone": alone}
-        fields = {name: told for name, told in named.items() if told}
-        return f"/runs/found?{urlencode({'job': self.job, **fields})}"
-
-    def partners_of(self, label: str) -> str:
-        """Return the address of a colorant's partners out of the same supplies."""
-        own = self.supplies
-        named = [("kit", own.kit), ("paper", own.paper), ("carried_from", own.swatched_on)]
-        listed = [*(("range", r) for r in own.ranges), *(("without", w) for w in own.without)]
-        fields = [(name, told) for name, told in (*named, *listed) if told]
-        return f"/partners?{urlencode([('color', label), *fields])}"
+def _partners(own: Supplies, label: str) -> str:
+    """Return the address of a colorant's partners out of the same supplies."""
+    named = [("kit", own.kit), ("paper", own.paper), ("carried_from", own.swatched_on)]
+    listed = [*(("range", r) for r in own.ranges), *(("without", w) for w in own.without)]
+    fields = [(name, told) for name, told in (*named, *listed) if told]
+    return f"/partners?{urlencode([('color', label), *fields])}"
 
 
 def runs_shown(
@@ -142,11 +95,32 @@ def runs_shown(
     using: Name = "",
     skip: Skip = 0,
     alone: Skip = 0,
-) -> RunsShown:
-    """Read which runs are to be shown."""
-    supplies = asked_by(jobs, job, ListRuns).supplies
-    paper = color_of_paper(library, found.paper)
-    return RunsShown(job, supplies, paper, rating, using, skip, alone)
+) -> Beside:
+    """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
+    key = name_key(using)
+
+    def link(*, skip: int = 0, alone: int = 0) -> str:
+        named = {"rating": rating, "using": using, "skip": skip, "alone": alone}
+        fields = {name: told for name, told in named.items() if told}
+        return f"/runs/found?{urlencode({'job': job, **fields})}"
+
+    return {
+        "job": job,
+        "paper": color_of_paper(library, found.paper),
+        "rating": rating,
+        "using": using,
+        "skip": skip,
+        "skip_alone": alone,
+        "most": ON_A_PAGE,
+        "runs": tuple(
+            run
+            for run in found.runs
+            if rating in {"", run.rating} and any(key in name_key(name) for name in run.names)
+        ),
+        "ranges": _ranges(found),
+        "link": link,
+        "partners_of": partial(_partners, asked_by(jobs, job, ListRuns).supplies),
+    }
 
 
 shows(router, "/runs/found", "runs_found.html.j2", beside=runs_shown)(runs_found)
@@ -159,29 +133,24 @@ def runs_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over the runs as a file."""
-    return file_of(write_report(WriteReport(found, form, page)), f"runs of {found.kit}.{form}")
+    return file_of(write_report(found, form, page=page), f"runs of {found.kit}.{form}")
 
 
+NOBODY_ASKED = {"colorant": ""}
+"""The answer before a colorant was named."""
 Count = Annotated[int, Query(ge=1, le=10)]
-
-
-@dataclass(frozen=True, slots=True)
-class NobodyAsked:
-    """The page before a colorant was named."""
-
-    colorant: str = ""
 
 
 def partners_of(
     library: AtLibrary, supplies: SuppliesOf, color: Name = "", count: Count = 3
-) -> PartnersFound | NobodyAsked:
+) -> PartnersFound | dict[str, str]:
     """Propose highlight and shadow for a colorant."""
     if not color.strip():
-        return NobodyAsked()
-    return list_partners(library, ListPartners(color, supplies, count))
+        return NOBODY_ASKED
+    return list_partners(library, color, supplies, count=count)
 
 
-Answer = Annotated[PartnersFound | NobodyAsked, Depends(partners_of)]
+Answer = Annotated[PartnersFound | dict[str, str], Depends(partners_of)]
 
 
 def partners_asked(
@@ -212,6 +181,6 @@ def partners_file(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Hand over a colorant's partners as a file."""
-    found = list_partners(library, ListPartners(color, supplies, count))
-    content = write_report(WriteReport(found, form, page))
+    found = list_partners(library, color, supplies, count=count)
+    content = write_report(found, form, page=page)
     return file_of(content, f"partners for {found.colorant.name}.{form}")

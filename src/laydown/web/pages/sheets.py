@@ -15,7 +15,7 @@ from laydown.app.matches.colors import Asking
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
 from laydown.app.sheets.printing import (
     PrintSheet,
-    SheetList,
+    SheetListed,
     SheetPrinted,
     SheetShown,
     draw_sheet,
@@ -27,7 +27,6 @@ from laydown.app.sheets.printing import (
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.errors import BadRecipeError, UnknownNameError
-from laydown.media.laydown import Medium
 from laydown.web.asking import (
     LONGEST,
     MediumSent,
@@ -41,7 +40,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_files, sent_pictures
-from laydown.web.long_work import JobNumber, found_by, starts
+from laydown.web.long_work import JobNumber, asked_by, found_by, starts
 
 router = APIRouter()
 LARGEST = 2**31 - 1
@@ -53,7 +52,7 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": "A first short sheet: a dozen cells, enough for a first answer",
+    "first": "A first short sheet: a few colors in one coat and in two, for a first answer",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
@@ -86,8 +85,8 @@ def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> 
     return {"choices": choices_of(library), "kinds": KINDS, "kind": kind, "supplies": supplies}
 
 
-@shows(router, "/sheets", "sheets.html.j2", beside=_to_make)
-def sheets(library: AtLibrary) -> SheetList:
+@shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
+def sheets(library: AtLibrary) -> tuple[SheetListed, ...]:
     """List the sheets that were printed."""
     return list_sheets(library)
 
@@ -187,28 +186,11 @@ def read_sheets(
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
     if before and not any(map(is_chosen, chosen)):
-        pictures = asked_of(jobs, before).files
+        pictures = asked_by(jobs, before, ReadSheet).files
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
     return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
-
-
-def asked_of(jobs: Jobs, number: int) -> ReadSheet:
-    """Return what a job of reading was asked.
-
-    Raises
-    ------
-    UnknownNameError
-        Where it was asked something else.
-    """
-    asked = jobs.request(number)
-    if not isinstance(asked, ReadSheet):
-        raise UnknownNameError(
-            f"Job {number} read no sheet.",
-            hint="Look for it under Long work.",
-        )
-    return asked
 
 
 @starts(
@@ -228,7 +210,7 @@ def settle_cells(
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
-        asked_of(jobs, job),
+        asked_by(jobs, job, ReadSheet),
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
@@ -245,11 +227,11 @@ def _settling_cells(
     reading = found_by(jobs, job, SheetRead)
     paper = find_sheet(library, reading.pages[0].sheet).paper
     ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
-    kit = begun.kit if begun.kit in names_in(library, "kit").names else ""
+    kit = begun.kit if begun.kit in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
         "job": job,
-        "kept": asked_of(jobs, job).keep,
+        "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
         "wanted": next(iter(begun.wanted), ""),
     }
@@ -267,8 +249,7 @@ def sheet_proof(jobs: AtJobs, job: JobNumber, picture: Picture = 1) -> Response:
     pages = found_by(jobs, job, SheetRead).pages
     if picture > len(pages):
         raise UnknownNameError(
-            f"Job {job} read {len(pages)} pictures.",
-            hint=f"Ask for 1 to {len(pages)}.",
+            f"Job {job} read {len(pages)} pictures.", hint=f"Ask for 1 to {len(pages)}."
         )
     return file_of(pages[picture - 1].proof, f"proof {picture}.png", shown=True)
 
@@ -286,83 +267,23 @@ Places = Annotated[list[Annotated[str, Field(max_length=20)]], Form(max_length=4
 Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
 
 
-@dataclass(frozen=True, slots=True)
-class CardAsked:
-    """What a card is read with, as the form shows it.
-
-    Parameters
-    ----------
-    job
-        Whose picture is read again; 0 for a new one.
-    source
-        What that picture is called.
-    rows, columns
-        Of the grid.
-    names
-        A name for each place.
-    paper, range
-        What the card is made of, and where unknown names go.
-    corners
-        Of the grid in the picture; empty to have them found.
-    coats_unknown
-        Whether one coat is only assumed.
-    medium
-        Of unknown names; None where it was left open.
-    """
-
-    job: int = 0
-    source: str = ""
-    rows: int = 4
-    columns: int = 6
-    names: tuple[str, ...] = ()
-    paper: str = ""
-    range: str = ""
-    corners: tuple[tuple[float, float], ...] = ()
-    coats_unknown: bool = False
-    medium: Medium | None = None
-
-
-def request_of(jobs: Jobs, number: int) -> ReadCard:
-    """Return what a job of reading a card was asked.
-
-    Raises
-    ------
-    UnknownNameError
-        Where it was asked something else.
-    """
-    asked = jobs.request(number)
-    if not isinstance(asked, ReadCard):
-        raise UnknownNameError(
-            f"Job {number} read no card.",
-            hint="Look for it under Long work.",
-        )
-    return asked
+NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
+"""How the form stands before a card was read."""
+ON_THE_FORM = ("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium")
 
 
 @shows(router, "/card", "card.html.j2", beside=choices_of)
-def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> CardAsked:
+def card(jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0) -> Beside:
     """Show the form for a card; with a job, as it was asked then."""
-    if not job:
-        return CardAsked()
-    asked = request_of(jobs, job)
-    return CardAsked(
-        job,
-        asked.file.source,
-        asked.rows,
-        asked.columns,
-        asked.names,
-        asked.paper,
-        asked.range,
-        asked.corners,
-        asked.coats_unknown,
-        asked.medium,
-    )
+    asked = asked_by(jobs, job, ReadCard) if job else NEW_CARD
+    said = {name: getattr(asked, name) for name in ON_THE_FORM}
+    return {"job": job, "source": asked.file.source, **said}
 
 
 @router.get("/card/picture", response_class=Response)
 def picture(jobs: AtJobs, job: JobNumber) -> Response:
     """Show the picture of a card, to place the grid on."""
-    return file_of(card_picture(request_of(jobs, job).file), "card.jpg", shown=True)
+    return file_of(card_picture(asked_by(jobs, job, ReadCard).file), "card.jpg", shown=True)
 
 
 @starts(
@@ -407,7 +328,7 @@ def read_cards(
 
 def _picture(jobs: Jobs, file: UploadFile | None, job: int) -> GivenFile:
     if job and not is_chosen(file):
-        return request_of(jobs, job).file
+        return asked_by(jobs, job, ReadCard).file
     (sent,) = sent_pictures([file])
     return sent
 
@@ -456,12 +377,12 @@ def settle_places(
     accept_rough: Annotated[bool, Form()] = False,
 ) -> ReadCard:
     """Keep what was read of a card: what is sound, and what was accepted."""
-    asked = request_of(jobs, job)
+    asked = asked_by(jobs, job, ReadCard)
     return replace(asked, accept=frozenset(accept), accept_rough=accept_rough, keep=True)
 
 
 def _settling_places(jobs: AtJobs, job: JobNumber) -> Beside:
-    asked = request_of(jobs, job)
+    asked = asked_by(jobs, job, ReadCard)
     return {"job": job, "kept": asked.keep, "paper": asked.paper}
 
 

@@ -6,13 +6,10 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
-from laydown.app.reports import WriteReport, write_report
+from laydown.app.reports import write_report
 from laydown.app.supplies.kits import (
-    CheckNames,
     KitChanged,
-    KitCreated,
-    KitRemoved,
-    Kits,
+    KitListed,
     KitShown,
     NamesChecked,
     OwnColorants,
@@ -25,19 +22,13 @@ from laydown.app.supplies.kits import (
     remove_kit,
     show_kit,
 )
-from laydown.app.supplies.names import names_in
+from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.papers import (
     USUAL_COUNT,
-    AddPaper,
     AnchorsChosen,
-    ChooseAnchors,
-    EditPaper,
-    PaperAdded,
-    PaperEdited,
-    PaperRemoved,
-    Papers,
+    PaperInWords,
+    PaperKept,
     PaperShown,
-    RemovePaper,
     add_paper,
     choose_anchors,
     edit_paper,
@@ -47,12 +38,9 @@ from laydown.app.supplies.papers import (
 )
 from laydown.app.supplies.ranges import (
     CompareRanges,
-    RangeRemoved,
-    Ranges,
+    RangeListed,
     RangesCompared,
     RangeShown,
-    RemoveRange,
-    ShowRange,
     list_ranges,
     papers_of_range,
     remove_range,
@@ -87,8 +75,8 @@ def kit_address(name: str) -> str:
     return f"/kit?name={quote(name)}"
 
 
-@shows(router, "/kits", "kits.html.j2")
-def kits(library: AtLibrary) -> Kits:
+@shows(router, "/kits", "kits.html.j2", under="kits")
+def kits(library: AtLibrary) -> tuple[KitListed, ...]:
     """List the kits."""
     return list_kits(library)
 
@@ -124,10 +112,11 @@ shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
 @changes(
     router,
     "/kits",
-    leads_to=lambda made: kit_address(made.name),
-    says=lambda made: f"The kit {made.name} is there. Now say what is in it.",
+    leads_to=kit_address,
+    says=lambda name: f"The kit {name} is there. Now say what is in it.",
+    under="name",
 )
-def new_kit(library: AtLibrary, name: KitName) -> KitCreated:
+def new_kit(library: AtLibrary, name: KitName) -> str:
     """Make an empty kit."""
     return create_kit(library, name)
 
@@ -162,7 +151,7 @@ def own_sent(fields: Annotated[OwnFields, Form()]) -> OwnColorants:
 
 def unclear(library: AtLibrary, asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesChecked:
     """Say which names are clear, and what the others may have meant."""
-    return check_names(library, CheckNames(asked.names))
+    return check_names(library, asked.names)
 
 
 def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> Beside:
@@ -176,7 +165,7 @@ ToOwn = Annotated[OwnColorants, Depends(own_sent)]
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
-    checked = check_names(library, CheckNames(asked.names))
+    checked = check_names(library, asked.names)
     if checked.unclear and not asked.new_range:
         return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
     made = own_colorants(library, asked)
@@ -207,9 +196,10 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     router,
     "/kit/remove",
     leads_to=lambda _: "/kits",
-    says=lambda made: f"{made.name} is gone.",
+    says=lambda name: f"{name} is gone.",
+    under="name",
 )
-def remove_named_kit(library: AtLibrary, kit: KitName) -> KitRemoved:
+def remove_named_kit(library: AtLibrary, kit: KitName) -> str:
     """Remove a kit; its colorants and their swatches stay."""
     return remove_kit(library, kit)
 
@@ -224,13 +214,13 @@ def paper_address(name: str) -> str:
     return f"/paper?name={quote(name, safe='')}"
 
 
-@shows(router, "/papers", "papers.html.j2")
-def papers(library: AtLibrary) -> Papers:
+@shows(router, "/papers", "papers.html.j2", under="papers")
+def papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     """List the papers."""
     return list_papers(library)
 
 
-def _ranges(library: AtLibrary) -> Ranges:
+def _ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
     return list_ranges(library)
 
 
@@ -241,7 +231,7 @@ def paper(library: AtLibrary, name: Name) -> PaperShown:
 
 
 def _other_papers(library: AtLibrary) -> Beside:
-    return {"papers": names_in(library, "paper").names}
+    return {"papers": names_in(library, "paper")}
 
 
 @shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
@@ -252,7 +242,7 @@ def anchors(
     count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
 ) -> AnchorsChosen:
     """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
-    return choose_anchors(library, ChooseAnchors(range, known_on, count))
+    return choose_anchors(library, range, paper=known_on, count=count)
 
 
 @changes(
@@ -266,9 +256,9 @@ def new_paper(
     name: PaperName,
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: BareColor = "",
-) -> PaperAdded:
+) -> PaperKept:
     """Add a paper that nothing was swatched on yet."""
-    return add_paper(library, AddPaper(name, coats_limit, color.strip()))
+    return add_paper(library, name, coats_limit=coats_limit, color=color.strip())
 
 
 @changes(
@@ -284,9 +274,9 @@ def edit(
     name: PaperName,
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
     color: BareColor = "",
-) -> PaperEdited:
+) -> PaperInWords:
     """Say how many coats a paper bears, or what color it is bare."""
-    return edit_paper(library, EditPaper(name, coats_limit, color.strip()))
+    return edit_paper(library, name, coats_limit=coats_limit, color=color.strip())
 
 
 @changes(
@@ -297,9 +287,9 @@ def edit(
 )
 def remove_papers(
     library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False
-) -> PaperRemoved:
+) -> Removed:
     """Remove a paper; one that has swatches only when they may go with it."""
-    return remove_paper(library, RemovePaper(name, with_swatches))
+    return remove_paper(library, name, with_swatches=with_swatches)
 
 
 TASK = "compare_ranges"
@@ -322,8 +312,8 @@ def ranges_around(
     return {"choices": choices, "comparisons": made, "asked": asked}
 
 
-@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around)
-def ranges(library: AtLibrary) -> Ranges:
+@shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
+def ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
     """List the ranges, and the papers they were swatched on."""
     return list_ranges(library)
 
@@ -375,7 +365,7 @@ def ranges_file(
     """Hand over a comparison as a file, or its two plots."""
     made = found.comparison
     name = f"{made.first.name} and {made.second.name} compared.{form}"
-    return file_of(write_report(WriteReport(found, form, page)), name)
+    return file_of(write_report(found, form, page=page), name)
 
 
 def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
@@ -387,7 +377,7 @@ def known(
     library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
 ) -> RangeShown:
     """Show what is known of a range on a paper."""
-    return show_range(library, ShowRange(name, paper, quick))
+    return show_range(library, name, paper, quick=quick)
 
 
 @changes(
@@ -400,6 +390,6 @@ def remove_ranges_known(
     library: AtLibrary,
     name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
     with_swatches: Annotated[bool, Form()] = False,
-) -> RangeRemoved:
+) -> Removed:
     """Remove a range; one that has swatches only when they may go with it."""
-    return remove_range(library, RemoveRange(name, with_swatches))
+    return remove_range(library, name, with_swatches=with_swatches)

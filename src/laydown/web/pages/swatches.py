@@ -1,21 +1,16 @@
 """Swatches: brought in from files, listed in pages, handed out; and what is known of what where."""
 
-from dataclasses import dataclass
 from typing import Annotated, Literal
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
-from laydown.app.supplies.papers import Papers, list_papers
-from laydown.app.supplies.ranges import Ranges, list_ranges
+from laydown.app.supplies.papers import list_papers
+from laydown.app.supplies.ranges import list_ranges
 from laydown.app.swatches import (
-    ExportSwatches,
-    ImportSwatches,
     ListSwatches,
     Swatches,
     SwatchesImported,
-    SwatchesRemoved,
     export_swatches,
     import_swatches,
     list_swatches,
@@ -24,7 +19,7 @@ from laydown.app.swatches import (
 from laydown.errors import BadFileError
 from laydown.web.asking import LONGEST, Name
 from laydown.web.desk import AtLibrary
-from laydown.web.faces import changes, shows
+from laydown.web.faces import Beside, changes, parts_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.rendering import count_words
 
@@ -35,30 +30,6 @@ ENDINGS = {"csv": "csv", "cgats": "ti3", "cxf": "cxf"}
 Line = Annotated[str, Form(max_length=LONGEST)]
 Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 Most = Annotated[int, Query(ge=1, le=1000)]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SwatchesAround:
-    """What the page of swatches shows besides.
-
-    Parameters
-    ----------
-    ranges, papers
-        All there are, and how much of each range lies on which paper.
-    asked
-        Which swatches are shown.
-    """
-
-    ranges: Ranges
-    papers: Papers
-    asked: ListSwatches
-
-    def link(self, skip: int) -> str:
-        """Return the address of the page of these swatches that begins at one."""
-        asked = self.asked
-        named = {"range": asked.range, "paper": asked.paper, "color": asked.colorant}
-        fields = {name: text for name, text in named.items() if text}
-        return f"/swatches?{urlencode({**fields, 'skip': skip, 'most': asked.most})}"
 
 
 def _asked(
@@ -74,8 +45,17 @@ def _asked(
 AskedFor = Annotated[ListSwatches, Depends(_asked)]
 
 
-def _around(library: AtLibrary, asked: AskedFor) -> SwatchesAround:
-    return SwatchesAround(list_ranges(library), list_papers(library), asked)
+def _around(library: AtLibrary, asked: AskedFor) -> Beside:
+    most = asked.most or ON_A_PAGE
+    named = {"range": asked.range, "paper": asked.paper, "color": asked.colorant}
+    said = {name: text for name, text in named.items() if text}
+    fields = {**said, "skip": asked.skip, "most": most}
+    return {
+        **parts_of("/swatches", fields, skip=asked.skip, most=most),
+        "ranges": list_ranges(library),
+        "papers": list_papers(library),
+        "asked": asked,
+    }
 
 
 @shows(router, "/swatches", "swatches.html.j2", beside=_around)
@@ -92,7 +72,7 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = export_swatches(library, ExportSwatches(form, range, paper))
+    made = export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
     return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
 
@@ -124,7 +104,7 @@ def bring_in(
     sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
-    return import_swatches(library, ImportSwatches(sent, form, range, paper, medium))
+    return import_swatches(library, sent, form=form, range=range, paper=paper, medium=medium)
 
 
 @changes(
@@ -134,12 +114,13 @@ def bring_in(
     says=lambda gone: count_words(
         "%(num)s swatch is gone; History takes that back.",
         "%(num)s swatches are gone; History takes that back.",
-        gone.swatches,
+        gone,
     ),
+    under="swatches",
 )
 def remove(
     library: AtLibrary,
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
-) -> SwatchesRemoved:
+) -> int:
     """Remove swatches by their numbers, all of them or none."""
     return remove_swatches(library, tuple(number))
