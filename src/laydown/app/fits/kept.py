@@ -40,7 +40,8 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "most_coats": each,
     }
     if medium is not Medium.MARKER:
-        return {**shapes, "references": (colorants, len(WAVELENGTHS))}
+        spectra = colorants, len(WAVELENGTHS)
+        return {**shapes, "references": spectra, "deep": spectra, "believed": each}
     return {
         **shapes,
         "ceiling": (len(WAVELENGTHS),),

@@ -180,6 +180,6 @@ def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number)
     >>> ratio_of(sunk(50.0, 0.0, 100.0, 0.5)).round(6).item()
     0.75
     """
-    held = np.clip(ground, DARKEST, 1.0)
-    own = np.asarray(surface) * ratio_of(held)
+    held = np.maximum(ground, DARKEST)
+    own = np.asarray(surface) * ratio_of(np.minimum(held, 1.0))
     return film(own + absorbing, np.asarray(surface) + scattering, held)

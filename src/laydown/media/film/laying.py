@@ -14,7 +14,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import DARKEST, sunk
-from laydown.media.film.priors import FURTHER, TURNS, film_priors
+from laydown.media.film.priors import SURFACE, TURNS, film_priors
 from laydown.media.inference.forward import Variants
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
@@ -42,6 +42,31 @@ class FilmStep:
     laydown: Laydown | None
     treatment: str = ""
 
+    @property
+    def is_mixture(self) -> bool:
+        """Whether several colorants are mixed on a palette before they are laid."""
+        return len(self.shares) > 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DeepSwatches:
+    """The deepest plain swatch of each of u colorants, on bare paper.
+
+    Parameters
+    ----------
+    laydowns
+        How each was laid; as its reference where there is no deeper one.
+    reflectance
+        Shape (u, 36).
+    believed
+        Shape (u,), which share of what the model leaves of it is the model's fault: 0 where there
+        is no deeper one.
+    """
+
+    laydowns: tuple[Laydown, ...]
+    reflectance: FloatArray
+    believed: FloatArray
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmGround:
@@ -58,15 +83,14 @@ class FilmGround:
     laydowns
         How those were laid.
     deep
-        For each, how its deepest plain swatch was laid and its reflectance (36,); None where there
-        is but one.
+        Their deepest plain swatches; None while these are only being compared with the model.
     """
 
     below: FloatArray
     paper: FloatArray
     references: FloatArray
     laydowns: tuple[Laydown, ...]
-    deep: tuple[tuple[Laydown, FloatArray, float] | None, ...] = ()
+    deep: DeepSwatches | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,9 +102,9 @@ class Pigments:
     plain
         Shape (v, u, 36), K X of one plain coat.
     scattering
-        Shape (v, u, 36), S X.
+        Shape (v, u, 36), S X of it.
     growth
-        Shape (v, u, 36), the power of the load that K grows by: 0 where it doesn't.
+        Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none.
     """
 
     plain: FloatArray
@@ -88,8 +112,58 @@ class Pigments:
     growth: FloatArray
 
     def absorbing(self, place: int, load: FloatArray) -> FloatArray:
-        """Return K X of one plain coat of a colorant in so much of it (v, 1), shape (v, 36)."""
+        """Return K X of a plain coat's worth of a colorant in so much of it (v, 1), (v, 36)."""
         return np.asarray(self.plain[:, place] * load ** self.growth[:, place])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    """What films lie in, for v variants: each of shape (v, 1).
+
+    Parameters
+    ----------
+    scattering
+        Of the part of the ground that a film sinks into; 0 where it lies on top.
+    glare
+        Share of light that the dry surface throws back before it meets color.
+    packing
+        Power of the load that a film's scattering grows by: 1 where grains don't pack.
+    """
+
+    scattering: FloatArray
+    glare: FloatArray
+    packing: FloatArray
+
+    def within(self, seen: FloatArray) -> FloatArray:
+        """Return what grounds reflect below the surface, as they look from above (…, 36)."""
+        return np.asarray(np.maximum((seen - self.glare) / (1.0 - self.glare), DARKEST))
+
+    def above(self, inner: FloatArray) -> FloatArray:
+        """Return what is seen from above, where inner (…, 36) is what lies below the surface."""
+        return self.glare + (1.0 - self.glare) * inner
+
+    def zones(
+        self, thickness: FloatArray, k: FloatArray, s: FloatArray, ground: FloatArray
+    ) -> FloatArray:
+        """Lay a film in each zone of grounds, all below the surface.
+
+        Parameters
+        ----------
+        thickness
+            Shape (v, z) [plain coats].
+        k, s
+            Shape (v, 36), K X and S X of a plain coat.
+        ground
+            Shape (v or 1, z or 1, 36).
+
+        Returns
+        -------
+        FloatArray
+            Shape (v, z, 36).
+        """
+        thick = thickness[:, :, None]
+        packed = thick ** self.packing[:, :, None]
+        return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -103,38 +177,14 @@ class FilmLayer:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmPile:
-    """What lies on the ground.
+    """What lies on the ground: layers from the bottom up, the load of pencil (v, 1), the surface.
 
-    Parameters
-    ----------
-    layers
-        From the bottom up.
-    load
-        Shape (v, 1), of pencil.
-    surface
-        Shape (v, 1), how much the surface that each layer sinks into scatters.
-    glare
-        Shape (v, 1), share of the light that the dry surface throws back before it meets color.
+    Each layer sinks into the surface of what lies below it.
     """
 
     layers: tuple[FilmLayer, ...]
     load: FloatArray
-    surface: FloatArray
-    glare: FloatArray
-    crowd: FloatArray
-
-    def within(self, seen: FloatArray) -> FloatArray:
-        """Return what grounds reflect below the surface, as they look from above (…, 36)."""
-        return below_surface(seen, self.glare)
-
-    def above(self, inner: FloatArray) -> FloatArray:
-        """Return what is seen from above; inner is (…, 36)."""
-        return self.glare + (1.0 - self.glare) * inner
-
-
-def below_surface(seen: FloatArray, glare: FloatArray) -> FloatArray:
-    """Return what remains of reflectance without the glare of a surface, at least `DARKEST`."""
-    return np.asarray(np.maximum((seen - glare) / (1.0 - glare), DARKEST))
+    surface: Surface
 
 
 def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
@@ -188,8 +238,8 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     """Return how much a step lays where it touches, in plain coats; shape (v, 1).
 
     A pencil: what the pressure leaves, coat by coat less as the tooth fills, by the factor
-    exp(−fill × load below). A wash: the undiluted share to a fitted power, and for each further
-    coat a fitted part of the first.
+    exp(−fill × load below). A wash: the undiluted share and the number of coats, each to a fitted
+    power.
 
     Parameters
     ----------
@@ -221,22 +271,15 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     return np.asarray(load)
 
 
-def further_coats(
-    laid: Laydown, medium: Medium, effects: FloatArray, own: FloatArray
-) -> FloatArray:
-    """Return how much more of one wash than of others is laid, for its further coats, (v, 1).
+def usual_load(laid: Laydown) -> float:
+    """Return what a step of wash lays as far as anybody would count it [plain coats].
 
-    Parameters
-    ----------
-    laid, medium, effects
-        As for `load_of`.
-    own
-        Shape (v, m), what the colorant has of its own.
+    Examples
+    --------
+    >>> usual_load(Laydown(coats=2, dilution=0.75))
+    0.5
     """
-    if medium is not Medium.WASH or laid.coats == 1:
-        return np.ones((len(own), 1))
-    power = np.exp(effects[:, [film_priors(medium).at("second")]])
-    return np.asarray(laid.coats ** (power * np.expm1(own[:, [FURTHER]])))
+    return laid.coats * (1.0 - laid.dilution)
 
 
 def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
@@ -269,29 +312,25 @@ def lay_films(
     pigments
         From `constants`.
     tried
-        The numbers to lay it with.
+        The numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
     """
-    pile = FilmPile((), np.zeros((len(tried.effects), 1)), *surface_of(medium, tried.effects))
-    parts = len(steps)
+    pile = FilmPile((), np.zeros((len(tried.effects), 1)), surface_of(medium, tried.effects))
+    fresh = np.exp(tried.fresh)
+    parts = fresh[:, len(steps) :]
     for number, step in enumerate(steps):
         if step.laydown is None:
             pile = treated(pile, step.treatment, tried.effects)
             continue
-        load = load_of(step.laydown, medium, tried.effects, pile.load)
-        load = load * np.exp(tried.fresh[:, [number]])
-        thick = load * profile_of(step.laydown, medium, tried.effects)
-        shares = [np.full((1, 1), share) for _, share in step.shares]
-        if len(shares) > 1:
-            shares = [x * np.exp(tried.fresh[:, [parts + i]]) for i, x in enumerate(shares)]
-            parts += len(shares)
-        shares = [
-            x * further_coats(step.laydown, medium, tried.effects, tried.own[:, place])
-            for x, (place, _) in zip(shares, step.shares, strict=True)
-        ]
-        mixed = list(zip(shares, (place for place, _ in step.shares), strict=True))
-        mixed_k = sum(share * pigments.absorbing(place, load) for share, place in mixed)
-        mixed_s = sum(share * pigments.scattering[:, place] for share, place in mixed)
-        coat = FilmLayer(thick, np.asarray(mixed_k), np.asarray(mixed_s))
+        load = load_of(step.laydown, medium, tried.effects, pile.load) * fresh[:, [number]]
+        shares = np.array([[share for _, share in step.shares]])
+        if step.is_mixture:
+            shares, parts = shares * parts[:, : shares.size], parts[:, shares.size :]
+        mixed = [(shares[:, [i]], place) for i, (place, _) in enumerate(step.shares)]
+        coat = FilmLayer(
+            load * profile_of(step.laydown, medium, tried.effects),
+            np.asarray(sum(share * pigments.absorbing(place, load) for share, place in mixed)),
+            np.asarray(sum(share * pigments.scattering[:, place] for share, place in mixed)),
+        )
         below = pile.layers
         if medium is Medium.WASH:
             below = rewetted(below, step.laydown.coats, tried.effects)
@@ -299,16 +338,16 @@ def lay_films(
     return pile
 
 
-def surface_of(medium: Medium, effects: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return how much the surface scatters that a film sinks into, and its glare, (v, 1) each.
+def surface_of(medium: Medium, effects: FloatArray) -> Surface:
+    """Return the surface that films of a medium lie in; effects are (v, E).
 
-    A pencil lies on top of the tooth and its glare is part of its color.
+    A pencil lies on top of the tooth, its glare is part of its color, and it doesn't pack.
     """
     if medium is Medium.PENCIL:
         nothing = np.zeros((len(effects), 1))
-        return nothing, nothing, nothing + 1.0
-    at = film_priors(medium).at
-    return np.exp(effects[:, [at("sunk")]]), np.exp(effects[:, [at("glare")]]), effects[:, [at("crowd")]]
+        return Surface(nothing, nothing, nothing + 1.0)
+    scattering, glare, packing = (effects[:, [film_priors(medium).at(name)]] for name in SURFACE)
+    return Surface(np.exp(scattering), np.exp(glare), packing)
 
 
 def rewetted(
@@ -371,18 +410,18 @@ def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
 
     Rising in `below`, band by band: every film is (`laydown.media.film.film.sunk`), and a mean.
     """
-    seen = pile.within(np.atleast_2d(below))[:, None]
+    if not pile.layers:
+        shape = max(below.size // below.shape[-1], len(pile.load)), below.shape[-1]
+        return np.array(np.broadcast_to(below, shape))
+    seen = pile.surface.within(np.atleast_2d(below))[:, None]
     for layer in pile.layers:
-        thick = layer.thickness[:, :, None]
-        k, s = thick * layer.absorbing[:, None], thick**pile.crowd[:, :, None] * layer.scattering[:, None]
-        seen = sunk(k, s, pile.surface[:, :, None], seen)
-    shown = pile.above(seen.mean(axis=1)) if pile.layers else np.atleast_2d(below)
-    return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
+        seen = pile.surface.zones(layer.thickness, layer.absorbing, layer.scattering, seen)
+    return pile.surface.above(seen.mean(axis=1))
 
 
 def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
-    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", "sunk", "glare", "crowd"})
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", *SURFACE})
     laid = [step.laydown for step in steps if step.laydown]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}

@@ -1,13 +1,12 @@
 """What film models take for granted until swatches say otherwise, with a reason for each."""
 
-from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
-from laydown.media.inference.priors import Priors
+from laydown.media.inference.priors import HELD, Priors
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Tool, Treatment
 from laydown.reference.tables import load_table
@@ -15,13 +14,10 @@ from laydown.reference.tables import load_table
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
 """What a treatment does: see `laydown.media.film.laying`."""
+SURFACE = ("sunk", "glare", "packing")
+"""What a wash lies in: see `laydown.media.film.laying.Surface`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
-"""What each colorant has of its own: log amount, and four shapes of its log scattering; a wash has
-one number more (`FURTHER`)."""
-SCATTERING = slice(1, 5)
-"""Where among these the shapes of log scattering stand."""
-FURTHER = 5
-"""Where that of a wash stands: log of a further coat's thickness against that of the others."""
+"""What each colorant has of its own: log amount, and four shapes of its log scattering."""
 
 
 GUESSED = 1.5
@@ -37,28 +33,49 @@ def film_priors(medium: Medium) -> Priors:
     Examples
     --------
     >>> film_priors(Medium.WASH).names
-    ('scatter', 'water', 'lift', 'second', 'settle')
+    ('scatter', 'water', 'lift', 'second', 'settle', 'sunk', 'glare', 'packing')
     """
+    return _listed(str(medium))
+
+
+@cache
+def on_top_priors() -> Priors:
+    """Return the priors of washes that lie on the paper as films, not within its surface.
+
+    Sized paper and gum-rich color may do that. The effects are those of any wash, those of the
+    surface held where they do nothing.
+
+    Examples
+    --------
+    >>> on_top_priors().names == film_priors(Medium.WASH).names
+    True
+    """
+    return _listed("wash", "wash on top")
+
+
+def _listed(*kinds: str) -> Priors:
+    """Return the priors in rows of these kinds; what a later kind says again counts."""
     table = load_table("film_priors")
-    kinds, names = table.words("medium"), table.words("name")
-    numbers = table.numbers("mean", "sd", "lowest", "highest")
-    listed = [i for i, kind in enumerate(kinds) if kind == medium]
-    if medium is Medium.PENCIL:
-        listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
-    listed_own = {names[i]: i for i, kind in enumerate(kinds) if kind == "colorant"}
-    listed_own |= {names[i]: i for i, kind in enumerate(kinds) if kind == f"{medium} colorant"}
-    own = list(listed_own.values())
-    told = ("noise", f"{medium} noise")
-    noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
-    mean, sd, lowest, highest = numbers[listed].T
+    rows = table.numbers("mean", "sd", "lowest", "highest")
+    found: dict[str, dict[str, FloatArray]] = {"effect": {}, "colorant": {}, "noise": {}}
+    for kind, name, row in zip(table.words("medium"), table.words("name"), rows, strict=True):
+        medium, _, what = kind.rpartition(" ")
+        if kind in kinds:
+            found["effect"][name] = row
+        elif kind in TREATMENTS and Medium.PENCIL in kinds:
+            found["effect"][f"{kind} {name}"] = row
+        elif what in found and medium in ("", *kinds):
+            found[what][name] = row
+    noise = found["noise"]
+    mean, sd, lowest, highest = np.array(list(found["effect"].values())).T
     return Priors(
-        names=tuple(names[i] if kinds[i] == medium else f"{kinds[i]} {names[i]}" for i in listed),
+        names=tuple(found["effect"]),
         mean=mean,
-        sd=sd,
+        sd=np.maximum(sd, HELD),
         lowest=lowest,
         highest=highest,
         backward=highest - STEP,
-        own_sd=numbers[own, 1],
+        own_sd=np.array([found["colorant"][name][1] for name in OWN]),
         hand=float(noise["hand"][0]),
         misfit=float(noise["misfit"][0]),
         measuring=float(noise["measuring"][0]),
@@ -68,25 +85,8 @@ def film_priors(medium: Medium) -> Priors:
     )
 
 
-@cache
-def on_top_priors() -> Priors:
-    """Return the priors of washes that lie on the paper as films do, `sunk` and `glare` held."""
-    usual, table = film_priors(Medium.WASH), load_table("film_priors")
-    kinds, names = table.words("medium"), table.words("name")
-    listed = [i for i, kind in enumerate(kinds) if kind == "wash on top"]
-    numbers = dict(zip((names[i] for i in listed), table.numbers("mean", "sd", "lowest")[listed], strict=True))
-    mean, sd, own = usual.mean.copy(), usual.sd.copy(), usual.own_sd.copy()
-    for name, (m, s, _) in numbers.items():
-        if name in usual.names:
-            mean[usual.at(name)], sd[usual.at(name)] = m, s
-    own[0], own[FURTHER] = numbers["amount"][1], numbers["further"][1]
-    misfit, misfit_sd, lowest = numbers["misfit"].tolist()
-    made = replace(usual, mean=mean, sd=sd, own_sd=own, misfit=misfit, misfit_sd=misfit_sd, misfit_lowest=lowest)
-    return made.held({"sunk": usual.lowest[usual.at("sunk")], "glare": usual.lowest[usual.at("glare")], "crowd": 1.0})
-
-
 def scattering_shapes(bands: int = 36) -> FloatArray:
     """Return the four shapes of log scattering over the bands, shape (4, bands), mean square 1."""
     place = (np.arange(bands) + 0.5) / bands
-    order = np.arange(4)[:, None]
+    order = np.arange(len(OWN) - 1)[:, None]
     return np.asarray(np.cos(np.pi * order * place) * np.where(order > 0, np.sqrt(2.0), 1.0))

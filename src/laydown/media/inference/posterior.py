@@ -5,7 +5,7 @@ prior precision. Nothing here knows what the parameters are.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
@@ -265,13 +265,25 @@ def likeliest_noise(
     def score(noise: Noise) -> float:
         return log_likelihood(noise) + priors.log_density(noise)
 
-    misfits = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
-    hands, covers = (priors.hand * FACTORS).tolist(), (priors.cover * FACTORS).tolist()
-    noise = max([Noise(hand, start.misfit, start.cover) for hand in hands], key=score)
+    covers = (priors.cover * FACTORS).tolist()
+    noise = likeliest_hand(log_likelihood, priors, start)
+    misfits = misfits_to_try(priors)
     noise = max([Noise(noise.hand, misfit, noise.cover) for misfit in misfits], key=score)
     if not priors.cover:
         return noise
     return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
+
+
+def likeliest_hand(log_likelihood: Callable[[Noise], float], priors: Priors, start: Noise) -> Noise:
+    """Return a noise with the hand that makes swatches most probable; see `likeliest_noise`."""
+    tried = [replace(start, hand=hand) for hand in (priors.hand * FACTORS).tolist()]
+    return max(tried, key=lambda noise: log_likelihood(noise) + priors.log_density(noise))
+
+
+def misfits_to_try(priors: Priors) -> list[float]:
+    """Return the misfits that are tried, none below the lowest."""
+    found: list[float] = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    return found
 
 
 def leave_one_out(
