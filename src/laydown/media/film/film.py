@@ -95,8 +95,8 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     """
     k = np.asarray(absorbing, dtype=np.float64)
     s = np.asarray(scattering, dtype=np.float64)
-    g = np.minimum(np.sqrt(k * (k + 2.0 * s)), THICKEST)
-    faint, e = g < 1e-3, np.exp(-g)
+    g = np.sqrt(k * (k + 2.0 * s))
+    faint, e = g < 1e-3, np.exp(-np.minimum(g, THICKEST))
     series = 1.0 - g * g / 3.0 + 2.0 / 15.0 * g**4
     t = np.where(faint, series, (1.0 - e * e) / ((1.0 + e * e) * np.where(faint, 1.0, g)))
     d = (k + s) * t + 1.0
