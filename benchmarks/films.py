@@ -7,6 +7,7 @@ top layer alone, and multiplying the layers' reflectances. Rewrites ``films.csv`
 
 import csv
 import runpy
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -20,6 +21,7 @@ from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "tests"))
 SEEDS = (31, 32, 33, 34, 35, 36)
 """None of those that the doubts were calibrated on (21 to 26)."""
 CHI_SQUARE_80 = 4.6416

@@ -8,6 +8,7 @@ beside this file.
 
 import csv
 import runpy
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "tests"))
 SEEDS = (1, 2, 3, 4)
 COUNT = 20
 CHI_SQUARE_80 = 4.6416
