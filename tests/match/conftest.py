@@ -20,6 +20,7 @@ from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import absorption as absorption_of
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit
 from laydown.media.marker.pile import strength_of
+from laydown.media.marker.scale import STRAIGHT
 from laydown.media.recipe import Recipe, Step
 
 NAMES = ("Kelp", "Dune", "Shoal", "Tern", "Wrack", "Mist", "Buoy", "Rope", "Slate", "Fern", "Plum")
@@ -81,6 +82,7 @@ def make_kit(
         odd=(),
         notes=(),
         swatched=(),
+        bend=STRAIGHT,
     )
 
 

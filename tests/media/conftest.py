@@ -22,6 +22,8 @@ SETS = [*FOGRA, "TR002", "TR003", "TR005", "TR006"]
 INKS = {letter: Colorant(name, "Press") for letter, name in
         zip("CMYK", ("cyan", "magenta", "yellow", "black"), strict=True)}  # fmt: skip
 PRINTED = ("", "C", "M", "Y", "K", "CM", "CY", "MY", "CMY")
+WITH_BLACK = ("KC", "KM", "KY", "KCM", "KCY", "KMY", "KCMY")
+"""Overprints with black, in the order of laying: presses print black first."""
 NAMES = ("Shell", "Mist", "Reed", "Moss", "Cove", "Slate")
 
 
@@ -102,7 +104,8 @@ def sets(debian_data: Callable[[str, str], Path]) -> dict[str, dict[str, Swatch]
         xyz = read_solids(debian_data("icc-profiles-free", f"usr/share/color/icc/{name}.ti3"))
         known[name] = {
             inks: Swatch(name, Recipe(tuple(Step(INKS[i]) for i in inks)),
-                         reflectance_from_xyz(xyz[inks]), Basis.XYZ)
-            for inks in PRINTED
+                         reflectance_from_xyz(xyz["".join(sorted(inks, key="CMYK".index))]),
+                         Basis.XYZ)
+            for inks in (*PRINTED, *WITH_BLACK)
         }  # fmt: skip
     return known

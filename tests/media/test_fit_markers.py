@@ -21,6 +21,7 @@ from laydown.media.marker.priors import (
     WET,
     usual_priors,
 )
+from laydown.media.marker.scale import belief
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 
@@ -68,9 +69,15 @@ def test_an_untried_blender_widens_what_it_is_laid_over(
 def test_one_coat_alone_keeps_every_prior_and_says_so(
     swatch: Maker, colorants: Sequence[Colorant], paper: Paper
 ) -> None:
-    """One coat of two colorants answers with every effect at its prior, reported as assumed."""
+    """One coat of two colorants answers with every effect at its prior, reported as assumed.
+
+    What is believed of the scale has a mean of its own.
+    """
     fit = fit_markers([swatch(c) for c in colorants[:2]], paper)
-    assert fit.effects == pytest.approx(usual_priors().mean)
+    believed = belief(fit.one_coat)
+    assert fit.effects == pytest.approx(
+        usual_priors().believed({"scale": (believed.middle, 1.0)}).mean
+    )
     assert fit.assumed == {"scale", "later coat", "lift", "quick", "soaked", "wet"}
 
 

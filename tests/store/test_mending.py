@@ -58,7 +58,7 @@ def _broken_off(path: Path) -> None:
     shutil.copy(path, other)
     with closing(sqlite3.connect(other, isolation_level=None)) as connection:
         connection.execute("pragma journal_mode = wal")
-        connection.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5)")
+        connection.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5, '')")
         shutil.copy(other, path)
         shutil.copy(f"{other}-wal", f"{path}-wal")
     other.unlink()
@@ -211,7 +211,7 @@ def test_a_library_with_a_log_is_brought_to_our_journal(full: Library, path: Pat
     full.close()
     with closing(sqlite3.connect(path, isolation_level=None)) as other:
         other.execute("pragma journal_mode = wal")
-        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5)")
+        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5, '')")
     with open_library(path).look() as work:
         assert work.paper_names() == ("Gannet smooth", "Heron laid")
     assert path.read_bytes()[18:20] == b"\x01\x01"

@@ -366,7 +366,7 @@ def test_a_backup_with_a_log_is_taken_in_whole(
     backup = full.backup(tmp_path / "given" / "backup.db")
     with closing(sqlite3.connect(backup)) as other:
         other.execute("pragma journal_mode = wal")
-        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5)")
+        other.execute("insert into papers values (7, 'Heron laid', 'heron laid', 5, '')")
         other.commit()
         if is_open:
             copied = tmp_path / "copied" / "backup.db"

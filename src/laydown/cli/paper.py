@@ -13,6 +13,8 @@ if TYPE_CHECKING:
     from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
 
 COATS = click.IntRange(1, 99)
+SURFACES = click.Choice(("coated", "uncoated"))
+SURFACE = "Whether it is coated: on a coated paper color stays on top."
 COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
 
 paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
@@ -22,15 +24,16 @@ paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
 @click.argument("name")
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @click.option("--color", default="", metavar="COLOR", help=COLOR)
-def add(name: str, coats_limit: int | None, color: str) -> None:
+@click.option("--surface", type=SURFACES, help=SURFACE)
+def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Add the paper NAME, before anything was swatched on it.
 
     Importing swatches adds their papers by itself.
     """
-    from laydown.media.colorant import USUAL_COATS_LIMIT
+    from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
 
     limit = coats_limit or USUAL_COATS_LIMIT
-    made = ask(name, coats_limit=limit, color=color, makes=True)
+    made = ask(name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True)
     show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     suggest(f"laydown swatches import FILE{bare}")
@@ -105,6 +108,8 @@ def _shown(paper: "PaperShown") -> str:
         ),
         f"coats    {paper.coats_limit} at most in all",
     ]
+    if paper.surface:
+        lines.append(f"surface  {paper.surface}")
     if paper.fluorescent:
         lines.append("light    it sends out more than falls on it at some wavelengths (brightener)")
     lines += [
@@ -120,15 +125,19 @@ def _shown(paper: "PaperShown") -> str:
 @click.argument("name", shell_complete=names_of("paper"))
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @click.option("--color", default="", metavar="COLOR", help=COLOR)
-def edit(name: str, coats_limit: int | None, color: str) -> None:
+@click.option("--surface", type=SURFACES, help=SURFACE)
+def edit(name: str, coats_limit: int | None, color: str, surface: str | None) -> None:
     """Say how many coats in all the paper NAME bears, or what color it is bare.
 
     It bears as many as it takes before it pills, bleeds or fills. A color goes before what
     pictures said of the bare paper.
     """
-    if coats_limit is None and not color:
-        raise click.UsageError("Say what to change: --coats-limit or --color.")
-    made = ask(name, coats_limit=coats_limit, color=color)
+    from laydown.media.colorant import Surface
+
+    if coats_limit is None and not color and surface is None:
+        raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")
+    told = None if surface is None else Surface(surface)
+    made = ask(name, coats_limit=coats_limit, color=color, surface=told)
     show(made, _edited)
 
 

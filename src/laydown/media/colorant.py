@@ -1,6 +1,7 @@
 """Colorants, and papers to lay them on."""
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TypeAlias
 
 import numpy as np
@@ -58,6 +59,14 @@ BARE_CHROMA = 10.0
 What lies beyond either is toned paper, or a picture gone wrong."""
 
 
+class Surface(StrEnum):
+    """Whether a paper is coated."""
+
+    UNSAID = ""
+    COATED = "coated"
+    UNCOATED = "uncoated"
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Paper:
     """What is colored on.
@@ -72,12 +81,15 @@ class Paper:
         How many coats in all it bears before it pills, bleeds or fills.
     measured
         False where no bare-paper swatch exists and a usual white is assumed.
+    surface
+        Coated, so that dye stays on top, or not; unsaid where nobody did.
     """
 
     name: str
     reflectance: FloatArray
     coats_limit: int = USUAL_COATS_LIMIT
     measured: bool = True
+    surface: Surface = Surface.UNSAID
 
 
 def unlike_bare_paper(lab: FloatArray) -> str:

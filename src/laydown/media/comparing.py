@@ -11,13 +11,11 @@ from laydown.color.arrays import FloatArray
 from laydown.media.beside import Pair, beside
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.learning import by_own_hand
-from laydown.media.inference.prediction import places
+from laydown.media.inference.posterior import principal_axes
+from laydown.media.inference.prediction import first_axis, places
 from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
-
-NOTHING = 1e-12
-"""An axis along which so small a share of the largest variance lies is none."""
 
 
 def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pair:
@@ -73,9 +71,7 @@ def _joint(swatched: Fit, wanted: Recipe, fit: Fit, given: Recipe) -> tuple[Floa
         [swatched.covariance[np.ix_(first, first)], across],
         [across.T, fit.covariance[np.ix_(second, second)]],
     ])  # fmt: skip
-    values, vectors = np.linalg.eigh(whole)
-    kept = values > NOTHING * values.max()
-    axes = (vectors[:, kept] * np.sqrt(values[kept])).T
+    axes = principal_axes(whole, first=first_axis(swatched, first))
     return axes[:, : len(first)], axes[:, len(first) :]
 
 

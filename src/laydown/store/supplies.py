@@ -17,7 +17,7 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
@@ -301,10 +301,10 @@ def paper_of(session: Session, row: PaperRow) -> Paper:
     found = found.where(SwatchRecord.paper_id == row.id, lies_bare()).order_by(SwatchRecord.id)
     bare = session.execute(found).all()
     if not bare:
-        return Paper(row.name, usual_white(), row.coats_limit, measured=False)
+        return Paper(row.name, usual_white(), row.coats_limit, False, Surface(row.surface))
     spectra = [reflectance for basis, reflectance in bare if basis == Basis.SPECTRUM]
     mean = np.mean(spectra or [reflectance for _, reflectance in bare], axis=0)
-    return Paper(row.name, mean, row.coats_limit)
+    return Paper(row.name, mean, row.coats_limit, True, Surface(row.surface))
 
 
 def usual_white() -> FloatArray:
@@ -350,6 +350,13 @@ class SupplyShelf(Shelf):
         """Say how many coats in all a paper bears."""
         row = paper_row(self.session, name)
         row.coats_limit = _checked_limit(coats_limit)
+        self.session.flush()
+        return paper_of(self.session, row)
+
+    def set_surface(self, name: str, surface: Surface) -> Paper:
+        """Say whether a paper is coated."""
+        row = paper_row(self.session, name)
+        row.surface = surface.value
         self.session.flush()
         return paper_of(self.session, row)
 

@@ -7,6 +7,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
 from laydown.color.spectra import WAVELENGTHS
+from laydown.media.colorant import Surface
 from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
@@ -95,6 +96,7 @@ class PaperRow(LibraryTable):
     name: Mapped[str] = mapped_column(WordColumn(200))
     key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
     coats_limit: Mapped[int] = mapped_column(WholeColumn(1, MOST_COATS_IN_ALL))
+    surface: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Surface)), default="")
 
     swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
 

@@ -22,6 +22,7 @@ from laydown.media.kit.fit import AnyFit, KitFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.marker import MODEL_VERSION, MarkerFit, fit_markers, pool
 from laydown.media.marker.priors import usual_priors
+from laydown.media.marker.scale import DEVIATES
 from laydown.media.swatch import Swatch
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey
@@ -49,6 +50,7 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "absorption": (colorants, len(WAVELENGTHS)),
         "strength": each,
         "blender": each,
+        "bend": DEVIATES.shape,
     }
 
 
@@ -101,13 +103,16 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         raise ValueError("residuals")
     if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
         raise ValueError("a number is none")
-    there = (fit.paper.name, fit.paper.coats_limit, fit.paper.measured)
     if not set(fit.colorants) <= set(colorants):
         raise ValueError("other colorants")
-    if there != (paper.name, paper.coats_limit, paper.measured) or not np.allclose(
+    if _said_of(fit.paper) != _said_of(paper) or not np.allclose(
         fit.paper.reflectance, paper.reflectance
     ):
         raise ValueError("another paper")
+
+
+def _said_of(paper: Paper) -> tuple[object, ...]:
+    return paper.name, paper.coats_limit, paper.measured, paper.surface
 
 
 # The fit for ranges on a paper: the one kept in the library where it still holds, else a new one.
@@ -191,6 +196,7 @@ def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Col
     parts = [
         work.swatch_hash([range_name], paper.name),
         str(paper.coats_limit),
+        paper.surface,
         *map(str, colorants),
     ]
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()

@@ -11,7 +11,7 @@ from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
-from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper
+from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.kit.carrying import choose_anchors as chosen
 from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
@@ -99,11 +99,12 @@ def _sum(counts: Counts, labels: Iterable[str]) -> Counter[str]:
 
 @dataclass(frozen=True, slots=True)
 class PaperKept:
-    """A paper, how many coats in all it bears, and whether its bare color was measured."""
+    """A paper, how many coats it bears, whether it was measured bare, and whether it is coated."""
 
     name: str
     coats_limit: int
     measured: bool
+    surface: Surface
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -115,11 +116,16 @@ class PaperInWords(PaperKept):
 
 def _in_words(paper: Paper) -> PaperInWords:
     color = reflectance_in_words(paper.reflectance)
-    return PaperInWords(paper.name, paper.coats_limit, paper.measured, color)
+    return PaperInWords(paper.name, paper.coats_limit, paper.measured, paper.surface, color)
 
 
 def add_paper(
-    library: Library, name: str, *, coats_limit: int = USUAL_COATS_LIMIT, color: str = ""
+    library: Library,
+    name: str,
+    *,
+    coats_limit: int = USUAL_COATS_LIMIT,
+    color: str = "",
+    surface: Surface = Surface.UNSAID,
 ) -> PaperKept:
     """Add a paper that has no swatches yet.
 
@@ -133,6 +139,8 @@ def add_paper(
         How many coats in all it bears.
     color
         Its measured bare color as ``lab:`` or ``xyz:``; empty where that is unknown.
+    surface
+        Whether it is coated.
 
     Raises
     ------
@@ -143,13 +151,19 @@ def add_paper(
     """
     with library.work(f"add the paper {name}") as work:
         made = work.add_paper(name, coats_limit=coats_limit)
+        work.set_surface(made.name, surface)
         if color:
             _give_color(work, made.name, color)
-    return PaperKept(made.name, made.coats_limit, measured=bool(color))
+    return PaperKept(made.name, made.coats_limit, bool(color), surface)
 
 
 def edit_paper(
-    library: Library, name: str, *, coats_limit: int | None = None, color: str = ""
+    library: Library,
+    name: str,
+    *,
+    coats_limit: int | None = None,
+    color: str = "",
+    surface: Surface | None = None,
 ) -> PaperInWords:
     """Change what is known of a paper by itself, and return it as it now is.
 
@@ -163,6 +177,8 @@ def edit_paper(
         How many coats in all it bears; None to leave that.
     color
         Its measured bare color as ``lab:`` or ``xyz:``; empty to leave that.
+    surface
+        Whether it is coated; None to leave that.
 
     Raises
     ------
@@ -175,6 +191,8 @@ def edit_paper(
         paper = work.paper(name)
         if coats_limit is not None:
             work.set_coats_limit(paper.name, coats_limit)
+        if surface is not None:
+            work.set_surface(paper.name, surface)
         if color:
             _give_color(work, paper.name, color)
         return _in_words(work.paper(paper.name))
@@ -235,6 +253,7 @@ def show_paper(library: Library, name: str) -> PaperShown:
         paper.name,
         paper.coats_limit,
         paper.measured,
+        paper.surface,
         reflectance_in_words(paper.reflectance),
         bare,
         bool(paper.reflectance.max() > 1),

@@ -8,9 +8,25 @@ from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.inference.fitting import Observation
+from laydown.media.inference.posterior import FACTORS, BoolArray
+from laydown.media.inference.priors import Noise, Priors
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.media.swatch import Swatch
 
+MOST_NOISE = float(FACTORS[-2])
+"""Noise is at the end of what is tried from so many times the usual on."""
+ENDS = {
+    "scale": "How deep your color goes into the paper",
+    "later coat": "What a second coat adds",
+    "lift": "What a coat takes off the color below it",
+    "quick": "What a quick stroke lays",
+    "soaked": "What a soaked stroke lays",
+    "wet": "What a coat over wet color adds",
+    "blender": "What the blender carries off",
+}
+"""Effects in words, to say of one that it lies on an end of what it can be."""
+AN_ANSWER = frozenset({("lift", 0.0), ("blender", 0.0)})
+"""Ends that are an answer: nothing is taken off."""
 GUESSED_NOTE = "Spectra were guessed from XYZ: layers are less sure than from spectra."
 
 
@@ -69,4 +85,32 @@ def usual_notes(
     said = [f"Not swatched on {paper.name}: {', '.join(missing)}."] if missing else []
     if not paper.measured:
         said.append(f"Bare {paper.name} was not measured: a usual white is assumed.")
+    return tuple(said)
+
+
+def notes_on_ends(
+    priors: Priors, effects: FloatArray, told: BoolArray, noise: Noise
+) -> tuple[str, ...]:
+    """Return a sentence for each number of a fit that lies on an end of what it can be.
+
+    Parameters
+    ----------
+    priors
+        With what effects can be; noise can be the last of `FACTORS` times what is usual.
+    effects
+        Shape (E,), as they were fitted.
+    told
+        Shape (E,), which of them swatches tell.
+    noise
+        As it was found.
+    """
+    ends = np.where(effects <= priors.lowest, priors.lowest, priors.highest)
+    there = told & ((effects <= priors.lowest) | (effects >= priors.highest))
+    said = [
+        f"{ENDS.get(name, name)} came out at the end of what I can tell: layers are less sure."
+        for name, end, at_end in zip(priors.names, ends.tolist(), there, strict=True)
+        if at_end and (name, end) not in AN_ANSWER
+    ]
+    if max(noise.hand / priors.hand, noise.misfit / priors.misfit) >= MOST_NOISE:
+        said.append("Your swatches differ more than I allow for. Are two of them mixed up?")
     return tuple(said)

@@ -108,6 +108,21 @@ class Fit(ABC):
         return Noise(self.hand, self.misfit, self.cover)
 
     @property
+    def integrated(self) -> int | None:
+        """The place of the effect that a color is integrated over; None for none."""
+        return None
+
+    def within(self, effects: FloatArray) -> FloatArray:
+        """Return effects to try, shape (v, E), folded inward where they pass what they can be.
+
+        So what lies on an end of what it can be is as unsure as it would be elsewhere.
+        """
+        lowest = np.minimum(self.priors.lowest, self.effects)
+        highest = np.maximum(self.priors.highest, self.effects)
+        inward = lowest + np.abs(effects - lowest)
+        return np.asarray(np.clip(highest - np.abs(highest - inward), lowest, highest))
+
+    @property
     def fits(self) -> tuple[Self, ...]:
         """Itself: a kit of one medium."""
         return (self,)

@@ -4,7 +4,7 @@ The notation: r the residuals, J the Jacobian, R what each observation scatters 
 prior precision. Nothing here knows what the parameters are.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
@@ -267,8 +267,7 @@ def likeliest_noise(
 
     covers = (priors.cover * FACTORS).tolist()
     noise = likeliest_hand(log_likelihood, priors, start)
-    misfits = misfits_to_try(priors)
-    noise = max([Noise(noise.hand, misfit, noise.cover) for misfit in misfits], key=score)
+    noise = max(_misfits(priors, noise), key=score)
     if not priors.cover:
         return noise
     return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
@@ -284,6 +283,31 @@ def misfits_to_try(priors: Priors) -> list[float]:
     """Return the misfits that are tried, none below the lowest."""
     found: list[float] = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
     return found
+
+
+def _misfits(priors: Priors, noise: Noise) -> list[Noise]:
+    return [replace(noise, misfit=misfit) for misfit in misfits_to_try(priors)]
+
+
+def expected_misfit(
+    log_likelihood: Callable[[Noise], float], priors: Priors, noise: Noise
+) -> float:
+    """Return the root of the mean square of a model's misfit, as swatches and prior leave it open.
+
+    Where they leave it wide open that is more than the likeliest, which would be too sure.
+
+    Parameters
+    ----------
+    log_likelihood, priors
+        As for `likeliest_noise`.
+    noise
+        What that found.
+    """
+    tried = _misfits(priors, noise)
+    scores = np.array([log_likelihood(one) + priors.log_density(one) for one in tried])
+    weights = np.exp(scores - scores.max())
+    squares = np.array([one.misfit for one in tried]) ** 2
+    return float(np.sqrt(weights @ squares / weights.sum()))
 
 
 def leave_one_out(
@@ -321,7 +345,26 @@ def leave_one_out(
     return told, spread, np.sqrt(np.maximum(squares, 0.0))
 
 
-def principal_axes(covariance: FloatArray, places: Sequence[int]) -> FloatArray:
-    """Return the principal axes of some parameters, each a standard deviation long, one a row."""
-    values, vectors = np.linalg.eigh(covariance[np.ix_(places, places)])
-    return np.asarray((vectors * np.sqrt(np.maximum(values, 0.0))).T)
+NOTHING = 1e-12
+"""An axis along which so small a share of the largest variance lies is none."""
+
+
+def principal_axes(covariance: FloatArray, *, first: int | None = None) -> FloatArray:
+    """Return the principal axes of parameters, each a standard deviation long, one a row.
+
+    Parameters
+    ----------
+    covariance
+        Shape (p, p).
+    first
+        The place of a parameter that is to vary along the first axis alone, the others as far as
+        they go with it; None for none.
+    """
+    if first is None:
+        values, vectors = np.linalg.eigh(covariance)
+        kept = values > NOTHING * values.max(initial=0.0)
+        return np.asarray((vectors[:, kept] * np.sqrt(values[kept])).T)
+    along = covariance[first] / np.sqrt(covariance[first, first])
+    rest = covariance - np.outer(along, along)
+    rest[first], rest[:, first] = 0.0, 0.0
+    return np.concatenate([along[None], principal_axes(rest)])

@@ -2,6 +2,7 @@
 
 Each thing left open is tried a standard deviation to either side (an unscented transform about the
 mode), for the models bend: what is badly known moves a color more to one side than to the other.
+Where what is believed of an effect is no Gaussian, a color is integrated over it instead.
 """
 
 from collections.abc import Sequence
@@ -18,6 +19,12 @@ from laydown.media.recipe import Recipe
 CARRIED = 0.6
 """What a colorant carried over from another paper is off by beyond its amount [CIELAB units per
 axis]; calibrated on simulated papers, see docs/decisions/light-and-layers.md."""
+
+
+NODES = np.sqrt(3.0 + np.array([-1.0, 1.0]) * np.sqrt(6.0))
+"""Nodes to either side of Gauss and Hermite's four, which are exact up to the seventh power."""
+WEIGHTS = 0.5 + np.array([1.0, -1.0]) / np.sqrt(6.0)
+"""What each pair of them counts; that of a standard deviation to either side counts 1."""
 
 
 def places(fit: Fit, recipe: Recipe) -> list[int]:
@@ -43,8 +50,8 @@ def tried_spectra(
     model
         The recipe in it.
     axes
-        Shape (n, parameters of the recipe), along which those are tried; the principal ones where
-        None.
+        Shape (n, parameters of the recipe), along which those are tried, the effect that is
+        integrated over along the first; the principal ones where None.
 
     Returns
     -------
@@ -54,20 +61,44 @@ def tried_spectra(
         each, how coats crowd, and the references' spectra.
     """
     here = middle(fit, model)
-    where = model.parameters(len(fit.effects), fit.own.shape[1])
+    if axes is None:
+        where = model.parameters(len(fit.effects), fit.own.shape[1])
+        axes = principal_axes(fit.covariance[np.ix_(where, where)], first=first_axis(fit, where))
+    axes, weights = _nodes(axes) if fit.integrated is not None else (axes, np.ones(0))
     moved, names = offsets(
         model,
-        principal_axes(fit.covariance, where) if axes is None else axes,
+        axes,
         here,
         fresh=fit.hand / np.sqrt(model.coats),
         covered=model.covered,
         crowding=fit.priors.crowding_sd,
     )
     tried = here.about(moved, 1.0, -1.0)
-    lowest = np.minimum(fit.priors.lowest, fit.effects)
-    highest = np.maximum(fit.priors.highest, fit.effects)
-    np.clip(tried.effects, lowest, highest, out=tried.effects)
-    return model.reflect(tried), names
+    tried.effects[:] = fit.within(tried.effects)
+    return _weighed(model.reflect(tried), weights), names
+
+
+def _nodes(axes: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Put the nodes of the quadrature in the place of the first axis; return their weights, too."""
+    return np.concatenate([NODES[:, None] * axes[0], axes[1:]]), WEIGHTS
+
+
+def first_axis(fit: Fit, where: Sequence[int]) -> int | None:
+    """Return where among parameters the effect stands that a color is integrated over."""
+    return None if fit.integrated is None else list(where).index(fit.integrated)
+
+
+def _weighed(spectra: FloatArray, weights: FloatArray) -> FloatArray:
+    """Move the first pairs of spectra (2 m + 1, 36) toward the middle, to count by weights (k,).
+
+    What is seen of a pair counts by its square; the eye sees about the cube root of a reflectance.
+    """
+    count, shares = len(spectra) // 2, np.ones(len(spectra))
+    shares[1 : 1 + len(weights)] = shares[1 + count : 1 + count + len(weights)] = np.sqrt(weights)
+    if not len(weights):
+        return spectra
+    roots = np.cbrt(spectra)
+    return np.asarray((roots[0] + shares[:, None] * (roots - roots[0])) ** 3)
 
 
 def leeway(fit: Fit, recipe: Recipe, axes: FloatArray | None = None) -> Leeway:

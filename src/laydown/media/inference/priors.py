@@ -85,9 +85,13 @@ class Priors:
 
     def held(self, values: Mapping[str, float]) -> "Priors":
         """Return the same with some effects, by name, held at given values."""
+        return self.believed({name: (value, HELD) for name, value in values.items()})
+
+    def believed(self, values: Mapping[str, tuple[float, float]]) -> "Priors":
+        """Return the same with other means and standard deviations of some effects, by name."""
         mean, sd = self.mean.copy(), self.sd.copy()
-        for name, value in values.items():
-            mean[self.at(name)], sd[self.at(name)] = value, HELD
+        for name, (value, spread) in values.items():
+            mean[self.at(name)], sd[self.at(name)] = value, spread
         return replace(self, mean=mean, sd=sd)
 
     def log_density(self, noise: Noise) -> float:

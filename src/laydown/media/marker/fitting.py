@@ -6,8 +6,8 @@ CIELAB. Effects and noise are fitted in turn, for how far the hand scatters says
 tells of an effect.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
@@ -19,6 +19,7 @@ from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
     most_coats,
+    notes_on_ends,
     odd_swatches,
     usual_notes,
 )
@@ -30,7 +31,12 @@ from laydown.media.inference.fitting import (
     fit_parameters,
 )
 from laydown.media.inference.measured import with_residuals
-from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
+from laydown.media.inference.posterior import (
+    Descent,
+    GaussianPrior,
+    expected_misfit,
+    likeliest_noise,
+)
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import DARKEST, absorption
@@ -43,6 +49,7 @@ from laydown.media.marker.references import (
     inferred_references,
     is_one_coat,
 )
+from laydown.media.marker.scale import STRAIGHT, belief
 from laydown.media.marker.telling import free_effects, words_laid
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
@@ -69,6 +76,7 @@ class Setting:
     ceiling: FloatArray
     priors: Priors
     free: FloatArray
+    bend: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,7 +140,8 @@ def fit_markers(
     Returns
     -------
     MarkerFit
-        Less than the minimum design still gives one, with wider covariance.
+        Less than the minimum design still gives one, with wider covariance: before any swatch of
+        several coats the scale is what `scale.belief` has of the paper and the darkest coat.
 
     Raises
     ------
@@ -161,7 +170,10 @@ def fit_markers(
     for _ in range(ROUNDS):
         outcome = _fit_once(setting, colorants, effects, noise, scales)
         effects, scales = outcome.effects, (float(outcome.effects[SCALE]),)
-        noise = _likeliest_noise(setting, outcome)
+        likelihood = _noise_likelihood(setting, outcome)
+        noise = likeliest_noise(likelihood, setting.priors, outcome.noise)
+    misfit = expected_misfit(likelihood, setting.priors, noise)
+    outcome = replace(outcome, noise=replace(outcome.noise, misfit=misfit))
     return with_residuals(_assembled(setting, outcome, colorants), setting.swatches)
 
 
@@ -174,7 +186,12 @@ def _setting(swatches: Sequence[Swatch], paper: Paper, priors: Priors) -> Settin
     ceiling = np.max([np.ones(36), paper.reflectance, *ones], axis=0)
     free = free_effects([s.recipe for s in colored], priors)
     ground = np.clip(paper.reflectance / ceiling, DARKEST, 1.0)
-    return Setting(colored, paper, ground, ceiling, priors, free)
+    bend = STRAIGHT
+    believed = belief(np.array(ones).reshape(-1, 36), surface=paper.surface)
+    if not free[SCALE] and believed.sd < priors.sd[SCALE]:
+        priors = priors.believed({EFFECTS[SCALE]: (believed.middle, believed.sd)})
+        bend = believed.bend
+    return Setting(colored, paper, ground, ceiling, priors, free, bend)
 
 
 def _fit_once(
@@ -282,8 +299,8 @@ def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Nois
     return Outcome(layers, fitted, noise)
 
 
-def _likeliest_noise(setting: Setting, outcome: Outcome) -> Noise:
-    """Return the noise that makes the swatches most probable, replicates of one coat included."""
+def _noise_likelihood(setting: Setting, outcome: Outcome) -> Callable[[Noise], float]:
+    """Return how probable the swatches are by their noise, replicates of one coat included."""
     layers, fitted = outcome.layers, outcome.fitted
     compared = _compare(setting, layers, fitted.x)
 
@@ -294,7 +311,7 @@ def _likeliest_noise(setting: Setting, outcome: Outcome) -> Noise:
             told += fitted.log_likelihood(compared, noise, precision)
         return told
 
-    return likeliest_noise(log_likelihood, setting.priors, outcome.noise)
+    return log_likelihood
 
 
 def _replicates(references: Sequence[Reference], hand: float) -> float:
@@ -336,6 +353,7 @@ def _assembled(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]
         odd=_odd(outcome),
         notes=_notes(setting, outcome, colorants),
         swatched=recipes,
+        bend=setting.bend,
     )
 
 
@@ -362,6 +380,7 @@ def _notes(setting: Setting, outcome: Outcome, colorants: Sequence[Colorant]) ->
     pairs = zip(layers.order, layers.references, strict=True)
     inferred = [c.name for c, r in pairs if r.told_by is not None]
     notes = list(usual_notes(setting.paper, colorants, layers.order))
+    notes += notes_on_ends(setting.priors, outcome.effects, setting.free > 0, outcome.noise)
     if inferred:
         notes.append(f"One coat was inferred, not swatched: {', '.join(inferred)}.")
     if np.any(setting.ceiling > 1.0):

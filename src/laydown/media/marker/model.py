@@ -26,10 +26,11 @@ from laydown.media.marker.pile import (
     unchanged,
 )
 from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
+from laydown.media.marker.scale import STRAIGHT, scale_at
 from laydown.media.marker.telling import bears_on, words_laid
 from laydown.media.recipe import Recipe
 
-MODEL_VERSION = "marker 4"
+MODEL_VERSION = "marker 5"
 """Changes whenever the same swatches would give another fit."""
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
@@ -56,6 +57,8 @@ class MarkerFit(Fit):
         Shape (n,), 1 for a colorless blender, else 0.
     laid
         Strokes and waits that were swatched ("quick", "soaked", "wet").
+    bend
+        Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`.
     """
 
     trials_tell_noise: ClassVar[bool] = True
@@ -66,6 +69,7 @@ class MarkerFit(Fit):
     strength: FloatArray
     blender: FloatArray
     laid: frozenset[str]
+    bend: FloatArray
 
     @property
     def scale(self) -> float:
@@ -104,6 +108,21 @@ class MarkerFit(Fit):
     def depth(self) -> FloatArray:
         """Shape (n,), the strength of each."""
         return self.strength
+
+    @property
+    def integrated(self) -> int | None:
+        """The scale, where what is believed of it is no Gaussian."""
+        return None if np.array_equal(self.bend, STRAIGHT) else SCALE
+
+    def within(self, effects: FloatArray) -> FloatArray:
+        """Return effects to try, shape (v, 7), as what is believed of the scale bends them."""
+        inside = np.array(super(MarkerFit, self).within(effects))
+        if self.integrated is not None:
+            sd = float(np.sqrt(self.covariance[SCALE, SCALE]))
+            inside[:, SCALE] = scale_at(
+                (effects[:, SCALE] - self.scale) / sd, middle=self.scale, sd=sd, bend=self.bend
+            )
+        return inside
 
     @property
     def told_effects(self) -> frozenset[str]:

@@ -197,31 +197,35 @@ def put(pile: Pile, absorption: FloatArray, *, strength: Number, keep: Number, a
 # Fitting and uncertainty both ask what a recipe would look like were the numbers a little
 # different, so everything here has a leading axis of variants.
 
-EXACT = 0.15
-"""Share of the model's misfit that stays where its scale is a law, at either end; chosen."""
+MOST = 2.0 / 3.0
+"""Scale at which the model misses most."""
+EXACT = 0.5
+"""Share of the model's misfit that stays where dye goes through the whole fibre; chosen."""
 
 
 def misfit_at(scale: float, *, misfit: float) -> float:
     """Return how far the model is off per further coat at a scale [CIELAB units].
 
-    Clear film and dye through the fibre are limits that the scale has exactly. Between them it is
-    a mixture that no physics demands; against radiative transfer it misses most where the dye lies
-    in the top tenth of the paper, at scales about 2/3 to 0.8 (docs/decisions/doubt.md).
-    So the misfit goes as w² (1 − w).
+    Dye through the fibre is a limit that the scale has exactly; short of it the scale is a mixture
+    that no physics demands, and against radiative transfer it misses most where the dye lies in the
+    top tenth of the paper, at scales about 2/3 to 0.8. A clear film is a limit as well, but inks
+    that are measured as films miss it by as much (docs/decisions/doubt.md): so from 2/3 on the
+    misfit goes as w² (1 − w), and below that it stays.
 
     Parameters
     ----------
     scale
         w in [0, 1].
     misfit
-        At its largest, where w = 2/3.
+        At its largest, where w is 2/3 or less.
 
     Examples
     --------
-    >>> round(misfit_at(2 / 3, misfit=0.4), 9), round(misfit_at(1.0, misfit=0.4), 9)
-    (0.4, 0.06)
+    >>> [round(misfit_at(w, misfit=0.4), 9) for w in (0.0, 2 / 3, 1.0)]
+    [0.4, 0.4, 0.2]
     """
-    return misfit * (EXACT + (1.0 - EXACT) * 6.75 * scale**2 * (1.0 - scale))
+    w = max(scale, MOST)
+    return misfit * (EXACT + (1.0 - EXACT) * 6.75 * w**2 * (1.0 - w))
 
 
 @dataclass(frozen=True, slots=True)

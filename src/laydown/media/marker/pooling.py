@@ -89,6 +89,7 @@ def pool(fits: Sequence[MarkerFit]) -> MarkerFit:
         odd=tuple(s for f in fits for s in f.odd),
         notes=_notes(fits),
         swatched=tuple(r for f in fits for r in f.swatched),
+        bend=np.mean([f.bend for f in fits], axis=0),
     )
     measured, residuals = residuals_over(pooled, fits)
     return replace(pooled, measured=measured, residuals=residuals)

@@ -46,7 +46,7 @@ from laydown.app.supplies.ranges import (
     remove_range,
     show_range,
 )
-from laydown.media.colorant import USUAL_COATS_LIMIT
+from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
 from laydown.web.asking import (
     LONGEST,
     MOST_NAMES,
@@ -256,9 +256,10 @@ def new_paper(
     name: PaperName,
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: BareColor = "",
+    surface: Annotated[Surface, Form()] = Surface.UNSAID,
 ) -> PaperKept:
     """Add a paper that nothing was swatched on yet."""
-    return add_paper(library, name, coats_limit=coats_limit, color=color.strip())
+    return add_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
 
 
 @changes(
@@ -274,9 +275,10 @@ def edit(
     name: PaperName,
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
     color: BareColor = "",
+    surface: Annotated[Surface | None, Form()] = None,
 ) -> PaperInWords:
-    """Say how many coats a paper bears, or what color it is bare."""
-    return edit_paper(library, name, coats_limit=coats_limit, color=color.strip())
+    """Say how many coats a paper bears, what color it is bare, or whether it is coated."""
+    return edit_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
 
 
 @changes(
