@@ -136,6 +136,7 @@ class FilmFit(Fit):
         if carried:
             said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
         said += _untold(self, recipe)
+        said += [word for word in [design.uncovered(self, recipe)] if word]
         if is_wet(recipe):
             said.append(
                 "Wet in wet is outside the model: how washes run into each other is chance."
