@@ -563,7 +563,7 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
 # Compiled into the loop above: exp of a library would keep bands from going side by side. Right
 # because exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times.
 @compiled_in_place
-def tanh_over(square: float) -> float:
+def tanh_over(square: float) -> Any:
     """Return tanh(g)/g to about 1e-9, from g²."""
     g = np.sqrt(max(square, 1e-8))
     u = -2.0 * min(g, 20.0) / 64.0

@@ -41,6 +41,7 @@ from laydown.media.inference.posterior import (
     GaussianPrior,
     leave_one_out,
     likeliest_hand,
+    likeliest_noise,
     misfits_to_try,
     trust_within,
 )
@@ -531,13 +532,15 @@ def _with_noise(
         return fitted.log_likelihood(compared, noise, precision, layered)
 
     noise = Noise(hand, misfit)
-    if setting.observations[layered]:
+    if setting.medium is Medium.WASH and setting.observations[layered]:
         noise = likeliest_hand(log_likelihood, setting.usual, noise)
+        noise = replace(noise, misfit=_left_out(setting, fitted, compared, misfit).misfit)
+    elif setting.observations[layered]:
+        noise = likeliest_noise(log_likelihood, setting.usual, noise)
     x = fitted.x.copy()
     x[setting.amounts] *= hand / noise.hand
     priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
-    told = _left_out(setting, fitted, compared, misfit)
-    return replace(setting, priors=priors), x, told.misfit
+    return replace(setting, priors=priors), x, noise.misfit
 
 
 def _left_out(setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit: float) -> _LeftOut:
@@ -555,7 +558,7 @@ def _left_out(setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit:
         compared.jacobian,
         compared.covariance(noise),
         trust_within(fitted.equations.distances, fitted.huber),
-        np.linalg.inv(fitted.precision),
+        np.asarray(np.linalg.inv(fitted.precision)),
     )
     counted = np.array([compared.straight[i].missed for i in which])
     spectral = np.array([len(compared.straight[i].features) > LAB for i in which])

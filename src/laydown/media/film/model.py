@@ -250,7 +250,8 @@ def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) 
     if laid is None or medium is not Medium.WASH or not on_paper:
         return float(things)
     known = [ground.laydowns[0], *(ground.deep.laydowns[:1] if ground.deep else ())]
-    return AWAY * min(np.log(usual_load(laid) / usual_load(one)) ** 2 for one in known)
+    away = [float(np.log(usual_load(laid) / usual_load(one))) for one in known]
+    return AWAY * min(ln * ln for ln in away)
 
 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
