@@ -8,7 +8,7 @@ from laydown.app.fits.kept import fit_for
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, UnknownNameError
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Surface
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, Step
@@ -76,6 +76,15 @@ def test_a_papers_limit_is_part_of_the_fit(library: Library) -> None:
     with library.work("edit") as work:
         work.set_coats_limit(PAPER, 3)
     assert fit_for(library, ["Shoal"], PAPER).paper.coats_limit == 3
+
+
+def test_a_papers_surface_is_part_of_the_fit(library: Library, fitted: list[str]) -> None:
+    """A paper that is said to be coated after fitting is fitted anew, as one that is coated."""
+    fit_for(library, ["Shoal"], PAPER)
+    with library.work("edit") as work:
+        work.set_surface(PAPER, Surface.COATED)
+    assert fit_for(library, ["Shoal"], PAPER).paper.surface is Surface.COATED
+    assert fitted == ["Shoal", "Shoal"]
 
 
 def test_another_model_makes_a_new_fit(

@@ -21,6 +21,19 @@ def test_a_paper_is_added_listed_edited_and_removed(run: Run, as_json: AsJson) -
     assert "There are no papers yet." in run("paper", "list").stderr
 
 
+def test_a_paper_is_said_to_be_coated_when_added_or_later(run: Run, as_json: AsJson) -> None:
+    """What was said shows, another word takes its place, and nothing is said of other papers."""
+    assert run("paper", "add", "Heron laid", "--surface", "coated").exit_code == 0
+    assert "surface  coated" in run("paper", "show", "Heron laid").stdout
+    assert run("paper", "edit", "Heron laid", "--coats-limit", "4").exit_code == 0
+    assert as_json("paper", "show", "Heron laid")["surface"] == "coated"
+    assert run("paper", "edit", "Heron laid", "--surface", "uncoated").exit_code == 0
+    assert as_json("paper", "show", "Heron laid")["surface"] == "uncoated"
+    assert run("paper", "add", "Tern").exit_code == 0
+    assert as_json("paper", "show", "Tern")["surface"] == ""
+    assert "surface" not in run("paper", "show", "Tern").stdout
+
+
 def test_a_papers_measured_color_goes_before_what_pictures_said(run: Run, as_json: AsJson) -> None:
     """Typed with a new paper or later, it takes the place of earlier colors, not of a spectrum."""
     assert run("paper", "add", "Heron laid", "--color", "lab:86,0,1").exit_code == 0

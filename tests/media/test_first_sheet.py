@@ -43,8 +43,13 @@ def share_inside(judged: list[Judged]) -> float:
 
 
 def test_after_one_coat_each_the_doubt_of_second_coats_holds(one_coat: list[Judged]) -> None:
-    """Over papers from film to fibre, 80 % regions of recipes with second coats hold 70 to 90."""
-    assert 0.70 <= share_inside(one_coat) <= 0.90
+    """Wherever the dye lies, 80 % regions of recipes with second coats hold 65 or more.
+
+    Where it is a clear film they held 52 before doubt was integrated over the scale (seeds 61 to
+    64: now 71). Between the ends they can't help being wide: nothing tells which paper it is.
+    """
+    assert min(one.inside.mean() for one in one_coat) >= 0.65
+    assert share_inside(one_coat) <= 0.97
 
 
 def test_after_two_depths_the_doubt_holds_on_every_paper(two_depths: list[Judged]) -> None:

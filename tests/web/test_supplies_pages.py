@@ -37,7 +37,9 @@ def test_a_paper_is_added_edited_and_removed(visit: TestClient) -> None:
     assert "The paper Tern &amp; rough is there." in page
     visit.post("/paper/edit", data={"name": "tern & rough", "coats_limit": "9"})
     assert visit.get("/papers.json").json()["papers"][0]["coats_limit"] == 9
+    visit.post("/paper/edit", data={"name": "tern & rough", "surface": "coated"})
     told = visit.post("/paper/edit", data={"name": "Tern & rough", "color": "lab:72,2,9"})
+    assert visit.get("/papers.json").json()["papers"][0]["surface"] == "coated"
     page = visit.get(told.headers["location"]).text
     assert "bears 9 coats in all. Bare it is " in page
     assert "1 bare patch was measured." in page

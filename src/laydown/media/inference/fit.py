@@ -113,14 +113,10 @@ class Fit(ABC):
         return None
 
     def within(self, effects: FloatArray) -> FloatArray:
-        """Return effects to try, shape (v, E), folded inward where they pass what they can be.
-
-        So what lies on an end of what it can be is as unsure as it would be elsewhere.
-        """
+        """Return effects to try, shape (v, E), no farther out than they can be."""
         lowest = np.minimum(self.priors.lowest, self.effects)
         highest = np.maximum(self.priors.highest, self.effects)
-        inward = lowest + np.abs(effects - lowest)
-        return np.asarray(np.clip(highest - np.abs(highest - inward), lowest, highest))
+        return np.asarray(np.clip(effects, lowest, highest))
 
     @property
     def fits(self) -> tuple[Self, ...]:
