@@ -15,7 +15,7 @@ from laydown.media.film.film import (
     ratio_of,
     sunk,
 )
-from laydown.media.film.laying import Surface
+from laydown.media.film.laying import FilmSurface
 
 PUBLISHED = Path(__file__).parent.parent / "published"
 amount = st.floats(0.0, 20.0)
@@ -139,7 +139,7 @@ def test_deep_in_the_fibers_absorption_adds(ground: float, one: float, other: fl
 def test_glare_lies_over_whatever_is_seen() -> None:
     """What glare adds from above is taken off below, and black is never darker than it."""
     one = np.full((1, 1), 0.02)
-    surface = Surface(one, one, one)
+    surface = FilmSurface(one, one, one)
     seen = np.linspace(0.021, 1.0, 9)[None]
     assert surface.above(surface.within(seen)) == pytest.approx(seen)
     assert surface.above(surface.within(np.zeros((1, 1)))) >= 0.02

@@ -8,7 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.slots import Slot
-from laydown.media.film.laying import Surface, load_of, profile_of, surface_of
+from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_of
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
@@ -149,12 +149,12 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
     )
 
 
-def surface(fit: FilmFit) -> Surface:
+def surface(fit: FilmFit) -> FilmSurface:
     """Return what films of a fit lie in."""
     return surface_of(fit.medium, fit.effects[None])
 
 
-def stacked(layers: tuple[Layer, ...], base: FloatArray, within: Surface) -> FloatArray:
+def stacked(layers: tuple[Layer, ...], base: FloatArray, within: FilmSurface) -> FloatArray:
     """Return what layers on bases (n or 1, 36) reflect below the surface, (n, z, 36)."""
     inner = within.within(base)[:, None]
     for thickness, k, s in layers:

@@ -9,8 +9,8 @@ from laydown.color.arrays import FloatArray
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,
+    FilmSurface,
     Pigments,
-    Surface,
     lay_films,
     load_of,
     pile_reflectance,
@@ -81,7 +81,7 @@ class _Bed:
 
     medium: Medium
     effects: FloatArray
-    surface: Surface
+    surface: FilmSurface
     paper: FloatArray
     alike: int
 
@@ -117,13 +117,15 @@ class _Film:
 
     thickness: FloatArray
     scattering: FloatArray
-    surface: Surface
+    surface: FilmSurface
     ground: FloatArray
 
     def rows(self, places: Places) -> "_Film":
         """Return some of the variants."""
         surface = self.surface
-        some = Surface(surface.scattering[places], surface.glare[places], surface.packing[places])
+        some = FilmSurface(
+            surface.scattering[places], surface.glare[places], surface.packing[places]
+        )
         ground = self.ground[places]
         return _Film(self.thickness[places], self.scattering[places], some, ground)
 
@@ -158,7 +160,7 @@ def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
     A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
 
     >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)
-    >>> film = _Film(twice, clear, Surface(clear, clear, clear + 1.0), np.ones((1, 1)))
+    >>> film = _Film(twice, clear, FilmSurface(clear, clear, clear + 1.0), np.ones((1, 1)))
     >>> absorbing_for(np.full((1, 1), 0.25), film).round(6).item()
     0.346574
     """

@@ -353,7 +353,7 @@ def fit_films(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Outcome:
+class _Settled:
     """A fit with its noise, and how well what is left out of it is told."""
 
     setting: FilmSetting
@@ -370,7 +370,7 @@ class _LeftOut:
     score: float
 
 
-def _settled(setting: FilmSetting) -> _Outcome:
+def _settled(setting: FilmSetting) -> _Settled:
     """Fit, with noise found anew as often as changes it."""
     x, misfit = setting.prior.mean, setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
@@ -378,7 +378,7 @@ def _settled(setting: FilmSetting) -> _Outcome:
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
     told = _left_out(setting, fitted, _compare(setting, fitted.x), misfit)
-    return _Outcome(setting, fitted, misfit, told)
+    return _Settled(setting, fitted, misfit, told)
 
 
 def _setting(
@@ -605,7 +605,7 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(outcome: _Outcome, notes: tuple[str, ...]) -> FilmFit:
+def _assembled(outcome: _Settled, notes: tuple[str, ...]) -> FilmFit:
     setting, fitted = outcome.setting, outcome.fitted
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
@@ -646,7 +646,7 @@ def _assembled(outcome: _Outcome, notes: tuple[str, ...]) -> FilmFit:
     )
 
 
-def _believed(outcome: _Outcome) -> FloatArray:
+def _believed(outcome: _Settled) -> FloatArray:
     """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
 
     Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the

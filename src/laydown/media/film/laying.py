@@ -117,7 +117,7 @@ class Pigments:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Surface:
+class FilmSurface:
     """What films lie in, for v variants: each of shape (v, 1).
 
     Parameters
@@ -184,7 +184,7 @@ class FilmPile:
 
     layers: tuple[FilmLayer, ...]
     load: FloatArray
-    surface: Surface
+    surface: FilmSurface
 
 
 def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
@@ -338,16 +338,16 @@ def lay_films(
     return pile
 
 
-def surface_of(medium: Medium, effects: FloatArray) -> Surface:
+def surface_of(medium: Medium, effects: FloatArray) -> FilmSurface:
     """Return the surface that films of a medium lie in; effects are (v, E).
 
     A pencil lies on top of the tooth, its glare is part of its color, and it doesn't pack.
     """
     if medium is Medium.PENCIL:
         nothing = np.zeros((len(effects), 1))
-        return Surface(nothing, nothing, nothing + 1.0)
+        return FilmSurface(nothing, nothing, nothing + 1.0)
     scattering, glare, packing = (effects[:, [film_priors(medium).at(name)]] for name in SURFACE)
-    return Surface(np.exp(scattering), np.exp(glare), packing)
+    return FilmSurface(np.exp(scattering), np.exp(glare), packing)
 
 
 def rewetted(

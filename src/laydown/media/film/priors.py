@@ -15,7 +15,7 @@ TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
 """What a treatment does: see `laydown.media.film.laying`."""
 SURFACE = ("sunk", "glare", "packing")
-"""What a wash lies in: see `laydown.media.film.laying.Surface`."""
+"""What a wash lies in: see `laydown.media.film.laying.FilmSurface`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
 """What each colorant has of its own: log amount, and four shapes of its log scattering."""
 
