@@ -122,12 +122,8 @@ class _Film:
 
     def rows(self, places: Places) -> "_Film":
         """Return some of the variants."""
-        surface = self.surface
-        some = FilmSurface(
-            surface.scattering[places], surface.glare[places], surface.packing[places]
-        )
-        ground = self.ground[places]
-        return _Film(self.thickness[places], self.scattering[places], some, ground)
+        thickness, scattering = self.thickness[places], self.scattering[places]
+        return _Film(thickness, scattering, self.surface.rows(places), self.ground[places])
 
     def seen(self, log_absorbing: FloatArray) -> FloatArray:
         """Return its reflectance below the surface, shape (v, 36), as absorption goes."""

@@ -15,7 +15,7 @@ from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
 from laydown.media.film.film import DARKEST, sunk
 from laydown.media.film.priors import SURFACE, TURNS, film_priors
-from laydown.media.inference.forward import Variants
+from laydown.media.inference.forward import Places, Variants
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, TreatmentStep
@@ -133,6 +133,10 @@ class FilmSurface:
     scattering: FloatArray
     glare: FloatArray
     packing: FloatArray
+
+    def rows(self, places: Places) -> "FilmSurface":
+        """Return some of the variants."""
+        return FilmSurface(self.scattering[places], self.glare[places], self.packing[places])
 
     def within(self, seen: FloatArray) -> FloatArray:
         """Return what grounds reflect below the surface, as they look from above (…, 36)."""
