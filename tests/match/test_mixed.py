@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -38,13 +39,21 @@ def ones(names: str, medium: Medium, seed: int) -> list[Swatch]:
     ]
 
 
+def deepened(one: Swatch) -> Swatch:
+    """Return three coats of what was swatched in one, paler than three clear films are."""
+    recipe = Recipe((replace(one.recipe.steps[0], laydown=Laydown(coats=3)),))
+    passed = one.reflectance / PAPER.reflectance
+    return replace(one, recipe=recipe, reflectance=PAPER.reflectance * passed**2.2)
+
+
 @pytest.fixture(scope="module")
 def kit() -> KitFit:
-    """Return a kit of a few colorants of each medium."""
+    """Return a kit of a few colorants of each medium; K of its washes grows with their load."""
+    washes = ones("Loam Reed Silt", Medium.WASH, 3)
     return KitFit(
         fit_markers(ones("Kelp Dune Cove", Medium.MARKER, 1), PAPER),
         fit_films(ones("Fern Root Seed", Medium.PENCIL, 2), PAPER, Medium.PENCIL),
-        fit_films(ones("Loam Reed Silt", Medium.WASH, 3), PAPER, Medium.WASH),
+        fit_films([*washes, *map(deepened, washes)], PAPER, Medium.WASH),
     )
 
 

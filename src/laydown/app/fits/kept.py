@@ -99,6 +99,10 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
+    if isinstance(fit, FilmFit):
+        laid = {len(fit.reference_laydowns), len(fit.deep_laydowns)}
+        if laid != {len(fit.colorants)}:
+            raise ValueError("laydowns")
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
     if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
