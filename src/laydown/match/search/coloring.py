@@ -20,7 +20,7 @@ from laydown.match.search.nearness import EVERYTHING, Single
 from laydown.match.search.quick_curve import quick_curve
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
-from laydown.media.film.film import layer, ratio_of
+from laydown.media.film.film import THICKEST, layer, ratio_of
 from laydown.media.film.model import FilmFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import inverse
@@ -514,7 +514,8 @@ def color_films(
 
 # Compiled because the layer that a wash sinks into is another one on every ground, so that no film
 # can be worked out beforehand. Right because it is `laydown.media.film.film.sunk` and a mean over
-# zones, with t = tanh(g)/g: Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)).
+# zones, with t = tanh(g)/g: Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
+# lets nothing through looks as `layer` has it.
 @compiled
 def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
     below: FloatArray,
@@ -551,8 +552,11 @@ def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
                         scattering[top, zone, b],
                         ground[b],
                     )
-                    t = tanh_over(k * (k + 2.0 * s))
+                    square = k * (k + 2.0 * s)
+                    t = tanh_over(square)
                     seen = (r + t * (s - (k + s) * r)) / (1.0 + t * (k + s - s * r))
+                    if square > THICKEST * THICKEST:
+                        seen = s / (k + s + THICKEST)
                     x += seen * weights[0, b]
                     y += seen * weights[1, b]
                     z += seen * weights[2, b]

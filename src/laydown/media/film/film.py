@@ -76,7 +76,9 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     Kubelka's R₀ = sinh bSX/(a sinh bSX + b cosh bSX) and T = b/(same) (1948, equations 26 and 27)
     with a = (S + K)/S, b = √(a² − 1). With g = bSX = √(k² + 2 k s) and t = tanh(g)/g they become
     R₀ = s t/D and T = 1/(D cosh g), D = (k + s) t + 1, which holds for s = 0 (Beer's law, T =
-    exp(−k)) and for k = 0 (R₀ = s/(1 + s)) alike. Untrue for light from one side, for gloss, and
+    exp(−k)) and for k = 0 (R₀ = s/(1 + s)) alike. Beyond `THICKEST` g counts as that in R₀ as well,
+    so the darkest layers come out lighter than by the equations; measured washes bear this out
+    (docs/decisions/light-and-layers.md). Untrue for light from one side, for gloss, and
     for layers that let much light through unscattered: there the constants depend on thickness.
 
     References
@@ -95,8 +97,8 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     """
     k = np.asarray(absorbing, dtype=np.float64)
     s = np.asarray(scattering, dtype=np.float64)
-    g = np.sqrt(k * (k + 2.0 * s))
-    faint, e = g < 1e-3, np.exp(-np.minimum(g, THICKEST))
+    g = np.minimum(np.sqrt(k * (k + 2.0 * s)), THICKEST)
+    faint, e = g < 1e-3, np.exp(-g)
     series = 1.0 - g * g / 3.0 + 2.0 / 15.0 * g**4
     t = np.where(faint, series, (1.0 - e * e) / ((1.0 + e * e) * np.where(faint, 1.0, g)))
     d = (k + s) * t + 1.0
@@ -169,7 +171,8 @@ def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number)
     The surface looks like the ground it belongs to, so it absorbs K/S of the ground times what it
     scatters (`ratio_of`); pigment adds its own k and s to these (Duncan 1940, as in a mixture).
     For a surface much thicker than the pigment K/S simply add, as of dye in fibers; for one of no
-    thickness a film lies on the ground. Untrue where pigment sinks to different depths.
+    thickness a film lies on the ground. Untrue where pigment sinks to different depths, and, for
+    the sake of the darkest layers (`layer`), in surfaces of an optical thickness beyond 40.
 
     Examples
     --------
