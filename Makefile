@@ -8,6 +8,7 @@
 PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
+LINKED = $(VENV)/lib/python*/site-packages/*laydown*.pth
 
 .PHONY: serve demo test lint locks clean
 
@@ -37,9 +38,13 @@ $(VENV)/made:
 	@touch $@
 
 $(VENV)/runtime.done: $(VENV)/made requirements.lock pyproject.toml
+	@rm -f $(LINKED)
 	@echo "laydown: installing what laydown needs (numpy, scipy, numba and others, about 400 MB on disk)"
 	$(BIN)/python -m pip install --quiet --require-hashes -r requirements.lock
 	$(BIN)/python -m pip install --quiet --no-deps --editable .
+	@# Where the source lies is written as seen from there: Python reads this file in the encoding
+	@# of the locale, and a path may hold signs that LC_ALL=C has not.
+	@for pth in $(LINKED); do echo ../../../../src > "$$pth"; done
 	@touch $@
 
 $(VENV)/dev.done: $(VENV)/runtime.done requirements-dev.lock

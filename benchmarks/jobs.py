@@ -18,7 +18,7 @@ from laydown.app.library import open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.files import (
     CLASS_PAPER,
     LESSON_FILE,
@@ -34,7 +34,7 @@ def chart_of_the_demo(folder: Path) -> Chart:
     library = open_named(str(folder / "library.db"))
     try:
         files = tuple(GivenFile(read_bytes(name), name) for name in SWATCH_FILES)
-        import_swatches(library, files)
+        import_swatches(library, ImportSwatches(files))
         create_kit(library, "student")
         own_colorants(library, OwnColorants("student", ranges=(STUDENTS_RANGE,)))
         asking = Asking(Supplies(kit="student", paper=CLASS_PAPER))

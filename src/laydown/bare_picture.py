@@ -17,6 +17,8 @@ import zlib
 from collections.abc import Iterator
 from typing import Literal
 
+from laydown.bare_pdf import bare_pdf
+
 Bytes = bytes | bytearray
 Order = Literal["little", "big"]
 
@@ -51,7 +53,7 @@ SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12:
 MOST_DIRECTORIES = 10_000
 TIFF = re.compile(rb"II[*+]\x00|MM\x00[*+]")
 HEIC_EXIF = re.compile(re.escape(EXIF) + rb"(?=II\*\x00|MM\x00\*)")
-HEIC_XMP = re.compile(rb"<x:xmpmeta.*?</x:xmpmeta>", re.DOTALL)
+XMP_BEGINS, XMP_ENDS = b"<x:xmpmeta", b"</x:xmpmeta>"
 
 
 def bare(content: bytes) -> bytes:
@@ -60,8 +62,10 @@ def bare(content: bytes) -> bytes:
     Parameters
     ----------
     content
-        A JPEG, PNG, TIFF or HEIC; anything else comes back as it is.
+        A JPEG, PNG, TIFF, HEIC or PDF; anything else comes back as it is.
     """
+    if content[:5] == b"%PDF-":
+        return bare_pdf(content, bare)
     if content[:2] == b"\xff\xd8":
         return b"".join(_jpeg(content))
     if content[:8] == PNG:
@@ -146,7 +150,10 @@ def _png(content: bytes) -> Iterator[bytes]:
 
 def _heic(content: bytes) -> bytes:
     """Blank what is told; every part of such a file is found by where it lies, so none is moved."""
-    bared = bytearray(HEIC_XMP.sub(lambda found: b" " * len(found[0]), content))
+    bared, at = bytearray(content), 0
+    while (at := content.find(XMP_BEGINS, at)) >= 0 and (end := content.find(XMP_ENDS, at)) >= 0:
+        bared[at:end] = b" " * (end - at)
+        at = end
     for found in HEIC_EXIF.finditer(content):
         _Tags(bared, found.end()).bare(frozenset({ORIENTATION}))
     return bytes(bared)

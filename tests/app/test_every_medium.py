@@ -36,7 +36,7 @@ from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
 from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.app.reports import Result, write_report
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
@@ -101,7 +101,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 
 def _opened(path: str) -> Library:
     library = open_named(path)
-    import_swatches(library, (GivenFile(SWATCHES.encode(), "swatches.csv"),))
+    import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
     rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
     return library
 

@@ -442,3 +442,18 @@ def test_the_library_changes_as_a_whole_only_while_no_job_is_under_way(
     assert jobs.while_still(lambda: "changed") == "changed"
     assert jobs.result(job.id) == first
     assert jobs.result(job.id) is not first
+
+
+def test_memory_is_given_back_after_each_job(
+    jobs: Jobs, boat: Boat, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However a job ends, what it freed is not kept for the next."""
+    given_back: list[int] = []
+    monkeypatch.setattr(app_jobs, "give_back_memory", lambda: given_back.append(1), raising=False)
+    for expected in (1, 2):
+        boat.go.release()
+        ended(jobs, jobs.start("run_demo", Sail(1)).id)
+        jobs.start("run_demo", Sail(1))  # behind it, so that it was over when this began
+        boat.go.release()
+        until(jobs, jobs.all()[0].id, lambda j: j.state.is_over)
+        assert len(given_back) >= expected

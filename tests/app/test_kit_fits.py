@@ -3,10 +3,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from laydown.app.fits import kept
 from laydown.app.fits.kept import kit_fit_for, sound
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
-from laydown.errors import NotMeasuredError
+from laydown.errors import NotMeasuredError, TooLargeError
 from laydown.media.colorant import Colorant
 from laydown.media.film.model import FilmFit
 from laydown.media.kit.fit import KitFit, predict
@@ -87,3 +88,14 @@ def test_a_range_without_swatches_is_named(full: Library) -> None:
         work.add_swatches([Swatch("Heron laid", Recipe((Step(other),)), np.full(36, 0.4))])
     with pytest.raises(NotMeasuredError, match="Marsh"):
         kit_fit_for(full, ["Marsh", "Pond"], PAPER)
+
+
+def test_a_range_too_large_to_be_fitted_is_said(
+    full: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A range of more colorants than one fit takes is a sentence, and others stay usable."""
+    monkeypatch.setattr(kept, "MOST_FITTED", 1, raising=False)
+    for range_name in ("Shoal", "Meadow"):
+        with pytest.raises(TooLargeError, match=rf"{range_name} has 2 colorants on Gannet smooth"):
+            kit_fit_for(full, [range_name], PAPER)
+    assert isinstance(kit_fit_for(full, ["Cliff"], PAPER), MarkerFit)

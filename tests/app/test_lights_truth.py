@@ -9,7 +9,7 @@ from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.given_file import GivenFile
 from laydown.app.library import open_named
 from laydown.app.matches.colors import Asking, find_match
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.light_names import DAY, find_light, named_lights
@@ -37,7 +37,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SuppliesAtHand]:
     """Return the student's markers, fitted from their swatches."""
     library = open_named(str(tmp_path_factory.mktemp("lights") / "library.db"))
     name = "orchard_on_gannet_smooth.csv"
-    import_swatches(library, (GivenFile(read_bytes(name), name),))
+    import_swatches(library, ImportSwatches((GivenFile(read_bytes(name), name),)))
     yield set_up(library, Supplies(ranges=("Orchard",), paper=CLASS_PAPER))
     library.close()
 

@@ -13,7 +13,11 @@ from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
 from laydown.app.supplies.papers import add_paper
+from laydown.app.swatches import import_swatches
 from laydown.color.difference import ciede2000
+from laydown.errors import BadFileError
+from laydown.imaging.chart import chart_xyz
+from laydown.imaging.profiles import usual_profile
 
 BARE = (0, 5, 14, 18)
 """Places of bare paper; the others span the whole grid, so that it can be found."""
@@ -107,3 +111,104 @@ def test_a_card_is_not_forced_to_a_paper_that_a_bad_picture_left(
     bare = [place.lab[0] for place in card.places if not place.recipe.steps]
     assert np.mean(bare) == pytest.approx(93.0, abs=0.5)
     assert any(note.startswith("Check the color of Old card") for note in card.notes)
+
+
+def png(pixels: np.ndarray) -> bytes:
+    """Return a picture as a file."""
+    content = io.BytesIO()
+    Image.fromarray(pixels).save(content, "PNG")
+    return content.getvalue()
+
+
+def beside_a_chart(seen: Image.Image, *, left: bool) -> np.ndarray:
+    """Return the card with a 24-patch chart to its left or right, of patches as large as its."""
+    profile = usual_profile()
+    linear = np.clip(chart_xyz() @ np.linalg.inv(profile.matrix), 0, 1)
+    coded = np.searchsorted(profile.curves[:, 0], linear).clip(0, 255).astype(np.uint8)
+    chart = np.full((700, 720, 3), 20, np.uint8)
+    for patch, color in enumerate(coded):
+        top, across = 155 + 105 * (patch // 6), 55 + 105 * (patch % 6)
+        chart[top : top + 85, across : across + 85] = color
+    both = (chart, np.asarray(seen)) if left else (np.asarray(seen), chart)
+    return np.concatenate(both, axis=1)
+
+
+@pytest.mark.parametrize("left", [True, False])
+def test_a_chart_beside_a_card_is_never_read_as_the_card(
+    library: Library, seen: Image.Image, *, left: bool
+) -> None:
+    """Of two grids of four by six the one that is no chart is the card, wherever it lies."""
+    alone = read_card(library, asked(png(np.asarray(seen)), corners=CORNERS))
+    card = read_card(library, asked(png(beside_a_chart(seen, left=left))))
+    assert str(card.accuracy.conversion) == "reference chart"
+    off = [ciede2000(a.lab, b.lab) for a, b in zip(card.places, alone.places, strict=True)]
+    assert max(off) < 4
+
+
+def test_a_chart_alone_is_no_card(library: Library, seen: Image.Image) -> None:
+    """Where nothing but the chart lies in the picture, no card is made up from it."""
+    chart = beside_a_chart(seen, left=True)[:, :720]
+    with pytest.raises(BadFileError, match="no grid of 4 rows and 6 columns") as raised:
+        read_card(library, asked(png(np.ascontiguousarray(chart))))
+    assert "reference chart" in raised.value.hint
+
+
+@pytest.mark.parametrize("way", ["turned", "mirrored"])
+def test_a_card_whose_bare_places_are_not_bare_is_refused(
+    library: Library, seen: Image.Image, way: str
+) -> None:
+    """Held upside down or mirrored, without a word of it, the names would go to other colors."""
+    pixels = np.asarray(seen)
+    pixels = pixels[::-1, ::-1] if way == "turned" else pixels[:, ::-1]
+    with pytest.raises(BadFileError, match="bare paper") as raised:
+        read_card(library, asked(png(np.ascontiguousarray(pixels)), corners=turned_corners(way)))
+    assert ("upside down" if way == "turned" else "mirrored") in raised.value.hint
+
+
+def turned_corners(way: str) -> tuple[tuple[float, float], ...]:
+    """Return the corners of the card's grid in a turned or mirrored picture, as they lie there."""
+    low, high = (900 - 700, 900 - 100)
+    top, bottom = (700 - 550, 700 - 150) if way == "turned" else (150, 550)
+    return ((low, top), (high, top), (high, bottom), (low, bottom))
+
+
+def test_a_single_bare_place_that_is_darker_than_its_neighbors_is_none(
+    library: Library, seen: Image.Image
+) -> None:
+    """Where a place that is named for a color is lighter than the paper, both are misnamed."""
+    names = ("Tint 0", "paper", *(name if name != "paper" else "-" for name in NAMES[2:]))
+    with pytest.raises(BadFileError, match="place 1 is lighter than the places of bare paper"):
+        read_card(library, asked(png(np.asarray(seen)), names=names, corners=CORNERS))
+    told = read_card(
+        library,
+        asked(png(np.asarray(seen)), names=names, corners=CORNERS, accept=frozenset({1, 2})),
+    )
+    assert len(told.places) == 21
+
+
+def known_elsewhere(library: Library, lab: np.ndarray, places: list[int]) -> None:
+    """Take in what an instrument measured of some tints on another paper."""
+    rows = [f"Other paper,Tints,Tint {p},{lab[p][0]},{lab[p][1]},{lab[p][2]}" for p in places]
+    text = "\n".join(["paper,range,color,L,a,b", "Other paper,,,95,0,0", *rows])
+    import_swatches(library, [GivenFile(text.encode(), "known.csv")])
+
+
+def test_names_that_belong_to_other_colors_are_refused(library: Library, seen: Image.Image) -> None:
+    """What is known of the colorants on any paper tells that the list is not this card's."""
+    right = read_card(library, asked(png(np.asarray(seen)), corners=CORNERS))
+    lab = {place.number - 1: place.lab for place in right.places}
+    colored = [place for place in range(24) if place not in BARE]
+    known_elsewhere(library, lab, colored[:9])
+    assert read_card(library, asked(png(np.asarray(seen)), corners=CORNERS)).places
+    moved = dict(zip(colored, colored[7:] + colored[:7], strict=True))
+    names = tuple("paper" if p in BARE else f"Tint {moved[p]}" for p in range(24))
+    with pytest.raises(BadFileError, match="names and colors don't belong together") as raised:
+        read_card(library, asked(png(np.asarray(seen)), names=names, corners=CORNERS))
+    assert "Tint " in raised.value.message
+
+
+def test_one_name_for_two_colors_is_refused(library: Library, seen: Image.Image) -> None:
+    """The same recipe laid twice looks the same twice, or a name is in the wrong line."""
+    names = tuple("Tint 1" if name in ("Tint 2", "Tint 3") else name for name in NAMES)
+    with pytest.raises(BadFileError, match="names and colors don't belong together"):
+        read_card(library, asked(png(np.asarray(seen)), names=names, corners=CORNERS))

@@ -48,7 +48,8 @@ def test_runs_are_found_and_lead_to_partners(bay: Any, visit: Any) -> None:
     visit.photograph("runs")
     page.get_by_role("button", name="Look for runs").click()
     expect(page.get_by_role("heading", name="Shading runs of Skerry")).to_be_visible()
-    expect(page.get_by_role("img", name="Foam, value")).to_be_visible()
+    expect(page.locator("#runs").get_by_role("img", name="Foam, value")).to_be_visible()
+    expect(page.locator("#triads").get_by_role("link", name="Anemone")).to_be_visible()
     visit.check()
     visit.photograph("runs-found")
     page.get_by_label("With the colorant").fill("Basalt")
@@ -61,11 +62,23 @@ def test_runs_are_found_and_lead_to_partners(bay: Any, visit: Any) -> None:
     visit.photograph("partners")
     page.locator('input[name="color"]').fill("Anemone")
     page.keyboard.press("Enter")
-    expect(page.locator("#answer")).to_contain_text("turn muddy where they meet")
+    expect(page.locator("#answer")).to_contain_text("None: nothing here of about its hue")
     look(visit, "dim values")
     page.reload()
     visit.check()
     visit.photograph("partners-dim-values")
+
+
+def test_a_gradient_tells_whether_it_goes_muddy(bay: Any, visit: Any) -> None:
+    """Two colors are typed, and what lies between them stands in a strip and in words."""
+    page = visit.go("/gradient?range=Skerry")
+    page.get_by_label("From", exact=True).fill("Anemone")
+    page.get_by_label("To", exact=True).fill("Weed")
+    page.keyboard.press("Enter")
+    expect(page.locator("#answer")).to_contain_text("These two go muddy where they meet")
+    expect(page.get_by_role("img", name="Anemone, value")).to_be_visible()
+    visit.check()
+    visit.photograph("gradient")
 
 
 def test_two_ranges_are_compared_and_taken_away(bay: Any, visit: Any) -> None:

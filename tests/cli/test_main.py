@@ -125,6 +125,20 @@ def test_a_fault_of_ours_is_confessed() -> None:
     assert "Traceback" not in told.stderr
 
 
+@pytest.mark.parametrize("wrong", [["x" * 90_000], ["act", "--" + "x" * 90_000]])
+def test_a_usage_error_does_not_echo_all_that_was_typed(wrong: list[str]) -> None:
+    """A word of 90,000 characters that no command has is shown by both of its ends."""
+    told = CliRunner().invoke(_door_to(lambda: 0), wrong)
+    assert told.exit_code == 2
+    assert len(told.stderr) < 1200
+
+
+def test_a_fault_does_not_echo_all_that_was_given() -> None:
+    """A fault that quotes a megabyte is shown by both of its ends."""
+    told = CliRunner().invoke(_raising(ValueError("x" * 1_000_000)), ["act"])
+    assert len(told.stderr) < 1200
+
+
 def test_ctrl_c_is_no_error_message() -> None:
     """Ctrl-C leaves with 130 and says that the library is as it was."""
     told = CliRunner().invoke(_raising(KeyboardInterrupt()), ["act"])

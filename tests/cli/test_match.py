@@ -163,7 +163,8 @@ def test_tolerance_moves_acceptance(shoal: Run, as_json: AsJson) -> None:
 def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -> None:
     """A recipe costs more where lightness weighs more; its difference is at kL 1 all the same."""
     assert shoal("paper", "list").exit_code == 0
-    asked = ("match", "lab:66,-8,-30", "--steps", "1", "--coats", "1")
+    asked = ("match", "lab:66,-8,-30", "--steps", "1", "--coats", "1", "--step-effort", "0")
+    asked += ("--coat-effort", "0")
     code = shoal(*asked, "--json").exit_code
     first, by_eye = (
         as_json(*asked, "--kl", factor, code=code)["best"]["candidate"] for factor in ("0.5", "1")
@@ -171,7 +172,7 @@ def test_kl_moves_the_ranking_and_not_the_verdict(shoal: Run, as_json: AsJson) -
     assert first["prediction"]["recipe"] == by_eye["prediction"]["recipe"]
     assert first["cost"] > 1.2 * by_eye["cost"]
     assert first["difference"] == by_eye["difference"]
-    assert by_eye["cost"] == pytest.approx(by_eye["difference"]["delta_e"])
+    assert 0 < by_eye["cost"] - by_eye["difference"]["delta_e"] < 1.0
 
 
 def test_effort_makes_shorter_recipes_win(shoal: Run, as_json: AsJson) -> None:

@@ -90,6 +90,40 @@ def test_a_gray_is_never_called_after_a_tint() -> None:
     ]
 
 
+@pytest.mark.parametrize("lightness", [15, 30, 45, 60, 75, 85, 93])
+@pytest.mark.parametrize("hue", range(0, 360, 15))
+@pytest.mark.parametrize("chroma", [2, 3, 4.5, 6])
+def test_a_gray_with_a_tint_is_some_gray_of_its_own_hue(
+    lightness: int, hue: int, chroma: float
+) -> None:
+    """Warm or cool, it is called a white, a gray or a black, and its tint lies on the right side
+    of both axes of CIELAB.
+    """
+    a, b = chroma * np.cos(np.radians(hue)), chroma * np.sin(np.radians(hue))
+    name = color_name(np.array([lightness, a, b]))
+    assert re.search("(white|gray|black)$", name) or name.startswith("blackish"), name
+    assert not re.search("pinkish|reddish|purplish", name) or a > -1e-9, name
+    assert not re.search("yellowish|brownish|olive", name) or b > -1e-9, name
+    assert not re.search("green", name) or a < 1e-9, name
+    assert not re.search("blu", name) or b < 1e-9, name
+
+
+@pytest.mark.parametrize(
+    ("lab", "name"),
+    [
+        ((67.7, -2.6, -3.3), "light bluish gray"),
+        ((63.8, -3.6, -5.1), "bluish gray"),
+        ((88.2, 0.1, 2.0), "white"),
+        ((80.0, 0.5, 6.0), "yellowish gray"),
+        ((46.0, 5.0, 4.0), "reddish gray"),
+        ((60.0, -5.5, 1.0), "greenish gray"),
+    ],
+)
+def test_grays_are_called_warm_or_cool(lab: tuple[float, float, float], name: str) -> None:
+    """A cool gray is bluish and no blue; a white of hardly any chroma is white."""
+    assert color_name(np.array(lab)) == name
+
+
 def test_numbers_only() -> None:
     """What is not a number has no name."""
     with pytest.raises(BadColorError, match="not all numbers"):

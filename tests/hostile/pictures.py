@@ -482,6 +482,7 @@ PDFS: dict[str, Make] = {
     "a form that draws itself": lambda: page(
         b"/F Do", form(5), resources=b"/XObject << /F 5 0 R >>"
     ),
+    "two million paths": lambda: page(b"1 1 m 500 800 l S\n" * 2_000_000),
     "forms that each draw ten": lambda: page(
         b"/F Do",
         *(form(n, b"/F Do " * 10) for n in range(6, 30)),

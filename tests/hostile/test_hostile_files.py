@@ -63,6 +63,7 @@ WORST = {
         "pdf=brackets in brackets",
         "pdf=lists in lists",
         "pdf=forms in forms",
+        "pdf=two million paths",
         "pdf=forms that each draw ten",
         "plans=larger than is read",
         "plans=packed by blocks",

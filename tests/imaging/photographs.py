@@ -30,6 +30,8 @@ from laydown.demo.photograph import (
 from laydown.imaging.camera import Converter, fit_matrix
 from laydown.imaging.chart import chart_xyz
 from laydown.imaging.conversion import (
+    KnownColor,
+    chart_beside,
     chart_converter,
     convert_cells,
     known_converter,
@@ -494,16 +496,22 @@ def convert(
     paper: FloatArray | None,
 ) -> Converter:
     """Return the converter that is asked for."""
+    known_paper = paper_spectrum() @ WEIGHTS_D50
     if by == "profile":
         return profile_converter(profile, reading, paper=paper)
     if by == "paper":
-        return paper_converter(profile, paper=paper_spectrum() @ WEIGHTS_D50)
+        return paper_converter(profile, reading, paper=known_paper, measured=True)
     if by == "known":
-        return known_converter(reading, {n: xyz for n, xyz in taken.xyz.items() if n % 2})
-    beside = chart_converter(taken.pixels, profile, reading, [cell.box for cell in cells])
-    if beside is None:
+        known = {n: KnownColor(xyz, 0.5) for n, xyz in taken.xyz.items() if n % 2}
+        return known_converter(reading, known, profile, paper=known_paper, measured=True)
+    boxes = [cell.box for cell in cells]
+    chart = chart_beside(taken.pixels, profile, reading.flat.page_map, boxes)
+    if chart is None:
         raise LookupError("no chart was found")
-    return beside.converter if paper is None else beside.converter.on_paper(paper)
+    converter = chart_converter(
+        chart, profile, reading, paper=known_paper, measured=paper is not None
+    )
+    return converter if paper is None else converter.on_paper(paper)
 
 
 def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatArray:

@@ -184,6 +184,12 @@ def test_what_is_broken_is_left_to_whoever_opens_it(head: bytes, rest: bytes) ->
     assert len(once) <= len(head + rest) + 50
 
 
+def test_packets_that_end_nowhere_are_gone_through_once() -> None:
+    """A HEIC of half a million packets without an end is no work for hours."""
+    sent = b"\x00\x00\x00\x18ftypheic" + b"<x:xmpmeta" * 500_000
+    assert bare(sent) == sent
+
+
 def test_what_is_no_picture_stays() -> None:
     """A file of another form comes back as it is."""
-    assert bare(b"%PDF-1.7 Ada Okonkwo") == b"%PDF-1.7 Ada Okonkwo"
+    assert bare(b"range,color,Ada Okonkwo") == b"range,color,Ada Okonkwo"

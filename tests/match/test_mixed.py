@@ -5,11 +5,9 @@ import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_reflectance
-from laydown.match.judge import match_color, plainest
+from laydown.match.judge import match_color
 from laydown.match.outcome import Target
-from laydown.match.question import Question
-from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
-from laydown.match.search.found import Found
+from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.search import search_kit
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Paper
@@ -147,11 +145,8 @@ def test_a_colorant_alone_is_plainer_than_a_mixture(kit: KitFit) -> None:
     ends = [lab_from_reflectance(reflectance(washes, recipe)) for recipe in (mixed, alone)]
     for share, better in ((0.45, alone), (0.1, mixed)):
         wanted = ends[0] + share * (ends[1] - ends[0])
-        asked = Question(
-            Target("", wanted), washes, Limits(steps=2, coats=1), BY_EYE, 9.0, Recipe()
-        )
-        found = Found((mixed,), BY_EYE.difference(wanted, ends[0])[None], 1)
-        assert plainest(asked, found)[0] == better
+        best = match_color(Target("", wanted), washes, limits=Limits(steps=2, coats=1)).best
+        assert best.prediction.recipe == better
 
 
 def test_a_mixture_is_no_colorant_alone(kit: KitFit) -> None:

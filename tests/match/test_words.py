@@ -36,8 +36,12 @@ def lch(lightness: float, chroma: float, hue: float) -> np.ndarray:
         ((60, 40, 60), (60, 35, 60), "a little duller"),
         ((60, 40, 60), (60, 15, 60), "much duller"),
         ((60, 20, 60), (60, 30, 60), "more vivid"),
-        ((60, 2, 60), (60, 2, 240), "bluer"),
-        ((60, 4.5, 90), (60, 0.1, 90), "bluer"),
+        ((60, 2, 60), (60, 2, 240), "cooler and greener"),
+        ((60, 4.5, 90), (60, 0.1, 90), "cooler"),
+        ((60, 2, 240), (60, 4, 90), "much warmer"),
+        ((60, 3, 180), (60, 1, 0), "much pinker"),
+        ((92, 0.2, 90), (92, 2, 80), "a little warmer"),
+        ((60, 6, 250), (50.1, 6, 90), "one value step too dark, much warmer"),
         ((60, 5.5, 20), (60, 4.9, 200), "much greener"),
         ((60, 40, 60), (60.6, 38.6, 60.9), "a touch too light"),
         ((60, 1, 60), (60, 12, 90), "much yellower"),
@@ -64,6 +68,27 @@ def test_what_the_eye_sees_is_named(
     seen = difference(np.array(wanted), np.add(wanted, moved))
     if seen.delta_e > TOLERANCES["close"]:
         assert seen.words != "no difference worth naming"
+
+
+WAYS = {"warmer": (2, 1), "cooler": (2, -1), "pinker": (1, 1), "greener": (1, -1)}
+"""Each word of neutrals, with the axis of CIELAB that it tells of and the sign there."""
+
+
+@pytest.mark.parametrize("lightness", [20.0, 50.0, 80.0, 95.0])
+def test_between_neutrals_warm_or_cool_is_named_and_right(lightness: float) -> None:
+    """Any two grays of one lightness that differ by more than is just noticeable get a word, none
+    but these four, and CIELAB's own axes have the sign that each says.
+    """
+    grid = [np.array([lightness, a, b]) for a in (-4, -1.5, 0, 1, 4) for b in (-5, -2, 0, 1, 4)]
+    for wanted in grid:
+        for got in grid:
+            seen = difference(wanted, got)
+            words = seen.words.removeprefix("much ").removeprefix("a little ").split(" and ")
+            if seen.delta_e < 0.8:
+                continue
+            for word in words:
+                axis, sign = WAYS[word]
+                assert sign * (got - wanted)[axis] > 0, (wanted, got, seen.words)
 
 
 @pytest.mark.parametrize(

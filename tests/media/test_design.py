@@ -7,6 +7,7 @@ import pytest
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Laydown
+from laydown.media.marker import design
 from laydown.media.marker.design import minimum_design, missing, next_swatch
 from laydown.media.marker.marker import fit_markers
 from laydown.media.marker.telling import both_orders
@@ -121,3 +122,14 @@ def test_a_blender_laid_over_color_is_not_asked_for_again(
     assert [clear in recipe.colorants for recipe in missing(before)].count(True) == 2
     assert [clear in recipe.colorants for recipe in missing(after)].count(True) == 0
     assert ("blender" in before.assumed, "blender" in after.assumed) == (True, False)
+
+
+def test_of_many_colorants_only_some_are_tried_in_pairs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of 200 each is tried alone, and as many pairs as of 60, the first and the last among them."""
+    many = [Colorant(f"Tern {n}", "Shoal") for n in range(200)]
+    monkeypatch.setattr(design, "missing", lambda _: ())
+    tried = design._candidates(None, [design.coats_of(colorant, 2) for colorant in many])  # type: ignore[arg-type]
+    pairs = [recipe for recipe in tried if len(recipe.steps) == 2]
+    assert {design.one_coat(c) for c in many} | {design.coats_of(c, 2) for c in many} <= set(tried)
+    assert len(pairs) == 60 * 59
+    assert {many[0], many[-1]} <= {c for recipe in pairs for c in recipe.colorants}

@@ -84,6 +84,23 @@ def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(recipes: Reper
     assert made.lost == ()
 
 
+def test_a_recipe_that_gains_nothing_is_not_taken(quay: MarkerFit, recipes: Repertoire) -> None:
+    """Where another recipe of the same color costs a hair less by rounding, a color's own stays: a
+    lesson converted to what it was made with is that lesson.
+    """
+    lesson = _lesson(*(("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)))
+    own = [recipes.recipe(place) for place in (6, 61, 161)]
+    found = options(lesson.targets, recipes, lesson.weights, fit=quay, more=[[r] for r in own])
+    start = [found.first_of_more(color) for color in range(len(own))]
+    for color, place in enumerate(start):
+        found.palette.labs[color][place] = found.palette.lab[color]
+        found.palette.values[color][place] = found.palette.value[color]
+        found.palette.costs[color][place] = 1e-8
+    made = convert(lesson, found, start)
+    assert made.recipes == tuple(own)
+    assert made.departures == ()
+
+
 def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(recipes: Repertoire) -> None:
     """Darks beyond the kit flatten a passage; the warning names the color and the purchase."""
     lesson = _lesson(("deep", 80.0, 10.0, 10.0), ("deep", 30.0, 10.0, 8.0), ("deep", 3.0, 8.0, 2.0))

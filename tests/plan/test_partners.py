@@ -6,13 +6,13 @@ import pytest
 from laydown.match.mud import chroma_lost
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.media.marker.marker import MarkerFit
-from laydown.plan.run.partners import partners
+from laydown.plan.run.partners import partner_costs, partners
 from laydown.plan.run.runs import (
     Shade,
+    Tones,
     find_runs,
     lonely,
     mend_gaps,
-    mend_lonely,
     mending,
     one_coats,
     rated,
@@ -33,16 +33,17 @@ def recipes(quay: MarkerFit) -> Repertoire:
 
 
 def test_a_partner_is_of_the_right_value_and_hue(quay: MarkerFit, coats: dict[str, Shade]) -> None:
-    """Sky's shadow is Navy, which is darker and of about its hue."""
-    found = partners(coats["Sky"], list(coats.values()), quay)
+    """Straw's shadow is Ochre, which is darker and of about its hue; Fog's is Slate."""
+    found = partners(coats["Straw"], list(coats.values()), quay)
     shadows = [p for p in found if p.role == "shadow"]
-    assert shadows[0].shade.name in {"Navy", "Slate"}
+    assert [p.shade.name for p in shadows] == ["Ochre"]
+    assert partners(coats["Fog"], list(coats.values()), quay)[0].shade.name == "Slate"
     assert all(p.step < 0 for p in shadows)
     assert all(p.step > 0 for p in found if p.role == "highlight")
     assert [p.cost for p in shadows] == sorted(p.cost for p in shadows)
 
 
-def test_a_blend_of_opposites_warns_of_mud(quay: MarkerFit, coats: dict[str, Shade]) -> None:
+def test_a_blend_that_loses_chroma_warns_of_mud(quay: MarkerFit, coats: dict[str, Shade]) -> None:
     """The warning stands where layering loses as much chroma as the table calls mud."""
     all_found = [
         found
@@ -52,7 +53,7 @@ def test_a_blend_of_opposites_warns_of_mud(quay: MarkerFit, coats: dict[str, Sha
     for found in all_found:
         assert bool(found.mud) == (chroma_lost(quay, found.blend.recipe) >= 8.0)
         assert found.blend.recipe.coats == 2
-    assert {bool(found.mud) for found in all_found} == {True, False}
+    assert all_found
 
 
 def test_every_shade_is_in_a_run_or_lonely(coats: dict[str, Shade]) -> None:
@@ -64,14 +65,18 @@ def test_every_shade_is_in_a_run_or_lonely(coats: dict[str, Shade]) -> None:
     assert not alone & {n for run in runs for n in run.names}
 
 
-def test_a_lonely_colorant_is_given_a_lighter_and_a_darker_one(
-    coats: dict[str, Shade], recipes: Repertoire
+def test_black_has_no_shadow_and_another_hue_is_none(
+    quay: MarkerFit, coats: dict[str, Shade]
 ) -> None:
-    """The two shades it lacks lie on both sides of its value, with the nearest recipe for each."""
-    light, dark = mend_lonely(coats["Brick"], recipes)
-    assert light.value > coats["Brick"].value > dark.value
-    assert light.purchase == ""
-    assert np.isnan(light.purchase_off)
+    """Nothing is the shadow of a black, and no color of another hue is a highlight or a shadow."""
+    black = shade("black", np.array([18.0, -1.0, -2.0]))
+    blacker = shade("blacker", np.array([8.0, -1.0, -2.0]))
+    red, green = np.array([50.0, 45.0, 20.0]), np.array([70.0, 20.0, 45.0])
+    assert partner_costs(black, Tones.of(blacker.lab[None]), "shadow") == np.inf
+    assert partner_costs(shade("red", red), Tones.of(green[None]), "highlight") == np.inf
+    for own in coats.values():
+        for found in partners(own, list(coats.values()), quay, count=9):
+            assert abs(found.turn) < 16.0, (own.name, found.shade.name)
 
 
 def test_a_missing_shade_that_can_be_bought_is_named(recipes: Repertoire) -> None:

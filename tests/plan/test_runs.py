@@ -63,6 +63,29 @@ def test_hues_that_do_not_belong_make_no_run() -> None:
     assert find_runs([shade(f"{i}", np.array(lab)) for i, lab in enumerate(labs)]) == ()
 
 
+def lch(name: str, lightness: float, chroma: float, hue: float) -> Shade:
+    """Return a shade from lightness, chroma and hue in degrees."""
+    turned = np.radians(hue)
+    return shade(name, np.array([lightness, chroma * np.cos(turned), chroma * np.sin(turned)]))
+
+
+@pytest.mark.parametrize("hue", [10.0, 90.0, 150.0, 260.0])
+def test_a_tint_its_middle_and_its_shade_are_a_run(hue: float) -> None:
+    """A tint has a third of its middle's chroma, and a shade less than it, since paper white takes
+    the one and the dark the other: the three are an even run.
+    """
+    tones = [lch("light", 86, 16, hue), lch("middle", 62, 48, hue), lch("dark", 38, 38, hue)]
+    (found,) = find_runs(tones)
+    assert found.names == ("light", "middle", "dark")
+    assert found.rating == "even"
+    assert found.chroma_ratio == pytest.approx(1.0, abs=0.15)
+
+
+def test_grays_are_no_tint_and_no_shade_of_a_color() -> None:
+    """A light gray and a black of a vivid red are paler than paper or dark would leave it."""
+    assert find_runs([lch("a", 86, 2, 20), lch("b", 62, 55, 20), lch("c", 25, 3, 20)]) == ()
+
+
 def test_a_jump_in_value_is_rough() -> None:
     """A run with one step of three and one of one is rough."""
     grays = [shade(f"{L}", np.array([float(L), 0.0, 0.0])) for L in (90, 60, 50)]

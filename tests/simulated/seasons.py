@@ -12,13 +12,11 @@ import numpy as np
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Steadiness
-from laydown.match.acceptance import acceptance
-from laydown.match.judge import plainest
+from laydown.match.judge import candidate_of
 from laydown.match.outcome import Target, Verdict
 from laydown.match.question import Question
-from laydown.match.ranking import VALUE_FIRST
+from laydown.match.ranking import usual_ranking
 from laydown.match.space import Limits
-from laydown.match.words import verdict
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict, predict_lab
 from laydown.media.marker.marker import MarkerFit
@@ -117,11 +115,12 @@ def own_answers(known: SwatchedRange, fit: MarkerFit) -> tuple[Answer, ...]:
 def _answer(known: SwatchedRange, fit: MarkerFit, target: Target) -> Answer:
     tolerance = thresholds()["tolerance class"]
     limits = Limits(steps=2, coats=2)
-    asked = Question(target, fit, limits, VALUE_FIRST, tolerance, Recipe(), swatched=known.fit)
-    recipe, _ = plainest(asked, asked.find())
-    seen = predict(fit, recipe)
-    chance = acceptance(target.lab, seen.lab, asked.covariance(seen), tolerance=tolerance)
-    return Answer(recipe, verdict(asked, recipe, seen.lab), chance)
+    asked = Question(
+        target, fit, limits, usual_ranking("class"), tolerance, Recipe(), swatched=known.fit
+    )
+    recipe = asked.find().recipes[0]
+    judged = candidate_of(asked, recipe)
+    return Answer(recipe, judged.verdict, judged.acceptance)
 
 
 def _widened(before: MarkerFit, after: MarkerFit, tests: Sequence[Recipe]) -> float:

@@ -33,6 +33,13 @@ def test_other_addresses_are_refused(where: str) -> None:
     assert "postgresql://user@server/database" in trouble.value.hint
 
 
+def test_a_name_that_no_file_can_have_is_said() -> None:
+    """A path that the system takes for none, too long or with a NUL, is a sentence."""
+    for where in ("x" * 5000, "a\0b"):
+        with pytest.raises(LibraryError, match="No file can be called"):
+            find_location(where)
+
+
 def test_a_missing_driver_names_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without its driver, PostgreSQL asks for the extra that brings it."""
     monkeypatch.setitem(sys.modules, "psycopg", None)

@@ -270,3 +270,24 @@ def test_pictures_of_an_older_library_are_bared(path: Path) -> None:
     assert b"Okonkwo" not in path.read_bytes()
     assert library.upgraded_from is not None
     assert b"Okonkwo" in library.upgraded_from.read_bytes()
+
+
+def test_pdfs_of_an_older_library_are_bared(path: Path) -> None:
+    """Where pictures were bared before PDFs were, a job's PDF loses what its program noted."""
+    engine = make_engine(find_location(path))
+    scan = b"%PDF-1.5\n1 0 obj << /Author (Ada Okonkwo) >> endobj\n" + b"%" * 400
+    scan += b"\ntrailer << /Info 1 0 R >>"
+    asked = packed(json.dumps({"files": [{"content": base64.b64encode(scan).decode()}]}))
+    tables = LibraryTable.metadata.tables
+    with engine.begin() as connection:
+        run_steps(connection, "0013")
+        job = {"id": 1, "bytes_kept": len(asked), **DONE}
+        connection.execute(tables["jobs"].insert().values(**job))
+        text_row = {"job_id": 1, "part": "asked", "content": asked}
+        connection.execute(tables["job_texts"].insert().values(**text_row))
+    engine.dispose()
+    with open_library(path).look() as work:
+        (file,) = json.loads(work.jobs.asked(1))["files"]
+    kept = base64.b64decode(file["content"])
+    assert kept == bare(scan)
+    assert b"Okonkwo" not in kept

@@ -16,6 +16,12 @@ def keep(library: Library, file: bytes = FILE, *, title: str = "Lemons") -> Kept
         return work.plans.keep(file, title=title)
 
 
+def put_away(library: Library, number: int) -> None:
+    """Put a plan away."""
+    with library.work("put a plan away") as work:
+        work.plans.remove(number)
+
+
 def test_a_plan_stays_beside_what_it_began_as(any_library: Library) -> None:
     """What is now, what was at first, and the lines between the two are all there."""
     kept = keep(any_library)
@@ -61,6 +67,37 @@ def test_a_number_is_never_given_twice(any_library: Library) -> None:
     assert keep(any_library, CHANGED).number > first.number
     with any_library.look() as work, pytest.raises(UnknownNameError, match="no plan"):
         work.plans.get(first.number)
+
+
+def test_putting_a_plan_away_is_taken_back(any_library: Library) -> None:
+    """Undo brings it back with its number, its changes and what it began as; a list is without."""
+    kept, other = keep(any_library), keep(any_library, b"PK, another")
+    with any_library.work("change it") as work:
+        told = work.plans.change(kept.number, CHANGED, ["merge 1 2"], revision=kept.revision)
+    put_away(any_library, kept.number)
+    with any_library.look() as work:
+        assert work.plans.all() == (other,)
+        assert work.plans.find(CHANGED) is None
+        with pytest.raises(UnknownNameError, match="no plan"):
+            work.plans.file(kept.number)
+    assert any_library.undo().label == "put a plan away"
+    with any_library.look() as work:
+        assert work.plans.get(kept.number) == told
+        assert (work.plans.file(kept.number), work.plans.begun(kept.number)) == (CHANGED, FILE)
+
+
+def test_of_plans_put_away_the_last_few_stay(
+    any_library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The file of an older one is gone for good, and undo goes past it; the last comes back."""
+    monkeypatch.setattr(plans, "MOST_PUT_AWAY", 1)
+    first, second = keep(any_library), keep(any_library, CHANGED)
+    put_away(any_library, first.number)
+    put_away(any_library, second.number)
+    any_library.undo()
+    any_library.undo()
+    with any_library.look() as work:
+        assert work.plans.all() == (second,)
 
 
 def test_there_is_an_end_to_what_is_kept(

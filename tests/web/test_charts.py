@@ -120,3 +120,10 @@ def test_a_page_holds_nothing_that_is_not_seen(shoal: TestClient, over: Over) ->
     assert not UNSEEN.search(page)
     assert "Sea[31m" in page
     assert not UNSEEN.search(shoal.get(f"/chart.json?job={number}").text)
+
+
+@pytest.mark.parametrize("name", ["Kelp", "Dune", "Skiff", "Net"])
+def test_a_color_of_the_range_is_answered_by_itself(shoal: TestClient, name: str) -> None:
+    """Who owns the marker is told to lay it, in one coat."""
+    answer = shoal.get(f"/color.json?wanted={name}&range=Shoal").json()
+    assert answer["best"]["candidate"]["prediction"]["recipe"] == f"Shoal/{name}"

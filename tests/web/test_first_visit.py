@@ -4,6 +4,7 @@ import io
 import time
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 from PIL import Image
@@ -71,6 +72,17 @@ def test_the_demo_is_offered_to_who_began_with_their_own(visit: TestClient) -> N
     assert "(36, invented)" in page
 
 
+def test_known_colors_can_be_put_on_a_sheet(visit: TestClient) -> None:
+    """Eight colors of a set that is known stand beside what was asked for, to read it by."""
+    visit.post("/demo")
+    assert "Put in eight known colors of" in visit.get("/sheets").text
+    asked = {"kind": "list", "paper": "Gannet smooth", "recipes": "Kelp*2", "known": "Orchard"}
+    made = visit.post("/sheets.json", data={**asked, "range": "Estuary"}).json()
+    cells = [cell["recipe"] for cell in made["sheet"]["cells"] if cell["recipe"]]
+    ranges = [str(recipe).partition("/")[0] for recipe in cells]
+    assert sorted(ranges) == ["Estuary", *["Orchard"] * 8]
+
+
 def test_what_is_missing_is_named_once(visit: TestClient) -> None:
     """Fields left empty are each named once, in words for people."""
     refused = visit.post("/begin.json", data={}).json()["error"]
@@ -112,12 +124,29 @@ def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
         content = io.BytesIO()
         image.point(lambda level: 255 * (level / 255) ** 0.7).save(content, "JPEG", quality=90)
     sent = [("files", ("photo.jpg", content.getvalue()))]
-    read = visit.post("/sheet/read.json", files=sent).json()
+    read = visit.post("/sheet/read.json", data={"way": "profile"}, files=sent).json()
     done(visit, read["id"])
     page = visit.get(f"/sheet/reading?job={read['id']}").text
     assert "photograph it again in even daylight: bare Tern rough comes out too dark" in page
     assert "Not kept as bare paper: see above." in page
     assert 'href="/paper?name=Tern%20rough#bare"' in page
+
+
+def test_a_photograph_whose_paper_looks_tinted_is_taken_only_when_one_says_so(
+    visit: TestClient, library: Library, begun: int
+) -> None:
+    """It is said why, and the box that takes it all the same isn't ticked beforehand."""
+    printed = visit.get(f"/sheet/file?number={begun}").content
+    with Image.open(io.BytesIO(photograph_of(library, begun, printed))) as image:
+        warm = np.asarray(image.convert("RGB")) * np.array([1.0, 0.9, 0.7])
+    content = io.BytesIO()
+    Image.fromarray(warm.astype(np.uint8)).save(content, "JPEG", quality=90)
+    sent = [("files", ("photo.jpg", content.getvalue()))]
+    read = visit.post("/sheet/read.json", data={"way": "paper"}, files=sent).json()
+    done(visit, read["id"])
+    page = visit.get(f"/sheet/reading?job={read['id']}").text
+    assert "The paper looks tinted" in page
+    assert '<input type="checkbox" name="accept_rough" value="true"> Take them' in page
 
 
 def test_a_short_sheet_leads_to_the_first_answer(

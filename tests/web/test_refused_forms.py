@@ -137,6 +137,12 @@ FORMS = (
     Wrong("/color", "/color", {"wanted": "Kelpp", "kit": "mine", "top": "10"}, "Did you mean"),
     Wrong("/partners", "/partners", {"color": "Kelpp", "range": "Shoal"}, "Did you mean"),
     Wrong(
+        "/gradient",
+        "/gradient",
+        {"first": "Kelpp", "second": "Dune", "range": "Shoal"},
+        "Did you mean",
+    ),
+    Wrong(
         "/partners", "/partners", {"color": "Kelp", "range": "Shoal"}, "“Leave", {"without": LONG}
     ),
     Wrong("/charts", "/charts", {"title": "Tide"}, "color"),

@@ -37,23 +37,24 @@ def test_a_run_is_a_strip_with_its_rating_in_words(reef: TestClient, started: St
     page = reef.get(f"/runs/found?job={number}").text
     assert "Foam – Sand eel – Slate – Basalt" in page
     assert "<strong>even</strong>" in page
-    strip = page[page.index('class="strip"') : page.index("</svg>")]
+    runs = page[page.index('id="runs"') :]
+    strip = runs[runs.index('class="strip"') : runs.index("</svg>")]
     assert strip.count("<rect") == 1 + 2 * 4
     assert "Slate, value 5." in strip
     assert "color=Reef%2FSlate&amp;range=Reef" in page
 
 
-def test_a_lonely_colorant_comes_with_what_would_mend_it(
-    reef: TestClient, started: Started
-) -> None:
-    """Its highlight and shadow are told with the nearest recipe, and with what could be bought."""
-    number = started("/runs", range="Reef", shop="Shoal")
+def test_each_color_has_its_light_middle_and_dark(reef: TestClient, started: Started) -> None:
+    """The triad of each stands in words, what is missing first, and leads to its partners."""
+    number = started("/runs", range="Reef")
     page = reef.get(f"/runs/found?job={number}").text
-    alone = page[page.index('id="alone"') :]
-    assert "highlight of Anemone" in alone
-    assert "nearest recipe:" in alone
-    assert "to buy:" in alone
-    assert "Slate" not in alone.split("nearest recipe:")[0]
+    threes = page[page.index('id="triads"') : page.index('id="runs"')]
+    assert threes.index("Anemone</a>") < threes.index("Slate</a>")
+    anemone = threes[threes.index("Anemone</a>") : threes.index("</article>")]
+    assert re.search(r"<dt>Light</dt><dd>none", anemone)
+    assert "2 coats Anemone" in anemone
+    assert "color=Reef%2FSlate" in threes
+    assert "In no run: Anemone, Weed." in page
 
 
 def test_runs_are_chosen_by_rating_and_by_name(reef: TestClient, started: Started) -> None:
@@ -63,7 +64,7 @@ def test_runs_are_chosen_by_rating_and_by_name(reef: TestClient, started: Starte
     assert "1 run<" in every
     assert "There is no such run here." in reef.get(f"/runs/found?job={number}&rating=rough").text
     assert "0 runs" in reef.get(f"/runs/found?job={number}&using=Kelp").text
-    later = reef.get(f"/runs/found?job={number}&skip=20&alone=20").text
+    later = reef.get(f"/runs/found?job={number}&skip=20&triads=20").text
     assert 'class="strip"' not in later
     assert reef.get(f"/runs/found?job={number}&skip=-1").status_code == 422
 
@@ -100,15 +101,20 @@ def test_partners_have_the_bytes_of_the_command_line(reef: TestClient, location:
 def test_partners_are_shown_with_their_blend(reef: TestClient) -> None:
     """A partner on each side, good ones called so, with the strip where the two meet."""
     page = reef.get("/partners?color=Slate&range=Reef").text
-    assert page.index("For the highlight") < page.index("Sand eel") < page.index("For the shadow")
+    assert "Light, middle, dark: Sand eel – Slate – Basalt." in page
+    lights = page[page.index("For the highlight") : page.index("For the shadow")]
+    assert "Sand eel" in lights
+    assert "Basalt" not in lights
     assert "A good partner" in page
     assert "where they meet" in page
 
 
-def test_mud_is_warned_of(reef: TestClient) -> None:
-    """A red and a green lose their chroma where they meet, and the page says so."""
+def test_a_red_has_no_green_for_a_shadow(reef: TestClient) -> None:
+    """Where nothing is of its hue there is no partner, and the page says so with what is there."""
     page = reef.get("/partners?color=Anemone&range=Reef&count=10").text
-    assert "Anemone and Weed turn muddy where they meet" in page
+    answer = page[page.index('id="answer"') :]
+    assert "Weed" not in answer
+    assert answer.count("None: nothing here of about its hue is") == 2
 
 
 def test_the_page_of_partners_begins_empty(reef: TestClient) -> None:
@@ -141,3 +147,32 @@ def test_partners_are_handed_over_as_a_file(reef: TestClient) -> None:
     file = reef.get("/partners/file?color=Slate&range=Reef")
     assert file.content.startswith(b"%PDF-")
     assert 'filename="partners-for-Slate.pdf"' in file.headers["content-disposition"]
+
+
+def test_a_gradient_has_the_bytes_of_the_command_line(reef: TestClient, location: str) -> None:
+    """What lies between two colors is the same at both doors."""
+    asked = reef.get("/gradient.json?first=Anemone&second=Weed&range=Reef&count=2")
+    command = ("run", "gradient", "Anemone", "Weed", "--range", "Reef", "--count", "2")
+    assert asked.content == told(location, *command)
+    assert reef.get("/gradient.json").json() == {"first": "", "second": ""}
+
+
+def test_mud_between_two_colors_is_told(reef: TestClient) -> None:
+    """A red and a green go muddy where they meet, two grays do not, and each step is a recipe."""
+    page = reef.get("/gradient?first=Anemone&second=Weed&range=Reef").text
+    assert "These two go muddy where they meet. Leave a gap" in page
+    assert re.search("coats? Weed, then . coats? Anemone|coats? Anemone, then . coats? Weed", page)
+    grays = reef.get("/gradient?first=Foam&second=Slate&range=Reef").text
+    assert "These two go muddy" not in grays
+    assert "It stays clean" in grays
+
+
+def test_a_gradient_is_handed_over_as_files(reef: TestClient) -> None:
+    """Each form comes as a download called after both colors; one color alone is refused."""
+    for form, begins in FORMS.items():
+        file = reef.get(f"/gradient/file?first=Foam&second=Slate&range=Reef&form={form}")
+        assert file.content.startswith(begins)
+        assert f'"from-Foam-to-Slate.{form}"' in file.headers["content-disposition"]
+    twice = reef.get("/gradient?first=Foam&second=Foam&range=Reef")
+    assert twice.status_code in {400, 422}
+    assert "Name two different colors." in twice.text

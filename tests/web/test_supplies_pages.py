@@ -1,10 +1,13 @@
 """Papers, swatches, what is known of a range, and history: shown, changed, taken back."""
 
+from collections.abc import Callable
+
 import pytest
 from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.app.demo.adding import add_demo
+from laydown.app.jobs import Job
 from laydown.app.library import Library
 from laydown.cli.main import door
 
@@ -135,3 +138,20 @@ def test_a_range_goes_only_when_its_swatches_may(shoal: TestClient) -> None:
     gone = shoal.post("/range/remove.json", data={"name": "Shoal", "with_swatches": "true"})
     assert gone.json() == {"name": "Shoal", "swatches": 6}
     assert shoal.get("/swatches.json").json()["total"] == 1
+
+
+def test_a_large_file_comes_in_as_long_work(visit: TestClient, over: Callable[[int], Job]) -> None:
+    """What takes a while is watched, kept and begun again like other long work; a bad file told."""
+    good = (
+        b"\n" * 500_000
+        + b"range,color,paper,L,a,b\nBank,Kelp,Tern rough,50,0,10\nBank,Dune,Tern rough,80,0,20\n"
+    )
+    sent = visit.post("/swatches/import", files=[("files", ("a.csv", good))])
+    number = int(sent.headers["location"].removeprefix("/job?number="))
+    assert over(number).state == "done"
+    assert f'href="/swatches/imported?job={number}"' in visit.get(sent.headers["location"]).text
+    assert "2 new swatches of 2." in visit.get(f"/swatches/imported?job={number}").text
+    bad = visit.post("/swatches/import.json", files=[("files", ("b.csv", good + b"Bank,Net,,,\n"))])
+    failed = over(bad.json()["id"])
+    assert "b.csv, line 500004" in failed.message
+    assert visit.get("/swatches.json").json()["total"] == 2

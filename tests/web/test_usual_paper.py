@@ -62,6 +62,7 @@ def proposed(page: str) -> list[str]:
     [
         "/color?kit=mine",
         "/partners?kit=mine",
+        "/gradient?kit=mine",
         "/light?kit=mine",
         "/light/wall?range=Spit",
         "/sheets?kit=mine",

@@ -4,11 +4,14 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits.at_hand import paper_named
+from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import targets_of_lesson
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
 from laydown.errors import (
     BadFileError,
@@ -18,16 +21,19 @@ from laydown.errors import (
     UnknownNameError,
 )
 from laydown.match.judge import TOLERANCES
-from laydown.match.outcome import Target
-from laydown.match.search.found import Watch
+from laydown.match.outcome import Target, Verdict
+from laydown.match.ranking import usual_ranking
+from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
+from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import name_key
-from laydown.plan.kit.choice import SIDE_SHARE, KitChoice, Wishes
+from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.kit.model import Clock
 from laydown.plan.kit.problem import Aim, Offer
+from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
 
 __all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
@@ -181,10 +187,22 @@ class ChooseKit:
 
 @dataclass(frozen=True, slots=True)
 class KitGroup:
-    """The choice within one range, or among all."""
+    """The choice within one range, or among all.
+
+    Parameters
+    ----------
+    label
+        Of the ranges.
+    choice
+        Its `unreachable` are those colors that a lesson converted to all of it calls out of reach.
+    longer
+        What none of the recipes that were counted makes, with the longer recipe that comes nearest
+        from all that could be owned, where that isn't out of reach.
+    """
 
     label: str
     choice: KitChoice
+    longer: tuple[ColorMade, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,11 +257,6 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
-    targets = [
-        replace(t, name=f"{lesson.title}: {t.name}" if len(lessons) > 1 else t.name)
-        for lesson in lessons
-        for t in lesson.targets
-    ]
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
@@ -259,7 +272,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
         )
     parts = [[name] for name in names] if request.apart else [names]
-    needs = _Needs(paper, tuple(targets), tuple(owned), frozenset(must), frozenset(never), rows)
+    needs = _Needs(paper, tuple(lessons), tuple(owned), frozenset(must), frozenset(never), rows)
     groups = tuple(
         _group(
             library, request, part, needs, _clock(watch, place, len(parts), seconds=request.seconds)
@@ -295,14 +308,23 @@ def _swatched(work: Work, paper: str) -> list[str]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Needs:
-    """What every group shares: the paper, the colors, what is owned and wished, the price list."""
+    """What every group shares: the paper, the lessons, what is owned and wished, the price list."""
 
     paper: str
-    targets: tuple[Target, ...]
+    lessons: tuple[Lesson, ...]
     owned: tuple[Colorant, ...]
     must: frozenset[Colorant]
     never: frozenset[Colorant]
     rows: tuple[PriceRow, ...]
+
+    def targets(self, fit: AnyFit) -> list[Target]:
+        """Return the colors of all lessons, by their own recipes where a fit knows these."""
+        several = len(self.lessons) > 1
+        return [
+            replace(target, name=f"{lesson.title}: {target.name}" if several else target.name)
+            for lesson in self.lessons
+            for target in targets_of_lesson(lesson, fit)
+        ]
 
 
 def _group(
@@ -327,9 +349,48 @@ def _group(
         extras=tuple((r.name, r.price) for r in rows if r.kind == "extra"),
         currency=next((r.currency for r in rows if r.currency), ""),
     )
-    recipes = repertoire(fit, limits=Limits(steps=request.steps, coats=request.coats))
-    found = choose(needs.targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
-    return KitGroup(" and ".join(names), found)
+    limits = Limits(steps=request.steps, coats=request.coats)
+    recipes = repertoire(fit, limits=limits, ranking=usual_ranking(request.tolerance, k_L=1.0))
+    targets = needs.targets(swatched)
+    found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
+    label = " and ".join(names)
+    usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
+    usable -= {colorant.label for colorant in needs.never}
+    without = frozenset(c.label for c in fit.colorants if c.label not in usable)
+    bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
+    return _as_converted(found, targets, bench, request.tolerance, clock)
+
+
+def _labels_of(offers: Sequence[Offer], colorants: Sequence[Colorant]) -> set[str]:
+    return {colorants[place].label for offer in offers for place in offer.colorants}
+
+
+def _as_converted(
+    found: KitChoice,
+    targets: Sequence[Target],
+    bench: SuppliesAtHand,
+    tolerance: str,
+    clock: Clock,
+) -> KitGroup:
+    """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
+
+    def watch(done: int, total: int) -> None:
+        clock()
+
+    missed = [target for target in targets if target.name in found.unreachable]
+    find, asking = Tables(len(missed)).find, Asking(tolerance=tolerance, top=1)
+    out, longer = [], []
+    for target in missed:
+        match = find_match(target, bench, asking, watch=watch, finder=find)
+        best = match.best
+        if best.verdict is Verdict.OUT_OF_REACH:
+            out.append(target.name)
+            continue
+        off = best.difference.delta_e
+        near = off <= TOLERANCES[tolerance]
+        recipe, lab = best.prediction.recipe, best.prediction.lab
+        longer.append(ColorMade(target.name, recipe, off, near, target.lab, lab))
+    return KitGroup(bench.label, replace(found, unreachable=tuple(out)), tuple(longer))
 
 
 def _offered(

@@ -18,6 +18,7 @@ from typing import Any, TypeVar
 
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
+from laydown.app.memory import give_back_memory
 from laydown.app.tasks import job_task
 from laydown.errors import LaydownError, LibraryError, TooLargeError, bounded
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
@@ -34,8 +35,8 @@ MOST_TEXT = MOST_UNPACKED
 """What a single request or result may have [bytes]."""
 RESULTS_AT_HAND = 4
 """How many results stay in memory, for they are read again and again."""
-TRIES = 12
-"""How often the end of a job is written anew while the library is busy, ten seconds each."""
+TRIES = 4
+"""How often the end of a job is written anew while the library is busy, half a minute each."""
 
 Changed = TypeVar("Changed")
 _log = logging.getLogger(__name__)
@@ -128,6 +129,7 @@ class Jobs:
                 job = work.jobs.add(task, asked, **told, when=moment, form=written)
             live = self._live[job.id] = _Live(job)
             live.future = self._worker.submit(self._run, live, request)
+            self._worker.submit(give_back_memory)
         return job
 
     def again(self, number: int, *, started_by: str = "") -> Job:

@@ -1,13 +1,13 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator
 from pathlib import PurePath
 
 from laydown.app.buying import KitGroup, KitsChosen
 from laydown.app.encoding import to_json
 from laydown.app.light.checking import LightChecked, light_csv, light_report
 from laydown.app.light.life import LifeForecast, life_report
-from laydown.app.runs import PartnersFound, RunsFound
+from laydown.app.runs import GradientFound, PartnersFound, RunsFound
 from laydown.app.supplies.ranges import RangesCompared
 from laydown.app.words import fill
 from laydown.color.naming import color_name
@@ -19,11 +19,19 @@ from laydown.media.legible import legible
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.run.ranges import side_by_side, svg
-from laydown.plan.run.runs import Mending
+from laydown.plan.run.runs import Mending, Run
+from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
 
-NUMBERS = ("no", "one", "two", "three")
 FORMS = ("pdf", "html", "csv", "json", "svg")
-Result = RunsFound | PartnersFound | RangesCompared | KitsChosen | LifeForecast | LightChecked
+Result = (
+    RunsFound
+    | PartnersFound
+    | GradientFound
+    | RangesCompared
+    | KitsChosen
+    | LifeForecast
+    | LightChecked
+)
 
 
 def report_form(name: str) -> str:
@@ -67,6 +75,7 @@ def report_of(found: Result) -> Report:
     makers: dict[type, Callable[..., Report]] = {
         RunsFound: _runs,
         PartnersFound: _partners,
+        GradientFound: _gradient,
         RangesCompared: _compared,
         KitsChosen: _kits,
         LightChecked: light_report,
@@ -81,28 +90,35 @@ def _csv(report: Report) -> str:
 
 
 def _runs(found: RunsFound) -> Report:
-    runs = [
-        ReportRow(
-            f"{' – '.join(run.names)}",
-            f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
-            f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
-            f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
-            tuple(fill(shade.lab) for shade in run.shades),
-        )
-        for run in found.runs
+    sections = [
+        Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
-    sections = [Section("Runs, from light to dark", tuple(runs))]
     if found.gaps:
         sections.append(Section("What would fill gaps", tuple(map(_mending, found.gaps))))
     if found.alone:
         names = ", ".join(shade.name for shade in found.alone)
-        rows = (ReportRow("In no run", names), *map(_mending, found.mendings))
-        sections.append(Section("Colorants without neighbors", rows))
+        sections.append(Section("Without neighbors", (ReportRow("In no run", names),)))
     return Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
         tuple(sections),
         SHOWN_COLORS,
+    )
+
+
+def _triad(triad: Triad) -> ReportRow:
+    colors = tuple(fill(tone.shade.lab) for tone in triad.tones if tone.shade)
+    return ReportRow(triad.name, f"{triad_words(triad)}.", colors)
+
+
+def _run(run: Run) -> ReportRow:
+    return ReportRow(
+        run_words(run),
+        f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
+        f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
+        f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
+        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 
@@ -117,7 +133,8 @@ def _mending(mend: Mending) -> ReportRow:
 
 
 def _partners(found: PartnersFound) -> Report:
-    rows = [
+    rows = [_triad(found.triad)]
+    rows += [
         ReportRow(
             f"{p.role}: {p.shade.name}",
             f"{abs(p.step):.1f} value steps {'lighter' if p.step > 0 else 'darker'}, hue"
@@ -131,6 +148,19 @@ def _partners(found: PartnersFound) -> Report:
     lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
     title = f"Partners for {found.colorant.name}"
     return Report(title, (*lead, *found.notes), (Section("", tuple(rows)),), SHOWN_COLORS)
+
+
+def _gradient(found: GradientFound) -> Report:
+    made = found.gradient
+    rows = [
+        ReportRow(
+            shade_words(one), f"value {one.value:.1f}, {color_name(one.lab)}", (fill(one.lab),)
+        )
+        for one in made.shades
+    ]
+    lead = (f"From {found.kit} on {found.paper}.", found.words, *found.notes)
+    title = f"From {made.first.name} to {made.second.name}"
+    return Report(title, lead, (Section("", tuple(rows)),), SHOWN_COLORS)
 
 
 def _compared(found: RangesCompared) -> Report:
@@ -182,7 +212,7 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
         ReportRow(c.label, "owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(ReportRow("", line) for line in kit_lines(found, group))
+    facts = tuple(ReportRow("", line) for line in kit_lines(group))
     made = tuple(
         ReportRow(
             c.name,
@@ -208,7 +238,7 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
+def kit_lines(group: KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
@@ -218,21 +248,19 @@ def kit_lines(found: KitsChosen, group: KitGroup) -> tuple[str, ...]:
         f"With nothing bought: {_within(choice.nothing)}.",
     ]
     lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
-    if choice.unreachable:
-        lines.append(_not_made(found, choice.unreachable))
+    lines += _not_counted(group)
     lines.append(f"Considered: {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors.")
     return tuple(lines)
 
 
-def _not_made(found: KitsChosen, names: Sequence[str]) -> str:
-    """Say which colors no recipe makes that was counted, and that others were not counted."""
-    steps = "one step" if found.steps == 1 else f"up to {NUMBERS[found.steps]} steps"
-    coats = f"{NUMBERS[found.coats]} coat{'s' if found.coats > 1 else ''}"
-    these = "these" if len(names) > 1 else "this"
-    return (
-        f"No recipe of {steps} of {coats} makes {these}, whatever you buy: {', '.join(names)}."
-        " A longer one may: convert the lesson to see."
-    )
+def _not_counted(group: KitGroup) -> Iterator[str]:
+    """Say which colors no recipe that was counted makes: out of reach, or made by a longer one."""
+    if group.choice.unreachable:
+        yield f"Out of reach, whatever you buy: {', '.join(group.choice.unreachable)}."
+    for made in group.longer:
+        does = "makes" if made.within else "comes nearest to"
+        recipe = recipe_words(made.recipe)
+        yield f"A longer recipe than was counted {does} {made.name}: {recipe}."
 
 
 def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:

@@ -1,17 +1,18 @@
-"""Shading runs of a kit, and the highlight and shadow that go with a colorant."""
+"""Triads and runs of a kit, partners of a colorant, and what lies between two."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
-from laydown.errors import UnknownNameError
-from laydown.match.search.repertoire import repertoire
+from laydown.errors import BadRecipeError, UnknownNameError
+from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.plan.run.gradients import Gradient, gradient
 from laydown.plan.run.partners import Partner, partners
 from laydown.plan.run.runs import (
     Mending,
@@ -20,10 +21,10 @@ from laydown.plan.run.runs import (
     find_runs,
     lonely,
     mend_gaps,
-    mend_lonely,
     one_coats,
     shades_of,
 )
+from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
 from laydown.store.library import Library
 
 
@@ -55,13 +56,14 @@ class RunsFound:
     kit, paper
         What was asked of.
     runs
-        The best rated and longest first.
+        The best rated and longest first, among them triads of one coat each, and a pan or pencil
+        alone, thinned or pressed.
     gaps
         What would fill the gaps of runs.
+    triads
+        The light, middle and dark of each color, with what would make a missing one.
     alone
-        Colorants that belong to no run.
-    mendings
-        What would give them a highlight and a shadow.
+        Colors that belong to no run.
     notes
         On supplies.
     """
@@ -70,31 +72,38 @@ class RunsFound:
     paper: str
     runs: tuple[Run, ...]
     gaps: tuple[Mending, ...]
+    triads: tuple[Triad, ...]
     alone: tuple[Shade, ...]
-    mendings: tuple[Mending, ...]
     notes: tuple[str, ...]
 
 
 def list_runs(library: Library, request: ListRuns) -> RunsFound:
-    """Find runs, lonely colorants, and the recipe or purchase that completes either."""
+    """Find triads and runs, and the recipe or purchase that completes either."""
     for_sale = ranges_named(library, request.shop)
     bench = set_up(library, request.supplies)
     single = one_coats(bench.whole, without=bench.without)
     shades = single + _further_coats(bench.whole, single, request.coats)
     shop = shop_of(library, for_sale, bench)
-    recipes = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=bench.without))
-    runs = find_runs(shades)
-    alone = lonely(single, runs)
+    ways, recipes = _repertoires(bench)
+    found = triads(single, single=ways, recipes=recipes, shop=shop)
+    runs = find_runs(shades, besides=runs_of(found) + runs_alone(ways))
     gaps = {g.place: g for run in runs for g in mend_gaps(run, recipes, shop)}
     return RunsFound(
         kit=bench.label,
         paper=bench.whole.paper.name,
         runs=runs,
         gaps=tuple(gaps.values()),
-        alone=alone,
-        mendings=tuple(m for shade in alone for m in mend_lonely(shade, recipes, shop)),
+        triads=found,
+        alone=lonely(single, runs),
         notes=bench.notes,
     )
+
+
+def _repertoires(bench: SuppliesAtHand) -> tuple[Repertoire, Repertoire]:
+    """Return all ways to lay one color, and the short recipes."""
+    one = Limits(steps=1, coats=2, without=bench.without)
+    two = Limits(steps=2, coats=2, without=bench.without)
+    return repertoire(bench.whole, limits=one), repertoire(bench.whole, limits=two)
 
 
 def shop_of(library: Library, ranges: tuple[str, ...], bench: SuppliesAtHand) -> tuple[Shade, ...]:
@@ -118,11 +127,12 @@ def _further_coats(fit: AnyFit, single: tuple[Shade, ...], coats: int) -> tuple[
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PartnersFound:
-    """A colorant with its partners on a paper."""
+    """A colorant with its triad and its partners on a paper."""
 
     kit: str
     paper: str
     colorant: Shade
+    triad: Triad
     partners: tuple[Partner, ...]
     notes: tuple[str, ...]
 
@@ -135,8 +145,16 @@ def list_partners(
     bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
     own = _shade_of(wanted, shades)
-    found = partners(own, shades, bench.whole, count=count)
-    return PartnersFound(bench.label, bench.whole.paper.name, own, found, bench.notes)
+    ways, recipes = _repertoires(bench)
+    all_triads = triads(shades, single=ways, recipes=recipes)
+    return PartnersFound(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        colorant=own,
+        triad=next(t for s, t in zip(shades, all_triads, strict=True) if s is own),
+        partners=partners(own, shades, bench.whole, count=count),
+        notes=bench.notes,
+    )
 
 
 def _named(library: Library, name: str, supplies: Supplies) -> Colorant:
@@ -156,3 +174,52 @@ def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
         f"{wanted.label} has no color to find partners for here.",
         hint="Name a colorant of the kit or range that is no blender.",
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GradientFound:
+    """What lies between two colors on a paper."""
+
+    kit: str
+    paper: str
+    gradient: Gradient
+    words: str
+    notes: tuple[str, ...]
+
+
+def show_gradient(
+    library: Library, first: str, second: str, supplies: Supplies, *, count: int = 3
+) -> GradientFound:
+    """Lay two colors over each other step by step, and say whether they go muddy.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    first, second
+        Names of two colors of the supplies.
+    supplies
+        What is at hand, to go by way of, and the paper.
+    count
+        How many steps between to look for.
+
+    Raises
+    ------
+    UnknownNameError
+        For a name that is none of the supplies'.
+    BadRecipeError
+        For the same color twice.
+    """
+    wanted = [_named(library, name, supplies) for name in (first, second)]
+    if wanted[0] == wanted[1]:
+        raise BadRecipeError(
+            f"{wanted[0].name} twice is no gradient.", hint="Name two different colors."
+        )
+    bench = set_up(library, supplies)
+    shades = one_coats(bench.whole, without=bench.without)
+    ends = [_shade_of(colorant, shades) for colorant in wanted]
+    both = {colorant.label for colorant in wanted}
+    rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
+    together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))
+    made = gradient(*ends, fit=bench.whole, together=together, others=shades, count=count)
+    return GradientFound(bench.label, bench.whole.paper.name, made, made.words, bench.notes)

@@ -1,16 +1,19 @@
 """Swatches: brought in from files, handed out, listed and removed."""
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import accumulate
 from pathlib import PurePath
 from types import MappingProxyType
 
 from laydown.app.given_file import GivenFile
+from laydown.app.tasks import Watch
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.documents.files.cgats import read_cgats, write_cgats
 from laydown.documents.files.cxf import read_cxf, write_cxf
 from laydown.documents.files.swatches import (
+    NOTHING_SAID,
     SwatchRow,
     Usual,
     read_swatch_csv,
@@ -23,7 +26,9 @@ from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 from laydown.store.library import Library, Work
-from laydown.store.records import Added, StoredSwatch
+from laydown.store.records import StoredSwatch
+from laydown.store.supplies import key_of, pick_colorant
+from laydown.store.swatches import WrittenSwatch, written
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,58 +197,114 @@ class SwatchesImported:
     colorants: tuple[Colorant, ...]
 
 
-def import_swatches(
-    library: Library,
-    files: Sequence[GivenFile],
-    *,
-    form: str = "",
-    range: str = "",  # noqa: A002  the trade's word
-    paper: str = "",
-    medium: str = "",
-) -> SwatchesImported:
-    """Take in the swatches of files.
+@dataclass(frozen=True, slots=True)
+class ImportSwatches:
+    """Which files are to be taken in.
 
     Parameters
     ----------
-    library
-        Where they go.
     files
         Taken in together, in this order.
     form
         csv, cgats or cxf; empty for what the content looks like.
     range, paper, medium
         Of rows that don't say.
+    """
+
+    files: tuple[GivenFile, ...]
+    form: str = ""
+    range: str = ""
+    paper: str = ""
+    medium: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _FileRead:
+    """A file as it was read: its form, lines and flags, and its swatches as they will be kept."""
+
+    source: str
+    form: str
+    lines: tuple[int, ...]
+    flagged: dict[str, tuple[int, ...]]
+    swatches: tuple[WrittenSwatch, ...]
+
+
+def import_swatches(
+    library: Library, request: ImportSwatches, *, watch: Watch | None = None
+) -> SwatchesImported:
+    """Take in the swatches of files, all of every file or nothing.
+
+    Whatever can be done before is done before others have to wait.
 
     Raises
     ------
     BadFileError
         For the first row that can't be read, with file, line and column; nothing is taken in.
     """
+    files, watch = request.files, watch or _unwatched
+    usual = Usual(request.range, request.paper, request.medium)
+    with library.look() as work:
+        known = _Known(work.colorants())
+    read = []
+    for done, file in enumerate(files):
+        watch(done, len(files) + 1)
+        read.append(_read(file, usual, request.form, known))
+        known.learn(read[-1].swatches)
+    watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
-    taken, usual = [], Usual(range, paper, medium)
     with library.work(f"import swatches from {label}") as work:
-        for file in files:
-            taken.append(take_in(work, file, usual, form=form))
-    added = [new for _, new in taken]
-    return SwatchesImported(
-        files=tuple(told for told, _ in taken),
-        ranges=tuple(name for new in added for name in new.ranges),
-        papers=tuple(name for new in added for name in new.papers),
-        colorants=tuple(colorant for new in added for colorant in new.colorants),
-    )
+        made = _keep(work, read)
+        watch(len(files) + 1, len(files) + 1)  # who stops it now still finds nothing kept
+    return made
 
 
-def take_in(
-    work: Work, file: GivenFile, usual: Usual, *, form: str = ""
-) -> tuple[FileImported, Added]:
-    """Take in one file as part of a larger change."""
+def _unwatched(_done: int, _total: int) -> None:
+    """Tell nobody."""
+
+
+def take_in(work: Work, file: GivenFile) -> FileImported:
+    """Take in one file that says all as part of a larger change."""
+    (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
+    return told
+
+
+class _Known:
+    """The colorants of the library, and of the files before the one that is read."""
+
+    def __init__(self, colorants: Iterable[Colorant]) -> None:
+        self._by_key = {key_of(colorant): colorant for colorant in colorants}
+
+    def learn(self, swatches: Iterable[WrittenSwatch]) -> None:
+        """Add those that a file names; a code takes the place of an older one."""
+        for one in swatches:
+            for colorant, key in one.keys.items():
+                before = self._by_key.setdefault(key, colorant)
+                if colorant.code:
+                    self._by_key[key] = replace(before, code=colorant.code)
+
+    def find(self, text: str) -> Colorant:
+        """Return the one that is meant, see `pick_colorant`."""
+        return pick_colorant(text, tuple(self._by_key.values()))
+
+
+def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=file.source, find=work.find_colorant)
-    added = work.add_swatches(swatches)
-    repeated = tuple(rows[place].line for place in added.repeated)
-    told = FileImported(file.source, form, len(rows), added.swatches, repeated, _flagged(rows))
-    return told, added
+    swatches = swatches_from_rows(rows, source=file.source, find=known.find)
+    lines = tuple(row.line for row in rows)
+    return _FileRead(file.source, form, lines, _flagged(rows), tuple(map(written, swatches)))
+
+
+def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
+    added = work.add_written([swatch for file in files for swatch in file.swatches])
+    ends = list(accumulate(len(file.lines) for file in files))
+    told = []
+    for file, end in zip(files, ends, strict=True):
+        begin = end - len(file.lines)
+        again = tuple(file.lines[n - begin] for n in added.repeated if begin <= n < end)
+        new = len(file.lines) - len(again)
+        told.append(FileImported(file.source, file.form, len(file.lines), new, again, file.flagged))
+    return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
 
 
 def _flagged(rows: Sequence[SwatchRow]) -> dict[str, tuple[int, ...]]:

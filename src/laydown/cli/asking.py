@@ -12,6 +12,7 @@ from laydown.cli.console import give, say, show
 
 if TYPE_CHECKING:
     from laydown.app.fits.at_hand import Supplies
+    from laydown.app.lessons.pages import PageMade
     from laydown.app.matches.colors import Asking
     from laydown.app.reports import Result
     from laydown.media.laydown import Medium
@@ -69,17 +70,19 @@ ASKING: Options = (
         help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
         "pictures. With 1 the first is what the eye calls nearest.",
     ),
-    _number(
+    _option(
         "--step-effort",
         type=click.FloatRange(0, 20),
-        default=0.0,
-        help="How much nearer a recipe must be to be worth a step more [ΔE].",
+        default=None,
+        help="How much nearer a recipe must be to be worth a step more [ΔE]: 1 for a class, 1.5 "
+        "for a sketch, 0.3 for close, unless you say so.",
     ),
-    _number(
+    _option(
         "--coat-effort",
         type=click.FloatRange(0, 20),
-        default=0.0,
-        help="How much nearer it must be to be worth a coat more [ΔE].",
+        default=None,
+        help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
+        "say so.",
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
 )
@@ -197,6 +200,13 @@ def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str
     from laydown.app.reports import write_report
 
     give(write_report(found, form, page=page))
+
+
+def give_page(made: "PageMade") -> None:
+    """Write a page that answers, or say what is in it."""
+    show(made, lambda m: m.html)
+    missed = f"; none of it comes near {', '.join(made.unreached)}" if made.unreached else ""
+    say(f"“{made.title}”: {made.colors} colors, {made.colorants} colorants to tick{missed}.")
 
 
 page_option = click.option(

@@ -293,9 +293,10 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
     Recipes of two steps count. The answer says whether it is proven the best, else the gap that is
-    proven; what fewer purchases cost and more bring; and what can be made with nothing bought.
-    With -o a supply list is written (.pdf, .html, .csv, .json). The exit code is 3 when no recipe
-    that was counted makes some color, whatever is bought.
+    proven; what fewer purchases cost and more bring; and what can be made with nothing bought. A
+    color that only a longer recipe makes is named with it. With -o a supply list is written (.pdf,
+    .html, .csv, .json). The exit code is 3 when a color is out of reach whatever you buy, as
+    `lesson convert` says of it too.
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
@@ -317,6 +318,6 @@ def _told(found: "KitsChosen") -> str:
     parts = []
     for group in found.groups:
         bought = ", ".join(offer.name for offer in group.choice.chosen.bought) or "nothing"
-        lines = [f"{group.label}: {bought}", *kit_lines(found, group)]
+        lines = [f"{group.label}: {bought}", *kit_lines(group)]
         parts.append("\n".join(part for line in lines for part in wrap(line, WIDTH)))
     return "\n\n".join(parts)

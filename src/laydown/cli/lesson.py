@@ -9,7 +9,13 @@ import click
 
 from laydown import allowed_sizes
 from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
+from laydown.cli.asking import (
+    asking,
+    asking_options,
+    give_page,
+    page_option,
+    tell_of_compiling,
+)
 from laydown.cli.commands import Noun, settings
 from laydown.cli.completion import named_option
 from laydown.cli.console import (
@@ -88,6 +94,8 @@ def new(
         made = new_lesson(library, NewLesson(content, source_of(list_), **asked))
     show(made, lambda m: m.text)
     say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
+    for trouble in made.lesson.troubles:
+        say(trouble)
     suggest("laydown lesson convert FILE --kit KIT")
 
 
@@ -115,7 +123,7 @@ def _shown(found: "LessonShown") -> str:
     ]
     head = f"“{found.title}”" + (f" on {found.paper}" if found.paper else "")
     table = columns(["passage", "role", "color", "looks", "value", "known"], rows)
-    return "\n".join([head, *found.notes, "", table])
+    return "\n".join([head, *found.notes, *found.troubles, "", table])
 
 
 @lesson.verb(
@@ -207,6 +215,7 @@ def _in_short(made: "LessonConverted") -> Iterator[str]:
         f"Value orders broken: {len(whole.broken)} as a whole, {len(whole.broken_singly)} color by"
         f" color. Cost {whole.optimum.cost:.1f} ({proven_words(proof)})."
     )
+    yield from made.notes
     for lost in whole.lost:
         mend = lost.mending
         yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
@@ -272,6 +281,8 @@ def pack(file: str, page: str) -> None:
 
     content = read_bytes(file, most=allowed_sizes.LIST)
     packed = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
+    for trouble in packed.troubles:
+        say(trouble)
     if settings().as_json:
         show(packed, str)
         return
@@ -287,6 +298,27 @@ def pack(file: str, page: str) -> None:
         write_whole(path, write_pack(packed, form, page))
         say(f"Written: {path}")
     suggest("print the PDF at its true size; hand out the HTML file as it is")
+
+
+@lesson.verb(
+    "page",
+    tasks=["make_lesson_page"],
+    example="laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
+)
+@click.argument("file")
+@asking_options
+def page_that_answers(file: str) -> None:
+    """Make one page for students of the lesson FILE that answers for just what each of them owns.
+
+    A student opens it in any browser, without a network, ticks what they own of each --range, and
+    sees for every color what to lay, what stays off and how sure that is. Mail it, or put it on any
+    web space. The lesson can be read back from it: laydown lesson show PAGE, and all else that
+    takes a lesson file.
+    """
+    tell_of_compiling()
+    content = read_bytes(file, most=allowed_sizes.LIST)
+    made = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
+    give_page(made)
 
 
 @lesson.verb(

@@ -16,7 +16,7 @@ import laydown
 from laydown.cli import exit_codes
 from laydown.cli.commands import LazyNouns
 from laydown.cli.console import complain
-from laydown.errors import LaydownError
+from laydown.errors import LaydownError, bounded
 
 NOUNS = {
     "swatches": ("laydown.cli.swatches", "swatches", "Measured patches: bring in, hand out, list."),
@@ -68,7 +68,7 @@ class Door(LazyNouns):
         except click.ClickException as error:
             told = io.StringIO()
             error.show(told)
-            complain(told.getvalue())
+            complain(bounded(told.getvalue()))
             return exit_codes.USAGE
         except LaydownError as error:
             return _explain(error, debug="--debug" in arguments)
@@ -103,7 +103,7 @@ def _hint_with_command(error: LaydownError) -> str:
 def _confess(error: Exception, *, debug: bool) -> int:
     if debug:
         complain("".join(traceback.format_exception(error)))
-    complain(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}")
+    complain(bounded(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}"))
     if not debug:
         complain("Run the same command with --debug to see where it arose, and report that.")
     return exit_codes.CAN_BE_MENDED

@@ -5,7 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import give_report, page_option, report_wanted, tolerance_option
+from laydown.cli.asking import (
+    give_page,
+    give_report,
+    page_option,
+    report_wanted,
+    tell_of_compiling,
+    tolerance_option,
+)
 from laydown.cli.commands import Noun
 from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import ask, columns, counted, say, show, suggest
@@ -94,6 +101,36 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     texts = [format_recipe(recipe) or "bare paper" for recipe in found.missing]
     shown = " | ".join(texts[:most])
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
+
+
+@ranges.verb(
+    "page",
+    tasks=["make_range_page"],
+    example="laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
+)
+@click.argument("name", shell_complete=names_of("range"))
+@click.option(
+    "--from",
+    "ranges",
+    multiple=True,
+    required=True,
+    shell_complete=names_of("range"),
+    help="A range that students may own parts of; may be repeated.",
+)
+@named_option("paper")
+@tolerance_option(help="How near is near enough.")
+def page_that_answers(name: str, ranges: tuple[str, ...], paper: str, tolerance: str) -> None:
+    """Make one page that converts the range NAME for just what someone owns of others.
+
+    It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
+    own, and each color of the range shows what to lay instead.
+    """
+    from laydown.app.fits.at_hand import Supplies
+    from laydown.app.matches.colors import Asking
+
+    tell_of_compiling()
+    wanted = Asking(Supplies(ranges=ranges, paper=paper), tolerance=tolerance)
+    give_page(ask(range=name, asking=wanted, progress="matching"))
 
 
 @ranges.verb("remove", tasks=["remove_range"], example="laydown range remove Orchard")

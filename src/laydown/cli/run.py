@@ -17,11 +17,12 @@ from laydown.cli.completion import named_option, names_of
 from laydown.cli.console import ask, columns, suggest
 
 if TYPE_CHECKING:
-    from laydown.app.runs import PartnersFound, RunsFound
+    from laydown.app.runs import GradientFound, PartnersFound, RunsFound
+    from laydown.plan.run.runs import Run
 
 run = Noun(
     "run",
-    words="Shading runs: colorants of one hue from light to dark.",
+    words="Light, middle and dark: triads, and runs of one hue.",
     example='laydown run list --kit mine --paper "Gannet smooth"',
 )
 MOST_SHOWN = 20
@@ -42,7 +43,10 @@ MOST_SHOWN = 20
 @limits_options
 @supplies_options
 def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
-    """List shading runs, the colorants without neighbors, and what would complete them.
+    """List each color's light, middle and dark, and runs of more of them.
+
+    Where one of the three is missing, a recipe that makes it is named, and with --shop what you
+    could buy for it.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
@@ -54,19 +58,15 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
 def _listed(found: "RunsFound") -> str:
     from laydown.media.recipe import format_recipe
+    from laydown.plan.run.triads import tone_words
 
-    rows = [
-        [
-            r.rating,
-            len(r.shades),
-            f"{r.step:.1f}",
-            f"{r.unevenness:.1f}",
-            f"{r.drift:.0f}",
-            " – ".join(r.names),
-        ]
-        for r in found.runs[:MOST_SHOWN]
+    threes = [
+        [t.name, *(tone_words(tone, format_recipe) for tone in t.tones)] for t in found.triads
     ]
-    parts = [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
+    rows = [_run_row(run) for run in found.runs[:MOST_SHOWN]]
+    parts = [columns(["color", "light", "middle", "dark"], threes)]
+    if rows:
+        parts += [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
     if len(found.runs) > MOST_SHOWN:
         parts.append(f"and {len(found.runs) - MOST_SHOWN} more runs; all of them with -o runs.csv")
     if found.alone:
@@ -79,11 +79,16 @@ def _listed(found: "RunsFound") -> str:
             f"{m.recipe_off:.1f}",
             m.purchase,
         ]
-        for m in (*found.gaps, *found.mendings)
+        for m in found.gaps
     ]
     if mendings:
         parts.append(columns(["missing", "value", "nearest recipe", "off", "to buy"], mendings))
     return "\n\n".join(parts)
+
+
+def _run_row(run: "Run") -> list[str | int]:
+    numbers = [f"{run.step:.1f}", f"{run.unevenness:.1f}", f"{run.drift:.0f}"]
+    return [run.rating, len(run.shades), *numbers, " – ".join(run.names)]
 
 
 @run.verb(
@@ -97,13 +102,19 @@ def _listed(found: "RunsFound") -> str:
 @limits_options
 @supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
-    """Propose highlight and shadow for COLORANT, and predict how they blend."""
+    """Propose highlight and shadow for COLORANT, and predict how they blend.
+
+    Its triad stands first: the light, the middle and the dark.
+    """
     form = report_wanted()
     found = ask(colorant, supplies(), count=count)
     give_report(found, _partners, form, page)
 
 
 def _partners(found: "PartnersFound") -> str:
+    from laydown.media.recipe import format_recipe
+    from laydown.plan.run.triads import triad_words
+
     rows = [
         [
             p.role,
@@ -115,4 +126,42 @@ def _partners(found: "PartnersFound") -> str:
         ]
         for p in found.partners
     ]
-    return columns(["for", "partner", "value step", "hue", "own value", "where they meet"], rows)
+    triad = f"Light, middle, dark: {triad_words(found.triad, format_recipe)}"
+    if not rows:
+        return f"{triad}\n\nNothing else at hand is a highlight or a shadow of it."
+    heads = ["for", "partner", "value step", "hue", "own value", "where they meet"]
+    return f"{triad}\n\n{columns(heads, rows)}"
+
+
+@run.verb(
+    "gradient",
+    tasks=["show_gradient", "write_report"],
+    example="laydown run gradient Quince Damson --kit mine",
+)
+@click.argument("first", shell_complete=names_of("colorant"))
+@click.argument("second", shell_complete=names_of("colorant"))
+@click.option(
+    "--count",
+    type=click.IntRange(1, 7),
+    default=3,
+    show_default=True,
+    help="How many steps between.",
+)
+@page_option
+@limits_options
+@supplies_options
+def gradient(first: str, second: str, count: int, page: str) -> None:
+    """Show what lies between FIRST and SECOND, and whether the two go muddy.
+
+    With -o the answer is written as .pdf, .html, .csv or .json.
+    """
+    form = report_wanted()
+    found = ask(first, second, supplies(), count=count)
+    give_report(found, _gradient, form, page)
+
+
+def _gradient(found: "GradientFound") -> str:
+    from laydown.color.naming import color_name
+
+    rows = [[one.name, f"{one.value:.1f}", color_name(one.lab)] for one in found.gradient.shades]
+    return f"{found.words}\n\n{columns(['lay', 'value', 'looks'], rows)}"

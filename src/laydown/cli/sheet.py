@@ -121,6 +121,11 @@ sheet = Noun(
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
 )
+@named_option(
+    "range",
+    "--known",
+    help="Put in eight known colors of this range to read by.",
+)
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
@@ -215,7 +220,7 @@ def _shown(found: "SheetShown") -> str:
 )
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
-@click.option("--accept-rough", is_flag=True, help="Take readings by paper white alone.")
+@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
 @click.option(
     "--sheet-page", "page", type=click.IntRange(1, 8), default=1, help="Which page of it."
@@ -288,7 +293,7 @@ def _page(page: "PageRead") -> str:
 
 def _accuracy(told: "Accuracy") -> str:
     return (
-        f"off by {told.mean:g} on average and within {told.most:g} in 95 of 100 "
+        f"off by {told.mean:g} on average and within {told.likely:g} in 80 of 100 "
         f"(ΔE00; {told.basis})"
     )
 
@@ -299,7 +304,7 @@ def _what_next(found: "SheetRead", proof: str, *, kept: bool) -> None:
         f"{len(found.cells) - found.taken} not taken."
     )
     if any(cell.why_not.startswith("rough") for cell in found.cells):
-        suggest("the same with a 24-patch chart in the picture, or with --accept-rough")
+        suggest("the same by daylight, with a 24-patch chart in the picture, or --accept-rough")
     elif any("bare paper" in cell.why_not for cell in found.cells):
         suggest(TONED)
     elif found.doubtful and not proof:
@@ -331,7 +336,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
 @click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
-@click.option("--accept-rough", is_flag=True, help="Take readings by paper white alone.")
+@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
 @click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
 def card(

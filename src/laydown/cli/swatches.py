@@ -50,7 +50,13 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     """
     content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
     taken = ask(
-        files=content, form=form or "", range=range_, paper=paper, medium=medium, makes=True
+        files=content,
+        form=form or "",
+        range=range_,
+        paper=paper,
+        medium=medium,
+        makes=True,
+        progress="Bringing in",
     )
     show(taken, _imported)
     suggest(_after_import(taken))

@@ -7,7 +7,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Pixels
-from laydown.imaging.chart import lattice_map
+from laydown.imaging.chart import FoundChart, lattice_map
 from laydown.imaging.light import fit_light
 from laydown.imaging.patches import Decode, bare_signal, read_patch
 from laydown.imaging.reading import PageCell, PageReading
@@ -54,12 +54,16 @@ def map_card(corners: FloatArray, *, rows: int, columns: int) -> PageMap:
     return PageMap(homography, np.zeros((1, 2)), 0, width, height)
 
 
-def find_card(pixels: Pixels, *, rows: int, columns: int) -> PageMap | None:
+def find_card(
+    pixels: Pixels, *, rows: int, columns: int, chart: FoundChart | None = None
+) -> PageMap | None:
     """Find a grid of so many rows and columns, the right way up; None where it isn't plain.
 
-    Patches must stand apart; enough must differ from the paper that the whole grid is spanned.
+    Patches must stand apart; enough must differ from the paper that the whole grid is spanned. A
+    reference chart beside the card is such a grid, too, so where it lies no card is looked for.
     """
-    homography = lattice_map(pixels, rows=rows, columns=columns)
+    blank = [] if chart is None else [chart.outline]
+    homography = lattice_map(pixels, rows=rows, columns=columns, blank=blank)
     if homography is None:
         return None
     from_page = np.array([[1 / PITCH, 0, -0.5], [0, 1 / PITCH, -0.5], [0, 0, 1.0]])

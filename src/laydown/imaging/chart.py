@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -19,8 +21,19 @@ LONG_SIDES = (1400, 2800)
 """Longest sides at which squares are looked for, one after the other [pixels]."""
 FEWEST = 9
 """Squares on one lattice without which no chart is claimed."""
+MOST = 60
+"""Squares on one lattice beyond which it is a cloth, tiles or a keyboard, and no chart, even with
+another thing of squares beside it."""
+ANY_SIZE = 2**31
 WORST_FIT = 9.0
 """Mean CIEDE2000 of a simple fit beyond which it is not the chart, or not this chart."""
+BRIGHTEST, BLOWN_SHARE = 254, 0.05
+"""Encoded value from which a pixel says no more than that much, and the share of such in a patch
+from which it is left out."""
+SAME_WITHIN, ALIKE = 0.5, 0.6
+"""Of a square's side: how near the middle of the same one lies, and at least how large it is."""
+FRAME = 0.7
+"""From the middle of an outer patch to the rim of the chart, in patches."""
 STEP = 20
 """Size of a patch and its share of the frame when drawn flat [pixels]."""
 BANDS = tuple(f"r{band}" for band in range(380, 740, 10))
@@ -40,6 +53,20 @@ class FoundChart:
 
     centers: FloatArray
     boxes: Pixels
+
+    @property
+    def blown(self) -> NDArray[np.bool_]:
+        """Which patches are as bright as the file can say in some channel, shape (24,)."""
+        share = (self.boxes >= BRIGHTEST).any(axis=2).mean(axis=1)
+        return np.asarray(share > BLOWN_SHARE, dtype=np.bool_)
+
+    @property
+    def outline(self) -> FloatArray:
+        """Corners of the chart with a part of its frame, shape (4, 2), in the picture [pixels]."""
+        to_picture = cv2.findHomography(_centers(), self.centers, 0)[0]
+        right, bottom = COLUMNS - 1 + FRAME, ROWS - 1 + FRAME
+        own = np.array([[-FRAME, -FRAME], [right, -FRAME], [right, bottom], [-FRAME, bottom]])
+        return np.asarray(cv2.perspectiveTransform(own[None], to_picture)[0], dtype=np.float64)
 
 
 def chart_xyz() -> FloatArray:
@@ -93,7 +120,7 @@ def find_chart(
 
 def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> FloatArray | None:
     best, least = None, WORST_FIT
-    for lattice in _lattices(_squares(small, blank)):
+    for lattice in _lattices(_squares(small, blank), most=MOST):
         for homography in _placements(lattice):
             off = _misfit(linear[_drawn(small, homography)].mean(axis=1))
             if off < least:
@@ -101,7 +128,9 @@ def _best(small: Pixels, linear: FloatArray, blank: Sequence[FloatArray]) -> Flo
     return best
 
 
-def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None:
+def lattice_map(
+    pixels: Pixels, *, rows: int, columns: int, blank: Sequence[FloatArray] = ()
+) -> FloatArray | None:
     """Return the map from columns and rows of a lattice of squares to the picture.
 
     Parameters
@@ -110,6 +139,8 @@ def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None
         The picture, shape (h, w, 3).
     rows, columns
         How many the lattice must span; columns run to the right in the picture.
+    blank
+        Polygons, shape (n, 2) each, within which no square is looked for.
 
     Returns
     -------
@@ -119,7 +150,8 @@ def lattice_map(pixels: Pixels, *, rows: int, columns: int) -> FloatArray | None
     scale = min(1.0, LONG_SIDES[0] / max(pixels.shape[:2]))
     size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
     small = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    for lattice in sorted(_lattices(_squares(small, ())), key=len, reverse=True):
+    squares = _squares(small, [np.asarray(polygon) * scale for polygon in blank])
+    for lattice in sorted(_lattices(squares), key=len, reverse=True):
         places = np.array(list(lattice), dtype=np.float64)
         middles = np.array(list(lattice.values())) / scale
         for turned in (places @ np.array(turn, dtype=np.float64) for turn in TURNS):
@@ -180,12 +212,17 @@ def _inside(quad: FloatArray, blank: Sequence[FloatArray]) -> bool:
 
 def _distinct(quads: list[FloatArray]) -> list[FloatArray]:
     """Keep one of several outlines of the same square: the largest first."""
+    if not quads:
+        return []
     middles, sides = _middles_and_sides(quads)
-    kept: list[int] = []
+    # what lies within half a side of a square not much larger lies within this of one's own
+    near = cKDTree(middles).query_ball_point(middles, SAME_WITHIN / ALIKE * sides)
+    kept: dict[int, None] = {}
     for i in np.argsort(-sides, kind="stable").tolist():
-        near = np.hypot(*(middles[kept] - middles[i]).T) < 0.5 * sides[kept]
-        if not np.any(near & (sides[i] > 0.6 * sides[kept])):
-            kept.append(i)
+        same = (j for j in near[i] if j in kept and sides[i] > ALIKE * sides[j])
+        apart = (np.hypot(*(middles[j] - middles[i])) / sides[j] for j in same)
+        if all(share >= SAME_WITHIN for share in apart):
+            kept[i] = None
     return [quads[i] for i in kept]
 
 
@@ -199,14 +236,14 @@ def _middles_and_sides(quads: list[FloatArray]) -> tuple[FloatArray, FloatArray]
 Lattice = dict[tuple[int, int], FloatArray]
 
 
-def _lattices(quads: list[FloatArray]) -> Iterator[Lattice]:
-    """Follow neighbors from each square not yet on a lattice."""
+def _lattices(quads: list[FloatArray], *, most: int = ANY_SIZE) -> Iterator[Lattice]:
+    """Follow neighbors from each square not yet on a lattice; pass over those of more than most."""
     left = set(range(len(quads)))
     while left:
         start = min(left)
         grown = _grown(quads, start)
         left -= {start, *grown.values()}
-        if len(grown) >= FEWEST:
+        if FEWEST <= len(grown) <= most:
             yield {place: quads[index].mean(axis=0) for place, index in grown.items()}
 
 
@@ -262,7 +299,8 @@ def _placements(lattice: Lattice) -> Iterator[FloatArray]:
                 within = ((own >= 0) & (own < (COLUMNS, ROWS))).all(axis=1)
                 if within.sum() >= FEWEST and np.ptp(own[within], axis=0).min() >= 1:
                     homography = cv2.findHomography(own[within], middles[within], 0)[0]
-                    if homography is not None and np.linalg.det(homography[:2, :2]) > 0:
+                    # whole, for the picture's corner may lie beyond the horizon of its plane
+                    if homography is not None and np.linalg.det(homography) > 0:
                         yield np.asarray(homography, dtype=np.float64)
 
 

@@ -6,6 +6,34 @@ CLOSENESS = (
     (0.75, "probably close"),
 )
 """What is said of a match whose chance to be accepted, in steps of .05, is at most that."""
+LIKELY, PERHAPS = CLOSENESS[1][0], CLOSENESS[0][0]
+
+
+def in_steps(chance: float) -> float:
+    """Return a chance in the steps in which it is told: a word never disagrees with the number."""
+    return round(20 * chance) / 20
+
+
+def likely(chance: float) -> bool:
+    """Whether a match is likelier accepted than not, as its chance is told: *close* or *probably*.
+
+    Examples
+    --------
+    >>> likely(0.52), likely(0.53)
+    (False, True)
+    """
+    return in_steps(chance) > LIKELY
+
+
+def may_pass(chance: float) -> bool:
+    """Whether a match may pass at least, as its chance is told.
+
+    Examples
+    --------
+    >>> may_pass(0.22), may_pass(0.23)
+    (False, True)
+    """
+    return in_steps(chance) > PERHAPS
 
 
 def chance_words(chance: float) -> str:
@@ -30,6 +58,5 @@ def acceptance_words(chance: float, tolerance: str = "") -> str:
     >>> acceptance_words(0.62), acceptance_words(0.99, "class")
     ('probably close: accepted by about 60 in 100', 'close: accepted by over 95 in 100 (class)')
     """
-    rounded = round(20 * chance) / 20  # so that the word never disagrees with the number
-    word = next((word for most, word in CLOSENESS if rounded <= most), "close")
+    word = next((word for most, word in CLOSENESS if in_steps(chance) <= most), "close")
     return f"{word}: accepted by {chance_words(chance)}" + (f" ({tolerance})" if tolerance else "")

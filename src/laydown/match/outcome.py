@@ -26,6 +26,7 @@ class Verdict(StrEnum):
     BUT_VALUE = "same but for value"
     BUT_HUE = "same but for hue"
     ANOTHER_LAYER = "needs another layer"
+    UNSURE = "unsure"
     OUT_OF_REACH = "out of reach"
 
 
@@ -56,6 +57,10 @@ class Target:
         Where this is the color that the swatches of the supplies which answer lead to expect of a
         recipe of theirs, on the whole: that recipe. What is left open of it and of an answer is
         partly the same, and falls out. None for any other color.
+    asked_as
+        Where it was asked by the name of a colorant of the supplies that answer, as on their paper,
+        or is of a lesson that was made with them: that recipe. Who owns the marker is never sent to
+        mix it.
     """
 
     name: str
@@ -66,6 +71,7 @@ class Target:
     covariance: FloatArray = field(default_factory=_certain)
     reflectance: FloatArray | None = None
     own_recipe: Recipe | None = None
+    asked_as: Recipe | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,7 +130,8 @@ class Candidate:
     prediction
         The recipe with its expected color and covariance.
     cost
-        What it was ranked by: CIEDE2000 with the ranking's own kL (value first).
+        What it was ranked by: CIEDE2000 with the ranking's own kL (value first) as it is to be
+        expected, its doubt included, and what its steps and coats add.
     difference
         At kL 1, in numbers and words.
     covariance
@@ -163,8 +170,7 @@ class Match:
     single
         The best that one colorant alone does (it may be the best recipe itself).
     alternatives
-        Further recipes in order of cost; the last, where costs are about equal, by how sure they
-        are, which a note says.
+        Further recipes in order of cost.
     considered
         How many recipes were searched, all of them exactly.
     notes

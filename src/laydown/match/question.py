@@ -2,16 +2,30 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
-from laydown.match.search.found import Found, Watch
+from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.space import Limits
-from laydown.media.kit.fit import AnyFit
+from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
+
+SHORTLIST = 64
+"""So many recipes at most, the best as predicted, are ranked with their doubt.
+
+Doubt only adds to a cost. So where the last of them costs no less than the best with its doubt,
+which is usual, that is the best of all recipes; else it is the best of these (chosen: to work out a
+doubt takes milliseconds).
+"""
+
+SPARE = 2
+"""So many times as many as are asked for are ranked with their doubt, so that the next best are no
+mere next nearest (chosen)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -52,8 +66,44 @@ class Question:
         """Return the covariance of a prediction's difference from what is wanted, shape (3, 3)."""
         return covariance_of(self.target, self.fit, seen, swatched=self.swatched)
 
-    def find(self, top: int = 1, *, within: float = 0.0) -> Found:
-        """Return the best recipes that may be laid, and all up to `within` above the last."""
+    def cost(self, recipe: Recipe) -> float:
+        """Return what a recipe is ranked by: the difference to expect with its doubt, and effort.
+
+        Parameters
+        ----------
+        recipe
+            What is laid over what lies there.
+        """
+        seen = predict(self.fit, self.over.then(recipe))
+        wanted, covariance = self.target.lab, self.covariance(seen)
+        return self.ranking.expected(wanted, seen.lab, covariance) + self.effort(recipe)
+
+    def effort(self, recipe: Recipe) -> float:
+        """Return what a recipe adds to the cost beside its difference."""
+        return self.ranking.effort(recipe)
+
+    def find(self, top: int = 1) -> Found:
+        """Return at least so many of the best recipes, ranked by what the hand will get.
+
+        The nearest as predicted are proven by the search; doubt only adds to their cost, so they
+        are taken in that order until none of the rest can be the best. The others are the best of
+        those that were taken, `SPARE` times as many as are asked for at least; all are returned.
+        """
+        nearest = self.nearest(SHORTLIST)
+        costs = list[float]()
+        for recipe, least in zip(nearest.recipes, nearest.costs, strict=True):
+            if len(costs) >= SPARE * top and least >= min(costs):
+                break
+            costs.append(self.cost(recipe))
+        recipes = nearest.recipes[: len(costs)]
+        order = in_order(np.array(costs), [recipe.key for recipe in recipes])
+        return Found(tuple(recipes[i] for i in order), np.array(costs)[order], nearest.considered)
+
+    def nearest(self, top: int = 1, *, within: float = 0.0) -> Found:
+        """Return the best recipes as predicted, whatever their doubt, proven to be the best of all.
+
+        Besides, all that cost no more than `within` above the last of them.
+        """
         return search_kit(
             self.fit,
             self.target.lab,

@@ -7,6 +7,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.media.recipe import Recipe, Step
+from laydown.reference.thresholds import thresholds
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,9 +43,9 @@ class Ranking:
             raise ValueError("step, coat and prices: allowed are 0 and above")
 
     def effort(self, recipe: Recipe) -> float:
-        """Return what a recipe adds to the cost beside its difference."""
+        """Return what a recipe adds to the cost beside its difference; a mixture is two steps."""
         return sum(
-            self.step + step.laydown.coats * (self.coat + self._price(step))
+            self.step * len(step.parts) + step.laydown.coats * (self.coat + self._price(step))
             for step in recipe.steps
             if isinstance(step, Step)
         )
@@ -60,6 +61,64 @@ class Ranking:
         return np.asarray(
             ciede2000(wanted, lab, k_L=self.k_L, k_C=self.k_C, k_H=self.k_H), dtype=np.float64
         )
+
+    def expected(self, wanted: FloatArray, lab: FloatArray, covariance: FloatArray) -> float:
+        """Return how far a color is to be expected from the one wanted, its doubt included.
+
+        The root of the mean square over six points, √3 standard deviations to either side along
+        the axes of the covariance, which have its mean and variances. Never less than the
+        difference of the color itself, so that this is a bound that needs no covariance.
+
+        Parameters
+        ----------
+        wanted, lab
+            Shape (3,).
+        covariance
+            Shape (3, 3), of both together.
+
+        Examples
+        --------
+        >>> wanted, lab = np.array([50.0, 0, 40]), np.array([51.0, 0, 40])
+        >>> sure, unsure = (BY_EYE.expected(wanted, lab, c * np.eye(3)) for c in (0.0, 4.0))
+        >>> round(sure, 2), round(unsure, 2)
+        (0.99, 2.33)
+        """
+        spreads, axes = np.linalg.eigh(covariance)
+        offsets = (axes * np.sqrt(3.0 * np.maximum(spreads, 0.0))).T
+        points = np.concatenate([lab + offsets, lab - offsets])
+        mean_square = float(np.mean(self.difference(wanted, points) ** 2))
+        return max(float(self.difference(wanted, lab)), float(np.sqrt(mean_square)))
+
+
+def usual_ranking(
+    tolerance: str,
+    *,
+    k_L: float = 0.5,
+    step: float | None = None,
+    coat: float | None = None,
+    prices: tuple[tuple[str, float], ...] = (),
+) -> Ranking:
+    """Return what recipes are ranked by where nothing else is said: steps and coats must earn it.
+
+    How much nearer a step or a coat must bring a recipe stands in the table of thresholds, for each
+    of the trade's three ways.
+
+    Parameters
+    ----------
+    tolerance
+        Sketch, class or close.
+    k_L, prices
+        As `Ranking` has them.
+    step, coat
+        What each adds to the cost; None for what is usual.
+    """
+    usual = thresholds()
+    return Ranking(
+        k_L=k_L,
+        step=usual[f"step {tolerance}"] if step is None else step,
+        coat=usual[f"coat {tolerance}"] if coat is None else coat,
+        prices=prices,
+    )
 
 
 VALUE_FIRST = Ranking()

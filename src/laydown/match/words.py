@@ -8,6 +8,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
+from laydown.match.chances import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
@@ -18,6 +19,14 @@ from laydown.reference.thresholds import thresholds
 BLIND = 1e9
 """A parametric factor so large that its term of CIEDE2000 vanishes."""
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
+_ALONG_A = ("greener", "pinker")
+_ALONG_B = ("cooler", "warmer")
+"""What a neutral becomes where a* or b* falls or rises: painters ask of a gray whether it is warm
+or cool, and only then whether it leans to green or pink (common practice)."""
+A_NEAR_GRAY = 1.5
+"""How much more a step of a* shows in a gray than one of b*: 1 + G of CIEDE2000 at chroma 0."""
+BOTH = 0.5
+"""A neutral's lesser move is said beside the greater from this share of it on (chosen)."""
 _QUARTERS = (
     "a touch",
     "a quarter of a value step",
@@ -29,6 +38,22 @@ _QUARTERS = (
     "a step and three quarters of value",
     "two value steps",
 )
+
+
+@dataclass(frozen=True, slots=True)
+class Surety:
+    """How sure a recipe is.
+
+    Parameters
+    ----------
+    acceptance
+        The chance, 0 to 1, that an observer accepts it.
+    doubt
+        How far off it may be beside its own difference [CIEDE2000, kL 1], a standard deviation.
+    """
+
+    acceptance: float
+    doubt: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +139,8 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
 
     That a color became gray is said as *duller*, unless it had hardly more chroma than a gray.
     """
+    if is_neutral(wanted) and is_neutral(lab):
+        return _part(float(ciede2000(wanted, lab, k_L=BLIND)), _temperature(wanted, lab))
     if is_gray(wanted) or is_gray(lab):
         towards = _nearest(_angle(lab[1] - wanted[1], lab[2] - wanted[2]))
         moved = _part(float(ciede2000(wanted, lab, k_L=BLIND)), towards)
@@ -124,9 +151,23 @@ def _in_hue(wanted: FloatArray, lab: FloatArray, *, duller: bool) -> _Part:
 
 
 def _in_chroma(wanted: FloatArray, lab: FloatArray, chroma: float) -> _Part:
-    if is_gray(wanted):  # a gray has moved somewhere, and that is said as hue
+    if is_gray(wanted) or (is_neutral(wanted) and is_neutral(lab)):
+        # a gray has moved somewhere, and that is said as hue
         return _Part(0.0, "", told=False)
     return _part(chroma_term(wanted, lab), "duller" if chroma < 0 else "more vivid")
+
+
+def _temperature(wanted: FloatArray, lab: FloatArray) -> str:
+    """Say where a neutral has moved, the greater of two ways first."""
+    ways = [
+        (abs(moved), words[int(moved > 0)])
+        for moved, words in (
+            (float(lab[2] - wanted[2]), _ALONG_B),
+            (float(lab[1] - wanted[1]) * A_NEAR_GRAY, _ALONG_A),
+        )
+    ]
+    (most, word), (less, other) = sorted(ways, reverse=True)
+    return f"{word} and {other}" if less >= BOTH * most > 0 else word
 
 
 def _part(size: float, word: str) -> _Part:
@@ -163,6 +204,11 @@ def _nearest(angle: float) -> str:
 def is_gray(lab: FloatArray) -> bool:
     """Whether a color is too gray to have a hue worth naming."""
     return bool(np.hypot(lab[1], lab[2]) < thresholds()["gray"])
+
+
+def is_neutral(lab: FloatArray) -> bool:
+    """Whether a color is a white, a gray or a black, with a tint or without."""
+    return bool(np.hypot(lab[1], lab[2]) < thresholds()["neutral"])
 
 
 _NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
@@ -227,13 +273,14 @@ def _coats(laid: Laydown) -> str:
     return f"{_NUMBERS[laid.coats]} {stroke} coat{'s' if laid.coats > 1 else ''}"
 
 
-def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
-    """Judge a recipe at kL 1, where tolerances were measured.
+def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety) -> Verdict:
+    """Judge a recipe by the chance that it is accepted, at kL 1, where tolerances were measured.
 
-    *Same*: within the tolerance. Else *needs another layer*: one more step of one colorant, as the
-    limits allow and the paper bears, would bring it within the tolerance. Else *same but for
-    value*: within the tolerance once lightness is left out, and no more than a value step off; or
-    *same but for hue*, likewise. Else *out of reach*.
+    *Same*: likelier accepted than not. Else, where the color itself is off by more than the
+    tolerance: *needs another layer*, if one more step of one colorant, as the limits allow and the
+    paper bears, would bring it within; *same but for value*, if it is within once lightness is left
+    out and no more than a value step off; or *same but for hue*, likewise. Else *unsure*, where it
+    may pass or its doubt could hide that it is within the tolerance; else *out of reach*.
 
     Parameters
     ----------
@@ -243,12 +290,25 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
         What is laid over what lies there.
     lab
         Shape (3,), the color that gives.
+    surety
+        How likely it is accepted, and how far it may be off.
     """
-    wanted, tolerance = question.target.lab, question.tolerance
-    if ciede2000(wanted, lab) <= tolerance:
+    if likely(surety.acceptance):
         return Verdict.SAME
+    wanted = question.target.lab
+    off = float(ciede2000(wanted, lab))
+    if off <= question.tolerance:
+        return Verdict.UNSURE
     if layer_that_helps(question, recipe) is not None:
         return Verdict.ANOTHER_LAYER
+    kind = _but_for_one(wanted, lab, question.tolerance)
+    if kind is None and (may_pass(surety.acceptance) or off - surety.doubt <= question.tolerance):
+        return Verdict.UNSURE
+    return kind or Verdict.OUT_OF_REACH
+
+
+def _but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
+    """Say whether value or hue alone keeps a color from being the same, and by how little."""
     limits = thresholds()
     off = abs(difference(wanted, lab).value)
     if ciede2000(wanted, lab, k_L=BLIND) <= tolerance and off <= limits["value slack"]:
@@ -258,13 +318,13 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray) -> Verdict:
         and hue_term(wanted, lab) <= limits["hue slack"]
     ):
         return Verdict.BUT_HUE
-    return Verdict.OUT_OF_REACH
+    return None
 
 
 def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
     """Return the step that, laid over a recipe, brings it within the tolerance; None if none."""
     further = replace(
         question.with_limits(steps=1), over=question.over.then(recipe), ranking=BY_EYE
-    ).find()
+    ).nearest()
     best = further.recipes[0]
     return best if best.steps and further.costs[0] <= question.tolerance else None

@@ -5,6 +5,8 @@ given one is laid once. So a recipe beside itself differs by the hand's scatter 
 alone, and by what trials taught of the person since the swatches were colored.
 """
 
+from functools import lru_cache
+
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -16,6 +18,9 @@ from laydown.media.inference.prediction import first_axis, places
 from laydown.media.kit.fit import AnyFit, Axes, leeway, reflectance
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
+
+AT_HAND = 32
+"""So many wanted recipes stay at hand with their spectra."""
 
 
 def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pair:
@@ -44,11 +49,16 @@ def compare(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> Pai
     """
     here, there = _joint_axes(swatched, wanted, fit, given)
     return beside(
-        reflectance(swatched, wanted),
+        _wanted_spectrum(swatched, wanted),
         leeway(swatched, wanted, here).on_the_whole(),
         reflectance(fit, given),
         leeway(fit, given, there),
     )
+
+
+@lru_cache(AT_HAND)
+def _wanted_spectrum(swatched: AnyFit, wanted: Recipe) -> FloatArray:
+    return reflectance(swatched, wanted)  # thousands are compared with the same
 
 
 def _joint_axes(swatched: AnyFit, wanted: Recipe, fit: AnyFit, given: Recipe) -> tuple[Axes, Axes]:

@@ -39,9 +39,9 @@ class ColorConversion(StrEnum):
     PAPER = "paper white alone"
 
     @property
-    def rough(self) -> bool:
-        """Whether readings by it feed a fit only when accepted."""
-        return self is ColorConversion.PAPER
+    def by_camera(self) -> bool:
+        """Whether its error is a camera's, which a swatch carries with it."""
+        return self is not ColorConversion.PROFILE
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,16 +77,22 @@ class Accuracy:
         How the picture was converted.
     mean
         Expected of a cell.
+    likely
+        What 80 cells of 100 stay within.
     most
         What 95 cells of 100 stay within.
     basis
-        What the two numbers come from, in words.
+        What these numbers come from, in words.
+    rough
+        Whether the paper doesn't look as it should, so that readings are taken only when accepted.
     """
 
     conversion: ColorConversion
     mean: float
+    likely: float
     most: float
     basis: str
+    rough: bool = False
 
     @property
     def deviation(self) -> float:

@@ -1,5 +1,6 @@
 """The library as a file: where it lies, copied whole, checked, and put back."""
 
+import errno
 import os
 import sqlite3
 from collections.abc import Iterator
@@ -138,8 +139,9 @@ def _plainly(target: Path) -> Iterator[None]:
 APPLICATION_ID = 0x4C617964
 """Marks an SQLite file as a laydown library: the letters "Layd"."""
 
-BUSY_MILLISECONDS = 10_000
-"""How long a command waits for another to finish writing before it gives up."""
+BUSY_MILLISECONDS = 30_000
+"""How long a command waits for another to finish writing before it gives up: to write sixty
+thousand swatches takes six seconds, and three times that where the processor is shared."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +198,19 @@ _HINT = "Give a path, or an address such as postgresql://user@server/database."
 
 def _file(path: Path) -> Location:
     path = path.absolute()
+    if not _can_be_called(path):
+        raise LibraryError(f"No file can be called {path}.", hint=_HINT)
     return Location(URL.create("sqlite", database=str(path)), path)
+
+
+def _can_be_called(path: Path) -> bool:
+    try:
+        os.lstat(path)
+    except OSError as error:
+        return error.errno != errno.ENAMETOOLONG
+    except ValueError:  # it holds a NUL
+        return False
+    return True
 
 
 def make_engine(location: Location) -> Engine:

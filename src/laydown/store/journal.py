@@ -4,14 +4,17 @@ The mapper's flush events report rows in the order they are written, so that tak
 is replaying its rows from the last to the first, each the other way round.
 """
 
+import json
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import UTC, datetime
+from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Table, and_, delete, event, func, insert, select, update
+from sqlalchemy import Connection, Table, and_, delete, event, func, insert, select, tuple_, update
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.store.columns import KeptColumn
+from laydown.store.columns import KeptColumn, to_be_written
 from laydown.store.records import Change
 from laydown.store.stamps import Moment
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
@@ -22,6 +25,9 @@ Image = dict[str, Any]
 
 TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row in JOURNALED}
 LONGEST_LABEL = 500
+AT_ONCE = 250
+"""Rows that undo removes in one statement."""
+_WRITTEN = to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
 _JOURNAL = "journal"
 _BEFORE = "before"
 
@@ -39,25 +45,34 @@ def wrote(session: Session) -> bool:
 
 def close(session: Session, label: str, when: datetime) -> None:
     """Write what the session did as one change; nothing where it did nothing."""
-    entries: list[tuple[str, Image | None, Image | None]] = session.info[_JOURNAL]
+    entries: list[tuple[str, Image | None, Image | str | None]] = session.info[_JOURNAL]
     if not entries:
         return
     change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
     session.add(change)
     session.flush()
-    session.execute(
-        insert(JournalRow),
+    session.connection().execute(
+        insert(_WRITTEN),
         [
             {
                 "change_id": change.id,
                 "position": position,
                 "table_name": name,
-                "before": before,
-                "after": after,
+                "before": _written(before),
+                "after": _written(after),
             }
             for position, (name, before, after) in enumerate(entries)
         ],
     )
+
+
+def note_inserted(session: Session, name: str, images: Iterable[str]) -> None:
+    """Note rows of a table that were written at once, each as JSON of all its columns."""
+    session.info[_JOURNAL] += [(name, None, image) for image in images]
+
+
+def _written(image: Image | str | None) -> str | None:
+    return json.dumps(image) if isinstance(image, dict) else image
 
 
 def history(session: Session) -> tuple[Change, ...]:
@@ -97,9 +112,13 @@ def take_back(session: Session) -> Change:
             hint="Go back further with a backup from before it.",
             command="laydown library restore FILE",
         )
-    for row in rows:
-        table = table_of(row.table_name, row.before, row.after)
-        _reverse(session.connection(), table, row.before, row.after)
+    for (name, adds), run in groupby(rows, lambda row: (row.table_name, row.before is None)):
+        written = [(table_of(name, row.before, row.after), row.before, row.after) for row in run]
+        if adds:
+            _remove(session.connection(), TABLES[name], [after or {} for _, _, after in written])
+            continue
+        for one in written:
+            _reverse(session.connection(), *one)
     change = Change(latest.id, latest.label, latest.made, len(rows))
     session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
     session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
@@ -127,21 +146,39 @@ def _check(table: Table, image: Image) -> None:
         kind.taker()(value)
 
 
+def _remove(connection: Connection, table: Table, images: Sequence[Image]) -> None:
+    """Remove rows that a change added, many at a time."""
+    key = [column.name for column in table.primary_key]
+    for start in range(0, len(images), AT_ONCE):
+        some = images[start : start + AT_ONCE]
+        these = tuple_(*table.primary_key).in_(
+            [tuple(image[name] for name in key) for image in some]
+        )
+        rows = connection.execute(select(table).where(these)).mappings()
+        here = {tuple(row[name] for name in key): _image_of(row) for row in rows}
+        if any(here.get(tuple(image[name] for name in key)) != image for image in some):
+            raise _changed(table)
+        connection.execute(delete(table).where(these))
+
+
+def _changed(table: Table) -> LibraryError:
+    return LibraryError(
+        f"A row of {table.name} is no longer as the last command left it.",
+        hint="Something else wrote to the library; restore a backup instead.",
+    )
+
+
 def _reverse(
     connection: Connection, table: Table, before: Image | None, after: Image | None
 ) -> None:
     here = _condition(table, after or before or {})
     if _image(connection, table, here) != after:
-        raise LibraryError(
-            f"A row of {table.name} is no longer as the last command left it.",
-            hint="Something else wrote to the library; restore a backup instead.",
-        )
-    if before is None:
-        connection.execute(delete(table).where(here))
-    elif after is None:
-        connection.execute(insert(table).values(_values(table, before)))
+        raise _changed(table)
+    values = _values(table, before or {})
+    if after is None:
+        connection.execute(insert(table).values(values))
     else:
-        connection.execute(update(table).where(here).values(_values(table, before)))
+        connection.execute(update(table).where(here).values(values))
 
 
 def _condition(table: Table, image: Image) -> Any:
@@ -150,7 +187,11 @@ def _condition(table: Table, image: Image) -> Any:
 
 def _image(connection: Connection, table: Table, condition: Any) -> Image | None:
     row = connection.execute(select(table).where(condition)).mappings().first()
-    return None if row is None else {name: _plain(value) for name, value in row.items()}
+    return None if row is None else _image_of(row)
+
+
+def _image_of(row: Mapping[Any, Any]) -> Image:
+    return {name: _plain(value) for name, value in row.items()}
 
 
 def _plain(value: Any) -> Any:

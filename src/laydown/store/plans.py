@@ -4,15 +4,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import delete, func, select
 
-from laydown.errors import BadEditError, TooLargeError
+from laydown.errors import BadEditError, TooLargeError, UnknownNameError
 from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
-from laydown.store.tables import MOST_BYTES, PlanRow
+from laydown.store.tables import MOST_BYTES, PlanPutAwayRow, PlanRow
 
 LONGEST_TITLE = 300
 MOST_PLANS = 100
+MOST_PUT_AWAY = 10
+"""Plans that stay for undo to bring back, the last ones; each may have 120 MB."""
+HERE = PlanRow.id.not_in(select(PlanPutAwayRow.plan_id))
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,7 @@ class Plans(Shelf):
     def all(self) -> tuple[KeptPlan, ...]:
         """Return all plans, the one changed last first."""
         order = (PlanRow.changed.desc(), PlanRow.id.desc())
-        return tuple(map(_plan, self.session.scalars(select(PlanRow).order_by(*order))))
+        return tuple(map(_plan, self.session.scalars(select(PlanRow).where(HERE).order_by(*order))))
 
     def get(self, number: int) -> KeptPlan:
         """Return a plan.
@@ -69,7 +72,7 @@ class Plans(Shelf):
 
     def find(self, file: bytes) -> KeptPlan | None:
         """Return the plan that is kept as exactly this file; None where none is."""
-        same = select(PlanRow).where(PlanRow.file == file).order_by(PlanRow.id).limit(1)
+        same = select(PlanRow).where(PlanRow.file == file, HERE).order_by(PlanRow.id).limit(1)
         row = self.session.scalar(same)
         return None if row is None else _plan(row)
 
@@ -131,11 +134,13 @@ class Plans(Shelf):
         return _plan(row)
 
     def remove(self, number: int) -> KeptPlan:
-        """Remove a plan and return what it was."""
-        row = self._row(number)
-        gone = _plan(row)
-        self.session.delete(row)
+        """Put a plan away and return what it was; undo brings it back, unless many followed."""
+        gone = self.get(number)
+        self.session.add(PlanPutAwayRow(plan_id=number, put_away=now()))
         self.session.flush()
+        order = (PlanPutAwayRow.put_away.desc(), PlanPutAwayRow.plan_id.desc())
+        put_away = list(self.session.scalars(select(PlanPutAwayRow.plan_id).order_by(*order)))
+        self.session.execute(delete(PlanRow).where(PlanRow.id.in_(put_away[MOST_PUT_AWAY:])))
         return gone
 
     def _check_room(self, file: bytes) -> None:
@@ -144,7 +149,7 @@ class Plans(Shelf):
                 f"This plan has {len(file) / 1e6:.0f} MB; at most {MOST_BYTES / 1e6:.0f} are kept.",
                 hint="Make it again from the picture.",
             )
-        count = self.session.scalar(select(func.count(PlanRow.id))) or 0
+        count = self.session.scalar(select(func.count(PlanRow.id)).where(HERE)) or 0
         if count >= MOST_PLANS:
             raise TooLargeError(
                 f"{count} plans are kept here, as many as may be.",
@@ -153,7 +158,10 @@ class Plans(Shelf):
 
     def _row(self, number: int) -> PlanRow:
         missing = f"There is no plan {number} here."
-        return self.row(PlanRow, number, missing, hint="Choose one of those under Pictures.")
+        hint = "Choose one of those under Pictures."
+        if self.session.get(PlanPutAwayRow, number) is not None:
+            raise UnknownNameError(missing, hint=hint)
+        return self.row(PlanRow, number, missing, hint=hint)
 
 
 def _plan(row: PlanRow) -> KeptPlan:

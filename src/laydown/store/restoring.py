@@ -218,7 +218,7 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     path
         Where the library as it was before is kept.
     """
-    _check(backup, target)
+    _check(find_location(backup).path or backup, target)  # which refuses what no file is called
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
         with passing_folder(target.parent) as folder:

@@ -4,16 +4,19 @@ import hashlib
 import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from itertools import chain
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Select, func, select
+from sqlalchemy import ColumnElement, Select, func, insert, select
 from sqlalchemy.orm import Session
 
+from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError, LibraryError, UnknownNameError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant
+from laydown.media.legible import legible
 from laydown.media.recipe import (
     AnyStep,
     Part,
@@ -26,7 +29,9 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
+from laydown.store.columns import free_numbers, to_be_written
 from laydown.store.fields import SharedFields
+from laydown.store.journal import note_inserted
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
 from laydown.store.stamps import now
 from laydown.store.supplies import (
@@ -44,6 +49,7 @@ from laydown.store.supplies import (
     rows_by_key,
 )
 from laydown.store.tables import (
+    BANDS,
     ColorantRow,
     KitRow,
     LibraryTable,
@@ -59,94 +65,183 @@ from laydown.store.trouble import from_rows
 
 KEPT = SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
+LISTS = ("reflectance", "flags")
+RECORDS = to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
+WEIGHTS = np.linspace(1.0, 2.0, BANDS)
+"""Of the bands, in the sum by which swatches are put into trays; no two are alike."""
+AT_ONCE = 500
+"""Swatches that are asked for by number in one question."""
 
 
 def _papers_for(
-    session: Session, swatches: Sequence[Swatch]
+    session: Session, names: Iterable[str]
 ) -> tuple[dict[str, PaperRow], tuple[str, ...]]:
     known = {row.key: row for row in session.scalars(select(PaperRow))}
     new = []
-    for name in dict.fromkeys(checked_name(swatch.paper, "paper") for swatch in swatches):
+    for name in dict.fromkeys(checked_name(name, "paper") for name in dict.fromkeys(names)):
         if name_key(name) not in known:
             known[name_key(name)] = new_paper(session, name, USUAL_COATS_LIMIT)
             new.append(name)
     return known, tuple(new)
 
 
-def _add_records(
-    session: Session, swatches: Sequence[Swatch], papers: dict[str, PaperRow], when: datetime
-) -> list[int]:
-    rows = rows_by_key(session)
-    there = _KnownSwatches(session, papers.values())
-    repeated = []
-    for position, swatch in enumerate(swatches):
-        record = _record(swatch, papers[name_key(swatch.paper)], rows, when)
-        if there.holds(record):
-            repeated.append(position)
-            continue
-        there.add(record)
-        session.add(record)
-    session.flush()
-    return repeated
+@dataclass(frozen=True, slots=True, eq=False)
+class WrittenSwatch:
+    """A swatch as it will be kept, made before the transaction that others have to wait for.
+
+    Parameters
+    ----------
+    swatch
+        Itself.
+    keys
+        Of the colorants that its recipe names, see `key_of`.
+    cells
+        What its row says of it; lists as JSON.
+    image
+        The same as the journal has it, without what only the library knows.
+    """
+
+    swatch: Swatch
+    keys: Mapping[Colorant, tuple[str, str]]
+    cells: dict[str, Any]
+    image: str
 
 
-class _KnownSwatches:
-    """The swatches that are there, by paper and recipe, to tell a repeat from a replicate."""
-
-    def __init__(self, session: Session, papers: Iterable[PaperRow]) -> None:
-        self._by_recipe: dict[tuple[int, str], list[SwatchRecord]] = {}
-        ids = [paper.id for paper in papers]
-        for record in session.scalars(
-            select(SwatchRecord).where(SwatchRecord.paper_id.in_(ids))
-        ).unique():
-            self.add(record)
-
-    def add(self, record: SwatchRecord) -> None:
-        self._by_recipe.setdefault((record.paper_id, record.recipe), []).append(record)
-
-    def holds(self, record: SwatchRecord) -> bool:
-        return any(
-            (other.basis, other.hours) == (record.basis, record.hours)
-            and abs(other.spread - record.spread) < SAME_WITHIN
-            and np.allclose(other.reflectance, record.reflectance, rtol=0, atol=SAME_WITHIN)
-            for other in self._by_recipe.get((record.paper_id, record.recipe), [])
-        )
-
-
-def _record(swatch: Swatch, paper: PaperRow, rows: Rows, when: datetime) -> SwatchRecord:
-    uses = {rows[key_of(colorant)].id for colorant in swatch.recipe.colorants}
-    return SwatchRecord(
-        **KEPT.cells(replace(swatch, recipe=_ours(swatch.recipe, rows))),
-        paper_id=paper.id,
-        taken_in=when,
-        colorants=[SwatchColorantRow(colorant_id=number) for number in sorted(uses)],
-    )
-
-
-def _ours(recipe: Recipe, rows: Rows) -> Recipe:
-    """Return a recipe with its colorants as the library calls them.
+def written(swatch: Swatch) -> WrittenSwatch:
+    """Write a swatch as it will be kept.
 
     Raises
     ------
     BadRecipeError
-        Where its text would be read as another, as a mixture with a name like "Kelp + 2".
+        Where its recipe's text would be read as another, as a mixture with a name like "Kelp + 2".
     """
-    named = {colorant: colorant_of(rows[key_of(colorant)]) for colorant in recipe.colorants}
-    ours = Recipe(tuple(_step(step, named) for step in recipe.steps))
-    text = format_recipe(ours, with_range=True)
-    by_label = {colorant.label: colorant for colorant in named.values()}
+    recipe = swatch.recipe
+    keys = {colorant: key_of(colorant) for colorant in recipe.colorants}
+    cells = KEPT.cells(replace(swatch, recipe=_spelled(recipe, {c: c for c in keys})))
+    cells["recipe"] = legible(cells["recipe"])
+    as_json = {name: json.dumps(value) for name, value in cells.items()}
+    image = ", ".join(f'"{name}": {text}' for name, text in as_json.items())
+    return WrittenSwatch(swatch, keys, cells | {n: as_json[n] for n in LISTS}, image)
+
+
+def _add_records(
+    session: Session, swatches: Sequence[WrittenSwatch], papers: dict[str, PaperRow], when: datetime
+) -> list[int]:
+    rows = rows_by_key(session)
+    ours = [_as_called_here(one, rows) for one in swatches]
+    lies_on = [papers[name_key(one.swatch.paper)].id for one in ours]
+    there = _KnownSwatches(session, set(lies_on), {one.cells["recipe"] for one in ours})
+    repeated, new = [], []
+    for position, (one, paper) in enumerate(zip(ours, lies_on, strict=True)):
+        if there.holds(paper, one):
+            repeated.append(position)
+        else:
+            there.add(paper, one.cells, one.swatch.reflectance)
+            new.append((one, paper))
+    if new:
+        _insert(session, new, rows, when)
+    return repeated
+
+
+def _insert(
+    session: Session, new: Sequence[tuple[WrittenSwatch, int]], rows: Rows, when: datetime
+) -> None:
+    """Write swatches all at once, and into the journal too, for one by one takes ten times that."""
+    session.flush()
+    connection, moment = session.connection(), when.astimezone(UTC).isoformat()
+    numbers = free_numbers(connection, RECORDS, len(new))
+    cells = [
+        {**one.cells, "id": number, "paper_id": paper, "taken_in": when}
+        for number, (one, paper) in zip(numbers, new, strict=True)
+    ]
+    connection.execute(insert(RECORDS), cells)
+    images = (
+        f'{{"id": {number}, "paper_id": {paper}, "taken_in": "{moment}", {one.image}}}'
+        for number, (one, paper) in zip(numbers, new, strict=True)
+    )
+    note_inserted(session, RECORDS.name, images)
+    uses = [
+        {"swatch_id": number, "colorant_id": used}
+        for number, (one, _) in zip(numbers, new, strict=True)
+        for used in sorted({rows[key].id for key in one.keys.values()})
+    ]
+    if uses:
+        connection.execute(insert(SwatchColorantRow.__table__), uses)  # type: ignore[arg-type]
+        note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
+
+
+class _KnownSwatches:
+    """The swatches that are there, by what they are, to tell a repeat from a replicate.
+
+    Those of one paper and recipe lie in trays by a weighted sum of their bands, so that each is
+    compared with its nearest alone, and not with every other.
+    """
+
+    def __init__(self, session: Session, papers: set[int], recipes: set[str]) -> None:
+        self._trays: dict[tuple[Any, ...], list[tuple[float, FloatArray]]] = defaultdict(list)
+        of_papers = select(SwatchRecord.id, SwatchRecord.recipe).where(
+            SwatchRecord.paper_id.in_(papers)
+        )
+        same = [number for number, recipe in session.execute(of_papers) if recipe in recipes]
+        for start in range(0, len(same), AT_ONCE):
+            found = select(SwatchRecord.paper_id, *KEPT.columns)
+            for row in session.execute(found.where(SwatchRecord.id.in_(same[start:][:AT_ONCE]))):
+                cells = dict(row._mapping)
+                self.add(cells["paper_id"], cells, np.array(cells["reflectance"]))
+
+    def add(self, paper: int, cells: Mapping[str, Any], reflectance: FloatArray) -> None:
+        what, tray = self._tray(paper, cells, reflectance)
+        self._trays[what, tray].append((cells["spread"], reflectance))
+
+    def holds(self, paper: int, one: WrittenSwatch) -> bool:
+        reflectance, spread = one.swatch.reflectance, one.cells["spread"]
+        what, tray = self._tray(paper, one.cells, reflectance)
+        near = (self._trays.get((what, tray + step), ()) for step in (-1, 0, 1))
+        return any(
+            abs(other - spread) < SAME_WITHIN
+            and np.allclose(bands, reflectance, rtol=0, atol=SAME_WITHIN)
+            for other, bands in chain.from_iterable(near)
+        )
+
+    @staticmethod
+    def _tray(
+        paper: int, cells: Mapping[str, Any], reflectance: FloatArray
+    ) -> tuple[tuple[Any, ...], int]:
+        what = (paper, cells["recipe"], cells["basis"], cells["hours"])
+        return what, int(reflectance @ WEIGHTS // (SAME_WITHIN * WEIGHTS.sum()))
+
+
+def _as_called_here(one: WrittenSwatch, rows: Rows) -> WrittenSwatch:
+    """Return a swatch with its colorants as the library calls them."""
+    if all((rows[k].range.name, rows[k].name) == (c.range, c.name) for c, k in one.keys.items()):
+        return one
+    here = {colorant: colorant_of(rows[key]) for colorant, key in one.keys.items()}
+    return written(replace(one.swatch, recipe=_spelled(one.swatch.recipe, here)))
+
+
+def _spelled(recipe: Recipe, called: Mapping[Colorant, Colorant]) -> Recipe:
+    """Return a recipe with its colorants as they are called.
+
+    Raises
+    ------
+    BadRecipeError
+        Where its text would be read as another.
+    """
+    spelled = Recipe(tuple(_step(step, called) for step in recipe.steps))
+    text = format_recipe(spelled, with_range=True)
+    by_label = {colorant.label: colorant for colorant in called.values()}
     try:
         read = parse_recipe(text, by_label.__getitem__)
     except (KeyError, BadRecipeError):
         read = None
-    if read != ours:
+    if read != spelled:
         raise BadRecipeError(
             f"“{text}” can't be kept: it would be read as another recipe.",
             hint="Give these colorants names without a slash, or a plus sign before a number.",
         )
-    return ours
+    return spelled
 
 
 def _step(step: AnyStep, named: Mapping[Colorant, Colorant]) -> AnyStep:
@@ -230,9 +325,15 @@ class SwatchShelf(SupplyShelf):
         when
             The moment of taking in, aware of its time zone; None is now.
         """
+        return self.add_written(tuple(map(written, swatches)), when=when)
+
+    def add_written(
+        self, swatches: Sequence[WrittenSwatch], *, when: datetime | None = None
+    ) -> Added:
+        """Do the same with swatches that were written before, which is most of the work."""
         before = {known.name for known in self.ranges()}
-        colorants = self.add_colorants(c for swatch in swatches for c in swatch.recipe.colorants)
-        papers, new_papers = _papers_for(self.session, swatches)
+        colorants = self.add_colorants(c for swatch in swatches for c in swatch.keys)
+        papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
         repeated = _add_records(self.session, swatches, papers, when or now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
         count = len(swatches) - len(repeated)

@@ -247,21 +247,6 @@ class JournalRow(LibraryTable):
     after: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
 
 
-JOURNALED = (
-    RangeRow,
-    ColorantRow,
-    PaperRow,
-    SwatchRecord,
-    SwatchColorantRow,
-    KitRow,
-    MemberRow,
-    LightfastnessRow,
-    WindowReadingRow,
-    LessonRow,
-)
-"""What undo takes back; fits are a cache, and the journal doesn't keep itself."""
-
-
 # The tables of jobs: long work that a door started, and what came of it.
 #
 # What was asked and what was found stand in a table of their own, since a list of jobs needs
@@ -323,6 +308,15 @@ class PlanRow(LibraryTable):
     file: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
     kept: Mapped[datetime]
     changed: Mapped[datetime]
+
+
+class PlanPutAwayRow(LibraryTable):
+    """That a plan was put away; the journal keeps this, for the plan itself is too large for it."""
+
+    __tablename__ = "plans_put_away"
+
+    plan_id: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    put_away: Mapped[datetime]
 
 
 # The tables of printed sheets and of what was read from them.
@@ -429,3 +423,19 @@ class TrialEntryRow(LibraryTable):
 
     trial: Mapped[TrialRow] = relationship(back_populates="entries")
     photograph: Mapped[PhotographRow | None] = relationship(lazy="selectin")
+
+
+JOURNALED = (
+    RangeRow,
+    ColorantRow,
+    PaperRow,
+    SwatchRecord,
+    SwatchColorantRow,
+    KitRow,
+    MemberRow,
+    LightfastnessRow,
+    WindowReadingRow,
+    LessonRow,
+    PlanPutAwayRow,
+)
+"""What undo takes back; fits are a cache, and the journal doesn't keep itself."""

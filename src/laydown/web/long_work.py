@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from laydown.app.jobs import Job, Jobs
 from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
-from laydown.web.desk import AtDesk
+from laydown.web.desk import AtDesk, Desk
 from laydown.web.faces import enter, go_to, json_of
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.phone import FROM_PHONE
@@ -97,8 +97,7 @@ def starts(
             sent: Annotated[FormSent, Depends(form_sent)],
         ) -> Job:
             place = PHONE if FROM_PHONE in request.scope else ""
-            form = "" if sent.path.endswith(".json") else to_text(sent)
-            return desk.jobs.start(task, asked, title=title(asked), started_by=place, form=form)
+            return start_job(desk, task, asked, sent, title=title(asked), started_by=place)
 
         def page(job: Annotated[Job, Depends(started)]) -> Response:
             return go_to(job_address(job))
@@ -110,6 +109,14 @@ def starts(
         return reads
 
     return register
+
+
+def start_job(
+    desk: Desk, task: str, asked: object, sent: FormSent, *, title: str, started_by: str = ""
+) -> Job:
+    """Start a job with the form that it was asked on, for it to lead back."""
+    form = "" if sent.path.endswith(".json") else to_text(sent)
+    return desk.jobs.start(task, asked, title=title, started_by=started_by, form=form)
 
 
 def jobs_of(jobs: Jobs, *tasks: str) -> tuple[Job, ...]:

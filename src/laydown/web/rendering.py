@@ -29,6 +29,7 @@ from laydown.plan.light.lights import (
     verdict_sentence,
     verdict_words,
 )
+from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
 from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, gray_of, read_look
 from laydown.web.navigation import PLACES
@@ -90,7 +91,11 @@ def environment() -> Environment:
         lifeline=lifeline,
         light_words=light_words,
         part_name=part_name,
+        run_words=run_words,
+        shade_words=shade_words,
         span_text=span_text,
+        tone_words=tone_words,
+        triad_words=triad_words,
     )
     made.filters["address"] = lambda text: quote(str(text), safe="")
     return made

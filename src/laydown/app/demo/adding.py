@@ -8,7 +8,6 @@ from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
 from laydown.app.swatches import take_in
 from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes
-from laydown.documents.files.swatches import NOTHING_SAID
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.media.recipe import name_key
 from laydown.store.files import find_location, usual_path
@@ -95,7 +94,7 @@ def add_demo(library: Library) -> DemoAdded:
     """
     with library.work("put in the demo, all of it invented") as work:
         _refuse_taken(work)
-        came = [take_in(work, GivenFile(read_bytes(name), name), NOTHING_SAID)[0] for name in FILES]
+        came = [take_in(work, GivenFile(read_bytes(name), name)) for name in FILES]
         for kit, ranges in KITS.items():
             work.add_kit(kit)
             work.own(kit, [c for name in ranges for c in work.colorants(name)])

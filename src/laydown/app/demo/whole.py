@@ -33,7 +33,7 @@ from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -259,7 +259,7 @@ def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -
 def _printed(library: Library, folder: Path) -> Sheet:
     """Take in the teacher's swatches alone, and print a sheet for the student's kit."""
     teachers = "estuary_on_gannet_smooth.csv"
-    import_swatches(library, (GivenFile(read_bytes(teachers), teachers),))
+    import_swatches(library, ImportSwatches((GivenFile(read_bytes(teachers), teachers),)))
     with library.work("name the student's markers") as work:
         work.add_colorants(_students())
     asked = PrintSheet("kit", Asking(Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)))
@@ -496,7 +496,7 @@ def _fill(library: Library, folder: Path) -> None:
         GivenFile((folder / name).read_bytes(), str(folder / name))
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
-    import_swatches(library, files)
+    import_swatches(library, ImportSwatches(files))
     classes = ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
     import_lightfastness(library, classes)
     create_kit(library, KIT)

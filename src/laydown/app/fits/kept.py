@@ -10,7 +10,7 @@ import numpy as np
 
 from laydown.app.kept_text import MOST_VALUES, from_text, to_text
 from laydown.color.spectra import WAVELENGTHS
-from laydown.errors import LaydownError, NotMeasuredError
+from laydown.errors import LaydownError, NotMeasuredError, TooLargeError
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.drying import as_dry
 from laydown.media.film.fitting import fit_films
@@ -132,6 +132,8 @@ def _said_of(paper: Paper) -> tuple[object, ...]:
 # range's list of colorants are what they were. Fits are made range by range, since ranges lie
 # differently deep in the paper, and joined for a kit of several.
 
+MOST_FITTED = 1000
+"""Colorants of a range on a paper: a fit of 300 takes 13 seconds, and grows faster than they do."""
 AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 
@@ -171,6 +173,17 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
         there = work.paper(paper)
         found = [_evidence(work, name, there) for name in names]
     return _pooled(tuple(_fit(library, evidence) for evidence in found))
+
+
+def _check_size(work: Work, ranges: Collection[str], paper: str) -> None:
+    """Refuse a range whose fit would not end, before anything of it is read."""
+    for one in work.coverage():
+        if one.range in ranges and one.paper == paper and one.colorants > MOST_FITTED:
+            raise TooLargeError(
+                f"{one.range} has {one.colorants:,} colorants on {paper}; at most "
+                f"{MOST_FITTED:,} of a range are fitted together.",
+                hint="Bring in the swatches of those you use under a range name of their own.",
+            )
 
 
 def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
@@ -270,9 +283,12 @@ def kit_fit_for(
         For a range or paper that isn't in the library.
     NotMeasuredError
         For a range of markers, or one that must be there, without a swatch on this paper.
+    TooLargeError
+        For a range of more than `MOST_FITTED` colorants on this paper.
     """
     with library.look() as work:
         name = work.paper_name(paper)
+        _check_size(work, {*ranges, *also}, name)
         by_medium = _by_medium(work, sorted({*ranges, *also}))
         films = {m: _seen(work, by_medium.get(m, []), name, ranges) for m in FILMS}
     markers = by_medium.get(Medium.MARKER, [])

@@ -61,7 +61,7 @@ class LessonConverted:
     turned_charts
         In the same order.
     notes
-        On supplies.
+        On roles that the lesson's colors contradict, and on supplies.
     """
 
     title: str
@@ -98,12 +98,13 @@ def convert_lesson(
     recipes = short_recipes(bench, asking)
     own = [m.best.prediction.recipe.above(bench.over) for m in singly]
     found = options(
-        lesson.targets,
+        [match.target for match in singly],
         recipes,
         lesson.weights,
         fit=bench.whole,
         more=[[recipe] for recipe in own],
         over=bench.over,
+        ranking=asking.ranking,
     )
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, shop_of(library, for_sale, bench))
@@ -119,7 +120,7 @@ def convert_lesson(
         together=chart_of(lesson, whole, bench, asking),
         turned=turns,
         turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
-        notes=bench.notes,
+        notes=lesson.troubles + bench.notes,
     )
 
 
@@ -145,8 +146,7 @@ def _rejudged(
         if recipe == match.best.prediction.recipe.above(bench.over):
             found.append(match)
             continue
-        best = candidate_of(_question(match, bench, asking), recipe, 0.0)
-        best = replace(best, cost=best.difference.delta_e)
+        best = candidate_of(_question(match, bench, asking), recipe)
         said = reasons.get(match.target.name, "")
         notes = (said, *match.notes) if said else match.notes
         others = (match.best, *match.alternatives)[: max(asking.top, 1)]
@@ -175,7 +175,7 @@ def _turned_chart(
         replace(m, target=turned(m.target, turn.turn), notes=(), alternatives=()) for m in singly
     ]
     plain = [
-        replace(m, best=candidate_of(_question(m, bench, asking), recipe, 0.0), next_swatch="")
+        replace(m, best=candidate_of(_question(m, bench, asking), recipe), next_swatch="")
         for m, recipe in zip(wanted, turn.recipes, strict=True)
     ]
     alone = tuple(replace(m, single=m.best) for m in plain)

@@ -17,7 +17,7 @@ from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.screen import screen_color
-from laydown.documents.files.lessons import read_lesson, write_lesson
+from laydown.documents.files.lessons import lesson_file, read_lesson, write_lesson
 from laydown.documents.files.targets import TargetRow, read_targets
 from laydown.documents.files.text import text_of
 from laydown.errors import NotMeasuredError, UnknownNameError
@@ -325,11 +325,12 @@ class LessonColorShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonShown:
-    """A lesson in words."""
+    """A lesson in words, and which of its roles its colors contradict."""
 
     title: str
     paper: str
     notes: tuple[str, ...]
+    troubles: tuple[str, ...]
     colors: tuple[LessonColorShown, ...]
 
 
@@ -349,7 +350,7 @@ def show_lesson(file: bytes, source: str) -> LessonShown:
         )
         for c in lesson.colors
     )
-    return LessonShown(lesson.title, lesson.paper, lesson.notes, rows)
+    return LessonShown(lesson.title, lesson.paper, lesson.notes, lesson.troubles, rows)
 
 
 def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
@@ -363,7 +364,7 @@ def keep_lesson(library: Library, file: bytes, source: str) -> KeptLesson:
     lesson = read_lesson(file, source=source)
     with library.work(f"keep the lesson {lesson.title}") as work:
         return work.lessons.keep(
-            text_of(file, source, most=allowed_sizes.LESSON),
+            text_of(lesson_file(file, source=source), source, most=allowed_sizes.LESSON),
             title=lesson.title,
             paper=lesson.paper,
             colors=len(lesson.colors),

@@ -21,7 +21,7 @@ from laydown.documents.print.reports import Report, ReportRow, Section, report_h
 from laydown.errors import DuplicateNameError
 from laydown.match.outcome import Difference, Match
 from laydown.match.search.found import Watch
-from laydown.match.words import difference
+from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
@@ -30,11 +30,14 @@ from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
-from laydown.plan.run.runs import at_value
+from laydown.plan.run.runs import Tones, at_value, steps_between
 from laydown.store.library import Library
 
 OFTEN = 2
-"""A colorant in so many recipes or more is a must; in fewer it is optional (chosen)."""
+"""A colorant in so many recipes or more is a must (chosen)."""
+ALIKE_HUE, ALIKE_VALUE = 16.0, 1.5
+"""Another supply is of the same color group within this difference of hue [IPT degrees] and this
+many value steps: a green and a dark green are two groups (common practice, no source)."""
 NEAR = 9.0
 """CIEDE2000 up to which one colorant may stand in for another at all: two sketch tolerances."""
 STRIP = (9.5, 9.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.0, 1.0)
@@ -71,7 +74,8 @@ class Needed:
     recipes
         In how many recipes it is.
     must
-        Whether it is a must, or optional.
+        Whether it is a must, for it is in several recipes or no other must is of its color group,
+        as the only dark green; or optional.
     substitute
         Name of the colorant of the same range that comes nearest to it in one coat, and how far.
     difference
@@ -112,9 +116,10 @@ class PackPart:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonPacked:
-    """The pack as a report, with what it was made from."""
+    """The pack as a report, with what it was made from, and what the teacher should check first."""
 
     title: str
+    troubles: tuple[str, ...]
     parts: tuple[PackPart, ...]
     report: Report
 
@@ -145,7 +150,7 @@ def pack_lesson(
         dry = replace(bench, without=bench.without | _blenders(bench))
         matches = match_each(lesson, dry, asking, watch)
         parts.append(_part(lesson, matches, dry, asking))
-    return LessonPacked(lesson.title, tuple(parts), _report(lesson, parts))
+    return LessonPacked(lesson.title, lesson.troubles, tuple(parts), _report(lesson, parts))
 
 
 def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
@@ -165,20 +170,44 @@ def _part(
     chart = chart_of(lesson, tuple(matches), bench, asking)
     used = Counter(c for m in matches for c in m.best.prediction.recipe.colorants)
     order = sorted(used, key=lambda c: (-used[c], c))
-    needed = tuple(_needed(c, used[c], bench) for c in order)
+    musts = _musts(order, used, bench)
+    needed = tuple(_needed(c, used[c], bench, must=c in musts) for c in order)
     return PackPart(bench.label, chart, needed, _blends(matches, bench))
 
 
-def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand) -> Needed:
-    own = predict(bench.whole, Recipe((Step(colorant),))).lab
+def _musts(
+    order: Sequence[Colorant], used: Counter[Colorant], bench: SuppliesAtHand
+) -> frozenset[Colorant]:
+    """Return what is in several recipes, or is the first of its color group in this order."""
+    musts: dict[Colorant, FloatArray] = {}
+    for colorant in order:
+        own = _one_coat(colorant, bench)
+        if used[colorant] >= OFTEN or not any(_alike(own, other) for other in musts.values()):
+            musts[colorant] = own
+    return frozenset(musts)
+
+
+def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand, *, must: bool) -> Needed:
+    own = _one_coat(colorant, bench)
     others = [
         c
         for c in bench.whole.colorants
         if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
     ]
-    found = [(_off(own, predict(bench.whole, Recipe((Step(c),))).lab), c.name) for c in others]
+    found = [(_off(own, _one_coat(c, bench)), c.name) for c in others]
     difference, substitute = min(found, default=(float("nan"), ""))
-    return Needed(colorant, recipes, recipes >= OFTEN, substitute, difference)
+    return Needed(colorant, recipes, must, substitute, difference)
+
+
+def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
+    return predict(bench.whole, Recipe((Step(colorant),))).lab
+
+
+def _alike(one: FloatArray, other: FloatArray) -> bool:
+    """Whether two colors are of the same group, so that one could spare the other."""
+    off = steps_between(Tones.of(one), Tones.of(other))
+    near = float(abs(off.hue)) <= ALIKE_HUE and float(abs(off.value)) <= ALIKE_VALUE
+    return near and is_neutral(one) == is_neutral(other)
 
 
 def _off(one: FloatArray, other: FloatArray) -> float:

@@ -279,8 +279,7 @@ def _checked(
     if found.recipe is None:
         return replace(checked, steadiest=found)
     check = seen(bench.over.then(found.recipe))
-    cost = float(asking.ranking.difference(target.lab, check.by_day.lab))
-    instead = candidate_of(question, found.recipe, cost)
+    instead = candidate_of(question, found.recipe)
     return replace(checked, steadiest=found, instead=instead, instead_check=check)
 
 

@@ -18,7 +18,7 @@ from laydown.app.matches.targets import (
     targets_of_lesson,
     wanted_in_file,
 )
-from laydown.documents.files.lessons import FIRST_LINE, read_lesson
+from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
 from laydown.documents.files.targets import read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
@@ -205,6 +205,7 @@ def colors_in_file(
     BadFileError
         For a file that is none of these, or broken.
     """
+    file = lesson_file(file, source=source)
     if is_plan(file):
         lesson = lesson_of(read_plan(file, source=source))
         return lesson.title, lesson.targets

@@ -14,7 +14,8 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.match import judge
 from laydown.match.outcome import Candidate, Match, Target
-from laydown.match.ranking import Ranking
+from laydown.match.question import Question
+from laydown.match.ranking import Ranking, usual_ranking
 from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
 from laydown.match.space import Limits
@@ -75,7 +76,8 @@ class Asking:
     tolerance
         Sketch, class or close.
     step, coat
-        What each step and each coat adds to the cost of a recipe, in CIEDE2000, 0 or above.
+        What each step and each coat adds to the cost of a recipe, in CIEDE2000, 0 or above; None
+        for what is usual at the tolerance.
     prices
         What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
     """
@@ -87,14 +89,16 @@ class Asking:
     top: int = 3
     k_L: float = USUAL_K_L  # noqa: N815  the symbol of the standard
     tolerance: str = "class"
-    step: float = 0.0
-    coat: float = 0.0
+    step: float | None = None
+    coat: float | None = None
     prices: tuple[tuple[str, float], ...] = ()
 
     @property
     def ranking(self) -> Ranking:
         """What recipes are ranked by."""
-        return Ranking(k_L=self.k_L, step=self.step, coat=self.coat, prices=self.prices)
+        return usual_ranking(
+            self.tolerance, k_L=self.k_L, step=self.step, coat=self.coat, prices=self.prices
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +220,19 @@ def find_match(
         swatched=bench.swatched,
     )
     return replace(found, notes=bench.notes + found.notes)
+
+
+def question_of(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
+    """Return what a match of one target with supplies that are set up asks of them."""
+    return Question(
+        target,
+        bench.whole,
+        Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
+        asking.ranking,
+        judge.TOLERANCES[asking.tolerance],
+        bench.over,
+        swatched=bench.swatched,
+    )
 
 
 def _told(found: Match, bench: SuppliesAtHand, asking: Asking) -> ColorMatched:

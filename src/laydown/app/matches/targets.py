@@ -129,6 +129,10 @@ def _settle(
     if isinstance(found, Recipe):
         with _told_in_place(wanted):
             found = _predicted(library, wanted.text.strip(), found, paper, fit)
+    if found.asked_as is not None and not (
+        fit is not None and _knows(fit(), found.asked_as, paper)
+    ):
+        found = replace(found, asked_as=None)
     return replace(found, name=wanted.name or found.name, passage=wanted.passage, role=wanted.role)
 
 
@@ -159,7 +163,12 @@ def _from_library(library: Library, text: str, paper: str) -> Target | Recipe:
         if not recipe.colorants:
             raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
         measured = _swatches_of(work, recipe, paper)
-    return _as_measured(text, measured) if measured else recipe
+    return _asked_as(_as_measured(text, measured), recipe) if measured else recipe
+
+
+def _asked_as(target: Target, recipe: Recipe) -> Target:
+    """Note that a color was asked by the name of a colorant; a recipe of more is but a color."""
+    return replace(target, asked_as=recipe if recipe.length == 1 else None)
 
 
 def _predicted(
@@ -167,7 +176,8 @@ def _predicted(
 ) -> Target:
     """Return the color of a recipe, by the fit at hand where that knows it."""
     if fit is not None and _knows(at_hand := fit(), recipe, paper):
-        return replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
+        target = replace(as_predicted(at_hand, name, recipe), own_recipe=recipe)
+        return _asked_as(target, recipe)
     return as_predicted(
         kit_fit_for(library, [c.range for c in recipe.colorants], paper), name, recipe
     )
@@ -235,7 +245,7 @@ def targets_of_lesson(lesson: Lesson, fit: AnyFit) -> tuple[Target, ...]:
 def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
     target = color.target
     by_name = {name_key(name): c for c in fit.colorants for name in (c.name, c.label)}
-    if color.xyz is None or not color.made_with:
+    if color.screen or not color.made_with:
         return target
     try:
         recipe = parse_recipe(color.made_with, lambda name: by_name[name_key(name)])
@@ -246,7 +256,9 @@ def _as_own(lesson: Lesson, color: LessonColor, fit: AnyFit) -> Target:
     own = as_predicted(fit, target.name, recipe)
     if not np.allclose(own.lab, target.lab, atol=SAME_COLOR):
         return target
-    return replace(target, covariance=own.covariance, own_recipe=recipe)
+    if color.xyz is None:
+        return replace(target, asked_as=recipe)
+    return replace(target, covariance=own.covariance, own_recipe=recipe, asked_as=recipe)
 
 
 def range_targets(library: Library, range_name: str, paper: str) -> tuple[WantedColor, ...]:

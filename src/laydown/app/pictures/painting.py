@@ -267,8 +267,10 @@ class _by_value:  # noqa: N801 - reads as a word where it is chosen
             self.bench.over,
             swatched=self.bench.swatched,
         )
-        judged = candidate_of(question, self.held.recipe(place), off)
+        judged = candidate_of(question, self.held.recipe(place))
         if judged.verdict is Verdict.SAME:
+            return judged
+        if off > HALF and judged.verdict is Verdict.UNSURE:
             return judged
         verdict = Verdict.BUT_HUE if off <= HALF else Verdict.OUT_OF_REACH
         return replace(judged, verdict=verdict)

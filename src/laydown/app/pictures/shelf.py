@@ -137,6 +137,6 @@ def text_of(lines: tuple[str, ...]) -> bytes:
 
 
 def forget_plan(library: Library, number: int) -> KeptPlan:
-    """Put a plan away for good."""
+    """Put a plan away; undo brings it back."""
     with library.work("put a plan away") as work:
         return work.plans.remove(number)

@@ -1,7 +1,7 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -9,24 +9,31 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
+from laydown.app.sheets.card_checks import check_bare, check_names
+from laydown.app.sheets.known import known_colors, swatches_of
 from laydown.app.sheets.reading import (
     AUTO,
+    DOUBTED,
+    KNOWN_BEFORE,
     PlaceRead,
     bare_readings,
     choose_converter,
     judge_bare,
     profile_of,
+    spread_of,
     unless_bare,
 )
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
 from laydown.imaging.cards import card_boxes, find_card, map_card, read_card_cells
-from laydown.imaging.conversion import convert_cells
+from laydown.imaging.chart import FoundChart, find_chart
+from laydown.imaging.conversion import KnownColor, convert_cells
 from laydown.imaging.files import Photograph, open_photographs
+from laydown.imaging.profiles import Profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell
 from laydown.imaging.rectify import PageMap
@@ -94,6 +101,7 @@ class CardRead:
 
     places: tuple[PlaceRead, ...]
     accuracy: Accuracy
+    assumed: bool
     notes: tuple[str, ...]
     taken: int
     proof: bytes
@@ -107,12 +115,23 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     BadRecipeError
         Where names and grid don't agree, or no place is bare paper.
     BadFileError
-        Where the grid can't be found.
+        Where the grid can't be found, or names and places can't be right.
     """
     _check(request)
     with library.look() as work:
         recipes, paper = _recipes(work, request), _paper(work, request.paper)
-    read = _read(request, recipes, paper)
+        swatched = _swatched(work, recipes.values())
+        found = known_colors(work, request.paper, recipes.values())
+    known = {place: found[recipe] for place, recipe in recipes.items() if recipe in found}
+    read = _read(request, recipes, paper, known)
+    check_names(
+        [
+            (place.number, place.recipe, place.lab)
+            for place in read.places
+            if place.recipe.steps and place.number not in request.accept
+        ],
+        swatched,
+    )
     if request.keep:
         with library.work(f"read a card from {request.file.source}") as work:
             _store(work, request, read)
@@ -145,9 +164,9 @@ def _paper(work: Work, name: str) -> Paper:
 def _store(work: Work, request: ReadCard, read: CardRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
     paper = _paper(work, request.paper)
-    bare = judge_bare(paper, bare_readings(read.places), rough=read.accuracy.conversion.rough)
+    bare = judge_bare(paper, bare_readings(read.places), assumed=read.assumed)
     taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
-    work.add_swatches([_swatch(request, paper.name, place) for place in taken])
+    work.add_swatches([_swatch(request, paper.name, place, read.accuracy) for place in taken])
 
 
 def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
@@ -159,43 +178,74 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
     }
 
 
-def _read(request: ReadCard, recipes: dict[int, Recipe], paper: Paper) -> CardRead:
+def _swatched(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, FloatArray]:
+    """Return the color of recipes as they were swatched before, mean over all papers."""
+    found: dict[Recipe, list[FloatArray]] = {}
+    for swatch in swatches_of(work, recipes):
+        found.setdefault(swatch.recipe, []).append(lab_from_reflectance(swatch.reflectance))
+    return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}
+
+
+def _read(
+    request: ReadCard,
+    recipes: Mapping[int, Recipe],
+    paper: Paper,
+    known: Mapping[int, KnownColor],
+) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
         PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
-    reading = read_card_cells(photograph.pixels, _map(photograph, request), cells, profile.linear)
-    converter = choose_converter(
-        photograph,
+    chart = None if request.way == "profile" else _chart(photograph, profile, request)
+    page_map = _map(photograph, request, chart)
+    reading = read_card_cells(photograph.pixels, page_map, cells, profile.linear)
+    check_bare(reading, recipes, grid=(request.rows, request.columns), passed=request.accept)
+    chosen = choose_converter(
         reading,
-        cells,
         profile,
+        source=photograph.source,
+        find=lambda: chart,
         paper=xyz_from_reflectance(paper.reflectance),
         measured=paper.measured,
         way=request.way,
+        known=known,
     )
-    readings = convert_cells(reading, cells, converter)
-    rough = converter.accuracy.conversion.rough
-    places = _judged(request, recipes, readings, rough=rough)
-    bare = judge_bare(paper, bare_readings(places), rough=rough)
+    accuracy = chosen.converter.accuracy
+    readings = convert_cells(reading, cells, chosen.converter)
+    rough = accuracy.rough
+    places = _judged(request, recipes, readings, rough=rough, used=chosen.used)
+    bare = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
     places = tuple(unless_bare(places, bare.why_not))
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
-    notes = (*photograph.notes, *reading.warnings, *([bare.note] if bare.note else []))
-    return CardRead(places, converter.accuracy, notes, sum(p.taken for p in places), proof)
+    notes = (
+        *photograph.notes,
+        *reading.warnings,
+        *chosen.notes,
+        *([bare.note] if bare.note else []),
+    )
+    taken = sum(place.taken for place in places)
+    return CardRead(places, accuracy, chosen.assumed, notes, taken, proof)
 
 
-def _map(photograph: Photograph, request: ReadCard) -> PageMap:
+def _chart(photograph: Photograph, profile: Profile, request: ReadCard) -> FoundChart | None:
+    """Find a reference chart beside the card: before the card, which else may be taken for it."""
+    blank = [np.array(request.corners)] if request.corners else []
+    return find_chart(photograph.pixels, profile.curves.mean(axis=1), blank=blank)
+
+
+def _map(photograph: Photograph, request: ReadCard, chart: FoundChart | None) -> PageMap:
     rows, columns = request.rows, request.columns
     if request.corners:
         _check_corners(np.array(request.corners))
         return map_card(np.array(request.corners), rows=rows, columns=columns)
-    found = find_card(photograph.pixels, rows=rows, columns=columns)
+    found = find_card(photograph.pixels, rows=rows, columns=columns, chart=chart)
     if found is None:
+        beside = "" if chart is None else " (not those of the reference chart)"
         raise BadFileError(
             f"{photograph.source}: no grid of {rows} rows and {columns} columns was found.",
-            hint="Say where its outer corners are in the picture.",
+            hint=f"Say where its outer corners are in the picture{beside}.",
             command="--corners",
         )
     return found
@@ -213,7 +263,12 @@ def _check_corners(corners: FloatArray) -> None:
 
 
 def _judged(
-    request: ReadCard, recipes: dict[int, Recipe], readings: Sequence[CellReading], *, rough: bool
+    request: ReadCard,
+    recipes: Mapping[int, Recipe],
+    readings: Sequence[CellReading],
+    *,
+    rough: bool,
+    used: frozenset[int],
 ) -> tuple[PlaceRead, ...]:
     places = []
     for reading in readings:
@@ -221,21 +276,22 @@ def _judged(
         if reading.number in request.accept:
             why_not = ""
         if not why_not and rough and not request.accept_rough:
-            why_not = "rough: by paper white alone"
+            why_not = DOUBTED
+        if not why_not and reading.number in used and reading.number not in request.accept:
+            why_not = KNOWN_BEFORE
         lab = lab_from_xyz(reading.xyz)
         recipe = recipes[reading.number]
         places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
     return tuple(places)
 
 
-def _swatch(request: ReadCard, paper: str, place: PlaceRead) -> Swatch:
+def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy) -> Swatch:
     flags = {str(flag) for flag in place.reading.flags}
     if request.coats_unknown and place.recipe.steps:
         flags.add(COATS_UNKNOWN)
     reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
-    return Swatch(
-        paper, place.recipe, reflectance, Basis.XYZ, place.reading.spread, frozenset(flags)
-    )
+    spread = spread_of(place.reading, accuracy)
+    return Swatch(paper, place.recipe, reflectance, Basis.XYZ, spread, frozenset(flags))
 
 
 QUALITY = 85

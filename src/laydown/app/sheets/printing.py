@@ -12,6 +12,7 @@ from laydown.app.fits.at_hand import Supplies, paper_named, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
+from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
@@ -227,6 +228,8 @@ class PrintSheet:
         Cells for each recipe.
     framed
         Whether it is a frame to cut out.
+    known
+        A range of known colors, of which eight are put in to tell the camera by; empty for none.
     """
 
     kind: str
@@ -241,6 +244,7 @@ class PrintSheet:
     page: str = "A4"
     replicates: int = 1
     framed: bool = False
+    known: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,6 +267,8 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     BadRecipeError
         For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
         tools or work.
+    NotMeasuredError
+        Where too few colors of the range that is named as known are.
     """
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
@@ -271,7 +277,11 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
         lightness = known_lightness(work)
         colorants = pale_to_dark(_colorants(work, request), lightness)
     supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request))
-    sheet = _arranged(library, request, kind, paper, recipes_for(kind, supplies))
+    recipes = recipes_for(kind, supplies)
+    if request.known:
+        with library.look() as work:
+            recipes += choose_known(work, request.known, paper, besides=recipes)
+    sheet = _arranged(library, request, kind, paper, recipes)
     with library.work(f"keep sheet {sheet.number}") as work:
         work.sheets.add(sheet)
     bare = sum(cell.bare for cell in sheet.cells)

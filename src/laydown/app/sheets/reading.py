@@ -8,14 +8,18 @@ from typing import NoReturn, TypeVar
 import numpy as np
 
 from laydown.app.given_file import GivenFile
+from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
-from laydown.imaging.camera import Converter
+from laydown.imaging.camera import FEWEST_KNOWN, Converter
+from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
+    KnownColor,
+    chart_beside,
     chart_converter,
     convert_cells,
     known_converter,
@@ -30,12 +34,12 @@ from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.media.colorant import Paper, unlike_bare_paper
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.media.swatch import Basis, Swatch
+from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page
 from laydown.sheet.markers import PLACE_NAMES, marker_boxes
-from laydown.sheet.reading import Accuracy, CellReading, ColorConversion, Flag
-from laydown.sheet.sheet import Sheet
+from laydown.sheet.reading import Accuracy, CellReading, Flag
+from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.store.library import Library, Work
 
 NO_BARE_PAPER = "no color of bare paper"
@@ -61,7 +65,7 @@ class BareJudged:
     note: str = ""
 
 
-def judge_bare(paper: Paper, readings: Sequence[CellReading], *, rough: bool) -> BareJudged:
+def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) -> BareJudged:
     """Judge whether bare places tell the paper's own color.
 
     Parameters
@@ -70,11 +74,11 @@ def judge_bare(paper: Paper, readings: Sequence[CellReading], *, rough: bool) ->
         As the library has it.
     readings
         Of the bare places that could be taken over.
-    rough
-        Whether they rest on the paper's white alone. They then say again what was assumed of the
-        paper and nothing of their own, so that they are never kept as measured.
+    assumed
+        Whether the paper's lightness was assumed. They then say that again and nothing of their
+        own, so that they are never kept as measured.
     """
-    if rough or not readings:
+    if assumed or not readings:
         return BareJudged(keeps=False)
     seen = lab_from_xyz(np.mean([reading.xyz for reading in readings], axis=0))
     odd, value = unlike_bare_paper(seen), float(value_from_lab(seen))
@@ -111,8 +115,24 @@ class NoSheetError(BadFileError):
 AUTO = "auto"
 WAYS = (AUTO, "profile", "chart", "known", "paper")
 """How a picture may be converted, by the word for it at the doors."""
-ENOUGH_KNOWN = 16
-"""Cells of known color that are used without being asked for: twice what a matrix needs."""
+NO_WHITE = 0.4
+"""Of a usual white's luminance: paper below it is toned, however badly a chart is lit. In twenty
+real pictures white paper came out at .46 and more."""
+TONED = (
+    "The paper looks toned. If it is, give its measured color with the paper, and read this again:"
+    " how light everything is rests on it."
+)
+TINTED = (
+    "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
+    " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
+)
+MOST_BLOWN = 12
+"""Patches of a chart, of 24, beyond which the rest are too few."""
+BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
+DARKER = "Take it darker: touch the lightest patch, lower the exposure, or move into the shade."
+KNOWN_BEFORE = "known before: it told what the others are"
+DOUBTED = "rough: the paper looks tinted"
+"""Why a cell isn't taken over."""
 ROOM_FOR_CHART = 0.85
 """A page that fills more of a picture than this leaves no room for a chart."""
 
@@ -128,12 +148,12 @@ class KnownColors:
     measured
         Whether the paper was measured.
     cells
-        XYZ of cells whose recipe was measured by an instrument, by number.
+        Cells whose recipe is known well enough to tell a camera by, by number.
     """
 
     paper: FloatArray
     measured: bool
-    cells: Mapping[int, FloatArray]
+    cells: Mapping[int, KnownColor]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -158,6 +178,10 @@ class PageRead:
         Pixels per mm.
     notes
         Sentences about the picture as a whole.
+    assumed
+        Whether the lightness of its paper is only assumed.
+    used
+        Cells of known color that told what the others are.
     readings
         The cells.
     proof
@@ -173,6 +197,8 @@ class PageRead:
     evenness: float
     resolution: float
     notes: tuple[str, ...]
+    assumed: bool
+    used: frozenset[int]
     readings: tuple[CellReading, ...]
     proof: bytes
 
@@ -205,28 +231,31 @@ def _read_picture(
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
     colors = known(sheet)
-    converter = choose_converter(
-        photograph,
+    boxes = [cell.box for cell in cells]
+    chosen = choose_converter(
         reading,
-        cells,
         profile,
+        source=photograph.source,
+        find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
         paper=colors.paper,
         measured=colors.measured,
         known=colors.cells,
         way=way,
     )
-    readings = convert_cells(reading, cells, converter)
+    readings = convert_cells(reading, cells, chosen.converter)
     by_number = {r.number: r for r in readings}
     return PageRead(
         source=photograph.source,
         sheet=sheet_number,
         page=page + 1,
         missing=tuple(PLACE_NAMES[place] for place in found.missing),
-        accuracy=converter.accuracy,
+        accuracy=chosen.converter.accuracy,
         profile=profile.name if photograph.profile else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings),
+        notes=(*photograph.notes, *reading.warnings, *chosen.notes),
+        assumed=chosen.assumed,
+        used=chosen.used,
         readings=readings,
         proof=draw_proof(reading.flat, cells, by_number),
     )
@@ -289,23 +318,50 @@ def _read(
     )
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Chosen:
+    """How a picture's numbers become colors.
+
+    Parameters
+    ----------
+    converter
+        That does it.
+    assumed
+        Whether the lightness of bare paper is only that of a usual white, so that bare places say
+        again what was assumed of them.
+    notes
+        What is to be said of it.
+    used
+        Cells that it rests on, because their color is known on this paper.
+    """
+
+    converter: Converter
+    assumed: bool
+    notes: tuple[str, ...] = ()
+    used: frozenset[int] = frozenset()
+
+
 def choose_converter(
-    photograph: Photograph,
     reading: PageReading,
-    cells: tuple[PageCell, ...],
     profile: Profile,
     *,
+    source: str,
+    find: Callable[[], FoundChart | None],
     paper: FloatArray,
     measured: bool,
     way: str,
-    known: Mapping[int, FloatArray] = MappingProxyType({}),
-) -> Converter:
+    known: Mapping[int, KnownColor] = MappingProxyType({}),
+) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was opened and read.
+    reading, profile
+        What was read, and by which profile.
+    source
+        The picture's name.
+    find
+        Looks for a reference chart in the picture.
     paper
         Shape (3,), XYZ of the bare paper.
     measured
@@ -314,28 +370,51 @@ def choose_converter(
         One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
         picture, else cells of known color, else paper white alone.
     known
-        XYZ of cells measured before, by number.
+        Colors of cells that are known before, by number.
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
         if measured and _settles(paper, own):
-            return profile_converter(profile, reading, paper=paper)
-        return own
-    if way == "chart" or (way == AUTO and _has_room(reading)):
-        boxes = [cell.box for cell in cells]
-        beside = chart_converter(photograph.pixels, profile, reading, boxes)
-        if beside is not None:
-            own = beside.converter
-            return own.on_paper(paper) if measured and _settles(paper, own) else own
-        if way == "chart":
-            raise BadFileError(
-                f"{photograph.source}: no 24-patch reference chart was found in the picture.",
-                hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
-            )
+            own = profile_converter(profile, reading, paper=paper)
+        return Chosen(own, assumed=False)
+    chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
+    blown = () if chart is None else _blown(chart)
+    if chart is not None and chart.blown.sum() <= MOST_BLOWN:
+        own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
+        chosen = _on_paper(own, paper, measured=measured)
+        return replace(chosen, notes=(*blown, *chosen.notes))
+    if way == "chart" and chart is not None:
+        raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
+    if way == "chart":
+        raise BadFileError(
+            f"{source}: no 24-patch reference chart was found in the picture.",
+            hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
+        )
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
-    if way == "known" or (way == AUTO and len(sound) >= ENOUGH_KNOWN):
-        return known_converter(reading, known)
-    return paper_converter(profile, paper=paper)
+    if way == "known" or (way == AUTO and len(sound) >= FEWEST_KNOWN):
+        own = known_converter(reading, known, profile, paper=paper, measured=measured)
+        used = frozenset(number for number in sound if known[number].here)
+        return Chosen(own, assumed=not measured, notes=blown, used=used)
+    own = paper_converter(profile, reading, paper=paper, measured=measured)
+    tinted = (TINTED,) if own.accuracy.rough else ()
+    return Chosen(own, assumed=True, notes=(*blown, *tinted))
+
+
+def _blown(chart: FoundChart) -> tuple[str, ...]:
+    """Say how many patches of a chart are too bright to tell anything."""
+    count = int(chart.blown.sum())
+    return (BLOWN.format(count=count),) if count else ()
+
+
+def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
+    """Settle the scale by the bare paper, measured or usual, where it looks like that."""
+    if measured:
+        settled = own.on_paper(paper) if _settles(paper, own) else own
+        return Chosen(settled, assumed=False)
+    settled = own.on_paper(paper)
+    if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
+        return Chosen(own, assumed=False, notes=(TONED,))
+    return Chosen(settled, assumed=True)
 
 
 def _settles(paper: FloatArray, own: Converter) -> bool:
@@ -354,11 +433,6 @@ def _has_room(reading: PageReading) -> bool:
     edges = page_map(np.array([[0.0, 0.0], [page_map.width, 0.0], [0.0, page_map.height]]))
     sides = np.hypot(*(edges[1] - edges[0])) * np.hypot(*(edges[2] - edges[0]))
     return bool(sides / (width * height) < ROOM_FOR_CHART)
-
-
-def is_rough(accuracy: Accuracy) -> bool:
-    """Return whether readings of this accuracy feed a fit only when accepted."""
-    return ColorConversion(accuracy.conversion).rough
 
 
 DRY = "dry"
@@ -384,7 +458,7 @@ class ReadSheet:
     accept
         Cells to take over although they are flagged.
     accept_rough
-        Whether readings by paper white alone may be taken over.
+        Whether readings may be taken over though the paper looks tinted.
     redo
         Cells to leave out, because they will be colored again.
     sheet, page
@@ -524,15 +598,19 @@ def _sheet(library: Library, number: int) -> Sheet:
 
 
 def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells that an instrument measured before."""
+    """Return the paper's color, and cells whose color is known before.
+
+    Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
+    """
     with library.look() as work:
-        paper, swatches = work.paper(sheet.paper), work.swatches(paper=sheet.paper)
-    found: dict[Recipe, list[FloatArray]] = {}
-    for stored in swatches:
-        if stored.swatch.basis is Basis.SPECTRUM:
-            xyz = xyz_from_reflectance(stored.swatch.reflectance)
-            found.setdefault(stored.swatch.recipe, []).append(xyz)
-    cells = {c.number: np.mean(found[c.recipe], axis=0) for c in sheet.cells if c.recipe in found}
+        paper = work.paper(sheet.paper)
+        found = known_colors(
+            work,
+            sheet.paper,
+            [cell.recipe for cell in sheet.cells],
+            carried=sheet.kind is not SheetKind.ANCHORS,
+        )
+    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
     return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
 
 
@@ -549,15 +627,20 @@ def _judge(
         read = _combined(own)
         bare_cells = {cell.number for cell in sheet.cells if cell.bare}
         before = comparable(_before(work, own, request.stage), read, bare=bare_cells)
-        rough = any(is_rough(page.accuracy) for page in own)
+        rough = any(page.accuracy.rough for page in own)
+        used = frozenset[int]().union(*(page.used for page in own))
         judged: list[CellRead] = []
         for cell, reading in sorted(read.items()):
             checked = _possible(compared(reading, before[cell]) if cell in before else reading)
-            why_not = _why_not(checked, request, rough=rough)
+            why_not = _why_not(checked, request, rough=rough, used=used)
             lab = lab_from_xyz(checked.xyz)
             recipe = _as_treated(recipes[cell], request.stage)
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
-        bare = judge_bare(work.paper(sheet.paper), bare_readings(judged), rough=rough)
+        bare = judge_bare(
+            work.paper(sheet.paper),
+            bare_readings(judged),
+            assumed=any(page.assumed for page in own),
+        )
         told += [bare.note] if bare.note else []
         cells += unless_bare(judged, bare.why_not)
     return tuple(cells), told
@@ -612,7 +695,7 @@ def _possible(reading: CellReading) -> CellReading:
     return reading
 
 
-def _why_not(reading: CellReading, request: ReadSheet, *, rough: bool) -> str:
+def _why_not(reading: CellReading, request: ReadSheet, *, rough: bool, used: frozenset[int]) -> str:
     """Return why a reading is not taken over; empty where it is."""
     if reading.number in request.redo:
         return "to be done again"
@@ -623,7 +706,9 @@ def _why_not(reading: CellReading, request: ReadSheet, *, rough: bool) -> str:
         return impossible[0]
     if reading.flags and reading.number not in request.accept:
         return ", ".join(sorted(str(flag) for flag in reading.flags))
-    return "rough: by paper white alone" if rough and not request.accept_rough else ""
+    if reading.number in used and reading.number not in request.accept:
+        return KNOWN_BEFORE
+    return DOUBTED if rough and not request.accept_rough else ""
 
 
 def _as_treated(recipe: Recipe, stage: str) -> Recipe:
@@ -652,26 +737,37 @@ def _store(
             accepted=frozenset(cell.number for cell in own if cell.taken),
         )
         taken = [cell for cell in own if cell.taken]
-        colored = [_swatch(sheet, cell) for cell in taken if cell.recipe.steps]
-        rough = any(map(is_rough, accuracies))
-        work.add_swatches([*_bare(work, sheet, taken, rough=rough), *colored])
+        worst = max(accuracies, key=lambda accuracy: accuracy.mean)
+        colored = [_swatch(sheet, cell, worst) for cell in taken if cell.recipe.steps]
+        assumed = any(page.assumed for page in pages if page.sheet == number)
+        work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
 
-def _swatch(sheet: Sheet, cell: CellRead) -> Swatch:
+def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
+    """Return the spread of a swatch: the cell's own, and a camera's error with it.
+
+    A spread counts as that of `READINGS` readings, and the camera errs alike in all of them.
+    """
+    if not accuracy.conversion.by_camera:
+        return reading.spread
+    return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
+
+
+def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
     return Swatch(
         sheet.paper,
         cell.recipe,
         reflectance_from_xyz(cell.reading.xyz, tolerance=1.0),
         Basis.XYZ,
-        cell.reading.spread,
+        spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
     )
 
 
-def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, rough: bool) -> list[Swatch]:
+def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, assumed: bool) -> list[Swatch]:
     """Return the bare paper as one swatch, where it tells the paper's own color."""
     bare = bare_readings(taken)
-    if not judge_bare(work.paper(sheet.paper), bare, rough=rough).keeps:
+    if not judge_bare(work.paper(sheet.paper), bare, assumed=assumed).keeps:
         return []
     xyz = np.mean([reading.xyz for reading in bare], axis=0)
     spread = float(np.mean([reading.spread for reading in bare]))

@@ -22,6 +22,8 @@ line's start, empty lines and lines that begin with # say nothing.
 
 import difflib
 import re
+import zlib
+from base64 import b64decode
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
@@ -69,6 +71,40 @@ class _Reading:
         return BadFileError(f"{self.source}, line {line}: {problem}", hint=hint)
 
 
+IN_PAGE = '<script type="text/plain" id="lesson">'
+"""Before a lesson's file in a page that answers: deflated, in base 64."""
+
+
+def lesson_file(data: bytes, *, source: str) -> bytes:
+    """Return a lesson's file, taken out of the page that answers where it is in one.
+
+    Parameters
+    ----------
+    data, source
+        As in `read_lesson`.
+
+    Raises
+    ------
+    BadFileError
+        For a page whose lesson is damaged or missing.
+    """
+    _, within, rest = data.partition(IN_PAGE.encode())
+    if not within:
+        return data
+    unpacking = zlib.decompressobj()
+    try:
+        held = b64decode(rest.partition(b"<")[0], validate=True)
+        lesson = unpacking.decompress(held, allowed_sizes.LESSON)
+    except (ValueError, zlib.error):
+        lesson = b""
+    if not lesson:
+        raise BadFileError(
+            f"{source} is a page without a lesson that can be read back.",
+            hint="Ask for the lesson's own file, or for the page as it was first handed out.",
+        )
+    return lesson
+
+
 def read_lesson(data: bytes, *, source: str) -> Lesson:
     r"""Read a lesson.
 
@@ -91,7 +127,8 @@ def read_lesson(data: bytes, *, source: str) -> Lesson:
     'sky'
     """
     reading = _Reading(source)
-    for number, key, value in _lines(reading, text_of(data, source, most=allowed_sizes.LESSON)):
+    text = text_of(lesson_file(data, source=source), source, most=allowed_sizes.LESSON)
+    for number, key, value in _lines(reading, text):
         _take(reading, number, key, value)
     if not reading.colors:
         raise BadFileError(f"{source} has no color.", hint="Begin one with a line color: NAME.")

@@ -182,10 +182,11 @@ SIGNS: MappingProxyType[Verdict, tuple[Shape, ...]] = MappingProxyType(
             SignStroke(-0.6, 0, 0.6, 0),
             SignStroke(0, -0.6, 0, 0.6),
         ),
+        Verdict.UNSURE: (Ring(1.0), SignStroke(-0.6, 0, 0.6, 0)),
         Verdict.OUT_OF_REACH: (Ring(1.0), SignStroke(-0.71, -0.71, 0.71, 0.71)),
     }
 )
-"""Full, lower half, kernel, plus, struck through."""
+"""Full, lower half, kernel, plus, minus, struck through."""
 
 
 def svg_shapes(verdict: Verdict) -> str:

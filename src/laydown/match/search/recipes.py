@@ -1,7 +1,7 @@
 """All recipes that a kit allows within limits: their numbers, counts, colors and efforts."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 import numpy as np
@@ -95,6 +95,20 @@ class RecipeSpace:
         digits = self.digits(np.array([number]))[0].tolist()
         return Recipe(tuple(self.steps[digit - 1] for digit in digits if digit))
 
+    def number(self, recipe: Recipe) -> int | None:
+        """Return the number of a recipe; None where it may not be laid."""
+        places = {step: digit for digit, step in enumerate(self.steps, start=1)}
+        digits = [places.get(step) if isinstance(step, Step) else None for step in recipe.steps]
+        known = [digit for digit in digits if digit is not None]
+        if len(known) < len(digits) or recipe.length > self.limits.steps:
+            return None
+        return sum(digit * self.base**place for place, digit in enumerate(known))
+
+    def with_ranking(self, ranking: Ranking) -> "RecipeSpace":
+        """Return the same recipes, ranked by something else."""
+        efforts = np.array([0.0, *(ranking.effort(Recipe((step,))) for step in self.steps)])
+        return replace(self, ranking=ranking, efforts=efforts)
+
     def members(self, numbers: Ints) -> Ints:
         """Return the places of recipes' colorants in `colorants`, shape (n, steps).
 
@@ -105,7 +119,7 @@ class RecipeSpace:
             first = self.colorants.index(tops.shelf.colorants[0])
             digits = slice(tops.first, tops.first + len(tops))
             used[digits, : tops.colorants.shape[1]] = first + tops.colorants
-        every = used[self.digits(numbers)].reshape(len(numbers), -1)
+        every = used[self.digits(numbers)].reshape(len(numbers), 2 * self.limits.steps)
         bare = np.argsort(every < 0, axis=1, kind="stable")
         return np.take_along_axis(every, bare, axis=1)[:, : max(1, self.limits.steps)]
 
@@ -114,6 +128,23 @@ class RecipeSpace:
         if not self.efforts.any():
             return np.zeros(len(numbers))
         return np.asarray(self.efforts[self.digits(numbers)].sum(axis=1))
+
+    @property
+    def alone(self) -> Ints:
+        """The numbers of recipes that are scored one by one, rising.
+
+        Those swatched, of which parts say what the model does, and the one that adds nothing.
+        """
+        return np.union1d(self.measured, [0])
+
+    @property
+    def least_effort(self) -> float:
+        """What any other recipe adds to its cost at least."""
+        if self.base == 1:
+            return 0.0
+        first = self.efforts[1:]
+        rest = np.delete(self.efforts, self.alone[self.alone < self.base])
+        return float(min(rest.min(initial=np.inf), 2.0 * first.min()))
 
     def lab(self, numbers: Ints) -> FloatArray:
         """Return the colors of recipes by the model itself, shape (n, 3)."""

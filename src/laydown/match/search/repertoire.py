@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.match.ranking import BY_EYE, Ranking
+from laydown.match.ranking import BY_EYE, VALUE_FIRST, Ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shelves import Ints
@@ -55,6 +55,12 @@ class Repertoire:
         """Return one recipe."""
         return self.space.recipe(int(self.numbers[place]))
 
+    def place(self, recipe: Recipe) -> int | None:
+        """Return the place of a recipe; None where it is not among these."""
+        number = self.space.number(recipe)
+        places = np.flatnonzero(self.numbers == number) if number is not None else ()
+        return int(places[0]) if len(places) else None
+
     def made_from(self, held: NDArray[np.bool_]) -> "Repertoire":
         """Return the recipes that need none but these colorants, shape (colorants,)."""
         keep = (held[np.maximum(self.members, 0)] | (self.members < 0)).all(axis=1)
@@ -92,7 +98,13 @@ class Repertoire:
         return may_be[inside], off[inside]
 
 
-def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -> Repertoire:
+def repertoire(
+    fit: AnyFit,
+    *,
+    limits: Limits = SHORT,
+    ranking: Ranking = VALUE_FIRST,
+    over: Recipe = NOTHING,
+) -> Repertoire:
     """Lay every recipe within the limits and see its color.
 
     Parameters
@@ -101,6 +113,8 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
         The kit's colorants on the paper.
     limits
         Which recipes; with two steps a kit of 100 has some ten thousand.
+    ranking
+        What each step and coat is to cost.
     over
         What lies on the paper already.
 
@@ -113,7 +127,7 @@ def repertoire(fit: AnyFit, *, limits: Limits = SHORT, over: Recipe = NOTHING) -
     --------
     ``len(repertoire(fit, limits=Limits(steps=1, coats=1)))`` is one more than the colorants.
     """
-    space = recipe_space(fit, limits=limits, over=over)
+    space = recipe_space(fit, limits=limits, ranking=ranking, over=over)
     blocks = [(b.numbers, space.seen(b)) for b in space.levels()]
     numbers = np.concatenate([of for of, _ in blocks])
     lab = np.concatenate([seen for _, seen in blocks])

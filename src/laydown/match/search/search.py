@@ -19,8 +19,8 @@ from laydown.match.search.coloring import ColoredPart, Coloring, coloring_of, co
 from laydown.match.search.found import NOTHING, Found, Wanted, Watch
 from laydown.match.search.nearness import AT_ONCE
 from laydown.match.search.recipes import RecipeSpace, recipe_space
-from laydown.match.search.shelves import Tops
-from laydown.match.search.shortlist import CANDIDATE, Candidates, Shortlist
+from laydown.match.search.shelves import Ints, Tops
+from laydown.match.search.shortlist import Candidates, Shortlist
 from laydown.match.space import USUAL_LIMITS, Limits
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
@@ -123,29 +123,46 @@ def search_many(
     return tuple(
         found
         for start in range(0, len(wanted), AT_ONCE)
-        for found in _search(space, wanted[start : start + AT_ONCE], watch, threads)
+        for found in _search(space, wanted[start : start + AT_ONCE], watch, threads).found()
     )
+
+
+def all_within(
+    space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None = None
+) -> tuple[Ints, FloatArray]:
+    """Return the numbers of all recipes that cost no more than `most`, cheapest first, and costs.
+
+    Parameters
+    ----------
+    space, watch
+        As in `search_many`.
+    lab
+        Shape (3,), the wanted color.
+    most
+        As `laydown.match.search.found.Wanted` has it.
+    """
+    (held,) = _search(space, [Wanted(lab, None, 0.0, most)], watch, None).scored()
+    held = held[held["least"] <= most]
+    order = np.lexsort((held["number"], held["least"]))
+    return held["number"][order], held["least"][order]
 
 
 def _search(
     space: RecipeSpace, wanted: Sequence[Wanted], watch: Watch | None, threads: int | None
-) -> tuple[Found, ...]:
+) -> Shortlist:
     if space.considered <= FEW:
         best = Shortlist(space, wanted, 0.0)
         best.offer([best.score(block) for block in space.levels()])
-        return best.found()
+        return best
     ready = coloring_of(space)
     best = Shortlist(space, wanted, ready.error)
 
     def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
         return [best.look(part) for part in parts]
 
-    if 0 not in space.measured:
-        bare = [(color, 0, 0.0, np.inf) for color in range(len(wanted))]
-        best.offer([np.array(bare, dtype=CANDIDATE)])
     for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads):
         best.offer(seen)
-    return best.found()
+    return best
 
 
 def pass_over(

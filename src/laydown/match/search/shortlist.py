@@ -44,6 +44,8 @@ class Shortlist:
         How far f(X/Xn) and its fellows may be off in any part.
     held
         What may still be among the best.
+    least_effort
+        What of that cost any recipe adds that is looked at.
     reach
         Shape (m,), the cost up to which a recipe is of interest, for each color.
     drawn, boxes, cells
@@ -55,24 +57,28 @@ class Shortlist:
     wanted: Sequence[Wanted]
     error: float
     held: Candidates = field(default_factory=lambda: np.empty(0, dtype=CANDIDATE))
+    least_effort: float = field(init=False)
     reach: FloatArray = field(init=False)
     drawn: FloatArray = field(init=False)
     boxes: FloatArray = field(init=False)
     cells: Ints = field(init=False)
 
     def __post_init__(self) -> None:
+        self.least_effort = self.space.least_effort
         self.drawn = np.full(len(self.wanted), np.inf)
         self.boxes = np.tile(EVERYTHING, (len(self.wanted), 1))
         self.cells = met_by(self.boxes)
-        self._keep(np.concatenate([self.held, self._swatched()]))
+        self._keep(np.concatenate([self.held, self._alone()]))
 
-    def _swatched(self) -> Candidates:
+    def _alone(self) -> Candidates:
         """Score in full what is predicted by its swatch: parts say of it what the model does.
 
-        So `look` passes over it, and no bound is needed for what a swatch shows beside the model.
+        So `look` passes over it, and no bound is needed for what a swatch shows beside the model;
+        nor for the recipe that adds nothing, which has no effort.
         """
-        numbers, labs = self.space.measured, self.space.lab(self.space.measured)
-        colors, places = np.divmod(np.arange(len(self.wanted) * len(numbers)), len(numbers) or 1)
+        numbers = self.space.alone
+        labs = self.space.lab(numbers)
+        colors, places = np.divmod(np.arange(len(self.wanted) * len(numbers)), len(numbers))
         seen = np.empty(len(colors), dtype=CANDIDATE)
         seen["color"], seen["number"] = colors, numbers[places]
         costs = self.space.ranking.difference(self.labs[colors], labs[places])
@@ -94,7 +100,8 @@ class Shortlist:
         """Draw boxes around what is within reach now; return the one around them all."""
         fallen = np.flatnonzero(self.reach < DRAWN_ANEW * self.drawn).tolist()
         for i in fallen:
-            self.boxes[i] = window(self.wanted[i].lab, self.ks, self.reach[i], self.error)
+            reach = max(0.0, self.reach[i] - self.least_effort)
+            self.boxes[i] = window(self.wanted[i].lab, self.ks, reach, self.error)
         if fallen:
             self.drawn[fallen], self.cells = self.reach[fallen], met_by(self.boxes)
         least, most = self.boxes.min(axis=0), self.boxes.max(axis=0)
@@ -106,20 +113,21 @@ class Shortlist:
         room = len(numbers) * len(self.wanted)
         places, colors = np.empty(room, dtype=np.int32), np.empty(room, dtype=np.uint8)
         bounds = np.empty((2, room), dtype=np.float32)
+        reach = self.reach - self.least_effort
         kept = near(
-            xyz, len(numbers), self.cells, self.labs, self.ks, error, self.reach,
+            xyz, len(numbers), self.cells, self.labs, self.ks, error, reach,
             places, colors, bounds,
         )  # fmt: skip
         seen = np.empty(kept, dtype=CANDIDATE)
         seen["color"], seen["number"] = colors[:kept], numbers[places[:kept]]
-        modeled = ~np.isin(seen["number"], self.space.measured)
+        modeled = ~np.isin(seen["number"], self.space.alone)
         effort = self.space.effort(seen["number"])
         seen["least"], seen["most"] = bounds[:, :kept] + effort
         return seen[modeled]
 
     def score(self, block: RecipeBlock) -> Candidates:
         """Score in full what the model says of a block, for every color."""
-        block = block.rows(np.flatnonzero(~np.isin(block.numbers, self.space.measured)))
+        block = block.rows(np.flatnonzero(~np.isin(block.numbers, self.space.alone)))
         seen = np.empty((len(self.wanted), len(block)), dtype=CANDIDATE)
         seen["color"], seen["number"] = np.arange(len(self.wanted))[:, None], block.numbers
         costs = self.space.ranking.difference(self.labs[:, None], block.lab)
@@ -163,13 +171,16 @@ class Shortlist:
         self._keep(held)
         return True
 
-    def found(self) -> tuple[Found, ...]:
-        """Return the best for each color, in one order whatever came first."""
+    def scored(self) -> list[Candidates]:
+        """Return what is within reach of each color, every recipe scored in full, in no order."""
         size = AT_FIRST
         while self._score(size):
             size *= 2
-        best = [self.held[of] for of in self._of_each(self.held)]
-        return tuple(map(self._found, self.wanted, best))
+        return [self.held[of] for of in self._of_each(self.held)]
+
+    def found(self) -> tuple[Found, ...]:
+        """Return the best for each color, in one order whatever came first."""
+        return tuple(map(self._found, self.wanted, self.scored()))
 
     def _found(self, wanted: Wanted, best: Candidates) -> Found:
         recipes = [self.space.recipe(number) for number in best["number"].tolist()]

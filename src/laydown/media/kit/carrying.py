@@ -29,6 +29,7 @@ from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
 from laydown.media.marker.priors import EFFECTS, SCALE
 from laydown.media.marker.references import direct_references
+from laydown.media.marker.scale import STRAIGHT
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
@@ -253,6 +254,7 @@ def carry_markers(fit: MarkerFit, paper: Paper, anchors: Sequence[Swatch] = ()) 
         covariance=_carried_covariance(fit, places, taking.unsure, spread),
         laid=frozenset(),
         assumed=frozenset(EFFECTS) - ({"scale"} if places else set()),
+        bend=STRAIGHT,
     )
 
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import ClassVar
+from functools import lru_cache
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 
@@ -35,6 +36,18 @@ MODEL_VERSION = "marker 5"
 UNLIKE = 0.3
 """How the share that a blender carries off scatters between colorants (standard deviation of its
 natural log, in proportion); calibrated on the simulated bench."""
+
+
+AT_HAND = 32
+"""Fits of which what all their recipes rest on stays at hand."""
+
+
+class _AtHand(NamedTuple):
+    """Reflectance of paper and of one coat of each, relative to the ceiling; shapes by place."""
+
+    paper: FloatArray
+    one_coat: FloatArray
+    shapes: dict[int, FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -144,13 +157,7 @@ class MarkerFit(Fit):
     ) -> Forward:
         """Put a recipe into the model; see `Fit.forward`."""
         ground, used = ground_of(self, recipe)
-        shapes = tuple(
-            one_coat_shapes(
-                one, self.ceiling, self.measuring,
-                blender=bool(self.blender[place]), xyz_only=bool(self.xyz_only[place]),
-            )
-            for one, place in zip(ground.one_coat, used, strict=True)
-        )  # fmt: skip
+        shapes = tuple(_shapes_of(self, place) for place in used)
         found = marker_forward(recipe, ground, ceiling=self.ceiling, used=used, shapes=shapes)
         scatter = [
             float(np.hypot(self.cover, UNLIKE * self._carried_off(step.blender)) * step.coats)
@@ -280,10 +287,27 @@ def ground_of(fit: MarkerFit, recipe: Recipe) -> tuple[Ground, tuple[int, ...]]:
         For a colorant that was not swatched on this paper.
     """
     used = tuple(fit.index(c) for c in recipe.colorants)
-    piled = fit.paper_absorption + fit.absorption[list(used)].reshape(len(used), 36)
-    return Ground(
-        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale)
-    ), used
+    at_hand = _at_hand(fit)
+    return Ground(at_hand.paper, at_hand.one_coat[list(used)].reshape(len(used), 36)), used
+
+
+@lru_cache(AT_HAND)
+def _at_hand(fit: MarkerFit) -> _AtHand:
+    """Return what every recipe of a fit rests on: worked out once, for thousands are predicted."""
+    piled = fit.paper_absorption + fit.absorption
+    return _AtHand(
+        inverse(fit.paper_absorption, scale=fit.scale), inverse(piled, scale=fit.scale), {}
+    )
+
+
+def _shapes_of(fit: MarkerFit, place: int) -> FloatArray:
+    at_hand = _at_hand(fit)
+    if place not in at_hand.shapes:
+        at_hand.shapes[place] = one_coat_shapes(
+            at_hand.one_coat[place], fit.ceiling, fit.measuring,
+            blender=bool(fit.blender[place]), xyz_only=bool(fit.xyz_only[place]),
+        )  # fmt: skip
+    return at_hand.shapes[place]
 
 
 def marker_forward(

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
+from laydown.match.ranking import BY_EYE
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
@@ -57,14 +58,15 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorMade:
-    """What becomes of one wanted color: the nearest recipe from what is then at hand.
+    """What becomes of one wanted color: the recipe for it from what is then at hand.
 
     Parameters
     ----------
     name
         Of the color.
     recipe
-        The nearest.
+        Its own colorant, where it was asked by that name; else of those near enough the one that is
+        worth its steps and coats; else the nearest.
     difference
         CIEDE2000.
     within
@@ -278,17 +280,24 @@ def _made(question: _Question, held: NDArray[np.bool_]) -> tuple[ColorMade, ...]
     kit = question.repertoire.made_from(held)
     made = []
     for wanted in question.targets:
-        rows, off = kit.nearest(wanted.lab, 1)
-        inside, within = kit.within(wanted.lab, min(float(off[0]), question.wishes.tolerance))
-        place, least = (
-            (int(inside[np.argmin(within)]), float(within.min()))
-            if len(inside)
-            else (int(rows[0]), float(off[0]))
+        place = _place_for(kit, wanted, question.wishes.tolerance)
+        off = float(BY_EYE.difference(wanted.lab, kit.lab[place]))
+        close = off <= question.wishes.tolerance
+        made.append(
+            ColorMade(wanted.name, kit.recipe(place), off, close, wanted.lab, kit.lab[place])
         )
-        close = least <= question.wishes.tolerance
-        recipe = kit.recipe(place)
-        made.append(ColorMade(wanted.name, recipe, least, close, wanted.lab, kit.lab[place]))
     return tuple(made)
+
+
+def _place_for(kit: Repertoire, wanted: Target, tolerance: float) -> int:
+    """Return the place of a color's recipe: its own, or the plainest near one, or the nearest."""
+    own = kit.place(wanted.asked_as) if wanted.asked_as is not None else None
+    if own is not None:
+        return own
+    inside, off = kit.within(wanted.lab, tolerance)
+    if not len(inside):
+        return int(kit.nearest(wanted.lab, 1)[0][0])
+    return int(inside[np.argmin(off + kit.space.effort(kit.numbers[inside]))])
 
 
 def _with_nothing(question: _Question) -> PurchaseOutcome:

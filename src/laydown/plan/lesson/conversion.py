@@ -11,7 +11,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Target
-from laydown.match.ranking import VALUE_FIRST
+from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.kit.fit import AnyFit, predict
@@ -91,22 +91,27 @@ class Palette:
 
 
 def palette_of(
-    targets: Sequence[Target], labs: Sequence[FloatArray], weights: FloatArray
+    targets: Sequence[Target],
+    labs: Sequence[FloatArray],
+    weights: FloatArray,
+    costs: Sequence[FloatArray] | None = None,
 ) -> Palette:
-    """Return the palette of targets with the colors of the recipes for each."""
+    """Return the palette of targets with the colors of the recipes for each, and what they cost.
+
+    Where nobody says what they cost, it is their difference alone.
+    """
+    if costs is None:
+        pairs = zip(targets, labs, strict=True)
+        costs = [VALUE_FIRST.difference(target.lab, seen) for target, seen in pairs]
     names = list(dict.fromkeys(t.passage for t in targets if t.passage))
     lab = np.array([t.lab for t in targets]).reshape(-1, 3)
-    costs = tuple(
-        weight * VALUE_FIRST.difference(target.lab, seen)
-        for target, seen, weight in zip(targets, labs, weights, strict=True)
-    )
     return Palette(
         lab=lab,
         value=np.asarray(value_from_lab(lab)).reshape(-1),
         passages=tuple(names.index(t.passage) if t.passage else -1 for t in targets),
         labs=tuple(labs),
         values=tuple(np.asarray(value_from_lab(seen)) for seen in labs),
-        costs=costs,
+        costs=tuple(weight * cost for cost, weight in zip(costs, weights, strict=True)),
     )
 
 
@@ -482,6 +487,7 @@ def options(
     fit: AnyFit | None = None,
     more: Sequence[Sequence[Recipe]] = (),
     over: Recipe = NOTHING,
+    ranking: Ranking = VALUE_FIRST,
 ) -> Options:
     """Gather the recipes that may stand for each color.
 
@@ -496,24 +502,34 @@ def options(
     fit
         The kit on its paper; needed where there are more recipes.
     more
-        For each color further recipes.
+        For each color further recipes: the best for it alone, found by more than is known here, so
+        that no other costs less.
     over
         What lies on the paper already, over which all of them are laid.
+    ranking
+        What recipes are ranked by.
 
     Returns
     -------
     Options
-        Every short recipe that is no more than `YIELDS` further off than the nearest.
+        Every short recipe that costs no more than `YIELDS` above the best; where a color was asked
+        by the name of what is its best recipe, that alone.
     """
     further = tuple(tuple(m) for m in more) or ((),) * len(targets)
-    places, labs = [], []
+    places, labs, costs = [], [], []
     for target, known in zip(targets, further, strict=True):
-        off = VALUE_FIRST.difference(target.lab, repertoire.lab)
-        near = np.flatnonzero(off <= float(off.min()) + YIELDS)
-        places.append(near)
+        cost = ranking.difference(target.lab, repertoire.lab)
+        cost += repertoire.space.with_ranking(ranking).effort(repertoire.numbers)
+        near = np.flatnonzero(cost <= float(cost.min()) + YIELDS)
+        if target.asked_as is not None and target.asked_as in known:
+            near = near[:0]
         seen = [predict(fit, over.then(recipe)).lab for recipe in known] if fit is not None else []
         labs.append(np.concatenate([repertoire.lab[near], np.array(seen).reshape(-1, 3)]))
-    return Options(repertoire, tuple(places), further, palette_of(targets, labs, weights))
+        least = float(cost[near].min(initial=cost.max()))
+        places.append(near)
+        costs.append(np.concatenate([cost[near], np.full(len(seen), least)]))
+    palette = palette_of(targets, labs, weights, costs)
+    return Options(repertoire, tuple(places), further, palette)
 
 
 def nearest(found: Options) -> tuple[int, ...]:
@@ -654,7 +670,8 @@ def convert(
     Conversion
         Its value orders are broken no more often than color by color.
     """
-    choice, optimum = together_palette_recipes(found, start=tuple(singly))
+    best, optimum = together_palette_recipes(found, start=tuple(singly))
+    choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
     names = [color.name for color in lesson.colors]
 
     def named(choice: Sequence[int]) -> tuple[tuple[str, str], ...]:
@@ -670,6 +687,22 @@ def convert(
         departures=_departures(names, found, singly, choice),
         lost=_lost(lesson, found, choice, shop),
     )
+
+
+NO_GAIN = 1e-6
+"""Cost that is none: the same color, computed in two ways, comes out so near (chosen)."""
+
+
+def _only_what_gains(
+    palette: Palette, best: Sequence[int], singly: Sequence[int], *, most: float
+) -> Choice:
+    """Return the best choice with each color's own recipe wherever the whole costs no more so."""
+    choice = [*best]
+    for color, own in enumerate(singly):
+        back = [*choice[:color], own, *choice[color + 1 :]]
+        if choice[color] != own and total_cost(palette, back) <= most:
+            choice = back
+    return tuple(choice)
 
 
 def off(palette: Palette, choice: Sequence[int]) -> FloatArray:

@@ -8,8 +8,12 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.screen import SCREEN_DEVIATION, lab_from_hex
+from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin, Target
+from laydown.reference.thresholds import thresholds
 
+LIGHT_TO_DARK = ("highlight", "light", "midtone", "shadow")
+"""Roles that say how light a color is within its passage (common practice, no source)."""
 USUAL_SPREAD = 0.5
 """Standard deviation of a measured color whose spread nobody stated, per CIELAB axis (chosen)."""
 
@@ -110,6 +114,27 @@ class Lesson:
         return tuple(color.target for color in self.colors)
 
     @property
+    def troubles(self) -> tuple[str, ...]:
+        """Roles that the colors contradict, a sentence each: a shadow lighter than its midtone."""
+        placed = [c for c in self.colors if c.passage and c.role in LIGHT_TO_DARK]
+        values = {c.name: float(value_from_lab(c.lab)) for c in placed}
+        found = []
+        for color in placed:
+            above = [
+                other
+                for other in placed
+                if other.passage == color.passage
+                and LIGHT_TO_DARK.index(other.role) < LIGHT_TO_DARK.index(color.role)
+            ]
+            darkest = min(above, key=lambda other: values[other.name], default=color)
+            if values[color.name] - values[darkest.name] >= thresholds()["value right"]:
+                found.append(
+                    f"{color.passage}: the {color.role}, {color.name}, is lighter than the"
+                    f" {darkest.role}, {darkest.name}. Check both, or give each the other's role."
+                )
+        return tuple(found)
+
+    @property
     def weights(self) -> FloatArray:
         """Shape (colors,), how much each color counts: half evenly, half by its share of the area.
 
@@ -177,4 +202,4 @@ def turned(target: Target, turn: Turn) -> Target:
             turn.chroma * (a * np.sin(angle) + b * np.cos(angle)),
         ]
     )
-    return replace(target, lab=lab, reflectance=None, own_recipe=None)
+    return replace(target, lab=lab, reflectance=None, own_recipe=None, asked_as=None)

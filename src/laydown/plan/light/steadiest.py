@@ -77,8 +77,8 @@ def steadiest(
     """
     asked = replace(question, ranking=BY_EYE, watch=None)
     worst = float(_worst(asked, [recommended], wanted, lights)[0])
-    room = worst - float(asked.find().costs[0])
-    found = asked.find(1, within=float(np.clip(room, 1e-6, WIDEST)))
+    room = worst - float(asked.nearest().costs[0])
+    found = asked.nearest(1, within=float(np.clip(room, 1e-6, WIDEST)))
     recipes = found.recipes[:MOST_SEEN]
     worsts = _worst(asked, recipes, wanted, lights)
     least = float(worsts.min())

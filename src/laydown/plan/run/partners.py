@@ -5,21 +5,27 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from laydown.color.arrays import FloatArray
 from laydown.match.mud import chroma_lost
 from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, Step, order_troubles
-from laydown.plan.run.runs import CHROMA_FLOOR, CHROMA_JUMP, Shade, drift, shade
+from laydown.plan.run.runs import CHROMA_JUMP, Shade, Tones, shade, steps_between
 from laydown.reference.thresholds import thresholds
 
-NEAREST, FARTHEST = 0.5, 3.0
+NEAREST, FARTHEST = 0.5, 3.5
 """Value steps that a partner may be off (common practice, no source)."""
 BEST_STEP = 1.5
 """Value steps that a partner is off at the best (common practice, no source)."""
 FREEDOM = 8.0
 """Hue difference [IPT degrees] that costs as much as `CHROMA_JUMP`."""
-
-
+OTHER_HUE = 2.0 * FREEDOM
+"""From this hue difference on a color is another hue, and no highlight or shadow (chosen)."""
+OTHER_STRENGTH = float(np.log(2.0))
+"""Nor is one whose chroma is off by more than twice, over what paling or darkening explains."""
+DARK = 2.5
+"""Value below which a color has no shadow: it is the dark of others. The ISCC-NBS blacks end there
+(from memory)."""
 GOOD = 1.0
 """A partner that costs less is a good one (chosen)."""
 
@@ -90,21 +96,41 @@ def partners(
     ``partners(kelp, one_coats(fit), fit)[0].blend.lab`` is the color where the two overlap.
     """
     found = []
-    for role, sign in (("highlight", 1.0), ("shadow", -1.0)):
-        fitting = [o for o in others if NEAREST <= sign * (o.value - own.value) <= FARTHEST]
-        ranked = sorted(fitting, key=lambda o: (_cost(own, o), o.name))
-        found += [_partner(role, own, other, fit) for other in ranked[:count]]
+    every = Tones.of(np.array([other.lab for other in others]).reshape(-1, 3))
+    for role in ("highlight", "shadow"):
+        costs = partner_costs(own, every, role)
+        fitting = [place for place in range(len(others)) if np.isfinite(costs[place])]
+        ranked = sorted(fitting, key=lambda place: (costs[place], others[place].name))
+        found += [_partner(role, own, others[i], float(costs[i]), fit) for i in ranked[:count]]
     return tuple(found)
 
 
-def _cost(own: Shade, other: Shade) -> float:
-    hue = drift([own.hue, other.hue], [own.chroma, other.chroma])[0, 1]
-    chroma = np.log((own.chroma + CHROMA_FLOOR) / (other.chroma + CHROMA_FLOOR))
-    step = abs(own.value - other.value) - BEST_STEP
-    return float((hue / FREEDOM) ** 2 + (chroma / CHROMA_JUMP / 2.0) ** 2 + step**2)
+def partner_costs(own: Shade, others: Tones, role: str) -> FloatArray:
+    """Return what each color costs as a highlight or shadow, shape (n,); infinite where it is none.
+
+    None is what is too near or too far in value, of another hue, or much more or less vivid than
+    paling or darkening leaves it; and no dark color has a shadow.
+
+    Parameters
+    ----------
+    own
+        The color to be shaded.
+    others
+        Of shape (n,).
+    role
+        "highlight" or "shadow".
+    """
+    one = Tones.of(own.lab)
+    up = role == "highlight"
+    off = steps_between(others, one) if up else steps_between(one, others)
+    cost = (off.hue / FREEDOM) ** 2 + (off.chroma / CHROMA_JUMP / 2.0) ** 2
+    cost = cost + (off.value - BEST_STEP) ** 2
+    fits = (off.value >= NEAREST) & (off.value <= FARTHEST)
+    fits &= (np.abs(off.hue) < OTHER_HUE) & (np.abs(off.chroma) < OTHER_STRENGTH)
+    return np.where(fits & (up or own.value >= DARK), cost, np.inf)
 
 
-def _partner(role: str, own: Shade, other: Shade, fit: AnyFit) -> Partner:
+def _partner(role: str, own: Shade, other: Shade, cost: float, fit: AnyFit) -> Partner:
     pair = sorted((own, other), key=lambda s: -s.value)
     steps = tuple(Step(c) for s in pair if s.recipe for c in s.recipe.colorants)
     sound = not order_troubles(Recipe(steps))
@@ -115,8 +141,8 @@ def _partner(role: str, own: Shade, other: Shade, fit: AnyFit) -> Partner:
         role=role,
         shade=other,
         step=other.value - own.value,
-        turn=float(drift([own.hue, other.hue], [own.chroma, other.chroma])[0, 1]),
-        cost=_cost(own, other),
+        turn=float(steps_between(Tones.of(own.lab), Tones.of(other.lab)).hue),
+        cost=cost,
         blend=seen,
         between=low <= met.value <= high,
         mud=_mud(fit, seen.recipe, pair),

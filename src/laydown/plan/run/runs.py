@@ -90,11 +90,62 @@ def turn(from_hue: FloatArray | float, to_hue: FloatArray | float) -> FloatArray
     return np.asarray((np.asarray(to_hue) - from_hue + 180.0) % 360.0 - 180.0)
 
 
-def drift(hues: Sequence[float], chromas: Sequence[float]) -> FloatArray:
-    """Return the hue differences of all pairs [degrees], shape (n, n), fading out towards gray."""
-    hue, chroma = np.array(hues, dtype=np.float64), np.array(chromas, dtype=np.float64)
-    least = np.minimum(chroma[:, None], chroma[None, :])
-    return np.asarray(turn(hue[:, None], hue[None, :]) * np.minimum(1.0, least / GRAY))
+@dataclass(frozen=True, slots=True, eq=False)
+class Tones:
+    """What runs compare of colors: value, lightness L*, and IPT hue and chroma, each shape (…)."""
+
+    value: FloatArray
+    lightness: FloatArray
+    hue: FloatArray
+    chroma: FloatArray
+
+    @classmethod
+    def of(cls, lab: FloatArray) -> "Tones":
+        """Return those of colors, shape (…, 3)."""
+        seen = hue_and_chroma(lab)
+        value = np.asarray(value_from_lab(lab), dtype=np.float64)
+        return cls(value, np.asarray(lab[..., 0]), seen[..., 0], seen[..., 1])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Steps:
+    """From lighter colors to darker ones.
+
+    Parameters
+    ----------
+    value
+        Value steps, above 0 where the first is lighter.
+    hue
+        Hue difference [IPT degrees], fading out towards gray.
+    chroma
+        Natural log of the ratio of chroma, the first over the second, as far as paling and
+        darkening don't explain it. Towards white chroma shrinks with the distance from it, towards
+        black with lightness below the middle, as in `at_value`: a tint may have any chroma from
+        there to all of its middle's, and a shade likewise.
+    """
+
+    value: FloatArray
+    hue: FloatArray
+    chroma: FloatArray
+
+
+def steps_between(lighter: Tones, darker: Tones) -> Steps:
+    """Return the steps from some colors to others; their shapes broadcast."""
+    least = np.minimum(lighter.chroma, darker.chroma)
+    ratio = np.log((lighter.chroma + CHROMA_FLOOR) / (darker.chroma + CHROMA_FLOOR))
+    white = [np.maximum(100.0 - tones.lightness, 1.0) for tones in (lighter, darker)]
+    dark = [np.clip(tones.lightness, 1.0, MIDDLE) for tones in (lighter, darker)]
+    paled = np.minimum(np.log(white[0] / white[1]), 0.0)
+    darkened = np.maximum(np.log(dark[0] / dark[1]), 0.0)
+    return Steps(
+        value=lighter.value - darker.value,
+        hue=np.asarray(turn(lighter.hue, darker.hue) * np.minimum(1.0, least / GRAY)),
+        chroma=np.asarray(ratio - np.clip(ratio, paled, darkened)),
+    )
+
+
+MIDDLE = 50.0
+"""L* below which darker colors of a run lose chroma (common practice, no source)."""
 
 
 def at_value(lab: FloatArray, value: float) -> FloatArray:
@@ -113,7 +164,7 @@ def at_value(lab: FloatArray, value: float) -> FloatArray:
     if lab[0] < L:
         share = (100.0 - L) / max(100.0 - lab[0], 1.0)
     else:
-        share = min(1.0, L / min(max(float(lab[0]), 1.0), 50.0))
+        share = min(1.0, L / min(max(float(lab[0]), 1.0), MIDDLE))
     return np.array([L, lab[1] * share, lab[2] * share])
 
 
@@ -124,7 +175,8 @@ DRIFTS = (2.0, 4.0, 8.0)
 UNEVEN = 0.3
 """A value step that is off by this share of the run's step costs one."""
 CHROMA_JUMP = 0.3
-"""A change of this in the natural log of chroma between neighbors costs one."""
+"""A change of this in the natural log of chroma between neighbors costs one, over what paling or
+darkening explains."""
 CHROMA_FLOOR = 0.01
 """Added to IPT chroma, so that grays have a log."""
 WORTH = 4.0
@@ -149,7 +201,8 @@ class Run:
     drift
         The greatest hue difference between neighbors [IPT degrees, fading out towards gray].
     chroma_ratio
-        The greatest ratio of chroma between neighbors, 1 for none.
+        The greatest ratio of chroma between neighbors over what paling or darkening explains; 1 for
+        none.
     rating
         "even", "usable" or "rough".
     """
@@ -167,7 +220,9 @@ class Run:
         return tuple(shade.name for shade in self.shades)
 
 
-def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]:
+def find_runs(
+    shades: Sequence[Shade], *, least: int = LEAST, besides: Sequence[Run] = ()
+) -> tuple[Run, ...]:
     """Find the shading runs among colors.
 
     For each usual value step and each freedom of hue the best chain to every color is found: the
@@ -181,6 +236,8 @@ def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]
         In any order.
     least
         The fewest colors of a run.
+    besides
+        Runs that are known already, such as triads.
 
     Returns
     -------
@@ -197,33 +254,22 @@ def find_runs(shades: Sequence[Shade], *, least: int = LEAST) -> tuple[Run, ...]
     order = sorted(range(len(shades)), key=lambda i: (-shades[i].value, shades[i].name, i))
     sorted_shades = [shades[i] for i in order]
     chains: set[tuple[int, ...]] = set()
-    off = _Differences.of(sorted_shades)
+    off = _all_steps(sorted_shades)
     for step in STEPS:
         for freedom in DRIFTS:
             chains |= _chains(off, step=step, freedom=freedom, least=least)
     runs = [rated([sorted_shades[i] for i in chain]) for chain in sorted(chains)]
+    runs += besides
     return tuple(sorted(_kept(runs), key=_rank))
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Differences:
-    """Between all pairs, shape (n, n): value steps down, hue, log of chroma."""
-
-    value: FloatArray
-    hue: FloatArray
-    chroma: FloatArray
-
-    @classmethod
-    def of(cls, shades: Sequence[Shade]) -> "_Differences":
-        value = np.array([s.value for s in shades])
-        chroma = np.log(np.array([s.chroma for s in shades]) + CHROMA_FLOOR)
-        hue = drift([s.hue for s in shades], [s.chroma for s in shades])
-        return cls(
-            value[:, None] - value[None, :], hue, np.asarray(chroma[:, None] - chroma[None, :])
-        )
+def _all_steps(shades: Sequence[Shade]) -> Steps:
+    """Return the steps between all pairs, shape (n, n)."""
+    lab = np.array([s.lab for s in shades]).reshape(-1, 3)
+    return steps_between(Tones.of(lab[:, None]), Tones.of(lab[None, :]))
 
 
-def _chains(off: _Differences, *, step: float, freedom: float, least: int) -> set[tuple[int, ...]]:
+def _chains(off: Steps, *, step: float, freedom: float, least: int) -> set[tuple[int, ...]]:
     """Return the best chains that can't be made longer, by places from light to dark."""
     cost = ((off.value - step) / (UNEVEN * step)) ** 2
     cost = cost + (off.hue / freedom) ** 2 + (off.chroma / CHROMA_JUMP) ** 2
@@ -261,7 +307,7 @@ def rated(shades: Sequence[Shade]) -> Run:
     than 6 degrees of IPT or in chroma by more than half. Usable: twice that. These bounds are
     common practice, no source.
     """
-    off = _Differences.of(shades)
+    off = _all_steps(shades)
     along = np.arange(len(shades) - 1), np.arange(1, len(shades))
     steps = off.value[along]
     uneven = float(np.abs(steps - steps.mean()).max())
@@ -281,9 +327,9 @@ def _rank(run: Run) -> tuple[int, int, float, tuple[str, ...]]:
 
 def _kept(runs: Sequence[Run]) -> list[Run]:
     """Leave out a run whose colors are all in one that is rated as well or better."""
-    kept: list[tuple[frozenset[int], Run]] = []
+    kept: list[tuple[frozenset[Recipe | str], Run]] = []
     for run in sorted(runs, key=lambda r: (-len(r.shades), _rank(r))):
-        own = frozenset(id(shade) for shade in run.shades)
+        own = frozenset(shade.recipe or shade.name for shade in run.shades)
         rank = _ORDER.index(run.rating)
         if not any(own <= other and _ORDER.index(r.rating) <= rank for other, r in kept):
             kept.append((own, run))
@@ -292,10 +338,6 @@ def _kept(runs: Sequence[Run]) -> list[Run]:
 
 GAP = 1.5
 """A step of a run this many times its mean is a gap (common practice, no source)."""
-USUAL_STEP = 1.25
-"""Value step from a colorant to the highlight and shadow it lacks (common practice, no source)."""
-LIGHTEST, DARKEST = 9.3, 1.5
-"""No highlight is looked for above, no shadow below."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -305,7 +347,7 @@ class Mending:
     Parameters
     ----------
     place
-        What it would be: "highlight of Kelp", "between Kelp and Dune".
+        What it would be: "between Kelp and Dune".
     lab, value
         The shade wanted.
     recipe, recipe_off
@@ -329,28 +371,6 @@ def lonely(shades: Sequence[Shade], runs: Sequence[Run]) -> tuple[Shade, ...]:
     used = {id(s) for run in runs for s in run.shades}
     names = {s.name for run in runs for s in run.shades}
     return tuple(s for s in shades if id(s) not in used and s.name not in names)
-
-
-def mend_lonely(
-    alone: Shade, repertoire: Repertoire, shop: Sequence[Shade] = ()
-) -> tuple[Mending, ...]:
-    """Return the highlight and the shadow that a colorant lacks.
-
-    Parameters
-    ----------
-    alone
-        The colorant.
-    repertoire
-        The short recipes from what is at hand.
-    shop
-        What could be bought.
-    """
-    ways = (("highlight of", alone.value + USUAL_STEP), ("shadow of", alone.value - USUAL_STEP))
-    return tuple(
-        mending(f"{word} {alone.name}", at_value(alone.lab, value), repertoire, shop)
-        for word, value in ways
-        if DARKEST <= value <= LIGHTEST
-    )
 
 
 def mend_gaps(run: Run, repertoire: Repertoire, shop: Sequence[Shade] = ()) -> tuple[Mending, ...]:

@@ -1,5 +1,6 @@
 """The pages, one module per noun: what a page asks, which task answers, which template shows it."""
 
+from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
 from laydown.web.pages.lessons import router as lessons
@@ -20,6 +21,7 @@ PAGES = (
     sheets,
     matches,
     lessons,
+    answer_pages,
     light,
     runs,
     buying,

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import partial
 from itertools import starmap
 from typing import Annotated, Literal
 
@@ -242,7 +241,7 @@ def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: Firs
         "paper": color_of_paper(library, found.paper),
         "first": first,
         "at_once": max(LEAST_AT_ONCE, AT_ONCE // len(found.groups)),
-        "lines": partial(kit_lines, found),
+        "lines": kit_lines,
         "price": _price,
         "ways": _ways,
     }

@@ -41,6 +41,7 @@ from laydown.app.lessons.packs import (
     gathered_csv,
     write_pack,
 )
+from laydown.app.lessons.pages import MakeLessonPage
 from laydown.app.library import Library
 from laydown.app.matches.charts import WriteChart, write_chart
 from laydown.app.matches.colors import Asking
@@ -253,7 +254,7 @@ router = APIRouter()
 LARGEST = 2**31 - 1
 LEAST_LINES, MOST_LINES = 8, 100
 """Of the table in which a list of colors is typed."""
-TASKS = ("convert_lesson", "pack_lesson", "gather_lessons")
+TASKS = ("convert_lesson", "pack_lesson", "make_lesson_page", "gather_lessons")
 AT_ONCE = 60
 """Colors of a lesson that a page shows at once."""
 First = Annotated[int, Query(ge=0, le=LARGEST)]
@@ -359,7 +360,11 @@ def _asked(jobs: Jobs, job: int) -> ConvertLesson:
     asked = jobs.request(job) if job else None
     if isinstance(asked, ConvertLesson):
         return asked
-    return ConvertLesson(b"", "", asked.asking if isinstance(asked, PackLesson) else Asking())
+    return ConvertLesson(b"", "", _how(asked))
+
+
+def _how(asked: object) -> Asking:
+    return asked.asking if isinstance(asked, PackLesson | MakeLessonPage) else Asking()
 
 
 def _passages(rows: Iterable[LessonColorShown]) -> dict[str, list[LessonColorShown]]:

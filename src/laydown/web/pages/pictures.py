@@ -344,7 +344,7 @@ def back(
     router,
     "/picture/remove",
     leads_to=lambda _: "/pictures",
-    says=lambda kept: f"“{kept.title}” is put away.",
+    says=lambda kept: f"“{kept.title}” is put away; History takes that back.",
 )
 def remove(library: AtLibrary, number: Sent) -> KeptPlan:
     """Put a plan away."""

@@ -10,7 +10,14 @@ from pydantic import Field
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.reports import write_report
-from laydown.app.runs import ListRuns, PartnersFound, RunsFound, list_partners
+from laydown.app.runs import (
+    GradientFound,
+    ListRuns,
+    PartnersFound,
+    RunsFound,
+    list_partners,
+    show_gradient,
+)
 from laydown.media.recipe import name_key
 from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
@@ -72,7 +79,9 @@ Found = Annotated[RunsFound, Depends(runs_found)]
 
 def _ranges(found: RunsFound) -> tuple[str, ...]:
     """Return the ranges that the colors come from."""
-    shades = [*found.alone, *(shade for run in found.runs for shade in run.shades)]
+    tones = (tone for triad in found.triads for tone in triad.tones)
+    shades = [shade for run in found.runs for shade in run.shades]
+    shades += [tone.shade for tone in tones if tone.shade]
     recipes = (shade.recipe for shade in shades if shade.recipe)
     return tuple(sorted({c.range for recipe in recipes for c in recipe.colorants}))
 
@@ -94,13 +103,13 @@ def runs_shown(
     rating: Literal["", "even", "usable", "rough"] = "",
     using: Name = "",
     skip: Skip = 0,
-    alone: Skip = 0,
+    triads: Skip = 0,
 ) -> Beside:
     """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
     key = name_key(using)
 
-    def link(*, skip: int = 0, alone: int = 0) -> str:
-        named = {"rating": rating, "using": using, "skip": skip, "alone": alone}
+    def link(*, skip: int = 0, triads: int = 0) -> str:
+        named = {"rating": rating, "using": using, "skip": skip, "triads": triads}
         fields = {name: told for name, told in named.items() if told}
         return f"/runs/found?{urlencode({'job': job, **fields})}"
 
@@ -110,7 +119,9 @@ def runs_shown(
         "rating": rating,
         "using": using,
         "skip": skip,
-        "skip_alone": alone,
+        "skip_triads": triads,
+        "triads": sorted(found.triads, key=lambda triad: triad.complete),
+        "complete": sum(triad.complete for triad in found.triads),
         "most": ON_A_PAGE,
         "runs": tuple(
             run
@@ -184,3 +195,62 @@ def partners_file(
     found = list_partners(library, color, supplies, count=count)
     content = write_report(found, form, page=page)
     return file_of(content, f"partners for {found.colorant.name}.{form}")
+
+
+Steps = Annotated[int, Query(ge=1, le=7)]
+NO_PAIR = {"first": "", "second": ""}
+"""The answer before two colors were named."""
+
+
+def gradient_of(
+    library: AtLibrary, supplies: SuppliesOf, first: Name = "", second: Name = "", count: Steps = 3
+) -> GradientFound | dict[str, str]:
+    """Show what lies between two colors."""
+    if not first.strip() or not second.strip():
+        return NO_PAIR
+    return show_gradient(library, first, second, supplies, count=count)
+
+
+Between = Annotated[GradientFound | dict[str, str], Depends(gradient_of)]
+
+
+def gradient_asked(
+    library: AtLibrary,
+    answer: Between,
+    supplies: SuppliesOf,
+    *,
+    first: Name = "",
+    second: Name = "",
+    count: Steps = 3,
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    paper = color_of_paper(library, answer.paper) if isinstance(answer, GradientFound) else WHITE
+    return {
+        "first": first,
+        "second": second,
+        "supplies": supplies,
+        "count": count,
+        "choices": choices_of(library),
+        "paper": paper,
+    }
+
+
+shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)
+
+
+@router.get("/gradient/file", response_class=Response)
+def gradient_file(
+    library: AtLibrary,
+    supplies: SuppliesOf,
+    *,
+    first: Name,
+    second: Name,
+    count: Steps = 3,
+    form: Literal["pdf", "html", "csv", "json"] = "pdf",
+    page: Literal["A4", "Letter"] = "A4",
+) -> Response:
+    """Hand over a gradient as a file."""
+    found = show_gradient(library, first, second, supplies, count=count)
+    made = found.gradient
+    content = write_report(found, form, page=page)
+    return file_of(content, f"from {made.first.name} to {made.second.name}.{form}")

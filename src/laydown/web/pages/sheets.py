@@ -124,6 +124,7 @@ def new_sheet(
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
     replicates: Annotated[int, Form(ge=1, le=5)] = 1,
     frame: Annotated[bool, Form()] = False,
+    known: Line = "",
 ) -> SheetPrinted:
     """Choose recipes for a sheet of a kind, and keep it."""
     sent = next(iter(sent_files([file] if file else [])), None)
@@ -140,6 +141,7 @@ def new_sheet(
         page=page,
         replicates=replicates,
         framed=frame,
+        known=known,
     )
     return print_sheet(library, request)
 

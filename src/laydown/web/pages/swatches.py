@@ -5,9 +5,11 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
+from laydown.app.jobs import Job
 from laydown.app.supplies.papers import list_papers
 from laydown.app.supplies.ranges import list_ranges
 from laydown.app.swatches import (
+    ImportSwatches,
     ListSwatches,
     Swatches,
     SwatchesImported,
@@ -18,14 +20,19 @@ from laydown.app.swatches import (
 )
 from laydown.errors import BadFileError
 from laydown.web.asking import LONGEST, Name
-from laydown.web.desk import AtLibrary
-from laydown.web.faces import Beside, changes, parts_of, shows
+from laydown.web.desk import AtDesk, AtJobs, AtLibrary
+from laydown.web.faces import Beside, changes, enter, go_to, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_files
+from laydown.web.form_again import FormSent, form_sent
+from laydown.web.long_work import SHOWN_AT, JobNumber, found_by, job_address, start_job
 from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
 LARGEST = 2**31 - 1
+IMPORT = "import_swatches"
+AT_ONCE = 500_000
+"""Bytes of files that come in while the page is waited for: a thousand swatches or so."""
 ENDINGS = {"csv": "csv", "cgats": "ti3", "cxf": "cxf"}
 Line = Annotated[str, Form(max_length=LONGEST)]
 Skip = Annotated[int, Query(ge=0, le=LARGEST)]
@@ -90,21 +97,53 @@ def _came(made: SwatchesImported) -> str:
     return " ".join(told)
 
 
-@changes(router, "/swatches/import", leads_to=lambda _: "/swatches", says=_came)
-def bring_in(
+def _to_bring_in(
     *,
-    library: AtLibrary,
     files: Annotated[list[UploadFile], File()],
     form: Annotated[Literal["", "csv", "cgats", "cxf"], Form()] = "",
     range: Line = "",  # noqa: A002  the trade's word
     paper: Line = "",
     medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
-) -> SwatchesImported:
-    """Bring in swatches from files: all of every file, or nothing."""
+) -> ImportSwatches:
     sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
-    return import_swatches(library, sent, form=form, range=range, paper=paper, medium=medium)
+    return ImportSwatches(sent, form, range, paper, medium)
+
+
+def bring_in(
+    desk: AtDesk,
+    asked: Annotated[ImportSwatches, Depends(_to_bring_in)],
+    sent: Annotated[FormSent, Depends(form_sent)],
+) -> SwatchesImported | Job:
+    """Bring in swatches from files, all of every file or nothing; many as long work."""
+    if sum(len(file.content) for file in asked.files) <= AT_ONCE:
+        return import_swatches(desk.library, asked)
+    return start_job(
+        desk, IMPORT, asked, sent, title=f"Swatches from {', '.join(f.source for f in asked.files)}"
+    )
+
+
+def _brought_in(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+    return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
+
+
+def _brought_in_data(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+    return json_of(made)
+
+
+enter(router, "POST", "/swatches/import", bring_in, page=_brought_in, data=_brought_in_data)
+SHOWN_AT[IMPORT] = "/swatches/imported"
+
+
+def _said(jobs: AtJobs, job: JobNumber) -> Beside:
+    return {"sentence": _came(imported(jobs, job))}
+
+
+@shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)
+def imported(jobs: AtJobs, job: JobNumber) -> SwatchesImported:
+    """Show what came of files that were brought in as long work."""
+    return found_by(jobs, job, SwatchesImported)
 
 
 @changes(

@@ -1,14 +1,14 @@
 """Whether a paper is coated, which tells where dye lies in it.
 
-Revision ID: 0014
-Revises: 0013
+Revision ID: 0016
+Revises: 0015
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0014"
-down_revision = "0013"
+revision = "0016"
+down_revision = "0015"
 
 
 def upgrade() -> None:

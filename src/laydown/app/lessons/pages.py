@@ -1,0 +1,203 @@
+"""Pages that answer for whatever a student owns: of a lesson, or of a whole range."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.invented import marked_invented
+from laydown.app.lessons.lessons import read_lesson
+from laydown.app.matches.colors import Asking, paper_of_targets, question_of
+from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
+from laydown.color.lab import lab_from_reflectance
+from laydown.documents.files.lessons import write_lesson
+from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_page
+from laydown.match.acceptance import acceptance
+from laydown.match.chances import acceptance_words
+from laydown.match.judge import own
+from laydown.match.minimal import Way, minimal_ways, way_of
+from laydown.match.outcome import Target
+from laydown.match.question import Question
+from laydown.match.search.found import Watch
+from laydown.match.words import difference, instructions
+from laydown.media.kit.fit import predict
+from laydown.media.recipe import Recipe, Step
+from laydown.store.library import Library
+
+ABOVE = 6.0
+"""Up to how much more than the best of all a way may cost to be sure to be listed [CIEDE2000].
+
+From kits of a third of the demo's markers the best costs so much more for hardly a color."""
+MOST_LIKELY = 3
+REACHED = 0.2
+"""A color whose best way is accepted by no more than this share is told as out of reach."""
+
+
+@dataclass(frozen=True, slots=True)
+class MakeLessonPage:
+    """A lesson file, the ranges that students may own parts of, and how colors are looked for."""
+
+    file: bytes
+    source: str
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True)
+class MakeRangePage:
+    """A range to be converted, and how: the ranges that students may own parts of are in it."""
+
+    range: str
+    asking: Asking = field(default_factory=Asking)
+
+
+@dataclass(frozen=True, slots=True)
+class PageMade:
+    """A page as one HTML file.
+
+    Parameters
+    ----------
+    title
+        Of the lesson, or of what is converted.
+    paper
+        What is colored on.
+    html
+        The file's text.
+    colors, colorants
+        How many colors are wanted, and of how many colorants students may own any part.
+    unreached
+        Names of colors that nothing of it comes near.
+    """
+
+    title: str
+    paper: str
+    html: str
+    colors: int
+    colorants: int
+    unreached: tuple[str, ...]
+
+
+def make_lesson_page(
+    library: Library, request: MakeLessonPage, *, watch: Watch | None = None
+) -> PageMade:
+    """Make the page that answers for a lesson, whatever a student owns of some ranges.
+
+    Parameters
+    ----------
+    library
+        Where supplies and swatches are.
+    request
+        What to make it of.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
+    lesson = read_lesson(request.file, source=request.source)
+    look_up(library, request.asking.supplies)
+    bench = set_up(library, request.asking.supplies)
+    targets = targets_of_lesson(lesson, bench.swatched)
+    notes = [color.note for color in lesson.colors]
+    text = write_lesson(lesson).decode()
+    page = _page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
+    return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text))
+
+
+def make_range_page(
+    library: Library, request: MakeRangePage, *, watch: Watch | None = None
+) -> PageMade:
+    """Make the page that converts a whole range, color by color, as a page for a lesson does.
+
+    Parameters
+    ----------
+    library, watch
+        As in `make_lesson_page`.
+    request
+        What to make it of.
+    """
+    wanted_on = paper_of_targets(library, request.asking)
+    wanted = range_targets(library, request.range, wanted_on)
+    bench = set_up(library, request.asking.supplies)
+    targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
+    title = f"{request.range} on {wanted_on}"
+    return _made(_page(title, targets, bench, request.asking, watch=watch))
+
+
+def _made(page: AnswerPage) -> PageMade:
+    return PageMade(
+        title=page.title,
+        paper=page.paper,
+        html=write_page(page).decode(),
+        colors=len(page.colors),
+        colorants=len(page.colorants),
+        unreached=page.unreached,
+    )
+
+
+def _page(
+    title: str,
+    targets: Sequence[Target],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    notes: Sequence[str] = (),
+    watch: Watch | None = None,
+) -> AnswerPage:
+    usable = [c for c in bench.whole.colorants if c.label not in bench.without]
+    colors, missed = [], []
+    for done, target in enumerate(targets, start=1):
+        question = question_of(target, bench, asking)
+        ways, exact = minimal_ways(question, above=ABOVE)
+        note = notes[done - 1] if notes else ""
+        colors.append(
+            PageColor(
+                name=target.name,
+                passage=target.passage,
+                role=target.role,
+                note=note,
+                lab=target.lab,
+                ways=tuple(_way(question, way) for way in _own_first(question, ways)),
+                exact=exact,
+            )
+        )
+        if max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED:
+            missed.append(target.name)
+        if watch:
+            watch(done, len(targets))
+    laid = [Recipe((Step(colorant),)) for colorant in usable]
+    return AnswerPage(
+        title=title,
+        paper=bench.whole.paper.name,
+        paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
+        notes=(*marked_invented((), laid), *bench.notes),
+        colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
+        colors=tuple(colors),
+        bound=ABOVE,
+        unreached=tuple(missed),
+    )
+
+
+def _own_first(question: Question, ways: Sequence[Way]) -> list[Way]:
+    """Let who owns the colorant that a color was asked by lay it, as a match does."""
+    named = own(question)
+    if named is None:
+        return list(ways)
+    mine = next((way for way in ways if way.recipe == named), None) or way_of(question, named)
+    return [mine, *(way for way in ways if way.recipe != named)]
+
+
+def _way(question: Question, way: Way) -> PageWay:
+    off = difference(question.target.lab, way.lab).words
+    return PageWay(
+        recipe=way.recipe,
+        cost=way.cost,
+        lab=way.lab,
+        steps=instructions(way.recipe, over=question.over),
+        off=_sentence(off),
+        sure=_sentence(acceptance_words(_chance(question, way))),
+    )
+
+
+def _chance(question: Question, way: Way) -> float:
+    wanted, tolerance = question.target.lab, question.tolerance
+    return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}."

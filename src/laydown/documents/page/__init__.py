@@ -1,0 +1,1 @@
+"""The page that answers, and its script and style."""

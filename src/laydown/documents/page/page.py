@@ -1,0 +1,294 @@
+"""The page that answers: one HTML file that says what to use, whatever one owns of its ranges.
+
+All about color is worked out before. The page holds, for each color, the ways that
+`laydown.match.minimal` lists, and a small script that finds the first that needs nothing else than
+what is ticked. It asks for nothing over any network, which its content policy forbids.
+"""
+
+import zlib
+from base64 import b64encode
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
+from hashlib import sha256
+from html import escape
+from importlib.resources import files
+from json import dumps
+from math import atan2
+from typing import TypeVar
+
+import numpy as np
+
+from laydown.color.arrays import FloatArray
+from laydown.color.screen import screen_color
+from laydown.color.value import value_from_lab
+from laydown.documents.files.lessons import IN_PAGE
+from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
+from laydown.match.words import is_gray
+from laydown.media.colorant import Colorant
+from laydown.media.legible import legible
+from laydown.media.recipe import Recipe, Step
+from laydown.plan.run.runs import at_value
+
+MILLI = 1000
+"""Costs are written in thousandths, values in tenths."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageWay:
+    """One way to a color.
+
+    Parameters
+    ----------
+    recipe
+        What to lay.
+    cost
+        What it is ranked by.
+    lab
+        Shape (3,), the color it gives.
+    steps
+        What to do, a sentence a step.
+    off, sure
+        What stays off, and how sure that is, as sentences.
+    """
+
+    recipe: Recipe
+    cost: float
+    lab: FloatArray
+    steps: tuple[str, ...]
+    off: str
+    sure: str
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PageColor:
+    """A wanted color.
+
+    Parameters
+    ----------
+    name, passage, role, note
+        As the lesson has them.
+    lab
+        Shape (3,).
+    ways
+        The one to be taken where one can, first.
+    exact
+        Up to what cost all ways are listed.
+    """
+
+    name: str
+    passage: str
+    role: str
+    note: str
+    lab: FloatArray
+    ways: tuple[PageWay, ...]
+    exact: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AnswerPage:
+    """What a page holds.
+
+    Parameters
+    ----------
+    title
+        Of the lesson or the range.
+    paper, paper_lab
+        What is colored on, and its color, shape (3,).
+    notes
+        Sentences for its head.
+    colorants
+        All that students may own, each with its color in one coat, shape (3,).
+    colors
+        What is wanted.
+    bound
+        Up to how much above the best of all a way may cost to be sure to be listed.
+    unreached
+        Names of colors that nothing in it comes near.
+    lesson
+        The text of the lesson's file, to be read back; empty for none.
+    """
+
+    title: str
+    paper: str
+    paper_lab: FloatArray
+    notes: tuple[str, ...]
+    colorants: tuple[tuple[Colorant, FloatArray], ...]
+    colors: tuple[PageColor, ...]
+    bound: float
+    unreached: tuple[str, ...] = ()
+    lesson: str = ""
+
+
+Thing = TypeVar("Thing", bound=Hashable)
+
+
+class _Numbered(dict[Thing, int]):
+    """Numbers things in the order in which they are first asked for."""
+
+    def __missing__(self, key: Thing) -> int:
+        return self.setdefault(key, len(self))
+
+
+def write_page(page: AnswerPage) -> bytes:
+    """Write a page as HTML, the same bytes for the same page."""
+    style, script = (_asset(name) for name in ("page.css", "page.js"))
+    policy = (
+        f"default-src 'none'; script-src '{_sha256(script)}'; style-src '{_sha256(style)}';"
+        " base-uri 'none'; form-action 'none'"
+    )
+    return legible(
+        "\n".join(
+            [
+                '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+                f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
+                '<meta name="viewport" content="width=device-width, initial-scale=1">',
+                '<meta name="referrer" content="no-referrer">',
+                f"<title>{escape(page.title)}</title>",
+                f"<style>{style}</style>\n</head>\n<body>",
+                *_body(page),
+                f"{IN_PAGE}{_folded(page.lesson)}</script>",
+                f'<script type="text/plain" id="data">{_folded(dumps(_data(page)))}</script>',
+                f"<script>{script}</script>\n</body>\n</html>\n",
+            ]
+        )
+    ).encode()
+
+
+def _asset(name: str) -> str:
+    return (files("laydown.documents.page") / name).read_text("utf-8")
+
+
+def _sha256(text: str) -> str:
+    return f"sha256-{b64encode(sha256(text.encode()).digest()).decode()}"
+
+
+def _folded(text: str) -> str:
+    return b64encode(zlib.compress(legible(text).encode(), 9)).decode()
+
+
+def _body(page: AnswerPage) -> Iterable[str]:
+    paper = escape(page.paper)
+    yield f"<header><h1>{escape(page.title)}</h1>"
+    yield (
+        "<p>Tick what you own. Each color below then shows the best that you can do with it on"
+        f" {paper}, exactly. Nothing leaves this device.</p>"
+    )
+    yield from (f"<p>{escape(note)}</p>" for note in page.notes)
+    yield "</header>\n<main>"
+    yield _OWNED
+    yield '<div id="colors"></div>'
+    yield '<section><h2>One more that would help most</h2><div id="one-more"></div></section>'
+    if page.unreached:
+        names = escape(", ".join(page.unreached))
+        yield (
+            "<section><h2>What none of these reach</h2>"
+            f"<p>{names}: whatever you own of these ranges, the nearest stays off.</p></section>"
+        )
+    yield "</main>\n<footer>"
+    yield f"<p>{escape(SHOWN_COLORS)}</p>"
+    yield from (f"<p>{escape(caution)}</p>" for caution in CAUTIONS)
+    yield (
+        f"<p>How exact it is: of all recipes that come within {page.bound:g} of the best that these"
+        " ranges can do together, the best for what you own is shown. Where you can't come as near"
+        " as that, it is the best of single colors and of pairs, and the page says so.</p>"
+    )
+    yield '<p id="kept"></p>\n</footer>'
+
+
+_OWNED = """
+<section class="screen" aria-labelledby="own-title"><h2 id="own-title">What I own</h2>
+<p class="tools"><label>Search <input type="search" id="search" autocomplete="off"></label>
+<button type="button" id="all">Tick all shown</button>
+<button type="button" id="none">Untick all shown</button>
+<button type="button" id="print">Print</button></p>
+<p id="count" role="status"></p>
+<div id="own" role="group" aria-labelledby="own-title" tabindex="0"></div>
+<details><summary>Paste a list of names</summary>
+<label for="list">One name a line, or with commas</label>
+<textarea id="list" rows="5"></textarea>
+<button type="button" id="take">Tick these</button><div id="pasted" role="status"></div></details>
+</section>"""
+
+
+def _data(page: AnswerPage) -> dict[str, object]:
+    """Return what the script reads, see docs/decisions/lessons.md."""
+    places = {colorant.label: place for place, (colorant, _) in enumerate(page.colorants)}
+    ranges, words = _Numbered[str](), _Numbered[str]()
+    steps = _Numbered[tuple[tuple[int, ...], str]]()
+    order = _by_hue([lab for _, lab in page.colorants])
+    markers = [
+        [c.name, c.code, ranges[c.range], _fill(lab), round(_value(lab), 1), order[place]]
+        for place, (c, lab) in enumerate(page.colorants)
+    ]
+    colors = []
+    for color in page.colors:
+        ways = []
+        for way in color.ways:
+            laid = [
+                steps[needs, said]
+                for needs, said in zip(_needs(way.recipe, places), way.steps, strict=True)
+            ]
+            ways.append(
+                [
+                    round(way.cost * MILLI),
+                    laid,
+                    _fill(way.lab),
+                    round(10 * _value(way.lab)),
+                    words[way.off],
+                    words[way.sure],
+                ]
+            )
+        colors.append(
+            {
+                "name": color.name,
+                "passage": color.passage,
+                "role": color.role,
+                "note": color.note,
+                "fill": _fill(color.lab),
+                "value": round(_value(color.lab), 1),
+                "exact": round(color.exact, 3),
+                "ways": ways,
+            }
+        )
+    known = sha256("\n".join(places).encode()).hexdigest()[:12]
+    grays = [_fill(at_value(np.array([50.0, 0.0, 0.0]), tenth / 10)) for tenth in range(101)]
+    return {
+        "key": f"laydown owned {known}",
+        "bound": page.bound,
+        "paper": _fill(page.paper_lab),
+        "ranges": list(ranges),
+        "markers": markers,
+        "steps": [[list(needs), said] for needs, said in steps],
+        "words": list(words),
+        "grays": grays,
+        "colors": colors,
+    }
+
+
+def _needs(recipe: Recipe, places: dict[str, int]) -> list[tuple[int, ...]]:
+    """Return the places of each step's colorants; one empty step where nothing is laid."""
+    laid = [
+        tuple(places[part.colorant.label] for part in step.parts) if isinstance(step, Step) else ()
+        for step in recipe.steps
+    ]
+    return laid or [()]
+
+
+def _by_hue(labs: list[FloatArray]) -> list[int]:
+    """Return each color's place in the order of hue; grays come last, from light to dark."""
+
+    def key(place: int) -> tuple[bool, float]:
+        L, a, b = labs[place].tolist()
+        gray = is_gray(labs[place])
+        return gray, -L if gray else atan2(b, a) % (2 * np.pi)
+
+    order = sorted(range(len(labs)), key=key)
+    return [order.index(place) for place in range(len(labs))]
+
+
+def _fill(lab: FloatArray) -> str:
+    return screen_color(lab).hex
+
+
+def _value(lab: FloatArray) -> float:
+    return float(value_from_lab(lab))

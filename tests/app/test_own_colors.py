@@ -1,0 +1,137 @@
+"""Who owns the marker is never sent to mix it: every color of the demo, at every door."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from laydown.app.buying import ChooseKit, choose_kit
+from laydown.app.demo.adding import add_demo
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.given_file import GivenFile
+from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
+from laydown.app.lessons.packs import PackLesson, pack_lesson
+from laydown.app.library import Library, open_named
+from laydown.app.matches.charts import MakeChart, make_chart
+from laydown.app.matches.colors import Asking, MatchColor, find_match, match_color
+from laydown.app.matches.tables import Tables
+from laydown.app.matches.targets import range_targets, settle_targets
+from laydown.app.notebook.trials import AddTrial, add_trial
+from laydown.match.outcome import Match, Target, Verdict
+from laydown.media.recipe import format_recipe
+from laydown.plan.chart import Chart
+
+PAPER = "Gannet smooth"
+RANGES = {"Estuary": 59, "Orchard": 35, "Hedgerow": 24, "Millrace": 24}
+"""How many colors each has: 142 in all."""
+FEW = ("Quince", "Damson", "Foxglove", "Dew", "Gravel", "Cider")
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+    """Give a library with the demo's supplies, and a kit of one of its ranges."""
+    folder: Path = tmp_path_factory.mktemp("own")
+    library = open_named(str(folder / "demo.db"))
+    add_demo(library)
+    with library.work("own") as work:
+        work.add_kit("Orchard")
+        work.own("Orchard", list(work.colorants("Orchard")))
+    yield library
+    library.close()
+
+
+def targets(library: Library, range_name: str, bench: SuppliesAtHand) -> tuple[Target, ...]:
+    """Return the colors of a range by their names."""
+    wanted = range_targets(library, range_name, PAPER)
+    return settle_targets(library, wanted, paper=PAPER, fit=lambda: bench.swatched)
+
+
+def matches(library: Library, range_name: str, supplies: Supplies) -> list[Match]:
+    """Match every color of a range from it."""
+    asking = Asking(supplies, steps=2, coats=2, top=0)
+    bench = set_up(library, supplies)
+    wanted = targets(library, range_name, bench)
+    find = Tables(len(wanted)).find
+    return [find_match(target, bench, asking, watch=None, finder=find) for target in wanted]
+
+
+def others(found: list[Match]) -> list[tuple[str, str]]:
+    """Return the colors that are answered by anything but themselves in one coat."""
+    pairs = [(m.target.name, format_recipe(m.best.prediction.recipe)) for m in found]
+    return [pair for pair in pairs if pair[0] != pair[1]]
+
+
+@pytest.mark.parametrize("name", RANGES)
+def test_every_color_of_a_range_is_answered_by_itself(demo: Library, name: str) -> None:
+    """Of 142 colors all, each in one coat, and it is never said to be out of reach."""
+    found = matches(demo, name, Supplies(ranges=(name,), paper=PAPER))
+    assert len(found) == RANGES[name]
+    assert others(found) == []
+    assert {m.best.verdict for m in found} <= {Verdict.SAME, Verdict.UNSURE}
+
+
+def test_trials_of_a_heavy_hand_change_nothing_of_that(demo: Library) -> None:
+    """Six trials that came out darker and stronger than the swatches move predictions, not this."""
+    name = "Orchard"
+    supplies = Supplies(kit=name, paper=PAPER)
+    for target in targets(demo, name, set_up(demo, supplies))[::6]:
+        light, a, b = target.lab
+        darker = f"lab:{light - 6:.1f},{1.15 * a:.1f},{1.15 * b:.1f}"
+        add_trial(demo, AddTrial(target.name, darker, kit=name, paper=PAPER))
+    found = matches(demo, name, supplies)
+    assert max(m.best.difference.delta_e for m in found) > 0.5
+    assert others(found) == []
+
+
+def test_a_match_and_a_chart_lay_the_color_itself(demo: Library) -> None:
+    """One by one and in a list, with the usual options, the answer is the marker named."""
+    asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=1)
+    for name in FEW[:3]:
+        best = match_color(demo, MatchColor(name, asking)).best
+        assert format_recipe(best.candidate.prediction.recipe) == name
+    chart = make_chart(demo, MakeChart(colors=FEW, asking=asking))
+    assert others(list(chart.matches)) == []
+
+
+@pytest.fixture(scope="module")
+def lesson(demo: Library) -> bytes:
+    """Return a lesson of six colors of Orchard in two passages, and a layer of two."""
+    rows = [
+        TargetRow(line, name, "", ("bowl", "fruit")[line % 2], "", "")
+        for line, name in enumerate((*FEW, "Beeswax; Gravel"), start=1)
+    ]
+    made = new_lesson(demo, NewLesson(None, "", title="Own", paper=PAPER, rows=tuple(rows)))
+    return made.text.encode()
+
+
+def test_a_lesson_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) -> None:
+    """Color by color and as a whole each is what it was made with; nothing departs from it."""
+    asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=0)
+    made = convert_lesson(demo, ConvertLesson(lesson, "own.txt", asking, turns=0))
+    for chart in (made.singly, made.together):
+        assert others(list(chart.matches)) == []
+    assert made.conversion.departures == ()
+
+
+def test_a_pack_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) -> None:
+    """What students are handed is the teacher's own recipe, where they own the same."""
+    asking = Asking(Supplies(ranges=("Orchard",), paper=PAPER), top=0)
+    (part,) = pack_lesson(demo, PackLesson(lesson, "own.txt", asking)).parts
+    chart: Chart = part.chart
+    assert others(list(chart.matches)) == []
+
+
+def test_a_kit_that_is_chosen_lays_what_it_holds(demo: Library, lesson: bytes) -> None:
+    """Bought with all that the lesson was made with, each color is made with its own."""
+    must = (*FEW, "Beeswax")
+    asked = ChooseKit(
+        (GivenFile(lesson, "own.txt"),),
+        ranges=("Orchard",),
+        paper=PAPER,
+        must=tuple(f"Orchard/{name}" for name in must),
+        seconds=5.0,
+    )
+    (group,) = choose_kit(demo, asked).groups
+    made = {color.name: format_recipe(color.recipe) for color in group.choice.chosen.colors}
+    assert made == {name: name for name in (*FEW, "Beeswax; Gravel")}

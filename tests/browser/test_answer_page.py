@@ -1,0 +1,209 @@
+"""The page that answers, opened from a file in a real browser: it says what a match says."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from click.testing import CliRunner
+from playwright.sync_api import Browser, Page, ViewportSize, expect
+
+from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
+from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
+from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.targets import targets_of_lesson
+from laydown.cli.main import door
+from laydown.documents.files.lessons import read_lesson
+from laydown.match.words import instructions
+from laydown.store.library import open_library
+
+DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"
+HOSTILE = "</script><b>“x”</b> שלום\u202e"
+LESSON = f"""laydown lesson 1
+title: A jar {HOSTILE}
+paper: Gannet smooth
+passage: jar
+color: rim
+  note: <img src=x onerror=alert(1)>
+  xyz: 52 55 40
+color: belly
+  xyz: 20 18 9
+passage: leaf
+color: blade {HOSTILE}
+  xyz: 12 18 8
+color: void
+  xyz: 2 2 2
+"""
+ASKING = Asking(Supplies(ranges=("Orchard",), paper="Gannet smooth"), steps=2, coats=2)
+SMALL: ViewportSize = {"width": 320, "height": 640}
+KITS = 8
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, SuppliesAtHand]:
+    """Give the page of a lesson from the invented range Orchard, and the range set up."""
+    folder = tmp_path_factory.mktemp("page")
+    location = str(folder / "library.db")
+    swatches = str(DEMO / "orchard_on_gannet_smooth.csv")
+    done = CliRunner().invoke(door, ["swatches", "import", swatches, "--db", location, "-q"])
+    assert done.exit_code == 0, done.output
+    library = open_library(location)
+    page = make_lesson_page(library, MakeLessonPage(LESSON.encode(), "jar.txt", ASKING))
+    file = folder / "jar.html"
+    file.write_text(page.html, encoding="utf-8")
+    bench = set_up(library, ASKING.supplies)
+    return file, bench
+
+
+@pytest.fixture
+def page(browser: Browser, made: tuple[Path, SuppliesAtHand]) -> Iterator[Page]:
+    """Open it on a small phone, from its file; it asks for nothing and complains of nothing."""
+    context = browser.new_context(viewport=SMALL, reduced_motion="reduce")
+    context.set_default_timeout(120_000)
+    opened, asked, told = context.new_page(), list[str](), list[str]()
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.on("pageerror", lambda error: told.append(str(error)))
+    _open(opened, made[0])
+    yield opened
+    context.close()
+    assert {url.partition("#")[0] for url in asked} == {made[0].as_uri()}
+    assert not told
+
+
+def _open(page: Page, file: Path, ticks: str = "") -> None:
+    page.goto(file.as_uri() + ticks)
+    page.wait_for_selector("body.ready")
+
+
+def _tick(page: Page, places: list[int]) -> list[tuple[str, float, list[str]]]:
+    """Tick just these colorants; return each color's name, cost and steps as shown."""
+    page.evaluate("places => { owned = new Set(places); refresh(); }", places)
+    shown = page.evaluate(
+        """() => [...document.querySelectorAll("article")].map((one) => [
+        one.dataset.color, Number(one.dataset.cost),
+        [...one.querySelectorAll("li")].map((step) => step.innerText.trim())])"""
+    )
+    return [(name, cost, steps) for name, cost, steps in shown]
+
+
+def test_the_page_answers_as_a_match_does(page: Page, made: tuple[Path, SuppliesAtHand]) -> None:
+    """Recipe and cost of every color, for random parts of the range, within what is listed."""
+    bench = made[1]
+    targets = targets_of_lesson(read_lesson(LESSON.encode(), source="jar.txt"), bench.swatched)
+    exact = page.evaluate("PAGE.colors.map((color) => color.exact)")
+    usable = [c for c in bench.whole.colorants if c.label not in bench.without]
+    rng, same = np.random.default_rng(17), 0
+    for _ in range(KITS):
+        places = sorted(rng.choice(len(usable), int(rng.integers(6, 30)), replace=False).tolist())
+        rest = frozenset(c.label for i, c in enumerate(usable) if i not in places)
+        kit = SuppliesAtHand("kit", bench.whole, bench.swatched, rest, bench.over, ())
+        for target, limit, (name, cost, steps) in zip(
+            targets, exact, _tick(page, places), strict=True
+        ):
+            assert name == target.name.replace("\u202e", "")
+            best = find_match(target, kit, ASKING, watch=None).best
+            if best.cost <= limit:
+                same += 1
+                assert steps == list(instructions(best.prediction.recipe))
+                assert cost == pytest.approx(best.cost, abs=6e-4)
+            else:
+                assert cost > limit
+    assert same > KITS
+
+
+def test_one_more_is_the_one_that_saves_most(page: Page) -> None:
+    """As trying each colorant that is not ticked says."""
+    found = page.evaluate(
+        """() => {
+        const owned = new Set([3, 8, 15]);
+        const cost = (set) => PAGE.colors.map((c) => answer(c, set).cost).reduce((a, b) => a + b);
+        const tried = PAGE.markers.map((m) => cost(owned) - cost(new Set([...owned, m.number])));
+        const told = gains(PAGE.colors, owned);
+        return PAGE.markers.map((m, i) => [tried[i], (told.get(m.number) || {saved: 0}).saved]);
+        }"""
+    )
+    assert max(tried for tried, _ in found) > 1.0
+    for tried, told in found:
+        assert told == pytest.approx(tried, abs=1e-9)
+
+
+def test_names_are_found_near_names_are_asked_about(page: Page) -> None:
+    """By name in any case, with range, and with a slip; what is unlike all is told."""
+    page.get_by_text("Paste a list of names").click()
+    page.get_by_label("One name a line, or with commas").fill(
+        "QUINCE, Orchard/Gravel\nBeezwax\nZzzz"
+    )
+    page.get_by_role("button", name="Tick these").click()
+    expect(page.locator("#pasted")).to_contain_text("two names are found")
+    expect(page.locator("#pasted")).to_contain_text("“Zzzz” is not among them")
+    page.get_by_role("button", name="Tick Beeswax").click()
+    expect(page.locator("#count")).to_have_text("three are ticked of 36.")
+
+
+def test_ticks_are_kept_on_the_device_and_in_the_address(
+    page: Page, made: tuple[Path, SuppliesAtHand]
+) -> None:
+    """Opened again they are there, and an address with others wins."""
+    page.get_by_label("Quince", exact=True).check()
+    address = page.evaluate("location.hash")
+    page.goto("about:blank")
+    _open(page, made[0])
+    expect(page.get_by_label("Quince", exact=True)).to_be_checked()
+    page.get_by_role("button", name="Untick all shown").click()
+    page.goto("about:blank")
+    _open(page, made[0], address)
+    expect(page.get_by_label("Quince", exact=True)).to_be_checked()
+
+
+def test_it_is_readable_on_a_small_phone_in_light_and_dark(page: Page) -> None:
+    """No grave complaint of axe, nothing wider than 320 pixels, hostile text only text."""
+    _tick(page, [1, 2, 3])
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        found = Axe().run(page).response["violations"]
+        grave = [v["id"] for v in found if v["impact"] in {"serious", "critical"}]
+        assert not grave, grave
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    assert page.locator("main b, main img").count() == 0
+    expect(page.get_by_text("<img src=x onerror=alert(1)>")).to_be_visible()
+    refused = page.evaluate("fetch('https://example.org').then(() => 'sent', () => 'refused')")
+    assert refused == "refused"
+
+
+def test_the_keyboard_is_enough(page: Page) -> None:
+    """Search, tick and untick without a pointer."""
+    page.get_by_label("Search").focus()
+    page.keyboard.type("quin")
+    assert page.locator("#own label:visible").count() == 1
+    page.get_by_label("Quince", exact=True).focus()
+    page.keyboard.press("Space")
+    expect(page.locator("#count")).to_have_text("one is ticked of 36.")
+
+
+def test_an_answer_comes_at_once(page: Page) -> None:
+    """A tick is answered by going through what is listed once: steps of that work are counted."""
+    looked = page.evaluate(
+        """() => { let looked = 0;
+        for (const color of PAGE.colors) for (const way of color.ways) {
+          const needs = way.needs; Object.defineProperty(way, "needs",
+            { get() { looked += 1; return needs; } }); }
+        tick([0], true); return looked; }"""
+    )
+    ways = page.evaluate("PAGE.colors.reduce((sum, color) => sum + color.ways.length, 0)")
+    assert 0 < looked <= 4 * ways
+
+
+def test_the_lesson_is_read_back_from_the_page(made: tuple[Path, SuppliesAtHand]) -> None:
+    """All that takes a lesson file takes the page; nothing private is in it."""
+    content = made[0].read_bytes()
+    lesson = read_lesson(content, source="jar.html")
+    assert [color.name.split()[0] for color in lesson.colors] == ["rim", "belly", "blade", "void"]
+    assert str(made[0].parent).encode() not in content
+
+
+def test_data_is_small(made: tuple[Path, SuppliesAtHand]) -> None:
+    """A lesson of four colors from 36 markers."""
+    assert len(made[0].read_bytes()) < 60_000
+    assert json.dumps(HOSTILE) not in made[0].read_text("utf-8")
