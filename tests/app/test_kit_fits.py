@@ -1,8 +1,10 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from laydown.app.fits import kept
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits.kept import kit_fit_for, sound
 from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import Library
 from laydown.errors import NotMeasuredError, TooLargeError
@@ -63,6 +65,20 @@ def test_a_kept_film_fit_is_the_fit(full: Library) -> None:
     assert first.washes is not None
     text = to_text(first.washes)
     assert to_text(from_text(text, FilmFit)) == text
+
+
+def test_a_kept_wash_is_made_anew_where_its_swatches_cannot_be(full: Library) -> None:
+    """One laydown short, or a deep swatch no deeper than the plain one, and no fit is read."""
+    kit = kit_fit_for(full, ["Meadow", "Pond"], PAPER)
+    assert isinstance(kit, KitFit)
+    washes = kit.washes
+    assert washes is not None
+    asked = FilmFit, washes.colorants, washes.paper
+    assert sound(to_text((washes, ())), *asked)
+    short = replace(washes, deep_laydowns=washes.deep_laydowns[1:])
+    shallow = replace(washes, deep_laydowns=washes.reference_laydowns, believed=washes.believed + 1)
+    for wrong in (short, shallow):
+        assert sound(to_text((wrong, ())), *asked) is None
 
 
 def test_a_range_without_swatches_is_named(full: Library) -> None:

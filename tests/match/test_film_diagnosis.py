@@ -120,7 +120,7 @@ def test_mud_with_a_mixture_is_named_by_the_mixture(kit: KitFit) -> None:
 
 def test_a_test_of_a_mixture_lays_the_mixture(kit: KitFit) -> None:
     """Where a mixture may have been laid too strongly, the mixture is to be laid alone."""
-    strong = Recipe((replace(MIXED, laydown=Laydown(2)),))
+    strong = Recipe((replace(MIXED, laydown=Laydown(3)),))
     found = explain(kit, Recipe((MIXED,)), predict(kit, strong).lab)
     assert "one even coat of mix 1 Shell + 2 Reed alone" in found.test
 

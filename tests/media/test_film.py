@@ -13,7 +13,9 @@ from laydown.media.film.film import (
     laid_on,
     layer,
     ratio_of,
+    sunk,
 )
+from laydown.media.film.laying import FilmSurface
 
 PUBLISHED = Path(__file__).parent.parent / "published"
 amount = st.floats(0.0, 20.0)
@@ -106,3 +108,38 @@ def test_a_clear_layer_obeys_beer_and_a_white_one_covers() -> None:
     assert film(0.7, 0.0, 0.8) == pytest.approx(0.8 * np.exp(-1.4))
     assert film(0.0, 1e5, 0.0) == pytest.approx(1.0, abs=1e-4)
     assert laid_on(*layer(0.0, 0.0), 0.31) == pytest.approx(0.31)
+
+
+@given(amount, amount, share)
+def test_what_sinks_into_no_surface_lies_on_top(k: float, s: float, ground: float) -> None:
+    """In a surface that scatters nothing a wash is a film on its ground."""
+    ground = max(ground, 1e-3)
+    assert sunk(k, s, 0.0, ground) == pytest.approx(film(k, s, ground), abs=1e-9)
+
+
+@given(st.floats(0.0, 10.0), st.floats(0.2, 1.0), st.floats(0.0, 10.0))
+def test_a_surface_without_pigment_looks_as_it_did(
+    surface: float, ground: float, more: float
+) -> None:
+    """Nothing laid changes nothing, whatever the surface; absorbing pigment only darkens."""
+    assert sunk(0.0, 0.0, surface, ground) == pytest.approx(ground, abs=1e-9)
+    assert sunk(more, 0.0, surface, ground) <= ground + 1e-9
+
+
+@given(st.floats(0.3, 0.95), st.floats(0.5, 1.0), st.floats(0.5, 1.0))
+def test_deep_in_the_fibers_absorption_adds(ground: float, one: float, other: float) -> None:
+    """In a surface without end K/S of two washes and the paper add, in either order."""
+    deep = 10.0
+    both = sunk(one * deep, 0.0, deep, sunk(other * deep, 0.0, deep, ground))
+    turned = sunk(other * deep, 0.0, deep, sunk(one * deep, 0.0, deep, ground))
+    assert ratio_of(both) == pytest.approx(one + other + ratio_of(ground), rel=1e-5)
+    assert turned == pytest.approx(both, abs=1e-6)
+
+
+def test_glare_lies_over_whatever_is_seen() -> None:
+    """What glare adds from above is taken off below, and black is never darker than it."""
+    one = np.full((1, 1), 0.02)
+    surface = FilmSurface(one, one, one)
+    seen = np.linspace(0.021, 1.0, 9)[None]
+    assert surface.above(surface.within(seen)) == pytest.approx(seen)
+    assert surface.above(surface.within(np.zeros((1, 1)))) >= 0.02

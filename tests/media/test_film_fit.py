@@ -127,6 +127,31 @@ def test_layers_never_fitted_come_out_as_on_the_bench(
     assert ciede2000(seen, said).mean() > 4 * most
 
 
+def test_a_deep_swatch_says_how_a_wash_deepens(trial: Callable) -> None:
+    """Five coats are foretold better where three, paler than the model says, are known."""
+    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 1)
+    colorant = run.colorants[0]
+    ones, threes, fives = (Recipe((Step(colorant, Laydown(coats=n)),)) for n in (1, 3, 5))
+    one, deeper = (Swatch(run.paper.name, r, run.bench.truth(r)) for r in (ones, threes))
+    pale = replace(deeper, reflectance=deeper.reflectance**0.8)
+    told = fit_films([one, pale], run.paper, Medium.WASH)
+    assert told.believed[0] > 0.5
+    unbelieved = replace(told, believed=np.zeros(1))
+    wanted = run.bench.truth(fives) ** 0.8
+    misses = [
+        np.abs(np.log(film_spectrum(fit, fives) / wanted)).mean() for fit in (told, unbelieved)
+    ]
+    assert misses[0] < 0.7 * misses[1]
+
+
+def test_layers_say_whether_washes_sink_in(trial: Callable) -> None:
+    """Simulated washes lie on top, and are told to by six layers; without any they sink in."""
+    run, fit = trial(Medium.WASH, Basis.SPECTRUM, 1)
+    assert fit.effect("sunk") < -10.0
+    plain = [s for s in run.swatches if len(s.recipe.steps) == 1]
+    assert fit_films(plain, run.paper, Medium.WASH).effect("sunk") > -3.0
+
+
 def test_order_of_layers_counts(trial: Callable) -> None:
     """A pale pencil over a dark one is not a dark one over a pale one, and the fit knows how."""
     run, fit = trial(Medium.PENCIL, Basis.SPECTRUM, 2)

@@ -133,6 +133,7 @@ def test_a_hand_with_pencils_or_washes_is_measured(medium: Medium, amount: float
 
     def swatched(colorants: list[Colorant], laid: float) -> FilmFit:
         rows = [Recipe((Step(c, Laydown(coats=coats)),)) for c in colorants for coats in (1, 3)]
+        rows += [Recipe((Step(a), Step(b))) for a in kit[:4] for b in kit[:4] if a is not b]
         factors = [np.full(r.coats, laid) for r in rows]
         seen = [bench.truth(r, f) for r, f in zip(rows, factors, strict=True)]
         swatches = [Swatch(white.name, r, s) for r, s in zip(rows, seen, strict=True)]

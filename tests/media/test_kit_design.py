@@ -6,7 +6,7 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.fitting import fit_films
 from laydown.media.kit.design import minimum_design, missing, swatched
 from laydown.media.kit.fit import KitFit
-from laydown.media.laydown import Medium
+from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.marker import fit_markers
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
@@ -27,10 +27,32 @@ def test_each_medium_gets_its_own_design_and_the_paper_is_left_bare_once() -> No
 
 
 def test_an_evening_is_enough_for_a_range_of_24() -> None:
-    """A range of 24 pencils or washes needs 59 patches, no more."""
-    for medium in (Medium.PENCIL, Medium.WASH):
+    """A range of 24 pencils needs 59 patches, no more, and of 24 pans, each over a dark, 81."""
+    for medium, most in ((Medium.PENCIL, 59), (Medium.WASH, 81)):
         range_ = [Colorant(f"Leaf {i}", "Meadow", medium) for i in range(24)]
-        assert len(minimum_design(range_)) == 59
+        assert len(minimum_design(range_)) == most
+
+
+def test_each_pan_is_asked_for_over_a_dark_until_it_covers_another() -> None:
+    """Depths on white don't say how far a wash covers; what lies over a dark isn't asked for."""
+    pans = [Colorant(name, "Pond", Medium.WASH) for name in ("Reed", "Loam", "Silt")]
+    alone = [
+        Swatch(PAPER.name, Recipe((Step(c, Laydown(coats=n)),)), left**n * PAPER.reflectance)
+        for c, left in zip(pans, (0.9, 0.7, 0.5), strict=True)
+        for n in (1, 3)
+    ]
+    reed, loam, silt = pans
+    over = Swatch(PAPER.name, Recipe((Step(silt), Step(reed))), 0.4 * PAPER.reflectance)
+    for swatches, asked in ((alone, {reed, loam}), ([*alone, over], {loam})):
+        fit = fit_films(swatches, PAPER, Medium.WASH)
+        dark = [r for r in missing(fit) if len(r.steps) == 2 and r.colorants[0] == silt]
+        assert {r.colorants[1] for r in dark} == asked
+        recipe = Recipe((Step(reed), Step(loam)))
+        assert any("Loam over a dark" in word for word in fit.outside(recipe))
+        assert not any("over a dark" in word for word in fit.outside(Recipe((Step(loam),))))
+        swatch, why = fit.next_swatch([Recipe((Step(loam),))])
+        assert swatch == Recipe((Step(silt), Step(loam)))
+        assert "how far Loam covers" in why
 
 
 def test_what_is_missing_is_missing_in_each_medium() -> None:

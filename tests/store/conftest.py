@@ -160,7 +160,7 @@ def _cram(library: Library, supplies: SimpleNamespace) -> None:
         noted = work.notebook.add(replace(entry, intended=np.full(3, 50.0)))
         work.notebook.withdraw(noted.number)
         work.plans.keep(b"PK", title="Lemons")
-        work.plans.remove(work.plans.keep(b"PKPK", title="Plums").number)
+        work.plans.remove(work.plans.keep(b"PK, put away", title="Limes").number)
         job = work.jobs.add("make_chart", packed("{}"), title="A", started_by="", when=now())
         work.jobs.end(replace(job, state=State.DONE, ended=now()), packed("[1]"))
     with library.work("take one back") as work:

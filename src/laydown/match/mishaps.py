@@ -17,7 +17,7 @@ from laydown.media.colorant import Colorant, Paper
 from laydown.media.film.constants import film_reflectance
 from laydown.media.film.drying import wet_look
 from laydown.media.film.laying import film_steps
-from laydown.media.film.model import FilmFit, film_ground, film_spectrum
+from laydown.media.film.model import FilmFit, film_ground, film_spectrum, mixed_parts
 from laydown.media.inference.forward import Variants, variants
 from laydown.media.kit.fit import AnyFit, predict_lab, reflectance
 from laydown.media.laydown import MOST_COATS, Medium, Pressure
@@ -383,9 +383,10 @@ def _laid_by(fit: FilmFit, recipe: Recipe, factors: FloatArray) -> FloatArray:
     """Return Lab (k, 3) of the recipe with so much of the usual amount in every coat."""
     used = [fit.index(colorant) for colorant in recipe.colorants]
     own = fit.own[used].reshape(len(used), -1)
-    tried = variants(fit.effects, own, steps=len(recipe.steps), count=len(factors))
-    tried.fresh[:] = np.log(factors)[:, None]
     steps, ground = film_steps(recipe, fit.medium), film_ground(fit, recipe)
+    scattered = len(steps) + mixed_parts(steps)
+    tried = variants(fit.effects, own, steps=scattered, count=len(factors))
+    tried.fresh[:, : len(steps)] = np.log(factors)[:, None]
     return lab_from_reflectance(film_reflectance(steps, fit.medium, ground, tried))
 
 

@@ -41,7 +41,8 @@ def fit_shapes(medium: Medium, colorants: int) -> dict[str, tuple[int, ...]]:
         "most_coats": each,
     }
     if medium is not Medium.MARKER:
-        return {**shapes, "references": (colorants, len(WAVELENGTHS))}
+        spectra = colorants, len(WAVELENGTHS)
+        return {**shapes, "references": spectra, "deep": spectra, "believed": each}
     return {
         **shapes,
         "ceiling": (len(WAVELENGTHS),),
@@ -98,6 +99,8 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         numbers = getattr(fit, name)
         if numbers.shape != shape or not np.isfinite(numbers).all():
             raise ValueError(name)
+    if isinstance(fit, FilmFit):
+        _check_laydowns(fit)
     if fit.residuals.shape != (len(fit.measured), 36) or not np.isfinite(fit.residuals).all():
         raise ValueError("residuals")
     if not np.isfinite([fit.hand, fit.misfit, fit.measuring, fit.cover]).all():
@@ -108,6 +111,15 @@ def _check(fit: Fit, colorants: Collection[Colorant], paper: Paper) -> None:
         fit.paper.reflectance, paper.reflectance
     ):
         raise ValueError("another paper")
+
+
+def _check_laydowns(fit: FilmFit) -> None:
+    plain, deep = fit.reference_laydowns, fit.deep_laydowns
+    if not len(plain) == len(deep) == len(fit.colorants):
+        raise ValueError("laydowns")
+    believed = (fit.believed > 0.0).tolist()
+    if any(b and d.coats <= p.coats for p, d, b in zip(plain, deep, believed, strict=True)):
+        raise ValueError("a deep swatch that isn't")
 
 
 def _said_of(paper: Paper) -> tuple[object, ...]:

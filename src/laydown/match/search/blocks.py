@@ -8,8 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.match.search.shelves import Ints, Tops
 from laydown.match.search.slots import Slot
-from laydown.media.film.film import film, layer
-from laydown.media.film.laying import load_of, profile_of
+from laydown.media.film.laying import FilmSurface, load_of, profile_of, surface_of
 from laydown.media.film.laying import thinned as thinned_pile
 from laydown.media.film.model import FilmFit, film_pile
 from laydown.media.kit.fit import KitFit, Segment, runs
@@ -56,7 +55,7 @@ class RecipeBlock:
     layers
         Of that run, where it is pencil or wash.
     zones
-        Shape (n, z, 36), reflectance zone by zone, where it is pencil.
+        Shape (n, z, 36), reflectance below the surface, zone by zone, where it is pencil.
     pile
         Of the markers, wherever they lie.
     """
@@ -146,26 +145,32 @@ def _lain(below: RecipeBlock, run: Segment) -> RecipeBlock:
         base=below.reflectance,
         load=float(pile_of_films.load[0, 0]),
         layers=layers,
-        zones=stacked(layers, below.reflectance),
+        zones=stacked(layers, below.reflectance, surface(run.fit)),
     )
 
 
-def stacked(layers: tuple[Layer, ...], base: FloatArray) -> FloatArray:
-    """Return the reflectance, zone by zone (n, z, 36), of layers on bases (n or 1, 36)."""
-    seen = base[:, None]
+def surface(fit: FilmFit) -> FilmSurface:
+    """Return what films of a fit lie in."""
+    return surface_of(fit.medium, fit.effects[None])
+
+
+def stacked(layers: tuple[Layer, ...], base: FloatArray, within: FilmSurface) -> FloatArray:
+    """Return what layers on bases (n or 1, 36) reflect below the surface, (n, z, 36)."""
+    inner = within.within(base)[:, None]
     for thickness, k, s in layers:
-        thick = thickness[:, :, None]
-        seen = film(thick * k[:, None], thick * s[:, None], seen)
-    return seen
+        inner = within.zones(thickness, k, s, inner)
+    return inner
 
 
 def grounds(block: RecipeBlock, tops: Tops) -> FloatArray:
-    """Return what a film lies on, shape (n or 1, z or 1, 36)."""
+    """Return what a film lies on, below the surface, shape (n or 1, z or 1, 36)."""
+    assert isinstance(tops.shelf.fit, FilmFit)
+    within = surface(tops.shelf.fit)
     if block.medium is not tops.medium:
-        return block.reflectance[:, None]
+        return within.within(block.reflectance)[:, None]
     if tops.medium is Medium.PENCIL and block.zones is not None:
         return block.zones
-    return stacked(thinned(block.layers, tops), block.base)
+    return stacked(thinned(block.layers, tops), block.base, within)
 
 
 def thinned(layers: tuple[Layer, ...], tops: Tops) -> tuple[Layer, ...]:
@@ -176,12 +181,12 @@ def thinned(layers: tuple[Layer, ...], tops: Tops) -> tuple[Layer, ...]:
 
 
 def film_tops(block: RecipeBlock, tops: Tops) -> tuple[FloatArray, FloatArray]:
-    """Return R₀ and T² in each zone of all films that a step may lay on a block, (c, z, 36)."""
+    """Return K X and S X in each zone of all films that a step may lay on a block, (c, z, 36)."""
     assert isinstance(tops.shelf.fit, FilmFit)
-    thick, _ = thickness(tops.shelf.fit, tops.slot, _load(block, tops))
-    k, s = tops.mixed(np.arange(len(tops)))
-    reflected, passed = layer(thick[:, None] * k[:, None], thick[:, None] * s[:, None])
-    return reflected, passed**2
+    thick, load = thickness(tops.shelf.fit, tops.slot, _load(block, tops))
+    k, s = tops.mixed(np.arange(len(tops)), load)
+    packed = thick ** float(surface(tops.shelf.fit).packing[0, 0])
+    return thick[:, None] * k[:, None], packed[:, None] * s[:, None]
 
 
 def _load(block: RecipeBlock, tops: Tops) -> float:
@@ -229,15 +234,15 @@ def _with_film(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints) 
     assert isinstance(tops.shelf.fit, FilmFit)
     same, load_below = below.medium is tops.medium, _load(below, tops)
     thick, load = thickness(tops.shelf.fit, tops.slot, load_below)
-    k, s = tops.mixed(picked)
+    k, s = tops.mixed(picked, load)
     lower = below.layers if same else ()
     if tops.medium is Medium.WASH:
         lower = thinned(lower, tops)
-    films = thick[:, None] * k[:, None], thick[:, None] * s[:, None]
-    zones = film(*films, grounds(below, tops))
+    within = surface(tops.shelf.fit)
+    zones = within.zones(thick[None], k, s, grounds(below, tops))
     return replace(
         made,
-        seen=zones.mean(axis=1),
+        seen=within.above(zones.mean(axis=1)),
         base=below.base if same else below.reflectance,
         load=load_below + load,
         layers=(*lower, (thick[None], k, s)),
@@ -257,9 +262,11 @@ def _with_marker(made: RecipeBlock, below: RecipeBlock, tops: Tops, picked: Ints
         return replace(made, seen=None, pile=pile)
     assert isinstance(tops.shelf.fit, MarkerFit)
     dyed = _dyed(tops.shelf.fit, pile)
-    zones = stacked(below.layers, dyed)
-    wash = Medium.WASH
-    return replace(made, seen=zones.mean(axis=1), medium=wash, base=dyed, zones=zones, pile=pile)
+    assert below.fit.washes is not None
+    within, wash = surface(below.fit.washes), Medium.WASH
+    zones = stacked(below.layers, dyed, within)
+    seen = within.above(zones.mean(axis=1))
+    return replace(made, seen=seen, medium=wash, base=dyed, zones=zones, pile=pile)
 
 
 def _coats(

@@ -1,10 +1,10 @@
 """The colors of all that one further step makes of recipes, in parts of a few thousand.
 
-Three ways to the same: coats of markers, laid and colored by a compiled loop in single precision;
-films of pencil and wash, by another; markers over a dry wash, by the model itself.
+Four ways to the same: coats of markers, laid and colored by a compiled loop in single precision;
+films of pencil and of wash, by two others; markers over a dry wash, by the model itself.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Any, NamedTuple
@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WEIGHTS_D50, WHITE_D50
-from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds
+from laydown.match.search.blocks import RecipeBlock, extend, film_tops, grounds, surface
 from laydown.match.search.compiling import compiled, compiled_in_place
 from laydown.match.search.nearness import EVERYTHING, Single
 from laydown.match.search.quick_curve import quick_curve
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints, Tops
+from laydown.media.film.film import THICKEST, layer, ratio_of
+from laydown.media.film.model import FilmFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.absorption import inverse
 from laydown.media.marker.marker import MarkerFit
@@ -235,7 +237,8 @@ def _over_wash(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> ColoredPar
 
 
 def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator[ColoredPart]:
-    reflected, squared = film_tops(block, tops)
+    absorbing, scattering = film_tops(block, tops)
+    color = _coloring_films(tops, absorbing, scattering)
     below, allowed = grounds(block, tops), space.allowed(block, tops)
     below = np.array(np.broadcast_to(below, (len(block), *below.shape[1:])), order="C")
     added = block.place * (tops.first + np.arange(len(tops)))
@@ -244,11 +247,34 @@ def _film_colors(space: RecipeSpace, block: RecipeBlock, tops: Tops) -> Iterator
         part = slice(start, start + at_once)
         fine = allowed[part].ravel()
         xyz = np.empty((3, len(fine)), dtype=np.float32)
-        color_films(below[part], reflected, squared, WEIGHTS, xyz)
+        color(below[part], xyz)
         numbers = (block.numbers[part, None] + added).ravel()
         if not fine.all():
             xyz, numbers = np.ascontiguousarray(xyz[:, fine]), numbers[fine]
         yield ColoredPart(xyz, numbers, ROUNDING)
+
+
+def _coloring_films(
+    tops: Tops, absorbing: FloatArray, scattering: FloatArray
+) -> Callable[[FloatArray, Single], None]:
+    """Return what colors films on grounds, whose K X and S X have shape (c, z, 36).
+
+    A film that lies on its ground passes as much light on any; one that sinks in doesn't.
+    """
+    assert isinstance(tops.shelf.fit, FilmFit)
+    if tops.medium is Medium.PENCIL:
+        reflected, passed = layer(absorbing, scattering)
+        squared = passed**2
+        return lambda below, xyz: color_films(below, reflected, squared, WEIGHTS, xyz)
+    within = surface(tops.shelf.fit)
+    sunk, glare = float(within.scattering[0, 0]), float(within.glare[0, 0])
+
+    def color(below: FloatArray, xyz: Single) -> None:
+        own = sunk * ratio_of(np.minimum(below, 1.0))
+        color_sunk_films(below, own, absorbing, sunk + scattering, (1.0 - glare) * WEIGHTS, xyz)
+        xyz += (glare * WEIGHTS.sum(axis=1)).astype(np.float32)[:, None]
+
+    return color
 
 
 def _marker_colors(ready: Coloring, block: RecipeBlock) -> Iterator[ColoredPart]:
@@ -484,3 +510,73 @@ def color_films(
                     z += seen * weights[2, b]
             at = row * films + top
             xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
+
+
+# Compiled because the layer that a wash sinks into is another one on every ground, so that no film
+# can be worked out beforehand. Right because it is `laydown.media.film.film.sunk` and a mean over
+# zones, with t = tanh(g)/g: Kubelka's R = (G + t (s − (k + s) G)) / (1 + t (k + s − s G)), and what
+# lets nothing through looks as `layer` has it.
+@compiled
+def color_sunk_films(  # noqa: PLR0917  a compiled loop, called in one place
+    below: FloatArray,
+    own: FloatArray,
+    absorbing: FloatArray,
+    scattering: FloatArray,
+    weights: FloatArray,
+    xyz: Single,
+) -> None:
+    """Put into `xyz` (3, n c) the X/Xn, Y/Yn, Z/Zn of each film in the surface of each ground.
+
+    Parameters
+    ----------
+    below, own
+        Shape (n, z, 36), or (n, 1, 36) where all zones are alike: what a ground reflects, and what
+        the surface of it that a film sinks into absorbs.
+    absorbing, scattering
+        Shape (c, z, 36): k of each film in each zone, and its s with the surface's.
+    weights
+        Shape (3, 36): reflectance to X/Xn, Y/Yn, Z/Zn.
+    xyz
+        Written.
+    """
+    films, zones = absorbing.shape[0], absorbing.shape[1]
+    for row in range(below.shape[0]):
+        for top in range(films):
+            x, y, z = 0.0, 0.0, 0.0
+            for zone in range(zones):
+                place = zone if below.shape[1] > 1 else 0
+                ground, paper = below[row, place], own[row, place]
+                for b in range(BANDS):
+                    k, s, r = (
+                        paper[b] + absorbing[top, zone, b],
+                        scattering[top, zone, b],
+                        ground[b],
+                    )
+                    square = k * (k + 2.0 * s)
+                    t = tanh_over(square)
+                    seen = (r + t * (s - (k + s) * r)) / (1.0 + t * (k + s - s * r))
+                    if square > THICKEST * THICKEST:
+                        seen = s / (k + s + THICKEST)
+                    x += seen * weights[0, b]
+                    y += seen * weights[1, b]
+                    z += seen * weights[2, b]
+            at = row * films + top
+            xyz[0, at], xyz[1, at], xyz[2, at] = x / zones, y / zones, z / zones
+
+
+# Compiled into the loop above: exp of a library would keep bands from going side by side. Right
+# because exp(−u) is that of u/64, a Taylor series of which no term is missed, squared six times.
+@compiled_in_place
+def tanh_over(square: float) -> Any:
+    """Return tanh(g)/g to about 1e-9, from g²."""
+    g = np.sqrt(max(square, 1e-8))
+    u = -2.0 * min(g, 20.0) / 64.0
+    e = 1.0 + u * (1.0 + u / 2.0 * (1.0 + u / 3.0 * (1.0 + u / 4.0 * (1.0 + u / 5.0 * (
+        1.0 + u / 6.0 * (1.0 + u / 7.0 * (1.0 + u / 8.0)))))))  # fmt: skip
+    e *= e
+    e *= e
+    e *= e
+    e *= e
+    e *= e
+    e *= e
+    return (1.0 - e) / (1.0 + e) / g

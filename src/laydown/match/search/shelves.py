@@ -38,6 +38,8 @@ class UsableColorants:
         Shape (c,), their places in the fit.
     k, s
         Shape (c, 36): K X and S X of one plain coat; of markers, absorption and nothing.
+    growth
+        Shape (c, 36), the power of the load that K of films grows by.
     """
 
     fit: MarkerFit | FilmFit
@@ -45,6 +47,7 @@ class UsableColorants:
     places: Ints
     k: FloatArray
     s: FloatArray
+    growth: FloatArray
 
     def step(self, slot: Slot, choice: tuple[int, ...]) -> Step:
         """Return the step of one choice."""
@@ -92,11 +95,20 @@ class Tops:
         """How many steps each counts as: a mixture of two counts as two."""
         return self.slot.steps
 
-    def mixed(self, picked: Ints) -> tuple[FloatArray, FloatArray]:
-        """Return K X and S X of one plain coat of some of them, shape (n, 36) each."""
+    def mixed(self, picked: Ints, load: float) -> tuple[FloatArray, FloatArray]:
+        """Return K X and S X of one plain coat's worth of some of them, shape (n, 36) each.
+
+        Parameters
+        ----------
+        picked
+            Shape (n,).
+        load
+            How much is laid of it [plain coats].
+        """
         parts = np.array(self.slot.parts or (1,), dtype=np.float64)
         shares, used = parts / parts.sum(), self.colorants[picked]
-        return shares @ self.shelf.k[used], shares @ self.shelf.s[used]
+        k = self.shelf.k * load**self.shelf.growth
+        return shares @ k[used], shares @ self.shelf.s[used]
 
 
 def shelves(fit: KitFit, without: frozenset[str]) -> dict[Medium, UsableColorants]:
@@ -115,11 +127,12 @@ def _shelf(fit: MarkerFit | FilmFit, kept: tuple[int, ...]) -> UsableColorants:
     colorants, places = tuple(fit.colorants[i] for i in kept), np.array(kept)
     if isinstance(fit, MarkerFit):
         k = np.array(fit.absorption[places], dtype=np.float64)
-        return UsableColorants(fit, colorants, places, k, np.zeros_like(k))
+        return UsableColorants(fit, colorants, places, k, np.zeros_like(k), np.zeros_like(k))
     alone = Recipe(tuple(Step(c) for c in colorants))
     middle = variants(fit.effects, fit.own[places], steps=len(kept))
-    k, s = constants(film_ground(fit, alone), fit.medium, middle)
-    return UsableColorants(fit, colorants, places, k[0], s[0])
+    of = constants(film_ground(fit, alone), fit.medium, middle)
+    plain, scattering, growth = of.plain[0], of.scattering[0], of.growth[0]
+    return UsableColorants(fit, colorants, places, plain, scattering, growth)
 
 
 def all_tops(

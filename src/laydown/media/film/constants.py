@@ -1,31 +1,42 @@
 """K and S of pencils and washes from their reference swatches, and the reflectance they give."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.media.film.film import film
 from laydown.media.film.laying import (
     FilmGround,
     FilmStep,
+    FilmSurface,
+    Pigments,
     lay_films,
     load_of,
     pile_reflectance,
     profile_of,
+    surface_of,
     thinned,
 )
 from laydown.media.film.priors import film_priors, scattering_shapes
-from laydown.media.inference.forward import Variants
-from laydown.media.laydown import Medium
+from laydown.media.inference.forward import Places, Variants
+from laydown.media.laydown import Laydown, Medium
+
+LEAST, MOST = np.log(1e-6), np.log(1e4)
+"""Between these lies the log of absorption that is looked for: a coat that shows nothing, and one
+that lets nothing through even spread over a hundred."""
+TRIED = np.linspace(LEAST, MOST, 48)
+"""Logs of absorption that are tried first; so near each other that Newton's steps find the rest."""
+MOST_GROWTH = 1.5
+"""K grows or falls off by no more than this power of the load, whatever a deep swatch shows
+(chosen: three coats as five, or as one half)."""
 
 
-def constants(
-    ground: FilmGround, medium: Medium, tried: Variants, *, alike: int = 0
-) -> tuple[FloatArray, FloatArray]:
-    """Return K X and S X of one plain coat of each colorant, shape (v, u, 36) each.
+def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int = 0) -> Pigments:
+    """Return what one plain coat of each colorant does with light.
 
-    S is what the variant says; K is what makes the reference swatch come out.
+    S is what the variant says; K is what makes the reference swatch come out; its growth is what
+    makes the deep one come out too, as far as that is believed.
 
     Parameters
     ----------
@@ -38,93 +49,135 @@ def constants(
     alike
         Where all variants lie so near to the first that this many Newton steps from its answer
         are enough; 0 where they don't.
+
+    Notes
+    -----
+    In two-constant theory K is in proportion to the load. Measured washes depart from that band by
+    band, by up to the load's square root: grains pack, clump, and lie deeper. One power for each
+    band, told by two swatches, says so without saying why. Untrue far beyond the deepest swatch.
     """
     level = tried.effects[:, film_priors(medium).at("scatter"), None, None]
     shapes = scattering_shapes(ground.below.shape[-1])
     s = np.exp(np.clip(level + tried.own[:, :, 1:] @ shapes, -12.0, 5.0))
-    k = np.empty_like(s)
-    nothing = np.zeros((len(s), 1))
+    k, growth = np.empty_like(s), np.zeros_like(s)
+    bed = _Bed(medium, tried.effects, surface_of(medium, tried.effects), ground.paper, alike)
     for place, laid in enumerate(ground.laydowns):
-        thick = load_of(laid, medium, tried.effects, nothing)
-        thick = thick * profile_of(laid, medium, tried.effects)
         seen = ground.references[place] * np.exp(tried.shapes[:, place])
-        if alike:
-            first = absorbing_for(seen[:1], s[:1, place], thick[:1], ground.paper)
-            k[:, place] = _finished(
-                np.log(first), seen, s[:, place], thick, ground.paper, rounds=alike
-            )
-        else:
-            k[:, place] = absorbing_for(seen, s[:, place], thick, ground.paper)
+        first, load = bed.absorbing(laid, seen, s[:, place])
+        if ground.deep is not None and ground.deep.believed[place] > 0.0:
+            seen = np.broadcast_to(ground.deep.reflectance[place], seen.shape)
+            deep, more = bed.absorbing(ground.deep.laydowns[place], seen, s[:, place])
+            grown = np.log(deep / first) / np.log(more / load)
+            growth[:, place] = np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
+            growth[:, place] *= ground.deep.believed[place]
+        k[:, place] = first / load ** growth[:, place]
     amount = np.exp(tried.own[:, :, :1])
-    return k * amount, s * amount
+    return Pigments(k * amount, s * amount, growth)
 
 
-def absorbing_for(
-    wanted: FloatArray, scattering: FloatArray, thickness: FloatArray, ground: FloatArray
-) -> FloatArray:
-    """Find the absorption with which a film of uneven thickness looks as wanted on a ground.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Bed:
+    """Bare paper (36,), on which plain swatches tell absorption."""
 
-    Reflectance falls as absorption rises, so halving an interval of its logarithm can't miss; a
-    few steps along the slope finish.
+    medium: Medium
+    effects: FloatArray
+    surface: FilmSurface
+    paper: FloatArray
+    alike: int
+
+    def absorbing(
+        self, laid: Laydown, seen: FloatArray, s: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
+        """Return K X (v, 36) per plain coat that makes a swatch look as seen, and its load."""
+        load = load_of(laid, self.medium, self.effects, np.zeros((len(self.effects), 1)))
+        thick = load * profile_of(laid, self.medium, self.effects)
+        film = _Film(thick, s, self.surface, self.surface.within(self.paper))
+        inner = self.surface.within(seen)
+        if not self.alike:
+            return absorbing_for(inner, film), load
+        first = absorbing_for(inner[:1], film.rows(np.array([0])))
+        return _finished(np.log(first), inner, film, rounds=self.alike), load
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Film:
+    """A film of uneven thickness on a ground, of which the absorption isn't known yet.
+
+    Parameters
+    ----------
+    thickness
+        Shape (v, z), of each zone [plain coats].
+    scattering
+        Shape (v, 36), S X of one plain coat.
+    surface
+        What it lies in.
+    ground
+        Shape (v, 36), below the surface.
+    """
+
+    thickness: FloatArray
+    scattering: FloatArray
+    surface: FilmSurface
+    ground: FloatArray
+
+    def rows(self, places: Places) -> "_Film":
+        """Return some of the variants."""
+        thickness, scattering = self.thickness[places], self.scattering[places]
+        return _Film(thickness, scattering, self.surface.rows(places), self.ground[places])
+
+    def seen(self, log_absorbing: FloatArray) -> FloatArray:
+        """Return its reflectance below the surface, shape (v, 36), as absorption goes."""
+        k, ground = np.exp(log_absorbing), self.ground[:, None]
+        return np.asarray(
+            self.surface.zones(self.thickness, k, self.scattering, ground).mean(axis=1)
+        )
+
+
+def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:
+    """Find the absorption with which a film looks as wanted on its ground.
+
+    Between which of `TRIED` it lies shows at once, since reflectance falls as absorption rises; a
+    few Newton steps then reach full precision, so that derivatives can be had by differences.
 
     Parameters
     ----------
     wanted
-        Shape (v, 36) or (36,).
-    ground
-        Shape (36,).
-    scattering
-        Shape (v, 36), of one plain coat.
-    thickness
-        Shape (v, z), of each zone.
+        Shape (v, 36), below the surface.
+    film
+        What is known of it.
 
     Returns
     -------
     FloatArray
-        Shape (v, 36), of one plain coat, from 1e-6 to 1e2; the end of that where none will do.
+        Shape (v, 36), of one plain coat, from 1e-6 to 1e4; the end of that where none will do.
 
     Examples
     --------
     A clear film twice the thickness of a coat, seen as a quarter of white: exp(−4 k) = ¼.
 
     >>> clear, twice = np.zeros((1, 1)), np.full((1, 1), 2.0)
-    >>> absorbing_for(np.array([0.25]), clear, twice, np.ones(1)).round(6).item()
+    >>> film = _Film(twice, clear, FilmSurface(clear, clear, clear + 1.0), np.ones((1, 1)))
+    >>> absorbing_for(np.full((1, 1), 0.25), film).round(6).item()
     0.346574
     """
-    low = np.full(scattering.shape, np.log(1e-6))
-    high = np.full(scattering.shape, np.log(1e2))
-    for _ in range(14):
-        middle = 0.5 * (low + high)
-        above = _uneven(middle, scattering, thickness, ground) > wanted
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return _finished(0.5 * (low + high), wanted, scattering, thickness, ground)
+    count, tried = len(film.scattering), len(TRIED)
+    every = film.rows(np.tile(np.arange(count), tried))
+    seen = every.seen(np.repeat(TRIED, count)[:, None]).reshape(tried, count, -1)
+    after = np.clip((seen > wanted).sum(axis=0), 1, tried - 1)
+    above, below = (np.take_along_axis(seen, n[None], axis=0)[0] for n in (after - 1, after))
+    on = np.clip((above - wanted) / np.maximum(above - below, 1e-9), 0.0, 1.0)
+    return _finished(TRIED[after - 1] + on * (TRIED[1] - TRIED[0]), wanted, film)
 
 
-def _finished(
-    guess: FloatArray,
-    wanted: FloatArray,
-    scattering: FloatArray,
-    thickness: FloatArray,
-    ground: FloatArray,
-    *,
-    rounds: int = 3,
-) -> FloatArray:
+def _finished(guess: FloatArray, wanted: FloatArray, film: _Film, *, rounds: int = 3) -> FloatArray:
     """Take Newton steps on the logarithm of absorption; each reaches 0.5 at most."""
-    found = np.broadcast_to(guess, scattering.shape)
+    found = np.broadcast_to(guess, film.scattering.shape)
     for _ in range(rounds):
-        now = _uneven(found, scattering, thickness, ground)
-        slope = (_uneven(found + 1e-5, scattering, thickness, ground) - now) / 1e-5
+        now = film.seen(found)
+        slope = (film.seen(found + 1e-5) - now) / 1e-5
         step = np.divide(wanted - now, slope, out=np.zeros(found.shape), where=slope < -1e-7)
-        found = np.clip(found + np.clip(step, -0.5, 0.5), np.log(1e-6), np.log(1e2))
+        found = np.clip(found + np.clip(step, -0.5, 0.5), LEAST, MOST)
     return np.asarray(np.exp(found))
-
-
-def _uneven(
-    log_absorbing: FloatArray, scattering: FloatArray, thickness: FloatArray, ground: FloatArray
-) -> FloatArray:
-    thick = thickness[:, :, None]
-    zones = film(thick * np.exp(log_absorbing)[:, None], thick * scattering[:, None], ground)
-    return np.asarray(zones.mean(axis=1))
 
 
 def film_reflectance(
@@ -136,10 +189,10 @@ def film_reflectance(
     alike: int = 0,
     share: float = 1.0,
 ) -> FloatArray:
-    """Return the reflectance of a recipe for each variant, shape (v, 36); see `constants`.
+    """Return the reflectance of a recipe, shape (v, 36), with its absorption taken from references.
 
     Of all that is laid only `share` is left.
     """
-    k, s = constants(ground, medium, tried, alike=alike)
-    pile = thinned(lay_films(steps, medium, k, s, tried), share)
+    pigments = constants(ground, medium, tried, alike=alike)
+    pile = thinned(lay_films(steps, medium, pigments, tried), share)
     return pile_reflectance(pile, ground.below)

@@ -1,6 +1,6 @@
 """Which swatches of pencils or washes to make: the minimum design, and what of it is missing."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
@@ -44,7 +44,13 @@ def minimum_film_design(
     -------
     tuple of Recipe
         Bare paper; one coat of each and one deep; two of them thin in two ways; three
-        pale and dark pairs, each in both orders. For 24 colorants 59 patches, an evening's work.
+        pale and dark pairs, each in both orders; then each wash over the darkest. For 24 pencils 59
+        patches, an evening's work; for 24 pans 81.
+
+    Notes
+    -----
+    A deep pencil shows how far it covers. A wash lies within the paper: on white a transparent one
+    deepens as an opaque one does, and only a dark below it tells them apart.
 
     Examples
     --------
@@ -52,8 +58,18 @@ def minimum_film_design(
     >>> len(minimum_film_design(pencils))
     59
     """
-    given = range(len(colorants)) if strengths is None else list(strengths)
-    ranked = [c for _, c in sorted(zip(given, colorants, strict=True), key=lambda pair: pair[0])]
+    ranked = _from_pale_to_dark(colorants, strengths)
+    sparing = sparing_film_design(colorants, strengths)
+    if not ranked or ranked[0].medium is not Medium.WASH:
+        return sparing
+    return tuple(dict.fromkeys([*sparing, *over_the_darkest(ranked)]))
+
+
+def sparing_film_design(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None = None
+) -> tuple[Recipe, ...]:
+    """Return the minimum design without each wash over the darkest; the same for pencils."""
+    ranked = _from_pale_to_dark(colorants, strengths)
     if not ranked:
         return (Recipe(),)
     medium = ranked[0].medium
@@ -66,6 +82,13 @@ def minimum_film_design(
         *dict.fromkeys(thin),
         *_pairs(ranked),
     )
+
+
+def _from_pale_to_dark(
+    colorants: Sequence[Colorant], strengths: Sequence[float] | FloatArray | None
+) -> list[Colorant]:
+    given = range(len(colorants)) if strengths is None else list(strengths)
+    return [c for _, c in sorted(zip(given, colorants, strict=True), key=lambda pair: pair[0])]
 
 
 def _alone(colorant: Colorant, laydown: Laydown) -> Recipe:
@@ -84,17 +107,38 @@ def _pairs(ranked: Sequence[Colorant]) -> list[Recipe]:
     return [Recipe((Step(below), Step(above))) for below, above in ordered]
 
 
+def over_the_darkest(ranked: Sequence[Colorant]) -> list[Recipe]:
+    """Return each colorant, from pale to dark, laid once over the darkest."""
+    return [Recipe((Step(ranked[-1]), Step(colorant))) for colorant in ranked[:-1]]
+
+
+def shown_covering(recipes: Iterable[Recipe]) -> frozenset[Colorant]:
+    """Return the washes that some recipe lays over, or mixes with, another."""
+    return frozenset(
+        part.colorant
+        for recipe in recipes
+        for number, step in enumerate(recipe.steps)
+        if isinstance(step, Step) and (number or step.mixed)
+        for part in step.parts
+    )
+
+
 def film_missing(fit: Fit) -> tuple[Recipe, ...]:
     """Return what of the minimum design hasn't been swatched.
 
-    Any colorants will do for the deep, thin and layered ones.
+    Any colorants will do for the deep, thin and layered ones; each wash has to cover another.
     """
     ranked = _by_depth(fit)
     done = set(fit.swatched)
-    design = minimum_film_design(ranked, None)
+    design = sparing_film_design(ranked)
     bare = () if fit.paper.measured else (Recipe(),)
     alone = tuple(r for r in design if _is_first(r) and r not in done)
-    return (*bare, *alone, *_short(design, done, _is_deep), *_short(design, done, _is_pair))
+    deep, pairs = (_short(design, done, kind) for kind in (_is_deep, _is_pair))
+    if fit.medium is not Medium.WASH:
+        return (*bare, *alone, *deep, *pairs)
+    shown = shown_covering(done)
+    covering = [r for r in over_the_darkest(ranked) if r.colorants[1] not in shown]
+    return (*bare, *alone, *deep, *dict.fromkeys([*pairs, *covering]))
 
 
 def _by_depth(fit: Fit) -> list[Colorant]:
@@ -126,7 +170,7 @@ def next_film_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
 
     The recipe itself where something in it was never swatched (a treatment, a pressure, a carried
     colorant), else the deep swatch of the colorant that the least sure recipe leans on, where it
-    has none yet.
+    has none yet; of washes then that over the darkest.
 
     Parameters
     ----------
@@ -146,10 +190,35 @@ def next_film_swatch(fit: Fit, recipes: Sequence[Recipe]) -> tuple[Recipe, str]:
         if told and recipe not in fit.swatched:
             return recipe, f"Lay {format_recipe(recipe)} on {paper} and measure it: {told[0]}"
     deep = {r.colorants[0] for r in fit.swatched if _is_deep(r)}
-    for colorant in dict.fromkeys(c for r in recipes for c in r.colorants):
-        if colorant not in deep:
-            swatch = _alone(colorant, DEEP[fit.medium])
-            return swatch, (
-                f"Lay {format_recipe(swatch)} on {paper}: it says how far {colorant.name} covers."
-            )
-    return Recipe(), ""
+    leaned_on = dict.fromkeys(c for r in recipes for c in r.colorants)
+    wanted = [_alone(c, DEEP[fit.medium]) for c in leaned_on if c not in deep]
+    if not wanted and fit.medium is Medium.WASH:
+        shown = shown_covering(fit.swatched)
+        dark = over_the_darkest(_by_depth(fit))
+        wanted = [r for r in dark if r.colorants[1] in leaned_on and r.colorants[1] not in shown]
+    if not wanted:
+        return Recipe(), ""
+    covering = wanted[0].colorants[-1].name
+    return wanted[0], (
+        f"Lay {format_recipe(wanted[0])} on {paper}: it says how far {covering} covers."
+    )
+
+
+def uncovered(fit: Fit, recipe: Recipe) -> str:
+    """Say which wash of a recipe of several was never laid over or mixed with another.
+
+    Examples
+    --------
+    ``uncovered(fit, recipe)`` is empty where all were, and where a single one is laid.
+    """
+    if fit.medium is not Medium.WASH or len(recipe.colorants) == 1:
+        return ""
+    shown = shown_covering(fit.swatched)
+    guessed = [c for c in recipe.colorants[::-1] if c not in shown]
+    if not guessed:
+        return ""
+    name = guessed[0].name
+    return (
+        f"You haven't laid {name} over a dark color yet, and on white paper nothing shows how "
+        f"much it covers: that is a guess."
+    )

@@ -11,6 +11,8 @@ from laydown.color.arrays import FloatArray
 Number = FloatArray | float
 THICKEST = 40.0
 """Optical thickness √(k² + 2 k s) beyond which a layer lets nothing through that shows."""
+DARKEST = 1e-4
+"""No ground is taken to be darker: K/S of black would be without end."""
 
 
 def infinite(ratio: Number) -> FloatArray:
@@ -74,7 +76,9 @@ def layer(absorbing: Number, scattering: Number) -> tuple[FloatArray, FloatArray
     Kubelka's R₀ = sinh bSX/(a sinh bSX + b cosh bSX) and T = b/(same) (1948, equations 26 and 27)
     with a = (S + K)/S, b = √(a² − 1). With g = bSX = √(k² + 2 k s) and t = tanh(g)/g they become
     R₀ = s t/D and T = 1/(D cosh g), D = (k + s) t + 1, which holds for s = 0 (Beer's law, T =
-    exp(−k)) and for k = 0 (R₀ = s/(1 + s)) alike. Untrue for light from one side, for gloss, and
+    exp(−k)) and for k = 0 (R₀ = s/(1 + s)) alike. Beyond `THICKEST` g counts as that in R₀ as well,
+    so the darkest layers come out lighter than by the equations; measured washes bear this out
+    (docs/decisions/light-and-layers.md). Untrue for light from one side, for gloss, and
     for layers that let much light through unscattered: there the constants depend on thickness.
 
     References
@@ -142,3 +146,43 @@ def film(absorbing: Number, scattering: Number, ground: Number) -> FloatArray:
     0.7
     """
     return laid_on(*layer(absorbing, scattering), ground)
+
+
+def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number) -> FloatArray:
+    """Return the reflectance of a ground in whose surface pigment lies.
+
+    Parameters
+    ----------
+    absorbing, scattering
+        k and s of the pigment; shapes broadcast.
+    surface
+        Scattering of the part of the ground that the pigment lies in, at least 0: paper's fibers,
+        or a wash that is there already. 0 for pigment that lies on top (`film`).
+    ground
+        Reflectance of the ground.
+
+    Returns
+    -------
+    FloatArray
+        Rising in the ground band by band.
+
+    Notes
+    -----
+    The surface looks like the ground it belongs to, so it absorbs K/S of the ground times what it
+    scatters (`ratio_of`); pigment adds its own k and s to these (Duncan 1940, as in a mixture).
+    For a surface much thicker than the pigment K/S simply add, as of dye in fibers; for one of no
+    thickness a film lies on the ground. Untrue where pigment sinks to different depths, and, for
+    the sake of the darkest layers (`layer`), in surfaces of an optical thickness beyond 40.
+
+    Examples
+    --------
+    Without pigment the ground looks as it did; in a thick surface K/S add.
+
+    >>> sunk(0.0, 0.0, 3.0, 0.5).round(6).item()
+    0.5
+    >>> ratio_of(sunk(50.0, 0.0, 100.0, 0.5)).round(6).item()
+    0.75
+    """
+    held = np.maximum(ground, DARKEST)
+    own = np.asarray(surface) * ratio_of(np.minimum(held, 1.0))
+    return film(own + absorbing, np.asarray(surface) + scattering, held)

@@ -18,7 +18,7 @@ from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.film.laying import FilmGround, is_wet
 from laydown.media.film.model import FILM_VERSION, FilmFit, film_forward
-from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors
+from laydown.media.film.priors import GUESSED, OWN, TREATMENTS, film_priors, on_top_priors
 from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
@@ -36,7 +36,15 @@ from laydown.media.inference.fitting import (
 from laydown.media.inference.forward import Forward, Places, Variants
 from laydown.media.inference.leeway import SEEN_SHAPES, reference_shapes
 from laydown.media.inference.measured import with_residuals
-from laydown.media.inference.posterior import Descent, GaussianPrior, likeliest_noise
+from laydown.media.inference.posterior import (
+    Descent,
+    GaussianPrior,
+    leave_one_out,
+    likeliest_hand,
+    likeliest_noise,
+    misfits_to_try,
+    trust_within,
+)
 from laydown.media.inference.priors import Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
@@ -45,18 +53,31 @@ from laydown.media.swatch import Basis, Swatch, reading_noise
 USUAL_COLORANTS = 6.0
 """As firmly as so many colorants would tell it, the usual spread of scattering is believed
 (chosen)."""
+LAB = 3
+"""Features of CIELAB, which come first."""
 BIN_NOISE = 1.5
 """Noise of a bin of four bands [its lightness], against that of a CIELAB axis; chosen."""
 HUBER = 5.0
 """A swatch farther out than this many standard deviations weighs less."""
 ODD = 7.0
 """A swatch farther out than this is named."""
+TOGETHER = 4.0
+"""By how much more the misfit of washes counts where twelve features are compared, not three: a
+model misses all bands of a mixture together, so they say no more than its CIELAB does."""
+PLAIN = 2.0
+"""Of the model's misfit squared, what a wash alone may be off by in the fit: what deep swatches
+show of their own pan mustn't tell how pans mix (chosen; developed on measured washes)."""
+SINKS = 6.0
+"""By how much the log probability of layers and mixtures left out must rise for a wash to be taken
+to lie on top of the paper: measured washes sink in (chosen)."""
 NOISE_ROUNDS = 2
 """How often noise and spreads are found anew; more change them by less than a tenth."""
 ENOUGH = 1e-3
 """A step that lowers the cost by less for each swatch is the last one."""
-LIMITS = (2.5, 4.0, 3.0, 3.0, 3.0)
-"""How far what a colorant has of its own may be from the usual; see `OWN`."""
+AMOUNT_LIMIT = 2.5
+"""How far a colorant's amount may be from the usual, in standard deviations."""
+LIMITS = (4.0, 3.0, 3.0, 3.0)
+"""How far its scattering may be from its range's; see `OWN`."""
 HIDDEN_LIMIT = 3.0
 """The same of what XYZ may hide, in standard deviations."""
 
@@ -75,12 +96,16 @@ class FilmReference:
         Whether its spectrum is a guess from XYZ.
     replicates
         How many swatches it is the mean of.
+    deep
+        The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
+        where there is none with more coats.
     """
 
     reflectance: FloatArray
     laydown: Laydown
     xyz_only: bool
     replicates: int
+    deep: tuple[Laydown, FloatArray] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,6 +129,8 @@ class FilmSetting:
         Names of the effects that swatches tell.
     hidden
         Shape (n, h, 36), what spectra guessed from XYZ may hide; h is 0 where none was guessed.
+    together
+        By how much more the misfit counts where spectra are compared, see `TOGETHER`.
     """
 
     medium: Medium
@@ -116,11 +143,18 @@ class FilmSetting:
     priors: Priors
     told: frozenset[str]
     hidden: FloatArray
+    together: float
 
     @property
     def own_shape(self) -> tuple[int, int]:
         """Colorants, and how many numbers each has of its own."""
         return len(self.order), len(OWN) + self.hidden.shape[1]
+
+    @property
+    def between(self) -> tuple[int, ...]:
+        """Which observations are of layers or mixtures."""
+        seen = enumerate(self.observations)
+        return tuple(i for i, one in seen if not is_plain(one.model.recipe))
 
     @property
     def units(self) -> FloatArray:
@@ -139,7 +173,8 @@ class FilmSetting:
         n, m = self.own_shape
         h = m - len(OWN)
         sd = np.concatenate([self.priors.sd, np.tile([*self.priors.own_sd, *np.ones(h)], n)])
-        limit = np.tile([*LIMITS, *np.full(h, HIDDEN_LIMIT)], n)
+        amount = AMOUNT_LIMIT * self.usual.own_sd[0]
+        limit = np.tile([amount, *LIMITS, *np.full(h, HIDDEN_LIMIT)], n)
         free = [name in self.told for name in self.priors.names]
         return GaussianPrior(
             np.concatenate([self.priors.mean, np.zeros(n * m)]),
@@ -213,8 +248,28 @@ def _reference(listed: list[Swatch]) -> FilmReference:
     chosen = [s for s in chosen if s.basis is Basis.SPECTRUM] or chosen
     logs = np.log(np.maximum([s.reflectance for s in chosen], 1e-4))
     return FilmReference(
-        np.exp(logs.mean(axis=0)), laydown, chosen[0].basis is Basis.XYZ, len(chosen)
+        np.exp(logs.mean(axis=0)),
+        laydown,
+        chosen[0].basis is Basis.XYZ,
+        len(chosen),
+        _deep(listed, laydown),
     )
+
+
+def _deep(listed: list[Swatch], plainest: Laydown) -> tuple[Laydown, FloatArray] | None:
+    """Return the deepest swatch of a wash: of more coats than the plainest, all else alike."""
+    deeper = [
+        s
+        for s in listed
+        if replace(laydown_of(s.recipe), coats=plainest.coats) == plainest
+        and s.recipe.coats > plainest.coats
+        and s.recipe.colorants[0].medium is Medium.WASH
+    ]
+    if not deeper:
+        return None
+    most = max(s.recipe.coats for s in deeper)
+    logs = np.log(np.maximum([s.reflectance for s in deeper if s.recipe.coats == most], 1e-4))
+    return replace(plainest, coats=most), np.exp(logs.mean(axis=0))
 
 
 def _oddity(laid: Laydown) -> tuple[float, int, bool, bool]:
@@ -259,15 +314,23 @@ def fit_films(
     -----
     Pencil: a coat of load m lies m exp(−(u/d)²) thick at depth u of the tooth, d by pressure; its
     load falls by exp(−fill M) with the load M below it. Wash: a step of n coats at dilution d is
-    (1 + (n − 1) t)(1 − d)^p plain coats thick, a little thicker in the valleys; it carries a share
-    of every dry wash below it off. K and S of a palette mixture are the sums of its parts' by their
-    shares (Duncan 1940). Each zone of the paper is a stack of films (`laydown.media.film.film`,
-    Kubelka 1948 and 1954) and reflectances are averaged over the zones. Untrue for grain that the
-    eye sees, wax that blooms, pigments that flock or stain, wet in wet, and edges.
+    n^t (1 − d)^p plain coats thick, a little thicker in the valleys; it carries a share of every
+    dry wash below it off, and it lies within the surface of what it is laid on
+    (`laydown.media.film.film.sunk`). K and S of a palette mixture are the sums of its parts' by
+    their shares (Duncan 1940). Each zone of the paper is a stack of films
+    (`laydown.media.film.film`, Kubelka 1948 and 1954) and reflectances are averaged over the zones.
+    Untrue for grain that the eye sees, wax that blooms, pigments that flock or stain, wet in wet,
+    and edges.
+
+    A wash is taken to sink in, or to lie on top, whichever tells layers and mixtures better that
+    are left out in turn. What the model misses is told by these as well: swatches that were fitted
+    say little of it.
 
     References
     ----------
-    D. R. Duncan, The colour of pigment mixtures, Proc. Phys. Soc. 52 (1940) 390–401.
+    D. R. Duncan, The colour of pigment mixtures, Proc. Phys. Soc. 52 (1940) 390–401;
+    P. Kubelka, New contributions to the optics of intensely light-scattering materials, J. Opt.
+    Soc. Am. 38 (1948) 448–457.
 
     Examples
     --------
@@ -281,13 +344,41 @@ def fit_films(
         if swatch.paper != paper.name:
             raise ValueError(f"a swatch on {swatch.paper!r} in a fit for {paper.name!r}")
     setting = _setting(swatches, paper, medium, colorants, priors or film_priors(medium))
+    best = _settled(setting)
+    if medium is Medium.WASH and priors is None and setting.between:
+        on_top = _settled(_setting(swatches, paper, medium, colorants, on_top_priors()))
+        best = on_top if on_top.left_out.score > best.left_out.score + SINKS else best
+    made = _assembled(best, _notes(setting, swatches, colorants))
+    return with_residuals(made, swatches)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Settled:
+    """A fit with its noise, and how well what is left out of it is told."""
+
+    setting: FilmSetting
+    fitted: Fitted
+    misfit: float
+    left_out: "_LeftOut"
+
+
+@dataclass(frozen=True, slots=True)
+class _LeftOut:
+    """The misfit under which what is left out in turn is likeliest, and the log of how likely."""
+
+    misfit: float
+    score: float
+
+
+def _settled(setting: FilmSetting) -> _Settled:
+    """Fit, with noise found anew as often as changes it."""
     x, misfit = setting.prior.mean, setting.priors.misfit
     for _ in range(NOISE_ROUNDS):
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
-    made = _assembled(setting, fitted, misfit, _notes(setting, swatches, colorants))
-    return with_residuals(made, swatches)
+    told = _left_out(setting, fitted, _compare(setting, fitted.x), misfit)
+    return _Settled(setting, fitted, misfit, told)
 
 
 def _setting(
@@ -305,8 +396,19 @@ def _setting(
     hidden = np.array([_hidden(references[key_of(c)], priors) for c in order])
     if not hidden.any():
         hidden = hidden[:, :0]
+    sunk = medium is Medium.WASH and priors is not on_top_priors()
     setting = FilmSetting(
-        medium, paper, order, references, (), 0, priors, priors, frozenset(), hidden
+        medium=medium,
+        paper=paper,
+        order=order,
+        references=references,
+        observations=(),
+        count=0,
+        usual=priors,
+        priors=priors,
+        told=frozenset(),
+        hidden=hidden,
+        together=TOGETHER if sunk else 1.0,
     )
     plain = {s.recipe: s for s in fitted if _is_reference(s, references)}
     layered = [s for s in fitted if not _is_reference(s, references)]
@@ -348,10 +450,13 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
     )
     model = film_forward(swatch.recipe, setting.medium, ground, used=used, alike=1)
     reflect = partial(_reflect, model, setting.hidden[list(used)], is_reference=plain)
-    steps = 0.0 if plain else float(len(swatch.recipe.steps))
+    missed = 0.0 if plain else model.missed(setting.priors.mean)
+    if not plain and setting.medium is Medium.WASH and is_plain(swatch.recipe):
+        missed = PLAIN
+    missed *= setting.together if spectral else 1.0
     see = partial(features, spectral=spectral)
     return Observation(
-        replace(model, reflect=reflect, missed=lambda _: steps),
+        replace(model, reflect=reflect, missed=lambda _: missed),
         see(told_by[0].reflectance if plain else swatch.reflectance),
         reading_noise(swatch, setting.priors.measuring),
         see,
@@ -365,7 +470,7 @@ def _reflect(
 
     A reference is what its colorant is told from: neither amount nor hand make it another.
     """
-    own, bent = np.split(tried.own.copy(), [len(OWN)], axis=-1)
+    own, bent = np.split(tried.own.copy(), [tried.own.shape[-1] - len(hidden[0])], axis=-1)
     shapes = np.einsum("vuh,uhb->vub", bent, hidden)
     fresh = tried.fresh
     if is_reference:
@@ -427,12 +532,49 @@ def _with_noise(
         return fitted.log_likelihood(compared, noise, precision, layered)
 
     noise = Noise(hand, misfit)
-    if setting.observations[layered]:
+    if setting.medium is Medium.WASH and setting.observations[layered]:
+        noise = likeliest_hand(log_likelihood, setting.usual, noise)
+        noise = replace(noise, misfit=_left_out(setting, fitted, compared, misfit).misfit)
+    elif setting.observations[layered]:
         noise = likeliest_noise(log_likelihood, setting.usual, noise)
     x = fitted.x.copy()
     x[setting.amounts] *= hand / noise.hand
     priors = replace(setting.priors, own_sd=spreads, hand=noise.hand)
     return replace(setting, priors=priors), x, noise.misfit
+
+
+def _left_out(setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit: float) -> _LeftOut:
+    """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
+
+    What was fitted to a swatch tells little of what the model is off by elsewhere. They are judged
+    by their CIELAB, in which predictions are made, not by their spectra.
+    """
+    which, usual = list(setting.between), setting.usual
+    if not which:
+        return _LeftOut(misfit, 0.0)
+    noise = Noise(setting.priors.hand, misfit)
+    told, spread, _ = leave_one_out(
+        compared.residual,
+        compared.jacobian,
+        compared.covariance(noise),
+        trust_within(fitted.equations.distances, fitted.huber),
+        np.asarray(np.linalg.inv(fitted.precision)),
+    )
+    counted = np.array([compared.straight[i].missed for i in which])
+    spectral = np.array([len(compared.straight[i].features) > LAB for i in which])
+    times = counted / np.where(spectral, setting.together, 1.0)
+    off, rest = told[which, :LAB], spread[which, :LAB, :LAB]
+    rest = rest - counted[:, None, None] * misfit**2 * np.eye(LAB)
+
+    def score(tried: float) -> float:
+        covariance = rest + times[:, None, None] * tried**2 * np.eye(LAB)
+        squares = np.einsum("ti,ti->", off, np.linalg.solve(covariance, off[..., None])[..., 0])
+        volume = np.linalg.slogdet(covariance)[1].sum()
+        expected = usual.log_density(Noise(usual.hand, tried))
+        return float(expected - 0.5 * (squares + volume))
+
+    best = max(misfits_to_try(usual), key=score)
+    return _LeftOut(best, score(best))
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:
@@ -460,12 +602,11 @@ def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) ->
     """
     squares = (own**2 + unsure).sum(axis=0)
     found = np.sqrt((USUAL_COLORANTS * usual**2 + squares) / (USUAL_COLORANTS + len(own)))
-    return np.where(np.arange(len(OWN)) == 0, usual, found)
+    return np.where(np.arange(len(usual)) == 0, usual, found)
 
 
-def _assembled(
-    setting: FilmSetting, fitted: Fitted, misfit: float, notes: tuple[str, ...]
-) -> FilmFit:
+def _assembled(outcome: _Settled, notes: tuple[str, ...]) -> FilmFit:
+    setting, fitted = outcome.setting, outcome.fitted
     x, e, (n, m) = fitted.x, len(setting.priors.names), setting.own_shape
     own, bent = np.split(x[e:].reshape(n, m) * setting.units, [len(OWN)], axis=1)
     places = np.arange(e, e + n * m).reshape(n, m)
@@ -474,20 +615,25 @@ def _assembled(
     covariance = np.linalg.inv(fitted.precision)[np.ix_(kept, kept)] * np.outer(units, units)
     references = [setting.references[key_of(c)] for c in setting.order]
     recipes = tuple(one.model.recipe for one in setting.observations)
-    shape = np.exp(np.einsum("nh,nhb->nb", bent, setting.hidden))
+    looks = np.array([r.reflectance for r in references])
+    looks = looks * np.exp(np.einsum("nh,nhb->nb", bent, setting.hidden))
+    deep = [r.deep or (r.laydown, look) for r, look in zip(references, looks, strict=True)]
     plain = [name for name in setting.priors.names if not name.startswith(TREATMENTS)]
     return FilmFit(
         model_version=FILM_VERSION,
         medium=setting.medium,
         paper=setting.paper,
         colorants=setting.order,
-        references=np.array([r.reflectance for r in references]) * shape,
+        references=looks,
         reference_laydowns=tuple(r.laydown for r in references),
+        deep_laydowns=tuple(laydown for laydown, _ in deep),
+        deep=np.array([look for _, look in deep]),
+        believed=_believed(outcome),
         effects=x[:e],
         own=own,
         covariance=np.asarray(covariance),
         hand=setting.priors.hand,
-        misfit=misfit,
+        misfit=outcome.misfit,
         measuring=setting.priors.measuring,
         xyz_only=_hidden_left(fitted.precision, places[:, len(OWN) :])
         * [float(r.xyz_only) for r in references],
@@ -498,6 +644,24 @@ def _assembled(
         notes=notes,
         swatched=recipes,
     )
+
+
+def _believed(outcome: _Settled) -> FloatArray:
+    """Return how far the deep swatch of each colorant is believed, shape (n,); 0 for none.
+
+    Of what the model leaves of it the share that is the model's own fault, m²/(m² + noise²): the
+    rest is instrument and hand, which the next laydown won't repeat.
+    """
+    setting, model = outcome.setting, PLAIN * outcome.misfit**2
+    straight = _compare(setting, outcome.fitted.x).straight
+    believed = dict[Key, float]()
+    for one, line in zip(setting.observations, straight, strict=True):
+        recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
+        deep = setting.references[key].deep
+        if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
+            by_hand = setting.priors.hand**2 * float((line.by_hand[:LAB] ** 2).sum()) / LAB
+            believed[key] = model / (model + one.measuring**2 + by_hand)
+    return np.array([believed.get(key_of(c), 0.0) for c in setting.order])
 
 
 def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:

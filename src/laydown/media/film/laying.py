@@ -7,15 +7,15 @@ further down the harder it is pressed; a wash settles a little in the valleys.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.errors import BadRecipeError
-from laydown.media.film.film import film
-from laydown.media.film.priors import TURNS, film_priors
-from laydown.media.inference.forward import Variants
+from laydown.media.film.film import DARKEST, sunk
+from laydown.media.film.priors import SURFACE, TURNS, film_priors
+from laydown.media.inference.forward import Places, Variants
 from laydown.media.inference.priors import Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import Recipe, Step, TreatmentStep
@@ -42,6 +42,31 @@ class FilmStep:
     laydown: Laydown | None
     treatment: str = ""
 
+    @property
+    def is_mixture(self) -> bool:
+        """Whether several colorants are mixed on a palette before they are laid."""
+        return len(self.shares) > 1
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class DeepSwatches:
+    """The deepest plain swatch of each of u colorants, on bare paper.
+
+    Parameters
+    ----------
+    laydowns
+        How each was laid; as its reference where there is no deeper one.
+    reflectance
+        Shape (u, 36).
+    believed
+        Shape (u,), which share of what the model leaves of it is the model's fault: 0 where there
+        is no deeper one.
+    """
+
+    laydowns: tuple[Laydown, ...]
+    reflectance: FloatArray
+    believed: FloatArray
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmGround:
@@ -57,12 +82,92 @@ class FilmGround:
         Shape (u, 36).
     laydowns
         How those were laid.
+    deep
+        Their deepest plain swatches; None while these are only being compared with the model.
     """
 
     below: FloatArray
     paper: FloatArray
     references: FloatArray
     laydowns: tuple[Laydown, ...]
+    deep: DeepSwatches | None = None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pigments:
+    """What a plain coat of each of u colorants does with light, for v variants.
+
+    Parameters
+    ----------
+    plain
+        Shape (v, u, 36), K X of one plain coat.
+    scattering
+        Shape (v, u, 36), S X of it.
+    growth
+        Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none.
+    """
+
+    plain: FloatArray
+    scattering: FloatArray
+    growth: FloatArray
+
+    def absorbing(self, place: int, load: FloatArray) -> FloatArray:
+        """Return K X of a plain coat's worth of a colorant in so much of it (v, 1), (v, 36)."""
+        return np.asarray(self.plain[:, place] * load ** self.growth[:, place])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FilmSurface:
+    """What films lie in, for v variants: each of shape (v, 1).
+
+    Parameters
+    ----------
+    scattering
+        Of the part of the ground that a film sinks into; 0 where it lies on top.
+    glare
+        Share of light that the dry surface throws back before it meets color.
+    packing
+        Power of the load that a film's scattering grows by: 1 where grains don't pack.
+    """
+
+    scattering: FloatArray
+    glare: FloatArray
+    packing: FloatArray
+
+    def rows(self, places: Places) -> "FilmSurface":
+        """Return some of the variants."""
+        return FilmSurface(self.scattering[places], self.glare[places], self.packing[places])
+
+    def within(self, seen: FloatArray) -> FloatArray:
+        """Return what grounds reflect below the surface, as they look from above (…, 36)."""
+        return np.asarray(np.maximum((seen - self.glare) / (1.0 - self.glare), DARKEST))
+
+    def above(self, inner: FloatArray) -> FloatArray:
+        """Return what is seen from above, where inner (…, 36) is what lies below the surface."""
+        return self.glare + (1.0 - self.glare) * inner
+
+    def zones(
+        self, thickness: FloatArray, k: FloatArray, s: FloatArray, ground: FloatArray
+    ) -> FloatArray:
+        """Lay a film in each zone of grounds, all below the surface.
+
+        Parameters
+        ----------
+        thickness
+            Shape (v, z) [plain coats].
+        k, s
+            Shape (v, 36), K X and S X of a plain coat.
+        ground
+            Shape (v or 1, z or 1, 36).
+
+        Returns
+        -------
+        FloatArray
+            Shape (v, z, 36).
+        """
+        thick = thickness[:, :, None]
+        packed = thick ** self.packing[:, :, None]
+        return sunk(thick * k[:, None], packed * s[:, None], self.scattering[:, :, None], ground)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,10 +181,14 @@ class FilmLayer:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmPile:
-    """What lies on the ground: layers from the bottom up, and the load of pencil, shape (v, 1)."""
+    """What lies on the ground: layers from the bottom up, the load of pencil (v, 1), the surface.
+
+    Each layer sinks into the surface of what lies below it.
+    """
 
     layers: tuple[FilmLayer, ...]
     load: FloatArray
+    surface: FilmSurface
 
 
 def film_steps(recipe: Recipe, medium: Medium) -> tuple[FilmStep, ...]:
@@ -133,8 +242,8 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     """Return how much a step lays where it touches, in plain coats; shape (v, 1).
 
     A pencil: what the pressure leaves, coat by coat less as the tooth fills, by the factor
-    exp(−fill × load below). A wash: the undiluted share to a fitted power, and for each further
-    coat a fitted part of the first.
+    exp(−fill × load below). A wash: the undiluted share and the number of coats, each to a fitted
+    power.
 
     Parameters
     ----------
@@ -155,7 +264,7 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     """
     at = film_priors(medium).at
     if medium is Medium.WASH:
-        coats = 1.0 + (laid.coats - 1) * np.exp(effects[:, [at("second")]])
+        coats = laid.coats ** np.exp(effects[:, [at("second")]])
         return np.asarray(coats * (1.0 - laid.dilution) ** effects[:, [at("water")]])
     each: FloatArray | float = 1.0
     if laid.pressure is not Pressure.MEDIUM:
@@ -164,6 +273,17 @@ def load_of(laid: Laydown, medium: Medium, effects: FloatArray, below: FloatArra
     for _ in range(laid.coats):
         load = load + each * np.exp(-fill * (below + load))
     return np.asarray(load)
+
+
+def usual_load(laid: Laydown) -> float:
+    """Return what a step of wash lays as far as anybody would count it [plain coats].
+
+    Examples
+    --------
+    >>> usual_load(Laydown(coats=2, dilution=0.75))
+    0.5
+    """
+    return laid.coats * (1.0 - laid.dilution)
 
 
 def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray:
@@ -183,7 +303,7 @@ def profile_of(laid: Laydown, medium: Medium, effects: FloatArray) -> FloatArray
 
 
 def lay_films(
-    steps: Sequence[FilmStep], medium: Medium, k: FloatArray, s: FloatArray, tried: Variants
+    steps: Sequence[FilmStep], medium: Medium, pigments: Pigments, tried: Variants
 ) -> FilmPile:
     """Lay a recipe and return the pile.
 
@@ -193,27 +313,45 @@ def lay_films(
         From `film_steps`.
     medium
         Pencil or wash.
-    k, s
+    pigments
         From `constants`.
     tried
-        The numbers to lay it with.
+        The numbers to lay it with: `fresh` of each step, then of each part of its mixtures.
     """
-    pile = FilmPile((), np.zeros((len(tried.effects), 1)))
+    pile = FilmPile((), np.zeros((len(tried.effects), 1)), surface_of(medium, tried.effects))
+    fresh = np.exp(tried.fresh)
+    parts = fresh[:, len(steps) :]
     for number, step in enumerate(steps):
         if step.laydown is None:
             pile = treated(pile, step.treatment, tried.effects)
             continue
-        load = load_of(step.laydown, medium, tried.effects, pile.load)
-        load = load * np.exp(tried.fresh[:, [number]])
-        thick = load * profile_of(step.laydown, medium, tried.effects)
-        mixed_k = sum(share * k[:, place] for place, share in step.shares)
-        mixed_s = sum(share * s[:, place] for place, share in step.shares)
-        coat = FilmLayer(thick, np.asarray(mixed_k), np.asarray(mixed_s))
+        load = load_of(step.laydown, medium, tried.effects, pile.load) * fresh[:, [number]]
+        shares = np.array([[share for _, share in step.shares]])
+        if step.is_mixture:
+            shares, parts = shares * parts[:, : shares.size], parts[:, shares.size :]
+        mixed = [(shares[:, [i]], place) for i, (place, _) in enumerate(step.shares)]
+        coat = FilmLayer(
+            load * profile_of(step.laydown, medium, tried.effects),
+            np.asarray(sum(share * pigments.absorbing(place, load) for share, place in mixed)),
+            np.asarray(sum(share * pigments.scattering[:, place] for share, place in mixed)),
+        )
         below = pile.layers
         if medium is Medium.WASH:
             below = rewetted(below, step.laydown.coats, tried.effects)
-        pile = FilmPile((*below, coat), pile.load + load)
+        pile = replace(pile, layers=(*below, coat), load=pile.load + load)
     return pile
+
+
+def surface_of(medium: Medium, effects: FloatArray) -> FilmSurface:
+    """Return the surface that films of a medium lie in; effects are (v, E).
+
+    A pencil lies on top of the tooth, its glare is part of its color, and it doesn't pack.
+    """
+    if medium is Medium.PENCIL:
+        nothing = np.zeros((len(effects), 1))
+        return FilmSurface(nothing, nothing, nothing + 1.0)
+    scattering, glare, packing = (effects[:, [film_priors(medium).at(name)]] for name in SURFACE)
+    return FilmSurface(np.exp(scattering), np.exp(glare), packing)
 
 
 def rewetted(
@@ -227,7 +365,7 @@ def rewetted(
 def thinned(pile: FilmPile, share: float) -> FilmPile:
     """Return a pile of which only a share is left, its layers alike."""
     layers = [FilmLayer(share * x.thickness, x.absorbing, x.scattering) for x in pile.layers]
-    return FilmPile(tuple(layers), share * pile.load)
+    return replace(pile, layers=tuple(layers), load=share * pile.load)
 
 
 def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
@@ -257,7 +395,7 @@ def treated(pile: FilmPile, treatment: str, effects: FloatArray) -> FilmPile:
         mean = layer.thickness.mean(axis=1, keepdims=True)
         even = (1.0 - removed) * (layer.thickness + cover * (mean - layer.thickness))
         moved.append(FilmLayer(even, color * layer.absorbing, layer.scattering))
-    return FilmPile(tuple(moved), pile.load * (1.0 - removed))
+    return replace(pile, layers=tuple(moved), load=pile.load * (1.0 - removed))
 
 
 def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
@@ -274,19 +412,20 @@ def _dissolved(layers: tuple[FilmLayer, ...]) -> FilmLayer:
 def pile_reflectance(pile: FilmPile, below: FloatArray) -> FloatArray:
     """Return the reflectance of a pile on a ground, shape (v, 36); `below` is (36,) or (v, 36).
 
-    Rising in `below`, band by band: every film is (`laydown.media.film.film.laid_on`), and a mean.
+    Rising in `below`, band by band: every film is (`laydown.media.film.film.sunk`), and a mean.
     """
-    seen = np.atleast_2d(below)[:, None]
+    if not pile.layers:
+        shape = max(below.size // below.shape[-1], len(pile.load)), below.shape[-1]
+        return np.array(np.broadcast_to(below, shape))
+    seen = pile.surface.within(np.atleast_2d(below))[:, None]
     for layer in pile.layers:
-        thick = layer.thickness[:, :, None]
-        seen = film(thick * layer.absorbing[:, None], thick * layer.scattering[:, None], seen)
-    shown = seen.mean(axis=1)
-    return np.asarray(np.broadcast_to(shown, (max(len(shown), len(pile.load)), shown.shape[-1])))
+        seen = pile.surface.zones(layer.thickness, layer.absorbing, layer.scattering, seen)
+    return pile.surface.above(seen.mean(axis=1))
 
 
 def matters(priors: Priors, steps: Sequence[FilmStep], medium: Medium) -> frozenset[str]:
     """Return the names of the effects that a recipe's color depends on."""
-    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle"})
+    names = {"scatter"} | ({"depth"} if medium is Medium.PENCIL else {"settle", *SURFACE})
     laid = [step.laydown for step in steps if step.laydown]
     if len(laid) > 1 or any(one.coats > 1 for one in laid):
         names |= {"fill"}

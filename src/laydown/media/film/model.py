@@ -9,14 +9,17 @@ from laydown.color.arrays import FloatArray
 from laydown.media.film import design
 from laydown.media.film.constants import constants, film_reflectance
 from laydown.media.film.laying import (
+    DeepSwatches,
     FilmGround,
     FilmPile,
+    FilmStep,
     film_steps,
     is_wet,
     lay_films,
     matters,
     pile_reflectance,
     thinned,
+    usual_load,
 )
 from laydown.media.film.priors import GUESSED, film_priors
 from laydown.media.inference.fit import Fit
@@ -26,7 +29,7 @@ from laydown.media.inference.priors import HandPriors, Noise, Priors
 from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step
 
-FILM_VERSION = "film 4"
+FILM_VERSION = "film 5"
 """Changes whenever the same swatches would give another fit."""
 OTHERWISE = 0.3
 """How far an effect may be from the fit's for another person, as a share of its prior's deviation
@@ -45,6 +48,9 @@ class FilmFit(Fit):
         Shape (n, 36), the swatch that each colorant's absorption is taken from.
     reference_laydowns
         How those were laid, one step on bare paper.
+    deep_laydowns, deep, believed
+        Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how
+        far it is believed (n,), see `laydown.media.film.laying.DeepSwatches`.
     told
         Names of the effects that swatches tell.
     """
@@ -52,6 +58,9 @@ class FilmFit(Fit):
     references: FloatArray
     reference_laydowns: tuple[Laydown, ...]
     told: frozenset[str]
+    deep_laydowns: tuple[Laydown, ...]
+    deep: FloatArray
+    believed: FloatArray
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""
@@ -85,6 +94,7 @@ class FilmFit(Fit):
         used = tuple(self.index(colorant) for colorant in recipe.colorants)
         model = film_forward(recipe, self.medium, ground, used=used, alike=ALIKE, share=share)
         coats = [float(s.laydown.coats) if isinstance(s, Step) else 1.0 for s in recipe.steps]
+        coats += model.coats[len(coats) :].tolist()
         shapes = tuple(
             _doubts(one, self.measuring, float(self.xyz_only[place]))
             for one, place in zip(ground.references, used, strict=True)
@@ -126,6 +136,7 @@ class FilmFit(Fit):
         if carried:
             said.append(f"Carried over from another paper, not measured on {paper}: {carried[0]}.")
         said += _untold(self, recipe)
+        said += [word for word in [design.uncovered(self, recipe)] if word]
         if is_wet(recipe):
             said.append(
                 "Wet in wet is outside the model: how washes run into each other is chance."
@@ -183,6 +194,8 @@ def film_forward(
 ) -> Forward:
     """Put a recipe into the model, with every step counted as one coat and no spectrum in doubt.
 
+    A part of a palette mixture scatters besides: what a brush takes from each pan is a guess.
+
     Parameters
     ----------
     recipe, medium
@@ -197,7 +210,7 @@ def film_forward(
         What is left of it.
     """
     steps, priors = film_steps(recipe, medium), film_priors(medium)
-    asked = matters(priors, steps, medium)
+    asked, parts = matters(priors, steps, medium), mixed_parts(steps)
 
     def reflect(tried: Variants) -> FloatArray:
         return film_reflectance(steps, medium, ground, tried, alike=alike, share=share)
@@ -207,12 +220,38 @@ def film_forward(
         medium=medium,
         used=used,
         asked=tuple(i for i, name in enumerate(priors.names) if name in asked),
-        coats=np.ones(len(steps)),
-        covered=np.zeros(len(steps)),
+        coats=np.ones(len(steps) + parts),
+        covered=np.zeros(len(steps) + parts),
         shapes=tuple(np.zeros((0, ground.paper.shape[-1])) for _ in used),
-        missed=lambda _: float(len(steps)),
+        missed=lambda _: times_missed(steps, medium, ground),
         reflect=reflect,
     )
+
+
+def mixed_parts(steps: Sequence[FilmStep]) -> int:
+    """Return how many parts all palette mixtures of a recipe have."""
+    return sum(len(step.shares) for step in steps if step.is_mixture)
+
+
+AWAY = 1.0
+"""Of the model's misfit squared, what a wash alone is off by whose load lies a factor of e from
+that of a swatch of it (chosen; depths of measured washes bear it out)."""
+
+
+def times_missed(steps: Sequence[FilmStep], medium: Medium, ground: FilmGround) -> float:
+    """Return how many times the square of the misfit a recipe is off.
+
+    Once for each step, and for each part of a mixture. A wash alone on bare paper is as its
+    swatches show it, and the less so the farther it lies from them.
+    """
+    things = sum(max(len(step.shares), 1) for step in steps)
+    laid = steps[0].laydown if things == 1 else None
+    on_paper = np.array_equal(ground.below, ground.paper)
+    if laid is None or medium is not Medium.WASH or not on_paper:
+        return float(things)
+    known = [ground.laydowns[0], *(ground.deep.laydowns[:1] if ground.deep else ())]
+    away = [float(np.log(usual_load(laid) / usual_load(one))) for one in known]
+    return AWAY * min(ln * ln for ln in away)
 
 
 def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FilmGround:
@@ -223,19 +262,23 @@ def film_ground(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -
     NotMeasuredError
         For a colorant that was not swatched on this paper.
     """
-    used = [fit.index(colorant) for colorant in recipe.colorants]
+    used = np.array([fit.index(colorant) for colorant in recipe.colorants], dtype=np.int64)
     return FilmGround(
         below=fit.paper.reflectance if below is None else below,
         paper=fit.paper.reflectance,
-        references=fit.references[np.array(used, dtype=np.int64)],
+        references=fit.references[used],
         laydowns=tuple(fit.reference_laydowns[i] for i in used),
+        deep=DeepSwatches(
+            tuple(fit.deep_laydowns[i] for i in used), fit.deep[used], fit.believed[used]
+        ),
     )
 
 
 def _usual(fit: FilmFit, recipe: Recipe) -> Variants:
     used = [fit.index(colorant) for colorant in recipe.colorants]
     own = fit.own[used].reshape(len(used), fit.own.shape[1])
-    return variants(fit.effects, own, steps=len(recipe.steps))
+    steps = film_steps(recipe, fit.medium)
+    return variants(fit.effects, own, steps=len(steps) + mixed_parts(steps))
 
 
 def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None) -> FloatArray:
@@ -250,8 +293,10 @@ def film_spectrum(fit: FilmFit, recipe: Recipe, below: FloatArray | None = None)
 def film_pile(fit: FilmFit, recipe: Recipe, left: FloatArray | None = None) -> FilmPile:
     """Return what a recipe lays, whatever it lies on; light leaves `left` of K, see `Fit.lay`."""
     steps, usual = film_steps(recipe, fit.medium), _usual(fit, recipe)
-    k, s = constants(film_ground(fit, recipe), fit.medium, usual)
-    return lay_films(steps, fit.medium, k if left is None else k * left[..., None], s, usual)
+    pigments = constants(film_ground(fit, recipe), fit.medium, usual)
+    if left is not None:
+        pigments = replace(pigments, plain=pigments.plain * left[..., None])
+    return lay_films(steps, fit.medium, pigments, usual)
 
 
 def _doubts(reference: FloatArray, measuring: float, doubt: float) -> FloatArray:

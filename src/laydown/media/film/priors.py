@@ -6,7 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.media.inference.forward import STEP
-from laydown.media.inference.priors import Priors
+from laydown.media.inference.priors import HELD, Priors
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Tool, Treatment
 from laydown.reference.tables import load_table
@@ -14,6 +14,8 @@ from laydown.reference.tables import load_table
 TREATMENTS = tuple(f"{t} by {tool}" for t in Treatment for tool in Tool)
 TURNS = ("cover", "removed", "stronger", "tilt")
 """What a treatment does: see `laydown.media.film.laying`."""
+SURFACE = ("sunk", "glare", "packing")
+"""What a wash lies in: see `laydown.media.film.laying.FilmSurface`."""
 OWN = ("amount", "level", "slope", "bend", "wave")
 """What each colorant has of its own: log amount, and four shapes of its log scattering."""
 
@@ -31,26 +33,49 @@ def film_priors(medium: Medium) -> Priors:
     Examples
     --------
     >>> film_priors(Medium.WASH).names
-    ('scatter', 'water', 'lift', 'second', 'settle')
+    ('scatter', 'water', 'lift', 'second', 'settle', 'sunk', 'glare', 'packing')
     """
+    return _listed(str(medium))
+
+
+@cache
+def on_top_priors() -> Priors:
+    """Return the priors of washes that lie on the paper as films, not within its surface.
+
+    Sized paper and gum-rich color may do that. The effects are those of any wash, those of the
+    surface held where they do nothing.
+
+    Examples
+    --------
+    >>> on_top_priors().names == film_priors(Medium.WASH).names
+    True
+    """
+    return _listed("wash", "wash on top")
+
+
+def _listed(*kinds: str) -> Priors:
+    """Return the priors in rows of these kinds; what a later kind says again counts."""
     table = load_table("film_priors")
-    kinds, names = table.words("medium"), table.words("name")
-    numbers = table.numbers("mean", "sd", "lowest", "highest")
-    listed = [i for i, kind in enumerate(kinds) if kind == medium]
-    if medium is Medium.PENCIL:
-        listed += [i for i, kind in enumerate(kinds) if kind in TREATMENTS]
-    own = [i for i, kind in enumerate(kinds) if kind == "colorant"]
-    told = ("noise", f"{medium} noise")
-    noise = {names[i]: numbers[i] for i, kind in enumerate(kinds) if kind in told}
-    mean, sd, lowest, highest = numbers[listed].T
+    rows = table.numbers("mean", "sd", "lowest", "highest")
+    found: dict[str, dict[str, FloatArray]] = {"effect": {}, "colorant": {}, "noise": {}}
+    for kind, name, row in zip(table.words("medium"), table.words("name"), rows, strict=True):
+        medium, _, what = kind.rpartition(" ")
+        if kind in kinds:
+            found["effect"][name] = row
+        elif kind in TREATMENTS and Medium.PENCIL in kinds:
+            found["effect"][f"{kind} {name}"] = row
+        elif what in found and medium in ("", *kinds):
+            found[what][name] = row
+    noise = found["noise"]
+    mean, sd, lowest, highest = np.array(list(found["effect"].values())).T
     return Priors(
-        names=tuple(names[i] if kinds[i] == medium else f"{kinds[i]} {names[i]}" for i in listed),
+        names=tuple(found["effect"]),
         mean=mean,
-        sd=sd,
+        sd=np.maximum(sd, HELD),
         lowest=lowest,
         highest=highest,
         backward=highest - STEP,
-        own_sd=numbers[own, 1],
+        own_sd=np.array([found["colorant"][name][1] for name in OWN]),
         hand=float(noise["hand"][0]),
         misfit=float(noise["misfit"][0]),
         measuring=float(noise["measuring"][0]),

@@ -39,7 +39,8 @@ class Variants:
         Shape (v, u, m), what each colorant has of its own; first the natural log of its amount
         against its reference swatch.
     fresh
-        Shape (v, s), natural log of the amount of each step as it is laid now.
+        Shape (v, s), natural log of the amount of each step as it is laid now; of washes then that
+        of each part of its palette mixtures.
     covered
         Shape (v, s), natural log of what each step leaves of what lies below it.
     shapes
@@ -102,7 +103,7 @@ class Forward:
     asked
         Places of the effects that its color depends on.
     coats
-        Shape (s,), of each step; the hand's scatter averages out over them.
+        Shape (s,), of each step (part of a mixture); the hand's scatter averages out over them.
     covered
         Shape (s,), standard deviations of the natural log of what each step leaves of what lies
         below; 0 where nothing does or a model knows no such scatter.

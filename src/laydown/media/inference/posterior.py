@@ -265,17 +265,28 @@ def likeliest_noise(
     def score(noise: Noise) -> float:
         return log_likelihood(noise) + priors.log_density(noise)
 
-    hands, covers = (priors.hand * FACTORS).tolist(), (priors.cover * FACTORS).tolist()
-    noise = max([Noise(hand, start.misfit, start.cover) for hand in hands], key=score)
+    covers = (priors.cover * FACTORS).tolist()
+    noise = likeliest_hand(log_likelihood, priors, start)
     noise = max(_misfits(priors, noise), key=score)
     if not priors.cover:
         return noise
     return max([Noise(noise.hand, noise.misfit, cover) for cover in covers], key=score)
 
 
+def likeliest_hand(log_likelihood: Callable[[Noise], float], priors: Priors, start: Noise) -> Noise:
+    """Return a noise with the hand that makes swatches most probable; see `likeliest_noise`."""
+    tried = [replace(start, hand=hand) for hand in (priors.hand * FACTORS).tolist()]
+    return max(tried, key=lambda noise: log_likelihood(noise) + priors.log_density(noise))
+
+
+def misfits_to_try(priors: Priors) -> list[float]:
+    """Return the misfits that are tried, none below the lowest."""
+    found: list[float] = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
+    return found
+
+
 def _misfits(priors: Priors, noise: Noise) -> list[Noise]:
-    misfits = np.maximum(priors.misfit * FACTORS, priors.misfit_lowest).tolist()
-    return [replace(noise, misfit=misfit) for misfit in misfits]
+    return [replace(noise, misfit=misfit) for misfit in misfits_to_try(priors)]
 
 
 def expected_misfit(

@@ -17,24 +17,20 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant, Paper, key_of
 from laydown.media.film.constants import constants
 from laydown.media.film.fitting import film_references
-from laydown.media.film.laying import (
-    FilmGround,
-    FilmStep,
-    lay_films,
-    pile_reflectance,
-)
-from laydown.media.film.model import FilmFit
+from laydown.media.film.laying import FilmStep, lay_films, pile_reflectance
+from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.measured import without_residuals
 from laydown.media.kit.fit import AnyFit, MediumFit
-from laydown.media.laydown import Medium
+from laydown.media.laydown import Laydown, Medium
 from laydown.media.marker.absorption import absorption, inverse
 from laydown.media.marker.model import MarkerFit
 from laydown.media.marker.pile import strength_of
 from laydown.media.marker.priors import EFFECTS, SCALE
 from laydown.media.marker.references import direct_references
 from laydown.media.marker.scale import STRAIGHT
+from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
 
 AMOUNT_SPREAD = 0.3
@@ -304,7 +300,7 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
     if places:
         deeper = DEEPER if fit.medium is Medium.PENCIL else np.zeros(1)
         taking = _likeliest_taking(
-            lambda by: lay(_deeper(fit, by), FILM_AMOUNTS, places),
+            lambda by: lay(fit.reference_laydowns, _deeper(fit, by), FILM_AMOUNTS, places),
             seen,
             (deeper, FILM_AMOUNTS),
             usual=0.0,
@@ -312,15 +308,19 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
         )
         effects, amount = _deeper(fit, taking.where), taking.amount
     every = list(range(len(fit.colorants)))
-    looks = lay(effects, np.array([amount]), every)[0]
     white = np.log(np.maximum(paper.reflectance, 1e-4))
-    added = white - np.log(np.maximum(looks, 1e-4))
-    own, _ = _own_amounts(fit, places, added, white - np.log(seen))
-    looks = np.exp(white - np.exp(own)[:, None] * added) if places else looks
+    one, deep = (
+        white - np.log(np.maximum(lay(laid, effects, np.array([amount]), every)[0], 1e-4))
+        for laid in (fit.reference_laydowns, fit.deep_laydowns)
+    )
+    if places:
+        own, _ = _own_amounts(fit, places, one, white - np.log(seen))
+        one, deep = np.exp(own)[:, None] * one, np.exp(own)[:, None] * deep
+    looks = np.exp(white - one)
     looks[places] = seen
     laid, xyz = list(fit.reference_laydowns), fit.xyz_only.copy()
-    for place, one in zip(places, told, strict=True):
-        laid[place], xyz[place] = one.laydown, float(one.xyz_only)
+    for place, told_by in zip(places, told, strict=True):
+        laid[place], xyz[place] = told_by.laydown, float(told_by.xyz_only)
     covariance, rest = fit.covariance.copy(), [i for i in every if i not in places]
     spread = OWN_SPREAD if places else np.hypot(AMOUNT_SPREAD, OWN_SPREAD)
     covariance[fit.amounts[rest], fit.amounts[rest]] += spread**2
@@ -328,6 +328,8 @@ def carry_films(fit: FilmFit, paper: Paper, anchors: Sequence[Swatch] = ()) -> F
         _on(fit, paper, places),
         references=looks,
         reference_laydowns=tuple(laid),
+        deep=np.exp(white - deep),
+        believed=np.where(_deeper_than(fit.deep_laydowns, laid), fit.believed, 0.0),
         effects=effects,
         covariance=covariance,
         xyz_only=xyz,
@@ -344,22 +346,33 @@ def _deeper(fit: FilmFit, by: float) -> FloatArray:
     return effects
 
 
+def _deeper_than(deep: Sequence[Laydown], plain: Sequence[Laydown]) -> list[bool]:
+    """Return which deep swatches differ from the reference in nothing but more coats."""
+    return [
+        one.coats > other.coats and replace(one, coats=other.coats) == other
+        for one, other in zip(deep, plain, strict=True)
+    ]
+
+
 def _single_films(
     fit: FilmFit, paper: Paper
-) -> Callable[[FloatArray, FloatArray, Sequence[int]], FloatArray]:
-    """Return what lays references on the new paper: of effects, amounts and places (a, k, 36)."""
+) -> Callable[[Sequence[Laydown], FloatArray, FloatArray, Sequence[int]], FloatArray]:
+    """Return what lays colorants on the new paper as their swatches were laid on the old one.
+
+    Of laydowns of all, effects, amounts and places: shape (a, k, 36).
+    """
     own = fit.own.copy()
     own[:, 0] = 0.0
-    ground = FilmGround(
-        fit.paper.reflectance, fit.paper.reflectance, fit.references, fit.reference_laydowns
-    )
-    k, s = constants(ground, fit.medium, variants(fit.effects, own, steps=1))
+    known = film_ground(fit, Recipe(tuple(Step(c) for c in fit.colorants)))
+    pigments = constants(known, fit.medium, variants(fit.effects, own, steps=1))
 
-    def lay(effects: FloatArray, amounts: FloatArray, places: Sequence[int]) -> FloatArray:
+    def lay(
+        laid: Sequence[Laydown], effects: FloatArray, amounts: FloatArray, places: Sequence[int]
+    ) -> FloatArray:
         tried = variants(effects, own, steps=1, count=len(amounts))
         tried.fresh[:, 0] = amounts
-        steps = [FilmStep(((i, 1.0),), fit.reference_laydowns[i]) for i in places]
-        piles = [lay_films([step], fit.medium, k, s, tried) for step in steps]
+        steps = [FilmStep(((i, 1.0),), laid[i]) for i in places]
+        piles = [lay_films([step], fit.medium, pigments, tried) for step in steps]
         return np.stack([pile_reflectance(pile, paper.reflectance) for pile in piles], axis=1)
 
     return lay

@@ -296,10 +296,12 @@ def _leeway(fit: MediumFit | KitFit, recipe: Recipe, axes: Axes) -> Leeway:
     laid, tried, misfit = runs(fit, recipe), list[tuple[FloatArray, tuple[Name, ...]]](), 0.0
     below = np.array(fit.paper.reflectance)
     for number, run in enumerate(laid):
+        model = run.fit.forward(run.recipe, below, share=run.soaked.share)
         soaks = run.more_or_less(below), (("soaks", run.medium),)
-        for seen, names in (_tried(run, below, axes.get(run.medium)), soaks):
+        left_open = prediction.tried_spectra(run.fit, model, axes.get(run.medium))
+        for seen, names in (left_open, soaks):
             tried += [(_through(laid[number + 1 :], seen), names)] if len(seen) else []
-        misfit += run.fit.misfit**2 * len(run.recipe.steps)
+        misfit += run.fit.misfit**2 * model.missed(run.fit.effects)
         below = run.over(below)
     tried += [(seen, (("stays",),)) for seen in _staying(fit, recipe)]
     return Leeway(
@@ -322,11 +324,3 @@ def _staying(fit: MediumFit | KitFit, recipe: Recipe) -> tuple[FloatArray, ...]:
     on_top = reflectance(fit, rest) * reflectance(fit, late) / fit.paper.reflectance
     moved = STAYS * (on_top - seen)
     return (np.clip([seen, seen + moved, seen - moved], 1e-4, None),)
-
-
-def _tried(
-    run: Segment, below: FloatArray, axes: FloatArray | None
-) -> tuple[FloatArray, tuple[Name, ...]]:
-    """Return a run's spectra with each thing left open tried to either side, and their names."""
-    model = run.fit.forward(run.recipe, below, share=run.soaked.share)
-    return prediction.tried_spectra(run.fit, model, axes)
