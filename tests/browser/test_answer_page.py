@@ -199,7 +199,7 @@ def test_an_answer_comes_at_once(page: Page) -> None:
         tick([0], true); return looked; }"""
     )
     ways = page.evaluate("PAGE.colors.reduce((sum, color) => sum + color.ways.length, 0)")
-    assert 0 < looked <= 4 * ways
+    assert 0 < looked <= 8 * ways
 
 
 def test_the_lesson_is_read_back_from_the_page(made: tuple[Path, SuppliesAtHand]) -> None:

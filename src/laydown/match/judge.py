@@ -1,7 +1,6 @@
 """The answer for one wanted color: the recipe, what stays off, how sure, and what would help."""
 
 from dataclasses import replace
-from math import sqrt
 from types import MappingProxyType
 
 import numpy as np
@@ -13,6 +12,7 @@ from laydown.match.mud import find_mud
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE, Ranking, usual_ranking
+from laydown.match.reach import doubt_of
 from laydown.match.search.found import NOTHING, Found, Watch
 from laydown.match.search.search import Finder
 from laydown.match.search.sense import for_area
@@ -38,10 +38,10 @@ def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     seen = predict(question.fit, question.over.then(recipe))
     covariance = question.covariance(seen)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
-    off = BY_EYE.expected(wanted, seen.lab, covariance)
-    doubt = sqrt(max(0.0, off**2 - float(BY_EYE.difference(wanted, seen.lab)) ** 2))
+    doubt = doubt_of(wanted, seen.lab, covariance)
     judged = verdict(question, recipe, seen.lab, Surety(chance, doubt))
-    cost = question.ranking.expected(wanted, seen.lab, covariance) + question.effort(recipe)
+    off = question.ranking.expected(wanted, seen.lab, covariance)
+    cost = off + question.effort(recipe) + question.missed(seen.lab, covariance)
     return Candidate(
         prediction=seen,
         cost=cost,
@@ -139,8 +139,7 @@ def match_color(
     )
     found = question.find(top + 1)
     recipe = own(question) or found.recipes[0]
-    best = _in_reach(question, candidate_of(question, recipe), found)
-    recipe = best.prediction.recipe.above(over)
+    best = candidate_of(question, recipe)
     others = [other for other in found.recipes if other != recipe]
     alternatives = tuple(candidate_of(question, other) for other in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
@@ -159,20 +158,6 @@ def match_color(
         ),
         next_swatch=next_swatch(fit, recipes)[1],
     )
-
-
-def _in_reach(question: Question, best: Candidate, found: Found) -> Candidate:
-    """Return the best, or the next that reaches a color that the best, for being plain, doesn't.
-
-    It may cost more by a tolerance: where it takes far more than that, the plain one stays.
-    """
-    if best.verdict is not Verdict.OUT_OF_REACH or question.target.asked_as is not None:
-        return best
-    pairs = zip(found.recipes[1:], found.costs[1:].tolist(), strict=True)
-    others = [recipe for recipe, cost in pairs if cost <= best.cost + question.tolerance]
-    judged = (candidate_of(question, recipe) for recipe in others)
-    likelier = (one for one in judged if one.acceptance > best.acceptance)
-    return next((one for one in likelier if one.verdict is not Verdict.OUT_OF_REACH), best)
 
 
 def _by_eye(question: Question) -> Found:

@@ -39,6 +39,8 @@ class Way:
         What is laid over what lies there already.
     cost
         What it is ranked by.
+    off
+        The difference to expect in that, its doubt included.
     lab
         Shape (3,), the color of the whole pile.
     covariance
@@ -47,6 +49,7 @@ class Way:
 
     recipe: Recipe
     cost: float
+    off: float
     lab: FloatArray
     covariance: FloatArray
 
@@ -94,7 +97,7 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
             if effort + np.hypot(off, _least_doubt(doubts.get(members), recipe)) >= better:
                 continue
             way = way_of(question, recipe)
-            doubt = float(np.sqrt(max(0.0, (way.cost - effort) ** 2 - off**2)))
+            doubt = float(np.sqrt(max(0.0, way.off**2 - off**2)))
             doubts.setdefault(members, (doubt, recipe.coats))
             if way.cost < better:
                 kept[members] = way
@@ -145,4 +148,5 @@ def way_of(question: Question, recipe: Recipe) -> Way:
         spectrum, covariance = pair.given[0], pair.covariance()
     lab = lab_from_reflectance(spectrum)
     off = question.ranking.expected(target.lab, lab, covariance)
-    return Way(recipe, off + question.effort(recipe), lab, covariance)
+    cost = off + question.effort(recipe) + question.missed(lab, covariance)
+    return Way(recipe, cost, off, lab, covariance)

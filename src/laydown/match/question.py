@@ -8,6 +8,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
+from laydown.match.reach import is_out_of_reach
 from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
@@ -76,8 +77,24 @@ class Question:
             What is laid over what lies there.
         """
         seen = predict(self.fit, self.over.then(recipe))
-        wanted, covariance = self.target.lab, self.covariance(seen)
-        return self.ranking.expected(wanted, seen.lab, covariance) + self.effort(recipe)
+        covariance = self.covariance(seen)
+        off = self.ranking.expected(self.target.lab, seen.lab, covariance)
+        return off + self.effort(recipe) + self.missed(seen.lab, covariance)
+
+    def missed(self, lab: FloatArray, covariance: FloatArray) -> float:
+        """Return what a color adds to a cost for being out of reach of the one wanted.
+
+        A tolerance: for being plain no recipe misses a color that one dearer by less reaches.
+
+        Parameters
+        ----------
+        lab
+            Shape (3,), the color that a recipe gives.
+        covariance
+            Shape (3, 3), of its difference from the one wanted.
+        """
+        out = is_out_of_reach(self.target.lab, lab, covariance, self.tolerance)
+        return self.tolerance if out else 0.0
 
     def effort(self, recipe: Recipe) -> float:
         """Return what a recipe adds to the cost beside its difference."""

@@ -12,12 +12,11 @@ from laydown.match.chances import likely, may_pass
 from laydown.match.outcome import Difference, Verdict
 from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
+from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
 from laydown.media.recipe import AnyStep, Recipe, Treatment, TreatmentStep
 from laydown.reference.thresholds import thresholds
 
-BLIND = 1e9
-"""A parametric factor so large that its term of CIEDE2000 vanishes."""
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
 _ALONG_A = ("greener", "pinker")
 _ALONG_B = ("cooler", "warmer")
@@ -38,10 +37,6 @@ _QUARTERS = (
     "a step and three quarters of value",
     "two value steps",
 )
-
-
-HIDES = 0.5
-"""By so many tolerances doubt may hide that a color is within the tolerance (chosen)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +109,6 @@ def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = No
         said = [max(parts, key=lambda part: part.size).words]
     words = ", ".join(said) or "no difference worth naming"
     return Difference(total, steps, _hue_turn(wanted, lab), chroma, words)
-
-
-def hue_term(wanted: FloatArray, lab: FloatArray) -> float:
-    """Return what hue alone adds to CIEDE2000."""
-    return float(ciede2000(wanted, lab, k_L=BLIND, k_C=BLIND))
 
 
 def chroma_term(wanted: FloatArray, lab: FloatArray) -> float:
@@ -305,25 +295,11 @@ def verdict(question: Question, recipe: Recipe, lab: FloatArray, surety: Surety)
         return Verdict.UNSURE
     if layer_that_helps(question, recipe) is not None:
         return Verdict.ANOTHER_LAYER
-    kind = _but_for_one(wanted, lab, question.tolerance)
+    kind = but_for_one(wanted, lab, question.tolerance)
     hidden = min(surety.doubt, HIDES * question.tolerance)
     if kind is None and (may_pass(surety.acceptance) or off - hidden <= question.tolerance):
         return Verdict.UNSURE
     return kind or Verdict.OUT_OF_REACH
-
-
-def _but_for_one(wanted: FloatArray, lab: FloatArray, tolerance: float) -> Verdict | None:
-    """Say whether value or hue alone keeps a color from being the same, and by how little."""
-    limits = thresholds()
-    off = abs(difference(wanted, lab).value)
-    if ciede2000(wanted, lab, k_L=BLIND) <= tolerance and off <= limits["value slack"]:
-        return Verdict.BUT_VALUE
-    if (
-        ciede2000(wanted, lab, k_H=BLIND) <= tolerance
-        and hue_term(wanted, lab) <= limits["hue slack"]
-    ):
-        return Verdict.BUT_HUE
-    return None
 
 
 def layer_that_helps(question: Question, recipe: Recipe) -> Recipe | None:
