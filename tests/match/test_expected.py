@@ -116,6 +116,7 @@ def test_a_cost_is_the_expected_difference_and_the_effort(invented_kit: Maker) -
     asked = Question(match.target, fit, USUAL_LIMITS, ranking, 2.25, NOTHING)
     for seen in (match.best, match.single, *match.alternatives):
         off = ranking.expected(match.target.lab, seen.prediction.lab, seen.covariance)
+        off += asked.missed(seen.prediction.lab, seen.covariance)
         assert seen.cost == pytest.approx(off + asked.effort(seen.prediction.recipe))
     costs = [seen.cost for seen in match.alternatives]
     assert costs == sorted(costs)

@@ -16,7 +16,7 @@ from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
 
-ABOVE = 4.0
+ABOVE = 6.0
 WANTED = ([62.0, 12.0, 30.0], [45.0, -8.0, -12.0], [80.0, 2.0, 8.0])
 
 

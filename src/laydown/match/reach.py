@@ -5,6 +5,8 @@ from math import sqrt
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
+from laydown.match.acceptance import acceptance
+from laydown.match.chances import may_pass
 from laydown.match.outcome import Verdict
 from laydown.match.ranking import BY_EYE
 from laydown.reference.thresholds import thresholds
@@ -61,6 +63,7 @@ def is_within(
 def is_out_of_reach(
     wanted: FloatArray, lab: FloatArray, covariance: FloatArray, tolerance: float
 ) -> bool:
-    """Whether a color is not within the tolerance, nor but for value or for hue alone."""
-    within = is_within(wanted, lab, covariance, tolerance)
-    return not within and but_for_one(wanted, lab, tolerance) is None
+    """Whether a color is not within the tolerance, nor but for value or hue, and can't pass."""
+    if is_within(wanted, lab, covariance, tolerance) or but_for_one(wanted, lab, tolerance):
+        return False
+    return not may_pass(acceptance(wanted, lab, covariance, tolerance=tolerance))
