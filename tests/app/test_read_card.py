@@ -13,7 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.library import Library
 from laydown.app.sheets.cards import ReadCard, card_picture, read_card
 from laydown.app.supplies.papers import add_paper
-from laydown.app.swatches import import_swatches
+from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.difference import ciede2000
 from laydown.errors import BadFileError
 from laydown.imaging.chart import chart_xyz
@@ -190,7 +190,7 @@ def known_elsewhere(library: Library, lab: np.ndarray, places: list[int]) -> Non
     """Take in what an instrument measured of some tints on another paper."""
     rows = [f"Other paper,Tints,Tint {p},{lab[p][0]},{lab[p][1]},{lab[p][2]}" for p in places]
     text = "\n".join(["paper,range,color,L,a,b", "Other paper,,,95,0,0", *rows])
-    import_swatches(library, [GivenFile(text.encode(), "known.csv")])
+    import_swatches(library, ImportSwatches((GivenFile(text.encode(), "known.csv"),)))
 
 
 def test_names_that_belong_to_other_colors_are_refused(library: Library, seen: Image.Image) -> None:

@@ -78,13 +78,13 @@ def test_ctrl_c_leaves_the_library_whole(
 ) -> None:
     """Ctrl-C in the middle of an import leaves nothing of it behind."""
     before = as_json("swatches", "list")
-    add = Work.add_swatches
+    add = Work.add_written
 
     def add_and_stop(work: Work, swatches: Any) -> None:
         add(work, swatches)
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(Work, "add_swatches", add_and_stop)
+    monkeypatch.setattr(Work, "add_written", add_and_stop)
     text = "range,color,paper,L,a,b\nShoal,Gull,Gannet smooth,70,0,0\n"
     stopped = shoal("swatches", "import", "-", stdin=text)
     assert stopped.exit_code == 130

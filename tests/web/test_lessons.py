@@ -238,7 +238,7 @@ def test_a_pack_has_a_part_for_each_range(teacher: Teacher) -> None:
     told = teacher.does("pack", str(teacher.file), "--range", "Shoal", "--steps", "2", "--json")
     assert teacher.bench.get(f"/lesson/packed.json?job={number}").content == told
     page = teacher.bench.get(f"/lesson/packed?job={number}").text
-    for said in ("From Shoal", "nice to have", "May stand in for it", "Where light and dark meet"):
+    for said in ("From Shoal", ">needed<", "May stand in for it", "Where light and dark meet"):
         assert said in page
     files = [
         teacher.bench.get(f"/lesson/pack/file?job={number}&form={form}") for form in ("pdf", "html")

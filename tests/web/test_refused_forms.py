@@ -151,6 +151,9 @@ FORMS = (
     Wrong("/lessons", "/lesson/from-list", {"title": "Tide", "color": "Kelpp"}, "Did you mean"),
     Wrong("/lesson?number=1", "/lesson/convert", {"without": LONG}, "“Leave"),
     Wrong("/lesson?number=1", "/lesson/pack", {"without": LONG}, "“Leave"),
+    Wrong("/lesson?number=1", "/lesson/page", {}, "Shorten", {"paper": LONG}),
+    Wrong("/ranges", "/range/page", {}, "Shorten", {"paper": LONG}),
+    Wrong("/box?range=Reef", "/box", {}, "Shorten", {"paper": LONG}),
     Wrong("/lesson?number=1", "/lesson/gather", {}, "file"),
     Wrong(
         "/lesson/returns?job={returns}",

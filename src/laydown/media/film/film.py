@@ -180,7 +180,7 @@ def sunk(absorbing: Number, scattering: Number, surface: Number, ground: Number)
 
     >>> sunk(0.0, 0.0, 3.0, 0.5).round(6).item()
     0.5
-    >>> ratio_of(sunk(50.0, 0.0, 100.0, 0.5)).round(6).item()
+    >>> ratio_of(sunk(5.0, 0.0, 10.0, 0.5)).round(6).item()
     0.75
     """
     held = np.maximum(ground, DARKEST)
