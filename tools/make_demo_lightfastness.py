@@ -14,7 +14,7 @@ import numpy as np
 SEED = 50221
 HERE = Path(__file__).parent
 FILE = HERE.parent / "src" / "laydown" / "demo" / "data" / "lightfastness.csv"
-UNSTATED = ("Orchard", "Tree bark")
+UNSTATED = ("Orchard", "Dovecote")
 STEPS, CHANCES = (-1, 0, 1), (0.2, 0.6, 0.2)
 SOURCE = "invented for the demo"
 

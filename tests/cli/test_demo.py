@@ -68,7 +68,7 @@ def test_the_demo_hangs_its_lesson_on_a_wall(demo: tuple[Result, Path]) -> None:
     assert all(0 < span["low"] < span["high"] for span in known)
     assert known[0]["low"] == min(span["low"] for span in known[:5])
     assert spans[len(known) :] == [None] * (len(spans) - len(known))
-    assert life["unrated"] == ["Orchard/Tree bark"]
+    assert life["unrated"] == ["Orchard/Dovecote"]
     assert any("invented" in note for note in life["notes"])
     assert any(swap["recipe"] for swap in life["swaps"])
     assert "part that goes first" in told.stdout
