@@ -25,6 +25,7 @@ if TYPE_CHECKING:
         RangesCompared,
         RangeShown,
     )
+    from laydown.media.pan_marks import MarkedPan
 
 ranges = Noun(
     "range",
@@ -69,6 +70,8 @@ def _shown(found: "RangeShown") -> str:
     ]
     if found.unmeasured:
         parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
+    if found.marked:
+        parts.append("\n".join(map(_marked, found.marked)))
     if found.missing:
         parts.append(f"Missing for a full answer: {_missing(found)}.")
     if found.odd or found.notes:
@@ -101,6 +104,30 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     texts = [format_recipe(recipe) or "bare paper" for recipe in found.missing]
     shown = " | ".join(texts[:most])
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
+
+
+def _marked(pan: "MarkedPan") -> str:
+    from laydown.media.pan_marks import marks_in_words
+
+    return f"{pan.colorant.name}: {marks_in_words(pan)}"
+
+
+@ranges.verb(
+    "mark",
+    tasks=["mark_pan"],
+    example='laydown range mark "Millrace/Silt" transparent staining',
+)
+@click.argument("pan", shell_complete=names_of("colorant"))
+@click.argument("marks", nargs=-1, required=True)
+def mark(pan: str, marks: tuple[str, ...]) -> None:
+    """Say what the trade says of a PAN of watercolor, in place of what you said before.
+
+    MARKS are transparent, semi-opaque or opaque; staining or lifting; granulating; none takes them
+    back. Matches that use the pan then tell you what to mind. The colors they promise stay as they
+    are: marks are common practice, no source.
+    """
+    show(ask(name=pan, marks=marks), _marked)
+    suggest("laydown range show RANGE --paper PAPER")
 
 
 @ranges.verb(
