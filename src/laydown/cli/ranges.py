@@ -115,7 +115,7 @@ def _marked(pan: "MarkedPan") -> str:
 @ranges.verb(
     "mark",
     tasks=["mark_pan"],
-    example='laydown range mark "Millrace/Silt" transparent staining',
+    example='laydown range mark "Millrace/Reed bed" transparent staining',
 )
 @click.argument("pan", shell_complete=names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
