@@ -4,9 +4,11 @@ import re
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from starlette.testclient import TestClient
 
 from laydown.app.jobs import Jobs
+from laydown.cli.main import door
 
 SENT = {"step_effort": "2.5", "coat_effort": "", "sense": "false"}
 LESSON = "laydown lesson 1\ntitle: Two\npaper: Gannet smooth\ncolor: sky\nxyz: 30 32 50\n"
@@ -68,3 +70,22 @@ def test_an_effort_that_is_none_is_told_by_its_label(shoal: TestClient) -> None:
 def test_choosing_what_to_buy_can_leave_the_trade_out(shoal: TestClient) -> None:
     """The form that chooses a kit has the choice too."""
     assert field_of(shoal.get("/choosing").text, "/choosing", "sense")
+
+
+def test_a_page_of_a_range_takes_them_at_both_doors(
+    reef: TestClient, over: Any, location: str
+) -> None:
+    """The command line's options make the page that the form's fields make, and not the usual."""
+    usual = ["range", "page", "Reef", "--from", "Shoal", "--paper", "Gannet smooth"]
+    limits = ["--steps", "1", "--coats", "1", "--step-effort", "2", "--coat-effort", "0"]
+    pages = [
+        CliRunner().invoke(door, [*command, "-q", "--db", location]).stdout_bytes
+        for command in (usual, [*usual, *limits, "--no-sense"])
+    ]
+    fields = {"name": "Reef", "range": "Shoal", "paper": "Gannet smooth", "sense": "false"}
+    asked = {"steps": 1, "coats": 1, "step_effort": 2, "coat_effort": 0}
+    sent = reef.post("/range/page", data={**fields, **asked})
+    number = int(sent.headers["location"].rpartition("=")[2])
+    over(number)
+    assert reef.get(f"/page/file?job={number}").content.strip() == pages[1].strip()
+    assert pages[0].strip() != pages[1].strip()
