@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli.asking import (
+    asking,
     give_page,
     give_report,
     page_option,
     report_wanted,
+    searching_options,
     tell_of_compiling,
     tolerance_option,
 )
@@ -145,18 +147,17 @@ def mark(pan: str, marks: tuple[str, ...]) -> None:
     help="A range that students may own parts of; may be repeated.",
 )
 @named_option("paper")
-@tolerance_option(help="How near is near enough.")
-def page_that_answers(name: str, ranges: tuple[str, ...], paper: str, tolerance: str) -> None:
+@searching_options
+def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
     """Make one page that converts the range NAME for just what someone owns of others.
 
     It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
     own, and each color of the range shows what to lay instead.
     """
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.matches.colors import Asking
 
     tell_of_compiling()
-    wanted = Asking(Supplies(ranges=ranges, paper=paper), tolerance=tolerance)
+    wanted = asking(Supplies(ranges=ranges, paper=paper))
     give_page(ask(range=name, asking=wanted, progress="matching"))
 
 
