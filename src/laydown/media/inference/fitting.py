@@ -145,8 +145,7 @@ class Fitted:
         trust = trust_within(self.equations.distances, self.huber)[which]
         scatter = compared.covariance(noise)[which] / trust[:, None, None]
         from_mean = residual + jacobian @ (self.x - self.prior.mean)
-        told = jacobian.any(axis=(0, 1))  # the rest keeps its prior, whatever the noise
-        return log_evidence(from_mean, jacobian[..., told], scatter, np.diag(precision[told]))
+        return log_evidence(from_mean, jacobian, scatter, np.diag(precision))
 
 
 def fit_parameters(

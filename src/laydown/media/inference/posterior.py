@@ -59,18 +59,16 @@ def information(
     if p >= MANY and len(residual):
         places, jacobian = _gathered(jacobian)
     solved = np.linalg.solve(covariance, np.concatenate([jacobian, residual[..., None]], axis=-1))
-    squares, weighed = _dot(residual, solved[..., -1]), weights[:, None, None] * jacobian
+    squares = np.einsum("tf,tf->t", residual, solved[..., -1])
+    weighed = weights[:, None, None] * jacobian
     if p < MANY or not len(residual):
         both = weighed.reshape(-1, p).T @ solved.reshape(-1, p + 1)
         return both[:, :-1], both[:, -1], squares
     both = np.swapaxes(weighed, 1, 2) @ solved
     pairs = places[:, :, None] * p + places[:, None, :]
-    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p).reshape(p, p)
-    return hessian, np.bincount(places.ravel(), both[..., -1].ravel(), p), squares
-
-
-def _dot(first: FloatArray, second: FloatArray) -> FloatArray:
-    return np.asarray(np.einsum("tf,tf->t", first, second))
+    hessian: FloatArray = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p)
+    gradient: FloatArray = np.bincount(places.ravel(), both[..., -1].ravel(), p)
+    return hessian.reshape(p, p), gradient, squares
 
 
 def _gathered(jacobian: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
@@ -109,7 +107,7 @@ def solved(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, float]:
     ([0.5, 0.25], True)
     """
     if len(matrix) < MANY:
-        return np.linalg.solve(matrix, right), float(np.linalg.slogdet(matrix)[1])
+        return np.asarray(np.linalg.solve(matrix, right)), float(np.linalg.slogdet(matrix)[1])
     alone = _apart(matrix)
     own, rest = np.flatnonzero(alone), np.flatnonzero(~alone)
     diagonal, between = np.diag(matrix)[own], matrix[np.ix_(own, rest)]
@@ -126,7 +124,8 @@ def _apart(matrix: FloatArray) -> BoolArray:
     together = matrix != 0.0
     np.fill_diagonal(together, val=False)
     others = np.count_nonzero(together, axis=1)
-    alone, barred = others == 0, np.zeros(len(matrix), dtype=bool)
+    alone = np.asarray(others == 0)
+    barred = np.zeros(len(matrix), dtype=bool)
     for place in np.argsort(others, kind="stable")[np.count_nonzero(alone) :]:
         if not barred[place]:
             alone[place] = True
@@ -162,7 +161,8 @@ def normal_equations(
     ----------
     P. J. Huber, Robust estimation of a location parameter, Ann. Math. Stat. 35 (1964) 73–101.
     """
-    squares = _dot(residual, np.linalg.solve(covariance, residual[..., None])[..., 0])
+    ones = np.ones(len(residual))
+    squares = information(residual, jacobian, covariance, ones)[2]
     distances = np.sqrt(np.maximum(squares, 0.0))
     hessian, gradient, _ = information(
         residual, jacobian, covariance, trust_within(distances, huber)
