@@ -111,6 +111,12 @@ class LightfastnessError(LaydownError):
     slug = "lightfastness"
 
 
+class PanMarkError(LaydownError):
+    """Marks of a pan that are none, or of which only one can be true."""
+
+    slug = "pan-mark"
+
+
 class LibraryError(LaydownError):
     """A library (database) that can't be opened, is busy, or was written by a newer laydown."""
 

@@ -17,6 +17,9 @@ MEDIA = {"Fern": Medium.PENCIL, "Loam": Medium.WASH, "Reed": Medium.WASH}
             "Kelp (soaked, wet); solvent by swab",
             "1 soaked coat Kelp (while wet), then solvent by swab",
         ),
+        ("Kelp*2; Dune (wet)", "2 coats Kelp, then 1 coat Dune blended in while wet"),
+        ("Kelp; Kelp (wet)", "1 coat Kelp, then 1 coat Kelp (while wet)"),
+        ("Loam; Reed (wet)", "1 wash Loam, then 1 wash Reed (while wet)"),
         (
             "Fern*3 (heavy); burnish by stump",
             "3 heavy layers Fern, then burnish by stump",

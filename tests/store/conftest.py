@@ -20,6 +20,7 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.light.exposure import Span
 from laydown.media.light.lightfastness import parse_class
 from laydown.media.light.window_test import WindowReading
+from laydown.media.pan_marks import PanMark
 from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, mixture
 from laydown.media.swatch import Swatch
 from laydown.sheet.arrange import arrange
@@ -145,6 +146,7 @@ def _cram(library: Library, supplies: SimpleNamespace) -> None:
         work.own("mine", [supplies.kelp, supplies.fig])
         work.lightfastness.rate(supplies.kelp, parse_class("3-4"), "the box")
         work.lightfastness.add(WindowTest(supplies.kelp, "Gannet smooth", hung, "north sill"))
+        work.pan_marks.mark(wash, (PanMark.STAINING,))
         work.lessons.keep("laydown lesson 1", title="Lemons", paper="Gannet smooth", colors=1)
         work.keep_fit(key, "{}")
         work.sheets.add(sheet)

@@ -49,6 +49,8 @@ READ = {
     "colorant that no recipe names": "update swatches set recipe = '' where id = 2",
     "window of no colorant": "update window_readings set colorant_id = 99",
     "class unknown": "update lightfastness set grade = 'five stars'",
+    "mark unknown": "update pan_marks set marks = 'shiny'",
+    "marks at odds": "update pan_marks set marks = 'staining lifting'",
     "window backwards": "update window_readings set least = 9, most = 1",
     "window of two": "update window_readings set before = '[1, 2]'",
     "recipe of nothing": "update trial_entries set recipe = 'Kelp**'",
@@ -111,6 +113,7 @@ def _look_at_supplies(work: Work) -> None:
     work.papers(), work.ranges(), work.colorants(), work.kits(), work.coverage(), work.held()
     work.swatches()
     work.lightfastness.all(), work.lightfastness.tests()
+    work.pan_marks.all()
 
 
 def test_every_table_of_the_crammed_library_holds_something(crammed: Library) -> None:

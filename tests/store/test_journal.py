@@ -7,9 +7,12 @@ import pytest
 from sqlalchemy import text
 
 from laydown.errors import LibraryError, NothingToUndoError
+from laydown.media.colorant import Colorant
+from laydown.media.laydown import Medium
 from laydown.media.light.exposure import Span
 from laydown.media.light.lightfastness import parse_class
 from laydown.media.light.window_test import WindowReading
+from laydown.media.pan_marks import PanMark
 from laydown.media.recipe import mixture
 from laydown.store.journal import TABLES
 from laydown.store.library import Library, Work
@@ -17,6 +20,8 @@ from laydown.store.lightfastness import WindowTest
 from laydown.store.records import FitKey
 
 Command = Callable[[Work, SimpleNamespace], Any]
+
+SILT = Colorant("Silt", "Pond", Medium.WASH)
 
 
 def everything(library: Library) -> dict[str, list[tuple[Any, ...]]]:
@@ -48,6 +53,11 @@ COMMANDS: dict[str, Command] = {
         work.lightfastness.rate(s.fig, parse_class("II")),
         work.lightfastness.rate(s.fig, None),
         work.lightfastness.rate(s.fig, parse_class("4")),
+    ),
+    "mark a pan": lambda work, s: (
+        work.add_colorants([SILT]),
+        work.pan_marks.mark(SILT, (PanMark.OPAQUE,)),
+        work.pan_marks.mark(SILT, (PanMark.STAINING, PanMark.GRANULATING)),
     ),
     "hang a swatch in a window": lambda work, s: work.lightfastness.add(
         WindowTest(

@@ -47,6 +47,7 @@ NOTHING_TO_TYPE = {
     "/picture/keep": "a button",
     "/picture/remove": "a button",
     "/picture/steps": "a button",
+    "/range/mark": "a choice of what there is",
     "/range/remove": "a button",
     "/sheet/settle": "ticks, as those of a card",
     "/stop": "a button",

@@ -48,6 +48,7 @@ TASKS = {
     "list_runs": "runs",
     "list_partners": "runs",
     "show_gradient": "runs",
+    "mark_pan": "supplies.pan_marks",
     "compare_ranges": "supplies.ranges",
     "choose_kit": "buying",
     "write_report": "reports",

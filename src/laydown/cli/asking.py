@@ -41,31 +41,9 @@ SENSE = (
     "and the rest of docs/sense.md. It does, unless you say --no-sense."
 )
 
-ASKING: Options = (
-    _name("kit", help="Use what is in this kit."),
-    _name(
-        "range",
-        "--range",
-        "ranges",
-        many=True,
-        help="Use this range as a whole, instead of a kit; may be given several times.",
-    ),
-    _name("paper", help="Color on this paper."),
-    _name("paper", "--from-paper", help="A named color is wanted as it is on this paper."),
-    _name(
-        "paper",
-        "--carried-from",
-        help="Carry the colorants over from this paper, where they were swatched.",
-    ),
-    _option(
-        "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
-    ),
-    _name(
-        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
-    ),
+SEARCHING: Options = (
     _number("--steps", type=click.IntRange(1, 3), default=3, help="Steps of a recipe, at most."),
     _number("--coats", type=click.IntRange(1, 3), default=3, help="Coats of a step, at most."),
-    _number("--top", type=click.IntRange(0, 20), default=3, help="How many other recipes to show."),
     _number(
         "--kl",
         "k_l",
@@ -90,6 +68,31 @@ ASKING: Options = (
     ),
     tolerance_option(expose_value=False, callback=_keep, help="How close is close enough."),
     _option("--sense/--no-sense", default=True, help=SENSE),
+)
+ASKING: Options = (
+    _name("kit", help="Use what is in this kit."),
+    _name(
+        "range",
+        "--range",
+        "ranges",
+        many=True,
+        help="Use this range as a whole, instead of a kit; may be given several times.",
+    ),
+    _name("paper", help="Color on this paper."),
+    _name("paper", "--from-paper", help="A named color is wanted as it is on this paper."),
+    _name(
+        "paper",
+        "--carried-from",
+        help="Carry the colorants over from this paper, where they were swatched.",
+    ),
+    _option(
+        "--over", default="", metavar="RECIPE", help="What lies on the paper already, bottom first."
+    ),
+    _name(
+        "colorant", "--without", many=True, help="Leave this one out; may be given several times."
+    ),
+    _number("--top", type=click.IntRange(0, 20), default=3, help="How many other recipes to show."),
+    *SEARCHING,
 )
 SUPPLIES: Options = (
     _name("kit", help="What is in this kit."),
@@ -125,23 +128,25 @@ def _with(options: Options) -> Callable[[Callable[..., Any]], Callable[..., Any]
 
 asking_options = _with(ASKING)
 """Adds the options of a match to a command; `asking` then builds the request from them."""
+searching_options = _with(SEARCHING)
+"""Adds those of them that say how recipes are looked for, where a command names its supplies."""
 supplies_options = _with(SUPPLIES)
 """Adds the options that say what is at hand; `supplies` then builds the request from them."""
 limits_options = _with(LIMITS)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 
-def asking() -> "Asking":
-    """Return what the options of the running command ask for."""
+def asking(at_hand: "Supplies | None" = None) -> "Asking":
+    """Return what the options of the running command ask for, of these supplies or of its own."""
     from laydown.app.matches.colors import Asking
 
     given = click.get_current_context().meta[KEPT]
     return Asking(
-        supplies(),
-        from_paper=given["from_paper"],
+        at_hand or supplies(),
+        from_paper=given.get("from_paper", ""),
         steps=given["steps"],
         coats=given["coats"],
-        top=given["top"],
+        top=given.get("top", 3),
         k_L=given["k_l"],
         tolerance=given["tolerance"],
         step=given["step_effort"],

@@ -6,10 +6,12 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown.cli.asking import (
+    asking,
     give_page,
     give_report,
     page_option,
     report_wanted,
+    searching_options,
     tell_of_compiling,
     tolerance_option,
 )
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
         RangesCompared,
         RangeShown,
     )
+    from laydown.media.pan_marks import MarkedPan
 
 ranges = Noun(
     "range",
@@ -69,6 +72,8 @@ def _shown(found: "RangeShown") -> str:
     ]
     if found.unmeasured:
         parts.append(f"Not swatched there: {', '.join(c.name for c in found.unmeasured)}.")
+    if found.marked:
+        parts.append("\n".join(map(_marked, found.marked)))
     if found.missing:
         parts.append(f"Missing for a full answer: {_missing(found)}.")
     if found.odd or found.notes:
@@ -103,6 +108,30 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
 
+def _marked(pan: "MarkedPan") -> str:
+    from laydown.media.pan_marks import marks_in_words
+
+    return f"{pan.colorant.name}: {marks_in_words(pan)}"
+
+
+@ranges.verb(
+    "mark",
+    tasks=["mark_pan"],
+    example='laydown range mark "Millrace/Reed bed" transparent staining',
+)
+@click.argument("pan", shell_complete=names_of("colorant"))
+@click.argument("marks", nargs=-1, required=True)
+def mark(pan: str, marks: tuple[str, ...]) -> None:
+    """Say what the trade says of a PAN of watercolor, in place of what you said before.
+
+    MARKS are transparent, semi-opaque or opaque; staining or lifting; granulating; none takes them
+    back. Matches that use the pan then tell you what to mind. The colors they promise stay as they
+    are: marks are common practice, no source.
+    """
+    show(ask(name=pan, marks=marks), _marked)
+    suggest("laydown range show RANGE --paper PAPER")
+
+
 @ranges.verb(
     "page",
     tasks=["make_range_page"],
@@ -118,18 +147,17 @@ def _missing(found: "RangeShown", most: int = 5) -> str:
     help="A range that students may own parts of; may be repeated.",
 )
 @named_option("paper")
-@tolerance_option(help="How near is near enough.")
-def page_that_answers(name: str, ranges: tuple[str, ...], paper: str, tolerance: str) -> None:
+@searching_options
+def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
     """Make one page that converts the range NAME for just what someone owns of others.
 
     It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
     own, and each color of the range shows what to lay instead.
     """
     from laydown.app.fits.at_hand import Supplies
-    from laydown.app.matches.colors import Asking
 
     tell_of_compiling()
-    wanted = Asking(Supplies(ranges=ranges, paper=paper), tolerance=tolerance)
+    wanted = asking(Supplies(ranges=ranges, paper=paper))
     give_page(ask(range=name, asking=wanted, progress="matching"))
 
 

@@ -14,7 +14,8 @@ from laydown.match.question import Question
 from laydown.match.ranking import BY_EYE
 from laydown.match.reach import BLIND, HIDES, but_for_one, hue_term
 from laydown.media.laydown import Laydown, Medium, Pressure, Stroke, Wait
-from laydown.media.recipe import AnyStep, Recipe, Treatment, TreatmentStep
+from laydown.media.recipe import AnyStep, Recipe, Step, Treatment, TreatmentStep
+from laydown.media.recipe_words import blends_wet
 from laydown.reference.thresholds import thresholds
 
 _TOWARDS = {"red": "redder", "yellow": "yellower", "green": "greener", "blue": "bluer"}
@@ -228,23 +229,37 @@ def instructions(recipe: Recipe, *, over: Recipe | None = None) -> tuple[str, ..
     if not recipe.steps:
         lies = bool(over and over.steps)
         return ("Add nothing." if lies else "Leave the paper bare.",)
-    return tuple(_sentence(step) for step in recipe.steps)
+    below, above = (None, *recipe.steps), (*recipe.steps[1:], None)
+    return tuple(map(_sentence, recipe.steps, below, above))
 
 
-def _sentence(step: AnyStep) -> str:
+def _sentence(step: AnyStep, below: AnyStep | None, above: AnyStep | None) -> str:
+    """Say one step, by what was laid right before it and what comes right after."""
+    dry = _drying(step, above)
     if isinstance(step, TreatmentStep):
         if step.treatment is Treatment.BURNISH:
             return f"Burnish all that lies there with a {step.tool}."
-        return f"Go over all that lies there with solvent on a {step.tool}; let it dry."
+        return f"Go over all that lies there with solvent on a {step.tool}; {dry}."
     laid, name = step.laydown, step.words
     if step.colorant.medium is Medium.PENCIL:
         each = ", one over the other" if laid.coats > 1 else ""
         return f"Lay {_layers(laid)} of {name}{each}."
     if step.colorant.medium is Medium.WASH:
-        return f"{_wash(laid, name, mixed=bool(step.mixed))}; let it dry."
+        return f"{_wash(laid, name, mixed=bool(step.mixed))}; {dry}."
+    if isinstance(below, Step) and blends_wet(step, below):
+        edge = "and work the edge between them until it is soft"
+        into = f"into {below.words} while it is still wet"
+        return f"Blend {_coats(laid)} of {name} {into}, {edge}; {dry}."
     wet = " while what lies below is still wet" if laid.wait is Wait.WET else ""
     each = ", each after the one below has dried" if laid.coats > 1 and not wet else ""
-    return f"Lay {_coats(laid)} of {name}{wet}{each}; let it dry."
+    return f"Lay {_coats(laid)} of {name}{wet}{each}; {dry}."
+
+
+def _drying(step: AnyStep, above: AnyStep | None) -> str:
+    if not isinstance(above, Step) or above.laydown.wait is not Wait.WET:
+        return "let it dry"
+    several = isinstance(step, Step) and step.laydown.coats > 1
+    return f"don't let {'the last' if several else 'it'} dry"
 
 
 def _layers(laid: Laydown) -> str:

@@ -4,7 +4,7 @@ import re
 
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
-from laydown.media.laydown import ONE_COAT, Medium
+from laydown.media.laydown import ONE_COAT, Medium, Wait
 from laydown.media.recipe import AnyStep, Recipe, Step, parse_recipe
 
 BARE_PAPER = "bare paper"
@@ -23,18 +23,30 @@ def recipe_words(recipe: Recipe) -> str:
     >>> from laydown.media.colorant import Colorant
     >>> from laydown.media.recipe import parse_recipe
     >>> recipe_words(parse_recipe("Kelp*2 (quick); Dune (wet)", lambda name: Colorant(name, "")))
-    '2 quick coats Kelp, then 1 coat Dune (while wet)'
+    '2 quick coats Kelp, then 1 coat Dune blended in while wet'
     >>> recipe_words(Recipe())
     'bare paper'
     """
-    return ", then ".join(map(step_words, recipe.steps)) or BARE_PAPER
+    below = (None, *recipe.steps)
+    return ", then ".join(map(step_words, recipe.steps, below)) or BARE_PAPER
 
 
-def step_words(step: AnyStep) -> str:
-    """Say one step, with all that is unusual of it."""
+def blends_wet(step: AnyStep, below: AnyStep | None) -> bool:
+    """Return whether a step is a marker blended into another, which lies right below, while wet."""
+    if not isinstance(step, Step) or not isinstance(below, Step):
+        return False
+    media = {step.colorant.medium, below.colorant.medium}
+    wet = step.laydown.wait is Wait.WET
+    return wet and media == {Medium.MARKER} and step.colorant != below.colorant
+
+
+def step_words(step: AnyStep, below: AnyStep | None = None) -> str:
+    """Say one step, with all that is unusual of it, laid right over another where one is told."""
     if not isinstance(step, Step):
         return treatment_words(step)
     unusual = f" ({', '.join(unusual_words(step))})" if unusual_words(step) else ""
+    if blends_wet(step, below):
+        unusual = f" blended in {WHILE_WET}"
     parts = (f"{p.parts} part{'s' * (p.parts > 1)} {p.colorant.name}" for p in step.mixed)
     what = f"of {' and '.join(parts)}" if step.mixed else step.colorant.name
     return f"{coats_words(step)} {what}{unusual}"

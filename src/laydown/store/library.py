@@ -33,6 +33,7 @@ from laydown.store.jobs import JobShelf
 from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
+from laydown.store.pan_marks import PanMarks
 from laydown.store.passing import clear_left
 from laydown.store.plans import Plans
 from laydown.store.records import Change
@@ -54,7 +55,8 @@ class Work(SwatchShelf, FitShelf):
     """What a command may ask of the library and do to it; made by `Library.work` or `.look`.
 
     What is kept by numbers has shelves of its own: `notebook` (the trials), `sheets`,
-    `lightfastness` (classes, and tests in a window), `lessons`, `plans` (of pictures) and `jobs`.
+    `lightfastness` (classes, and tests in a window), `pan_marks`, `lessons`, `plans` (of
+    pictures) and `jobs`.
     """
 
     def __init__(self, session: Session) -> None:
@@ -62,6 +64,7 @@ class Work(SwatchShelf, FitShelf):
         self.notebook = Notebook(session)
         self.sheets = Sheets(session)
         self.lightfastness = Ratings(session)
+        self.pan_marks = PanMarks(session)
         self.lessons = Lessons(session)
         self.plans = Plans(session)
         self.jobs = JobShelf(session)

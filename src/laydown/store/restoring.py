@@ -30,6 +30,7 @@ from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import revision_of_file, run_steps
 from laydown.store.own_objects import VERSION_TABLE
+from laydown.store.pan_marks import PanMarks
 from laydown.store.passing import passing_folder
 from laydown.store.sheets import Sheets
 from laydown.store.swatches import SwatchShelf
@@ -70,6 +71,7 @@ def read_through(session: Session) -> None:
         swatches.swatches(skip=skip, most=AT_ONCE)
     Ratings(session).all()
     Ratings(session).tests()
+    PanMarks(session).all()
     Notebook(session).read_through()
     Sheets(session).read_through()
     images = (JournalRow.table_name, JournalRow.before, JournalRow.after)

@@ -55,6 +55,7 @@ from laydown.store.tables import (
     LibraryTable,
     LightfastnessRow,
     MemberRow,
+    PanMarkRow,
     PaperRow,
     RangeRow,
     SwatchColorantRow,
@@ -293,7 +294,7 @@ def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Col
     return colorants
 
 
-HANGING = (MemberRow, LightfastnessRow, WindowReadingRow)
+HANGING = (MemberRow, LightfastnessRow, PanMarkRow, WindowReadingRow)
 """Rows that say something of one colorant alone, and go with it."""
 
 

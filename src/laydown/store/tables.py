@@ -176,6 +176,17 @@ class LightfastnessRow(LibraryTable):
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
 
+class PanMarkRow(LibraryTable):
+    """What the trade says of a pan, as words between spaces."""
+
+    __tablename__ = "pan_marks"
+
+    colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), primary_key=True)
+    marks: Mapped[str] = mapped_column(WordColumn(100))
+
+    colorant: Mapped[ColorantRow] = relationship(lazy="joined")
+
+
 class WindowReadingRow(LibraryTable):
     """A plain coat of a colorant before and after light; doses in million lux-hours."""
 
@@ -434,6 +445,7 @@ JOURNALED = (
     KitRow,
     MemberRow,
     LightfastnessRow,
+    PanMarkRow,
     WindowReadingRow,
     LessonRow,
     PlanPutAwayRow,

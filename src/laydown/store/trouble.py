@@ -9,7 +9,7 @@ from typing import ParamSpec, TypeVar
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
 
-from laydown.errors import BadRecipeError, LibraryError, LightfastnessError
+from laydown.errors import BadRecipeError, LibraryError, LightfastnessError, PanMarkError
 
 WRONG = (
     ValueError,
@@ -22,6 +22,7 @@ WRONG = (
     zlib.error,
     BadRecipeError,
     LightfastnessError,
+    PanMarkError,
 )
 """What goes wrong where a row says what none of ours does, or leads to a row that isn't there."""
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from fastapi import Depends, Form, Query
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.matches.colors import USUAL_K_L, Asking
@@ -27,8 +27,9 @@ Ticked = Annotated[list[Label], Form(max_length=MOST_NAMES)]
 """Colorants that were ticked in a form, or ranges."""
 _Name = Annotated[str, Field(max_length=LONGEST)]
 _Names = Annotated[list[_Name], Field(max_length=MOST_NAMES)]
-_Effort = Annotated[float | None, Field(ge=0, le=20, allow_inf_nan=False)]
-
+Blank = BeforeValidator(lambda told: None if told == "" else told)
+"""A number that may be left empty: None then."""
+_Effort = Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)]
 
 MediumSent = Annotated[Literal["", "marker", "pencil", "wash"], Form()]
 """What colorants are made as; empty where a form leaves it open."""
@@ -76,8 +77,8 @@ class AskingFields(SuppliesFields):
     coats: Annotated[int, Field(ge=1, le=3)] = 3
     top: Annotated[int, Field(ge=0, le=20)] = 3
     kl: Annotated[float, Field(ge=0.1, le=10, allow_inf_nan=False)] = USUAL_K_L
-    step_effort: _Effort = None
-    coat_effort: _Effort = None
+    step_effort: Annotated[_Effort | None, Blank] = None
+    coat_effort: Annotated[_Effort | None, Blank] = None
     sense: bool = True
     tolerance: Literal["sketch", "class", "close"] = "class"
 

@@ -118,11 +118,17 @@ def _said_of(faults: Sequence[Any], labels: Mapping[str, str]) -> Said:
 
 def _cure_of(one: Mapping[str, Any], label: str) -> str:
     """Say how to mend one field: as people say it where we know the kind of fault."""
-    bounds = {"most": one.get("ctx", {}).get("le", one.get("ctx", {}).get("lt"))}
+    told = {name: _whole(bound) for name, bound in one.get("ctx", {}).items()}
+    told["most"] = told.get("le", told.get("lt"))
     for kind, sentence in FIELD_FAULTS.items():
         if kind in one["type"]:
-            return sentence % {"field": label, **bounds, **one.get("ctx", {})}
+            return sentence % {"field": label, **told}
     return f"Change “{label}”: {one['msg'].lower()}."
+
+
+def _whole(bound: Any) -> Any:
+    """Return a bound as people write it: 20, not 20.0."""
+    return int(bound) if isinstance(bound, float) and bound.is_integer() else bound
 
 
 def _field(place: tuple[int | str, ...]) -> str:

@@ -97,7 +97,7 @@ def make_lesson_page(
     targets = targets_of_lesson(lesson, bench.swatched)
     notes = [color.note for color in lesson.colors]
     text = write_lesson(lesson).decode()
-    page = _page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
+    page = answer_page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
     return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text))
 
 
@@ -118,7 +118,7 @@ def make_range_page(
     bench = set_up(library, request.asking.supplies)
     targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
     title = f"{request.range} on {wanted_on}"
-    return _made(_page(title, targets, bench, request.asking, watch=watch))
+    return _made(answer_page(title, targets, bench, request.asking, watch=watch))
 
 
 def _made(page: AnswerPage) -> PageMade:
@@ -132,7 +132,7 @@ def _made(page: AnswerPage) -> PageMade:
     )
 
 
-def _page(
+def answer_page(
     title: str,
     targets: Sequence[Target],
     bench: SuppliesAtHand,
@@ -141,6 +141,19 @@ def _page(
     notes: Sequence[str] = (),
     watch: Watch | None = None,
 ) -> AnswerPage:
+    """Work out what a page holds, for supplies that are set up.
+
+    Parameters
+    ----------
+    title
+        Of the page.
+    targets, notes
+        The colors, and what is noted of each; no notes where none is.
+    bench, asking
+        What may be owned, and how colors are looked for.
+    watch
+        Told (done, total) in colors; may raise to cancel.
+    """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     colors, missed = [], []
     for done, target in enumerate(targets, start=1):

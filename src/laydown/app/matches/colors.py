@@ -8,6 +8,7 @@ import numpy as np
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.supplies.pan_marks import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -140,7 +141,7 @@ class ColorMatched:
     best, single, alternatives
         As the match has them, each with its color in words.
     considered, notes, next_swatch
-        As the match has them; the notes on supplies stand first.
+        As the match has them; the notes on supplies stand first, those on marks of pans last.
     """
 
     kit: str
@@ -186,7 +187,8 @@ def match_color(
     found = find_match(target, bench, request.asking, watch=watch, finder=finder)
     kit, paper = request.asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
-    return _told(replace(found, notes=before + found.notes), bench, request.asking)
+    advised = advice_by_marks(library, found.best.prediction.recipe)
+    return _told(replace(found, notes=before + found.notes + advised), bench, request.asking)
 
 
 def paper_of_targets(library: Library, asking: Asking) -> str:

@@ -18,6 +18,7 @@ from laydown.media.kit.design import missing, next_swatch
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
+from laydown.media.pan_marks import MarkedPan
 from laydown.media.recipe import Recipe
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Shade, one_coats
@@ -121,6 +122,8 @@ class RangeShown:
     next_swatch
         The swatch that would make two coats of each colorant surest; empty where none would, or
         where it was left out.
+    marked
+        Its pans of which the trade says something.
     """
 
     range: str
@@ -133,6 +136,7 @@ class RangeShown:
     notes: tuple[str, ...]
     missing: tuple[Recipe, ...]
     next_swatch: str
+    marked: tuple[MarkedPan, ...]
 
 
 def show_range(
@@ -157,6 +161,7 @@ def show_range(
         name = work.find_range(range).name
         paper = paper_named(work, paper)
         colorants = work.colorants(name)
+        marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
     fit = kit_fit_for(library, [name], paper)
     one = _only(fit)
     known = set(fit.colorants)
@@ -172,6 +177,7 @@ def show_range(
         notes=fit.notes,
         missing=missing(fit),
         next_swatch="" if quick else next_swatch(fit, laid)[1],
+        marked=marked,
     )
 
 

@@ -42,9 +42,10 @@ def layers_of(recipe: Recipe, strokes: Sequence[FloatArray]) -> tuple[Layer, ...
         As `plan.chart.Chart.layers` has them for the recipe; empty where unknown.
     """
     known: Sequence[Iterable[FloatArray]] = strokes or [()] * len(recipe.steps)
+    below = (None, *recipe.steps)[: len(recipe.steps)]
     return tuple(
-        Layer(step_words(step), tuple(screen_color(lab).hex for lab in labs))
-        for step, labs in zip(recipe.steps, known, strict=True)
+        Layer(step_words(step, under), tuple(screen_color(lab).hex for lab in labs))
+        for step, under, labs in zip(recipe.steps, below, known, strict=True)
     )
 
 

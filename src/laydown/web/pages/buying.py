@@ -6,7 +6,7 @@ from itertools import starmap
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
-from pydantic import BaseModel, BeforeValidator, Field
+from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
 from laydown.app.given_file import GivenFile
@@ -16,7 +16,7 @@ from laydown.app.library import Library
 from laydown.app.reports import kit_lines, money, write_report
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import LONGEST, MOST_NAMES, choices_of, lines_of, names_of
+from laydown.web.asking import LONGEST, MOST_NAMES, Blank, choices_of, lines_of, names_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
@@ -31,7 +31,6 @@ LONGEST_TRY = 600.0
 """Seconds that a choice may be worked on: beyond that the gap hardly closes."""
 _Name = Annotated[str, Field(max_length=LONGEST)]
 _Text = Annotated[str, Field(max_length=MOST_TEXT)]
-_Blank = BeforeValidator(lambda told: None if told == "" else told)
 _Number = Annotated[int, Field(ge=1, le=LARGEST)]
 _Count = Annotated[int, Field(ge=0, le=MOST_NAMES)]
 _Price = Annotated[float, Field(ge=0, le=MOST_PRICE, allow_inf_nan=False)]
@@ -54,8 +53,8 @@ class ChoosingFields(BaseModel):
     must: _Text = ""
     never: _Text = ""
     aim: Literal["fewest", "cheapest", "best"] = "fewest"
-    most: Annotated[_Count | None, _Blank] = None
-    budget: Annotated[_Price | None, _Blank] = None
+    most: Annotated[_Count | None, Blank] = None
+    budget: Annotated[_Price | None, Blank] = None
     prices: _Text = ""
     tolerance: Literal["sketch", "class", "close"] = "class"
     steps: Annotated[int, Field(ge=1, le=2)] = 2

@@ -25,6 +25,7 @@ from laydown.app.supplies.kits import (
     show_kit,
 )
 from laydown.app.supplies.names import Removed, names_in
+from laydown.app.supplies.pan_marks import mark_pan
 from laydown.app.supplies.papers import (
     USUAL_COUNT,
     AnchorsChosen,
@@ -49,6 +50,7 @@ from laydown.app.supplies.ranges import (
     show_range,
 )
 from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
     LONGEST,
@@ -418,6 +420,31 @@ def known(
 ) -> RangeShown:
     """Show what is known of a range on a paper."""
     return show_range(library, name, paper, quick=quick)
+
+
+def mark(
+    library: AtLibrary,
+    pan: RangeName,
+    mark: Ticked = [],  # noqa: B006  FastAPI copies it
+) -> MarkedPan:
+    """Say what the trade says of a pan, in place of what was said before."""
+    return mark_pan(library, pan, tuple(word for word in mark if word))
+
+
+Marked = Annotated[MarkedPan, Depends(mark)]
+
+
+def _mark_and_look(done: Marked, paper: Annotated[str, Form(max_length=LONGEST)] = "") -> Response:
+    """Lead back to the page of the range, on the paper it was looked at on."""
+    asked = urlencode({"name": done.colorant.range, "paper": paper})
+    return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
+
+
+def _mark_data(done: Marked) -> Response:
+    return json_of(done)
+
+
+enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
 
 
 @changes(
