@@ -66,8 +66,8 @@ def information(
         return both[:, :-1], both[:, -1], squares
     both = np.swapaxes(weighed, 1, 2) @ solved
     pairs = places[:, :, None] * p + places[:, None, :]
-    hessian: FloatArray = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p)
-    gradient: FloatArray = np.bincount(places.ravel(), both[..., -1].ravel(), p)
+    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p).astype(np.float64)
+    gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p).astype(np.float64)
     return hessian.reshape(p, p), gradient, squares
 
 
