@@ -7,10 +7,12 @@ from laydown.media.inference.posterior import (
     Descent,
     GaussianPrior,
     NormalEquations,
+    information,
     log_evidence,
     most_probable,
     normal_equations,
     principal_axes,
+    solved,
     trust_within,
 )
 
@@ -114,3 +116,47 @@ def test_principal_axes_make_up_the_covariance(straight) -> None:
     _, covariance = mode(*straight)
     axes = principal_axes(covariance[np.ix_([2, 0], [2, 0])])
     assert axes.T @ axes == pytest.approx(covariance[np.ix_([2, 0], [2, 0])])
+
+
+SHARED, ALONE = 4, 120
+
+
+@pytest.fixture(scope="module")
+def large() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Return seen, Jacobians and scatter of a range: each patch of two, or of one alone."""
+    rng = np.random.default_rng(12)
+    patches = [(n,) for n in range(ALONE)] + [(0, 1), (1, 2), (7, 9)]
+    jacobian = np.zeros((len(patches), FEATURES, SHARED + ALONE + 1))
+    jacobian[..., :SHARED] = rng.normal(size=(len(patches), FEATURES, SHARED))
+    for row, colorants in zip(jacobian, patches, strict=True):
+        row[:, [SHARED + c for c in colorants]] = rng.normal(size=(FEATURES, len(colorants)))
+    roots = rng.normal(size=(len(patches), FEATURES, FEATURES))
+    scatter = roots @ roots.transpose(0, 2, 1) + 0.5 * np.eye(FEATURES)
+    return rng.normal(size=(len(patches), FEATURES)), jacobian, scatter
+
+
+def test_a_large_range_is_told_as_much_as_if_nothing_were_left_out(large) -> None:
+    """Summed where patches and parameters meet, the information is that of all by all."""
+    seen, jacobian, scatter = large
+    weights = np.linspace(0.2, 1.0, len(seen))
+    hessian, gradient, squares = information(seen, jacobian, scatter, weights)
+    r = weights[:, None, None] * np.linalg.inv(scatter)
+    assert hessian == pytest.approx(np.einsum("tfp,tfg,tgq->pq", jacobian, r, jacobian))
+    assert gradient == pytest.approx(np.einsum("tfp,tfg,tg->p", jacobian, r, seen))
+    assert squares == pytest.approx(np.einsum("tf,tfg,tg->t", seen, np.linalg.inv(scatter), seen))
+
+
+def test_a_large_range_is_solved_in_a_small_block(large, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is alone is eliminated first; solution and determinant are those of the whole."""
+    seen, jacobian, scatter = large
+    matrix = information(seen, jacobian, scatter, np.ones(len(seen)))[0] + np.eye(
+        SHARED + ALONE + 1
+    )
+    right = np.arange(len(matrix), dtype=np.float64)
+    x, volume = np.linalg.solve(matrix, right), np.linalg.slogdet(matrix)[1]
+    sizes: list[int] = []
+    solve = np.linalg.solve
+    monkeypatch.setattr(np.linalg, "solve", lambda a, b: (sizes.append(len(a)), solve(a, b))[1])
+    assert solved(matrix, right)[0] == pytest.approx(x)
+    assert solved(matrix, right)[1] == pytest.approx(volume)
+    assert max(sizes) <= SHARED + 3

@@ -133,7 +133,7 @@ def _said_of(paper: Paper) -> tuple[object, ...]:
 # differently deep in the paper, and joined for a kit of several.
 
 MOST_FITTED = 1000
-"""Colorants of a range on a paper: a fit of 300 takes 13 seconds, and grows faster than they do."""
+"""Colorants of a range on a paper: a fit's covariance grows by the square of them."""
 AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 

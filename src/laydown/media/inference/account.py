@@ -55,7 +55,11 @@ def known_colorants(
 
 def most_coats(colorants: Sequence[Colorant], recipes: Sequence[Recipe]) -> FloatArray:
     """Return the most coats of each colorant in one recipe, shape (n,)."""
-    return np.array([max((_coats(c, r) for r in recipes), default=0.0) for c in colorants])
+    most: dict[Colorant, float] = {}
+    for recipe in recipes:
+        for colorant in recipe.colorants:
+            most[colorant] = max(most.get(colorant, 0.0), _coats(colorant, recipe))
+    return np.array([most.get(colorant, 0.0) for colorant in colorants])
 
 
 def _coats(colorant: Colorant, recipe: Recipe) -> float:

@@ -17,6 +17,8 @@ from laydown.media.inference.priors import Noise, Priors
 BoolArray: TypeAlias = NDArray[np.bool_]
 FACTORS = np.geomspace(1 / 16, 16.0, 33)
 """What the prior noise is multiplied by, to try."""
+MANY = 64
+"""From so many parameters on it pays to look for what is zero of their equations."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,10 +55,82 @@ def information(
     weights
         Shape (t,).
     """
+    p = jacobian.shape[-1]
+    if p >= MANY and len(residual):
+        places, jacobian = _gathered(jacobian)
     solved = np.linalg.solve(covariance, np.concatenate([jacobian, residual[..., None]], axis=-1))
-    flat = (weights[:, None, None] * jacobian).reshape(-1, jacobian.shape[-1])
-    both = flat.T @ solved.reshape(-1, solved.shape[-1])
-    return both[:, :-1], both[:, -1], np.einsum("tf,tf->t", residual, solved[..., -1])
+    squares = np.einsum("tf,tf->t", residual, solved[..., -1])
+    weighed = weights[:, None, None] * jacobian
+    if p < MANY or not len(residual):
+        both = weighed.reshape(-1, p).T @ solved.reshape(-1, p + 1)
+        return both[:, :-1], both[:, -1], squares
+    both = np.swapaxes(weighed, 1, 2) @ solved
+    pairs = places[:, :, None] * p + places[:, None, :]
+    hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p).astype(np.float64)
+    gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p).astype(np.float64)
+    return hessian.reshape(p, p), gradient, squares
+
+
+def _gathered(jacobian: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
+    """Return which k parameters each observation goes with, shape (t, k), and by how much.
+
+    Of a large range an observation goes with few colorants; what one has fewer than k is filled up
+    by such as it doesn't go with.
+
+    Returns
+    -------
+    tuple
+        The places, and the Jacobian there, shape (t, f, k).
+    """
+    goes = jacobian.any(axis=1)
+    most = int(np.count_nonzero(goes, axis=1).max())
+    places = np.argsort(~goes, axis=1, kind="stable")[:, :most]
+    return places, np.take_along_axis(jacobian, places[:, None], axis=2)
+
+
+def solved(matrix: FloatArray, right: FloatArray) -> tuple[FloatArray, float]:
+    """Solve symmetric positive definite equations; return the log determinant, too.
+
+    Of many unknowns those are eliminated first no two of which go together, such as the amounts of
+    colorants that never lie over each other: their block is diagonal, and what is left is small
+    (Schur complement).
+
+    Parameters
+    ----------
+    matrix, right
+        Shapes (p, p) and (p,).
+
+    Examples
+    --------
+    >>> x, volume = solved(np.diag([2.0, 4.0]), np.array([1.0, 1.0]))
+    >>> x.tolist(), round(volume, 6) == round(float(np.log(8.0)), 6)
+    ([0.5, 0.25], True)
+    """
+    if len(matrix) < MANY:
+        return np.asarray(np.linalg.solve(matrix, right)), float(np.linalg.slogdet(matrix)[1])
+    alone = _apart(matrix)
+    own, rest = np.flatnonzero(alone), np.flatnonzero(~alone)
+    diagonal, between = np.diag(matrix)[own], matrix[np.ix_(own, rest)]
+    scaled = between / diagonal[:, None]
+    left = matrix[np.ix_(rest, rest)] - between.T @ scaled
+    x = np.empty(len(matrix))
+    x[rest] = np.linalg.solve(left, right[rest] - scaled.T @ right[own])
+    x[own] = right[own] / diagonal - scaled @ x[rest]
+    return x, float(np.log(diagonal).sum() + np.linalg.slogdet(left)[1])
+
+
+def _apart(matrix: FloatArray) -> BoolArray:
+    """Return unknowns no two of which go together, shape (p,): first those that go with fewest."""
+    together = matrix != 0.0
+    np.fill_diagonal(together, val=False)
+    others = np.count_nonzero(together, axis=1)
+    alone = np.asarray(others == 0)
+    barred = np.zeros(len(matrix), dtype=bool)
+    for place in np.argsort(others, kind="stable")[np.count_nonzero(alone) :]:
+        if not barred[place]:
+            alone[place] = True
+            barred |= together[place]
+    return alone
 
 
 def trust_within(distances: FloatArray, limit: float) -> FloatArray:
@@ -220,7 +294,8 @@ def free_step(
     places, step = np.flatnonzero(free), np.zeros(len(gradient))
     if len(places):
         block = hessian[np.ix_(places, places)]
-        step[places] = np.linalg.solve(block + damping * np.diag(np.diag(block)), gradient[places])
+        damped = block + damping * np.diag(np.diag(block))
+        step[places] = solved(damped, gradient[places])[0]
     return step
 
 
@@ -240,10 +315,10 @@ def log_evidence(
         Shape (p, p).
     """
     hessian, gradient, squares = information(residual, jacobian, covariance, np.ones(len(residual)))
-    hessian = hessian + precision
-    square = float(squares.sum()) - float(gradient @ np.linalg.solve(hessian, gradient))
-    volume = np.linalg.slogdet(covariance)[1].sum() + np.linalg.slogdet(hessian)[1]
-    return float(-0.5 * (square + volume - np.linalg.slogdet(precision)[1]))
+    mean, curvature = solved(hessian + precision, gradient)
+    square = float(squares.sum()) - float(gradient @ mean)
+    volume = np.linalg.slogdet(covariance)[1].sum() + curvature
+    return float(-0.5 * (square + volume - solved(precision, gradient)[1]))
 
 
 def likeliest_noise(
