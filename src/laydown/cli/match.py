@@ -7,17 +7,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import (
-    asking,
-    asking_options,
-    details_option,
-    page_option,
-    tell_of_compiling,
-)
-from laydown.cli.commands import settings, verb
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, counted, give, read_bytes, say, show, source_of, suggest
+from laydown.cli import asking, commands, console
+from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.matches.charts import MakeChart
@@ -64,10 +55,8 @@ def _best(found: "ColorMatched") -> str:
 
 
 def _over(found: "ColorMatched") -> Iterable[str]:
-    from laydown.media.recipe import format_recipe
-
     if found.over.steps:
-        yield f"Lies there {format_recipe(found.over)}"
+        yield f"Lies there {recipe_text(found.over)}"
 
 
 def _others(found: "ColorMatched") -> str:
@@ -85,10 +74,9 @@ def _in_short(seen: "CandidateInWords") -> str:
 
 def _typed(seen: "CandidateInWords") -> str:
     """Return a recipe as it is typed."""
-    from laydown.media.recipe import format_recipe
     from laydown.media.recipe_words import BARE_PAPER
 
-    return format_recipe(seen.candidate.prediction.recipe) or BARE_PAPER
+    return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
 
 
 def _trust(found: "ColorMatched") -> Iterable[str]:
@@ -98,13 +86,13 @@ def _trust(found: "ColorMatched") -> Iterable[str]:
         yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
 
 
-@verb(
+@commands.verb(
     "match",
     tasks=["match_color"],
     example='laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"',
 )
-@click.argument("color", shell_complete=names_of("colorant"))
-@asking_options
+@click.argument("color", shell_complete=asking.names_of("colorant"))
+@asking.asking_options
 def match(color: str) -> int:
     """Find recipes for a wanted COLOR from what you have, on the paper you have.
 
@@ -114,22 +102,22 @@ def match(color: str) -> int:
 
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
-    tell_of_compiling()
-    request = asking()
-    found = ask(wanted=color, asking=request, progress="searching")
-    show(found, answer)
+    asking.tell_of_compiling()
+    request = asking.asked()
+    found = console.ask(wanted=color, asking=request, progress="searching")
+    console.show(found, answer)
     _go_on(found)
-    return exit_codes.ANSWER_IS_NO if out_of_reach(found) else exit_codes.DONE
+    return commands.ANSWER_IS_NO if out_of_reach(found) else commands.DONE
 
 
 def _go_on(found: "ColorMatched") -> None:
     if found.next_swatch:
-        suggest("measure that swatch, then laydown swatches import FILE")
+        console.suggest("measure that swatch, then laydown swatches import FILE")
     else:
-        suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
+        console.suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
 
 
-@verb(
+@commands.verb(
     "chart",
     tasks=["make_chart", "write_chart"],
     example='laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
@@ -142,8 +130,8 @@ def _go_on(found: "ColorMatched") -> None:
     metavar="COLOR",
     help="A wanted color; may be given several times.",
 )
-@named_option("range", "--colors-of", "range", help="Convert every color of this range.")
-@named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
+@asking.named_option("range", "--colors-of", "range", help="Convert every color of this range.")
+@asking.named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
 @click.option(
     "--format",
@@ -152,9 +140,9 @@ def _go_on(found: "ColorMatched") -> None:
     default=None,
     help="Instead of what the file's name says.",
 )
-@page_option
-@details_option
-@asking_options
+@asking.page_option
+@asking.details_option
+@asking.asking_options
 def chart(*, list_: str, form: str | None, page: str, details: bool, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 
@@ -162,18 +150,20 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     Up to about 30 colors are printed on one page.
     """
-    tell_of_compiling()
+    asking.tell_of_compiling()
     from laydown.app.matches.charts import WriteChart, form_of, write_chart
 
-    wanted = form or ("json" if settings().as_json else form_of(settings().output))
+    wanted = form or (
+        "json" if commands.settings().as_json else form_of(commands.settings().output)
+    )
     request = _request(list_, **given)
-    made = ask(request, progress="matching")
-    give(write_chart(WriteChart(made, wanted, page, details)))
-    say(_summary(made))
-    if settings().output == "-":
-        suggest("the same with -o chart.pdf, to print it")
+    made = console.ask(request, progress="matching")
+    console.give(write_chart(WriteChart(made, wanted, page, details)))
+    console.say(_summary(made))
+    if commands.settings().output == "-":
+        console.suggest("the same with -o chart.pdf, to print it")
     else:
-        suggest("print it at its true size, and color in the box beside each patch")
+        console.suggest("print it at its true size, and color in the box beside each patch")
 
 
 def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
@@ -182,10 +172,10 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
     from laydown.app.matches.charts import MakeChart
 
     return MakeChart(
-        file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
-        source=source_of(list_),
+        file=console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
+        source=console.source_of(list_),
         kit=colors_of_kit,
-        asking=asking(),
+        asking=asking.asked(),
         **given,
     )
 

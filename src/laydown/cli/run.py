@@ -4,23 +4,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import (
-    give_report,
-    limits_options,
-    page_option,
-    report_wanted,
-    supplies,
-    supplies_options,
-)
-from laydown.cli.commands import Noun
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, columns, suggest
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.runs import GradientFound, PartnersFound, RunsFound
     from laydown.plan.run.runs import Run
 
-run = Noun(
+run = commands.Noun(
     "run",
     words="Light, middle and dark: triads, and runs of one hue.",
     example='laydown run list --kit mine --paper "Gannet smooth"',
@@ -36,12 +27,12 @@ MOST_SHOWN = 20
     show_default=True,
     help="Take up to so many coats of a colorant as steps of their own.",
 )
-@named_option(
+@asking.named_option(
     "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     """List each color's light, middle and dark, and runs of more of them.
 
@@ -50,19 +41,16 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    form = report_wanted()
-    found = ask(supplies=supplies(), coats=coats, shop=shop)
-    give_report(found, _listed, form, page)
-    suggest("laydown run partners COLORANT")
+    form = asking.report_wanted()
+    found = console.ask(supplies=asking.supplies(), coats=coats, shop=shop)
+    asking.give_report(found, _listed, form, page)
+    console.suggest("laydown run partners COLORANT")
 
 
 def _listed(found: "RunsFound") -> str:
-    from laydown.media.recipe import format_recipe
     from laydown.plan.run.triads import tone_words
 
-    threes = [
-        [t.name, *(tone_words(tone, format_recipe) for tone in t.tones)] for t in found.triads
-    ]
+    threes = [[t.name, *(tone_words(tone, recipe_text) for tone in t.tones)] for t in found.triads]
     rows = [_run_row(run) for run in found.runs[:MOST_SHOWN]]
     parts = [columns(["color", "light", "middle", "dark"], threes)]
     if rows:
@@ -75,7 +63,7 @@ def _listed(found: "RunsFound") -> str:
         [
             m.place,
             f"{m.value:.1f}",
-            format_recipe(m.recipe) or "bare paper",
+            recipe_text(m.recipe) or "bare paper",
             f"{m.recipe_off:.1f}",
             m.purchase,
         ]
@@ -96,23 +84,22 @@ def _run_row(run: "Run") -> list[str | int]:
     tasks=["list_partners", "write_report"],
     example="laydown run partners Quince --kit mine",
 )
-@click.argument("colorant", shell_complete=names_of("colorant"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @click.option("--count", type=click.IntRange(1, 10), default=3, show_default=True)
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend.
 
     Its triad stands first: the light, the middle and the dark.
     """
-    form = report_wanted()
-    found = ask(colorant, supplies(), count=count)
-    give_report(found, _partners, form, page)
+    form = asking.report_wanted()
+    found = console.ask(colorant, asking.supplies(), count=count)
+    asking.give_report(found, _partners, form, page)
 
 
 def _partners(found: "PartnersFound") -> str:
-    from laydown.media.recipe import format_recipe
     from laydown.plan.run.triads import triad_words
 
     rows = [
@@ -126,7 +113,7 @@ def _partners(found: "PartnersFound") -> str:
         ]
         for p in found.partners
     ]
-    triad = f"Light, middle, dark: {triad_words(found.triad, format_recipe)}"
+    triad = f"Light, middle, dark: {triad_words(found.triad, recipe_text)}"
     if not rows:
         return f"{triad}\n\nNothing else at hand is a highlight or a shadow of it."
     heads = ["for", "partner", "value step", "hue", "own value", "where they meet"]
@@ -138,8 +125,8 @@ def _partners(found: "PartnersFound") -> str:
     tasks=["show_gradient", "write_report"],
     example="laydown run gradient Quince Damson --kit mine",
 )
-@click.argument("first", shell_complete=names_of("colorant"))
-@click.argument("second", shell_complete=names_of("colorant"))
+@click.argument("first", shell_complete=asking.names_of("colorant"))
+@click.argument("second", shell_complete=asking.names_of("colorant"))
 @click.option(
     "--count",
     type=click.IntRange(1, 7),
@@ -147,17 +134,17 @@ def _partners(found: "PartnersFound") -> str:
     show_default=True,
     help="How many steps between.",
 )
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def gradient(first: str, second: str, count: int, page: str) -> None:
     """Show what lies between FIRST and SECOND, and whether the two go muddy.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    form = report_wanted()
-    found = ask(first, second, supplies(), count=count)
-    give_report(found, _gradient, form, page)
+    form = asking.report_wanted()
+    found = console.ask(first, second, asking.supplies(), count=count)
+    asking.give_report(found, _gradient, form, page)
 
 
 def _gradient(found: "GradientFound") -> str:
