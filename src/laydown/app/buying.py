@@ -339,7 +339,7 @@ def _group(
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
-    fit = taught_fit(library, swatched, request.kit).fit
+    fit, _ = taught_fit(library, swatched, request.kit)
     shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
         offers = shop.offers(

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import accumulate
 from pathlib import PurePath
 from types import MappingProxyType
 
@@ -31,25 +30,6 @@ from laydown.store.supplies import key_of, pick_colorant
 from laydown.store.swatches import WrittenSwatch, written
 
 
-@dataclass(frozen=True, slots=True)
-class ListSwatches:
-    """Which swatches.
-
-    Parameters
-    ----------
-    range, paper, colorant
-        Empty for all.
-    skip, most
-        How many of them to pass over first, and how many to list at most; None is all.
-    """
-
-    range: str = ""
-    paper: str = ""
-    colorant: str = ""
-    skip: int = 0
-    most: int | None = None
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class SwatchListed:
     """A swatch with its number, its color in words, and what was noticed on reading it."""
@@ -73,15 +53,26 @@ class Swatches:
     total: int
 
 
-def list_swatches(library: Library, request: ListSwatches) -> Swatches:
-    """List swatches of a range, on a paper, or with a colorant."""
+def list_swatches(
+    library: Library,
+    *,
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+    colorant: str = "",
+    skip: int = 0,
+    most: int | None = None,
+) -> Swatches:
+    """List swatches of a range, on a paper, or with a colorant; empty names are for all.
+
+    So many as `skip` are passed over first, and at most `most` listed; None is all.
+    """
     with library.look() as work:
         wanted = (
-            work.find_range(request.range).name if request.range else None,
-            work.paper_name(request.paper) if request.paper else None,
-            work.find_colorant(request.colorant) if request.colorant else None,
+            work.find_range(range).name if range else None,
+            work.paper_name(paper) if paper else None,
+            work.find_colorant(colorant) if colorant else None,
         )
-        stored = work.swatches(*wanted, skip=request.skip, most=request.most)
+        stored = work.swatches(*wanted, skip=skip, most=most)
         total = work.count_swatches(*wanted)
     return Swatches(tuple(_listed(s) for s in stored), total)
 
@@ -218,15 +209,8 @@ class ImportSwatches:
     medium: str = ""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _FileRead:
-    """A file as it was read: its form, lines and flags, and its swatches as they will be kept."""
-
-    source: str
-    form: str
-    lines: tuple[int, ...]
-    flagged: dict[str, tuple[int, ...]]
-    swatches: tuple[WrittenSwatch, ...]
+_FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]
+"""What is told of a file, as if all of it were new; its lines; its swatches as they are kept."""
 
 
 def import_swatches(
@@ -249,7 +233,7 @@ def import_swatches(
     for done, file in enumerate(files):
         watch(done, len(files) + 1)
         read.append(_read(file, usual, request.form, known))
-        known.learn(read[-1].swatches)
+        known.learn(read[-1][-1])
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
     with library.work(f"import swatches from {label}") as work:
@@ -292,18 +276,18 @@ def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=known.find)
     lines = tuple(row.line for row in rows)
-    return _FileRead(file.source, form, lines, _flagged(rows), tuple(map(written, swatches)))
+    told = FileImported(file.source, form, len(lines), len(lines), (), _flagged(rows))
+    return told, lines, tuple(map(written, swatches))
 
 
 def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
-    added = work.add_written([swatch for file in files for swatch in file.swatches])
-    ends = list(accumulate(len(file.lines) for file in files))
-    told = []
-    for file, end in zip(files, ends, strict=True):
-        begin = end - len(file.lines)
-        again = tuple(file.lines[n - begin] for n in added.repeated if begin <= n < end)
-        new = len(file.lines) - len(again)
-        told.append(FileImported(file.source, file.form, len(file.lines), new, again, file.flagged))
+    added = work.add_written([swatch for *_, swatches in files for swatch in swatches])
+    begin, told = 0, []
+    for file, lines, _ in files:
+        end = begin + len(lines)
+        again = tuple(lines[n - begin] for n in added.repeated if begin <= n < end)
+        told.append(replace(file, new=len(lines) - len(again), repeated=again))
+        begin = end
     return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
 
 

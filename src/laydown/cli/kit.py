@@ -1,7 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
@@ -20,7 +19,6 @@ if TYPE_CHECKING:
         KitListed,
         KitShown,
         NamesChecked,
-        OwnColorants,
     )
     from laydown.media.laydown import Medium
 
@@ -128,35 +126,31 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
 @asking.medium_option
-def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
+def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
-    request = replace(_request(**named), new_range=add_to, medium=medium)
-    changed = console.ask(request)
+    changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
     console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
-    console.suggest(f'laydown match COLOR --kit "{request.kit}"')
+    console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
 @kit.verb("disown", tasks=["disown_colorants"], example="laydown kit disown mine Fig")
 @_names
-def disown(**named: Any) -> None:
+def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
-    request = _request(**named)
-    changed = console.ask(request)
+    changed = console.ask(name, **_named(**named))
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
-def _request(
-    name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
-) -> "OwnColorants":
-    from laydown.app.supplies.kits import OwnColorants
-
+def _named(
+    colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
+) -> dict[str, Any]:
     names = (*colorants, *(_names_in(listed) if listed else ()))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
-    return OwnColorants(name, names, ranges)
+    return {"names": names, "ranges": ranges}
 
 
 def _names_in(listed: str) -> tuple[str, ...]:
@@ -213,13 +207,12 @@ def begin(
     name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
-    from laydown.app.sheets.printing import BeginKit, begin_kit, draw_sheet
+    from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.sheet.words import why
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
-    request = BeginKit(names, kit=name, range=range_, **given)
     with console.library_in_use(may_make=True) as library:
-        made = begin_kit(library, request)
+        made = begin_kit(library, names, kit=name, range=range_, **given)
         content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
     if commands.settings().as_json:
         console.show(made, str)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
     from laydown.app.notebook.calibration import CalibrationShown
     from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialErased, TrialsAdded, TrialsFound, TrialTold
+    from laydown.app.notebook.trials import TrialErased, TrialFound, TrialsAdded, TrialTold
     from laydown.app.words import ColorInWords
 
 WIDTH = 88
@@ -103,12 +103,12 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def found_text(found: "TrialsFound") -> str:
+def found_text(found: "Sequence[TrialFound]") -> str:
     """List what was found, with how far it is."""
     header = ("distance", *HEADER)
     return columns(
         header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found.found],
+        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found],
     )
 
 
@@ -313,12 +313,9 @@ def _picture(file: str) -> "GivenFile | None":
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
-    from laydown.app.notebook.trials import ListTrials
-
-    request = ListTrials(**given)
-    found = console.ask(request)
+    found = console.ask(**given)
     console.show(found, lambda f: listed(f.trials))
-    shown = request.skip + len(found.trials)
+    shown = given["skip"] + len(found.trials)
     if found.trials and shown < found.total:
         console.suggest(f"the same with --skip {shown}, for more of {found.total}")
     if not found.trials:
@@ -356,8 +353,8 @@ def show_one(number: int, photo: str) -> None:
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
     found = console.ask(color=color, within=within, colorant=colorant, words=words)
-    console.show(found, found_text)
-    if not found.found:
+    console.show(found, found_text, under="found")
+    if not found:
         console.say("Nothing like it has been tried.")
 
 
@@ -503,7 +500,7 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 
     from laydown.app.fits.at_hand import Supplies
 
-    made = console.ask(supplies=Supplies(kit, ranges, paper))
+    made = console.ask(Supplies(kit, ranges, paper))
     console.show(made, calibrated)
     if plot:
         console.write_whole(Path(plot), made.svg.encode())
@@ -515,11 +512,11 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
 @asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
-    made = console.ask(numbers=numbers, page=page)
+    count, pdf = console.ask(numbers, page=page)
     if commands.settings().as_json:
-        console.show({"trials": made.trials, "bytes": len(made.pdf)}, str)
+        console.show({"trials": count, "bytes": len(pdf)}, str)
     else:
-        console.give(made.pdf)
+        console.give(pdf)
 
 
 hand = commands.Noun(

@@ -31,7 +31,7 @@ from laydown.app.reports import Result, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
-from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
+from laydown.app.supplies.kits import create_kit, own_colorants
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
@@ -500,11 +500,11 @@ def _fill(library: Library, folder: Path) -> None:
     classes = ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
     import_lightfastness(library, classes)
     create_kit(library, KIT)
-    own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
+    own_colorants(library, KIT, ranges=(STUDENTS_RANGE,))
     create_kit(library, PENCIL_KIT)
-    own_colorants(library, OwnColorants(PENCIL_KIT, ranges=(PENCIL_RANGE,)))
+    own_colorants(library, PENCIL_KIT, ranges=(PENCIL_RANGE,))
     create_kit(library, BOTH_KIT)
-    own_colorants(library, OwnColorants(BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE)))
+    own_colorants(library, BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE))
 
 
 def _asking(kit: str = KIT, steps: int = 3) -> Asking:

@@ -146,10 +146,8 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught = taught_fit(library, fit, supplies.kit)
-        return SuppliesAtHand(
-            named.label, taught.fit, fit, without, named.over, taught.notes + notes
-        )
+        taught, told = taught_fit(library, fit, supplies.kit)
+        return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 

@@ -89,7 +89,7 @@ def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
 def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:
     """Return the fit of the kit as all its trials but one have moved it."""
     whole = set_up(library, supplies_of(stored.entry), by_trials=False).whole
-    return taught_fit(library, whole, stored.entry.kit, without=stored.number).fit
+    return taught_fit(library, whole, stored.entry.kit, without=stored.number)[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What was promised of trials, and how good predictions have been."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -99,13 +99,6 @@ def _promise(seen: Prediction, trial: TrialShown) -> Promise:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ShowCalibration:
-    """The supplies whose trials are to be compared."""
-
-    supplies: Supplies = field(default_factory=Supplies)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CalibrationShown:
     """How good predictions have been.
@@ -135,17 +128,17 @@ class CalibrationShown:
     svg: str
 
 
-def show_calibration(library: Library, request: ShowCalibration) -> CalibrationShown:
-    """Compare every trial of a kit on a paper with what was expected of it.
+def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
+    """Compare every trial of these supplies with what was expected of it.
 
     Raises
     ------
     NotMeasuredError
         When there is no trial to compare.
     """
-    bench = set_up(library, request.supplies, by_trials=False)
+    bench = set_up(library, request, by_trials=False)
     whole = bench.whole
-    told = [(part, own_trials(library, part, request.supplies.kit)) for part in whole.fits]
+    told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
     told = [(part, own) for part, own in told if own.stored]
     if not told:
         raise NotMeasuredError(

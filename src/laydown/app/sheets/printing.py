@@ -492,11 +492,31 @@ def _flags(stored: StoredReading | None) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class BeginKit:
-    """What somebody owns, on what, and what they want.
+class KitBegun:
+    """The kit, and the sheet to print."""
+
+    kit: str
+    colorants: int
+    printed: SheetPrinted
+
+
+def begin_kit(
+    library: Library,
+    names: Sequence[str],
+    paper: str,
+    *,
+    kit: str = "mine",
+    range: str = "",  # noqa: A002  the trade's word
+    medium: Medium | None = None,
+    wanted: tuple[str, ...] = (),
+    page: str = "A4",
+) -> KitBegun:
+    """Put names into a kit, which may be there already, and make its first sheet.
 
     Parameters
     ----------
+    library
+        Where it is.
     names
         Of the colorants, as they stand on them.
     paper
@@ -511,28 +531,6 @@ class BeginKit:
         Colors wanted first; the sheet then tries what comes near them.
     page
         A4 or Letter.
-    """
-
-    names: tuple[str, ...]
-    paper: str
-    kit: str = "mine"
-    range: str = ""
-    medium: Medium | None = None
-    wanted: tuple[str, ...] = ()
-    page: str = "A4"
-
-
-@dataclass(frozen=True, slots=True)
-class KitBegun:
-    """The kit, and the sheet to print."""
-
-    kit: str
-    colorants: int
-    printed: SheetPrinted
-
-
-def begin_kit(library: Library, request: BeginKit) -> KitBegun:
-    """Put names into a kit, which may be there already, and make its first sheet.
 
     Raises
     ------
@@ -543,32 +541,31 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
     BadColorError, UnknownNameError
         For a wanted color that is none: better now than when the sheet has been read.
     """
-    if not request.names:
+    if not names:
         raise BadRecipeError(
             "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
         )
-    with library.work(f"begin the kit {request.kit}") as work:
-        if name_key(request.kit) not in map(name_key, work.kit_names()):
-            work.add_kit(request.kit)
-        work.own(request.kit, _owned(work, request))
-        colorants = len(work.kit(request.kit))
-        _refuse_strangers(work, request.wanted)
-    asking = Asking(Supplies(kit=request.kit, paper=request.paper))
-    printed = print_sheet(
-        library, PrintSheet("first", asking, colors=request.wanted, page=request.page)
-    )
-    return KitBegun(request.kit, colorants, printed)
+    with library.work(f"begin the kit {kit}") as work:
+        if name_key(kit) not in map(name_key, work.kit_names()):
+            work.add_kit(kit)
+        work.own(kit, _owned(work, names, range or kit, medium))
+        colorants = len(work.kit(kit))
+        _refuse_strangers(work, wanted)
+    asking = Asking(Supplies(kit=kit, paper=paper))
+    printed = print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
+    return KitBegun(kit, colorants, printed)
 
 
-def _owned(work: Work, request: BeginKit) -> tuple[Colorant, ...]:
-    line = request.range or request.kit
-    named = find_or_add_all(work, request.names, line, medium=request.medium)
-    for name, found in zip(request.names, named, strict=True):
-        if "/" not in name and request.medium not in {None, found.medium}:
+def _owned(
+    work: Work, names: Sequence[str], line: str, medium: Medium | None
+) -> tuple[Colorant, ...]:
+    named = find_or_add_all(work, names, line, medium=medium)
+    for name, found in zip(names, named, strict=True):
+        if "/" not in name and medium not in {None, found.medium}:
             raise AmbiguousNameError(
                 f"“{name}” is a {found.medium} of {found.range} here.",
                 hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
-                f"{request.medium} of your own.",
+                f"{medium} of your own.",
             )
     return tuple(dict.fromkeys(named))
 
