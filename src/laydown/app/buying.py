@@ -42,28 +42,20 @@ __all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shop:
-    """Where is bought.
-
-    Parameters
-    ----------
-    ranges
-        That are sold.
-    colorants
-        In the order in which offers count them; those of other ranges are owned.
-    rows, source
-        The price list and its name; empty where nothing has a price.
-    places
-        Of the colorants, by label.
-    named
-        Which colorant each spelling means, once it was asked for: looking one up goes through all.
-    """
+    """Where is bought."""
 
     ranges: Sequence[str]
+    """That are sold."""
     colorants: Sequence[Colorant]
+    """In the order in which offers count them; those of other ranges are owned."""
     rows: Sequence[PriceRow] = ()
     source: str = ""
+    """The price list and its name; empty where nothing has a price."""
     places: dict[str, int] = field(init=False)
+    """Of the colorants, by label."""
     named: dict[str, Colorant | None] = field(init=False)
+    """Which colorant each spelling means, once it was asked for: looking one up goes through
+    all."""
 
     def __post_init__(self) -> None:
         places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
@@ -139,101 +131,69 @@ class Shop:
 
 @dataclass(frozen=True, slots=True)
 class ChooseKit:
-    """What is to be made, from what, and by what rules.
-
-    Parameters
-    ----------
-    lessons
-        Whose colors are to be made.
-    ranges
-        What could be bought, of any media; empty for all ranges swatched on the paper.
-    apart
-        Whether each range is chosen from by itself, to stand side by side.
-    paper
-        Name of the paper; empty for the library's only one.
-    kit
-        Name of a kit that is owned already; empty for none.
-    must, never
-        Names of colorants that are bought in any case, and that are not to be used.
-    aim
-        Fewest, cheapest or best.
-    most, budget
-        How many purchases, and what they may cost in minor units; None for no limit.
-    tolerance
-        Sketch, class or close.
-    steps, coats
-        The most of a recipe.
-    prices
-        A price list; None where nothing has a price.
-    seconds
-        How long to try to prove the choice.
-    sense
-        Whether the sense of the trade counts, of recipes that are near enough.
-    """
+    """What is to be made, from what, and by what rules."""
 
     lessons: tuple[GivenFile, ...]
+    """Whose colors are to be made."""
     ranges: tuple[str, ...] = ()
+    """What could be bought, of any media; empty for all ranges swatched on the paper."""
     apart: bool = False
+    """Whether each range is chosen from by itself, to stand side by side."""
     paper: str = ""
+    """Name of the paper; empty for the library's only one."""
     kit: str = ""
+    """Name of a kit that is owned already; empty for none."""
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
+    """Names of colorants that are bought in any case, and that are not to be used."""
     aim: str = "fewest"
+    """Fewest, cheapest or best."""
     most: int | None = None
     budget: int | None = None
+    """How many purchases, and what they may cost in minor units; None for no limit."""
     tolerance: str = "class"
+    """Sketch, class or close."""
     steps: int = 2
     coats: int = 2
+    """The most of a recipe."""
     prices: GivenFile | None = None
+    """A price list; None where nothing has a price."""
     seconds: float = 60.0
+    """How long to try to prove the choice."""
     sense: bool = True
+    """Whether the sense of the trade counts, of recipes that are near enough."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KitGroup:
-    """The choice within one range, or among all.
-
-    Parameters
-    ----------
-    label
-        Of the ranges.
-    choice
-        Its `unreachable` are those colors that a lesson converted to all of it calls out of reach.
-    longer
-        What none of the recipes that were counted makes, with the longer recipe that comes nearest
-        from all that could be owned, where that isn't out of reach.
-    labs
-        CIELAB of one coat of each colorant of the choice.
-    """
+    """The choice within one range, or among all."""
 
     label: str
+    """Of the ranges."""
     choice: KitChoice
+    """Its `unreachable` are those colors that a lesson converted to all of it calls out of
+    reach."""
     longer: tuple[ColorMade, ...]
+    """What none of the recipes that were counted makes, with the longer recipe that comes nearest
+    from all that could be owned, where that isn't out of reach."""
     labs: tuple[FloatArray, ...]
+    """CIELAB of one coat of each colorant of the choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class KitsChosen:
-    """The answer.
-
-    Parameters
-    ----------
-    lessons
-        Titles.
-    paper, tolerance
-        What was asked of.
-    steps, coats
-        The most of each recipe that was counted.
-    groups
-        One, or one for each range.
-    """
+    """The answer."""
 
     lessons: tuple[str, ...]
+    """Titles."""
     paper: str
     tolerance: str
+    """What was asked of."""
     steps: int
     coats: int
+    """The most of each recipe that was counted."""
     groups: tuple[KitGroup, ...]
+    """One, or one for each range."""
 
 
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:

@@ -156,26 +156,18 @@ def form_of_name(name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class FileImported:
-    """What came of one file.
-
-    Parameters
-    ----------
-    source, form
-        Its name, and what it was read as.
-    rows, new
-        How many swatches it holds, and how many of those were new.
-    repeated
-        Lines whose swatch the library held already.
-    flagged
-        Flag to the lines that carry it: ``above-white``, ``extended-bands``.
-    """
+    """What came of one file."""
 
     source: str
     form: str
+    """Its name, and what it was read as."""
     rows: int
     new: int
+    """How many swatches it holds, and how many of those were new."""
     repeated: tuple[int, ...]
+    """Lines whose swatch the library held already."""
     flagged: dict[str, tuple[int, ...]]
+    """Flag to the lines that carry it: ``above-white``, ``extended-bands``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,23 +182,16 @@ class SwatchesImported:
 
 @dataclass(frozen=True, slots=True)
 class ImportSwatches:
-    """Which files are to be taken in.
-
-    Parameters
-    ----------
-    files
-        Taken in together, in this order.
-    form
-        csv, cgats or cxf; empty for what the content looks like.
-    range, paper, medium
-        Of rows that don't say.
-    """
+    """Which files are to be taken in."""
 
     files: tuple[GivenFile, ...]
+    """Taken in together, in this order."""
     form: str = ""
+    """csv, cgats or cxf; empty for what the content looks like."""
     range: str = ""
     paper: str = ""
     medium: str = ""
+    """Of rows that don't say."""
 
 
 _FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -251,14 +252,42 @@ def report_wanted() -> str:
     return report_form(commands.settings().output)
 
 
-def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str) -> None:
-    """Tell a result, or write it as a document of this form."""
+def give_report(
+    found: Found, form: str, page: str, *, tell: "Callable[[Found], str] | None" = None
+) -> None:
+    """Tell a result in words of its own or in those of its report, or write it in this form."""
     if not form:
-        console.show(found, tell)
+        console.show(found, tell or _report_text)
         return
     from laydown.app.reports import write_report
 
     console.give(write_report(found, form, page=page))
+
+
+WIDTH = 88
+MOST_ROWS = 60
+"""Of a section, on a screen; a longer one is for a file."""
+
+
+def _report_text(found: Found) -> str:
+    """Put the report of a result into lines."""
+    from laydown.app.reports import report_of
+
+    report = report_of(found)
+    parts = [report.title, *("\n".join(wrap(line, WIDTH)) for line in report.lead)]
+    for section in report.sections:
+        told = [
+            f"{r.head}: {r.text}" if r.head and r.text else r.head or r.text for r in section.rows
+        ]
+        if len(told) > MOST_ROWS:
+            told[MOST_ROWS:] = [f"… and {len(told) - MOST_ROWS} more; all of them with -o"]
+        lines = [f"  {line}" for row in told for line in wrap(row, WIDTH - 2)]
+        if section.grid and section.grid.lines:
+            rows = [[n.head, *(", ".join(c.words) for c in n.cells)] for n in section.grid.lines]
+            lines.append(console.columns(["", *section.grid.columns], rows))
+        if lines:
+            parts.append("\n".join([section.title, *lines] if section.title else lines))
+    return "\n\n".join(parts)
 
 
 def give_page(made: "PageMade") -> None:

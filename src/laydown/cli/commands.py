@@ -25,24 +25,16 @@ INTERRUPTED = 130
 
 @dataclass(slots=True)
 class Settings:
-    """The common options of one call.
-
-    Parameters
-    ----------
-    library
-        Path or URL of the library; empty for the usual place.
-    output
-        Where the result goes; ``-`` is standard output.
-    as_json
-        Whether the result is wanted as JSON.
-    quiet
-        Whether messages and progress are left out; results and errors never are.
-    """
+    """The common options of one call."""
 
     library: str = ""
+    """Path or URL of the library; empty for the usual place."""
     output: str = "-"
+    """Where the result goes; ``-`` is standard output."""
     as_json: bool = False
+    """Whether the result is wanted as JSON."""
     quiet: bool = False
+    """Whether messages and progress are left out; results and errors never are."""
 
 
 def settings() -> Settings:

@@ -1,7 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
 from collections.abc import Callable, Sequence
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -12,7 +11,6 @@ from laydown.cli.console import columns, counted
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.buying import KitsChosen
     from laydown.app.supplies.kits import (
         BoxLaidOut,
         KitChanged,
@@ -76,7 +74,7 @@ def lay_out(page: str) -> None:
     """
     form = asking.report_wanted()
     found = console.ask(supplies=asking.supplies())
-    asking.give_report(found, _laid_out, form, page)
+    asking.give_report(found, form, page, tell=_laid_out)
     console.suggest("the same with -o box.pdf, to pin it to the wall")
 
 
@@ -233,9 +231,6 @@ def remove(name: str) -> None:
     console.suggest("laydown library undo, if that was not meant")
 
 
-WIDTH = 88
-
-
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
     return None if value is None else round(100 * value)
 
@@ -310,17 +305,6 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
         progress="choosing",
         **given,
     )
-    asking.give_report(found, _told, form, page)
+    asking.give_report(found, form, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
     return commands.ANSWER_IS_NO if unreachable else commands.DONE
-
-
-def _told(found: "KitsChosen") -> str:
-    from laydown.app.reports import kit_lines
-
-    parts = []
-    for group in found.groups:
-        bought = ", ".join(offer.name for offer in group.choice.chosen.bought) or "nothing"
-        lines = [f"{group.label}: {bought}", *kit_lines(group)]
-        parts.append("\n".join(part for line in lines for part in wrap(line, WIDTH)))
-    return "\n\n".join(parts)

@@ -15,7 +15,6 @@ from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
     from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked
-    from laydown.app.light.life import LifeForecast, PartLife
     from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
     from laydown.app.light.windows import WindowTest, WindowTestAdded
     from laydown.media.light.exposure import Exposure, Span
@@ -57,37 +56,6 @@ def _read(one: "ColorantRated", place: int) -> list[object]:
         f"{read.difference:.1f}",
         read.remark,
     ]
-
-
-def lives(found: "LifeForecast") -> str:
-    """Put a forecast into words, what goes first at the head."""
-    from laydown.app.light.life import BESIDE, life_report
-
-    report = life_report(found)
-    known = [_life(part) for part in found.parts if part.noticeable]
-    header = ["part", "recipe", "goes first", "just noticeable", "clear"]
-    parts = [
-        report.title,
-        *("\n".join(wrap(line, WIDTH)) for line in report.lead if line != BESIDE),
-    ]
-    if known:
-        parts += [columns(header, known), "\n".join(wrap(BESIDE, WIDTH))]
-    for section in report.sections[bool(known) :]:
-        lines = [
-            line
-            for row in section.rows
-            for line in wrap(f"{row.head}: {row.text}" if row.head else row.text, WIDTH - 2)
-        ]
-        parts.append("\n".join([section.title, *(f"  {line}" for line in lines)]))
-    return "\n\n".join(parts)
-
-
-def _life(part: "PartLife") -> list[object]:
-    from laydown.app.light.life import part_name
-
-    first = f"{part.first.rpartition('/')[2]} ({part.because})"
-    recipe = recipe_text(part.recipe)
-    return [part_name(part), recipe, first, part.noticeable_said, part.clear_said]
 
 
 def checked(found: "LightChecked") -> str:
@@ -217,7 +185,7 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
 
     form, request = asking.report_wanted(), _request(what, lights)
     found = console.ask(request, progress="matching")
-    asking.give_report(found, checked, form, page)
+    asking.give_report(found, form, page, tell=checked)
     console.suggest("laydown light check … -o lights.pdf, to print it")
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
@@ -464,7 +432,7 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
         swaps=given["swaps"],
         progress="matching",
     )
-    asking.give_report(found, lives, form, page)
+    asking.give_report(found, form, page)
     if found.unrated:
         console.suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
 

@@ -9,13 +9,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.ranges import (
-        ColorantShown,
-        Effect,
-        RangeListed,
-        RangesCompared,
-        RangeShown,
-    )
+    from laydown.app.supplies.ranges import ColorantShown, Effect, RangeListed, RangeShown
     from laydown.media.pan_marks import MarkedPan
 
 ranges = commands.Noun(
@@ -178,37 +172,4 @@ def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> N
     found = console.ask(
         first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing"
     )
-    asking.give_report(found, _compared, form, page)
-
-
-def _compared(found: "RangesCompared") -> str:
-    made = found.comparison
-    sides = [
-        [
-            s.name,
-            s.colorants,
-            s.recipes,
-            f"{s.mean_chroma:.0f}",
-            f"{s.most_chroma:.0f}",
-            f"{s.darkest:.1f} to {s.lightest:.1f}",
-            f"{s.volume / 1000:.0f}",
-        ]
-        for s in (made.first, made.second)
-    ]
-    alone = [
-        [s.name, f"{r.band} {r.hue}", r.alone, r.colors]
-        for s in (made.first, made.second)
-        for r in s.reach
-        if r.alone
-    ]
-    ends = (*made.agreements[:4], *made.agreements[-4:])
-    pairs = [[a.first, a.second, f"{a.difference:.1f}"] for a in ends]
-    head = ["range", "colorants", "recipes", "chroma", "at most", "values", "volume / 1000"]
-    return "\n\n".join(
-        [
-            "\n".join(made.words),
-            columns(head, sides),
-            columns(["range", "reaches alone", "cells", "of"], alone),
-            columns(["agree best and worst", "", "off"], pairs),
-        ]
-    )
+    asking.give_report(found, form, page)

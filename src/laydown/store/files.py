@@ -146,18 +146,12 @@ thousand swatches takes six seconds, and three times that where the processor is
 
 @dataclass(frozen=True, slots=True)
 class Location:
-    """A place for a library.
-
-    Parameters
-    ----------
-    url
-        For the database driver.
-    path
-        The file, or None for a database server.
-    """
+    """A place for a library."""
 
     url: URL
+    """For the database driver."""
     path: Path | None
+    """The file, or None for a database server."""
 
     def __str__(self) -> str:
         return str(self.path) if self.path else self.url.render_as_string(hide_password=True)

@@ -76,24 +76,16 @@ def _papers_for(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WrittenSwatch:
-    """A swatch as it will be kept, made before the transaction that others have to wait for.
-
-    Parameters
-    ----------
-    swatch
-        Itself.
-    keys
-        Of the colorants that its recipe names, see `key_of`.
-    cells
-        What its row says of it; lists as JSON.
-    image
-        The same as the journal has it, without what only the library knows.
-    """
+    """A swatch as it will be kept, made before the transaction that others have to wait for."""
 
     swatch: Swatch
+    """Itself."""
     keys: Mapping[Colorant, tuple[str, str]]
+    """Of the colorants that its recipe names, see `key_of`."""
     cells: dict[str, Any]
+    """What its row says of it; lists as JSON."""
     image: str
+    """The same as the journal has it, without what only the library knows."""
 
 
 def written(swatch: Swatch) -> WrittenSwatch:

@@ -134,26 +134,18 @@ WHITE = "value:8.8@2%,2%,20%,15%"
 
 @dataclass(frozen=True, slots=True)
 class PictureStory:
-    """What became of the drawing.
-
-    Parameters
-    ----------
-    colors, regions
-        Of its plan.
-    right
-        Share of the pixels that the plan has in the value step in which they were drawn.
-    student, teacher
-        What each kit's picture lacks against the plan.
-    files
-        The drawing, its plan, the preview, and the plan printed with the student's recipes.
-    """
+    """What became of the drawing."""
 
     colors: int
     regions: int
+    """Of its plan."""
     right: float
+    """Share of the pixels that the plan has in the value step in which they were drawn."""
     student: Lost
     teacher: Lost
+    """What each kit's picture lacks against the plan."""
     files: tuple[Path, ...]
+    """The drawing, its plan, the preview, and the plan printed with the student's recipes."""
 
 
 def demo_drawing() -> PictureFile:
@@ -218,26 +210,18 @@ QUALITY = 90
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetStory:
-    """How the student with the sheet fared.
-
-    Parameters
-    ----------
-    cells, taken
-        How many cells were read, and taken over.
-    read_off
-        Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand
-        and streaks together.
-    chart
-        The lesson, converted from what was read.
-    files
-        Sheet, photograph, proof and chart.
-    """
+    """How the student with the sheet fared."""
 
     cells: int
     taken: int
+    """How many cells were read, and taken over."""
     read_off: float
+    """Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand and
+    streaks together."""
     chart: Chart
+    """The lesson, converted from what was read."""
     files: tuple[Path, ...]
+    """Sheet, photograph, proof and chart."""
 
 
 def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
@@ -344,65 +328,44 @@ class RunDemo:
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """How far predictions were from the simulated truth.
-
-    Parameters
-    ----------
-    recipes
-        How many were compared.
-    mean, largest
-        CIEDE2000.
-    inside
-        How many truths lie in the region that holds 80 in 100 by the predictions' own account.
-    """
+    """How far predictions were from the simulated truth."""
 
     recipes: int
+    """How many were compared."""
     mean: float
     largest: float
+    """CIEDE2000."""
     inside: int
+    """How many truths lie in the region that holds 80 in 100 by the predictions' own account."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DemoDone:
-    """What the demo came to.
-
-    Parameters
-    ----------
-    chart
-        The lesson, converted.
-    files
-        The charts written.
-    library
-        The demo's own library.
-    missed
-        How far its predictions were from the simulated truth.
-    in_pencil, missed_in_pencil
-        The same for the student who works in pencil.
-    in_both, missed_in_both
-        The same for one who owns both and may lay pencil over marker.
-    sheet, missed_from_sheet
-        The same for one who colored a printed sheet in and photographed it.
-    on_a_wall
-        How long the lesson in marker keeps its colors on a wall.
-    by_lamp
-        Which matches in pencil hold under other lights.
-    drawn
-        What became of a drawing, planned and made from both ranges.
-    """
+    """What the demo came to."""
 
     chart: Chart
+    """The lesson, converted."""
     files: tuple[Path, ...]
+    """The charts written."""
     library: Path
+    """The demo's own library."""
     missed: Missed
+    """How far its predictions were from the simulated truth."""
     in_pencil: Chart
     missed_in_pencil: Missed
+    """The same for the student who works in pencil."""
     in_both: Chart
     missed_in_both: Missed
+    """The same for one who owns both and may lay pencil over marker."""
     sheet: SheetStory
     missed_from_sheet: Missed
+    """The same for one who colored a printed sheet in and photographed it."""
     on_a_wall: LifeForecast
+    """How long the lesson in marker keeps its colors on a wall."""
     by_lamp: LightChecked
+    """Which matches in pencil hold under other lights."""
     drawn: PictureStory
+    """What became of a drawing, planned and made from both ranges."""
 
 
 def _silent(sentence: str) -> None:

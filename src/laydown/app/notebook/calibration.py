@@ -37,21 +37,14 @@ UNFORETOLD = (UnknownNameError, NotMeasuredError, BadRecipeError)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Promise:
-    """What swatches alone led to expect of a trial.
-
-    Parameters
-    ----------
-    color
-        That was expected.
-    off
-        How the color obtained differs from it.
-    held
-        Whether that lies in the region of which 80 in 100 was said.
-    """
+    """What swatches alone led to expect of a trial."""
 
     color: ColorInWords
+    """That was expected."""
     off: Difference
+    """How the color obtained differs from it."""
     held: bool
+    """Whether that lies in the region of which 80 in 100 was said."""
 
 
 def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Promise]:
@@ -101,31 +94,21 @@ def _promise(seen: Prediction, trial: TrialShown) -> Promise:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CalibrationShown:
-    """How good predictions have been.
-
-    Parameters
-    ----------
-    kit, paper
-        Of which.
-    recipes
-        Of the trials, in their order.
-    calibration
-        Each trial compared, and the scores before and after learning.
-    hand
-        How much the person lays, in words.
-    trust
-        How far the figures say something of this person's own work, in words.
-    svg
-        Values predicted against values measured, drawn.
-    """
+    """How good predictions have been."""
 
     kit: str
     paper: str
+    """Of which."""
     recipes: tuple[Recipe, ...]
+    """Of the trials, in their order."""
     calibration: Calibration
+    """Each trial compared, and the scores before and after learning."""
     hand: str
+    """How much the person lays, in words."""
     trust: str
+    """How far the figures say something of this person's own work, in words."""
     svg: str
+    """Values predicted against values measured, drawn."""
 
 
 def show_calibration(library: Library, request: Supplies) -> CalibrationShown:

@@ -346,47 +346,33 @@ def shown_photograph(library: Library, number: int) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class AddTrial:
-    """What was tried.
-
-    Parameters
-    ----------
-    recipe
-        What was laid, bottom first; empty where a file says it.
-    color
-        What came of it, in numbers (`laydown.color.typed`); empty where a file says it.
-    file, source
-        Content and name of a file of measured swatches, each of which is a trial; None for none.
-    pictures
-        Of sheets that were colored in, each sound cell of which is a trial.
-    kit, paper
-        What it was made from and on; an empty paper is the only one of the library.
-    wanted
-        The color that was wanted, in any form that `match` knows; empty for none.
-    remark, done, fill
-        In one's own words; the day; how full the markers were.
-    noise
-        Of the measurement [CIELAB units per axis].
-    photograph
-        Kept with it.
-    made_by
-        Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
-        nothing.
-    """
+    """What was tried."""
 
     recipe: str = ""
+    """What was laid, bottom first; empty where a file says it."""
     color: str = ""
+    """What came of it, in numbers (`laydown.color.typed`); empty where a file says it."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a file of measured swatches, each of which is a trial; None for none."""
     pictures: tuple[GivenFile, ...] = ()
+    """Of sheets that were colored in, each sound cell of which is a trial."""
     kit: str = ""
     paper: str = ""
+    """What it was made from and on; an empty paper is the only one of the library."""
     wanted: str = ""
+    """The color that was wanted, in any form that `match` knows; empty for none."""
     remark: str = ""
     done: str = ""
     fill: Fill = Fill.USUAL
+    """In one's own words; the day; how full the markers were."""
     noise: float = 0.0
+    """Of the measurement [CIELAB units per axis]."""
     photograph: GivenFile | None = None
+    """Kept with it."""
     made_by: str = ""
+    """Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
+    nothing."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -41,27 +41,18 @@ MOST_NEXT = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetSupplies:
-    """What a sheet can be made from.
-
-    Parameters
-    ----------
-    library
-        Where it is.
-    colorants
-        Those asked about, from pale to dark as far as that is known.
-    asking
-        How matches are looked for, for the kinds that look for them.
-    recipes
-        Those that were named.
-    colors
-        Wanted colors as a chart takes them.
-    """
+    """What a sheet can be made from."""
 
     library: Library
+    """Where it is."""
     colorants: tuple[Colorant, ...]
+    """Those asked about, from pale to dark as far as that is known."""
     asking: Asking
+    """How matches are looked for, for the kinds that look for them."""
     recipes: tuple[Recipe, ...] = ()
+    """Those that were named."""
     colors: MakeChart | None = None
+    """Wanted colors as a chart takes them."""
 
 
 def known_lightness(work: Work) -> dict[Colorant, float]:
@@ -202,49 +193,33 @@ KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
 
 @dataclass(frozen=True, slots=True)
 class PrintSheet:
-    """What the sheet is for.
-
-    Parameters
-    ----------
-    kind
-        First, kit, next, pairs, list or anchors.
-    asking
-        The supplies: a kit or ranges, and the paper; a paper not yet in the library is added.
-    recipes
-        Recipes in their text form, for a list or a first sheet.
-    new_range
-        A range that named colorants not in the library are added to; empty for none.
-    medium
-        Of that range; None for its own, or for markers where it is new.
-    colors
-        Wanted colors typed one by one, for a first or a next sheet.
-    file, source
-        The same as a list of colors.
-    title
-        Empty for one that says what it is.
-    page
-        A4 or Letter.
-    replicates
-        Cells for each recipe.
-    framed
-        Whether it is a frame to cut out.
-    known
-        A range of known colors, of which eight are put in to tell the camera by; empty for none.
-    """
+    """What the sheet is for."""
 
     kind: str
+    """First, kit, next, pairs, list or anchors."""
     asking: Asking = field(default_factory=Asking)
+    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
     recipes: tuple[str, ...] = ()
+    """Recipes in their text form, for a list or a first sheet."""
     new_range: str = ""
+    """A range that named colorants not in the library are added to; empty for none."""
     medium: Medium | None = None
+    """Of that range; None for its own, or for markers where it is new."""
     colors: tuple[str, ...] = ()
+    """Wanted colors typed one by one, for a first or a next sheet."""
     file: bytes | None = None
     source: str = ""
+    """The same as a list of colors."""
     title: str = ""
+    """Empty for one that says what it is."""
     page: str = "A4"
+    """A4 or Letter."""
     replicates: int = 1
+    """Cells for each recipe."""
     framed: bool = False
+    """Whether it is a frame to cut out."""
     known: str = ""
+    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,28 +344,20 @@ def _arranged(
 
 @dataclass(frozen=True, slots=True)
 class SheetListed:
-    """A sheet.
-
-    Parameters
-    ----------
-    number, title, kind, paper
-        As printed.
-    pages, cells
-        How many pages, and cells to color.
-    taken
-        How many of those have been read and taken over.
-    printed
-        When, in UTC.
-    """
+    """A sheet."""
 
     number: int
     title: str
     kind: SheetKind
     paper: str
+    """As printed."""
     pages: int
     cells: int
+    """How many pages, and cells to color."""
     taken: int
+    """How many of those have been read and taken over."""
     printed: datetime
+    """When, in UTC."""
 
 
 def list_sheets(library: Library) -> tuple[SheetListed, ...]:
@@ -414,29 +381,20 @@ def list_sheets(library: Library) -> tuple[SheetListed, ...]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellShown:
-    """A cell.
-
-    Parameters
-    ----------
-    number, page
-        As printed; pages from 1.
-    recipe, words
-        What belongs in it, also as a sentence.
-    color
-        As read last; None where it never was.
-    taken
-        Whether a reading of it became a swatch.
-    flags
-        What was doubtful about the last reading.
-    """
+    """A cell."""
 
     number: int
     page: int
+    """As printed; pages from 1."""
     recipe: Recipe
     words: str
+    """What belongs in it, also as a sentence."""
     color: ColorInWords | None
+    """As read last; None where it never was."""
     taken: bool
+    """Whether a reading of it became a swatch."""
     flags: tuple[str, ...]
+    """What was doubtful about the last reading."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

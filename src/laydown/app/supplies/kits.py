@@ -74,25 +74,17 @@ def show_kit(library: Library, name: str) -> KitShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BoxLaidOut:
-    """One coat of each colorant of a kit or of ranges, and the names of the blenders beside.
-
-    Parameters
-    ----------
-    label, paper
-        Of the supplies, and what they are swatched on.
-    shades
-        One coat of each.
-    blenders
-        Colorless ones, which have no color to show.
-    notes
-        What holds for all.
-    """
+    """One coat of each colorant of a kit or of ranges, and the names of the blenders beside."""
 
     label: str
     paper: str
+    """Of the supplies, and what they are swatched on."""
     shades: tuple[Shade, ...]
+    """One coat of each."""
     blenders: tuple[str, ...]
+    """Colorless ones, which have no color to show."""
     notes: tuple[str, ...]
+    """What holds for all."""
 
 
 def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
@@ -205,18 +197,12 @@ def offers_for(
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """A name that stands for nothing here, or for several things.
-
-    Parameters
-    ----------
-    name
-        As typed.
-    meant
-        Labels of what it may mean, the likeliest first; empty where nothing is near.
-    """
+    """A name that stands for nothing here, or for several things."""
 
     name: str
+    """As typed."""
     meant: tuple[str, ...]
+    """Labels of what it may mean, the likeliest first; empty where nothing is near."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,20 +52,14 @@ Counts = Mapping[str, Mapping[str, int]]
 
 @dataclass(frozen=True, slots=True)
 class UsualPapers:
-    """The paper with most swatches of each kit and of each range; what has none is left out.
-
-    Parameters
-    ----------
-    kits, ranges
-        Names of papers, by the names of these.
-    own
-        Of one's own papers the one with most swatches, then of invented ones; empty without any
-        paper.
-    """
+    """The paper with most swatches of each kit and of each range; what has none is left out."""
 
     kits: Mapping[str, str]
     ranges: Mapping[str, str]
+    """Names of papers, by the names of these."""
     own: str
+    """Of one's own papers the one with most swatches, then of invented ones; empty without any
+    paper."""
 
 
 def usual_papers(library: Library) -> UsualPapers:
@@ -223,21 +217,14 @@ class RangeOnPaper:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PaperShown(PaperInWords):
-    """A paper with all that is known of it.
-
-    Parameters
-    ----------
-    bare_swatches
-        How many patches of bare paper were measured.
-    fluorescent
-        Whether it sends out more light than falls on it somewhere in the spectrum.
-    ranges
-        What has been swatched on it.
-    """
+    """A paper with all that is known of it."""
 
     bare_swatches: int
+    """How many patches of bare paper were measured."""
     fluorescent: bool
+    """Whether it sends out more light than falls on it somewhere in the spectrum."""
     ranges: tuple[RangeOnPaper, ...]
+    """What has been swatched on it."""
 
 
 def show_paper(library: Library, name: str) -> PaperShown:

@@ -81,62 +81,42 @@ class ColorantShown:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An effect that all colorants share on the paper.
-
-    Parameters
-    ----------
-    name
-        Scale, later coat, lift, quick, soaked or wet.
-    fitted, deviation
-        Its value and standard deviation; of the strokes and the wait, natural logs of amounts.
-    assumed
-        Whether no swatch tells it, so that it keeps its prior.
-    """
+    """An effect that all colorants share on the paper."""
 
     name: str
+    """Scale, later coat, lift, quick, soaked or wet."""
     fitted: float
     deviation: float
+    """Its value and standard deviation; of the strokes and the wait, natural logs of amounts."""
     assumed: bool
+    """Whether no swatch tells it, so that it keeps its prior."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RangeShown:
-    """All that is known of a range on a paper.
-
-    Parameters
-    ----------
-    range, paper
-        Names.
-    colorants
-        Those swatched there, from light to dark.
-    unmeasured
-        Colorants of the range that were not swatched there.
-    effects
-        What they share.
-    hand
-        Standard deviation of the natural log of a coat's amount.
-    odd, notes
-        Sentences on the fit.
-    missing
-        What of the minimum design wasn't swatched.
-    next_swatch
-        The swatch that would make two coats of each colorant surest; empty where none would, or
-        where it was left out.
-    marked
-        Its pans of which the trade says something.
-    """
+    """All that is known of a range on a paper."""
 
     range: str
     paper: str
+    """Names."""
     colorants: tuple[ColorantShown, ...]
+    """Those swatched there, from light to dark."""
     unmeasured: tuple[Colorant, ...]
+    """Colorants of the range that were not swatched there."""
     effects: tuple[Effect, ...]
+    """What they share."""
     hand: float
+    """Standard deviation of the natural log of a coat's amount."""
     odd: tuple[str, ...]
     notes: tuple[str, ...]
+    """Sentences on the fit."""
     missing: tuple[Recipe, ...]
+    """What of the minimum design wasn't swatched."""
     next_swatch: str
+    """The swatch that would make two coats of each colorant surest; empty where none would, or
+    where it was left out."""
     marked: tuple[MarkedPan, ...]
+    """Its pans of which the trade says something."""
 
 
 def show_range(
