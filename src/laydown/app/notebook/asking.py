@@ -111,7 +111,7 @@ class SuggestTrials:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialsSuggested:
-    """The trials, for how many recipes they are, and on which paper; no trials: none is worth it."""
+    """The trials, for how many recipes they are, on which paper; no trials: none is worth it."""
 
     kit: str
     paper: str
