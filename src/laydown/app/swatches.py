@@ -6,11 +6,9 @@ from datetime import datetime
 from pathlib import PurePath
 from types import MappingProxyType
 
-from laydown.app.given_file import GivenFile
-from laydown.app.tasks import Watch
+from laydown.app import given_file, tasks
 from laydown.app.words import ColorInWords, reflectance_in_words
-from laydown.documents.files.cgats import read_cgats, write_cgats
-from laydown.documents.files.cxf import read_cxf, write_cxf
+from laydown.documents.files import cgats, cxf
 from laydown.documents.files.swatches import (
     NOTHING_SAID,
     SwatchRow,
@@ -24,9 +22,8 @@ from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
+from laydown.store import records, supplies
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredSwatch
-from laydown.store.supplies import key_of, pick_colorant
 from laydown.store.swatches import WrittenSwatch, written
 
 
@@ -77,7 +74,7 @@ def list_swatches(
     return Swatches(tuple(_listed(s) for s in stored), total)
 
 
-def _listed(stored: StoredSwatch) -> SwatchListed:
+def _listed(stored: records.StoredSwatch) -> SwatchListed:
     swatch = stored.swatch
     return SwatchListed(
         stored.id,
@@ -102,10 +99,10 @@ Reader = Callable[..., tuple[SwatchRow, ...]]
 Writer = Callable[[Sequence[SwatchRow]], bytes]
 
 READERS: Mapping[str, Reader] = MappingProxyType(
-    {"csv": read_swatch_csv, "cgats": read_cgats, "cxf": read_cxf}
+    {"csv": read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
 )
 WRITERS: Mapping[str, Writer] = MappingProxyType(
-    {"csv": write_swatch_csv, "cgats": write_cgats, "cxf": write_cxf}
+    {"csv": write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
 )
 ENDINGS = MappingProxyType(
     {
@@ -184,7 +181,7 @@ class SwatchesImported:
 class ImportSwatches:
     """Which files are to be taken in."""
 
-    files: tuple[GivenFile, ...]
+    files: tuple[given_file.GivenFile, ...]
     """Taken in together, in this order."""
     form: str = ""
     """csv, cgats or cxf; empty for what the content looks like."""
@@ -199,7 +196,7 @@ _FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]
 
 
 def import_swatches(
-    library: Library, request: ImportSwatches, *, watch: Watch | None = None
+    library: Library, request: ImportSwatches, *, watch: tasks.Watch | None = None
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
@@ -231,7 +228,7 @@ def _unwatched(_done: int, _total: int) -> None:
     """Tell nobody."""
 
 
-def take_in(work: Work, file: GivenFile) -> FileImported:
+def take_in(work: Work, file: given_file.GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
     (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
@@ -241,7 +238,7 @@ class _Known:
     """The colorants of the library, and of the files before the one that is read."""
 
     def __init__(self, colorants: Iterable[Colorant]) -> None:
-        self._by_key = {key_of(colorant): colorant for colorant in colorants}
+        self._by_key = {supplies.key_of(colorant): colorant for colorant in colorants}
 
     def learn(self, swatches: Iterable[WrittenSwatch]) -> None:
         """Add those that a file names; a code takes the place of an older one."""
@@ -253,10 +250,10 @@ class _Known:
 
     def find(self, text: str) -> Colorant:
         """Return the one that is meant, see `pick_colorant`."""
-        return pick_colorant(text, tuple(self._by_key.values()))
+        return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
+def _read(file: given_file.GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=known.find)

@@ -226,7 +226,7 @@ def tell_of_compiling() -> None:
 
     It is compiled when it begins, so that all that was named has been looked up by then.
     """
-    from laydown.app.searching import announcing
+    from laydown.match.search.compiling import announcing
 
     context = click.get_current_context()
 

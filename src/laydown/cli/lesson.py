@@ -13,9 +13,8 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons.converting import LessonConverted
+    from laydown.app.lessons import converting, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
-    from laydown.app.lessons.packs import LessonsGathered
     from laydown.plan.chart import Chart
 
 WIDTH = 88
@@ -186,14 +185,14 @@ def _chart_wanted() -> str:
     return form_of(commands.settings().output)
 
 
-def _chart(made: "LessonConverted", way: str, turn: int) -> "Chart":
+def _chart(made: "converting.LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
-def _in_short(made: "LessonConverted") -> Iterator[str]:
+def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
     whole = made.conversion
     proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
     yield (
@@ -219,7 +218,7 @@ def _mend(place: str, purchase: str) -> str:
     return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
 
 
-def _converted(made: "LessonConverted") -> Iterator[str]:
+def _converted(made: "converting.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
     rows = [
@@ -265,7 +264,7 @@ def pack(file: str, page: str) -> None:
     install nothing.
     """
     asking.tell_of_compiling()
-    from laydown.app.lessons.packs import write_pack
+    from laydown.app.lessons import packs
 
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     packed = console.ask(
@@ -277,14 +276,14 @@ def pack(file: str, page: str) -> None:
         console.show(packed, str)
         return
     if commands.settings().output == "-":
-        console.give_text(write_pack(packed, "html", page).decode())
+        console.give_text(packs.write_pack(packed, "html", page).decode())
         return
     base = Path(commands.settings().output)
     base = base.with_suffix("") if base.suffix.lower() in {".pdf", ".html"} else base
 
     for form in ("pdf", "html"):
         path = base.with_name(f"{base.name}.{form}")
-        console.write_whole(path, write_pack(packed, form, page))
+        console.write_whole(path, packs.write_pack(packed, form, page))
         console.say(f"Written: {path}")
     console.suggest("print the PDF at its true size; hand out the HTML file as it is")
 
@@ -325,24 +324,24 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     A return is a lesson file made from the sheet that a student colored in, see laydown lesson new.
     Colors are told by their names. With -o NAME.csv every color of everyone is listed.
     """
-    from laydown.app.lessons.packs import GatherLessons, Return, gather_lessons, gathered_csv
+    from laydown.app.lessons import packs
 
     parted = [text.partition("=") for text in returns]
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
+        packs.Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
         for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
-    gathered = gather_lessons(GatherLessons(content, console.source_of(file), backs))
+    gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
     if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
-        console.give(gathered_csv(gathered))
+        console.give(packs.gathered_csv(gathered))
     else:
         console.show(gathered, _gathered)
 
 
-def _gathered(found: "LessonsGathered") -> str:
+def _gathered(found: "packs.LessonsGathered") -> str:
     rows = [
         [p.person, p.paper, p.colors, f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
         for p in found.people

@@ -14,14 +14,12 @@ from laydown.cli.console import columns, counted, recipe_text, tenths
 from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
-    from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked
-    from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
-    from laydown.app.light.windows import WindowTest, WindowTestAdded
+    from laydown.app.light import checking, lightfastness, windows
     from laydown.media.light.exposure import Exposure, Span
     from laydown.plan.light.lights import UnderLight
 
 
-def listed(found: "LightfastnessListed") -> str:
+def listed(found: "lightfastness.LightfastnessListed") -> str:
     """Put what is known of lightfastness into a table, and say of whom nothing is."""
     parts = []
     if found.colorants:
@@ -38,12 +36,12 @@ def listed(found: "LightfastnessListed") -> str:
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
-def _rated(one: "ColorantRated") -> list[object]:
+def _rated(one: "lightfastness.ColorantRated") -> list[object]:
     light = " without ultraviolet" if one.filtered else " with it" if one.basis else ""
     return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
 
 
-def _read(one: "ColorantRated", place: int) -> list[object]:
+def _read(one: "lightfastness.ColorantRated", place: int) -> list[object]:
     from laydown.media.light.exposure import span_text
 
     read = one.readings[place]
@@ -58,7 +56,7 @@ def _read(one: "ColorantRated", place: int) -> list[object]:
     ]
 
 
-def checked(found: "LightChecked") -> str:
+def checked(found: "checking.LightChecked") -> str:
     """Say which matches hold: a table of all, then what to know of those that break."""
     from laydown.plan.light.lights import summary_words
 
@@ -71,7 +69,7 @@ def checked(found: "LightChecked") -> str:
     return "\n\n".join(parts)
 
 
-def table(found: "LightChecked") -> str:
+def table(found: "checking.LightChecked") -> str:
     """Lay out every color's verdict under every light, with how far off it is there."""
     rows = [
         [color.target.name, tenths(color.check.by_day.difference.delta_e)]
@@ -82,13 +80,13 @@ def table(found: "LightChecked") -> str:
     return columns(["color", "by day", *(one.short for one in found.lights), ""], rows)
 
 
-def _worth_telling(color: "ColorUnderLights", found: "LightChecked") -> bool:
+def _worth_telling(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> bool:
     from laydown.plan.light.lights import Holding
 
     return len(found.colors) == 1 or color.check.holding is Holding.BREAKS
 
 
-def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
+def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> str:
     from laydown.media.recipe_words import BARE_PAPER
     from laydown.plan.light.lights import Holding, verdict_words
 
@@ -102,23 +100,23 @@ def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
     return "\n".join(lines)
 
 
-def _under(seen: "UnderLight", found: "LightChecked") -> Iterator[str]:
+def _under(seen: "UnderLight", found: "checking.LightChecked") -> Iterator[str]:
     """Say what is seen under one light: its verdict, the looks of both, and what is off."""
-    from laydown.app.light.checking import look_words, off_words
+    from laydown.app.light import checking
     from laydown.plan.light.lights import change_words
 
     by_day = seen.light == found.day
     yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
     change = "" if by_day else f"; the match {change_words(seen)}"
-    yield from _wrapped(f"The color wanted looks {look_words(seen)}{change}.", "    ")
-    yield from _wrapped(f"Off: {off_words(seen, found.tolerance)}.", "    ")
+    yield from _wrapped(f"The color wanted looks {checking.look_words(seen)}{change}.", "    ")
+    yield from _wrapped(f"Off: {checking.off_words(seen, found.tolerance)}.", "    ")
 
 
 def _wrapped(text: str, margin: str = "  ") -> list[str]:
     return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
 
 
-def _advice(color: "ColorUnderLights") -> Iterator[str]:
+def _advice(color: "checking.ColorUnderLights") -> Iterator[str]:
     from laydown.plan.light.lights import instead_words, verdict_sentence
 
     if color.instead and color.instead_check:
@@ -190,15 +188,15 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
 
-def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
-    from laydown.app.light.checking import CheckLight
+def _request(what: str, lights: tuple[str, ...]) -> "checking.CheckLight":
+    from laydown.app.light import checking
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
         content = console.read_bytes(what, most=allowed_sizes.PLAN)
-        return CheckLight(
+        return checking.CheckLight(
             file=content, source=console.source_of(what), lights=lights, asking=asking.asked()
         )
-    return CheckLight(colors=(what,), lights=lights, asking=asking.asked())
+    return checking.CheckLight(colors=(what,), lights=lights, asking=asking.asked())
 
 
 GLASSES = click.Choice(("none", "plain", "filter"))
@@ -356,14 +354,14 @@ def _dose(given: dict[str, Any]) -> "Span":
     )
 
 
-def _noted(done: "WindowTestAdded") -> str:
+def _noted(done: "windows.WindowTestAdded") -> str:
     lines = [_reading(test) for test in done.tests]
     if done.repeated:
         lines.append(f"{counted(done.repeated, 'reading')} known already.")
     return "\n".join(lines)
 
 
-def _reading(test: "WindowTest") -> str:
+def _reading(test: "windows.WindowTest") -> str:
     read = test.reading
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 

@@ -11,24 +11,23 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.matches.charts import MakeChart
-    from laydown.app.matches.colors import CandidateInWords, ColorMatched
+    from laydown.app.matches import charts, colors
     from laydown.plan.chart import Chart
 
 WIDTH = 88
 
 
-def out_of_reach(found: "ColorMatched") -> bool:
+def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
     return str(found.best.candidate.verdict) == "out of reach"
 
 
-def answer(found: "ColorMatched") -> str:
+def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words."""
-    from laydown.app.matches.answers import color_words
+    from laydown.app.matches import answers
 
     parts = [
-        f"Wanted     {found.target.name}: {color_words(found.wanted)}",
+        f"Wanted     {found.target.name}: {answers.color_words(found.wanted)}",
         _best(found),
         _others(found),
         *_trust(found),
@@ -36,8 +35,8 @@ def answer(found: "ColorMatched") -> str:
     return "\n\n".join(part for part in parts if part)
 
 
-def _best(found: "ColorMatched") -> str:
-    from laydown.app.matches.answers import color_words, surety_words
+def _best(found: "colors.ColorMatched") -> str:
+    from laydown.app.matches import answers
     from laydown.match.chances import acceptance_words
 
     best = found.best.candidate
@@ -45,7 +44,7 @@ def _best(found: "ColorMatched") -> str:
         *_over(found),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {color_words(found.best.color)}, {surety_words(found.best)}",
+        f"Gives      {answers.color_words(found.best.color)}, {answers.surety_words(found.best)}",
         f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
         f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
     ]
@@ -54,12 +53,12 @@ def _best(found: "ColorMatched") -> str:
     return "\n".join(lines)
 
 
-def _over(found: "ColorMatched") -> Iterable[str]:
+def _over(found: "colors.ColorMatched") -> Iterable[str]:
     if found.over.steps:
         yield f"Lies there {recipe_text(found.over)}"
 
 
-def _others(found: "ColorMatched") -> str:
+def _others(found: "colors.ColorMatched") -> str:
     lines = []
     if _typed(found.single) != _typed(found.best):
         lines.append(f"One alone  {_in_short(found.single)}")
@@ -67,19 +66,19 @@ def _others(found: "ColorMatched") -> str:
     return "\n".join(lines)
 
 
-def _in_short(seen: "CandidateInWords") -> str:
+def _in_short(seen: "colors.CandidateInWords") -> str:
     off = seen.candidate.difference
     return f"{_typed(seen)}: {off.words} ({off.delta_e:.1f})"
 
 
-def _typed(seen: "CandidateInWords") -> str:
+def _typed(seen: "colors.CandidateInWords") -> str:
     """Return a recipe as it is typed."""
     from laydown.media.recipe_words import BARE_PAPER
 
     return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
 
 
-def _trust(found: "ColorMatched") -> Iterable[str]:
+def _trust(found: "colors.ColorMatched") -> Iterable[str]:
     lines = [*found.notes, f"Searched: all {found.considered:,} recipes from {found.kit}."]
     yield "\n".join(line for note in lines for line in wrap(note, WIDTH))
     if found.next_swatch:
@@ -110,7 +109,7 @@ def match(color: str) -> int:
     return commands.ANSWER_IS_NO if out_of_reach(found) else commands.DONE
 
 
-def _go_on(found: "ColorMatched") -> None:
+def _go_on(found: "colors.ColorMatched") -> None:
     if found.next_swatch:
         console.suggest("measure that swatch, then laydown swatches import FILE")
     else:
@@ -151,14 +150,14 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     Up to about 30 colors are printed on one page.
     """
     asking.tell_of_compiling()
-    from laydown.app.matches.charts import WriteChart, form_of, write_chart
+    from laydown.app.matches import charts
 
     wanted = form or (
-        "json" if commands.settings().as_json else form_of(commands.settings().output)
+        "json" if commands.settings().as_json else charts.form_of(commands.settings().output)
     )
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
-    console.give(write_chart(WriteChart(made, wanted, page, details)))
+    console.give(charts.write_chart(charts.WriteChart(made, wanted, page, details)))
     console.say(_summary(made))
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
@@ -166,12 +165,12 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
         console.suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeChart":
     if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
-    from laydown.app.matches.charts import MakeChart
+    from laydown.app.matches import charts
 
-    return MakeChart(
+    return charts.MakeChart(
         file=console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
         source=console.source_of(list_),
         kit=colors_of_kit,

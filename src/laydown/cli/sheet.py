@@ -14,9 +14,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.sheets.cards import CardRead
-    from laydown.app.sheets.printing import SheetListed, SheetShown
-    from laydown.app.sheets.reading import PageRead, SheetRead
+    from laydown.app.sheets import cards, printing, reading
     from laydown.sheet.reading import Accuracy
 
 
@@ -120,16 +118,10 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     if kind in ("first", "next") and (given["colors"] or colors_in):
         asking.tell_of_compiling()
     from laydown.app.matches.colors import Asking
-    from laydown.app.sheets.printing import (
-        PrintSheet,
-        SheetPrinted,
-        draw_sheet,
-        find_sheet,
-        print_sheet,
-    )
+    from laydown.app.sheets import printing
     from laydown.sheet.words import why
 
-    request = PrintSheet(
+    request = printing.PrintSheet(
         kind=kind,
         asking=Asking(replace(asking.supplies(), swatched_on=known_on)),
         file=console.read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
@@ -138,12 +130,12 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     )
     with console.library_in_use(may_make=True) as library:
         if again is None:
-            made = print_sheet(library, request)
+            made = printing.print_sheet(library, request)
         else:
-            old = find_sheet(library, again)
+            old = printing.find_sheet(library, again)
             bare = sum(cell.bare for cell in old.cells)
-            made = SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
-        content = b"" if commands.settings().as_json else draw_sheet(library, made.sheet)
+            made = printing.SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
+        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
     if commands.settings().as_json:
         console.show(made, str)
     else:
@@ -164,7 +156,7 @@ def list_() -> None:
     console.show(found, _listed, under="sheets")
 
 
-def _listed(sheets: "Sequence[SheetListed]") -> str:
+def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
     rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
@@ -176,7 +168,7 @@ def show_one(number: int) -> None:
     console.show(console.ask(number), _shown)
 
 
-def _shown(found: "SheetShown") -> str:
+def _shown(found: "printing.SheetShown") -> str:
     rows = [
         [c.number, c.words, c.color.words if c.color else "", "taken" if c.taken else ""]
         for c in found.cells
@@ -233,7 +225,7 @@ def read(
     _what_next(found, proof, kept=not only_look)
 
 
-def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
+def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
     for place, page in enumerate(pages):
         name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
         console.write_whole(name, page.proof)
@@ -246,7 +238,7 @@ def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
     return "taken" if kept else "would be taken"
 
 
-def _read(found: "SheetRead", *, kept: bool) -> str:
+def _read(found: "reading.SheetRead", *, kept: bool) -> str:
     from laydown.media.recipe_words import recipe_words
 
     rows = [
@@ -263,7 +255,7 @@ def _read(found: "SheetRead", *, kept: bool) -> str:
     return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
 
 
-def _page(page: "PageRead") -> str:
+def _page(page: "reading.PageRead") -> str:
     told = page.accuracy
     lines = [
         f"{page.source}: sheet {page.sheet}, page {page.page}; {page.resolution:.1f} pixels per mm",
@@ -282,7 +274,7 @@ def _accuracy(told: "Accuracy") -> str:
     )
 
 
-def _what_next(found: "SheetRead", proof: str, *, kept: bool) -> None:
+def _what_next(found: "reading.SheetRead", proof: str, *, kept: bool) -> None:
     console.say(
         f"{_taken_over(counted(found.taken, 'cell'), kept=kept)}; {found.doubtful} with a flag; "
         f"{len(found.cells) - found.taken} not taken."
@@ -365,7 +357,7 @@ def card(
     )
 
 
-def _card(found: "CardRead", *, kept: bool) -> str:
+def _card(found: "cards.CardRead", *, kept: bool) -> str:
     from laydown.media.recipe_words import recipe_words
 
     rows = [

@@ -21,10 +21,7 @@ from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
-from laydown.store import tables
-from laydown.store.records import Kit, Range
-from laydown.store.shelf import Shelf
-from laydown.store.trouble import from_rows
+from laydown.store import records, shelf, tables, trouble
 
 MOST_SUGGESTIONS = 3
 MOST_LISTED = 8
@@ -127,7 +124,7 @@ def range_row(session: Session, text: str) -> tables.RangeRow:
     return row
 
 
-@from_rows
+@trouble.from_rows
 def colorant_of(row: tables.ColorantRow) -> Colorant:
     """Return the colorant that a row holds."""
     return Colorant(row.name, row.range.name, Medium(row.range.medium), row.code, row.blender)
@@ -148,7 +145,7 @@ def colorant_in(name: str, of: str, medium: str, code: str, blender: bool) -> Co
     return Colorant(name, of, Medium(medium), code, blender)
 
 
-@from_rows
+@trouble.from_rows
 def all_colorants(session: Session, range_name: str | None) -> tuple[Colorant, ...]:
     """Return the colorants of one range or of all, sorted by range and name."""
     wanted = select(*COLORANT).select_from(tables.ColorantRow).join(tables.RangeRow)
@@ -243,7 +240,7 @@ def kit_row(session: Session, text: str) -> tables.KitRow:
     return row
 
 
-@from_rows
+@trouble.from_rows
 def members(row: tables.KitRow) -> tuple[Colorant, ...]:
     """Return a kit's colorants, sorted by range and name."""
     owned = [colorant_of(member.colorant) for member in row.members]
@@ -291,7 +288,7 @@ def _refuse_taken(
         )
 
 
-@from_rows
+@trouble.from_rows
 def paper_of(session: Session, row: tables.PaperRow) -> Paper:
     """Return the paper of a row, its reflectance the mean of its bare swatches.
 
@@ -319,7 +316,7 @@ def lies_bare() -> ColumnElement[bool]:
     return tables.SwatchRecord.recipe == ""
 
 
-class SupplyShelf(Shelf):
+class SupplyShelf(shelf.Shelf):
     """The papers, ranges, colorants and kits of a library."""
 
     # Papers
@@ -383,8 +380,8 @@ class SupplyShelf(Shelf):
 
     # Ranges and colorants
 
-    @from_rows
-    def ranges(self) -> tuple[Range, ...]:
+    @trouble.from_rows
+    def ranges(self) -> tuple[records.Range, ...]:
         """Return all ranges, sorted by name."""
         counted = (
             select(tables.RangeRow, func.count(tables.ColorantRow.id))
@@ -393,9 +390,9 @@ class SupplyShelf(Shelf):
             .order_by(tables.RangeRow.key)
         )
         found = self.session.execute(counted).all()
-        return tuple(Range(row.name, Medium(row.medium), count) for row, count in found)
+        return tuple(records.Range(row.name, Medium(row.medium), count) for row, count in found)
 
-    def find_range(self, text: str) -> Range:
+    def find_range(self, text: str) -> records.Range:
         """Return the range of that name."""
         name = range_row(self.session, text).name
         return next(known for known in self.ranges() if known.name == name)
@@ -430,10 +427,10 @@ class SupplyShelf(Shelf):
 
     # Kits
 
-    def kits(self) -> tuple[Kit, ...]:
+    def kits(self) -> tuple[records.Kit, ...]:
         """Return all kits, sorted by name."""
         rows = self.session.scalars(select(tables.KitRow).order_by(tables.KitRow.key))
-        return tuple(Kit(row.name, members(row)) for row in rows)
+        return tuple(records.Kit(row.name, members(row)) for row in rows)
 
     def kit_names(self) -> tuple[str, ...]:
         """Return the names of all kits, sorted."""

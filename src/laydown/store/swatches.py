@@ -29,11 +29,8 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, supplies
-from laydown.store.fields import SharedFields
-from laydown.store.journal import note_inserted
+from laydown.store import columns, fields, journal, stamps, supplies, trouble
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
-from laydown.store.stamps import now
 from laydown.store.tables import (
     BANDS,
     ColorantRow,
@@ -48,9 +45,8 @@ from laydown.store.tables import (
     SwatchRecord,
     WindowReadingRow,
 )
-from laydown.store.trouble import from_rows
 
-KEPT = SharedFields(Swatch, SwatchRecord)
+KEPT = fields.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
 RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
@@ -140,7 +136,7 @@ def _insert(
         f'{{"id": {number}, "paper_id": {paper}, "taken_in": "{moment}", {one.image}}}'
         for number, (one, paper) in zip(numbers, new, strict=True)
     )
-    note_inserted(session, RECORDS.name, images)
+    journal.note_inserted(session, RECORDS.name, images)
     uses = [
         {"swatch_id": number, "colorant_id": used}
         for number, (one, _) in zip(numbers, new, strict=True)
@@ -148,7 +144,7 @@ def _insert(
     ]
     if uses:
         connection.execute(insert(SwatchColorantRow.__table__), uses)  # type: ignore[arg-type]
-        note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
+        journal.note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
 
 
 class _KnownSwatches:
@@ -313,7 +309,7 @@ class SwatchShelf(supplies.SupplyShelf):
         before = {known.name for known in self.ranges()}
         colorants = self.add_colorants(c for swatch in swatches for c in swatch.keys)
         papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
-        repeated = _add_records(self.session, swatches, papers, when or now())
+        repeated = _add_records(self.session, swatches, papers, when or stamps.now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
         count = len(swatches) - len(repeated)
         return Added(count, tuple(repeated), ranges, new_papers, colorants)
@@ -342,7 +338,7 @@ class SwatchShelf(supplies.SupplyShelf):
         """
         return self._read(self._conditions(range, paper, colorant), skip=skip, most=most)
 
-    @from_rows
+    @trouble.from_rows
     def _read(
         self, conditions: Conditions, *, skip: int = 0, most: int | None = None
     ) -> tuple[StoredSwatch, ...]:

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits.kept import carried_fit_for, kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits import kept, learned
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
@@ -108,15 +107,15 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
     fit = (
-        carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
+        kept.carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
         if supplies.swatched_on
-        else kit_fit_for(library, below, named.paper, also=owned)
+        else kept.kit_fit_for(library, below, named.paper, also=owned)
     )
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught, told = taught_fit(library, fit, supplies.kit)
+        taught, told = learned.taught_fit(library, fit, supplies.kit)
         return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 

@@ -14,8 +14,7 @@ from laydown.app.fits.learned import (
     own_trials,
     teach,
 )
-from laydown.app.notebook.asking import supplies_of
-from laydown.app.notebook.shown import TrialShown
+from laydown.app.notebook import asking, shown
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.value import value_from_lab
 from laydown.documents.print.trials import Point, calibration_svg
@@ -47,7 +46,7 @@ class Promise:
     """Whether that lies in the region of which 80 in 100 was said."""
 
 
-def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Promise]:
+def promises_of(library: Library, trials: Iterable[shown.TrialShown]) -> dict[int, Promise]:
     """Return what was promised of each trial, by its number.
 
     A trial is left out of which nothing can be foretold: its kit, its paper or a swatch is not
@@ -56,7 +55,7 @@ def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Pro
     fits: dict[Supplies, AnyFit | None] = {}
     found = {}
     for trial in trials:
-        supplies = supplies_of(trial)
+        supplies = asking.supplies_of(trial)
         if supplies not in fits:
             fits[supplies] = _fit_of(library, supplies)
         seen = _foretold(fits[supplies], trial.recipe)
@@ -82,7 +81,7 @@ def _foretold(fit: AnyFit | None, recipe: Recipe) -> Prediction | None:
         return None
 
 
-def _promise(seen: Prediction, trial: TrialShown) -> Promise:
+def _promise(seen: Prediction, trial: shown.TrialShown) -> Promise:
     away = trial.color.lab - seen.lab
     square = away @ np.linalg.solve(seen.covariance + trial.noise**2 * np.eye(3), away)
     return Promise(

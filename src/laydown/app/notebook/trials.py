@@ -28,8 +28,7 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.imaging.files import broken_told, check_header, opened
-from laydown.imaging.orientation import orientation_of, turned
+from laydown.imaging import files, orientation
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import name_key, parse_recipe
 from laydown.media.swatch import Basis, Fill, Swatch
@@ -318,8 +317,8 @@ def check_photograph(content: bytes, source: str) -> None:
     BadFileError
         For what is none.
     """
-    with broken_told(source), opened(content, source) as image:
-        check_header(image, source, fewest=1)
+    with files.broken_told(source), files.opened(content, source) as image:
+        files.check_header(image, source, fewest=1)
 
 
 def shown_photograph(library: Library, number: int) -> bytes:
@@ -333,11 +332,11 @@ def shown_photograph(library: Library, number: int) -> bytes:
         For one that can't be opened.
     """
     kept = photograph_of(library, number)
-    with broken_told(kept.name), opened(kept.content, kept.name) as image:
-        check_header(image, kept.name, fewest=1)
+    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
+        files.check_header(image, kept.name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
-        upright = Image.fromarray(turned(pixels, orientation_of(image)))
+        upright = Image.fromarray(orientation.turned(pixels, orientation.orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)

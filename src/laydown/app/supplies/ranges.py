@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, paper_named, ranges_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.match.judge import TOLERANCES
@@ -139,10 +138,10 @@ def show_range(
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = paper_named(work, paper)
+        paper = at_hand.paper_named(work, paper)
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
-    fit = kit_fit_for(library, [name], paper)
+    fit = kept.kit_fit_for(library, [name], paper)
     one = _only(fit)
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
@@ -215,7 +214,7 @@ class RangesCompared:
 
 def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
     """Compare what two ranges reach, recipes of two steps of two coats counted."""
-    both = ranges_named(library, (request.first, request.second))
+    both = at_hand.ranges_named(library, (request.first, request.second))
     names, coats, recipes, paper = [], [], [], ""
     for name in both:
         label, shades, found, paper = _range(library, name, request.paper)
@@ -234,7 +233,7 @@ def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
 def _range(
     library: Library, name: str, paper: str
 ) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
-    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    bench = at_hand.set_up(library, at_hand.Supplies(ranges=(name,), paper=paper))
     limits = Limits(steps=2, coats=2, without=bench.without)
     shades = one_coats(bench.whole, without=bench.without)
     return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name
