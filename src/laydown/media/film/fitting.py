@@ -23,6 +23,7 @@ from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
     most_coats,
+    notes_on_ends,
     odd_swatches,
     usual_notes,
 )
@@ -45,7 +46,7 @@ from laydown.media.inference.posterior import (
     misfits_to_try,
     trust_within,
 )
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import HELD, Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
@@ -348,7 +349,7 @@ def fit_films(
     if medium is Medium.WASH and priors is None and setting.between:
         on_top = _settled(_setting(swatches, paper, medium, colorants, on_top_priors()))
         best = on_top if on_top.score > best.score + SINKS else best
-    made = _assembled(best, _notes(setting, swatches, colorants))
+    made = _assembled(best, _notes(best, swatches, colorants))
     return with_residuals(made, swatches)
 
 
@@ -666,9 +667,19 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
 
 
 def _notes(
-    setting: FilmSetting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
+    outcome: _Settled, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
 ) -> tuple[str, ...]:
+    setting, x, e = outcome.setting, outcome.fitted.x, len(outcome.setting.usual.names)
     notes = list(usual_notes(setting.paper, colorants, setting.order))
+    told = np.array([name in setting.told for name in setting.usual.names])
+    noise = Noise(setting.priors.hand, outcome.misfit)
+    notes += notes_on_ends(setting.usual, x[:e], told & (setting.usual.sd > HELD), noise)
+    level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
+    notes += [
+        f"How much {c.name} covers came out at the end of what I can tell."
+        for c, at_end in zip(setting.order, level, strict=True)
+        if at_end
+    ]
     wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
     if wet:
         notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")

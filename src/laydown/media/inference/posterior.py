@@ -6,15 +6,14 @@ prior precision. Nothing here knows what the parameters are.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeAlias, TypeVar
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import BoolArray, Noise, Priors
 
-BoolArray: TypeAlias = NDArray[np.bool_]
 Seen = TypeVar("Seen")
 """What normal equations were made from."""
 FACTORS = np.geomspace(1 / 16, 16.0, 33)
