@@ -11,8 +11,9 @@ from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadFileError
-from laydown.imaging.camera import by_known
-from laydown.imaging.chart import chart_xyz, find_chart
+from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
+from laydown.imaging.conversion import CHART_NOISE, CHART_TINT, by_colors
+from laydown.imaging.development import usual_development
 from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.modes import Plane
 from laydown.imaging.picture import Picture
@@ -232,30 +233,37 @@ def balanced_by_chart(picture: Picture) -> Picture:
 
     Notes
     -----
-    A 3 × 3 matrix fitted on the patches (`laydown.imaging.camera`); the light is taken as even.
+    The camera's development is undone (`laydown.imaging.development`); the light is taken as even.
     """
     profile = usual_profile()
-    linear = np.clip(picture.xyz @ np.linalg.inv(profile.matrix), 0, 1)
+    linear = np.maximum(picture.xyz @ np.linalg.inv(profile.matrix).astype(np.float32), 0)
     curve = (np.arange(256) / 255) ** ENCODING
-    found = find_chart((255 * linear ** (1 / ENCODING) + 0.5).astype(np.uint8), curve)
+    encoded = 255 * np.minimum(linear, 1) ** (1 / ENCODING) + 0.5
+    found = find_chart(encoded.astype(np.uint8), curve)
     if found is None:
         raise BadFileError(
             f"{picture.source}: no 24-patch reference chart is found in it.",
             hint="Name bare paper or a gray card instead.",
         )
-    converter = by_known(
-        curve[found.boxes].mean(axis=1),
-        chart_xyz(),
-        conversion=ColorConversion.CHART,
+    signal, xyz = curve[found.boxes].mean(axis=1), chart_xyz()
+    white = signal[CHART_WHITE]
+    sound = ~found.blown
+    converter = by_colors(
+        signal[sound] / white,
+        xyz[sound],
+        profile,
+        noise=np.full(int(sound.sum()), CHART_NOISE),
+        paper=xyz[CHART_WHITE],
+        prior=usual_development(gain=CHART_TINT, tint=CHART_TINT),
+        conversion=ColorConversion.KNOWN,
         names="patches of the reference chart",
     )
-    matrix = np.linalg.inv(profile.matrix) @ converter.matrix
-    xyz = np.maximum(picture.xyz @ matrix.astype(np.float32), 0)
     told = (
-        "Its colors are balanced by the reference chart in it, whose patches are off by"
+        "Its colors are balanced by the reference chart in it; they are off by"
         f" {converter.accuracy.mean:.1f} (CIEDE2000) on average."
     )
-    return replace(picture, xyz=xyz, notes=(*picture.notes, told))
+    mended = np.array([converter.xyz(row / white) for row in linear], dtype=np.float32)
+    return replace(picture, xyz=mended, notes=(*picture.notes, told))
 
 
 EVEN = (

@@ -16,11 +16,9 @@ from laydown.imaging.camera import (
     Converter,
     accuracy_of,
     by_profile,
-    fit_matrix,
-    left_out_errors,
     signal_of,
 )
-from laydown.imaging.chart import FoundChart, chart_xyz, find_chart
+from laydown.imaging.chart import FoundChart, chart_xyz, find_chart, least_squares
 from laydown.imaging.development import (
     Developed,
     DevelopmentPrior,
@@ -49,14 +47,8 @@ BY_PROFILE = Accuracy(
     4.0,
     "0.5 on average on generated photographs; the rest is left to the profile's own error",
 )
-BY_PAPER = Accuracy(
-    ColorConversion.PAPER,
-    7.9,
-    11.5,
-    16.3,
-    "half of 39 real photographs of charts, by their white patch alone",
-)
-BY_TINTED_PAPER = replace(BY_PAPER, mean=10.0, likely=14.0, most=19.0, rough=True)
+BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
+BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
 """Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
 """Chroma from which bare paper, as a picture shows it, looks tinted: usual ones have 10 at most."""
@@ -67,8 +59,8 @@ PAPER_GAIN, PAPER_TINT = 0.05, 0.04
 """How far paper that nobody measured is off a usual white [natural log]."""
 CHART_NOISE = 0.5
 """Of a chart's patches, from chart to chart [CIELAB units per axis]."""
-FEWEST_FOR_MATRIX = 12
-"""Known colors from which a plain matrix is tried, too."""
+NEUTRAL = 10.0
+"""Chroma below which a known color is a gray."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,7 +148,7 @@ def known_converter(
     Raises
     ------
     BadFileError
-        Where fewer than eight of them could be read.
+        Where fewer than three of them could be read.
     """
     sound = [n for n in sorted(known) if n in reading.patches and not reading.patches[n].flags]
     if len(sound) < FEWEST_KNOWN:
@@ -188,7 +180,7 @@ def by_colors(
     conversion: ColorConversion,
     names: str,
 ) -> Converter:
-    """Convert by known colors: as pictures are developed, or by a matrix where that tells more.
+    """Convert by known colors, as pictures are developed.
 
     Parameters
     ----------
@@ -206,10 +198,6 @@ def by_colors(
         What is expected of the development.
     conversion, names
         What the known colors are.
-
-    Notes
-    -----
-    Which of the two tells more is seen by leaving out each color in turn.
     """
     whole = fit_development(
         signal,
@@ -220,12 +208,8 @@ def by_colors(
         prior=prior,
     )
     errors = _left_out(signal, xyz, whole, noise=noise, prior=prior)
-    if len(signal) >= FEWEST_FOR_MATRIX:
-        plain = left_out_errors(signal, xyz)
-        if (plain**2).sum() < (errors**2).sum():
-            accuracy = accuracy_of(plain, conversion=conversion, names=names)
-            return Converter(fit_matrix(signal, xyz), accuracy)
-    accuracy = accuracy_of(errors, conversion=conversion, names=names)
+    gray = np.hypot(*lab_from_xyz(xyz).T[1:]) < NEUTRAL
+    accuracy = accuracy_of(errors[~gray], conversion=conversion, names=names, grays=int(gray.sum()))
     own = whole.on_the_sheet() if conversion is ColorConversion.CHART else whole
     return Converter(own.matrix, accuracy, own.curve)
 
@@ -304,7 +288,7 @@ def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:
     own = (places - places.mean(axis=0)) / np.ptp(places, axis=0).max()
     evened = signal
     for _ in range(TREND_ROUNDS):
-        made = evened @ fit_matrix(evened, xyz)
+        made = evened @ least_squares(evened, xyz)
         off = np.log(np.maximum(made[:, 1], 0.5) / xyz[:, 1])
         trust = np.sqrt(xyz[:, 1]) * (np.abs(off) < 0.3)
         slope = np.linalg.lstsq(own * trust[:, None], off * trust, rcond=None)[0]

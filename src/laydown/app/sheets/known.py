@@ -9,7 +9,6 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import NotMeasuredError
-from laydown.imaging.camera import FEWEST_KNOWN
 from laydown.imaging.conversion import KnownColor
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, name_key
@@ -21,6 +20,8 @@ MOST_NOISE = 3.5
 was read with a chart or a scanner is, one read by its paper alone is not."""
 MEASURING = 0.5
 """Of an instrument, the patch it was laid on, and the hand that lays it again [same]."""
+CHOSEN = 8
+"""Known colors that a sheet is given."""
 CARRIED = 3.0
 """Of a color that is known on another paper (chosen: papers drink unlike) [same]."""
 
@@ -101,9 +102,9 @@ def choose_known(
     """
     asked = [one_coat(c) for c in work.colorants(label) if not c.blender]
     known = known_colors(work, paper, [recipe for recipe in asked if recipe not in besides])
-    if len(known) < FEWEST_KNOWN:
+    if len(known) < CHOSEN:
         raise NotMeasuredError(
-            f"{len(known)} colors of {label} are known well enough, and {FEWEST_KNOWN} are needed.",
+            f"{len(known)} colors of {label} are known well enough, and {CHOSEN} are needed.",
             hint="Bring in a file of its measured swatches, or read a sheet of it with a scanner or"
             " a reference chart.",
         )
@@ -111,7 +112,7 @@ def choose_known(
     lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
     nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
-    while len(chosen) < FEWEST_KNOWN:
+    while len(chosen) < CHOSEN:
         chosen.append(int(np.argmax(nearest)))
         nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)
