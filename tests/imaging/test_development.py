@@ -10,9 +10,9 @@ import pytest
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
-from laydown.imaging.camera import accuracy_of, signal_of
+from laydown.imaging.camera import accuracy_of, by_colors, signal_of
 from laydown.imaging.chart import chart_xyz
-from laydown.imaging.conversion import BY_PAPER, by_colors
+from laydown.imaging.conversion import BY_PAPER
 from laydown.imaging.development import (
     TOGETHER,
     Developed,

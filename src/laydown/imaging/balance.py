@@ -11,8 +11,8 @@ from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadFileError
+from laydown.imaging.camera import CHART_NOISE, CHART_TINT, by_colors
 from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
-from laydown.imaging.conversion import CHART_NOISE, CHART_TINT, by_colors
 from laydown.imaging.development import usual_development
 from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.modes import Plane
@@ -46,6 +46,12 @@ ROUGH = (
     "estimate, and rough. Name bare paper or a gray card in it for better ones."
 )
 NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
+GRAY_CARD = 18.0
+"""Reflectance of the gray card that photographers use, as published for it [percent]."""
+WHAT_IS_KNOWN = (
+    "Write what is known, an @ and where it is: paper@5%,5%,10%,4%, gray@400,300, 90%@…, "
+    "value:5@…; or chart. Several may be named."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +134,44 @@ def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
             hint="Count from the upper left corner of the picture as it is shown.",
         )
     return place
+
+
+def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
+    """Read a gray of known lightness as a person writes it, and where it is.
+
+    Parameters
+    ----------
+    text
+        ``what@where``: ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value
+        (``value:5``); the place as for `read_place`.
+    size
+        Width and height of the whole picture [pixels].
+
+    Raises
+    ------
+    BadFileError
+        Where it is written otherwise.
+
+    Examples
+    --------
+    >>> read_gray("value:5@10,10", size=(400, 400)).words
+    'a gray of value 5'
+    """
+    what, at, where = text.rpartition("@")
+    kind, _, name = " ".join(what.replace(":", " ").replace(" %", "%").split()).partition(" ")
+    if not at or not kind:
+        raise BadFileError(f"{text!r} names no place of known color.", hint=WHAT_IS_KNOWN)
+    place = read_place(where, size=size)
+    if kind in ("gray", "grey") and name in ("", "card"):
+        return KnownPlace(place, WHITE_D50 * GRAY_CARD / 100, "a gray card")
+    number = NUMBER.fullmatch(name or kind)
+    if kind == "value" and number and not number[2] and float(number[1]) <= 10:
+        return KnownPlace(place, gray_of_value(float(number[1])), f"a gray of value {name}")
+    if not name and number and number[2] and 0 < float(number[1]) <= 100:
+        return KnownPlace(place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}")
+    raise BadFileError(
+        f"{f'{kind} {name}'.strip()!r} is nothing of known color.", hint=WHAT_IS_KNOWN
+    )
 
 
 def _around(x: float, y: float, size: tuple[int, int]) -> PicturePlace:

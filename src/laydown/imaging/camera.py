@@ -6,6 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
+from laydown.color.lab import lab_from_xyz
+from laydown.imaging.development import Developed, DevelopmentPrior, fit_development
 from laydown.imaging.profiles import Profile
 from laydown.sheet.reading import Accuracy, ColorConversion
 
@@ -14,11 +17,20 @@ FEWEST_KNOWN = 3
 UNTOLD, LASTING, TELLING = 8.5, 4.3, 0.9
 """Root of the mean square error in half of the real photographs of charts [CIEDE2000]: by the white
 patch alone, with any number of known colors, and how fast each brings it from one to the other."""
+GRAYS_TELL = 3
+"""What grays tell together is as much as this many colors, one gray two: the curve, and no hue."""
 USUAL_COUNT = 6.0
 """Of how many known colors that counts as much: what a picture shows of itself misses its glare and
 its uneven light."""
 MEAN, LIKELY, MOST = 0.86, 1.21, 1.81
 """Mean, and what 80 and 95 of 100 stay within, by the root of the mean square: of those same."""
+
+CHART_TINT = 0.02
+"""How far the light's color on a chart is off [standard deviation of the natural log]."""
+CHART_NOISE = 0.5
+"""Of a chart's patches, from chart to chart [CIELAB units per axis]."""
+NEUTRAL = 10.0
+"""Chroma below which a known color is a gray."""
 
 
 def as_it_is(relative: FloatArray) -> FloatArray:
@@ -94,7 +106,7 @@ def accuracy_of(
     >>> told.mean, told.likely, told.most
     (2.4, 3.3, 5.0)
     """
-    count = len(errors) + grays / 2
+    count = len(errors) + min(2 * grays, GRAYS_TELL)
     total = USUAL_COUNT * usual_error(count) ** 2 + float((errors**2).sum())
     off = (total / (USUAL_COUNT + len(errors))) ** 0.5
     known = f"{len(errors) + grays} {names}, each predicted from the others, and "
@@ -105,6 +117,75 @@ def accuracy_of(
         round(MOST * off, 1),
         f"{known if count else ''}half of 39 real photographs of charts",
     )
+
+
+def by_colors(
+    signal: FloatArray,
+    xyz: FloatArray,
+    profile: Profile,
+    *,
+    noise: FloatArray,
+    paper: FloatArray,
+    prior: DevelopmentPrior,
+    conversion: ColorConversion,
+    names: str,
+) -> Converter:
+    """Convert by known colors, as pictures are developed.
+
+    Parameters
+    ----------
+    signal
+        Shape (n, 3), of the known colors, relative to bare paper.
+    xyz
+        Shape (n, 3), what they are.
+    profile
+        The picture's.
+    noise
+        Shape (n,), how well they are known [CIELAB units per axis].
+    paper
+        Shape (3,), XYZ of the bare paper.
+    prior
+        What is expected of the development.
+    conversion, names
+        What the known colors are.
+    """
+    whole = fit_development(
+        signal,
+        xyz,
+        noise=noise,
+        white=signal_of(profile, paper),
+        primaries=profile.matrix,
+        prior=prior,
+    )
+    errors = _left_out(signal, xyz, whole, noise=noise, prior=prior)
+    gray = np.hypot(*lab_from_xyz(xyz).T[1:]) < NEUTRAL
+    accuracy = accuracy_of(errors[~gray], conversion=conversion, names=names, grays=int(gray.sum()))
+    return Converter(whole.matrix, accuracy, whole.curve)
+
+
+def _left_out(
+    signal: FloatArray,
+    xyz: FloatArray,
+    whole: Developed,
+    *,
+    noise: FloatArray,
+    prior: DevelopmentPrior,
+) -> FloatArray:
+    """Return the CIEDE2000 of each known color as the others tell it, shape (n,)."""
+    places = np.arange(len(signal))
+    made = [
+        fit_development(
+            signal[places != i],
+            xyz[places != i],
+            noise=noise[places != i],
+            white=whole.white,
+            primaries=whole.primaries,
+            prior=prior,
+            start=whole.parameters,
+        ).xyz(signal[i : i + 1])[0]
+        for i in places
+    ]
+    return np.asarray(ciede2000(lab_from_xyz(np.array(made)), lab_from_xyz(xyz)))
 
 
 def by_profile(profile: Profile, *, paper_signal: FloatArray, accuracy: Accuracy) -> Converter:

@@ -1,6 +1,6 @@
 """How a camera has developed a picture: its curve and its mixing of channels, by what is known."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -100,16 +100,6 @@ class Developed:
             mixing[other, into] += share
             mixing[into, into] -= share
         return np.asarray(mixing * self.white @ self.primaries)
-
-    def on_the_sheet(self) -> "Developed":
-        """Return the same for the sheet's own cells, where a chart lies beside it.
-
-        What the chart's light had more of than was expected is no matter of the sheet's; what tint
-        it tells of the paper is.
-        """
-        parameters = self.parameters.copy()
-        parameters[GAINS] -= parameters[GAINS].mean()
-        return replace(self, parameters=parameters)
 
 
 def shapes(root: FloatArray) -> FloatArray:

@@ -9,6 +9,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import NotMeasuredError
+from laydown.imaging.camera import FEWEST_KNOWN
 from laydown.imaging.conversion import KnownColor
 from laydown.media.marker.design import one_coat
 from laydown.media.recipe import Recipe, name_key
@@ -82,7 +83,7 @@ def _best(entries: Sequence[tuple[bool, FloatArray, float]]) -> KnownColor:
 def choose_known(
     work: Work, label: str, paper: str, *, besides: Sequence[Recipe]
 ) -> tuple[Recipe, ...]:
-    """Choose eight known colors of a range for a sheet, as far from each other as can be.
+    """Choose up to eight known colors of a range for a sheet, far from each other.
 
     Parameters
     ----------
@@ -98,13 +99,13 @@ def choose_known(
     Raises
     ------
     NotMeasuredError
-        Where fewer are known.
+        Where fewer than three are known.
     """
     asked = [one_coat(c) for c in work.colorants(label) if not c.blender]
     known = known_colors(work, paper, [recipe for recipe in asked if recipe not in besides])
-    if len(known) < CHOSEN:
+    if len(known) < FEWEST_KNOWN:
         raise NotMeasuredError(
-            f"{len(known)} colors of {label} are known well enough, and {CHOSEN} are needed.",
+            f"{len(known)} colors of {label} are known well enough, and {FEWEST_KNOWN} are needed.",
             hint="Bring in a file of its measured swatches, or read a sheet of it with a scanner or"
             " a reference chart.",
         )
@@ -112,7 +113,7 @@ def choose_known(
     lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
     nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
-    while len(chosen) < CHOSEN:
+    while len(chosen) < min(CHOSEN, len(known)):
         chosen.append(int(np.argmax(nearest)))
         nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)
