@@ -56,6 +56,13 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
+gray_option = click.option(
+    "--gray",
+    "grays",
+    multiple=True,
+    metavar="WHAT@WHERE",
+    help="A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
+)
 WAYS = ("auto", "profile", "chart", "known", "paper")
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
@@ -187,6 +194,7 @@ def _shown(found: "printing.SheetShown") -> str:
     show_default=True,
     help="What turns the picture's numbers into colors.",
 )
+@gray_option
 @click.option(
     "--stage",
     default="dry",
@@ -313,6 +321,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
 @click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
+@gray_option
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
