@@ -51,9 +51,7 @@ class JobShelf(Shelf):
             bytes_kept=0,
             made=when,
         )
-        self.session.add(row)
-        self.session.flush()
-        self._keep_text(row, ASKED, asked)
+        self._keep_text(self.kept(row), ASKED, asked)
         if form:
             self._keep_text(row, FORM, form)
         return _job(row)

@@ -105,10 +105,7 @@ class Sheets(Shelf):
 
     def add(self, sheet: Sheet, *, when: datetime | None = None) -> None:
         """Keep a sheet as printed."""
-        self.session.add(
-            SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now())
-        )
-        self.session.flush()
+        self.kept(SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now()))
 
     def numbers(self) -> tuple[int, ...]:
         """Return the numbers of all sheets, the last printed first."""

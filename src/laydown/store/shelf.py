@@ -26,6 +26,18 @@ class Shelf:
     def __init__(self, session: Session) -> None:
         self.session = session
 
+    def kept(self, row: Row) -> Row:
+        """Write a new row, and return it with its number."""
+        self.session.add(row)
+        self.session.flush()
+        return row
+
+    def dropped(self, *rows: LibraryTable) -> None:
+        """Take rows out at once."""
+        for row in rows:
+            self.session.delete(row)
+        self.session.flush()
+
     def row(
         self, table: type[Row], number: int, missing: str, *, hint: str, command: str = ""
     ) -> Row:

@@ -127,8 +127,7 @@ class Notebook(Shelf):
         content = bare(content)
         digest = digest_of(content)
         if self._photograph_row(digest) is None:
-            self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
-            self.session.flush()
+            self.kept(PhotographRow(digest=digest, name=name[:300], content=content))
         return digest
 
     def erase(self, number: int) -> int:
