@@ -60,7 +60,8 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
     shapes = scattering_shapes(ground.below.shape[-1])
     s = np.exp(np.clip(level + tried.own[:, :, 1:] @ shapes, -12.0, 5.0))
     k, growth = np.empty_like(s), np.zeros_like(s)
-    bed = _Bed(medium, tried.effects, surface_of(medium, tried.effects), ground.paper, alike)
+    surface = surface_of(medium, tried.effects)
+    bed = _Bed(medium, tried.effects, surface, ground.paper, alike, ground.found)
     for place, laid in enumerate(ground.laydowns):
         seen = ground.references[place] * np.exp(tried.shapes[:, place])
         first, load = bed.absorbing(laid, seen, s[:, place])
@@ -84,6 +85,7 @@ class _Bed:
     surface: FilmSurface
     paper: FloatArray
     alike: int
+    found: dict[bytes, FloatArray] | None
 
     def absorbing(
         self, laid: Laydown, seen: FloatArray, s: FloatArray
@@ -95,8 +97,17 @@ class _Bed:
         inner = self.surface.within(seen)
         if not self.alike:
             return absorbing_for(inner, film), load
-        first = absorbing_for(inner[:1], film.rows(np.array([0])))
+        first = self._first(inner[:1], film.rows(np.array([0])))
         return _finished(np.log(first), inner, film, rounds=self.alike), load
+
+    def _first(self, wanted: FloatArray, film: "_Film") -> FloatArray:
+        """Return what `absorbing_for` does, found once for all recipes of a colorant in a fit."""
+        if self.found is None:
+            return absorbing_for(wanted, film)
+        key = b"".join(part.tobytes() for part in (wanted, *film.numbers))
+        if key not in self.found:
+            self.found[key] = absorbing_for(wanted, film)
+        return self.found[key]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,6 +130,13 @@ class _Film:
     scattering: FloatArray
     surface: FilmSurface
     ground: FloatArray
+
+    @property
+    def numbers(self) -> tuple[FloatArray, ...]:
+        """All that its looks depend on but the absorption."""
+        surface = self.surface
+        within = surface.scattering, surface.glare, surface.packing
+        return self.thickness, self.scattering, self.ground, *within
 
     def rows(self, places: Places) -> "_Film":
         """Return some of the variants."""

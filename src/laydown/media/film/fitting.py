@@ -7,7 +7,7 @@ tells scattering from absorption by how deep a heavy laydown goes; a dark ground
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -131,6 +131,8 @@ class FilmSetting:
         Shape (n, h, 36), what spectra guessed from XYZ may hide; h is 0 where none was guessed.
     together
         By how much more the misfit counts where spectra are compared, see `TOGETHER`.
+    found
+        Absorptions at the parameters compared last, which recipes of one colorant share.
     """
 
     medium: Medium
@@ -144,6 +146,7 @@ class FilmSetting:
     told: frozenset[str]
     hidden: FloatArray
     together: float
+    found: dict[bytes, FloatArray] = field(default_factory=dict)
 
     @property
     def own_shape(self) -> tuple[int, int]:
@@ -447,6 +450,7 @@ def _ready(setting: FilmSetting, swatch: Swatch) -> Observation:
         paper=setting.paper.reflectance,
         references=np.array([r.reflectance for r in told_by]),
         laydowns=tuple(r.laydown for r in told_by),
+        found=setting.found,
     )
     model = film_forward(swatch.recipe, setting.medium, ground, used=used, alike=1)
     reflect = partial(_reflect, model, setting.hidden[list(used)], is_reference=plain)
@@ -494,6 +498,7 @@ def _hidden(reference: FilmReference, priors: Priors) -> FloatArray:
 
 
 def _compare(setting: FilmSetting, x: FloatArray) -> Residuals:
+    setting.found.clear()
     e, units = len(setting.priors.names), setting.units
     own = x[e:].reshape(setting.own_shape) * units
     return compare(setting.observations, x[:e], own, setting.priors, units=units)
