@@ -84,8 +84,6 @@ class FilmGround:
         How those were laid.
     deep
         Their deepest plain swatches; None while these are only being compared with the model.
-    found
-        Where a fit keeps absorptions that several of its recipes ask for; None for none.
     """
 
     below: FloatArray
@@ -93,7 +91,6 @@ class FilmGround:
     references: FloatArray
     laydowns: tuple[Laydown, ...]
     deep: DeepSwatches | None = None
-    found: dict[bytes, FloatArray] | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
