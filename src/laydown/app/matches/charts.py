@@ -26,7 +26,7 @@ from laydown.errors import BadFileError
 from laydown.match.outcome import Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
-from laydown.media.legible import legible
+from laydown.media.legible import capital, legible
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.picture.recipes import lesson_of
 from laydown.store.library import Library
@@ -215,4 +215,4 @@ def colors_in_file(
         return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
     rows = wanted_in_file(read_targets(file, source=source), source=source)
     title = PurePath(source).stem.replace("_", " ")
-    return title[:1].upper() + title[1:], settle_targets(library, rows, paper=paper, fit=fit)
+    return capital(title), settle_targets(library, rows, paper=paper, fit=fit)
