@@ -139,16 +139,6 @@ FORMS = ("pdf", "html", "csv", "json")
 PAGES = ("A4", "Letter")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WriteChart:
-    """A chart, the form it is wanted in, the page of a printed one, and whether details follow."""
-
-    chart: Chart
-    form: str = "pdf"
-    page: str = "A4"
-    details: bool = False
-
-
 def form_of(name: str, *, usual: str = "html") -> str:
     """Return the form that a file's name asks for by its ending; `usual` for none.
 
@@ -169,14 +159,15 @@ def form_of(name: str, *, usual: str = "html") -> str:
     return ending
 
 
-def write_chart(request: WriteChart) -> bytes:
+def write_chart(
+    chart: Chart, form: str = "pdf", page: str = "A4", *, details: bool = False
+) -> bytes:
     """Write a chart as PDF, HTML, CSV or JSON; the same chart gives the same bytes."""
-    chart = request.chart
-    if request.form == "pdf":
-        return write_chart_pdf(chart, page=request.page, details=request.details)
-    if request.form == "html":
-        return legible(chart_html(chart, details=request.details)).encode()
-    if request.form == "csv":
+    if form == "pdf":
+        return write_chart_pdf(chart, page=page, details=details)
+    if form == "html":
+        return legible(chart_html(chart, details=details)).encode()
+    if form == "csv":
         return chart_csv(chart).encode()
     return (to_json(chart) + "\n").encode()
 
