@@ -162,9 +162,9 @@ def convert(
         console.show(made, lambda m: "\n".join(_converted(m)))
         console.suggest("the same with -o lesson.pdf, to print it")
     else:
-        from laydown.app.matches.charts import WriteChart, write_chart
+        from laydown.app.matches.charts import write_chart
 
-        console.give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
+        console.give(write_chart(_chart(made, way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
 

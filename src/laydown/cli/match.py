@@ -156,7 +156,7 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     )
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
-    console.give(charts.write_chart(charts.WriteChart(made, wanted, page, details)))
+    console.give(charts.write_chart(made, wanted, page, details=details))
     console.say(_summary(made))
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")
