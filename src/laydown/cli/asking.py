@@ -188,22 +188,24 @@ LIMITS: Options = (
 )
 
 
-def _with(options: Options) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def together(*options: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Return a decorator that adds options to a command, in this order."""
+
     def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
-        for option in reversed(options):
-            function = option(function)
+        for one in reversed(options):
+            function = one(function)
         return function
 
     return decorate
 
 
-asking_options = _with(ASKING)
+asking_options = together(*ASKING)
 """Adds the options of a match to a command; `asked` then builds the request from them."""
-searching_options = _with(SEARCHING)
+searching_options = together(*SEARCHING)
 """Adds those of them that say how recipes are looked for, where a command names its supplies."""
-supplies_options = _with(SUPPLIES)
+supplies_options = together(*SUPPLIES)
 """Adds the options that say what is at hand; `supplies` then builds the request from them."""
-limits_options = _with(LIMITS)
+limits_options = together(*LIMITS)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 

@@ -1,6 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -100,24 +100,21 @@ def _shown(found: "KitShown") -> str:
     return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
 
 
-def _names(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the parameters that say which colorants are meant."""
-    for decorate in (
-        click.option(
-            "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
-        ),
-        asking.named_option(
-            "range",
-            "--range",
-            "ranges",
-            many=True,
-            help="A range as a whole; may be given several times.",
-        ),
-        click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
-        click.argument("name", shell_complete=asking.names_of("kit")),
-    ):
-        function = decorate(function)
-    return function
+_names = asking.together(
+    click.argument("name", shell_complete=asking.names_of("kit")),
+    click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
+    asking.named_option(
+        "range",
+        "--range",
+        "ranges",
+        many=True,
+        help="A range as a whole; may be given several times.",
+    ),
+    click.option(
+        "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
+    ),
+)
+"""The parameters that say which colorants of which kit are meant."""
 
 
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")

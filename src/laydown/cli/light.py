@@ -276,15 +276,12 @@ def export(of: str) -> None:
         console.give_text(done.text)
 
 
-def _exposure_options(function: Any) -> Any:
-    """Add the options that say what light falls on a piece of work."""
-    for decorate in (
-        _glass,
-        click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
-        click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
-    ):
-        function = decorate(function)
-    return function
+_exposure_options = asking.together(
+    click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
+    click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
+    _glass,
+)
+"""What light falls on a piece of work."""
 
 
 @light.verb(

@@ -56,14 +56,32 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
-gray_option = click.option(
-    "--gray",
-    "grays",
-    multiple=True,
-    metavar="WHAT@WHERE",
-    help="A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
-)
 WAYS = ("auto", "profile", "chart", "known", "paper")
+_reading_options = asking.together(
+    asking.option(
+        "--by",
+        "way",
+        among=WAYS,
+        default="auto",
+        help="What turns the picture's numbers into colors.",
+    ),
+    click.option(
+        "--gray",
+        "grays",
+        multiple=True,
+        metavar="WHAT@WHERE",
+        help="A gray of known lightness in the picture: gray@400,300 for a gray card, or"
+        " value:5@….",
+    ),
+    click.option(
+        "--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9."
+    ),
+    click.option(
+        "--accept-rough", is_flag=True, help="Take readings although the paper looks tinted."
+    ),
+    click.option("--proof", default="", metavar="PNG", help="Write the proof picture here."),
+    click.option("--only-look", is_flag=True, help="Read, show and keep nothing."),
+)
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
 TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and you measured it"
@@ -182,10 +200,7 @@ def _shown(found: "printing.SheetShown") -> str:
 
 @sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@asking.option(
-    "--by", "way", among=WAYS, default="auto", help="What turns the picture's numbers into colors."
-)
-@gray_option
+@_reading_options
 @click.option(
     "--stage",
     default="dry",
@@ -193,13 +208,9 @@ def _shown(found: "printing.SheetShown") -> str:
     metavar="STAGE",
     help='dry, wet, or "after solvent by swab".',
 )
-@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
-@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
 @asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
-@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
-@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
 def read(
     *, files: tuple[str, ...], accept: str, redo: str, proof: str, only_look: bool, **given: Any
 ) -> None:
@@ -309,12 +320,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @asking.medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
-@asking.option("--by", "way", among=WAYS, default="auto")
-@gray_option
-@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
-@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
-@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
-@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
+@_reading_options
 def card(
     *,
     file: str,
