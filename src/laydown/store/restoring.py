@@ -194,6 +194,8 @@ BESIDE = ("-journal", "-wal", "-shm")
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     """Put what a backup holds in place of a library, in one transaction.
 
+    Returned is where the library as it was before is kept.
+
     Parameters
     ----------
     backup
@@ -203,11 +205,6 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
         what SQLite can't read is kept byte by byte.
     engine
         Of the library.
-
-    Returns
-    -------
-    path
-        Where the library as it was before is kept.
     """
     _check(
         files.find_location(backup).path or backup, target
@@ -272,10 +269,7 @@ def _is_broken(target: Path) -> bool:
 def _set_aside(target: Path) -> Path:
     """Copy the bytes of what can't be read, and move away what SQLite would take for its journal.
 
-    Returns
-    -------
-    path
-        Of the copy.
+    Returned is where the copy lies.
     """
     kept = files.name_beside(target, WHY)
     files.make_private(kept)

@@ -108,10 +108,7 @@ class Notebook(Shelf):
     def keep_photograph(self, name: str, content: bytes) -> str:
         """Keep a photograph, once, without what it tells of place, owner and time.
 
-        Returns
-        -------
-        digest
-            Of what is kept, see `laydown.bare_picture`.
+        Returned is the digest of what is kept, see `laydown.bare_picture`.
 
         Raises
         ------
@@ -131,12 +128,7 @@ class Notebook(Shelf):
         return digest
 
     def erase(self, number: int) -> int:
-        """Erase a trial with all its entries, and photographs that no other shows.
-
-        Returns
-        -------
-        count
-            Of photographs erased.
+        """Erase a trial, all its entries, and photographs that no other shows; return how many.
 
         Raises
         ------

@@ -35,15 +35,7 @@ def folder_beside(library: Library) -> Path:
 def claim_folder(folder: Path) -> Path:
     """Make a folder the demo's own: a new one, an empty one, or one from an earlier demo.
 
-    Parameters
-    ----------
-    folder
-        Where the demo's files are to go.
-
-    Returns
-    -------
-    Path
-        The same folder, with a library in it no longer.
+    Returned is the same folder, with a library in it no longer.
 
     Raises
     ------
