@@ -376,8 +376,6 @@ def run_demo(
 
     Parameters
     ----------
-    request
-        Where to.
     watch
         Told (done, total) as the matching goes on; may raise to cancel.
     tell

@@ -1,8 +1,9 @@
 """All recipes that a kit allows within limits: their numbers, counts, colors and efforts."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,6 +156,10 @@ class RecipeSpace:
         rest = np.delete(self.efforts, self.alone[self.alone < self.base])
         return float(min(rest.min(initial=np.inf), 2.0 * first.min()))
 
+    def efforts_of(self, tops: Tops) -> FloatArray:
+        """Return what each of some steps adds to the cost, shape (c,)."""
+        return self.efforts[tops.first : tops.first + len(tops)]
+
     def lab(self, numbers: Ints) -> FloatArray:
         """Return the colors of recipes by the model itself, shape (n, 3)."""
         digits = self.digits(numbers)
@@ -195,20 +200,42 @@ class RecipeSpace:
         coats = block.laid[:, None] + (tops.coats + room) <= self.budget
         return np.asarray(coats & (block.last[:, None] != tops.kind))
 
-    def levels(self, room: int = 0) -> Iterator[RecipeBlock]:
-        """Go through all recipes that leave room for so many steps more, those of fewest first."""
+    def levels(
+        self, room: int = 0, most: Callable[[], float] = lambda: np.inf
+    ) -> Iterator[RecipeBlock]:
+        """Go through all recipes that leave room for so many steps more, those of fewest first.
+
+        Parameters
+        ----------
+        room
+            How many steps, in all that is gone through.
+        most
+            Asked again and again: what so many more steps on it can't but make dearer by effort
+            alone is left out. So where recipes are many, those of few coats come first.
+        """
         level: Iterable[RecipeBlock] = (self.ground,)
         for last in range(self.limits.steps - room, -1, -1):
             level = level if last == 0 else list(level)
             yield from level
-            level = (above for block in level for above in self._above(block, room))
+            many = last and sum(map(len, level)) * self.base > 2 * ROWS_AT_ONCE
+            coats = range(1, self.budget + 1) if many else (0,)
+            below = product(coats, level)
+            level = (above for n, block in below for above in self._above(block, room, most, n))
 
-    def _above(self, block: RecipeBlock, room: int) -> Iterator[RecipeBlock]:
+    def _above(
+        self, block: RecipeBlock, room: int, most: Callable[[], float], coats: int
+    ) -> Iterator[RecipeBlock]:
+        """Lay one step more, for so many coats in all (0: any)."""
+        more = room * float(self.efforts[1:].min(initial=np.inf))
         for tops in self.fitting(block, room):
             at_once = max(1, ROWS_AT_ONCE // len(tops))
             for start in range(0, len(block), at_once):
                 part = block.rows(slice(start, start + at_once))
-                rows, picked = np.nonzero(self.allowed(part, tops, room))
+                efforts = self.effort(part.numbers)[:, None] + self.efforts_of(tops)
+                worth = efforts + more <= most()
+                if coats:
+                    worth &= part.laid[:, None] + tops.coats == coats + self.ground.laid[0]
+                rows, picked = np.nonzero(self.allowed(part, tops, room) & worth)
                 if len(rows):
                     yield extend(part, tops, rows, picked, self.base)
 
