@@ -5,13 +5,12 @@ from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
 from laydown.app.lessons.lessons import chart_of, match_each, read_lesson, short_recipes
-from laydown.app.matches.colors import Asking, question_of
+from laydown.app.matches.colors import Asking, question_of, short_limits
 from laydown.app.runs import shop_of
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
-from laydown.match.space import Limits
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
@@ -139,8 +138,7 @@ def _rejudged(
 
 
 def _question(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
-    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
-    return replace(question_of(target, bench, asking), limits=limits)
+    return replace(question_of(target, bench, asking), limits=short_limits(bench, asking))
 
 
 def _turned_chart(

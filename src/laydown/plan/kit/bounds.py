@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,16 +109,18 @@ class ColorCost:
 
         Often this is what it costs, and takes a tenth of the time that the program does.
         """
-        left, open_, total = dict[int, float](), 1.0, 0.0
+        left, open_, total = list(held), 1.0, 0.0
         for cost, members in self._cheapest:
-            share = min(open_, *(left.get(place, held[place]) for place in members), open_)
+            share = open_
+            for place in members:
+                share = min(share, left[place])
             if share > NOTHING:
                 open_, total = open_ - share, total + share * cost
                 for place in members:
-                    left[place] = left.get(place, held[place]) - share
+                    left[place] -= share
                 if open_ <= NOTHING:
                     break
-        return total + max(open_, 0.0) * self._missed
+        return total + open_ * self._missed
 
     def cut(self, held: FloatArray) -> Cut:
         """Return the cut that says most of so much at hand, shape (colorants,)."""
@@ -169,21 +171,9 @@ INNER = 0.5
 """How far the first rounds look back to where the rounds before stood."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Foothold:
-    """Where the solver stood, to go on from there: statuses of columns and rows.
-
-    Parameters
-    ----------
-    columns, rows
-        Statuses.
-    tidied
-        How often cuts had been dropped by then; after that the rows are others.
-    """
-
-    columns: list[Any]
-    rows: list[Any]
-    tidied: int
+Foothold: TypeAlias = tuple[list[Any], list[Any], int]
+"""Where the solver stood, to go on from there: statuses of columns and of rows, and how often cuts
+had been dropped by then; after that the rows are others."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -333,21 +323,22 @@ class Bounding:
         if (lower > upper).any():
             return False
         self._solver.changeColsBounds(count, np.arange(count, dtype=np.int32), lower, upper)
-        if foothold is not None and foothold.tidied == self._tidied:
+        if foothold is not None and foothold[2] == self._tidied:
             self._step_on(foothold)
         return True
 
     def _stand(self) -> Foothold:
         basis = self._solver.getBasis()
-        return Foothold(list(basis.col_status), list(basis.row_status), self._tidied)
+        return list(basis.col_status), list(basis.row_status), self._tidied
 
     def _step_on(self, foothold: Foothold) -> None:
         import highspy  # noqa: PLC0415  loaded by the few who choose a kit
 
         basis = highspy.HighsBasis()
-        later = int(self._solver.getNumRow()) - len(foothold.rows)
-        basis.col_status = foothold.columns
-        basis.row_status = foothold.rows + [highspy.HighsBasisStatus.kBasic] * later
+        columns, rows, _ = foothold
+        later = int(self._solver.getNumRow()) - len(rows)
+        basis.col_status = columns
+        basis.row_status = rows + [highspy.HighsBasisStatus.kBasic] * later
         basis.valid = True
         self._solver.setBasis(basis)
 
