@@ -10,6 +10,7 @@ import numpy as np
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -26,6 +27,7 @@ from laydown.imaging.conversion import (
     convert_cells,
     gray_beside,
     known_converter,
+    paper_by_chart,
     paper_converter,
     profile_converter,
 )
@@ -129,6 +131,12 @@ TONED = (
 TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
+)
+FAR_FROM_PAPER = 6.0
+"""CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
+ANOTHER_PAPER = (
+    "Is it another paper? It is known as L* {:.0f}, a* {:.0f}, b* {:.0f}, and looks like L* {:.0f},"
+    " a* {:.0f}, b* {:.0f} here. If it is the right one, check its color among your papers."
 )
 MOST_BLOWN = 12
 """Patches of a chart, of 24, beyond which the rest are too few."""
@@ -424,15 +432,18 @@ def choose_converter(
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
+        notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
             own = profile_converter(profile, reading, paper=paper)
-        return Chosen(own, assumed=False)
+        return Chosen(own, assumed=False, notes=notes)
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
         chosen = _on_paper(own, paper, measured=measured)
-        return replace(chosen, notes=(*blown, *chosen.notes))
+        seen = paper_by_chart(chart, profile, reading)
+        other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
+        return replace(chosen, notes=(*blown, *chosen.notes, *other))
     if way == "chart" and chart is not None:
         raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
@@ -460,13 +471,20 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
 
 def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
-    if measured:
-        settled = own.on_paper(paper) if _settles(paper, own) else own
-        return Chosen(settled, assumed=False)
     settled = own.on_paper(paper)
+    if measured:
+        return Chosen(settled if _settles(paper, own) else own, assumed=False)
     if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
         return Chosen(own, assumed=False, notes=(TONED,))
     return Chosen(settled, assumed=True)
+
+
+def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
+    """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
+    known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
+    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
+        return ()
+    return (ANOTHER_PAPER.format(*known, *lab),)
 
 
 def _settles(paper: FloatArray, own: Converter) -> bool:
