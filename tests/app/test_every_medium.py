@@ -23,7 +23,7 @@ from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
+from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
     ExplainTrial,
@@ -163,10 +163,10 @@ def _text(pdf: bytes) -> str:
 
 def _charted(chart: Chart, media: str) -> None:
     """Write a chart in every form, and find what lies on the paper in each that can be read."""
-    written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
+    written = {form: write_chart(chart, form) for form in FORMS}
     assert IN_WORDS[media] in _text(written["pdf"])
     assert "mix " not in _text(written["pdf"])
-    assert "Behind this chart" in _text(write_chart(WriteChart(chart, details=True)))
+    assert "Behind this chart" in _text(write_chart(chart, details=True))
     assert UNUSUAL[media] in written["csv"].decode()
     assert IN_WORDS[media] in html.unescape(written["html"].decode())
     assert len(json.loads(written["json"])["matches"]) == len(chart.matches)

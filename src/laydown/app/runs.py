@@ -177,8 +177,6 @@ def show_gradient(
 
     Parameters
     ----------
-    library
-        Where supplies and swatches are.
     first, second
         Names of two colors of the supplies.
     supplies

@@ -98,12 +98,8 @@ sheet = commands.Noun(
 @asking.medium_option
 @click.option("--title", default="", help="The sheet's title.")
 @asking.page_option
-@click.option(
-    "--replicates",
-    type=click.IntRange(1, 5),
-    default=1,
-    show_default=True,
-    help="Cells for each recipe, at random places.",
+@asking.option(
+    "--replicates", among=(1, 5), default=1, help="Cells for each recipe, at random places."
 )
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
@@ -186,13 +182,8 @@ def _shown(found: "printing.SheetShown") -> str:
 
 @sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@click.option(
-    "--by",
-    "way",
-    type=click.Choice(WAYS),
-    default="auto",
-    show_default=True,
-    help="What turns the picture's numbers into colors.",
+@asking.option(
+    "--by", "way", among=WAYS, default="auto", help="What turns the picture's numbers into colors."
 )
 @gray_option
 @click.option(
@@ -206,9 +197,7 @@ def _shown(found: "printing.SheetShown") -> str:
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
 @click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
-@click.option(
-    "--sheet-page", "page", type=click.IntRange(1, 8), default=1, help="Which page of it."
-)
+@asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
 @click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
 @click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
 def read(
@@ -320,7 +309,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @asking.medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
-@click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
+@asking.option("--by", "way", among=WAYS, default="auto")
 @gray_option
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")

@@ -59,8 +59,6 @@ class Lessons(Shelf):
 
         Parameters
         ----------
-        text
-            Of its file.
         title, paper, colors
             What a list of lessons says of it.
         """

@@ -14,7 +14,6 @@ from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
 from laydown.store import files
 from laydown.store.columns import shortened
-from laydown.store.guarding import guard
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
@@ -113,7 +112,7 @@ def take_in(backup: Path, path: Path) -> None:
     _check_size(backup)
     engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
-        guard(old)
+        files.guard(old)
         old.execute("BEGIN")  # all that is read is of one moment
         revision = revision_of_file(old, str(backup))
         if not revision:
@@ -256,7 +255,7 @@ def _is_broken(target: Path) -> bool:
         return True
     try:
         with closing(sqlite3.connect(target, timeout=10)) as old:
-            guard(old)  # which also takes back what a kill has left half written
+            files.guard(old)  # which also takes back what a kill has left half written
             files.check_whole(old, target)
     except LibraryError:
         return True

@@ -15,8 +15,7 @@ from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.store.fields import SharedFields
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows

@@ -46,8 +46,6 @@ def known_colors(
 
     Parameters
     ----------
-    work
-        The library.
     paper
         Name of the paper they are laid on; it may be new.
     recipes
@@ -87,8 +85,6 @@ def choose_known(
 
     Parameters
     ----------
-    work
-        The library.
     label
         The range.
     paper

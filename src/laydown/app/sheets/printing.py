@@ -473,8 +473,6 @@ def begin_kit(
 
     Parameters
     ----------
-    library
-        Where it is.
     names
         Of the colorants, as they stand on them.
     paper
