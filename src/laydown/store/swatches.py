@@ -29,7 +29,7 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, fields, journal, stamps, supplies, trouble
+from laydown.store import columns, journal, shelf, stamps, supplies, trouble
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
 from laydown.store.tables import (
     BANDS,
@@ -46,7 +46,7 @@ from laydown.store.tables import (
     WindowReadingRow,
 )
 
-KEPT = fields.SharedFields(Swatch, SwatchRecord)
+KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
 RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
