@@ -152,25 +152,6 @@ ROOM_FOR_CHART = 0.85
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class KnownColors:
-    """What the library knows of a sheet's paper and cells before it is read.
-
-    Parameters
-    ----------
-    paper
-        Shape (3,), XYZ of the bare paper, measured or a usual white.
-    measured
-        Whether the paper was measured.
-    cells
-        Cells whose recipe is known well enough to tell a camera by, by number.
-    """
-
-    paper: FloatArray
-    measured: bool
-    cells: Mapping[int, KnownColor]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class PageRead:
     """What one picture gave.
 
@@ -222,7 +203,7 @@ def _read_page(
     found: FoundPage,
     *,
     find: Callable[[int], Sheet],
-    known: Callable[[Sheet], KnownColors],
+    known: Callable[[Sheet], tuple[Paper, Mapping[int, KnownColor]]],
     way: str,
     grays: Sequence[str] = (),
     number: int | None = None,
@@ -245,16 +226,16 @@ def _read_page(
     cells = page_cells(sheet, page)
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
-    colors = known(sheet)
+    paper, colors = known(sheet)
     boxes = [cell.box for cell in cells]
     chosen = choose_converter(
         reading,
         profile,
         source=photograph.source,
         find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
-        paper=colors.paper,
-        measured=colors.measured,
-        known=colors.cells,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
+        known=colors,
         way=way,
         beside=grays_beside(photograph, grays, profile, reading),
     )
@@ -676,8 +657,8 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells whose color is known before.
+def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -689,8 +670,7 @@ def _known(library: Library, sheet: Sheet) -> KnownColors:
             [cell.recipe for cell in sheet.cells],
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
-    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
-    return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
+    return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
 
 
 def _judge(
