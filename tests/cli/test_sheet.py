@@ -224,6 +224,20 @@ def test_a_toned_paper_is_told_by_its_measured_color(
     assert np.mean([cell["lab"][0] for cell in read]) == pytest.approx(92, abs=0.5)
 
 
+@pytest.mark.parametrize(("known", "another"), [("lab:95,0,2", False), ("lab:93,1,17", True)])
+def test_a_sheet_on_another_paper_is_asked_about(
+    shoal: Run, photos: ModuleType, tmp_path: Path, known: str, another: bool
+) -> None:
+    """Where bare paper comes out far from its known color, that is said, with both colors."""
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number)
+    assert shoal("paper", "edit", "Tern rough", "--color", known).exit_code == 0
+    read = json.loads(shoal("sheet", "read", "photo.jpg", "--only-look", "--json").stdout)
+    notes = [n for n in read["pages"][0]["notes"] if n.startswith("Is it another paper?")]
+    assert bool(notes) == another
+    assert all("known as L* 93, a* 1, b* 17" in note for note in notes)
+
+
 def test_a_good_picture_is_not_forced_to_a_paper_that_a_bad_one_left(
     shoal: Run, photos: ModuleType, tmp_path: Path
 ) -> None:

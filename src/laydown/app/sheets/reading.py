@@ -10,6 +10,7 @@ import numpy as np
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -26,6 +27,7 @@ from laydown.imaging.conversion import (
     convert_cells,
     gray_beside,
     known_converter,
+    paper_by_chart,
     paper_converter,
     profile_converter,
 )
@@ -130,6 +132,12 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+FAR_FROM_PAPER = 6.0
+"""CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
+ANOTHER_PAPER = (
+    "Is it another paper? It is known as L* {:.0f}, a* {:.0f}, b* {:.0f}, and looks like L* {:.0f},"
+    " a* {:.0f}, b* {:.0f} here. If it is the right one, check its color among your papers."
+)
 MOST_BLOWN = 12
 """Patches of a chart, of 24, beyond which the rest are too few."""
 BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
@@ -141,25 +149,6 @@ DOUBTED = "rough: the paper looks tinted"
 """Why a cell isn't taken over."""
 ROOM_FOR_CHART = 0.85
 """A page that fills more of a picture than this leaves no room for a chart."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownColors:
-    """What the library knows of a sheet's paper and cells before it is read.
-
-    Parameters
-    ----------
-    paper
-        Shape (3,), XYZ of the bare paper, measured or a usual white.
-    measured
-        Whether the paper was measured.
-    cells
-        Cells whose recipe is known well enough to tell a camera by, by number.
-    """
-
-    paper: FloatArray
-    measured: bool
-    cells: Mapping[int, KnownColor]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -214,7 +203,7 @@ def _read_page(
     found: FoundPage,
     *,
     find: Callable[[int], Sheet],
-    known: Callable[[Sheet], KnownColors],
+    known: Callable[[Sheet], tuple[Paper, Mapping[int, KnownColor]]],
     way: str,
     grays: Sequence[str] = (),
     number: int | None = None,
@@ -237,16 +226,16 @@ def _read_page(
     cells = page_cells(sheet, page)
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
-    colors = known(sheet)
+    paper, colors = known(sheet)
     boxes = [cell.box for cell in cells]
     chosen = choose_converter(
         reading,
         profile,
         source=photograph.source,
         find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
-        paper=colors.paper,
-        measured=colors.measured,
-        known=colors.cells,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
+        known=colors,
         way=way,
         beside=grays_beside(photograph, grays, profile, reading),
     )
@@ -424,15 +413,18 @@ def choose_converter(
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
+        notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
             own = profile_converter(profile, reading, paper=paper)
-        return Chosen(own, assumed=False)
+        return Chosen(own, assumed=False, notes=notes)
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
         chosen = _on_paper(own, paper, measured=measured)
-        return replace(chosen, notes=(*blown, *chosen.notes))
+        seen = paper_by_chart(chart, profile, reading)
+        other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
+        return replace(chosen, notes=(*blown, *chosen.notes, *other))
     if way == "chart" and chart is not None:
         raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
@@ -460,13 +452,20 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
 
 def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
-    if measured:
-        settled = own.on_paper(paper) if _settles(paper, own) else own
-        return Chosen(settled, assumed=False)
     settled = own.on_paper(paper)
+    if measured:
+        return Chosen(settled if _settles(paper, own) else own, assumed=False)
     if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
         return Chosen(own, assumed=False, notes=(TONED,))
     return Chosen(settled, assumed=True)
+
+
+def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
+    """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
+    known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
+    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
+        return ()
+    return (ANOTHER_PAPER.format(*known, *lab),)
 
 
 def _settles(paper: FloatArray, own: Converter) -> bool:
@@ -658,8 +657,8 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells whose color is known before.
+def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -671,8 +670,7 @@ def _known(library: Library, sheet: Sheet) -> KnownColors:
             [cell.recipe for cell in sheet.cells],
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
-    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
-    return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
+    return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
 
 
 def _judge(
