@@ -98,7 +98,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     if headings.is_invented(chart):
         source = f"{headings.INVENTED} · {source}"
     warning = f"{SHOWN_COLORS} {headings.CARE}"
-    leaflet = Leaflet(chart.title, headings.lead(chart), page, warning, source)
+    leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
     tried = HEIGHTS if len(rows) <= MOST_ON_A_PAGE else HEIGHTS[-1:]
 
     def written(height: float, whole: bool, behind: bool) -> tuple[bytes, int]:

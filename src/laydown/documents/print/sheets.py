@@ -70,7 +70,7 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
     ``Path("sheet.pdf").write_bytes(write_sheet_pdf(sheet, lightness={}))``
     """
     size = (sheet.size.width, sheet.size.height)
-    pen = Pen(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")
+    pen = Pen.on_file(size, title=printable(sheet.title), subject=f"Sheet {sheet.number}")
     for page in range(len(sheet.grids)):
         _draw_markers(pen, sheet, page)
         _draw_head(pen, sheet, page)
