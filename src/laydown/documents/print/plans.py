@@ -294,14 +294,15 @@ def _listed(texts: Sequence[str]) -> tuple[ReportRow, ...]:
 
 def _color_row(row: PlanColorRow) -> ReportRow:
     """Set a color: what is wanted touching what one gets, then the gray of its value, and a box."""
-    head, entry = f"{row.number}  {row.wanted.words}", row.entry
+    entry = row.entry
+    head = f"{row.number}  {entry.recipe if entry else row.wanted.words}"
     keys = ("wanted", "you get", "its value") if entry else ("wanted", "its value")
     gray = () if row.gray in row.shown else (row.gray,)
     said = [f"{row.facts}."]
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
         judged = f"{capital(str(entry.verdict))}: {entry.off[:1].lower()}{entry.off[1:]}"
-        said = [*(entry.instructions or (entry.recipe,)), judged, *mud, *said]
+        said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
 
@@ -542,7 +543,14 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     def opening() -> list[Flowable]:
         told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
         first = text(plan.title, REPORT_TITLE, outline="Colors and recipes")
-        return [first, *told, Spacer(0, 2 * MM), _views(plan, measure), text(READING, WORDS)]
+        return [
+            first,
+            *told,
+            Spacer(0, 2 * MM),
+            _views(plan, measure),
+            Spacer(0, 2 * MM),
+            text(READING, WORDS),
+        ]
 
     def numbers(pen: Pen) -> None:
         pen.bookmark("numbers", "Numbers", 0.0)

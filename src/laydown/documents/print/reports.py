@@ -54,11 +54,14 @@ class GridCell:
         Screen colors, edge to edge: a difference shows best where they touch.
     strong
         Whether the word is set in bold.
+    beside
+        Whether small patches stand beside the word, for many lines on a page.
     """
 
     words: tuple[str, ...]
     patches: tuple[str, ...] = ()
     strong: bool = False
+    beside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +184,11 @@ def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
 
 def _cell(cell: GridCell, measure: float) -> list[Flowable]:
     first, *rest = cell.words
+    if cell.beside:
+        side, word = PATCH / 2, text(first, style(LEAST, bold=cell.strong))
+        taken = side * len(cell.patches) + 0.6
+        shown = patches(cell.patches, side, side)
+        return [in_lines([[[shown], [word]]], [taken, measure - taken], FLUSH)]
     side = min(PATCH * 0.7, measure / max(len(cell.patches), 1))
     shown = [patches(cell.patches, side, PATCH * 0.7)] if cell.patches else []
     strong = style(LEAST, bold=cell.strong)
@@ -205,7 +213,7 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
     if row.patches:
         shown = patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
         parts.append((shown, len(row.patches) * wide + GAP))
-    right = [(patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
+    right = [("", GAP), (patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
     room = measure - sum(taken for _, taken in [*parts, *right])
     if not parts and not right:
         return said
