@@ -42,7 +42,7 @@ from laydown.plan.run.ranges import (
     svg,
 )
 from laydown.plan.run.runs import Mending, Run, Shade
-from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
+from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -137,7 +137,7 @@ def _csv_rows(section: Section) -> Iterator[tuple[str, str, str]]:
 
 def _runs(found: RunsFound) -> Report:
     sections = [
-        Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        Section("Light, middle, dark", grid=_triads(found.triads)),
         Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
@@ -151,6 +151,17 @@ def _runs(found: RunsFound) -> Report:
         tuple(sections),
         SHOWN_COLORS,
     )
+
+
+def _triads(found: Sequence[Triad]) -> ReportGrid:
+    """Set a line for each color: its light, itself and its dark, each with its patch."""
+    lines = (GridLine(triad.name, "", tuple(map(_tone, triad.tones))) for triad in found)
+    return ReportGrid(("light", "middle", "dark"), tuple(lines))
+
+
+def _tone(tone: Tone) -> GridCell:
+    shown = (fill(tone.shade.lab),) if tone.shade else ()
+    return GridCell((tone_words(tone),), shown, beside=True)
 
 
 def _triad(triad: Triad) -> ReportRow:

@@ -184,7 +184,7 @@ def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
 
 def _cell(cell: GridCell, measure: float) -> list[Flowable]:
     first, *rest = cell.words
-    if cell.beside:
+    if cell.beside and cell.patches:
         side, word = PATCH / 2, text(first, style(LEAST, bold=cell.strong))
         taken = side * len(cell.patches) + 0.6
         shown = patches(cell.patches, side, side)
