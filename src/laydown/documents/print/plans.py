@@ -295,7 +295,7 @@ def _listed(texts: Sequence[str]) -> tuple[ReportRow, ...]:
 def _color_row(row: PlanColorRow) -> ReportRow:
     """Set a color: what is wanted touching what one gets, then the gray of its value, and a box."""
     entry = row.entry
-    head = f"{row.number}  {entry.recipe if entry else row.wanted.words}"
+    head = f"Number {row.number}: {entry.recipe if entry else row.wanted.words}"
     keys = ("wanted", "you get", "its value") if entry else ("wanted", "its value")
     gray = () if row.gray in row.shown else (row.gray,)
     said = [f"{row.facts}."]
@@ -334,7 +334,8 @@ def _views(plan: PicturePlan, measure: float) -> Table:
     rows = [[_view(*view, wide, high) for view in row] for row in (above, below)]
     rows[1] += [[]] * (len(above) - len(below))
     widths = [(wide + VIEWS_APART) * MM] * len(above)
-    return Table(rows, widths, style=FLUSH, hAlign="LEFT")
+    looks = [*FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5 * MM)]
+    return Table(rows, widths, style=looks, hAlign="LEFT")
 
 
 def _view(title: str, lab: FloatArray, wide: float, high: float) -> list[Flowable]:
