@@ -35,7 +35,7 @@ from laydown.documents.print.layout import (
     text_area,
 )
 from laydown.documents.print.steps import Layer, stroke_areas
-from laydown.documents.print.typefaces import MM, svg_shapes
+from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, Supply, supplies
@@ -304,7 +304,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         swatches=headings.next_swatches(chart),
         supplies=supplies(chart.matches),
         paper=paper_shade(chart),
-        shapes=svg_shapes,
+        signs=SIGNS,
         areas=stroke_areas,
         bare=BARE,
         details=details,

@@ -50,7 +50,7 @@ from laydown.documents.print.outlines import (
 )
 from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
 from laydown.documents.print.reports import TITLE as REPORT_TITLE
-from laydown.documents.print.typefaces import MM, clip, printable, svg_shapes, width, wrap
+from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
 from laydown.plan.chart import Supply, supplies
@@ -803,7 +803,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         notes=notes_of_plan(plan),
         reading=READING,
         invented=headings.INVENTED if is_invented(plan) else "",
-        shapes=svg_shapes,
+        signs=SIGNS,
         shown_colors=SHOWN_COLORS,
         cautions=CAUTIONS,
         cautions_heading=CAUTIONS_HEADING,
