@@ -16,4 +16,4 @@ def test_pages_have_the_sizes_of_their_standards() -> None:
 def test_text_stays_where_home_printers_print(page: tuple[float, float]) -> None:
     """The text area leaves 12 mm or more bare at each side of the page."""
     area = text_area(page)
-    assert min(area.x, area.y, page[0] - area.right, page[1] - area.bottom) >= 12.0
+    assert min(area.left, area.top, page[0] - area.right, page[1] - area.bottom) >= 12.0

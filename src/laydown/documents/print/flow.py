@@ -269,8 +269,8 @@ def _frame(
 ) -> Frame:
     area = text_area(page)
     wide = (area.width - (columns - 1) * GUTTER) / columns
-    left = area.x + number * (wide + GUTTER)
-    bottom = (page[1] - area.y) * MM - below - height
+    left = area.left + number * (wide + GUTTER)
+    bottom = (page[1] - area.top) * MM - below - height
     return Frame(left * MM, bottom, wide * MM, height, *[0] * 4)
 
 

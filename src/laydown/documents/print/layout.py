@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from io import BytesIO
 from types import MappingProxyType
 from typing import Any
@@ -24,6 +23,7 @@ from laydown.match.outcome import Verdict
 from laydown.media.legible import legible
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.reference.thresholds import thresholds
+from laydown.sheet.page import CellBox
 
 # Where things stand on a printed chart, in millimetres; nothing here draws or measures type.
 #
@@ -39,40 +39,16 @@ FOOT = 15.0
 """Bare paper below the text, the page's foot in it [mm]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rectangle:
-    """A rectangle: its top left corner, width and height [mm]."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def right(self) -> float:
-        """Its right edge."""
-        return self.x + self.width
-
-    @property
-    def bottom(self) -> float:
-        """Its lower edge."""
-        return self.y + self.height
-
-    def moved(self, x: float, y: float) -> "Rectangle":
-        """Return it moved to the right and down."""
-        return Rectangle(self.x + x, self.y + y, self.width, self.height)
-
-
-def text_area(page: tuple[float, float]) -> Rectangle:
+def text_area(page: tuple[float, float]) -> CellBox:
     """Return the part of a page that the chart fills.
 
     Examples
     --------
     >>> text_area(PAGES["A4"])
-    Rectangle(x=14.0, y=12.0, width=182.0, height=270.0)
+    CellBox(left=14.0, top=12.0, width=182.0, height=270.0)
     """
     width, height = page
-    return Rectangle(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
+    return CellBox(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
 
 
 INK = "#262624"
@@ -111,13 +87,13 @@ class Pen:
         return cls(canvas, page[1])
 
     def box(
-        self, box: Rectangle, *, fill: str = "", line: str = "", weight: float = HAIRLINE
+        self, box: CellBox, *, fill: str = "", line: str = "", weight: float = HAIRLINE
     ) -> None:
         """Draw a rectangle, filled, outlined, or both."""
         self._lines(line, weight)
         if fill:
             self._canvas.setFillColor(HexColor(fill))
-        corner = (box.x * MM, self._up(box.bottom))
+        corner = (box.left * MM, self._up(box.bottom))
         size = (box.width * MM, box.height * MM)
         self._canvas.rect(*corner, *size, fill=int(bool(fill)), stroke=int(bool(line)))
 

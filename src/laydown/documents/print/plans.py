@@ -34,7 +34,6 @@ from laydown.documents.print.layout import (
     PENCIL,
     SHOWN_COLORS,
     Pen,
-    Rectangle,
     text_area,
 )
 from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
@@ -56,6 +55,7 @@ from laydown.match.outcome import Verdict
 from laydown.plan.chart import Supply, supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted
+from laydown.sheet.page import CellBox
 
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
@@ -375,7 +375,7 @@ class DrawingPage:
     """
 
     size: tuple[float, float]
-    box: Rectangle
+    box: CellBox
     scale: float
 
 
@@ -436,7 +436,7 @@ def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> Drawing
     scale = min(1.0, *(free / side for free, side in zip(room, picture, strict=True)))
     wide, high = (side * scale for side in picture)
     left, top = PLAN_EDGE + (room[0] - wide) / 2, PLAN_EDGE + (room[1] - high) / 2
-    return DrawingPage(paper, Rectangle(left, top, wide, high), scale)
+    return DrawingPage(paper, CellBox(left, top, wide, high), scale)
 
 
 LINE = 0.22
@@ -568,8 +568,8 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     return write_pages(leaflet, opening, lambda: list(flowing(sections, measure)), before=before)[0]
 
 
-def _placed(borders: Sequence[Border], box: Rectangle) -> list[np.ndarray]:
-    return [border.points + np.array([box.x, box.y]) for border in borders]
+def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:
+    return [border.points + np.array([box.left, box.top]) for border in borders]
 
 
 def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
@@ -578,12 +578,12 @@ def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
     for number in drawing.numbers:
         line = leader(number)
         if line and number.point:
-            ends = np.array(line).reshape(1, 2, 2) + np.array([box.x, box.y])
+            ends = np.array(line).reshape(1, 2, 2) + np.array([box.left, box.top])
             pen.lines(ends, color=PENCIL, weight=LEADER)
             x, y = (v - POINT / 2 for v in number.point)
-            pen.box(Rectangle(box.x + x, box.y + y, POINT, POINT), fill=PENCIL)
-        left = box.x + number.x - width(number.text, number.size) / 2
-        base = box.y + number.y + CAP * number.size / MM / 2
+            pen.box(CellBox(box.left + x, box.top + y, POINT, POINT), fill=PENCIL)
+        left = box.left + number.x - width(number.text, number.size) / 2
+        base = box.top + number.y + CAP * number.size / MM / 2
         pen.text(left, base, number.text, number.size, color=INK)
 
 

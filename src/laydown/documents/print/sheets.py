@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Mapping, Sequence
 from math import inf
 
-from laydown.documents.print.layout import PENCIL, Pen, Rectangle
+from laydown.documents.print.layout import PENCIL, Pen
 from laydown.documents.print.typefaces import clip, printable, width, wrap
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
 from laydown.sheet.identity import page_number
 from laydown.sheet.markers import MODULES, marker_bits, page_markers
-from laydown.sheet.page import APART, Words, content_box
+from laydown.sheet.page import APART, CellBox, Words, content_box
 from laydown.sheet.sheet import Cell, Sheet
 from laydown.sheet.words import cell_steps, left_out_words, meant
 from laydown.sheet.working_list import order_of_steps, working_list
@@ -87,11 +87,11 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
 def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
     for marker in page_markers(sheet.size, number=page_number(sheet.number, page)):
         box, module = marker.box, marker.box.width / MODULES
-        pen.box(Rectangle(box.left, box.top, box.width, box.height), fill=BLACK)
+        pen.box(box, fill=BLACK)
         for row, modules in enumerate(marker_bits(marker.id)):
             for start, end in _white_runs(modules.tolist()):
                 x, y = box.left + start * module, box.top + row * module
-                pen.box(Rectangle(x, y, (end - start) * module, module), fill="#ffffff")
+                pen.box(CellBox(x, y, (end - start) * module, module), fill="#ffffff")
 
 
 def _white_runs(black: list[bool]) -> Iterator[tuple[int, int]]:
@@ -229,16 +229,14 @@ def label_size(sheet: Sheet, page: int) -> float:
 
 def _draw_cell(pen: Pen, sheet: Sheet, cell: Cell, lines: Label, size: float) -> None:
     box = sheet.box(cell)
-    outer = box.inset(-BORDER_WIDTH / 2)
-    place = Rectangle(outer.left, outer.top, outer.width, outer.height)
-    pen.box(place, line=BORDER, weight=BORDER_WIDTH)
+    pen.box(box.inset(-BORDER_WIDTH / 2), line=BORDER, weight=BORDER_WIDTH)
     y = box.bottom + 0.3
     for number, coats, words in lines:
         y += LEADING * size
         pen.text(box.left, y, number, size, bold=True)
         x = box.left + _indent(number, 0, size)
         for _ in range(coats):
-            pen.box(Rectangle(x, y - 0.26 * size, BOX * size, BOX * size), line=PENCIL)
+            pen.box(CellBox(x, y - 0.26 * size, BOX * size, BOX * size), line=PENCIL)
             x += (BOX + BESIDE) * size
         pen.text(x, y, words, size)
     end = x + width(words, size) + 0.2 * size + width(_name(cell), size)
