@@ -23,7 +23,7 @@ from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
 from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
+from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
     ExplainTrial,
@@ -32,7 +32,7 @@ from laydown.app.notebook.asking import (
     sheet_of,
     suggest_trials,
 )
-from laydown.app.notebook.handing import PrintTrials, print_trials
+from laydown.app.notebook.handing import print_trials
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
@@ -163,10 +163,10 @@ def _text(pdf: bytes) -> str:
 
 def _charted(chart: Chart, media: str) -> None:
     """Write a chart in every form, and find what lies on the paper in each that can be read."""
-    written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
+    written = {form: write_chart(chart, form) for form in FORMS}
     assert IN_WORDS[media] in _text(written["pdf"])
     assert "mix " not in _text(written["pdf"])
-    assert "Behind this chart" in _text(write_chart(WriteChart(chart, details=True)))
+    assert "Behind this chart" in _text(write_chart(chart, details=True))
     assert UNUSUAL[media] in written["csv"].decode()
     assert IN_WORDS[media] in html.unescape(written["html"].decode())
     assert len(json.loads(written["json"])["matches"]) == len(chart.matches)
@@ -321,9 +321,9 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
         (trial,) = add_trial(notebook, asked).trials
         assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
-    printed = print_trials(notebook, PrintTrials())
-    assert printed.trials == len(laid)
-    assert UNUSUAL[media] in _text(printed.pdf)
+    printed, pdf = print_trials(notebook)
+    assert printed == len(laid)
+    assert UNUSUAL[media] in _text(pdf)
 
 
 @every_medium

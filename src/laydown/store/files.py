@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 
@@ -15,8 +16,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import NullPool
 
 from laydown.errors import LibraryError
-from laydown.store.guarding import guard, ration
-from laydown.store.stamps import file_stamp, now
+from laydown.store import stamps
 
 OWN_ALONE = 0o600
 """Rights of a file that its owner reads and writes, and nobody else."""
@@ -77,7 +77,7 @@ def copy_beside(source: Path, why: str) -> Path:
 
 def name_beside(source: Path, why: str) -> Path:
     """Return the path of a file that isn't there yet, named after the reason and moment."""
-    stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
+    stem = f"{source.stem}.before-{why}-{stamps.file_stamp(stamps.now())}"
     names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
     return next(p for p in map(source.with_name, names) if not p.exists())
 
@@ -146,18 +146,12 @@ thousand swatches takes six seconds, and three times that where the processor is
 
 @dataclass(frozen=True, slots=True)
 class Location:
-    """A place for a library.
-
-    Parameters
-    ----------
-    url
-        For the database driver.
-    path
-        The file, or None for a database server.
-    """
+    """A place for a library."""
 
     url: URL
+    """For the database driver."""
     path: Path | None
+    """The file, or None for a database server."""
 
     def __str__(self) -> str:
         return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
@@ -276,3 +270,56 @@ def _ration_sqlite(connection: Connection, _cursor: Any, statement: str, *_: Any
     path = Path(connection.engine.url.database or "")
     assert isinstance(file, sqlite3.Connection)
     ration(file, statement, path.stat().st_size if path.exists() else 0)
+
+
+# Bounds for what a library file can make SQLite do, since the file may be a stranger's.
+#
+# A schema of a million tables, a value of a gigabyte or a tree of pages that leads round in circles
+# would keep a command busy for ever. None of our own comes anywhere near these bounds.
+
+LARGEST_VALUE = 250_000_000
+"""Bytes of one value and of one row; a kept plan, the largest we write, takes half of that."""
+MOST_COLUMNS = 200
+"""Of a table, an index or an answer; we ask for some thirty at once."""
+STEPS_OF_SCHEMA = 5_000
+"""Steps of SQLite's machine in which the schema has to be read; ours takes 400."""
+LEAST_STEPS, STEPS_PER_BYTE = 2_000_000, 1
+"""Steps that one question may take, and what is added for the size of the file. The whole demo
+asked for all it has takes one step for every thirty bytes."""
+PORTIONS = 10
+
+
+def guard(connection: sqlite3.Connection) -> None:
+    """Set the bounds of a connection, and read the schema within them.
+
+    Raises
+    ------
+    sqlite3.OperationalError
+        "interrupted", for a schema larger than any of ours.
+    """
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LARGEST_VALUE)
+    connection.setlimit(sqlite3.SQLITE_LIMIT_COLUMN, MOST_COLUMNS)
+    connection.set_progress_handler(lambda: 1, STEPS_OF_SCHEMA)
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("PRAGMA cell_size_check = ON")
+    connection.execute("select 1 from sqlite_master limit 1").fetchone()
+    connection.set_progress_handler(None, 0)
+
+
+def ration(connection: sqlite3.Connection, statement: str, size: int) -> None:
+    """Bound what the next statement may take, where it is a question.
+
+    Parameters
+    ----------
+    statement
+        What is asked; one that writes is not bounded, for it may write any number of rows.
+    size
+        Of the file [bytes].
+    """
+    if not statement.lstrip().upper().startswith("SELECT"):
+        connection.set_progress_handler(None, 0)
+        return
+    steps = LEAST_STEPS + STEPS_PER_BYTE * size
+    # in portions, for SQLite goes on counting where the same statement is asked again
+    left = repeat(0, PORTIONS)
+    connection.set_progress_handler(lambda: next(left, 1), steps // PORTIONS)

@@ -11,9 +11,8 @@ from datetime import datetime, timedelta
 from sqlalchemy import delete, func, select, update
 
 from laydown.errors import UnknownNameError
-from laydown.store.fields import SharedFields
 from laydown.store.records import Job, State
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 

@@ -15,8 +15,7 @@ from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.store.fields import SharedFields
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
@@ -83,27 +82,18 @@ AT_ONCE = 1000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredReading:
-    """A reading of a cell as it was kept.
-
-    Parameters
-    ----------
-    reading
-        The reading.
-    stage
-        When in the work it was taken: dry, wet, or a word of the user's.
-    conversion
-        How the picture's numbers became a color.
-    accepted
-        Whether it became a swatch.
-    when
-        When it was read, in UTC.
-    """
+    """A reading of a cell as it was kept."""
 
     reading: CellReading
+    """The reading."""
     stage: str
+    """When in the work it was taken: dry, wet, or a word of the user's."""
     conversion: str
+    """How the picture's numbers became a color."""
     accepted: bool
+    """Whether it became a swatch."""
     when: datetime
+    """When it was read, in UTC."""
 
 
 class Sheets(Shelf):

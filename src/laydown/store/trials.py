@@ -13,9 +13,8 @@ from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
-from laydown.store.fields import SharedFields
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
 from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow

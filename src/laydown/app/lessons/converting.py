@@ -5,14 +5,14 @@ from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
 from laydown.app.lessons.lessons import chart_of, match_each, read_lesson, short_recipes
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, question_of
 from laydown.app.runs import shop_of
-from laydown.match.judge import TOLERANCES, candidate_of
-from laydown.match.outcome import Match
+from laydown.match.judge import candidate_of
+from laydown.match.outcome import Match, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.space import Limits
-from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
 from laydown.plan.lesson.lesson import Lesson, turned
@@ -97,18 +97,12 @@ def convert_lesson(
     singly = match_each(lesson, bench, asking, watch)
     recipes = short_recipes(bench, asking)
     own = [m.best.prediction.recipe.above(bench.over) for m in singly]
-    found = options(
-        [match.target for match in singly],
-        recipes,
-        lesson.weights,
-        fit=bench.whole,
-        more=[[recipe] for recipe in own],
-        over=bench.over,
-    )
+    questions = [_question(match.target, bench, asking) for match in singly]
+    found = options(questions, recipes, lesson.weights, more=[[recipe] for recipe in own])
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, shop_of(library, for_sale, bench))
-    turns = transposed(lesson, recipes, count=request.turns) if request.turns else ()
-    whole = _rejudged(singly, made.recipes, bench, asking, _reasons(made, lesson))
+    turns = transposed(lesson, questions, recipes, count=request.turns) if request.turns else ()
+    whole = _rejudged(singly, made, bench, asking)
     return LessonConverted(
         title=lesson.title,
         kit=bench.label,
@@ -123,48 +117,30 @@ def convert_lesson(
     )
 
 
-def _reasons(made: LessonConversion, lesson: Lesson) -> dict[str, str]:
+def _rejudged(
+    matches: Sequence[Match], made: LessonConversion, bench: SuppliesAtHand, asking: Asking
+) -> tuple[Match, ...]:
+    """Put the recipes of the whole into the matches, with the reason where they differ."""
     reasons = {
         d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
         for d in made.departures
     }
-    names = {color.name for color in lesson.colors}
-    return {name: said for name, said in reasons.items() if name in names}
-
-
-def _rejudged(
-    matches: Sequence[Match],
-    recipes: Sequence[Recipe],
-    bench: SuppliesAtHand,
-    asking: Asking,
-    reasons: dict[str, str],
-) -> tuple[Match, ...]:
-    """Put the recipes of the whole into the matches, with the reason where they differ."""
     found = []
-    for match, recipe in zip(matches, recipes, strict=True):
+    for match, recipe in zip(matches, made.recipes, strict=True):
         if recipe == match.best.prediction.recipe.above(bench.over):
             found.append(match)
             continue
-        best = candidate_of(_question(match, bench, asking), recipe)
-        said = reasons.get(match.target.name, "")
+        best = candidate_of(_question(match.target, bench, asking), recipe)
+        said = reasons.get(match.target.name)
         notes = (said, *match.notes) if said else match.notes
         others = (match.best, *match.alternatives)[: max(asking.top, 1)]
         found.append(replace(match, best=best, alternatives=others, notes=notes))
     return tuple(found)
 
 
-def _question(match: Match, bench: SuppliesAtHand, asking: Asking) -> Question:
+def _question(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
-    tolerance = TOLERANCES[asking.tolerance]
-    return Question(
-        match.target,
-        bench.whole,
-        limits,
-        asking.ranking,
-        tolerance,
-        bench.over,
-        swatched=bench.swatched,
-    )
+    return replace(question_of(target, bench, asking), limits=limits)
 
 
 def _turned_chart(
@@ -174,7 +150,7 @@ def _turned_chart(
         replace(m, target=turned(m.target, turn.turn), notes=(), alternatives=()) for m in singly
     ]
     plain = [
-        replace(m, best=candidate_of(_question(m, bench, asking), recipe), next_swatch="")
+        replace(m, best=candidate_of(_question(m.target, bench, asking), recipe), next_swatch="")
         for m, recipe in zip(wanted, turn.recipes, strict=True)
     ]
     alone = tuple(replace(m, single=m.best) for m in plain)

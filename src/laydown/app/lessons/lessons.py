@@ -284,17 +284,13 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
 
 
 def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[LessonColor, ...]:
-    seen: Counter[str] = Counter()
     colors = []
     for row, target in zip(rows, targets, strict=True):
-        seen[target.name] += 1
-        count = seen[target.name]
-        name = target.name if count == 1 else f"{target.name} ({count})"
         screen = target.origin is Origin.SCREEN
         spectrum = target.reflectance if target.origin is Origin.MEASURED else None
         colors.append(
             LessonColor(
-                name=name,
+                name=target.name,
                 passage=row.passage,
                 role=row.role.casefold(),
                 note=row.note,
@@ -306,7 +302,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 known=Origin.MEASURED if screen else target.origin,
             )
         )
-    return tuple(colors)
+    return tuple(_told_apart(colors))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -18,7 +18,9 @@ from laydown.app.sheets.reading import (
     PlaceRead,
     bare_readings,
     choose_converter,
+    grays_beside,
     judge_bare,
+    lies_evenly,
     profile_of,
     spread_of,
     unless_bare,
@@ -74,7 +76,7 @@ class ReadCard:
         to have them found.
     coats_unknown
         Whether one coat is only assumed.
-    way, accept_rough, accept, keep
+    way, grays, accept_rough, accept, keep
         As for sheets; places are numbered from 1, row by row.
     medium
         Of the range for unknown names; None for its own, or for markers where it is new.
@@ -89,6 +91,7 @@ class ReadCard:
     corners: tuple[tuple[float, float], ...] = ()
     coats_unknown: bool = False
     way: str = AUTO
+    grays: tuple[str, ...] = ()
     accept_rough: bool = False
     accept: frozenset[int] = frozenset()
     keep: bool = True
@@ -195,7 +198,8 @@ def _read(
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
-        PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
+        PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
+        for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
     chart = None if request.way == "profile" else _chart(photograph, profile, request)
@@ -211,6 +215,7 @@ def _read(
         measured=paper.measured,
         way=request.way,
         known=known,
+        beside=grays_beside(photograph, request.grays, profile, reading),
     )
     accuracy = chosen.converter.accuracy
     readings = convert_cells(reading, cells, chosen.converter)

@@ -1,6 +1,6 @@
 """Read colored-in sheets from photographs and scans; store what is sound, flag the rest."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
@@ -15,24 +15,28 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
+from laydown.imaging.balance import read_gray
 from laydown.imaging.camera import FEWEST_KNOWN, Converter
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
     KnownColor,
+    KnownPatch,
     chart_beside,
     chart_converter,
     convert_cells,
+    gray_beside,
     known_converter,
     paper_converter,
     profile_converter,
 )
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.markers import FEWEST, FoundPage, find_page
+from laydown.imaging.markers import FoundPage, find_pages, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.media.colorant import Paper, unlike_bare_paper
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
@@ -130,6 +134,8 @@ MOST_BLOWN = 12
 """Patches of a chart, of 24, beyond which the rest are too few."""
 BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
 DARKER = "Take it darker: touch the lightest patch, lower the exposure, or move into the shade."
+MOST_NAMED = 8
+"""Cells that are named in a sentence."""
 KNOWN_BEFORE = "known before: it told what the others are"
 DOUBTED = "rough: the paper looks tinted"
 """Why a cell isn't taken over."""
@@ -203,22 +209,23 @@ class PageRead:
     proof: bytes
 
 
-def _read_picture(
+def _read_page(
     photograph: Photograph,
+    found: FoundPage,
     *,
     find: Callable[[int], Sheet],
     known: Callable[[Sheet], KnownColors],
     way: str,
+    grays: Sequence[str] = (),
     number: int | None = None,
 ) -> PageRead:
-    """Read the page that a picture shows, with the sheet found by its number.
+    """Read a page that a picture shows, with the sheet found by its number.
 
     Raises
     ------
     BadFileError
         Where no page can be made out, or it can't be converted in the way asked for.
     """
-    found = find_page(photograph.pixels)
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     sheet = find(sheet_number)
     if page >= len(sheet.grids):
@@ -241,6 +248,7 @@ def _read_picture(
         measured=colors.measured,
         known=colors.cells,
         way=way,
+        beside=grays_beside(photograph, grays, profile, reading),
     )
     readings = convert_cells(reading, cells, chosen.converter)
     by_number = {r.number: r for r in readings}
@@ -253,12 +261,21 @@ def _read_picture(
         profile=profile.name if photograph.profile else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings, *chosen.notes),
+        notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
         assumed=chosen.assumed,
         used=chosen.used,
         readings=readings,
         proof=draw_proof(reading.flat, cells, by_number),
     )
+
+
+def grays_beside(
+    photograph: Photograph, grays: Sequence[str], profile: Profile, reading: PageReading
+) -> list[KnownPatch]:
+    """Read the grays that a person names in a picture, such as ``gray@400,300``."""
+    size = (photograph.pixels.shape[1], photograph.pixels.shape[0])
+    named = [read_gray(text, size=size) for text in grays]
+    return [gray_beside(photograph.pixels, profile, reading, gray) for gray in named]
 
 
 def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
@@ -269,18 +286,48 @@ def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
             sheet.box(cell),
             cell.bare,
             pale=all(colorant.blender for colorant in cell.recipe.colorants),
+            smooth=lies_evenly(cell.recipe),
         )
         for cell in sheet.on_page(page)
     )
 
 
+def _clipped(readings: Sequence[CellReading]) -> tuple[str, ...]:
+    """Say what to do about cells that are as bright, or as dark, as a file can say."""
+    cells = [str(reading.number) for reading in readings if Flag.CLIPPED in reading.flags]
+    if not cells:
+        return ()
+    named = f"{', '.join(cells[:MOST_NAMED])}{' and more' if len(cells) > MOST_NAMED else ''}"
+    return (f"Too bright or too vivid for the file in cells {named}. {DARKER}",)
+
+
+def lies_evenly(recipe: Recipe) -> bool:
+    """Return whether a recipe is of markers alone; pencils and washes are grainy on purpose."""
+    return all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
+
+
+def _found_pages(photograph: Photograph) -> tuple[FoundPage, ...]:
+    """Return the pages in a picture, at least one, or say why none is found."""
+    pages = find_pages(photograph.pixels)
+    if pages:
+        return pages
+    why = why_no_page(photograph.pixels)
+    raise NoSheetError(
+        f"{photograph.source}: no sheet was found; {why or 'its corner and edge marks are missing'}"
+        ".",
+        hint=CURES.get(
+            why, "Show the whole page with all marks, sharp, and fill the picture with it."
+        ),
+    )
+
+
+CURES = {
+    "it is mirrored": "Turn mirroring off in the camera, or flip the picture, and read it again.",
+    "it is blurred": "Tap the page to focus on it, hold still, and take it again.",
+}
+
+
 def _number(found: FoundPage, source: str, given: int | None) -> int:
-    count = len(found.corners)
-    if count < FEWEST:
-        raise NoSheetError(
-            f"{source}: no sheet was found; {count} of its 12 corner and edge marks can be seen.",
-            hint="Show the whole page with all marks, sharp, and fill the picture with it.",
-        )
     number = found.number if given is None else given
     if number is None:
         lost = ", ".join(PLACE_NAMES[place] for place in found.missing) or "none"
@@ -351,6 +398,7 @@ def choose_converter(
     measured: bool,
     way: str,
     known: Mapping[int, KnownColor] = MappingProxyType({}),
+    beside: Sequence[KnownPatch] = (),
 ) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
@@ -368,9 +416,11 @@ def choose_converter(
         Whether that was measured and is not only a usual white.
     way
         One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
-        picture, else cells of known color, else paper white alone.
+        picture, else cells of known color and grays beside, else paper white alone.
     known
         Colors of cells that are known before, by number.
+    beside
+        Grays that lie beside them.
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
@@ -391,8 +441,10 @@ def choose_converter(
             hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
         )
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
-    if way == "known" or (way == AUTO and len(sound) >= FEWEST_KNOWN):
-        own = known_converter(reading, known, profile, paper=paper, measured=measured)
+    if way == "known" or (way == AUTO and (beside or len(sound) >= FEWEST_KNOWN)):
+        own = known_converter(
+            reading, known, profile, paper=paper, measured=measured, beside=beside
+        )
         used = frozenset(number for number in sound if known[number].here)
         return Chosen(own, assumed=not measured, notes=blown, used=used)
     own = paper_converter(profile, reading, paper=paper, measured=measured)
@@ -453,6 +505,8 @@ class ReadSheet:
         Read together: several pictures of one page are weighed against each other.
     way
         How to convert: auto, profile, chart, known or paper.
+    grays
+        Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`.
     stage
         Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch.
     accept
@@ -469,6 +523,7 @@ class ReadSheet:
 
     files: tuple[GivenFile, ...]
     way: str = AUTO
+    grays: tuple[str, ...] = ()
     stage: str = DRY
     accept: frozenset[int] = frozenset()
     accept_rough: bool = False
@@ -566,7 +621,7 @@ def _read_all(
     for done, file in enumerate(request.files):
         for photograph in open_photographs(file.content, source=file.source):
             try:
-                pages.append(_read_one(library, request, photograph))
+                pages += _read_picture(library, request, photograph)
             except NoSheetError as error:
                 if photograph.source == file.source:
                     raise
@@ -578,18 +633,24 @@ def _read_all(
     return pages, [f"{error.message} It was passed over." for error in passed]
 
 
-def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> PageRead:
-    number = None
+def _read_picture(
+    library: Library, request: ReadSheet, photograph: Photograph
+) -> Iterator[PageRead]:
+    """Read each page that a picture shows; only the largest where it is said which one that is."""
+    found, number = _found_pages(photograph), None
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
-        number = page_number(sheet, request.page - 1)
-    return _read_picture(
-        photograph,
-        find=lambda number: _sheet(library, number),
-        known=lambda sheet: _known(library, sheet),
-        way=request.way,
-        number=number,
-    )
+        found, number = found[:1], page_number(sheet, request.page - 1)
+    for one in found:
+        yield _read_page(
+            photograph,
+            one,
+            find=lambda number: _sheet(library, number),
+            known=lambda sheet: _known(library, sheet),
+            way=request.way,
+            grays=request.grays,
+            number=number,
+        )
 
 
 def _sheet(library: Library, number: int) -> Sheet:

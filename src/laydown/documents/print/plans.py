@@ -24,7 +24,7 @@ from laydown.color.screen import screen_pixels
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import TIGHT, Entry, ShownColor, capital, entry_of, shade
+from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
 from laydown.documents.print.flow import FLUSH, LEAST, Leaflet, text, write_pages
 from laydown.documents.print.layout import (
     CAUTIONS,
@@ -52,6 +52,7 @@ from laydown.documents.print.reports import TITLE as REPORT_TITLE
 from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
+from laydown.media.legible import capital
 from laydown.plan.chart import Supply, supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted

@@ -1,6 +1,6 @@
 """How good any choice can be: bounds from below."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -75,6 +75,10 @@ class ColorCost:
 
     def __init__(self, members: Places, cost: FloatArray, missed: float) -> None:
         self.colorants = np.unique(members[members >= 0])
+        self._missed = missed
+        order = np.argsort(cost, kind="stable")
+        rows = [tuple(place for place in row if place >= 0) for row in members[order].tolist()]
+        self._cheapest = list(zip(cost[order].tolist(), rows, strict=True))
         self._rows = np.arange(1, 1 + len(self.colorants), dtype=np.int32)
         self._unbounded = np.full(len(self.colorants), -np.inf)
         self._solver = quiet_solver()
@@ -99,6 +103,22 @@ class ColorCost:
         lp.a_matrix_.index_ = np.append(table[table >= 0], 0)
         lp.a_matrix_.value_ = np.ones(sizes.sum())
         return lp
+
+    def most(self, held: Sequence[float]) -> float:
+        """Return what it costs at most with so much at hand: the cheapest ways first.
+
+        Often this is what it costs, and takes a tenth of the time that the program does.
+        """
+        left, open_, total = dict[int, float](), 1.0, 0.0
+        for cost, members in self._cheapest:
+            share = min(open_, *(left.get(place, held[place]) for place in members), open_)
+            if share > NOTHING:
+                open_, total = open_ - share, total + share * cost
+                for place in members:
+                    left[place] = left.get(place, held[place]) - share
+                if open_ <= NOTHING:
+                    break
+        return total + max(open_, 0.0) * self._missed
 
     def cut(self, held: FloatArray) -> Cut:
         """Return the cut that says most of so much at hand, shape (colorants,)."""
@@ -346,8 +366,11 @@ class Bounding:
         held = self._held_now()
         costs = self._values[self._first_color :].copy()
         lifted = self._missed * (EXACT if self._is_whole() else LIFTED)
-        added = 0
+        added, at_hand = 0, held.tolist()
         for place, color in enumerate(self._colors.values()):
+            # No cut says more of what is at hand than one way to make the color with it.
+            if color.most(at_hand) <= costs[place] + lifted:
+                continue
             cut = color.cut(at)
             if cut.at(held) > costs[place] + lifted:
                 self._keep(place, cut)

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.jobs import Job
-from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
+from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import list_papers
@@ -139,4 +139,4 @@ def chart_file(
 ) -> Response:
     """Hand a chart over as a file."""
     chart = found_by(jobs, job, Chart)
-    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")
+    return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
