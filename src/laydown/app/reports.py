@@ -28,7 +28,7 @@ from laydown.plan.run.ranges import (
     svg,
 )
 from laydown.plan.run.runs import Mending, Run, Shade
-from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
+from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -123,7 +123,7 @@ def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
 
 def _runs(found: runs.RunsFound) -> reports.Report:
     sections = [
-        reports.Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        reports.Section("Light, middle, dark", grid=_triads(found.triads)),
         reports.Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
@@ -139,6 +139,17 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         tuple(sections),
         layout.SHOWN_COLORS,
     )
+
+
+def _triads(found: Sequence[Triad]) -> reports.ReportGrid:
+    """Set a line for each color: its light, itself and its dark, each with its patch."""
+    lines = (reports.GridLine(triad.name, "", tuple(map(_tone, triad.tones))) for triad in found)
+    return reports.ReportGrid(("light", "middle", "dark"), tuple(lines))
+
+
+def _tone(tone: Tone) -> reports.GridCell:
+    shown = (fill(tone.shade.lab),) if tone.shade else ()
+    return reports.GridCell((tone_words(tone),), shown, beside=True)
 
 
 def _triad(triad: Triad) -> reports.ReportRow:

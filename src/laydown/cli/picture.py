@@ -368,8 +368,9 @@ ROLES = ("highlight", "light", "midtone", "shadow", "accent")
 plan_argument = click.argument("plan_", metavar="PLAN")
 
 
-def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
+def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
+    from laydown.app.given_file import GivenFile
     from laydown.app.pictures.plans import edit_plan
 
     kept = plan if commands.settings().output == "-" else commands.settings().output
@@ -377,6 +378,8 @@ def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     content = console.read_bytes(plan, most=allowed_sizes.PLAN)
     further = console.given_file(changes, most=allowed_sizes.CHANGES) if changes else None
+    if said:
+        further = GivenFile(said.encode(), "what was asked")
     made = edit_plan(content, console.source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
@@ -432,6 +435,23 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     from laydown.plan.picture.edits import Assign
 
     _edit(plan_, Assign(regions, name, role))
+
+
+@picture.verb(
+    "color", tasks=["edit_plan"], example="laydown picture color boat.plan lab:71,8,46 3 4"
+)
+@plan_argument
+@click.argument("color")
+@click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
+@click.option("--to", default="", metavar="COLOR", help="Run evenly to this color over REGIONS.")
+def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
+    """Give REGIONS of PLAN a COLOR, or a run of colors: above all those of an outline drawing.
+
+    A run goes from the first of REGIONS to the last. PLAN is changed in place; with -o another
+    file is written instead.
+    """
+    ends = f"{color} to {to}" if to else color
+    _edit(plan_, said=f"color {ends}: {' '.join(map(str, regions))}")
 
 
 @picture.verb("edit", tasks=["edit_plan"], example="laydown picture edit lemons.plan changes.txt")

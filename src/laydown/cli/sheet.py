@@ -131,8 +131,8 @@ sheet = commands.Noun(
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet, with few colors in one coat and in two, or with likely candidates for
-    the colors given. kit: all that the models of its media need. next: what would help the given
+    first: one page, with likely candidates for the colors given, each color once and some with a
+    second coat. kit: all that the models of its media need. next: what would help the given
     colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
     colorants again, on a new paper.
     """

@@ -34,6 +34,7 @@ def write_sheet(sheet: Sheet) -> str:
             "paper": sheet.paper,
             "size": str(sheet.size),
             "framed": sheet.framed,
+            "left_out": sheet.left_out,
             "grids": [[getattr(grid, name) for name in GRID_FIELDS] for grid in sheet.grids],
             "colorants": [[c.name, c.range, str(c.medium), c.code, c.blender] for c in colorants],
             "cells": [
@@ -66,6 +67,7 @@ def read_sheet_text(text: str) -> Sheet:
             for number, (page, place, recipe) in enumerate(kept["cells"], start=1)
         ),
         kept["framed"],
+        tuple(kept.get("left_out", ())),
     )
 
 

@@ -115,7 +115,7 @@ def _contradicted(paper: str, known: float, value: float) -> BareJudged:
 
 
 class NoSheetError(BadFileError):
-    """A picture that shows no sheet at all, such as a scan of the list to work from."""
+    """A picture that shows no sheet at all, such as a scan of something else."""
 
 
 AUTO = "auto"
