@@ -22,7 +22,7 @@ from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
-from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
+from laydown.app.light.lightfastness import rate_lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
@@ -108,7 +108,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 def _opened(path: str) -> Library:
     library = open_named(path)
     import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
-    rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
+    rate_lightfastness(library, "3", ranges=("Cove", "Meadow", "Pond"))
     return library
 
 

@@ -11,13 +11,9 @@ from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
-    ExportLightfastness,
-    ImportLightfastness,
     LightfastnessImported,
     LightfastnessListed,
     LightfastnessRated,
-    ListLightfastness,
-    RateLightfastness,
     export_lightfastness,
     import_lightfastness,
     list_lightfastness,
@@ -25,7 +21,6 @@ from laydown.app.light.lightfastness import (
 )
 from laydown.app.light.windows import (
     AddWindowTest,
-    ForgetWindowTest,
     WindowTest,
     WindowTestAdded,
     add_window_test,
@@ -285,20 +280,20 @@ Line = Annotated[str, Form(max_length=LONGEST)]
 def _asked(
     kit: Name = "",
     range: Name = "",  # noqa: A002  the trade's word
-) -> ListLightfastness:
+) -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
             "Name a kit or a range, not both.", hint="Leave one of the two empty."
         )
-    return ListLightfastness(kit, range)
+    return {"kit": kit, "range": range}
 
 
-AskedFor = Annotated[ListLightfastness, Depends(_asked)]
+AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
 def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
     """List what is known of colorants' lightfastness, and of which nothing is."""
-    return list_lightfastness(library, asked)
+    return list_lightfastness(library, **asked)
 
 
 def around_lightfastness(
@@ -309,8 +304,7 @@ def around_lightfastness(
 ) -> Beside:
     """Choose which colorants are shown."""
     most = ON_A_PAGE_LIGHTFASTNESS
-    named = {"kit": asked.kit, "range": asked.range}
-    fields = {name: text for name, text in named.items() if text}
+    fields = {name: text for name, text in asked.items() if text}
     return {
         **parts_of(CLASSES, fields, skip=skip, most=most),
         "asked": asked,
@@ -349,7 +343,7 @@ def rate(
         raise UnknownNameError(
             "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
-    return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
+    return rate_lightfastness(library, grade, names, ranges, source)
 
 
 def _came(done: LightfastnessImported) -> str:
@@ -365,7 +359,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> Lightfa
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return import_lightfastness(library, ImportLightfastness(sent.content, sent.source))
+    return import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -374,7 +368,7 @@ def hand_out(
     range: Name = "",  # noqa: A002  the trade's word
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
-    made = export_lightfastness(library, ExportLightfastness(range))
+    made = export_lightfastness(library, range)
     return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
@@ -391,7 +385,7 @@ def _choices(library: AtLibrary) -> Choices:
 @shows(router, WINDOW, "window.html.j2", beside=_choices)
 def readings(library: AtLibrary) -> LightfastnessListed:
     """List all window readings, and what follows from them."""
-    return list_lightfastness(library, ListLightfastness())
+    return list_lightfastness(library)
 
 
 def in_window(
@@ -497,4 +491,4 @@ def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
 )
 def forget(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> WindowTest:
     """Take a window reading out."""
-    return forget_window_test(library, ForgetWindowTest(number))
+    return forget_window_test(library, number)
