@@ -192,7 +192,7 @@ def read_sheets(
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
-    return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
+    return ReadSheet(pictures, way, stage=stage, sheet=number, page=page, keep=False)
 
 
 @starts(
