@@ -116,3 +116,12 @@ def test_what_a_color_makes_says_which_pairs_go_muddy(reef: TestClient) -> None:
     grays = reef.get("/over.json?color=Slate&range=Reef&paper=Gannet smooth").json()["over"]
     assert not {one["other"]["name"]: one["muddy"] for one in grays}["Foam"]
     assert "<small>muddy</small>" in reef.get("/over?color=Anemone&range=Reef").text
+
+
+def test_an_empty_box_stands_in_nobodys_way(shoal: TestClient) -> None:
+    """Who has just made a box sees the first page, and colors of the set that is swatched."""
+    shoal.post("/kits", data={"name": "mine"})
+    assert "Kelp" in shoal.get("/").text
+    assert "Kelp" in shoal.get("/color").text
+    assert shoal.get("/color?kit=mine").status_code == 200
+    assert "None of it is swatched yet" in shoal.get("/box?kit=mine").text

@@ -236,10 +236,11 @@ class Choices:
 
     @property
     def all_from(self) -> tuple[str, ...]:
-        """What a form can be answered from: boxes, then sets; one's own before invented ones."""
-        named = [("kit", name) for name in self.kits] + [("range", name) for name in self.ranges]
-        own_first = sorted(named, key=lambda one: one[1] in INVENTED)
-        return tuple(f"{kind}:{name}" for kind, name in own_first)
+        """What a form can be answered from: boxes and sets; one's own and what is swatched first."""
+        named = [("kit", n, n in self.usual.kits) for n in self.kits]
+        named += [("range", n, n in self.usual.ranges) for n in self.ranges]
+        own_first = sorted(named, key=lambda one: (one[1] in INVENTED, not one[2]))
+        return tuple(f"{kind}:{name}" for kind, name, _ in own_first)
 
     @property
     def first_from(self) -> str:

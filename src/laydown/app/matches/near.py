@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, look_up
+from laydown.app.fits.at_hand import Supplies
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
@@ -67,7 +67,7 @@ def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
 
 def in_box(library: Library, shades: Sequence[Shade], supplies: Supplies) -> tuple[Shade, ...]:
     """Return those that are at hand, by hue and from light to dark; grays come last."""
-    owned = {c.label for c in look_up(library, supplies).owned}
+    owned = _owned(library, supplies)
     return by_hue(one for one in shades if _label(one) in owned)
 
 
@@ -85,7 +85,7 @@ def neighbors_of(
     shades
         All that was measured on that paper.
     """
-    owned = {c.label for c in look_up(library, supplies).owned}
+    owned = _owned(library, supplies)
     own = [one for one in shades if _label(one) in owned]
     rest = [one for one in shades if _label(one) not in owned]
     wanted = shade("", lab)
@@ -97,6 +97,14 @@ def neighbors_of(
         darker=_by_step((-step, one) for step, one in steps if -step > A_STEP),
         elsewhere=_nearest(rest, lab),
     )
+
+
+def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
+    """Return the labels of what is at hand; a box may be empty."""
+    with library.look() as work:
+        named = [work.find_range(name).name for name in supplies.ranges]
+        owned = [c for name in named for c in work.colorants(name)]
+        return frozenset(c.label for c in (work.kit(supplies.kit) if supplies.kit else owned))
 
 
 def _label(one: Shade) -> str:
