@@ -236,7 +236,7 @@ class Choices:
 
     @property
     def all_from(self) -> tuple[str, ...]:
-        """What a form can be answered from: boxes and sets; one's own and what is swatched first."""
+        """What a form can be answered from: boxes and sets, one's own and swatched first."""
         named = [("kit", n, n in self.usual.kits) for n in self.kits]
         named += [("range", n, n in self.usual.ranges) for n in self.ranges]
         own_first = sorted(named, key=lambda one: (one[1] in INVENTED, not one[2]))
