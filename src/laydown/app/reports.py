@@ -270,10 +270,7 @@ def _facts(side: RangeSide) -> reports.ReportRow:
 def _box(found: kits.BoxLaidOut) -> reports.Report:
     """Show a box by hue, each hue from light to dark, and as a wheel."""
     labs = np.array([shade.lab for shade in found.shades]).reshape(-1, 3)
-    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
-    for hue, one in zip(hue_names(labs), found.shades, strict=True):
-        hues[hue].append(one)
-    rows = tuple(row for hue, shades in hues.items() for row in _hue_rows(hue, shades))
+    rows = tuple(row for hue, own in shades_by_hue(found.shades) for row in _hue_rows(hue, own))
     nothing = np.empty((0, 3))
     plots = (
         hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
@@ -285,8 +282,17 @@ def _box(found: kits.BoxLaidOut) -> reports.Report:
     return reports.Report(found.label, lead, sections, layout.SHOWN_COLORS)
 
 
-def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[reports.ReportRow]:
-    listed = sorted(shades, key=lambda one: (-one.value, one.name))
+def shades_by_hue(shades: Sequence[Shade]) -> tuple[tuple[str, list[Shade]], ...]:
+    """Return the hues that some shades have, and of each its shades from light to dark."""
+    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
+    labs = np.array([shade.lab for shade in shades]).reshape(-1, 3)
+    for hue, one in zip(hue_names(labs), shades, strict=True):
+        hues[hue].append(one)
+    listed = {hue: sorted(own, key=lambda one: (-one.value, one.name)) for hue, own in hues.items()}
+    return tuple((hue, own) for hue, own in listed.items() if own)
+
+
+def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)

@@ -27,7 +27,6 @@ from laydown.app.light.windows import (
     forget_window_test,
 )
 from laydown.app.pictures.shelf import kept_plans
-from laydown.app.reports import write_report
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
@@ -43,13 +42,13 @@ from laydown.web.asking import (
     Name,
     Ticked,
     choices_of,
-    lines_of,
     names_of,
+    typed_of,
 )
 from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, parts_of, shows
-from laydown.web.files import file_of, sent_files, sent_pictures
+from laydown.web.files import file_of, hands_over, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
@@ -160,17 +159,9 @@ def arranged(
 shows(router, "/light/checked", "light_checked.html.j2", beside=arranged)(checked)
 
 
-@router.get("/light/checked/file", response_class=Response)
-def checked_file(
-    jobs: AtJobs,
-    job: JobNumber,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand a check over as a file."""
-    found = found_by(jobs, job, LightChecked)
-    content = write_report(found, form, page=page)
-    return file_of(content, f"{found.title} under other lights.{form}")
+hands_over(
+    router, "/light/checked/file", checked, lambda found: f"{found.title} under other lights"
+)
 
 
 ON_A_PAGE_LIFE = 25
@@ -208,7 +199,7 @@ def forecast(
     swaps: Annotated[int, Form(ge=0, le=20)] = 3,
 ) -> ForecastLife:
     """Forecast how long colors last on a wall: wanted ones, matched first, or recipes as laid."""
-    recipes = tuple(lines_of(laid))
+    recipes = tuple(typed_of(laid))
     if len(recipes) > MOST_LAID:
         raise TooLargeError(
             f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
@@ -259,17 +250,7 @@ def around_life(
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
 
 
-@router.get("/light/lasting/file", response_class=Response)
-def lasting_file(
-    jobs: AtJobs,
-    job: JobNumber,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand a forecast over as a file."""
-    found = found_by(jobs, job, LifeForecast)
-    content = write_report(found, form, page=page)
-    return file_of(content, f"{found.title}, life on a wall.{form}")
+hands_over(router, "/light/lasting/file", lasting, lambda found: f"{found.title}, life on a wall")
 
 
 CLASSES = "/light/classes"
