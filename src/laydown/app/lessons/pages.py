@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
@@ -14,9 +14,9 @@ from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_pa
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
-from laydown.match.minimal import Way, minimal_ways, way_of
+from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
-from laydown.match.question import Question
+from laydown.match.question import Question, Way, way_of
 from laydown.match.search.found import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
@@ -92,7 +92,6 @@ def make_lesson_page(
         Told (done, total) in colors; may raise to cancel.
     """
     lesson = read_lesson(request.file, source=request.source)
-    look_up(library, request.asking.supplies)
     bench = set_up(library, request.asking.supplies)
     targets = targets_of_lesson(lesson, bench.swatched)
     notes = [color.note for color in lesson.colors]
