@@ -22,6 +22,7 @@ from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
+from laydown.media.legible import capital
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import Library
 
@@ -219,15 +220,11 @@ def _way(question: Question, way: Way) -> PageWay:
         cost=way.cost,
         lab=way.lab,
         steps=instructions(way.recipe, over=question.over),
-        off=_sentence(off),
-        sure=_sentence(acceptance_words(_chance(question, way))),
+        off=f"{capital(off)}.",
+        sure=f"{capital(acceptance_words(_chance(question, way)))}.",
     )
 
 
 def _chance(question: Question, way: Way) -> float:
     wanted, tolerance = question.target.lab, question.tolerance
     return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."

@@ -278,7 +278,7 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
     With something there already, that alone may be one: the recipe that adds nothing to it.
     """
     whole = [over] if over.steps else [over, *(Recipe((step,)) for step in steps)]
-    factors = [kit.of(r.colorants[0].medium).factor(r) if _alone(r) else None for r in whole]
+    factors = [kit.of(r.colorants[0].medium).factor(r) if r.only_step else None for r in whole]
     numbers = [number for number, factor in enumerate(factors) if factor is not None]
     told = np.array([factors[number] for number in numbers], dtype=np.float64)
     return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
@@ -287,10 +287,6 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
 def _traits(sense: Sense, steps: tuple[Step, ...]) -> Traits:
     """Return steps by their digits as the rules of the trade see them; 0 is none."""
     return np.concatenate([np.zeros((1, 2), dtype=TRAIT), sense.of_steps(steps)])
-
-
-def _alone(recipe: Recipe) -> bool:
-    return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
 
 
 @lru_cache(REMEMBERED)
