@@ -14,9 +14,9 @@ from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_pa
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
-from laydown.match.minimal import Way, minimal_ways, way_of
+from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
-from laydown.match.question import Question
+from laydown.match.question import Question, Way, way_of
 from laydown.match.search.found import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions

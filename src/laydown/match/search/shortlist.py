@@ -10,7 +10,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, in_order
-from laydown.match.search.nearness import EVERYTHING, NOTHING, met_by, near, window
+from laydown.match.search.nearness import EVERYTHING, NOWHERE, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
@@ -122,7 +122,7 @@ class Shortlist:
         fallen = np.flatnonzero((left < DRAWN_ANEW * drawn) & (drawn > 0.0)).tolist()
         for i in fallen:
             some = left[i] >= 0.0
-            boxes[i] = window(self.wanted[i].lab, self.ks, left[i], self.error) if some else NOTHING
+            boxes[i] = window(self.wanted[i].lab, self.ks, left[i], self.error) if some else NOWHERE
         if fallen:
             drawn[fallen], self.cells = np.maximum(0.0, left[fallen]), met_by(boxes)
             self.drawn[effort] = drawn, boxes, self.cells
