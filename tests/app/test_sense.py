@@ -5,6 +5,7 @@ Each case names a color, what its recipe must be, and what it must not have in i
 
 import csv
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -13,7 +14,7 @@ import pytest
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.color.lab import lab_from_reflectance
@@ -153,6 +154,18 @@ def test_one_option_leaves_the_rules_out(answer: Answer) -> None:
         moved += with_rules.prediction.recipe != without.prediction.recipe
         assert without.cost <= with_rules.cost + 1e-9
     assert moved
+
+
+def test_a_small_area_is_ranked_alike_at_every_door(demo: Library) -> None:
+    """What a page or a lesson as a whole asks costs what it costs in a match, with its share."""
+    asking = Asking(Supplies(ranges=("Millrace",), paper=PAPER), top=0, steps=2, coats=2)
+    bench = set_up(demo, asking.supplies)
+    (target,) = settle_targets(demo, [WantedColor("lab:50,-30,20")], paper=PAPER)
+    small = replace(target, share=3.0)
+    best = find_match(small, bench, asking, watch=None).best
+    own = question_of(small, bench, asking).cost(best.prediction.recipe)
+    assert own == pytest.approx(best.cost)
+    assert own > question_of(target, bench, asking).cost(best.prediction.recipe)
 
 
 def test_every_rule_is_in_the_docs_with_its_mark() -> None:

@@ -184,14 +184,23 @@ def test_palette_mixtures_are_predicted_from_their_parts(trial: Callable) -> Non
     mixed += [((1, c[i]), (3, c[i + 5])) for i in range(6)]
     misses = []
     for parts in mixed:
-        (m, a), (n, b) = parts
-        step = mixture(*parts)
-        pigment = run.bench.pigments[a.label].mixed(run.bench.pigments[b.label], n / (m + n))
-        bench = FilmBench(run.bench.slab, {a.label: pigment})
-        seen = bench.truth(Recipe((Step(a),)))
-        said = film_spectrum(fit, Recipe((step,)))
+        recipe = Recipe((mixture(*parts),))
+        seen, said = run.bench.truth(recipe), film_spectrum(fit, recipe)
         misses.append(ciede2000(*lab_from_reflectance(np.array([seen, said]))))
     assert np.mean(misses) <= 1.5
+
+
+def test_the_bench_lays_both_parts_of_a_mixture(trial: Callable) -> None:
+    """A mixture 1:3 is a pigment of a quarter of one and three quarters of another."""
+    run, _ = trial(Medium.WASH, Basis.SPECTRUM, 2)
+    one, other = run.colorants[:2]
+    a, b = (run.bench.pigments[c.label] for c in (one, other))
+    both = Pigment(
+        0.25 * a.absorbing + 0.75 * b.absorbing, 0.25 * a.scattering + 0.75 * b.scattering
+    )
+    alone = FilmBench(run.bench.slab, {one.label: both}).truth(Recipe((Step(one),)))
+    mixed = run.bench.truth(Recipe((mixture((1, one), (3, other)),)))
+    np.testing.assert_allclose(mixed, alone, atol=1e-12)
 
 
 def test_solvent_is_learned_from_before_and_after(trial: Callable) -> None:

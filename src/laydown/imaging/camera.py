@@ -80,7 +80,7 @@ def usual_error(count: float) -> float:
     Examples
     --------
     >>> [round(usual_error(count), 1) for count in (0, 1, 3, 8)]
-    [8.5, 6.9, 5.8, 5.0]
+    [8.5, 6.8, 5.7, 5.0]
     """
     return float(np.sqrt(LASTING**2 + (UNTOLD**2 - LASTING**2) / (1 + TELLING * count)))
 
@@ -104,7 +104,7 @@ def accuracy_of(
     --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
-    (2.4, 3.3, 5.0)
+    (2.3, 3.3, 4.9)
     """
     count = len(errors) + min(2 * grays, GRAYS_TELL)
     total = USUAL_COUNT * usual_error(count) ** 2 + float((errors**2).sum())

@@ -147,6 +147,12 @@ class Recipe:
         return tuple(dict.fromkeys(part.colorant for step in steps for part in step.parts))
 
     @property
+    def only_step(self) -> Step | None:
+        """The step that lays all of it; None for the bare paper, several steps, or a treatment."""
+        steps = self.steps
+        return steps[0] if len(steps) == 1 and isinstance(steps[0], Step) else None
+
+    @property
     def key(self) -> tuple[tuple[str, ...], ...]:
         """What recipes of equal cost are sorted by."""
         return tuple(_step_key(step) for step in self.steps)

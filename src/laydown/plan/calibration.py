@@ -9,7 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.media.inference.posterior import BoolArray
+from laydown.media.inference.priors import BoolArray
 from laydown.media.prediction import Prediction
 from laydown.media.swatch import Trial
 

@@ -57,15 +57,17 @@ LIGHT = 60.0
 def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
     """Sort matches in the order in which people color in.
 
-    By passage, and from light to dark within it. Where it was stated how much of the picture each
-    color has, passages with the largest light areas come first; else they stay as first named.
+    By passage, and from light to dark within it: passages with the largest light areas come first,
+    those alike as first named. Where nobody stated how much of the picture any color has, all have
+    as much.
     """
     listed = list(matches)
     first = {m.target.passage: i for i, m in reversed(list(enumerate(listed)))}
     light = dict.fromkeys(first, 0.0)
+    unstated = 0.0 if any(m.target.share is not None for m in listed) else 1.0
     for match in listed:
         if match.target.lab[0] >= LIGHT:
-            light[match.target.passage] += match.target.share or 0.0
+            light[match.target.passage] += match.target.share or unstated
     order = {p: (-light[p], first[p]) for p in first}
     return tuple(
         sorted(listed, key=lambda m: (order[m.target.passage], -m.target.lab[0], m.target.name))

@@ -67,6 +67,8 @@ class Sheet:
         In the order of their numbers.
     framed
         Whether the cells are windows of a frame that is cut out and laid over another paper.
+    left_out
+        Names of what was asked for and found no room.
     """
 
     number: int
@@ -77,6 +79,7 @@ class Sheet:
     grids: tuple[Grid, ...]
     cells: tuple[Cell, ...]
     framed: bool = False
+    left_out: tuple[str, ...] = ()
 
     def on_page(self, page: int) -> tuple[Cell, ...]:
         """Return the cells of one page, counted from 0."""

@@ -15,7 +15,7 @@ from laydown.app.matches.charts import MakeChart, spelled_out
 from laydown.app.pictures.plans import lesson_from_plan
 from laydown.app.pictures.shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
-from laydown.web.asking import lines_of
+from laydown.web.asking import typed_of
 from laydown.web.desk import AtDesk, Desk
 from laydown.web.files import sent_files
 from laydown.web.long_work import LARGEST, asked_by, jobs_of
@@ -85,7 +85,7 @@ def colors_sent(
     TooLargeError
         For more than can be asked at once.
     """
-    typed = tuple(lines_of(pasted))
+    typed = tuple(typed_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
             f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."

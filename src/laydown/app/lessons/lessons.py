@@ -10,7 +10,7 @@ import numpy as np
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.invented import marked_invented
-from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.colors import Asking, find_match, short_limits
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
 from laydown.app.sheets.reading import DRY
@@ -24,7 +24,6 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.match.outcome import Match, Origin, Target
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
@@ -57,7 +56,7 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
 
     They are what is laid over what lies there.
     """
-    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+    limits = short_limits(bench, asking)
     return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
@@ -284,17 +283,13 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
 
 
 def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[LessonColor, ...]:
-    seen: Counter[str] = Counter()
     colors = []
     for row, target in zip(rows, targets, strict=True):
-        seen[target.name] += 1
-        count = seen[target.name]
-        name = target.name if count == 1 else f"{target.name} ({count})"
         screen = target.origin is Origin.SCREEN
         spectrum = target.reflectance if target.origin is Origin.MEASURED else None
         colors.append(
             LessonColor(
-                name=name,
+                name=target.name,
                 passage=row.passage,
                 role=row.role.casefold(),
                 note=row.note,
@@ -306,7 +301,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 known=Origin.MEASURED if screen else target.origin,
             )
         )
-    return tuple(colors)
+    return tuple(_told_apart(colors))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

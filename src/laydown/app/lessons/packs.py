@@ -24,7 +24,7 @@ from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
-from laydown.media.legible import legible
+from laydown.media.legible import capital, legible
 from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart
@@ -293,7 +293,7 @@ def _color_row(match: Match) -> ReportRow:
     if best.verdict is not Verdict.SAME:
         said += f" It stays {best.difference.words}."
     patches = fill(target.lab), fill(best.prediction.lab)
-    text = f"{said[:1].upper()}{said[1:]}"
+    text = capital(said)
     return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 

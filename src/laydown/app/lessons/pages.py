@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
@@ -22,6 +22,7 @@ from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
+from laydown.media.legible import capital
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import Library
 
@@ -92,7 +93,6 @@ def make_lesson_page(
         Told (done, total) in colors; may raise to cancel.
     """
     lesson = read_lesson(request.file, source=request.source)
-    look_up(library, request.asking.supplies)
     bench = set_up(library, request.asking.supplies)
     targets = targets_of_lesson(lesson, bench.swatched)
     notes = [color.note for color in lesson.colors]
@@ -220,15 +220,11 @@ def _way(question: Question, way: Way) -> PageWay:
         cost=way.cost,
         lab=way.lab,
         steps=instructions(way.recipe, over=question.over),
-        off=_sentence(off),
-        sure=_sentence(acceptance_words(_chance(question, way))),
+        off=f"{capital(off)}.",
+        sure=f"{capital(acceptance_words(_chance(question, way)))}.",
     )
 
 
 def _chance(question: Question, way: Way) -> float:
     wanted, tolerance = question.target.lab, question.tolerance
     return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."

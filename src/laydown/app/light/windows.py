@@ -221,20 +221,13 @@ def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class ForgetWindowTest:
-    """The reading's number."""
-
-    number: int
-
-
-def forget_window_test(library: Library, request: ForgetWindowTest) -> WindowTest:
-    """Remove a reading and return it.
+def forget_window_test(library: Library, number: int) -> WindowTest:
+    """Remove a reading, by its number, and return it.
 
     Raises
     ------
     UnknownNameError
         For a number that no reading has.
     """
-    with library.work(f"forget window reading {request.number}") as work:
-        return work.lightfastness.forget(request.number)
+    with library.work(f"forget window reading {number}") as work:
+        return work.lightfastness.forget(number)

@@ -233,6 +233,11 @@ def find_match(
     return replace(found, notes=bench.notes + found.notes)
 
 
+def short_limits(bench: SuppliesAtHand, asking: Asking) -> Limits:
+    """Return what a recipe of up to two steps of two coats may be, within what was asked for."""
+    return Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+
+
 def question_of(
     target: Target, bench: SuppliesAtHand, asking: Asking, finder: Finder | None = None
 ) -> Question:

@@ -8,7 +8,7 @@ import numpy as np
 
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.matches.colors import Asking, find_match, question_of
+from laydown.app.matches.colors import Asking, find_match, question_of, short_limits
 from laydown.app.matches.tables import Tables
 from laydown.app.pictures.plans import (
     PictureFile,
@@ -37,7 +37,6 @@ from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.legible import legible
 from laydown.plan.picture.picture import KitPicture, Lost, PicturePlan
 from laydown.plan.picture.recipes import lost, recipe_of_value
@@ -247,9 +246,7 @@ class _by_value:  # noqa: N801 - reads as a word where it is chosen
 
     def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
         self.bench, self.asking = bench, asking
-        self.limits = Limits(
-            steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without
-        )
+        self.limits = short_limits(bench, asking)
         self.held: Repertoire = repertoire(bench.whole, limits=self.limits, over=bench.over)
 
     def __call__(self, target: Target) -> Match:

@@ -20,6 +20,7 @@ from laydown.app.sheets.reading import (
     choose_converter,
     grays_beside,
     judge_bare,
+    lies_evenly,
     profile_of,
     spread_of,
     unless_bare,
@@ -197,7 +198,8 @@ def _read(
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
-        PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
+        PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
+        for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
     chart = None if request.way == "profile" else _chart(photograph, profile, request)

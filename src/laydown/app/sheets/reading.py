@@ -1,6 +1,6 @@
 """Read colored-in sheets from photographs and scans; store what is sound, flag the rest."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
@@ -10,6 +10,7 @@ import numpy as np
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -26,16 +27,18 @@ from laydown.imaging.conversion import (
     convert_cells,
     gray_beside,
     known_converter,
+    paper_by_chart,
     paper_converter,
     profile_converter,
 )
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.markers import FEWEST, FoundPage, find_page
+from laydown.imaging.markers import FoundPage, find_pages, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.media.colorant import Paper, unlike_bare_paper
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
@@ -112,7 +115,7 @@ def _contradicted(paper: str, known: float, value: float) -> BareJudged:
 
 
 class NoSheetError(BadFileError):
-    """A picture that shows no sheet at all, such as a scan of the list to work from."""
+    """A picture that shows no sheet at all, such as a scan of something else."""
 
 
 AUTO = "auto"
@@ -129,34 +132,23 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+FAR_FROM_PAPER = 6.0
+"""CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
+ANOTHER_PAPER = (
+    "Is it another paper? It is known as L* {:.0f}, a* {:.0f}, b* {:.0f}, and looks like L* {:.0f},"
+    " a* {:.0f}, b* {:.0f} here. If it is the right one, check its color among your papers."
+)
 MOST_BLOWN = 12
 """Patches of a chart, of 24, beyond which the rest are too few."""
 BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
 DARKER = "Take it darker: touch the lightest patch, lower the exposure, or move into the shade."
+MOST_NAMED = 8
+"""Cells that are named in a sentence."""
 KNOWN_BEFORE = "known before: it told what the others are"
 DOUBTED = "rough: the paper looks tinted"
 """Why a cell isn't taken over."""
 ROOM_FOR_CHART = 0.85
 """A page that fills more of a picture than this leaves no room for a chart."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class KnownColors:
-    """What the library knows of a sheet's paper and cells before it is read.
-
-    Parameters
-    ----------
-    paper
-        Shape (3,), XYZ of the bare paper, measured or a usual white.
-    measured
-        Whether the paper was measured.
-    cells
-        Cells whose recipe is known well enough to tell a camera by, by number.
-    """
-
-    paper: FloatArray
-    measured: bool
-    cells: Mapping[int, KnownColor]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -206,23 +198,23 @@ class PageRead:
     proof: bytes
 
 
-def _read_picture(
+def _read_page(
     photograph: Photograph,
+    found: FoundPage,
     *,
     find: Callable[[int], Sheet],
-    known: Callable[[Sheet], KnownColors],
+    known: Callable[[Sheet], tuple[Paper, Mapping[int, KnownColor]]],
     way: str,
     grays: Sequence[str] = (),
     number: int | None = None,
 ) -> PageRead:
-    """Read the page that a picture shows, with the sheet found by its number.
+    """Read a page that a picture shows, with the sheet found by its number.
 
     Raises
     ------
     BadFileError
         Where no page can be made out, or it can't be converted in the way asked for.
     """
-    found = find_page(photograph.pixels)
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     sheet = find(sheet_number)
     if page >= len(sheet.grids):
@@ -234,16 +226,16 @@ def _read_picture(
     cells = page_cells(sheet, page)
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
-    colors = known(sheet)
+    paper, colors = known(sheet)
     boxes = [cell.box for cell in cells]
     chosen = choose_converter(
         reading,
         profile,
         source=photograph.source,
         find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
-        paper=colors.paper,
-        measured=colors.measured,
-        known=colors.cells,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
+        known=colors,
         way=way,
         beside=grays_beside(photograph, grays, profile, reading),
     )
@@ -258,7 +250,7 @@ def _read_picture(
         profile=profile.name if photograph.profile else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings, *chosen.notes),
+        notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
         assumed=chosen.assumed,
         used=chosen.used,
         readings=readings,
@@ -283,18 +275,48 @@ def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
             sheet.box(cell),
             cell.bare,
             pale=all(colorant.blender for colorant in cell.recipe.colorants),
+            smooth=lies_evenly(cell.recipe),
         )
         for cell in sheet.on_page(page)
     )
 
 
+def _clipped(readings: Sequence[CellReading]) -> tuple[str, ...]:
+    """Say what to do about cells that are as bright, or as dark, as a file can say."""
+    cells = [str(reading.number) for reading in readings if Flag.CLIPPED in reading.flags]
+    if not cells:
+        return ()
+    named = f"{', '.join(cells[:MOST_NAMED])}{' and more' if len(cells) > MOST_NAMED else ''}"
+    return (f"Too bright or too vivid for the file in cells {named}. {DARKER}",)
+
+
+def lies_evenly(recipe: Recipe) -> bool:
+    """Return whether a recipe is of markers alone; pencils and washes are grainy on purpose."""
+    return all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
+
+
+def _found_pages(photograph: Photograph) -> tuple[FoundPage, ...]:
+    """Return the pages in a picture, at least one, or say why none is found."""
+    pages = find_pages(photograph.pixels)
+    if pages:
+        return pages
+    why = why_no_page(photograph.pixels)
+    raise NoSheetError(
+        f"{photograph.source}: no sheet was found; {why or 'its corner and edge marks are missing'}"
+        ".",
+        hint=CURES.get(
+            why, "Show the whole page with all marks, sharp, and fill the picture with it."
+        ),
+    )
+
+
+CURES = {
+    "it is mirrored": "Turn mirroring off in the camera, or flip the picture, and read it again.",
+    "it is blurred": "Tap the page to focus on it, hold still, and take it again.",
+}
+
+
 def _number(found: FoundPage, source: str, given: int | None) -> int:
-    count = len(found.corners)
-    if count < FEWEST:
-        raise NoSheetError(
-            f"{source}: no sheet was found; {count} of its 12 corner and edge marks can be seen.",
-            hint="Show the whole page with all marks, sharp, and fill the picture with it.",
-        )
     number = found.number if given is None else given
     if number is None:
         lost = ", ".join(PLACE_NAMES[place] for place in found.missing) or "none"
@@ -391,15 +413,18 @@ def choose_converter(
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
+        notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
             own = profile_converter(profile, reading, paper=paper)
-        return Chosen(own, assumed=False)
+        return Chosen(own, assumed=False, notes=notes)
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
         chosen = _on_paper(own, paper, measured=measured)
-        return replace(chosen, notes=(*blown, *chosen.notes))
+        seen = paper_by_chart(chart, profile, reading)
+        other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
+        return replace(chosen, notes=(*blown, *chosen.notes, *other))
     if way == "chart" and chart is not None:
         raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
@@ -427,13 +452,20 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
 
 def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
-    if measured:
-        settled = own.on_paper(paper) if _settles(paper, own) else own
-        return Chosen(settled, assumed=False)
     settled = own.on_paper(paper)
+    if measured:
+        return Chosen(settled if _settles(paper, own) else own, assumed=False)
     if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
         return Chosen(own, assumed=False, notes=(TONED,))
     return Chosen(settled, assumed=True)
+
+
+def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
+    """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
+    known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
+    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
+        return ()
+    return (ANOTHER_PAPER.format(*known, *lab),)
 
 
 def _settles(paper: FloatArray, own: Converter) -> bool:
@@ -588,7 +620,7 @@ def _read_all(
     for done, file in enumerate(request.files):
         for photograph in open_photographs(file.content, source=file.source):
             try:
-                pages.append(_read_one(library, request, photograph))
+                pages += _read_picture(library, request, photograph)
             except NoSheetError as error:
                 if photograph.source == file.source:
                     raise
@@ -600,19 +632,24 @@ def _read_all(
     return pages, [f"{error.message} It was passed over." for error in passed]
 
 
-def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> PageRead:
-    number = None
+def _read_picture(
+    library: Library, request: ReadSheet, photograph: Photograph
+) -> Iterator[PageRead]:
+    """Read each page that a picture shows; only the largest where it is said which one that is."""
+    found, number = _found_pages(photograph), None
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
-        number = page_number(sheet, request.page - 1)
-    return _read_picture(
-        photograph,
-        find=lambda number: _sheet(library, number),
-        known=lambda sheet: _known(library, sheet),
-        way=request.way,
-        grays=request.grays,
-        number=number,
-    )
+        found, number = found[:1], page_number(sheet, request.page - 1)
+    for one in found:
+        yield _read_page(
+            photograph,
+            one,
+            find=lambda number: _sheet(library, number),
+            known=lambda sheet: _known(library, sheet),
+            way=request.way,
+            grays=request.grays,
+            number=number,
+        )
 
 
 def _sheet(library: Library, number: int) -> Sheet:
@@ -620,8 +657,8 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells whose color is known before.
+def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -633,8 +670,7 @@ def _known(library: Library, sheet: Sheet) -> KnownColors:
             [cell.recipe for cell in sheet.cells],
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
-    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
-    return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
+    return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
 
 
 def _judge(

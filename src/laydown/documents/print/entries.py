@@ -17,6 +17,7 @@ from laydown.color.value import value_from_lab
 from laydown.documents.print.steps import Layer, layers_of
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.media.legible import capital
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.plan.notebook import difference_range, value_margin
@@ -242,11 +243,6 @@ def _others(match: Match) -> list[Candidate]:
     shown = (match.best.prediction.recipe, match.single.prediction.recipe)
     rest = [other for other in match.alternatives if other.prediction.recipe not in shown]
     return rest[:MOST_ALTERNATIVES]
-
-
-def capital(words: str) -> str:
-    """Begin words with a capital letter."""
-    return words[:1].upper() + words[1:]
 
 
 def _sentence(words: str) -> str:

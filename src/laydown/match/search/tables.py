@@ -76,7 +76,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
-    for part, of in pass_over(ready, _copied, lambda: EVERYTHING, watch=watch):
+    for part, of in pass_over(ready, _copied, lambda _: EVERYTHING, watch=watch):
         xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
         filled += len(of)
     order = np.argsort(xyz[1])

@@ -211,10 +211,7 @@ def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
 
 def is_plain(recipe: Recipe) -> bool:
     """Whether it is one step of one colorant on bare paper."""
-    if len(recipe.steps) != 1:
-        return False
-    (step,) = recipe.steps
-    return isinstance(step, Step) and not step.mixed
+    return recipe.only_step is not None and not recipe.only_step.mixed
 
 
 def film_references(swatches: Sequence[Swatch]) -> dict[Key, FilmReference]:

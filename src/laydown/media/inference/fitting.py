@@ -9,7 +9,6 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.posterior import (
-    BoolArray,
     Descent,
     GaussianPrior,
     NormalEquations,
@@ -18,7 +17,7 @@ from laydown.media.inference.posterior import (
     normal_equations,
     trust_within,
 )
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import BoolArray, Noise, Priors
 
 See = Callable[[FloatArray], FloatArray]
 

@@ -26,13 +26,12 @@ from laydown.media.inference.expectation import (
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.fitting import Observation, Residuals, compare
 from laydown.media.inference.posterior import (
-    BoolArray,
     free_step,
     information,
     leave_one_out,
     pressed,
 )
-from laydown.media.inference.priors import HandPriors, Noise, usual_hand_priors
+from laydown.media.inference.priors import BoolArray, HandPriors, Noise, usual_hand_priors
 from laydown.media.swatch import FILL_DEVIATION, Fills, Trial
 
 MOST_ROUNDS = 14

@@ -43,7 +43,7 @@ from laydown.app.lessons.packs import (
 )
 from laydown.app.lessons.pages import MakeLessonPage
 from laydown.app.library import Library
-from laydown.app.matches.charts import WriteChart, write_chart
+from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.app.words import ColorInWords, in_words
@@ -638,7 +638,7 @@ def conversion_file(
 ) -> Response:
     """Hand one of the answers over as a chart's file."""
     chart = chart_of(found_by(jobs, job, LessonConverted), way, turn)
-    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")
+    return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
 
 
 @starts(
