@@ -12,7 +12,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, find_match, question_of
@@ -25,6 +24,8 @@ from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
 from laydown.media.recipe import Recipe, Step
 
+pytestmark = pytest.mark.long
+
 PAPER = "Gannet smooth"
 TABLE = (Path(__file__).parent / "sense_cases.csv").read_text(encoding="utf-8")
 CASES = list(csv.DictReader(TABLE.splitlines()))
@@ -33,10 +34,11 @@ BRIGHT = 25.0
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def demo(
+    tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]
+) -> Iterator[Library]:
     """Give a library with the demo's supplies."""
-    library = open_named(str(tmp_path_factory.mktemp("sense") / "demo.db"))
-    add_demo(library)
+    library = open_named(str(lay_demo(tmp_path_factory.mktemp("sense") / "demo.db")))
     yield library
     library.close()
 
@@ -50,6 +52,7 @@ def answer(demo: Library) -> Answer:
     bench = cache(lambda name: set_up(demo, Supplies(ranges=tuple(name.split("+")), paper=PAPER)))
     find = Tables(len(CASES)).find
 
+    @cache
     def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
         asking = Asking(Supplies(ranges=tuple(name.split("+")), paper=PAPER), top=0, sense=sense)
         (target,) = settle_targets(demo, [WantedColor(asked)], paper=PAPER)

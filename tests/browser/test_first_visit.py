@@ -4,6 +4,7 @@ import io
 from pathlib import Path
 from typing import Any
 
+import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
@@ -12,6 +13,8 @@ from laydown.app.sheets.printing import find_sheet
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs
+
+pytestmark = pytest.mark.long
 
 OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
 

@@ -3,8 +3,11 @@
 import io
 from typing import Any
 
+import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.long
 
 
 def _fill_line(page: Page, number: int, **said: str) -> None:

@@ -7,6 +7,8 @@ from playwright.sync_api import Locator, Page, expect
 
 from laydown.demo.lemons import draw_lemons, lemons_png
 
+pytestmark = pytest.mark.long
+
 
 @pytest.fixture(scope="module")
 def lemons() -> dict[str, Any]:

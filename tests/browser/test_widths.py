@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+pytestmark = pytest.mark.long
+
 WIDTHS = (360, 390, 1280)
 SHADES = "".join(
     f"color: shade {k}\nxyz: {k + 9} {k + 10} {k * 0.8 + 8}\n" for k in range(0, 72, 8)

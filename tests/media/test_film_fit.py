@@ -24,6 +24,8 @@ from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, m
 from laydown.media.swatch import Basis, Swatch
 from simulated.dyes import dye_set, white_slab
 
+pytestmark = pytest.mark.long
+
 SEEDS = FIRST, SECOND, THIRD = 31, 32, 33
 """None of those that doubts were calibrated on (21 to 26)."""
 COLORANTS = 12
