@@ -40,38 +40,25 @@ REWETTED = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pigment:
-    """What an even coat of a pencil, or a wash straight from the pan, holds.
-
-    Parameters
-    ----------
-    absorbing, scattering
-        Shape (36,) [optical depth].
-    """
+    """What an even coat of a pencil, or a wash straight from the pan, holds."""
 
     absorbing: FloatArray
     scattering: FloatArray
+    """Shape (36,) [optical depth]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Blending:
-    """What a treatment does to the pencil below it.
-
-    Parameters
-    ----------
-    spread
-        How far thickness evens out over the heights, 0 to 1.
-    removed
-        Share of the pigment carried off.
-    dissolved
-        Whether the layers become one.
-    stronger
-        What absorption is multiplied by, for finer pigment colors more.
-    """
+    """What a treatment does to the pencil below it."""
 
     spread: float
+    """How far thickness evens out over the heights, 0 to 1."""
     removed: float
+    """Share of the pigment carried off."""
     dissolved: bool
+    """Whether the layers become one."""
     stronger: float = 1.0
+    """What absorption is multiplied by, for finer pigment colors more."""
 
 
 BLENDINGS = {
@@ -82,18 +69,12 @@ BLENDINGS = {
 
 @dataclass(slots=True, eq=False)
 class FilmBench:
-    """A paper and the pigments at hand; solves what it needs and keeps it.
-
-    Parameters
-    ----------
-    slab
-        The paper, see `laydown.demo.slabs`.
-    pigments
-        By a colorant's label.
-    """
+    """A paper and the pigments at hand; solves what it needs and keeps it."""
 
     slab: Slab
+    """The paper, see `laydown.demo.slabs`."""
     pigments: Mapping[str, Pigment]
+    """By a colorant's label."""
     _ladders: dict[Pigment, "Ladder"] = field(default_factory=dict)
     _mixtures: dict[tuple[Part, ...], Pigment] = field(default_factory=dict)
     _ground: FloatArray | None = None

@@ -40,21 +40,14 @@ def as_it_is(relative: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Converter:
-    """From signal relative to bare paper to XYZ under D50.
-
-    Parameters
-    ----------
-    matrix
-        Shape (3, 3): light @ matrix is XYZ.
-    accuracy
-        What error follows.
-    curve
-        From the relative signal to light; as it is unless the camera's curve is known.
-    """
+    """From signal relative to bare paper to XYZ under D50."""
 
     matrix: FloatArray
+    """Shape (3, 3): light @ matrix is XYZ."""
     accuracy: Accuracy
+    """What error follows."""
     curve: Callable[[FloatArray], FloatArray] = as_it_is
+    """From the relative signal to light; as it is unless the camera's curve is known."""
 
     def xyz(self, relative: FloatArray) -> FloatArray:
         """Return XYZ, shape (…, 3), never below 0."""

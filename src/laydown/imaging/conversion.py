@@ -63,21 +63,14 @@ GRAY_NOISE = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownColor:
-    """A color that is known before a picture is read.
-
-    Parameters
-    ----------
-    xyz
-        Shape (3,).
-    noise
-        How well it is known [CIELAB units per axis].
-    here
-        Whether it is known on this very paper.
-    """
+    """A color that is known before a picture is read."""
 
     xyz: FloatArray
+    """Shape (3,)."""
     noise: float
+    """How well it is known [CIELAB units per axis]."""
     here: bool = True
+    """Whether it is known on this very paper."""
 
 
 KnownPatch: TypeAlias = tuple[FloatArray, KnownColor]

@@ -28,19 +28,13 @@ EDGE, LEAST_STEP, BLURRED = 17, 40.0, 5.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FoundPage:
-    """The markers of one page in a picture.
-
-    Parameters
-    ----------
-    corners
-        By place, shape (4, 2): a marker's corners in the picture [pixels: x, y], clockwise from its
-        own upper left.
-    ids
-        Marker ids by place.
-    """
+    """The markers of one page in a picture."""
 
     corners: Mapping[int, FloatArray]
+    """By place, shape (4, 2): a marker's corners in the picture [pixels: x, y], clockwise from its
+    own upper left."""
     ids: Mapping[int, int]
+    """Marker ids by place."""
 
     @property
     def number(self) -> int | None:

@@ -41,43 +41,28 @@ SHADOW = 0.08
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Patch:
-    """One cell as the picture shows it, bare paper being (1, 1, 1).
-
-    Parameters
-    ----------
-    mean
-        Shape (3,), robust mean of the linear signal.
-    blocks
-        Shape (n, 3), means of the cell's blocks.
-    noise
-        Shape (3,), variance that the pixels' own noise lends each block.
-    flags
-        What the pixels alone tell.
-    """
+    """One cell as the picture shows it, bare paper being (1, 1, 1)."""
 
     mean: FloatArray
+    """Shape (3,), robust mean of the linear signal."""
     blocks: FloatArray
+    """Shape (n, 3), means of the cell's blocks."""
     noise: FloatArray
+    """Shape (3,), variance that the pixels' own noise lends each block."""
     flags: frozenset[Flag]
+    """What the pixels alone tell."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WhiteStrip:
-    """The white beside a cell.
-
-    Parameters
-    ----------
-    points
-        Shape (2, 2), middles of the strips to its left and right [mm].
-    signal
-        Shape (2, 3), linear, of the paper in each.
-    pixels
-        Shape (2, n, 3), linear.
-    """
+    """The white beside a cell."""
 
     points: FloatArray
+    """Shape (2, 2), middles of the strips to its left and right [mm]."""
     signal: FloatArray
+    """Shape (2, 3), linear, of the paper in each."""
     pixels: FloatArray
+    """Shape (2, n, 3), linear."""
 
 
 Decode = Callable[[Pixels], FloatArray]

@@ -41,58 +41,38 @@ DARKEST_PAPER = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageCell:
-    """A cell as the reader needs it.
-
-    Parameters
-    ----------
-    number
-        Its number.
-    box
-        Where it stands [mm].
-    bare
-        Whether it is bare paper.
-    pale
-        Whether it may look like bare paper although something was laid: a colorless blender.
-    smooth
-        Whether what was laid lies as evenly as a marker's color.
-    """
+    """A cell as the reader needs it."""
 
     number: int
+    """Its number."""
     box: CellBox
+    """Where it stands [mm]."""
     bare: bool
+    """Whether it is bare paper."""
     pale: bool = False
+    """Whether it may look like bare paper although something was laid: a colorless blender."""
     smooth: bool = False
+    """Whether what was laid lies as evenly as a marker's color."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageReading:
-    """What one picture of a page shows.
-
-    Parameters
-    ----------
-    flat
-        The page drawn flat.
-    patches
-        By cell number, relative to bare paper.
-    light
-        The light that was taken out.
-    around
-        The same, stiffer, for a chart that lies beside the page.
-    paper
-        Shape (3,), the linear signal of bare paper, mean over its bare cells.
-    resolution
-        Pixels per mm in the middle of the page in the picture.
-    warnings
-        Sentences on the page as a whole.
-    """
+    """What one picture of a page shows."""
 
     flat: FlatPage
+    """The page drawn flat."""
     patches: Mapping[int, Patch]
+    """By cell number, relative to bare paper."""
     light: LightField
+    """The light that was taken out."""
     around: LightField
+    """The same, stiffer, for a chart that lies beside the page."""
     paper: FloatArray
+    """Shape (3,), the linear signal of bare paper, mean over its bare cells."""
     resolution: float
+    """Pixels per mm in the middle of the page in the picture."""
     warnings: tuple[str, ...]
+    """Sentences on the page as a whole."""
 
 
 def read_page(

@@ -32,62 +32,41 @@ mere next nearest (chosen)."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Way:
-    """A recipe as an answer.
-
-    Parameters
-    ----------
-    recipe
-        What is laid over what lies there already.
-    cost
-        What it is ranked by: the difference to expect with its doubt, and effort.
-    off
-        The difference to expect in that, its doubt included.
-    lab
-        Shape (3,), the color of the whole pile.
-    covariance
-        Shape (3, 3), of its difference from what is wanted.
-    """
+    """A recipe as an answer."""
 
     recipe: Recipe
+    """What is laid over what lies there already."""
     cost: float
+    """What it is ranked by: the difference to expect with its doubt, and effort."""
     off: float
+    """The difference to expect in that, its doubt included."""
     lab: FloatArray
+    """Shape (3,), the color of the whole pile."""
     covariance: FloatArray
+    """Shape (3, 3), of its difference from what is wanted."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Question:
-    """What is asked of a kit.
-
-    Parameters
-    ----------
-    target
-        The wanted color.
-    fit
-        The kit on its paper.
-    limits, ranking
-        Which recipes, and what they are ranked by.
-    tolerance
-        CIEDE2000 at which half of observers accept.
-    over
-        What lies on the paper already.
-    watch
-        Told how far the main search has come.
-    finder
-        Who searches the recipes, where the caller keeps tables.
-    swatched
-        What swatches alone tell of the kit, where trials have moved the fit.
-    """
+    """What is asked of a kit."""
 
     target: Target
+    """The wanted color."""
     fit: AnyFit
+    """The kit on its paper."""
     limits: Limits
     ranking: Ranking
+    """Which recipes, and what they are ranked by."""
     tolerance: float
+    """CIEDE2000 at which half of observers accept."""
     over: Recipe
+    """What lies on the paper already."""
     watch: Watch | None = None
+    """Told how far the main search has come."""
     finder: Finder | None = None
+    """Who searches the recipes, where the caller keeps tables."""
     swatched: AnyFit | None = None
+    """What swatches alone tell of the kit, where trials have moved the fit."""
 
     def covariance(self, pile: Recipe, *, known: FloatArray | None = None) -> FloatArray:
         """Return the covariance of a pile's difference from what is wanted, as `covariance_of`."""

@@ -66,21 +66,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Step:
-    """A colorant, or washes mixed on the palette, and how it is laid down.
-
-    Parameters
-    ----------
-    colorant
-        What is laid; of a mixture, its first part.
-    laydown
-        How.
-    mixed
-        All parts of a palette mixture, the first one included; empty where nothing is mixed.
-    """
+    """A colorant, or washes mixed on the palette, and how it is laid down."""
 
     colorant: Colorant
+    """What is laid; of a mixture, its first part."""
     laydown: Laydown = ONE_COAT
+    """How."""
     mixed: tuple[Part, ...] = ()
+    """All parts of a palette mixture, the first one included; empty where nothing is mixed."""
 
     def __post_init__(self) -> None:
         named = [part.colorant for part in self.mixed]

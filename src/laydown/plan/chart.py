@@ -19,35 +19,25 @@ ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chart:
-    """The matches for a list of targets from one kit on one paper.
-
-    Parameters
-    ----------
-    title
-        What the targets are: a lesson, or a range.
-    kit
-        The name of the kit or range the recipes are made from.
-    paper
-        What it is colored on.
-    matches
-        In the order to show them.
-    tolerance
-        Name of the tolerance the acceptance was judged at.
-    notes
-        What holds for the whole chart: assumed parameters, simulated or real data, cautions aside.
-    layers
-        For each match, what its best recipe's strokes look like where they overlap: for each step,
-        shape (further steps + 1, 3), CIELAB of that step alone on the paper, then with each later
-        step over it. Empty where nobody asked for it.
-    """
+    """The matches for a list of targets from one kit on one paper."""
 
     title: str
+    """What the targets are: a lesson, or a range."""
     kit: str
+    """The name of the kit or range the recipes are made from."""
     paper: Paper
+    """What it is colored on."""
     matches: tuple[Match, ...]
+    """In the order to show them."""
     tolerance: str
+    """Name of the tolerance the acceptance was judged at."""
     notes: tuple[str, ...] = ()
+    """What holds for the whole chart: assumed parameters, simulated or real data, cautions
+    aside."""
     layers: tuple[tuple[FloatArray, ...], ...] = ()
+    """For each match, what its best recipe's strokes look like where they overlap: for each step,
+    shape (further steps + 1, 3), CIELAB of that step alone on the paper, then with each later step
+    over it. Empty where nobody asked for it."""
 
 
 LIGHT = 60.0
@@ -124,21 +114,14 @@ def notes_for_all(chart: Chart) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """One colorant that a chart needs.
-
-    Parameters
-    ----------
-    colorant
-        Which.
-    recipes
-        In how many of the best recipes it is.
-    coats
-        How many coats they lay in all that have it in them, a color once each.
-    """
+    """One colorant that a chart needs."""
 
     colorant: Colorant
+    """Which."""
     recipes: int
+    """In how many of the best recipes it is."""
     coats: int
+    """How many coats they lay in all that have it in them, a color once each."""
 
 
 def supplies(matches: Iterable[Match]) -> tuple[Supply, ...]:

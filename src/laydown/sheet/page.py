@@ -97,28 +97,20 @@ def content_box(size: PageSize) -> CellBox:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """Rows and columns of equal cells.
-
-    Parameters
-    ----------
-    columns, rows
-        How many.
-    left, top
-        Corner of the first cell [mm].
-    cell_width, cell_height
-        Inside the border [mm].
-    pitch_x, pitch_y
-        From one cell to the next [mm].
-    """
+    """Rows and columns of equal cells."""
 
     columns: int
     rows: int
+    """How many."""
     left: float
     top: float
+    """Corner of the first cell [mm]."""
     cell_width: float
     cell_height: float
+    """Inside the border [mm]."""
     pitch_x: float
     pitch_y: float
+    """From one cell to the next [mm]."""
 
     @property
     def places(self) -> int:

@@ -48,53 +48,36 @@ class ColorConversion(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellReading:
-    """The color of one cell.
-
-    Parameters
-    ----------
-    number
-        The cell's number.
-    xyz
-        Shape (3,), under D50, perfect white at Y = 100.
-    spread
-        Standard deviation within the cell [CIELAB units, root of the mean square over the axes]:
-        texture and streaks belong to it, the picture's noise does not.
-    flags
-        What is doubtful.
-    """
+    """The color of one cell."""
 
     number: int
+    """The cell's number."""
     xyz: FloatArray
+    """Shape (3,), under D50, perfect white at Y = 100."""
     spread: float
+    """Standard deviation within the cell [CIELAB units, root of the mean square over the axes]:
+    texture and streaks belong to it, the picture's noise does not."""
     flags: frozenset[Flag] = frozenset()
+    """What is doubtful."""
 
 
 @dataclass(frozen=True, slots=True)
 class Accuracy:
-    """How far off readings by a conversion are expected to be, in CIEDE2000.
-
-    Parameters
-    ----------
-    conversion
-        How the picture was converted.
-    mean
-        Expected of a cell.
-    likely
-        What 80 cells of 100 stay within.
-    most
-        What 95 cells of 100 stay within.
-    basis
-        What these numbers come from, in words.
-    rough
-        Whether the paper doesn't look as it should, so that readings are taken only when accepted.
-    """
+    """How far off readings by a conversion are expected to be, in CIEDE2000."""
 
     conversion: ColorConversion
+    """How the picture was converted."""
     mean: float
+    """Expected of a cell."""
     likely: float
+    """What 80 cells of 100 stay within."""
     most: float
+    """What 95 cells of 100 stay within."""
     basis: str
+    """What these numbers come from, in words."""
     rough: bool = False
+    """Whether the paper doesn't look as it should, so that readings are taken only when
+    accepted."""
 
     @property
     def deviation(self) -> float:

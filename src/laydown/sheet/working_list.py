@@ -16,23 +16,16 @@ UNKNOWN_LIGHTNESS = 50.0
 
 @dataclass(frozen=True, slots=True)
 class Pickup:
-    """One time that a colorant, or a treatment's tool, is taken up.
-
-    Parameters
-    ----------
-    round
-        1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
-        waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
-        solvent.
-    name
-        Colorant, mixture or treatment.
-    cells
-        Numbers of those it goes into.
-    """
+    """One time that a colorant, or a treatment's tool, is taken up."""
 
     round: int
+    """1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
+    waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
+    solvent."""
     name: str
+    """Colorant, mixture or treatment."""
     cells: tuple[int, ...]
+    """Numbers of those it goes into."""
 
 
 def working_list(

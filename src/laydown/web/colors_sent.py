@@ -32,19 +32,13 @@ Made = Annotated[int, Form(ge=0, le=LARGEST)]
 
 @dataclass(frozen=True, slots=True)
 class ColorsSent:
-    """The colors as the tasks take them.
-
-    Parameters
-    ----------
-    colors
-        Typed, one each.
-    file, source
-        Content and name of a lesson, a picture's plan or a list of colors; None for none.
-    """
+    """The colors as the tasks take them."""
 
     colors: tuple[str, ...] = ()
+    """Typed, one each."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
 
     def __bool__(self) -> bool:
         return bool(self.colors) or self.file is not None

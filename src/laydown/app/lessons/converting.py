@@ -20,59 +20,40 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class ConvertLesson:
-    """A lesson file, what to make it from, how many turns to offer, and where one could buy.
-
-    Parameters
-    ----------
-    file, source
-        Content and name of the lesson file.
-    asking
-        How each color is looked for.
-    turns
-        How many transposed palettes to offer.
-    shop
-        Ranges from which a purchase may be named that would mend a passage.
-    """
+    """A lesson file, what to make it from, how many turns to offer, and where one could buy."""
 
     file: bytes
     source: str
+    """Content and name of the lesson file."""
     asking: Asking = field(default_factory=Asking)
+    """How each color is looked for."""
     turns: int = 3
+    """How many transposed palettes to offer."""
     shop: tuple[str, ...] = ()
+    """Ranges from which a purchase may be named that would mend a passage."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonConverted:
-    """The answer.
-
-    Parameters
-    ----------
-    title, kit, paper
-        What was converted to what.
-    names
-        Of the lesson's colors, in its order.
-    conversion
-        As a whole: recipes, cost and bound, what departs from color by color and why.
-    singly, together
-        Both as charts.
-    turned
-        Transposed palettes, the nearest first, each with its chart in `turned_charts`.
-    turned_charts
-        In the same order.
-    notes
-        On roles that the lesson's colors contradict, and on supplies.
-    """
+    """The answer."""
 
     title: str
     kit: str
     paper: str
+    """What was converted to what."""
     names: tuple[str, ...]
+    """Of the lesson's colors, in its order."""
     conversion: LessonConversion
+    """As a whole: recipes, cost and bound, what departs from color by color and why."""
     singly: Chart
     together: Chart
+    """Both as charts."""
     turned: tuple[Turned, ...]
+    """Transposed palettes, the nearest first, each with its chart in `turned_charts`."""
     turned_charts: tuple[Chart, ...]
+    """In the same order."""
     notes: tuple[str, ...]
+    """On roles that the lesson's colors contradict, and on supplies."""
 
 
 def convert_lesson(

@@ -217,34 +217,24 @@ def _told_apart(colors: Iterable[LessonColor]) -> list[LessonColor]:
 
 @dataclass(frozen=True, slots=True)
 class NewLesson:
-    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head.
-
-    Parameters
-    ----------
-    file, source
-        Content and name of the list: color, and name, passage, role, note; None for a sheet alone.
-    title
-        Of the lesson; empty for the file's name, or the sheet's title.
-    paper
-        The paper the colors are wanted as on; empty for the library's only one, or the sheet's.
-    notes
-        What holds for the whole lesson.
-    sheet
-        Number of a filled sheet that was read; None to take colors from the whole library.
-    passages
-        Which of its cells belong together, where no list says it.
-    rows
-        The list's lines, where they were typed instead of coming as a file.
-    """
+    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head."""
 
     file: bytes | None
     source: str
+    """Content and name of the list: color, and name, passage, role, note; None for a sheet
+    alone."""
     title: str = ""
+    """Of the lesson; empty for the file's name, or the sheet's title."""
     paper: str = ""
+    """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
     notes: tuple[str, ...] = ()
+    """What holds for the whole lesson."""
     sheet: int | None = None
+    """Number of a filled sheet that was read; None to take colors from the whole library."""
     passages: tuple[Passage, ...] = ()
+    """Which of its cells belong together, where no list says it."""
     rows: tuple[TargetRow, ...] = ()
+    """The list's lines, where they were typed instead of coming as a file."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -54,28 +54,19 @@ class MakeRangePage:
 
 @dataclass(frozen=True, slots=True)
 class PageMade:
-    """A page as one HTML file.
-
-    Parameters
-    ----------
-    title
-        Of the lesson, or of what is converted.
-    paper
-        What is colored on.
-    html
-        The file's text.
-    colors, colorants
-        How many colors are wanted, and of how many colorants students may own any part.
-    unreached
-        Names of colors that nothing of it comes near.
-    """
+    """A page as one HTML file."""
 
     title: str
+    """Of the lesson, or of what is converted."""
     paper: str
+    """What is colored on."""
     html: str
+    """The file's text."""
     colors: int
     colorants: int
+    """How many colors are wanted, and of how many colorants students may own any part."""
     unreached: tuple[str, ...]
+    """Names of colors that nothing of it comes near."""
 
 
 def make_lesson_page(

@@ -60,80 +60,55 @@ GLOWS = "Brightener in paper or color glows by day and not under a lamp; that is
 
 @dataclass(frozen=True, slots=True)
 class CheckLight:
-    """The colors to check, the lights, and how a match is looked for.
-
-    Parameters
-    ----------
-    colors
-        Colors typed one by one.
-    file, source
-        Content and name of a lesson, a picture's plan or a list of colors; None for none.
-    lights
-        Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones.
-    asking
-        How each match is looked for.
-    """
+    """The colors to check, the lights, and how a match is looked for."""
 
     colors: tuple[str, ...] = ()
+    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
+    """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
+    """How each match is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorUnderLights:
-    """One wanted color, its match, and what becomes of that under other lights.
-
-    Parameters
-    ----------
-    target, wanted
-        The color, in numbers and in words.
-    best, check
-        The match made for daylight, and how it fares.
-    estimated
-        Why this is an estimate, a phrase each; empty where all of it rests on measured spectra.
-    instead, instead_check
-        A recipe that holds better, judged by day, and how it fares; None where none does or the
-        match holds.
-    steadiest
-        What the search for that came to; None where the match holds.
-    """
+    """One wanted color, its match, and what becomes of that under other lights."""
 
     target: Target
     wanted: ColorInWords
+    """The color, in numbers and in words."""
     best: Candidate
     check: LightedMatch
+    """The match made for daylight, and how it fares."""
     estimated: tuple[str, ...]
+    """Why this is an estimate, a phrase each; empty where all of it rests on measured spectra."""
     instead: Candidate | None = None
     instead_check: LightedMatch | None = None
+    """A recipe that holds better, judged by day, and how it fares; None where none does or the
+    match holds."""
     steadiest: Steadiest | None = None
+    """What the search for that came to; None where the match holds."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LightChecked:
-    """Which matches hold.
-
-    Parameters
-    ----------
-    title, kit, paper, tolerance
-        What was asked of.
-    day, lights
-        The light matches are made for, and those they are seen under.
-    colors
-        In the order asked for.
-    notes
-        On supplies, and on what can't be told.
-    """
+    """Which matches hold."""
 
     title: str
     kit: str
     paper: str
     tolerance: str
+    """What was asked of."""
     day: NamedLight
     lights: tuple[NamedLight, ...]
+    """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
+    """In the order asked for."""
     notes: tuple[str, ...]
+    """On supplies, and on what can't be told."""
 
     def count(self, holding: Holding) -> int:
         """Return how many matches have this as the worst of their verdicts."""

@@ -178,21 +178,14 @@ def export_lightfastness(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownFading:
-    """What is known of one colorant's lightfastness.
-
-    Parameters
-    ----------
-    rating
-        Its stated class, or None.
-    tests
-        Its window readings, in the order noted.
-    fading
-        What follows, in the light it was stated or tested for; None where nothing does.
-    """
+    """What is known of one colorant's lightfastness."""
 
     rating: Rating | None
+    """Its stated class, or None."""
     tests: tuple[WindowTest, ...]
+    """Its window readings, in the order noted."""
     fading: Fading | None
+    """What follows, in the light it was stated or tested for; None where nothing does."""
 
 
 def known_lightfastness(work: Work) -> Mapping[str, KnownFading]:
@@ -241,32 +234,22 @@ class ReadingShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorantRated:
-    """One colorant.
-
-    Parameters
-    ----------
-    colorant
-        Which.
-    stated, source
-        Its class in words, and who states it; empty where none does.
-    readings
-        From the window.
-    basis
-        What its forecast rests on; empty for none.
-    noticeable, said
-        Dose to a just noticeable change of a plain coat, and the same in words.
-    filtered
-        Whether that holds for light without ultraviolet.
-    """
+    """One colorant."""
 
     colorant: Colorant
+    """Which."""
     stated: str
     source: str
+    """Its class in words, and who states it; empty where none does."""
     readings: tuple[ReadingShown, ...]
+    """From the window."""
     basis: str
+    """What its forecast rests on; empty for none."""
     noticeable: Span | None
     said: str
+    """Dose to a just noticeable change of a plain coat, and the same in words."""
     filtered: bool
+    """Whether that holds for light without ultraviolet."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -34,32 +34,22 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class MakeChart:
-    """The colors to convert, and how.
-
-    Parameters
-    ----------
-    title
-        Of the chart; empty for the name of what is converted.
-    colors
-        Colors typed one by one.
-    file, source
-        Content and name of a list of colors; None for no list.
-    range, kit
-        A range, or a kit, each of whose colorants is a wanted color.
-    asking
-        How each is looked for.
-    notes
-        Sentences for the chart's head.
-    """
+    """The colors to convert, and how."""
 
     title: str = ""
+    """Of the chart; empty for the name of what is converted."""
     colors: tuple[str, ...] = ()
+    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a list of colors; None for no list."""
     range: str = ""
     kit: str = ""
+    """A range, or a kit, each of whose colorants is a wanted color."""
     asking: Asking = field(default_factory=Asking)
+    """How each is looked for."""
     notes: tuple[str, ...] = ()
+    """Sentences for the chart's head."""
 
 
 def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:

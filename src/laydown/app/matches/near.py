@@ -27,22 +27,15 @@ GRAY = 0.03
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Neighbors:
-    """Colorants near a color as one coat was measured on a paper, the nearest first.
-
-    Parameters
-    ----------
-    own
-        In the box.
-    lighter, darker
-        In the box, of about the same hue, the nearest in value first.
-    elsewhere
-        Of sets that the box holds nothing of, or of colorants that it lacks.
-    """
+    """Colorants near a color as one coat was measured on a paper, the nearest first."""
 
     own: tuple[Shade, ...]
+    """In the box."""
     lighter: tuple[Shade, ...]
     darker: tuple[Shade, ...]
+    """In the box, of about the same hue, the nearest in value first."""
     elsewhere: tuple[Shade, ...]
+    """Of sets that the box holds nothing of, or of colorants that it lacks."""
 
 
 def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:

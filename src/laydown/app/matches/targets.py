@@ -51,25 +51,17 @@ FitAtHand = Callable[[], AnyFit]
 
 @dataclass(frozen=True, slots=True)
 class WantedColor:
-    """A wanted color as it was typed, and where it belongs.
-
-    Parameters
-    ----------
-    text
-        The color.
-    name
-        What to call it; empty for the text itself.
-    passage, role
-        As a lesson gives them.
-    place
-        Where it was typed, for messages; empty on the command line.
-    """
+    """A wanted color as it was typed, and where it belongs."""
 
     text: str
+    """The color."""
     name: str = ""
+    """What to call it; empty for the text itself."""
     passage: str = ""
     role: str = ""
+    """As a lesson gives them."""
     place: str = ""
+    """Where it was typed, for messages; empty on the command line."""
 
 
 def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[WantedColor, ...]:

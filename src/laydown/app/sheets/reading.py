@@ -54,21 +54,14 @@ NO_BARE_PAPER = "no color of bare paper"
 
 @dataclass(frozen=True, slots=True)
 class BareJudged:
-    """What becomes of the bare places of a picture.
-
-    Parameters
-    ----------
-    keeps
-        Whether their color is kept as the paper's own.
-    why_not
-        Why they aren't even taken over; empty where they are.
-    note
-        What to do about it; empty for nothing.
-    """
+    """What becomes of the bare places of a picture."""
 
     keeps: bool
+    """Whether their color is kept as the paper's own."""
     why_not: str = ""
+    """Why they aren't even taken over; empty where they are."""
     note: str = ""
+    """What to do about it; empty for nothing."""
 
 
 def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) -> BareJudged:
@@ -153,49 +146,33 @@ ROOM_FOR_CHART = 0.85
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageRead:
-    """What one picture gave.
-
-    Parameters
-    ----------
-    source
-        Name of the picture.
-    sheet, page
-        The sheet's number, and the page counted from 1.
-    missing
-        Markers that were not found, in words.
-    accuracy
-        How it was converted and what error follows.
-    profile
-        Name of the color profile; "none" without one.
-    evenness
-        Darkest over brightest light on the page.
-    resolution
-        Pixels per mm.
-    notes
-        Sentences about the picture as a whole.
-    assumed
-        Whether the lightness of its paper is only assumed.
-    used
-        Cells of known color that told what the others are.
-    readings
-        The cells.
-    proof
-        The proof picture, PNG.
-    """
+    """What one picture gave."""
 
     source: str
+    """Name of the picture."""
     sheet: int
     page: int
+    """The sheet's number, and the page counted from 1."""
     missing: tuple[str, ...]
+    """Markers that were not found, in words."""
     accuracy: Accuracy
+    """How it was converted and what error follows."""
     profile: str
+    """Name of the color profile; "none" without one."""
     evenness: float
+    """Darkest over brightest light on the page."""
     resolution: float
+    """Pixels per mm."""
     notes: tuple[str, ...]
+    """Sentences about the picture as a whole."""
     assumed: bool
+    """Whether the lightness of its paper is only assumed."""
     used: frozenset[int]
+    """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
+    """The cells."""
     proof: bytes
+    """The proof picture, PNG."""
 
 
 def _read_page(
@@ -356,25 +333,17 @@ def _read(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chosen:
-    """How a picture's numbers become colors.
-
-    Parameters
-    ----------
-    converter
-        That does it.
-    assumed
-        Whether the lightness of bare paper is only that of a usual white, so that bare places say
-        again what was assumed of them.
-    notes
-        What is to be said of it.
-    used
-        Cells that it rests on, because their color is known on this paper.
-    """
+    """How a picture's numbers become colors."""
 
     converter: Converter
+    """That does it."""
     assumed: bool
+    """Whether the lightness of bare paper is only that of a usual white, so that bare places say
+    again what was assumed of them."""
     notes: tuple[str, ...] = ()
+    """What is to be said of it."""
     used: frozenset[int] = frozenset()
+    """Cells that it rests on, because their color is known on this paper."""
 
 
 def choose_converter(
@@ -496,69 +465,46 @@ WORST = (Flag.OUTSIDE, Flag.IMPOSSIBLE)
 
 @dataclass(frozen=True, slots=True)
 class ReadSheet:
-    """The pictures, and what to do with what they show.
-
-    Parameters
-    ----------
-    files
-        Read together: several pictures of one page are weighed against each other.
-    way
-        How to convert: auto, profile, chart, known or paper.
-    grays
-        Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`.
-    stage
-        Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch.
-    accept
-        Cells to take over although they are flagged.
-    accept_rough
-        Whether readings may be taken over though the paper looks tinted.
-    redo
-        Cells to leave out, because they will be colored again.
-    sheet, page
-        Which page it is, where marks are too damaged to tell; page from 1.
-    keep
-        False only shows what would be read.
-    """
+    """The pictures, and what to do with what they show."""
 
     files: tuple[GivenFile, ...]
+    """Read together: several pictures of one page are weighed against each other."""
     way: str = AUTO
+    """How to convert: auto, profile, chart, known or paper."""
     grays: tuple[str, ...] = ()
+    """Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`."""
     stage: str = DRY
+    """Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch."""
     accept: frozenset[int] = frozenset()
+    """Cells to take over although they are flagged."""
     accept_rough: bool = False
+    """Whether readings may be taken over though the paper looks tinted."""
     redo: frozenset[int] = frozenset()
+    """Cells to leave out, because they will be colored again."""
     sheet: int | None = None
     page: int = 1
+    """Which page it is, where marks are too damaged to tell; page from 1."""
     keep: bool = True
+    """False only shows what would be read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellRead:
-    """One cell.
-
-    Parameters
-    ----------
-    sheet, number
-        Which.
-    recipe
-        What was laid.
-    lab
-        Shape (3,), CIELAB D50.
-    reading
-        As read.
-    taken
-        Whether it became a swatch.
-    why_not
-        Why it didn't; empty where it did.
-    """
+    """One cell."""
 
     sheet: int
     number: int
+    """Which."""
     recipe: Recipe
+    """What was laid."""
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     reading: CellReading
+    """As read."""
     taken: bool
+    """Whether it became a swatch."""
     why_not: str
+    """Why it didn't; empty where it did."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

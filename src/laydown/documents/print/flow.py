@@ -147,25 +147,17 @@ def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more
 
 @dataclass(frozen=True, slots=True)
 class Leaflet:
-    """What stands on every page of a file, and in its description.
-
-    Parameters
-    ----------
-    title, subject
-        Of the file; the title stands at the head of each page after the first, too.
-    page
-        Width and height of its pages [mm].
-    warning
-        What no page may be read without.
-    source
-        What it was made from, at the foot.
-    """
+    """What stands on every page of a file, and in its description."""
 
     title: str
     subject: str
+    """Of the file; the title stands at the head of each page after the first, too."""
     page: tuple[float, float]
+    """Width and height of its pages [mm]."""
     warning: str
+    """What no page may be read without."""
     source: str = ""
+    """What it was made from, at the foot."""
 
 
 SMALL = style(LEAST, color=PENCIL)

@@ -68,27 +68,18 @@ READING = (
 
 @dataclass(frozen=True, slots=True)
 class PlanColorRow:
-    """A color of a plan, ready to be set.
-
-    Parameters
-    ----------
-    number
-        As it stands in the regions.
-    wanted
-        The color.
-    facts
-        Its value step, how much of the picture it covers, and where.
-    entry
-        Its recipe and how it is judged; None where no kit was asked.
-    values_only
-        Whether values alone were matched.
-    """
+    """A color of a plan, ready to be set."""
 
     number: int
+    """As it stands in the regions."""
     wanted: ShownColor
+    """The color."""
     facts: str
+    """Its value step, how much of the picture it covers, and where."""
     entry: Entry | None
+    """Its recipe and how it is judged; None where no kit was asked."""
     values_only: bool = False
+    """Whether values alone were matched."""
 
     @property
     def shown(self) -> tuple[str, ...]:
@@ -363,21 +354,14 @@ PLAN_FOOT = 13.0
 
 @dataclass(frozen=True, slots=True)
 class DrawingPage:
-    """A sheet with a picture on it.
-
-    Parameters
-    ----------
-    size
-        Width and height of the sheet as it is drawn on, upright or on its side [mm].
-    box
-        Where the picture lies.
-    scale
-        How large it is against what was planned, at most 1.
-    """
+    """A sheet with a picture on it."""
 
     size: tuple[float, float]
+    """Width and height of the sheet as it is drawn on, upright or on its side [mm]."""
     box: CellBox
+    """Where the picture lies."""
     scale: float
+    """How large it is against what was planned, at most 1."""
 
 
 def paper_size(text: str) -> tuple[float, float]:
@@ -450,25 +434,17 @@ POINT = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanDrawing:
-    """What is drawn of a plan: its borders and numbers, at the size it is printed in.
-
-    Parameters
-    ----------
-    paper
-        Width and height, upright or as it was asked for [mm].
-    page
-        Where the picture lies.
-    borders, numbers
-        In millimetres from the picture's upper left corner.
-    unnumbered
-        How many regions lie in too dense a crowd for a number.
-    """
+    """What is drawn of a plan: its borders and numbers, at the size it is printed in."""
 
     paper: tuple[float, float]
+    """Width and height, upright or as it was asked for [mm]."""
     page: DrawingPage
+    """Where the picture lies."""
     borders: tuple[Border, ...]
     numbers: tuple[PlacedNumber, ...]
+    """In millimetres from the picture's upper left corner."""
     unnumbered: int
+    """How many regions lie in too dense a crowd for a number."""
 
 
 def draw_plan(

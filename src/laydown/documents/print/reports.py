@@ -44,24 +44,16 @@ KEY = style(LEAST)
 
 @dataclass(frozen=True, slots=True)
 class GridCell:
-    """A cell.
-
-    Parameters
-    ----------
-    words
-        Lines of text, the first of them the word that counts.
-    patches
-        Screen colors, edge to edge: a difference shows best where they touch.
-    strong
-        Whether the word is set in bold.
-    beside
-        Whether small patches stand beside the word, for many lines on a page.
-    """
+    """A cell."""
 
     words: tuple[str, ...]
+    """Lines of text, the first of them the word that counts."""
     patches: tuple[str, ...] = ()
+    """Screen colors, edge to edge: a difference shows best where they touch."""
     strong: bool = False
+    """Whether the word is set in bold."""
     beside: bool = False
+    """Whether small patches stand beside the word, for many lines on a page."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,22 +21,15 @@ GRAY = "#7f7f7f"
 
 @dataclass(frozen=True, slots=True)
 class TrialBox:
-    """A trial on paper.
-
-    Parameters
-    ----------
-    title
-        Its number and recipe.
-    lines
-        Words below the title.
-    obtained, wanted
-        Screen colors as ``#rrggbb``; empty for none.
-    """
+    """A trial on paper."""
 
     title: str
+    """Its number and recipe."""
     lines: tuple[str, ...]
+    """Words below the title."""
     obtained: str = ""
     wanted: str = ""
+    """Screen colors as ``#rrggbb``; empty for none."""
 
 
 def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") -> bytes:

@@ -100,31 +100,21 @@ class MarkerColumns(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Coloring:
-    """What a kit's recipes are colored with.
-
-    Parameters
-    ----------
-    space
-        The recipes.
-    markers
-        The columns of its markers, each colorant one, if it has any.
-    lightest
-        Shape (colorants, coats, 3): X/Xn, Y/Yn, Z/Zn that no pile with so many first coats of a
-        marker on top is lighter than.
-    columns
-        The columns that are laid, one a choice.
-    error
-        How far f(X/Xn) and its fellows may be off, of markers.
-    box
-        Least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to be darker may be left out.
-    """
+    """What a kit's recipes are colored with."""
 
     space: RecipeSpace
+    """The recipes."""
     markers: MarkerColumns | None
+    """The columns of its markers, each colorant one, if it has any."""
     lightest: FloatArray
+    """Shape (colorants, coats, 3): X/Xn, Y/Yn, Z/Zn that no pile with so many first coats of a
+    marker on top is lighter than."""
     columns: MarkerColumns | None
+    """The columns that are laid, one a choice."""
     error: float
+    """How far f(X/Xn) and its fellows may be off, of markers."""
     box: FloatArray = field(default_factory=lambda: EVERYTHING)
+    """Least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to be darker may be left out."""
 
     def within(self, box: FloatArray, spare: float = np.inf) -> "Coloring":
         """Leave out the markers that are too dark for a box, by number of coats, or too dear.

@@ -40,46 +40,32 @@ class RecipeSpace:
 
     A recipe is a number with a digit for each step, the bottom one in the lowest place: 0 where
     there is none, otherwise which of all steps that may be laid.
-
-    Parameters
-    ----------
-    ground
-        What lies there already, as a block of one.
-    limits
-        Which recipes may be laid.
-    ranking
-        What they are ranked by.
-    budget
-        How many coats may still be laid in all.
-    tops
-        All that one step may be, by how it is laid.
-    steps
-        The same one by one; the digit of the first is 1.
-    efforts
-        Shape (digits,), what each step adds to the cost beside the difference.
-    considered
-        How many recipes there are, the one that adds nothing included.
-    measured
-        Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
-    factors
-        Shape (k, 36), what each swatch shows over what the model says.
-    sense, traits
-        The rules of the trade, and shape (digits, 2), each step as they see it; None where they are
-        not to count.
     """
 
     ground: RecipeBlock
+    """What lies there already, as a block of one."""
     limits: Limits
+    """Which recipes may be laid."""
     ranking: Ranking
+    """What they are ranked by."""
     budget: int
+    """How many coats may still be laid in all."""
     tops: tuple[Tops, ...]
+    """All that one step may be, by how it is laid."""
     steps: tuple[Step, ...]
+    """The same one by one; the digit of the first is 1."""
     efforts: FloatArray
+    """Shape (digits,), what each step adds to the cost beside the difference."""
     considered: int
+    """How many recipes there are, the one that adds nothing included."""
     measured: Ints
+    """Shape (k,), the numbers of recipes that are predicted by their swatches, rising."""
     factors: FloatArray
+    """Shape (k, 36), what each swatch shows over what the model says."""
     sense: Sense | None = None
     traits: Traits | None = None
+    """The rules of the trade, and shape (digits, 2), each step as they see it; None where they are
+    not to count."""
 
     @property
     def base(self) -> int:

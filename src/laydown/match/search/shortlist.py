@@ -32,37 +32,25 @@ it was scored in full."""
 
 @dataclass(slots=True, eq=False)
 class Shortlist:
-    """The best recipes for each of a few wanted colors so far, and all that cost little more.
-
-    Parameters
-    ----------
-    space
-        All recipes.
-    wanted
-        The colors, at most `laydown.match.search.nearness.AT_ONCE`.
-    error
-        How far f(X/Xn) and its fellows may be off in any part.
-    held
-        What may still be among the best.
-    least_effort
-        What of that cost any recipe adds that is looked at.
-    reach
-        Shape (m,), the cost up to which a recipe is of interest, for each color.
-    cells
-        What the boxes drawn last meet.
-    drawn
-        By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6); and
-        the cells that they meet.
-    """
+    """The best recipes for each of a few wanted colors so far, and all that cost little more."""
 
     space: RecipeSpace
+    """All recipes."""
     wanted: Sequence[Wanted]
+    """The colors, at most `laydown.match.search.nearness.AT_ONCE`."""
     error: float
+    """How far f(X/Xn) and its fellows may be off in any part."""
     held: Candidates = field(default_factory=lambda: np.empty(0, dtype=CANDIDATE))
+    """What may still be among the best."""
     least_effort: float = field(init=False)
+    """What of that cost any recipe adds that is looked at."""
     reach: FloatArray = field(init=False)
+    """Shape (m,), the cost up to which a recipe is of interest, for each color."""
     cells: Ints = field(init=False)
+    """What the boxes drawn last meet."""
     drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = field(default_factory=dict)
+    """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6); and
+    the cells that they meet."""
 
     def __post_init__(self) -> None:
         self._keep(np.concatenate([self.held, self._alone()]))

@@ -28,21 +28,14 @@ long as copies of them stay small."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RecipeTable:
-    """The colors of all recipes that a kit allows.
-
-    Parameters
-    ----------
-    xyz
-        Shape (3, n), X/Xn, Y/Yn and Z/Zn in rising order of Y.
-    numbers
-        Shape (n,), the recipes' numbers, see `laydown.match.search.recipes.RecipeSpace`.
-    error
-        How far f(X/Xn) and its fellows may be off.
-    """
+    """The colors of all recipes that a kit allows."""
 
     xyz: Single
+    """Shape (3, n), X/Xn, Y/Yn and Z/Zn in rising order of Y."""
     numbers: Numbers
+    """Shape (n,), the recipes' numbers, see `laydown.match.search.recipes.RecipeSpace`."""
     error: float
+    """How far f(X/Xn) and its fellows may be off."""
 
     @property
     def size(self) -> int:

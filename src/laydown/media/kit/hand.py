@@ -38,25 +38,17 @@ TRIED = np.linspace(-2.0, 2.0, 161)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hand:
-    """What one person lays against another.
-
-    Parameters
-    ----------
-    log_amount, deviation
-        Natural log of mine over theirs, and its standard deviation.
-    shared
-        The colorants it was told by.
-    log_ratios
-        Shape (shared,), of each alone.
-    odd
-        Names of those that were left out, since they disagree with the rest.
-    """
+    """What one person lays against another."""
 
     log_amount: float
     deviation: float
+    """Natural log of mine over theirs, and its standard deviation."""
     shared: tuple[Colorant, ...]
+    """The colorants it was told by."""
     log_ratios: FloatArray
+    """Shape (shared,), of each alone."""
     odd: tuple[str, ...]
+    """Names of those that were left out, since they disagree with the rest."""
 
     @property
     def factor(self) -> float:

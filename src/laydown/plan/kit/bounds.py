@@ -28,21 +28,14 @@ DEVEX = 1
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
-    """A color costs at least `most` less the sum of `factors` times what is at hand.
-
-    Parameters
-    ----------
-    most
-        What it costs with none of these colorants at hand, at least.
-    colorants
-        Shape (k,), which colorants make it cheaper.
-    factors
-        Shape (k,), by how much, above 0.
-    """
+    """A color costs at least `most` less the sum of `factors` times what is at hand."""
 
     most: float
+    """What it costs with none of these colorants at hand, at least."""
     colorants: Places
+    """Shape (k,), which colorants make it cheaper."""
     factors: FloatArray
+    """Shape (k,), by how much, above 0."""
 
     def at(self, held: FloatArray) -> float:
         """Return what it says of so much at hand, shape (colorants,)."""
@@ -178,24 +171,16 @@ had been dropped by then; after that the rows are others."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bounded:
-    """A bound of a part of all purchases.
-
-    Parameters
-    ----------
-    bound
-        None of it comes to less.
-    shares
-        Shape (offers,), how much of each offer the bound is reached with.
-    settled
-        Whether no cut says more of these shares.
-    foothold
-        Where the solver stood, good for bounding the halves of this part.
-    """
+    """A bound of a part of all purchases."""
 
     bound: float
+    """None of it comes to less."""
     shares: FloatArray
+    """Shape (offers,), how much of each offer the bound is reached with."""
     settled: bool
+    """Whether no cut says more of these shares."""
     foothold: Foothold
+    """Where the solver stood, good for bounding the halves of this part."""
 
 
 class Bounding:

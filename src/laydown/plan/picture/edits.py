@@ -49,19 +49,13 @@ class Assign:
 
 @dataclass(frozen=True, slots=True)
 class Paint:
-    """Give regions a color, or a run of even steps from one to another, in the order named.
-
-    Parameters
-    ----------
-    numbers
-        Of the regions.
-    lab, to
-        CIELAB D50 of the color; of the run's other end, None for no run.
-    """
+    """Give regions a color, or a run of even steps from one to another, in the order named."""
 
     numbers: tuple[int, ...]
+    """Of the regions."""
     lab: tuple[float, float, float]
     to: tuple[float, float, float] | None = None
+    """CIELAB D50 of the color; of the run's other end, None for no run."""
 
 
 Edit: TypeAlias = Merge | Split | Assign | Paint

@@ -185,22 +185,15 @@ Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
 
 @dataclass(frozen=True, slots=True)
 class PurchaseWay:
-    """One of the purchases that stand side by side: nothing, fewer, the choice, more.
-
-    Parameters
-    ----------
-    name
-        One of these.
-    outcome
-        What it comes to.
-    without, besides
-        Names of what the choice has and this has not, and the other way round.
-    """
+    """One of the purchases that stand side by side: nothing, fewer, the choice, more."""
 
     name: str
+    """One of these."""
     outcome: PurchaseOutcome
+    """What it comes to."""
     without: tuple[str, ...]
     besides: tuple[str, ...]
+    """Names of what the choice has and this has not, and the other way round."""
 
     @property
     def missed(self) -> tuple[str, ...]:

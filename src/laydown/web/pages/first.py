@@ -295,22 +295,15 @@ def change_look(
 
 @dataclass(frozen=True, slots=True)
 class BenchOpen:
-    """The bench that is open: by this a second start knows it.
-
-    Parameters
-    ----------
-    bench, version
-        Its name and version.
-    library
-        Where its library is.
-    unfinished
-        How many jobs closing would break off.
-    """
+    """The bench that is open: by this a second start knows it."""
 
     bench: str
     version: str
+    """Its name and version."""
     library: str
+    """Where its library is."""
     unfinished: int
+    """How many jobs closing would break off."""
 
 
 @shows(router, STOP, "stop.html.j2")

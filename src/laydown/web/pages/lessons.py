@@ -87,25 +87,17 @@ TITLES = {
 
 @dataclass(frozen=True, slots=True, eq=False)
 class AnswerSide:
-    """One answer for one color.
-
-    Parameters
-    ----------
-    way
-        Which answer.
-    match
-        The recipe, against what this way wants.
-    wanted, got
-        In words and numbers.
-    departure
-        Why it is not the nearest recipe; None where it is, or where the palette is turned.
-    """
+    """One answer for one color."""
 
     way: AnswerWay
+    """Which answer."""
     match: Match
+    """The recipe, against what this way wants."""
     wanted: ColorInWords
     got: ColorInWords
+    """In words and numbers."""
     departure: Departure | None
+    """Why it is not the nearest recipe; None where it is, or where the palette is turned."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,21 +112,14 @@ class ColorRow:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ramp:
-    """The values of a passage, in the order in which the lesson wants them from light to dark.
-
-    Parameters
-    ----------
-    way
-        Which answer; None for what is wanted.
-    colors
-        In that order.
-    broken
-        Pairs of names that come out in the wrong order, the one wanted lighter first.
-    """
+    """The values of a passage, in the order in which the lesson wants them from light to dark."""
 
     way: AnswerWay | None
+    """Which answer; None for what is wanted."""
     colors: tuple[ColorInWords, ...]
+    """In that order."""
     broken: tuple[tuple[str, str], ...]
+    """Pairs of names that come out in the wrong order, the one wanted lighter first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
