@@ -224,7 +224,7 @@ def _read_page(
         page=page + 1,
         missing=tuple(PLACE_NAMES[place] for place in found.missing),
         accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile else "none",
+        profile=profile.name if photograph.profile or photograph.raw else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
         notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
@@ -307,6 +307,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
 
 def profile_of(photograph: Photograph) -> Profile:
     """Return a picture's own profile, or the usual one."""
+    if photograph.raw:
+        return replace(usual_profile(), name="the raw file's own matrices", raw=True)
     if not photograph.profile:
         return usual_profile()
     return read_profile(photograph.profile, source=photograph.source)
