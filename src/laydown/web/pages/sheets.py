@@ -52,7 +52,7 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": "A first sheet: each color once, some with a second coat, for a first answer",
+    "first": "A first sheet: each color once, of a small box some with a second coat",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
