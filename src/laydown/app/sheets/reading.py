@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
 
@@ -749,7 +750,8 @@ def _store(
         )
         taken = [cell for cell in own if cell.taken]
         worst = max(accuracies, key=lambda accuracy: accuracy.mean)
-        colored = [_swatch(sheet, cell, worst) for cell in taken if cell.recipe.steps]
+        picture = picture_of(request.files, number)
+        colored = [_swatch(sheet, cell, worst, picture) for cell in taken if cell.recipe.steps]
         assumed = any(page.assumed for page in pages if page.sheet == number)
         work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
@@ -764,7 +766,15 @@ def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
     return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
 
 
-def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
+def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
+    """Return what the colors of one sheet in some pictures are known by as read together."""
+    digest = sha256(str(number).encode())
+    for file in files:
+        digest.update(file.content)
+    return digest.hexdigest()
+
+
+def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> Swatch:
     return Swatch(
         sheet.paper,
         cell.recipe,
@@ -772,6 +782,8 @@ def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
         Basis.XYZ,
         spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
+        picture=picture,
+        shared=accuracy.shared_nearby,
     )
 
 
