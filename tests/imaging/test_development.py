@@ -96,8 +96,8 @@ def errors(known: str) -> tuple[np.ndarray, ...]:
     ("known", "all_within", "judged_within"),
     [
         ("white", 7.0, 7.0),
-        ("grays", 4.9, 4.9),
-        ("3", 4.9, 4.9),
+        ("grays", 4.4, 4.4),
+        ("3", 4.7, 4.7),
         ("3 and grays", 4.2, 4.2),
         ("8", 4.0, 4.0),
         ("12 and grays", 3.5, 3.5),

@@ -64,12 +64,13 @@ def usual_development(
         Whether nothing was developed: what bends a sensor's light is its lens alone.
     """
     mean, deviation = load_table("development").numbers("mean", "deviation").T
+    alike = load_table("development_alike").numbers(*(f"p{p}" for p in range(1, GAINS.start + 1)))
     if raw:
-        mean, deviation = np.zeros_like(mean), deviation.copy()
+        mean, deviation, alike = np.zeros_like(mean), deviation.copy(), np.eye(GAINS.start)
         deviation[: MIXING.start] = LENS
         deviation[MIXING] = MATRIX
     covariance = np.zeros((COUNT, COUNT))
-    covariance[: GAINS.start, : GAINS.start] = np.diag(deviation**2)
+    covariance[: GAINS.start, : GAINS.start] = alike * np.outer(deviation, deviation)
     covariance[GAINS, GAINS] = gain**2 + np.eye(3) * max(tint, LEAST_TINT) ** 2
     return DevelopmentPrior(np.append(mean, np.zeros(3)), covariance)
 
