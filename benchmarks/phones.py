@@ -1,8 +1,8 @@
 """Colors read from pictures of simulated phones: how far off, and how much alike in one picture.
 
-Run: python benchmarks/phones.py CAMERAS, a file of measured sensitivities (wavelength,r1,g1,b1,…
-from 380 to 730 nm); it writes benchmarks/results/phones.md. Each camera takes one picture of eighty
-invented dyes by a light of four, balanced and mixed as a maker might, then developed
+Run: python benchmarks/phones.py. It takes the forty measured cameras of tests/published and writes
+benchmarks/results/phones.md. Each camera takes one picture of eighty invented dyes by a light of
+four, balanced and mixed as a maker might, then developed
 
 - by a curve of another form than the reader's: between one on each channel and one on luminance,
   more or less colorful, without glare and uneven light; or
@@ -37,6 +37,7 @@ from laydown.imaging.development import Developed, usual_development  # noqa: E4
 from laydown.imaging.profiles import usual_profile  # noqa: E402 - as before
 from laydown.sheet.reading import Accuracy, ColorConversion  # noqa: E402 - as before
 
+CAMERAS = ROOT / "tests" / "published" / "cameras.csv"
 RESULTS = ROOT / "benchmarks" / "results" / "phones.md"
 LIGHTS = ("D50", "D65", "A", "LED-B3")
 APART = ((0, 10), (10, 15), (15, 25), (25, 40), (40, 100))
@@ -51,9 +52,9 @@ DYES, WHITE = photos.invented_spectra(), PAPER @ WEIGHTS_D50
 TRUE = lab_from_xyz(DYES @ WEIGHTS_D50)
 
 
-def cameras(path: Path) -> list[FloatArray]:
+def cameras() -> list[FloatArray]:
     """Return sensitivities, shape (36, 3) each."""
-    with path.open(encoding="utf-8") as stream:
+    with CAMERAS.open(encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     count = len(rows[0]) // 3
     return [
@@ -156,9 +157,9 @@ def read(
     return error, told
 
 
-def table(path: Path) -> Iterator[str]:
+def table() -> Iterator[str]:
     """Yield the table's lines."""
-    every, first, second = cameras(path), *np.triu_indices(len(DYES), 1)
+    every, first, second = cameras(), *np.triu_indices(len(DYES), 1)
     apart = ciede2000(TRUE[first], TRUE[second])
     yield f"{len(every)} cameras, one picture each of {len(DYES)} dyes."
     yield ""
@@ -193,7 +194,7 @@ def table(path: Path) -> Iterator[str]:
 
 def main() -> None:
     """Write the table."""
-    text = "\n".join(table(Path(sys.argv[1]))) + "\n"
+    text = "\n".join(table()) + "\n"
     RESULTS.write_text(text, encoding="utf-8", newline="\n")
     print(text)
 
