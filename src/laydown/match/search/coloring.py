@@ -381,63 +381,102 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
         The next pile, and how many colors were written.
     """
     lanes = columns.ends[left]
-    every = lanes // LANES
     scratch = np.empty((7, lanes), dtype=np.float32)
-    spans = np.empty((2, 7, every), dtype=np.float32)
-    absorbed = np.empty((2, BANDS, every), dtype=np.float32)
-    rows, met = np.empty(LANES, dtype=np.int64), np.empty((2, every), dtype=np.int64)
+    spans = np.empty((2, 7, lanes // LANES), dtype=np.float32)
+    absorbed = np.empty((2, BANDS, lanes // LANES), dtype=np.float32)
+    rows, met = np.empty(LANES, dtype=np.int64), np.empty((2, lanes // LANES), dtype=np.int64)
     count, seen, passed, bounded = 0, 0, 0, box[0] > -np.inf
     at_once = LANES if columns.rules[2] >= 0.0 else 1
     while row < len(piles) and count + min(at_once, len(piles) - row) * lanes <= len(numbers):
-        taken = 0
-        while row < len(piles) and taken < at_once:
-            if bounded:
-                x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], left, columns)
-            if not bounded or (x >= box[0] and y >= box[2] and z >= box[4]):
-                rows[taken] = row
-                taken += 1
-            row += 1
-        near = every
-        for g in range(every):
-            met[0, g] = g
-        if bounded and taken:
-            if taken > 1:
-                span_rows(near, rows[:taken], piles, tips, left, spans, columns)
-                near = those_met(near, met[0], met[0], spans, box)
-            for j in range(near):
-                for b in range(BANDS):
-                    absorbed[0, b, j] = columns.palest[b, met[0, j]]
-                    absorbed[1, b, j] = columns.deepest[b, met[0, j]]
+        row, taken = light_rows(row, rows[:at_once], piles, tips, left, columns, box)
+        near = lanes // LANES
+        for g in range(near):
+            met[0, g] = met[1, g] = g
+        if bounded and taken > 1:
+            span_rows(near, rows[:taken], piles, tips, left, spans, columns)
+            near = those_met(near, met[0], met[0], spans, box)
+        if bounded:
+            gather(met[0, :near], columns, absorbed)
         for r in rows[:taken]:
             lay_row(near, met[0], tips[r, 0], tips[r, 1], scratch, columns)
             wanted = near
-            met[1, :near] = met[0, :near]
             if bounded:
                 span_row(near, met[0], piles[r], left, scratch, spans, absorbed, columns)
                 wanted = those_met(near, met[0], met[1], spans, box)
-            j = 0
-            while j < wanted:
-                first = LANES * met[1, j]
-                while j + 1 < wanted and met[1, j + 1] == met[1, j] + 1:
-                    j += 1
-                end = LANES * met[1, j] + LANES
-                color_row(
-                    first, end, piles[r], columns.paper, scratch, columns.absorption,
-                    columns.curve, columns.weights,
-                )  # fmt: skip
-                for lane in range(first, end):
-                    c = columns.places[lane]
-                    if c >= 0 and c != last[r] and lies_in(box, scratch, lane):
-                        xyz[0, count] = scratch[4, lane]
-                        xyz[1, count] = scratch[5, lane]
-                        xyz[2, count] = scratch[6, lane]
-                        numbers[count] = below[r] + place * columns.digits[lane]
-                        count += 1
-                j += 1
+            first = count
+            count = color_met(
+                met[1, :wanted], last[r], piles[r], scratch, columns, box, xyz, numbers, first
+            )
+            for i in range(first, count):
+                numbers[i] = below[r] + place * columns.digits[numbers[i]]
             seen += LANES * wanted
         passed += lanes * taken
         bounded = bounded and seen < LOOKED_AT + WORTH * passed
     return row, count
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def light_rows(  # noqa: PLR0917  a compiled loop, called in one place
+    row: int,
+    rows: Ints,
+    piles: Single,
+    tips: FloatArray,
+    left: int,
+    columns: MarkerColumns,
+    box: FloatArray,
+) -> Any:
+    """Fill `rows` with the next piles that aren't too dark; return the next, and how many."""
+    taken = 0
+    while row < len(piles) and taken < len(rows):
+        x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], left, columns)
+        rows[taken] = row
+        taken += x >= box[0] and y >= box[2] and z >= box[4]
+        row += 1
+    return row, taken
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def gather(met: Ints, columns: MarkerColumns, absorbed: Single) -> None:
+    """Put the least and the most absorption of some sixteens side by side."""
+    for b in range(BANDS):
+        for j in range(len(met)):
+            absorbed[0, b, j] = columns.palest[b, met[j]]
+            absorbed[1, b, j] = columns.deepest[b, met[j]]
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def color_met(  # noqa: PLR0917  a compiled loop, called in one place
+    met: Ints,
+    last: int,
+    pile: Single,
+    scratch: Single,
+    columns: MarkerColumns,
+    box: FloatArray,
+    xyz: Single,
+    lanes: Ints,
+    count: int,
+) -> Any:
+    """Color some sixteens, those side by side together; write down what lies in the box."""
+    begin = 0
+    for j in range(len(met)):
+        if j + 1 < len(met) and met[j + 1] == met[j] + 1:
+            continue
+        first, end, begin = LANES * met[begin], LANES * (met[j] + 1), j + 1
+        color_row(
+            first, end, pile, columns.paper, scratch,
+            columns.absorption, columns.curve, columns.weights,
+        )  # fmt: skip
+        for lane in range(first, end):
+            c = columns.places[lane]
+            if c >= 0 and c != last and lies_in(box, scratch, lane):
+                for axis in range(3):
+                    xyz[axis, count] = scratch[4 + axis, lane]
+                lanes[count] = lane
+                count += 1
+    return count
 
 
 # Compiled into the loop above, which it spares most of its work. Right because reflectance falls as
@@ -475,8 +514,9 @@ def lightest_on(
 
 
 # Compiled into the loop above: sixteen colorants side by side, where numpy would go through memory
-# for each operation. Right because it follows `laydown.media.marker.pile.step_numbers` coat by coat;
-# a blender is counted as laying its amount, too: it has no color and no strength, so nothing follows.
+# for each operation. Right because it follows `laydown.media.marker.pile.step_numbers` coat by
+# coat; a blender is counted as laying its amount, too: it has no color and no strength, so nothing
+# follows.
 @compiled_in_place
 def lay_row(  # noqa: PLR0917  a compiled loop, called in one place
     near: int, met: Ints, strength: float, amount: float, scratch: Single, columns: MarkerColumns
@@ -508,9 +548,9 @@ def lay_row(  # noqa: PLR0917  a compiled loop, called in one place
                 add[c] = add[c] * kept + more
 
 
-# Compiled into the loop above, which it spares most of its work for a sixteenth of that. Right since
-# every sum, product and quotient in `lay_row` is of what is never below 0, so that the least of
-# what goes in gives the least of what comes out, and the most the most.
+# Compiled into the loop above, which it spares most of its work for a sixteenth of that. Right
+# since all that `lay_row` adds, multiplies and divides by is never below 0 (but for the strength of
+# a pile, of which both ends are tried), so that the least that goes in gives the least.
 @compiled_in_place
 def span_rows(  # noqa: PLR0917  a compiled loop, called in one place
     sixteens: int,
@@ -555,9 +595,7 @@ def span_rows(  # noqa: PLR0917  a compiled loop, called in one place
                 add_2[c] = add_2[c] * kept_2 + (later if wet else one if dry else max(later, one))
         spans[0, 2, g], spans[0, 3, g] = keep_1.min(), add_1.min()
         spans[1, 2, g], spans[1, 3, g] = keep_2.max(), add_2.max()
-    color_spans(
-        sixteens, palest, deepest, left, spans, columns.palest, columns.deepest, columns
-    )
+    color_spans(sixteens, palest, deepest, left, spans, columns.palest, columns.deepest, columns)
 
 
 # Compiled into the loop above, which it spares most of its work for an eighth of that. Right since
@@ -590,8 +628,8 @@ def span_row(  # noqa: PLR0917  a compiled loop, called in one place
     color_spans(near, pile, pile, left, spans, absorbed[0], absorbed[1], columns)
 
 
-# Compiled into the two loops above. Right since reflectance falls as absorption rises, and that of a
-# pile with a marker on it lies, band by band, between what the least and the most come to.
+# Compiled into the two loops above. Right since reflectance falls as absorption rises, and that of
+# a pile with a marker on it lies, band by band, between what the least and the most come to.
 @compiled_in_place
 def color_spans(  # noqa: PLR0917  a compiled loop, called in two places
     sixteens: int,
