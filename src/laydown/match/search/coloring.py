@@ -262,7 +262,7 @@ def colors(ready: Coloring, block: RecipeBlock, tops: Tops) -> Iterator[ColoredP
     ready
         Of the kit.
     block
-        The recipes.
+        The recipes; for a step of markers, all of as many coats, see `Coloring.by_coats`.
     tops
         The step.
     """
@@ -325,7 +325,8 @@ def _coloring_films(
 def _marker_colors(ready: Coloring, block: RecipeBlock) -> Iterator[ColoredPart]:
     columns = ready.columns
     assert columns is not None
-    left = max(0, min(ready.space.limits.coats, ready.space.budget - int(block.laid[0])))
+    (laid,) = np.unique(block.laid).tolist()
+    left = max(0, min(ready.space.limits.coats, ready.space.budget - laid))
     lanes = int(columns.ends[left])
     piles, tips = np.zeros((len(block), BANDS), dtype=np.float32), np.zeros((len(block), 2))
     if block.pile is not None:
