@@ -17,6 +17,7 @@ from laydown.app.matches.targets import targets_of_lesson
 from laydown.cli.main import door
 from laydown.documents.files.lessons import read_lesson
 from laydown.match.words import instructions
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import open_library
 
 pytestmark = pytest.mark.long
@@ -136,6 +137,45 @@ def test_one_more_is_the_one_that_saves_most(page: Page) -> None:
     assert max(tried for tried, _ in found) > 1.0
     for tried, told in found:
         assert told == pytest.approx(tried, abs=1e-9)
+
+
+def test_one_more_that_saves_nothing_that_shows_is_not_named(page: Page) -> None:
+    """Where the most that a single one would save over all colors is less than one can see."""
+    told = page.evaluate(
+        """() => {
+        const all = PAGE.markers.map(({number}) => number);
+        const saved = (kit) => Math.max(0, ...[...gains(PAGE.colors, kit).values()]
+          .map((gain) => gain.saved));
+        return all.map((left) => {
+          owned = new Set(all.filter((number) => number !== left));
+          refresh();
+          return [saved(owned), by("one-more").innerText];
+        });
+        }"""
+    )
+    least = thresholds()["noticeable"]
+    assert any(0.0 < saved < least for saved, _ in told)
+    assert any(saved >= least for saved, _ in told)
+    for saved, words in told:
+        assert words.startswith("No single one more") == (saved < least)
+
+
+def test_only_colors_whose_answer_changes_are_drawn_anew(page: Page) -> None:
+    """The others keep what is drawn, and with it where the reader is."""
+    kept = page.evaluate(
+        """() => {
+        owned = new Set([3, 8]);
+        refresh();
+        const before = PAGE.colors.map((color) => [color, answer(color, owned)]);
+        const drawn = [...document.querySelectorAll("article")];
+        tick([15], true);
+        const now = [...document.querySelectorAll("article")];
+        return before.map(([color, way], n) => [answer(color, owned) === way,
+          drawn.includes(now[n])]);
+        }"""
+    )
+    assert {same for same, _ in kept} == {True, False}
+    assert all(same == is_kept for same, is_kept in kept)
 
 
 def test_names_are_found_near_names_are_asked_about(page: Page) -> None:

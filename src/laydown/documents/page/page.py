@@ -28,6 +28,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.run.runs import at_value
+from laydown.reference.thresholds import thresholds
 
 MILLI = 1000
 """Costs are written in thousandths, values in tenths."""
@@ -230,6 +231,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
     return {
         "key": f"laydown owned {known}",
         "bound": page.bound,
+        "noticeable": thresholds()["noticeable"],
         "paper": _fill(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,
