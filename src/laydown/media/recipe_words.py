@@ -11,8 +11,8 @@ BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
 ONE_OF = {Medium.PENCIL: "layer", Medium.WASH: "wash"}
 """What one coat is called, where it isn't called that."""
-TYPED = re.compile(r"\*\d|\bmix \d")
-"""How coats and mixtures are typed, which nobody who colors from a page should have to read."""
+TYPED = re.compile(r";|\*\d|\bmix \d")
+"""How steps, coats and mixtures are typed, which nobody should have to read on a page."""
 
 
 def recipe_words(recipe: Recipe) -> str:
@@ -53,19 +53,21 @@ def step_words(step: AnyStep, below: AnyStep | None = None) -> str:
 
 
 def name_words(name: str) -> str:
-    """Return a color's name; one that is a recipe as it is typed, in words.
+    """Return a color's name; one typed as a recipe is said so that nobody takes it for a step.
 
     Examples
     --------
     >>> name_words("Oilskin; Marram*2"), name_words("Rind in the light")
-    ('1 coat Oilskin, then 2 coats Marram', 'Rind in the light')
+    ('Oilskin with 2 coats Marram', 'Rind in the light')
     """
     if not TYPED.search(name):
         return name
     try:
-        return recipe_words(parse_recipe(name, lambda colorant: Colorant(colorant, "")))
+        recipe = parse_recipe(name, lambda colorant: Colorant(colorant, ""))
     except BadRecipeError:
         return name
+    words = map(step_words, recipe.steps, (None, *recipe.steps))
+    return " with ".join(step.removeprefix("1 coat ").removeprefix("of ") for step in words)
 
 
 def treatment_words(step: AnyStep) -> str:

@@ -152,9 +152,10 @@ class Pen:
 
 
 READING = (
-    "In each row, left to right: the color wanted, touching what you will get; the same two as"
-    " grays; a box. Lay the steps from top to bottom, let every coat dry unless it says “while"
-    " wet”, and try them in the box first. Words in bold say how it will differ."
+    "Each row is one color, its name in bold. On its left: the color wanted, touching what you will"
+    " get; both as grays; an empty box. Under its name: what to lay, the upper line first. Let"
+    " every coat dry unless it says “while wet”, and try it all in the box first. The small bold"
+    " words say how it will differ."
 )
 """How to read a row, once for the whole chart."""
 MOST_SWATCHES = 6
