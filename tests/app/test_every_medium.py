@@ -324,7 +324,7 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
         assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
-    assert UNUSUAL[media] in _text(pdf)
+    assert IN_WORDS[media] in _text(pdf)
 
 
 @every_medium

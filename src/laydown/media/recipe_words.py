@@ -1,6 +1,7 @@
 """A recipe in words, as people say it to each other; its short form is for typing and for files."""
 
 import re
+from dataclasses import replace
 
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
@@ -11,6 +12,7 @@ BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
 ONE_OF = {Medium.PENCIL: "layer", Medium.WASH: "wash"}
 """What one coat is called, where it isn't called that."""
+TIMES = {1: "", 2: " twice", 3: " three times"}
 TYPED = re.compile(r";|\*\d|\bmix \d")
 """How steps, coats and mixtures are typed, which nobody should have to read on a page."""
 
@@ -58,7 +60,7 @@ def name_words(name: str) -> str:
     Examples
     --------
     >>> name_words("Oilskin; Marram*2"), name_words("Rind in the light")
-    ('Oilskin with 2 coats Marram', 'Rind in the light')
+    ('Oilskin with Marram twice', 'Rind in the light')
     """
     if not TYPED.search(name):
         return name
@@ -66,8 +68,16 @@ def name_words(name: str) -> str:
         recipe = parse_recipe(name, lambda colorant: Colorant(colorant, ""))
     except BadRecipeError:
         return name
-    words = map(step_words, recipe.steps, (None, *recipe.steps))
-    return " with ".join(step.removeprefix("1 coat ").removeprefix("of ") for step in words)
+    return " with ".join(map(_named, recipe.steps))
+
+
+def _named(step: AnyStep) -> str:
+    if not isinstance(step, Step):
+        return step_words(step)
+    once = step_words(replace(step, laydown=replace(step.laydown, coats=1)))
+    coats = step.laydown.coats
+    times = TIMES.get(coats, f" {coats} times")
+    return once.removeprefix("1 coat ").removeprefix("of ") + times
 
 
 def treatment_words(step: AnyStep) -> str:

@@ -66,7 +66,7 @@ def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") 
 
 def _beside(box: TrialBox) -> list[list[Flowable]]:
     """Set room for the swatch, the colors with what each is, and the words."""
-    shown = {"obtained": box.obtained, "wanted": box.wanted}
+    shown = {"came out": box.obtained, "wanted": box.wanted}
     known = {name: fill for name, fill in shown.items() if fill}
     looks = [*FLUSH, ("BOX", (0, 0), (-1, -1), 0.15 * MM, LINE)]
     room = Table([[""]], SWATCH[0] * MM, SWATCH[1] * MM, style=looks, hAlign="LEFT")
