@@ -1,11 +1,8 @@
 """A chart as PDF, HTML and CSV: a page for the table, and what lies behind it."""
 
 from collections.abc import Iterator, Sequence
-from functools import cache
-from importlib.resources import files
 from typing import Any, TypeAlias
 
-from jinja2 import Environment, StrictUndefined, Template
 from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak, Spacer, Table
 
@@ -32,6 +29,7 @@ from laydown.documents.print.layout import (
     PAGES,
     PENCIL,
     SHOWN_COLORS,
+    template,
     text_area,
 )
 from laydown.documents.print.steps import Layer, stroke_areas
@@ -297,7 +295,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
     rows = entries(chart)
     groups = headings.passages(rows)
     titled = [(headings.passage_title(p, alone=len(groups) == 1), group) for p, group in groups]
-    return _template().render(
+    return template("chart").render(
         chart=chart,
         rows=rows,
         groups=titled,
@@ -320,12 +318,6 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         cautions=CAUTIONS,
         cautions_heading=HEADING_CAUTIONS,
     )
-
-
-@cache
-def _template() -> Template:
-    text = (files("laydown.documents") / "templates" / "chart.html.j2").read_text(encoding="utf-8")
-    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)
 
 
 COLUMNS = (
