@@ -5,7 +5,7 @@ from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
-from laydown.store.files import find_location
+from laydown.store.files import APPLICATION_ID, find_location
 from laydown.store.library import Library, library_to_mend, open_library
 from laydown.store.passing import passing_folder
 from laydown.store.records import Change
@@ -115,6 +115,21 @@ def open_to_mend(location: str) -> Library:
 def name_of_place(location: str) -> str:
     """Return how an open library at a path or URL calls the place it is at."""
     return str(find_location(location or None))
+
+
+def is_library_file(path: Path) -> bool:
+    """Return whether a file says of itself that it is a library, whatever state that is in.
+
+    References
+    ----------
+    SQLite, "Database File Format", section 1.3: the head, and the application's mark at byte 68.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(72)
+    except OSError:
+        return False
+    return head.startswith(b"SQLite format 3\0") and head[68:] == APPLICATION_ID.to_bytes(4, "big")
 
 
 def library_is_there(location: str) -> bool:
