@@ -17,7 +17,7 @@ from laydown.app.kept_text import from_text, to_text
 from laydown.app.library import open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking
-from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
+from laydown.app.supplies.kits import create_kit, own_colorants
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.demo.files import (
     CLASS_PAPER,
@@ -36,7 +36,7 @@ def chart_of_the_demo(folder: Path) -> Chart:
         files = tuple(GivenFile(read_bytes(name), name) for name in SWATCH_FILES)
         import_swatches(library, ImportSwatches(files))
         create_kit(library, "student")
-        own_colorants(library, OwnColorants("student", ranges=(STUDENTS_RANGE,)))
+        own_colorants(library, "student", ranges=(STUDENTS_RANGE,))
         asking = Asking(Supplies(kit="student", paper=CLASS_PAPER))
         lesson = read_bytes(LESSON_FILE)
         return make_chart(library, MakeChart(file=lesson, source=LESSON_FILE, asking=asking))

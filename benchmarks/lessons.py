@@ -12,7 +12,10 @@ import time
 import numpy as np
 
 from laydown.color.spectra import WAVELENGTHS
-from laydown.match.search.repertoire import repertoire
+from laydown.match.question import Question
+from laydown.match.ranking import VALUE_FIRST
+from laydown.match.search.found import NOTHING
+from laydown.match.search.repertoire import SHORT, repertoire
 from laydown.media.colorant import Colorant, Paper
 from laydown.media.laydown import Laydown
 from laydown.media.marker.marker import MarkerFit, fit_markers
@@ -75,7 +78,8 @@ def main() -> None:
         fit = kit(rng, int(rng.integers(8, 25)))
         wanted = lesson(rng)
         begin = time.perf_counter()
-        found = options(wanted.targets, repertoire(fit), wanted.weights)
+        asked = [Question(t, fit, SHORT, VALUE_FIRST, 2.25, NOTHING) for t in wanted.targets]
+        found = options(asked, repertoire(fit), wanted.weights)
         made = convert(wanted, found, nearest(found))
         took = time.perf_counter() - begin
         totals += len(made.broken_singly), len(made.broken)

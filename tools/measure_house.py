@@ -40,13 +40,14 @@ class Module:
 
     @property
     def docstring_lines(self) -> set[int]:
-        """The lines that docstrings take."""
-        documented = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
+        """The lines that docstrings take: of modules, classes, functions, fields and constants."""
         return {
             line
             for node in ast.walk(self.tree)
-            if isinstance(node, documented) and ast.get_docstring(node) is not None
-            for line in range(node.body[0].lineno, (node.body[0].end_lineno or 0) + 1)
+            if isinstance(node, ast.Expr)
+            and isinstance(node.value, ast.Constant)
+            and isinstance(node.value.value, str)
+            for line in range(node.lineno, (node.end_lineno or 0) + 1)
         }
 
     @property

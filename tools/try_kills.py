@@ -23,7 +23,7 @@ from PIL import Image
 
 from laydown.app.given_file import GivenFile
 from laydown.app.library import Library, open_named, restore_library, undo_change
-from laydown.app.notebook.trials import AddTrial, EraseTrial, add_trial, erase_trial
+from laydown.app.notebook.trials import AddTrial, add_trial, erase_trial
 from laydown.app.supplies.kits import create_kit
 from laydown.app.swatches import ImportSwatches, import_swatches
 
@@ -81,7 +81,7 @@ def erase(library: Library, _: random.Random, _folder: Path, now: Held) -> Step:
     if not trials:
         return now, lambda: None
     after = more(now, 0, 0, -1, -1, 0)
-    return after, lambda: erase_trial(library, EraseTrial(trials[0].number))
+    return after, lambda: erase_trial(library, trials[0].number)
 
 
 def restore(library: Library, _: random.Random, folder: Path, _now: Held) -> Step:

@@ -1,4 +1,3 @@
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,7 +8,6 @@ from laydown.app.invented import INVENTED
 from laydown.app.library import Library, open_named, show_library
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import (
-    BeginKit,
     PrintSheet,
     begin_kit,
     list_sheets,
@@ -17,7 +15,6 @@ from laydown.app.sheets.printing import (
     show_sheet,
 )
 from laydown.app.supplies.kits import (
-    OwnColorants,
     Unclear,
     check_names,
     own_colorants,
@@ -47,7 +44,7 @@ def library(tmp_path: Path) -> Library:
 
 def test_names_alone_are_enough_to_begin(library: Library) -> None:
     """Ten names and a paper give a kit and a sheet of twelve cells, four of them bare."""
-    begun = begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("lab:70,0,40",)))
+    begun = begin_kit(library, NAMES, "Tern rough", wanted=("lab:70,0,40",))
     assert begun.colorants == 10
     assert (begun.printed.colored, begun.printed.bare) == (8, 4)
     assert {one.colorant.range for one in show_kit(library, "mine").colorants} == {"mine"}
@@ -60,7 +57,7 @@ def test_names_alone_are_enough_to_begin(library: Library) -> None:
 
 def test_a_first_sheet_asks_for_few_colors_in_two_depths(library: Library) -> None:
     """Four of ten, spread over the list, each in one coat and in two, and it says why."""
-    begun = begin_kit(library, BeginKit(NAMES, "Tern rough"))
+    begun = begin_kit(library, NAMES, "Tern rough")
     shown = show_sheet(library, begun.printed.sheet.number)
     asked = {format_recipe(cell.recipe) for cell in shown.cells} - {""}
     few = ("Clay", "Kelp", "Reed", "Slate")
@@ -72,14 +69,14 @@ def test_a_first_sheet_asks_for_few_colors_in_two_depths(library: Library) -> No
 
 def test_a_small_kit_is_asked_for_as_a_whole(library: Library) -> None:
     """Three colors are each laid in one coat and in two."""
-    begun = begin_kit(library, BeginKit(NAMES[:3], "Tern rough"))
+    begun = begin_kit(library, NAMES[:3], "Tern rough")
     assert (begun.printed.colored, begun.printed.bare) == (6, 4)
 
 
 def test_beginning_again_adds_to_the_kit(library: Library) -> None:
     """The kit and its range may be there already; a range keeps its medium."""
-    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", range="Shoal", medium=Medium.PENCIL))
-    again = begin_kit(library, BeginKit(("Rust", "kelp"), "Tern rough", range="shoal"))
+    begin_kit(library, NAMES[:3], "Tern rough", range="Shoal", medium=Medium.PENCIL)
+    again = begin_kit(library, ("Rust", "kelp"), "Tern rough", range="shoal")
     assert again.colorants == 4
     media = {one.colorant.medium for one in show_kit(library, "mine").colorants}
     assert media == {Medium.PENCIL}
@@ -88,27 +85,27 @@ def test_beginning_again_adds_to_the_kit(library: Library) -> None:
 @pytest.mark.parametrize("own", [Medium.PENCIL, Medium.WASH])
 def test_a_name_that_is_taken_by_another_medium_asks(library: Library, own: Medium) -> None:
     """Pencils under the name of a set of markers are not stored as markers: nothing is kept."""
-    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", medium=Medium.MARKER))
+    begin_kit(library, NAMES[:3], "Tern rough", medium=Medium.MARKER)
     with pytest.raises(DuplicateNameError, match="“mine” is a set of markers already") as asked:
-        begin_kit(library, BeginKit(("Rust", "Plum"), "Tern rough", kit="Mine", medium=own))
+        begin_kit(library, ("Rust", "Plum"), "Tern rough", kit="Mine", medium=own)
     assert asked.value.hint == (
         f"Give the {own.plural} a name of their own. If they are the same set, say that they are "
         "markers."
     )
     assert {one.colorant.name for one in show_kit(library, "mine").colorants} == {*NAMES[:3]}
     with pytest.raises(DuplicateNameError, match="set of markers already"):
-        own_colorants(library, OwnColorants("mine", ("Rust",), new_range="mine", medium=own))
+        own_colorants(library, "mine", ("Rust",), new_range="mine", medium=own)
 
 
 def test_a_known_name_of_another_medium_asks(library: Library) -> None:
     """A pencil called as a marker that is known is not taken for it; written in full it may be."""
-    begin_kit(library, BeginKit(NAMES[:3], "Tern rough", range="Shoal", medium=Medium.MARKER))
-    pencils = BeginKit(("Kelp", "Plum"), "Tern rough", kit="tin", medium=Medium.PENCIL)
+    begin_kit(library, NAMES[:3], "Tern rough", range="Shoal", medium=Medium.MARKER)
+    tin = {"paper": "Tern rough", "kit": "tin", "medium": Medium.PENCIL}
     with pytest.raises(AmbiguousNameError, match="“Kelp” is a marker of Shoal here") as asked:
-        begin_kit(library, pencils)
+        begin_kit(library, ("Kelp", "Plum"), **tin)
     assert "“Shoal/Kelp”" in asked.value.hint
     assert "“tin/Kelp”" in asked.value.hint
-    assert begin_kit(library, replace(pencils, names=("Shoal/Kelp", "tin/Kelp"))).colorants == 2
+    assert begin_kit(library, ("Shoal/Kelp", "tin/Kelp"), **tin).colorants == 2
     labels = {one.colorant.label: one.colorant.medium for one in show_kit(library, "tin").colorants}
     assert labels == {"Shoal/Kelp": Medium.MARKER, "tin/Kelp": Medium.PENCIL}
 
@@ -116,7 +113,7 @@ def test_a_known_name_of_another_medium_asks(library: Library) -> None:
 def test_nothing_owned_is_nothing_to_begin_with(library: Library) -> None:
     """Without a name nothing is kept."""
     with pytest.raises(BadRecipeError, match="Nothing is named"):
-        begin_kit(library, BeginKit((), "Tern rough"))
+        begin_kit(library, (), "Tern rough")
     assert show_library(library).kits == 0
 
 
@@ -124,24 +121,24 @@ def test_nothing_owned_is_nothing_to_begin_with(library: Library) -> None:
 def test_a_wanted_color_that_is_none_is_told_at_once(library: Library, wanted: str) -> None:
     """Nothing is kept, for the sheet would be colored in before it shows; one's own will do."""
     with pytest.raises((UnknownNameError, BadColorError)):
-        begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp", wanted)))
+        begin_kit(library, NAMES, "Tern rough", wanted=("Kelp", wanted))
     assert (show_library(library).kits, list_sheets(library)) == (0, ())
-    assert begin_kit(library, BeginKit(NAMES, "Tern rough", wanted=("Kelp; Dune",))).colorants == 10
+    assert begin_kit(library, NAMES, "Tern rough", wanted=("Kelp; Dune",)).colorants == 10
 
 
 def test_unknown_names_are_added_only_where_told(library: Library) -> None:
     """Without a range for new ones an unknown name is an error, and nothing is changed."""
-    begin_kit(library, BeginKit(NAMES[:3], "Tern rough"))
+    begin_kit(library, NAMES[:3], "Tern rough")
     with pytest.raises(UnknownNameError):
-        own_colorants(library, OwnColorants("mine", ("Clay",)))
-    assert own_colorants(library, OwnColorants("mine", ("Clay",), new_range="Bank")).colorants == 4
+        own_colorants(library, "mine", ("Clay",))
+    assert own_colorants(library, "mine", ("Clay",), new_range="Bank").colorants == 4
 
 
 def test_every_name_of_a_list_is_checked(library: Library) -> None:
     """Near names are offered, doubles are listed, and what is nothing like any is said so."""
-    begin_kit(library, BeginKit(("Kelp", "Dune"), "Tern rough", range="Shoal"))
-    begin_kit(library, BeginKit(("Bank/Dune",), "Tern rough", kit="yours", range="Bank"))
-    own_colorants(library, OwnColorants("yours", ("Dune deep",), new_range="Bank"))
+    begin_kit(library, ("Kelp", "Dune"), "Tern rough", range="Shoal")
+    begin_kit(library, ("Bank/Dune",), "Tern rough", kit="yours", range="Bank")
+    own_colorants(library, "yours", ("Dune deep",), new_range="Bank")
     found = check_names(library, ("kelp", "Klep", "Dunne deep", "Zzz", "Kelp"))
     assert [c.label for c in found.found] == ["Shoal/Kelp"]
     assert found.unclear[0] == Unclear("Klep", ("Shoal/Kelp",))
@@ -160,7 +157,7 @@ def test_the_demo_goes_as_it_came(library: Library) -> None:
     came = add_demo(library)
     assert {*came.ranges, *came.papers, *came.kits} == INVENTED
     add_paper(library, "Tern rough")
-    own_colorants(library, OwnColorants("demo student", ("Kelp own",), new_range="Mine"))
+    own_colorants(library, "demo student", ("Kelp own",), new_range="Mine")
     gone = remove_demo(library)
     assert gone.swatches == came.swatches
     left = show_library(library)

@@ -32,7 +32,7 @@ from laydown.app.notebook.asking import (
     sheet_of,
     suggest_trials,
 )
-from laydown.app.notebook.handing import PrintTrials, print_trials
+from laydown.app.notebook.handing import print_trials
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.app.pictures.painting import FORMS as PLAN_FORMS
 from laydown.app.pictures.painting import PrintPlan, kit_picture, print_plan
@@ -321,9 +321,9 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
         asked = AddTrial(recipe, "lab:50,5,10", wanted="lab:52,3,10", paper=PAPER)
         (trial,) = add_trial(notebook, asked).trials
         assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
-    printed = print_trials(notebook, PrintTrials())
-    assert printed.trials == len(laid)
-    assert UNUSUAL[media] in _text(printed.pdf)
+    printed, pdf = print_trials(notebook)
+    assert printed == len(laid)
+    assert UNUSUAL[media] in _text(pdf)
 
 
 @every_medium

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from laydown.app.library import Library, open_named
-from laydown.app.notebook.handing import FORM, ImportTrials, export_trials, import_trials
+from laydown.app.notebook.handing import FORM, export_trials, import_trials
 from laydown.errors import BadFileError
 
 ENTRY: dict[str, Any] = {
@@ -46,7 +46,7 @@ def taken(library: Library, **changed: object) -> None:
     """Take in a notebook of one entry in which something is otherwise."""
     photographs = changed.pop("photographs", [])
     whole = {"form": FORM, "trials": [[{**ENTRY, **changed}]], "photographs": photographs}
-    import_trials(library, ImportTrials(json.dumps(whole).encode(), "book.json"))
+    import_trials(library, json.dumps(whole).encode(), "book.json")
 
 
 def test_a_sound_entry_comes_in_whole(library: Library) -> None:
@@ -115,7 +115,7 @@ def test_damage_is_told_and_nothing_is_kept(library: Library, changed: dict[str,
 def test_what_no_notebook_is_like_is_refused(library: Library, content: bytes) -> None:
     """However deep, wide or long, it is answered in one short sentence."""
     with pytest.raises(BadFileError, match=r"^x is no notebook of trials[.,]"):
-        import_trials(library, ImportTrials(content, "x"))
+        import_trials(library, content, "x")
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_what_no_notebook_is_like_is_refused(library: Library, content: bytes) -
 def test_numbers_and_lists_beyond_reading_are_no_notebook(library: Library, content: bytes) -> None:
     """A number of thousands of digits is no fault of the program's."""
     with pytest.raises(BadFileError, match="no notebook of trials"):
-        import_trials(library, ImportTrials(content, "book.json"))
+        import_trials(library, content, "book.json")
 
 
 def test_a_photograph_is_lifted_out_and_comes_in_whole(library: Library) -> None:

@@ -77,7 +77,10 @@ def test_eight_are_chosen_far_from_each_other(library: Library) -> None:
 
 
 def test_too_few_known_colors_are_told(library: Library) -> None:
-    """With seven there is nothing to choose."""
-    take_in(library, HERE, {f"Gray {i}": 0.1 * (i + 1) for i in range(7)})
-    with library.look() as work, pytest.raises(NotMeasuredError, match="7 colors of Atlas"):
+    """With two there is nothing to tell a camera by; three are put in as they are."""
+    take_in(library, HERE, {"First": 0.1, "Second": 0.3})
+    with library.look() as work, pytest.raises(NotMeasuredError, match="2 colors of Atlas"):
         choose_known(work, "Atlas", HERE, besides=[])
+    take_in(library, HERE, {"Third": 0.5})
+    with library.look() as work:
+        assert len(choose_known(work, "Atlas", HERE, besides=[])) == 3

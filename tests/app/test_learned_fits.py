@@ -8,12 +8,11 @@ import pytest
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.notebook.asking import CompareHands, compare_hands
-from laydown.app.notebook.calibration import ShowCalibration, show_calibration
-from laydown.app.notebook.handing import ImportTrials, export_trials, import_trials
+from laydown.app.notebook.calibration import show_calibration
+from laydown.app.notebook.handing import export_trials, import_trials
 from laydown.app.notebook.trials import (
     AddTrial,
     EditTrial,
-    ListTrials,
     add_trial,
     edit_trial,
     list_trials,
@@ -114,7 +113,7 @@ def test_calibration_covers_every_medium(mixed: Library) -> None:
     """Trials of markers and of pencils stand in one table, each judged by its own medium."""
     for recipe, level in (("Kelp", 0.28), ("Moss", 0.38), ("Dune", 0.52)):
         add_trial(mixed, AddTrial(recipe=recipe, color=_typed(level), kit="mine", paper=PAPER))
-    found = show_calibration(mixed, ShowCalibration(Supplies(kit="mine", paper=PAPER)))
+    found = show_calibration(mixed, Supplies(kit="mine", paper=PAPER))
     assert {one.number for one in found.calibration.trials} == {1, 2, 3}
     assert len(found.recipes) == 3
     assert "not yet on your work" in found.trust
@@ -140,5 +139,5 @@ def test_who_made_a_trial_is_handed_on(mixed: Library, tmp_path: Path) -> None:
     """It stands in the exported notebook, and in the library that takes that in."""
     add_trial(mixed, AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"))
     other = open_named(str(tmp_path / "other.db"))
-    import_trials(other, ImportTrials(export_trials(mixed).text.encode(), "notebook.json"))
-    assert [t.made_by for t in list_trials(other, ListTrials()).trials] == ["Ada"]
+    import_trials(other, export_trials(mixed).text.encode(), "notebook.json")
+    assert [t.made_by for t in list_trials(other).trials] == ["Ada"]

@@ -13,7 +13,7 @@ from laydown.app.matches.colors import Asking, MatchColor, match_color
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import kit_targets
 from laydown.app.notebook.calibration import promises_of
-from laydown.app.notebook.trials import AddTrial, ListTrials, add_trial, list_trials
+from laydown.app.notebook.trials import AddTrial, add_trial, list_trials
 from laydown.media.inference.learning import learn
 from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit
@@ -71,7 +71,7 @@ def test_one_trial_inside_what_was_promised_leaves_the_kits_own_colors_alone(
     """Of the 35 own colors of Orchard at most one has another answer after it; once 24 had."""
     before = own_answers(demo)
     note(demo, "Quince", away=-2.0)
-    assert promises_of(demo, list_trials(demo, ListTrials()).trials)[1].held
+    assert promises_of(demo, list_trials(demo).trials)[1].held
     after = own_answers(demo)
     assert len(before) == 35
     assert sum(a != b for a, b in zip(before, after, strict=True)) <= 1

@@ -14,8 +14,8 @@ from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect, sync_playwright
 
 from laydown.app.jobs import Jobs
-from laydown.app.searching import warm_up
 from laydown.cli.main import door
+from laydown.match.search.ready import warm_up
 from laydown.web.application import create_application
 from laydown.web.connections import Bounds
 from laydown.web.desk import open_desk

@@ -22,6 +22,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.cards import read_card_cells
+from laydown.imaging.chart import chart_xyz, find_chart
 from laydown.sheet.sheet import Sheet
 from laydown.store.library import open_library
 
@@ -321,7 +322,42 @@ def test_known_colors_are_asked_for_where_they_are_too_few(shoal: Run, tmp_path:
     assert shoal("swatches", "import", "set.csv").exit_code == 0
     told = shoal("sheet", "print", "list", "Kelp", *RANGE, "--known", "Atlas")
     assert told.exit_code == 1
-    assert "1 colors of Atlas are known well enough, and 8 are needed" in told.stderr
+    assert "1 colors of Atlas are known well enough, and 3 are needed" in told.stderr
+
+
+def test_a_gray_card_beside_the_sheet_takes_the_curve_out(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """A picture that a phone has lightened is read nearer to the truth by a gray of known value,
+    and says that less is off; a place outside the picture is told.
+    """
+    new = ["--add-to", "Fresh", "--paper", "Gannet smooth"]
+    number = printed(shoal, "list", "Alder", "Birch", "Cedar", "Elm", "Fir", "Hazel", *new)
+    photographed(photos, tmp_path, number, curve=0.6)
+    with Image.open(tmp_path / "photo.jpg") as seen:
+        chart = find_chart(np.asarray(seen), (np.arange(256) / 255) ** 2.2)
+    assert chart is not None
+    x, y = chart.centers[21]
+    gray = f"{chart_xyz()[21, 1]:.1f}%@{x - 4:.0f},{y - 4:.0f},8,8"
+    library = open_library(tmp_path / "library.db")
+    with library.look() as work:
+        sheet = work.sheets.get(number)
+    library.close()
+    true = photos.colors_of(sheet, photos.invented_spectra()[5:])
+    off, told = {}, {}
+    for way, more in (("paper", []), ("known", ["--gray", gray])):
+        read = shoal("sheet", "read", "photo.jpg", "--only-look", "--by", way, *more, "--json")
+        assert read.exit_code == 0, read.output
+        answer = json.loads(read.stdout)
+        told[way] = answer["pages"][0]["accuracy"]
+        labs = {cell["number"]: cell["lab"] for cell in answer["cells"]}
+        off[way] = np.mean([ciede2000(labs[n], lab_from_reflectance(true[n])) for n in true])
+    assert off["known"] < off["paper"] - 1
+    assert told["known"]["mean"] < told["paper"]["mean"]
+    assert told["known"]["basis"].startswith("1 grays beside the sheet")
+    outside = shoal("sheet", "read", "photo.jpg", "--gray", "gray@99999,10")
+    assert outside.exit_code == 1
+    assert "lies outside the picture" in outside.stderr
 
 
 def test_a_second_reading_that_differs_says_that_the_first_was_wet(

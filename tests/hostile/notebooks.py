@@ -10,7 +10,7 @@ import tempfile
 from making import MARKS, Make, Read, filled
 
 from laydown.app.library import open_named
-from laydown.app.notebook.handing import FORM, ImportTrials, import_trials
+from laydown.app.notebook.handing import FORM, import_trials
 
 BOOK = 100_000_000
 """Bytes; up to twice as many are allowed, which would be tedious here."""
@@ -19,7 +19,7 @@ BOOK = 100_000_000
 def take_in(data: bytes) -> object:
     """Take in a notebook."""
     with tempfile.TemporaryDirectory() as folder:
-        return import_trials(open_named(f"{folder}/library.db"), ImportTrials(data, "it"))
+        return import_trials(open_named(f"{folder}/library.db"), data, "it")
 
 
 def trials(unit: str, tail: str = "[]]}", *, size: int = BOOK) -> bytes:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy import optimize
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -27,8 +28,8 @@ from laydown.demo.photograph import (
     photograph,
     seen_at,
 )
-from laydown.imaging.camera import Converter, fit_matrix
-from laydown.imaging.chart import chart_xyz
+from laydown.imaging.camera import Converter
+from laydown.imaging.chart import chart_xyz, least_squares
 from laydown.imaging.conversion import (
     KnownColor,
     chart_beside,
@@ -521,6 +522,13 @@ def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatAr
     def signal(spectra: FloatArray) -> FloatArray:
         return (spectra * spectrum(lamp)) @ sensitivities / white
 
-    matrix = fit_matrix(signal(chart_spectra()), chart_xyz())
+    start = least_squares(signal(chart_spectra()), chart_xyz()).ravel()
+    wanted = lab_from_xyz(chart_xyz())
+
+    def errors(matrix: FloatArray) -> FloatArray:
+        made = np.maximum(signal(chart_spectra()) @ matrix.reshape(3, 3), 0)
+        return ciede2000(lab_from_xyz(made), wanted)
+
+    matrix = optimize.least_squares(errors, start).x.reshape(3, 3)
     made = lab_from_xyz(np.maximum(signal(surfaces) @ matrix, 0))
     return ciede2000(made, lab_from_xyz(surfaces @ WEIGHTS_D50))

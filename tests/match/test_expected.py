@@ -92,6 +92,23 @@ def test_a_plainer_and_surer_recipe_that_is_nearly_as_near_is_the_answer(
     assert any("the plainer recipe is given" in note for note in unsure.notes)
 
 
+def test_a_rough_wanted_color_is_still_met_by_what_is_near(invented_kit: Maker) -> None:
+    """That a screen's color is only roughly known lets no recipe that is off by more win."""
+    fit, limits = invented_kit(6, seed=4), Limits(steps=2, coats=2)
+    for lab in np.random.default_rng(3).normal((60, 0, 0), (10, 15, 15), (8, 3)):
+        known, rough = (
+            Question(
+                Target("x", lab, covariance=spread * np.eye(3)),
+                *(fit, limits, usual_ranking("class"), 100.0, NOTHING),
+            )
+            for spread in (0.0, 25.0)
+        )
+        recipe = known.find().recipes[0]
+        assert rough.find().recipes[0] == recipe
+        seen = predict(fit, recipe)
+        assert np.trace(rough.covariance(seen) - known.covariance(seen)) == pytest.approx(75.0)
+
+
 def test_an_unsure_blender_is_passed_over(invented_kit: Maker) -> None:
     """Where what it carries off is hardly known, a recipe without it is the better bet."""
     kept = 0

@@ -258,3 +258,21 @@ def test_a_colorant_known_only_in_layers_is_refused(trial: Callable) -> None:
         fit_films([run.swatches[0], pair], run.paper, Medium.WASH)
     with pytest.raises(ValueError, match="another"):
         fit_films(run.swatches, Paper("another", run.paper.reflectance), Medium.WASH)
+
+
+def test_a_film_number_at_its_end_is_told_and_stays_as_unsure() -> None:
+    """A light hand whose marks are darker than a medium one's is at its end, and that is said."""
+    pencils = [Colorant(f"Pencil {n}", "Test", Medium.PENCIL) for n in range(8)]
+    medium = 0.3 + 0.5 * np.abs(np.sin(WAVELENGTHS / 90.0 + np.arange(8)[:, None]))
+    swatches = [
+        Swatch("Test white", Recipe((Step(pencil, Laydown(pressure=pressure)),)), look)
+        for pressure, looks in ((Pressure.MEDIUM, medium), (Pressure.LIGHT, 0.55 * medium))
+        for pencil, look in zip(pencils, looks, strict=True)
+    ]
+    fit = fit_films(swatches, Paper("Test white", np.full(36, 0.9)), Medium.PENCIL)
+    place = fit.priors.at("light")
+    assert fit.effects[place] == fit.priors.highest[place]
+    assert any(note.startswith("What a light hand lays came out at") for note in fit.notes)
+    moved = 0.1 * np.array([[1.0], [-1.0]]) * (np.arange(len(fit.effects)) == place)
+    tried = fit.within(fit.effects + moved)[:, place]
+    np.testing.assert_allclose(tried - fit.effects[place], -0.1)

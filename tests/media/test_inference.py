@@ -63,9 +63,9 @@ def descend(straight, lowest: np.ndarray, movable: np.ndarray) -> np.ndarray:
     """Return the most probable parameters of the linear problem within bounds."""
     seen, jacobian, scatter, precision = straight
 
-    def look(x: np.ndarray) -> NormalEquations:
+    def look(x: np.ndarray) -> tuple[NormalEquations, None]:
         residual = seen - jacobian @ x
-        return normal_equations(residual, jacobian, scatter, huber=1e9, with_volume=True)
+        return normal_equations(residual, jacobian, scatter, huber=1e9, with_volume=True), None
 
     prior = GaussianPrior(
         np.zeros(PARAMETERS), np.diag(precision), lowest, np.full(PARAMETERS, 9.0), movable

@@ -1,17 +1,33 @@
 """Lessons converted as a whole from the invented range Quay."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin
-from laydown.match.search.repertoire import Repertoire, repertoire
+from laydown.match.question import Question
+from laydown.match.ranking import VALUE_FIRST, Ranking
+from laydown.match.search.found import NOTHING
+from laydown.match.search.repertoire import SHORT, Repertoire, repertoire
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe
-from laydown.plan.lesson.conversion import Departure, Options, convert, nearest, options, transposed
+from laydown.plan.lesson.conversion import (
+    Departure,
+    Options,
+    best_palette,
+    convert,
+    nearest,
+    options,
+    together_palette_recipes,
+    total_cost,
+    transposed,
+)
 from laydown.plan.lesson.lesson import Lesson, LessonColor, Turn, turned
 from laydown.plan.run.runs import shade
+from laydown.reference.thresholds import thresholds
 
 
 @pytest.fixture(scope="module")
@@ -28,11 +44,17 @@ def _lesson(*labs: tuple[str, float, float, float]) -> Lesson:
     return Lesson("Invented", "Gannet smooth", tuple(colors))
 
 
-def _found(lesson: Lesson, recipes: Repertoire) -> Options:
-    return options(lesson.targets, recipes, lesson.weights)
+def _asked(lesson: Lesson, fit: MarkerFit, ranking: Ranking = VALUE_FIRST) -> list[Question]:
+    return [Question(t, fit, SHORT, ranking, 2.25, NOTHING) for t in lesson.targets]
 
 
-def test_orders_that_the_nearest_recipes_break_are_kept(recipes: Repertoire) -> None:
+def _found(lesson: Lesson, fit: MarkerFit, recipes: Repertoire) -> Options:
+    return options(_asked(lesson, fit), recipes, lesson.weights)
+
+
+def test_orders_that_the_nearest_recipes_break_are_kept(
+    quay: MarkerFit, recipes: Repertoire
+) -> None:
     """Colors so vivid that their nearest recipes cross in value come out in order as a whole."""
     broken = 0
     for seed in range(12):
@@ -43,7 +65,7 @@ def test_orders_that_the_nearest_recipes_break_are_kept(recipes: Repertoire) -> 
             for L in np.sort(rng.uniform(30, 80, 4))
         ]
         lesson = _lesson(*rows)
-        found = _found(lesson, recipes)
+        found = _found(lesson, quay, recipes)
         made = convert(lesson, found, nearest(found))
         broken += len(made.broken_singly)
         assert len(made.broken) <= len(made.broken_singly)
@@ -73,15 +95,39 @@ def test_a_departure_is_further_off_or_closer_or_neither(further_off: float, wor
     assert Departure("rind", Recipe(), Recipe(), further_off, "").words == words
 
 
-def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(recipes: Repertoire) -> None:
-    """Colors that the kit makes come back as made, at no cost."""
+def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(
+    quay: MarkerFit, recipes: Repertoire
+) -> None:
+    """What a kit makes comes back as made, or as what can't be told from it and is surer."""
     rows = [("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)]
     lesson = _lesson(*rows)
-    found = _found(lesson, recipes)
+    found = _found(lesson, quay, recipes)
     made = convert(lesson, found, nearest(found))
-    assert made.optimum.cost == pytest.approx(0.0, abs=1e-4)
+    assert made.mean < thresholds()["noticeable"]
+    own = zip(found.questions, made.recipes, strict=True)
+    assert made.optimum.cost == pytest.approx(
+        sum(question.cost(recipe) for question, recipe in own)
+    )
     assert made.departures == ()
     assert made.lost == ()
+
+
+def test_a_whole_lesson_is_ranked_by_the_difference_to_expect(
+    quay: MarkerFit, recipes: Repertoire
+) -> None:
+    """No choice costs less, once the doubt of every single recipe is in its cost."""
+    rng = np.random.default_rng(7)
+    rows = [("p", L, *rng.uniform(-40, 40, 2).tolist()) for L in (72.0, 60.0, 45.0)]
+    found = _found(_lesson(*rows), quay, recipes)
+    _, choice, optimum = together_palette_recipes(found)
+    costs = tuple(
+        np.array([question.cost(found.recipe(color, place)) for place in range(len(known))])
+        for color, (question, known) in enumerate(zip(found.questions, found.sure, strict=True))
+    )
+    palette = replace(found.palette, costs=costs)
+    assert optimum.cost == pytest.approx(total_cost(palette, choice))
+    assert optimum.cost == pytest.approx(best_palette(palette)[1].cost)
+    assert optimum.cost > total_cost(found.palette, choice) + 1.0
 
 
 def test_a_recipe_that_gains_nothing_is_not_taken(quay: MarkerFit, recipes: Repertoire) -> None:
@@ -90,7 +136,7 @@ def test_a_recipe_that_gains_nothing_is_not_taken(quay: MarkerFit, recipes: Repe
     """
     lesson = _lesson(*(("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)))
     own = [recipes.recipe(place) for place in (6, 61, 161)]
-    found = options(lesson.targets, recipes, lesson.weights, fit=quay, more=[[r] for r in own])
+    found = options(_asked(lesson, quay), recipes, lesson.weights, more=[[r] for r in own])
     start = [found.first_of_more(color) for color in range(len(own))]
     for color, place in enumerate(start):
         found.palette.labs[color][place] = found.palette.lab[color]
@@ -101,11 +147,13 @@ def test_a_recipe_that_gains_nothing_is_not_taken(quay: MarkerFit, recipes: Repe
     assert made.departures == ()
 
 
-def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(recipes: Repertoire) -> None:
+def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(
+    quay: MarkerFit, recipes: Repertoire
+) -> None:
     """Darks beyond the kit flatten a passage; the warning names the color and the purchase."""
     lesson = _lesson(("deep", 80.0, 10.0, 10.0), ("deep", 30.0, 10.0, 8.0), ("deep", 3.0, 8.0, 2.0))
     pale = np.array([c.name in {"Straw", "Rose", "Sky", "Fog"} for c in recipes.colorants])
-    found = _found(lesson, recipes.made_from(pale))
+    found = _found(lesson, quay, recipes.made_from(pale))
     shop = [shade("Ember", np.array([4.0, 8.0, 2.0]))]
     made = convert(lesson, found, nearest(found), shop)
     (lost,) = made.lost
@@ -113,7 +161,7 @@ def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(recipes: Repert
     assert lost.mending.purchase == "Ember"
 
 
-def test_a_turn_keeps_every_value(recipes: Repertoire) -> None:
+def test_a_turn_keeps_every_value(quay: MarkerFit, recipes: Repertoire) -> None:
     """Turned colors have the values that were wanted, whatever the hue."""
     lesson = _lesson(("p", 70.0, 30.0, 40.0), ("p", 40.0, 30.0, 20.0))
     for target in lesson.targets:
@@ -123,12 +171,12 @@ def test_a_turn_keeps_every_value(recipes: Repertoire) -> None:
             )
 
 
-def test_the_turns_offered_are_near_and_unlike(recipes: Repertoire) -> None:
+def test_the_turns_offered_are_near_and_unlike(quay: MarkerFit, recipes: Repertoire) -> None:
     """Three turns come back, none like another, each with a recipe for each color."""
     lesson = _lesson(("p", 80.0, 60.0, -40.0), ("p", 50.0, 60.0, -40.0), ("q", 60.0, -60.0, 20.0))
-    found = _found(lesson, recipes)
+    found = _found(lesson, quay, recipes)
     straight = convert(lesson, found, nearest(found))
-    turns = transposed(lesson, recipes)
+    turns = transposed(lesson, _asked(lesson, quay), recipes)
     assert len(turns) == 3
     assert min(t.mean for t in turns) < straight.mean
     assert all(len(t.recipes) == 3 and t.broken == 0 for t in turns)

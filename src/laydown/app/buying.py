@@ -9,8 +9,7 @@ from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches.colors import Asking, find_match
-from laydown.app.matches.tables import Tables
+from laydown.app.matches import colors, tables
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -30,10 +29,9 @@ from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
+from laydown.plan.kit import model, problem
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
-from laydown.plan.kit.model import Clock
-from laydown.plan.kit.problem import Aim, Offer
 from laydown.plan.lesson.lesson import Lesson
 from laydown.store.library import Library, Work
 
@@ -42,28 +40,20 @@ __all__ = ["COLUMNS", "PriceRow", "Shop", "read_prices"]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shop:
-    """Where is bought.
-
-    Parameters
-    ----------
-    ranges
-        That are sold.
-    colorants
-        In the order in which offers count them; those of other ranges are owned.
-    rows, source
-        The price list and its name; empty where nothing has a price.
-    places
-        Of the colorants, by label.
-    named
-        Which colorant each spelling means, once it was asked for: looking one up goes through all.
-    """
+    """Where is bought."""
 
     ranges: Sequence[str]
+    """That are sold."""
     colorants: Sequence[Colorant]
+    """In the order in which offers count them; those of other ranges are owned."""
     rows: Sequence[PriceRow] = ()
     source: str = ""
+    """The price list and its name; empty where nothing has a price."""
     places: dict[str, int] = field(init=False)
+    """Of the colorants, by label."""
     named: dict[str, Colorant | None] = field(init=False)
+    """Which colorant each spelling means, once it was asked for: looking one up goes through
+    all."""
 
     def __post_init__(self) -> None:
         places = {colorant.label: place for place, colorant in enumerate(self.colorants)}
@@ -71,7 +61,7 @@ class Shop:
         spelled = (text for c in self.colorants for text in (c.label, c.name, c.code))
         object.__setattr__(self, "named", dict.fromkeys(map(name_key, spelled)))
 
-    def offers(self, work: Work, *, priced_only: bool) -> tuple[Offer, ...]:
+    def offers(self, work: Work, *, priced_only: bool) -> tuple[problem.Offer, ...]:
         """Return what can be bought.
 
         Parameters
@@ -96,7 +86,7 @@ class Shop:
                 hint="List colorants as Range/Name, or a range by its name for all of it.",
             )
         singles = [
-            Offer(c.label, (self.places[c.label],), prices.get(c.label, 0))
+            problem.Offer(c.label, (self.places[c.label],), prices.get(c.label, 0))
             for c in self.colorants
             if c.range in self.ranges and (c.label in prices or not priced_only)
         ]
@@ -120,13 +110,13 @@ class Shop:
                 own[found.label] = row.price
         return {c.label: each[c.range] for c in self.colorants if c.range in each} | own
 
-    def _sets(self, work: Work) -> list[Offer]:
+    def _sets(self, work: Work) -> list[problem.Offer]:
         sets = []
         for row in self.rows:
             found = [self._named(work, name) for name in row.contents]
             held = {self.places[c.label] for c in found if c and c.range in self.ranges}
             if held:
-                sets.append(Offer(row.name, tuple(sorted(held)), row.price))
+                sets.append(problem.Offer(row.name, tuple(sorted(held)), row.price))
         return sets
 
     def _named(self, work: Work, name: str) -> Colorant | None:
@@ -139,101 +129,69 @@ class Shop:
 
 @dataclass(frozen=True, slots=True)
 class ChooseKit:
-    """What is to be made, from what, and by what rules.
-
-    Parameters
-    ----------
-    lessons
-        Whose colors are to be made.
-    ranges
-        What could be bought, of any media; empty for all ranges swatched on the paper.
-    apart
-        Whether each range is chosen from by itself, to stand side by side.
-    paper
-        Name of the paper; empty for the library's only one.
-    kit
-        Name of a kit that is owned already; empty for none.
-    must, never
-        Names of colorants that are bought in any case, and that are not to be used.
-    aim
-        Fewest, cheapest or best.
-    most, budget
-        How many purchases, and what they may cost in minor units; None for no limit.
-    tolerance
-        Sketch, class or close.
-    steps, coats
-        The most of a recipe.
-    prices
-        A price list; None where nothing has a price.
-    seconds
-        How long to try to prove the choice.
-    sense
-        Whether the sense of the trade counts, of recipes that are near enough.
-    """
+    """What is to be made, from what, and by what rules."""
 
     lessons: tuple[GivenFile, ...]
+    """Whose colors are to be made."""
     ranges: tuple[str, ...] = ()
+    """What could be bought, of any media; empty for all ranges swatched on the paper."""
     apart: bool = False
+    """Whether each range is chosen from by itself, to stand side by side."""
     paper: str = ""
+    """Name of the paper; empty for the library's only one."""
     kit: str = ""
+    """Name of a kit that is owned already; empty for none."""
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
+    """Names of colorants that are bought in any case, and that are not to be used."""
     aim: str = "fewest"
+    """Fewest, cheapest or best."""
     most: int | None = None
     budget: int | None = None
+    """How many purchases, and what they may cost in minor units; None for no limit."""
     tolerance: str = "class"
+    """Sketch, class or close."""
     steps: int = 2
     coats: int = 2
+    """The most of a recipe."""
     prices: GivenFile | None = None
+    """A price list; None where nothing has a price."""
     seconds: float = 60.0
+    """How long to try to prove the choice."""
     sense: bool = True
+    """Whether the sense of the trade counts, of recipes that are near enough."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KitGroup:
-    """The choice within one range, or among all.
-
-    Parameters
-    ----------
-    label
-        Of the ranges.
-    choice
-        Its `unreachable` are those colors that a lesson converted to all of it calls out of reach.
-    longer
-        What none of the recipes that were counted makes, with the longer recipe that comes nearest
-        from all that could be owned, where that isn't out of reach.
-    labs
-        CIELAB of one coat of each colorant of the choice.
-    """
+    """The choice within one range, or among all."""
 
     label: str
+    """Of the ranges."""
     choice: KitChoice
+    """Its `unreachable` are those colors that a lesson converted to all of it calls out of
+    reach."""
     longer: tuple[ColorMade, ...]
+    """What none of the recipes that were counted makes, with the longer recipe that comes nearest
+    from all that could be owned, where that isn't out of reach."""
     labs: tuple[FloatArray, ...]
+    """CIELAB of one coat of each colorant of the choice."""
 
 
 @dataclass(frozen=True, slots=True)
 class KitsChosen:
-    """The answer.
-
-    Parameters
-    ----------
-    lessons
-        Titles.
-    paper, tolerance
-        What was asked of.
-    steps, coats
-        The most of each recipe that was counted.
-    groups
-        One, or one for each range.
-    """
+    """The answer."""
 
     lessons: tuple[str, ...]
+    """Titles."""
     paper: str
     tolerance: str
+    """What was asked of."""
     steps: int
     coats: int
+    """The most of each recipe that was counted."""
     groups: tuple[KitGroup, ...]
+    """One, or one for each range."""
 
 
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
@@ -296,7 +254,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     )
 
 
-def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> Clock:
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> model.Clock:
     """Return a clock that tells the watch how far the time of one of the parts is over."""
     begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
 
@@ -335,18 +293,18 @@ class _Needs:
 
 
 def _group(
-    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: Clock
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: model.Clock
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
-    fit = taught_fit(library, swatched, request.kit).fit
+    fit, _ = taught_fit(library, swatched, request.kit)
     shop = Shop(names, fit.colorants, rows, prices.source if prices else "")
     with library.look() as work:
         offers = shop.offers(
             work, priced_only=request.aim == "cheapest" or request.budget is not None
         )
     wishes = Wishes(
-        aim=Aim(request.aim),
+        aim=problem.Aim(request.aim),
         tolerance=TOLERANCES[request.tolerance],
         owned=frozenset(needs.owned),
         never=needs.never,
@@ -369,7 +327,7 @@ def _group(
     return _as_converted(found, targets, bench, request, clock)
 
 
-def _labels_of(offers: Sequence[Offer], colorants: Sequence[Colorant]) -> set[str]:
+def _labels_of(offers: Sequence[problem.Offer], colorants: Sequence[Colorant]) -> set[str]:
     return {colorants[place].label for offer in offers for place in offer.colorants}
 
 
@@ -378,7 +336,7 @@ def _as_converted(
     targets: Sequence[Target],
     bench: SuppliesAtHand,
     request: ChooseKit,
-    clock: Clock,
+    clock: model.Clock,
 ) -> KitGroup:
     """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
 
@@ -387,12 +345,12 @@ def _as_converted(
 
     missed = [target for target in targets if target.name in found.unreachable]
     find, asking = (
-        Tables(len(missed)).find,
-        Asking(tolerance=request.tolerance, top=1, sense=request.sense),
+        tables.Tables(len(missed)).find,
+        colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
     )
     out, longer = [], []
     for target in missed:
-        match = find_match(target, bench, asking, watch=watch, finder=find)
+        match = colors.find_match(target, bench, asking, watch=watch, finder=find)
         best = match.best
         if best.verdict is Verdict.OUT_OF_REACH:
             out.append(target.name)
@@ -407,7 +365,7 @@ def _as_converted(
 
 
 def _offered(
-    must: frozenset[Colorant], names: Sequence[str], offers: Sequence[Offer]
+    must: frozenset[Colorant], names: Sequence[str], offers: Sequence[problem.Offer]
 ) -> frozenset[str]:
     """Return the names of the offers that are bought in any case, of those of these ranges."""
     wanted = {colorant.label for colorant in must if colorant.range in names}

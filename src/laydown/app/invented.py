@@ -2,23 +2,16 @@
 
 from collections.abc import Iterable
 
-from laydown.demo.files import (
-    CLASS_PAPER,
-    PENCIL_RANGE,
-    SECOND_PAPER,
-    STUDENTS_RANGE,
-    TEACHERS_RANGE,
-    WASH_RANGE,
-)
+from laydown.demo import files
 from laydown.media.recipe import Recipe
 
-RANGES = (TEACHERS_RANGE, STUDENTS_RANGE, PENCIL_RANGE, WASH_RANGE)
+RANGES = (files.TEACHERS_RANGE, files.STUDENTS_RANGE, files.PENCIL_RANGE, files.WASH_RANGE)
 
 
-PAPERS = (CLASS_PAPER, SECOND_PAPER)
+PAPERS = (files.CLASS_PAPER, files.SECOND_PAPER)
 
 
-KITS = {"demo student": (STUDENTS_RANGE,), "demo student with pencils": (PENCIL_RANGE,)}
+KITS = {"demo student": (files.STUDENTS_RANGE,), "demo student with pencils": (files.PENCIL_RANGE,)}
 """The demo's kits, and the ranges that each owns as a whole."""
 
 

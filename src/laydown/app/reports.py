@@ -5,27 +5,13 @@ from pathlib import PurePath
 
 import numpy as np
 
-from laydown.app.buying import KitGroup, KitsChosen
-from laydown.app.encoding import to_json
-from laydown.app.light.checking import LightChecked, light_csv, light_report
-from laydown.app.light.life import LifeForecast, life_report
-from laydown.app.runs import GradientFound, PartnersFound, RunsFound
-from laydown.app.supplies.kits import BoxLaidOut
-from laydown.app.supplies.ranges import RangesCompared
+from laydown.app import buying, encoding, runs
+from laydown.app.light import checking, life
+from laydown.app.supplies import kits, ranges
 from laydown.app.words import fill
 from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
-from laydown.documents.print.layout import SHOWN_COLORS
-from laydown.documents.print.reports import (
-    GridCell,
-    GridLine,
-    Report,
-    ReportGrid,
-    ReportRow,
-    Section,
-    report_html,
-    report_pdf,
-)
+from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
 from laydown.media.legible import legible
 from laydown.media.recipe_words import recipe_words
@@ -59,14 +45,14 @@ SHARES = (
 """How a share is said, from its least on."""
 FORMS = ("pdf", "html", "csv", "json", "svg")
 Result = (
-    RunsFound
-    | PartnersFound
-    | GradientFound
-    | RangesCompared
-    | KitsChosen
-    | LifeForecast
-    | LightChecked
-    | BoxLaidOut
+    runs.RunsFound
+    | runs.PartnersFound
+    | runs.GradientFound
+    | ranges.RangesCompared
+    | buying.KitsChosen
+    | life.LifeForecast
+    | checking.LightChecked
+    | kits.BoxLaidOut
 )
 
 
@@ -90,43 +76,43 @@ def report_form(name: str) -> str:
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:
     """Write what was found as PDF, for a page, HTML, CSV or JSON; a comparison as SVG too."""
     if form == "json":
-        return (to_json(found) + "\n").encode()
-    if form == "svg" and isinstance(found, RangesCompared):
+        return (encoding.to_json(found) + "\n").encode()
+    if form == "svg" and isinstance(found, ranges.RangesCompared):
         sides = found.comparison.first.name, found.comparison.second.name
         return legible(svg(side_by_side(" and ".join(sides), found.comparison.plots))).encode()
     if form == "svg":
         raise BadFileError("Only a comparison of ranges has a plot.", hint="Write it as .pdf.")
-    if form == "csv" and isinstance(found, LightChecked):
-        return light_csv(found).encode()
+    if form == "csv" and isinstance(found, checking.LightChecked):
+        return checking.light_csv(found).encode()
     if form == "csv":
         return _csv(report_of(found)).encode()
     report = report_of(found)
     if form == "html":
-        return legible(report_html(report)).encode()
-    return report_pdf(report, page=page)
+        return legible(reports.report_html(report)).encode()
+    return reports.report_pdf(report, page=page)
 
 
-def report_of(found: Result) -> Report:
+def report_of(found: Result) -> reports.Report:
     """Return the report of a result."""
-    makers: dict[type, Callable[..., Report]] = {
-        RunsFound: _runs,
-        PartnersFound: _partners,
-        GradientFound: _gradient,
-        RangesCompared: _compared,
-        KitsChosen: _kits,
-        LightChecked: light_report,
-        LifeForecast: life_report,
-        BoxLaidOut: _box,
+    makers: dict[type, Callable[..., reports.Report]] = {
+        runs.RunsFound: _runs,
+        runs.PartnersFound: _partners,
+        runs.GradientFound: _gradient,
+        ranges.RangesCompared: _compared,
+        buying.KitsChosen: _kits,
+        checking.LightChecked: checking.light_report,
+        life.LifeForecast: life.life_report,
+        kits.BoxLaidOut: _box,
     }
     return makers[type(found)](found)
 
 
-def _csv(report: Report) -> str:
+def _csv(report: reports.Report) -> str:
     rows = (row for section in report.sections for row in _csv_rows(section))
     return write_csv(["section", "what", "says"], rows)
 
 
-def _csv_rows(section: Section) -> Iterator[tuple[str, str, str]]:
+def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
     for row in section.rows:
         yield section.title, row.head, row.text
     if section.grid:
@@ -135,31 +121,33 @@ def _csv_rows(section: Section) -> Iterator[tuple[str, str, str]]:
                 yield section.title, f"{column} {line.head}", ", ".join(cell.words)
 
 
-def _runs(found: RunsFound) -> Report:
+def _runs(found: runs.RunsFound) -> reports.Report:
     sections = [
-        Section("Light, middle, dark", tuple(map(_triad, found.triads))),
-        Section("Runs, from light to dark", tuple(map(_run, found.runs))),
+        reports.Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        reports.Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
-        sections.append(Section("What would fill gaps", tuple(map(_mending, found.gaps))))
+        sections.append(reports.Section("What would fill gaps", tuple(map(_mending, found.gaps))))
     if found.alone:
         names = ", ".join(shade.name for shade in found.alone)
-        sections.append(Section("Without neighbors", (ReportRow("In no run", names),)))
-    return Report(
+        sections.append(
+            reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
+        )
+    return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
         tuple(sections),
-        SHOWN_COLORS,
+        layout.SHOWN_COLORS,
     )
 
 
-def _triad(triad: Triad) -> ReportRow:
+def _triad(triad: Triad) -> reports.ReportRow:
     colors = tuple(fill(tone.shade.lab) for tone in triad.tones if tone.shade)
-    return ReportRow(triad.name, f"{triad_words(triad)}.", colors)
+    return reports.ReportRow(triad.name, f"{triad_words(triad)}.", colors)
 
 
-def _run(run: Run) -> ReportRow:
-    return ReportRow(
+def _run(run: Run) -> reports.ReportRow:
+    return reports.ReportRow(
         run_words(run),
         f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
         f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
@@ -168,20 +156,20 @@ def _run(run: Run) -> ReportRow:
     )
 
 
-def _mending(mend: Mending) -> ReportRow:
+def _mending(mend: Mending) -> reports.ReportRow:
     said = (
         f"value {mend.value:.1f}, {color_name(mend.lab)}; nearest recipe"
         f" “{recipe_words(mend.recipe)}” (off by {mend.recipe_off:.1f})"
     )
     if mend.purchase:
         said += f"; to buy: {mend.purchase} (off by {mend.purchase_off:.1f})"
-    return ReportRow(mend.place, f"{said}.", (fill(mend.lab),))
+    return reports.ReportRow(mend.place, f"{said}.", (fill(mend.lab),))
 
 
-def _partners(found: PartnersFound) -> Report:
+def _partners(found: runs.PartnersFound) -> reports.Report:
     rows = [_triad(found.triad)]
     rows += [
-        ReportRow(
+        reports.ReportRow(
             f"{p.role}: {p.shade.name}",
             f"{abs(p.step):.1f} value steps {'lighter' if p.step > 0 else 'darker'}, hue"
             f" {p.turn:+.0f}°. Laid over each other, the paler first:"
@@ -193,30 +181,32 @@ def _partners(found: PartnersFound) -> Report:
     ]
     lead = (f"From {found.kit} on {found.paper}. Patches: itself, where they meet, the partner.",)
     title = f"Partners for {found.colorant.name}"
-    return Report(title, (*lead, *found.notes), (Section("", tuple(rows)),), SHOWN_COLORS)
+    return reports.Report(
+        title, (*lead, *found.notes), (reports.Section("", tuple(rows)),), layout.SHOWN_COLORS
+    )
 
 
-def _gradient(found: GradientFound) -> Report:
+def _gradient(found: runs.GradientFound) -> reports.Report:
     made = found.gradient
     rows = [
-        ReportRow(
+        reports.ReportRow(
             shade_words(one), f"value {one.value:.1f}, {color_name(one.lab)}", (fill(one.lab),)
         )
         for one in made.shades
     ]
     lead = (f"From {found.kit} on {found.paper}.", found.words, *found.notes)
     title = f"From {made.first.name} to {made.second.name}"
-    return Report(title, lead, (Section("", tuple(rows)),), SHOWN_COLORS)
+    return reports.Report(title, lead, (reports.Section("", tuple(rows)),), layout.SHOWN_COLORS)
 
 
-def _compared(found: RangesCompared) -> Report:
+def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [Section("Plots", (), made.plots)]
+    sections = [reports.Section("Plots", (), made.plots)]
     for side in (made.first, made.second):
         title = f"What {side.name} reaches and the other can't"
-        sections.append(Section(title, grid=_alone(side)))
+        sections.append(reports.Section(title, grid=_alone(side)))
     pairs = [
-        ReportRow(
+        reports.ReportRow(
             f"{a.first} – {a.second}",
             f"Off by {a.difference:.1f}.",
             (fill(a.first_lab), fill(a.second_lab)),
@@ -224,39 +214,41 @@ def _compared(found: RangesCompared) -> Report:
         for a in made.agreements
     ]
     shown = (*pairs[:6], *pairs[-6:]) if len(pairs) > 12 else tuple(pairs)
-    sections.append(Section("Pairs that agree best, and worst", shown))
-    sections.append(Section("Numbers", tuple(_facts(side) for side in (made.first, made.second))))
+    sections.append(reports.Section("Pairs that agree best, and worst", shown))
+    sections.append(
+        reports.Section("Numbers", tuple(_facts(side) for side in (made.first, made.second)))
+    )
     counted = (
         f"On {found.paper}, recipes of two steps of two coats counted. A patch below is a color"
         " that one reaches and the other can't; the word says how much of its colors is so."
     )
     lead = (counted, *made.words)
     title = f"{made.first.name} and {made.second.name} compared"
-    return Report(title, lead, tuple(sections), SHOWN_COLORS)
+    return reports.Report(title, lead, tuple(sections), layout.SHOWN_COLORS)
 
 
-def _alone(side: RangeSide) -> ReportGrid:
+def _alone(side: RangeSide) -> reports.ReportGrid:
     """Show by hue and value what a range alone reaches: a typical color, and how much of it all."""
     known = {(r.hue, r.band): r for r in side.reach if r.alone}
     bands = [band for band in BAND_NAMES if any(b == band for _, b in known)]
     hues = dict.fromkeys(hue for hue, _ in known)
     lines = [
-        GridLine(hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands))
+        reports.GridLine(hue, "", tuple(_reach_cell(known.get((hue, band))) for band in bands))
         for hue in hues
     ]
-    return ReportGrid(tuple(bands), tuple(lines))
+    return reports.ReportGrid(tuple(bands), tuple(lines))
 
 
-def _reach_cell(reach: Reach | None) -> GridCell:
+def _reach_cell(reach: Reach | None) -> reports.GridCell:
     if reach is None:
-        return GridCell(("–",))
+        return reports.GridCell(("–",))
     share = reach.alone / reach.colors
     said = next(words for least, words in SHARES if share >= least)
-    return GridCell((said,), (fill(reach.lab),))
+    return reports.GridCell((said,), (fill(reach.lab),))
 
 
-def _facts(side: RangeSide) -> ReportRow:
-    return ReportRow(
+def _facts(side: RangeSide) -> reports.ReportRow:
+    return reports.ReportRow(
         side.name,
         f"{side.colorants} colorants, {side.recipes:,} recipes; chroma {side.mean_chroma:.0f}"
         f" on the mean, {side.most_chroma:.0f} at most; value {side.darkest:.1f} to"
@@ -264,7 +256,7 @@ def _facts(side: RangeSide) -> ReportRow:
     )
 
 
-def _box(found: BoxLaidOut) -> Report:
+def _box(found: kits.BoxLaidOut) -> reports.Report:
     """Show a box by hue, each hue from light to dark, and as a wheel."""
     labs = np.array([shade.lab for shade in found.shades]).reshape(-1, 3)
     hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
@@ -278,30 +270,30 @@ def _box(found: BoxLaidOut) -> Report:
     )
     clear = f" Colorless: {', '.join(found.blenders)}." if found.blenders else ""
     lead = (f"One coat of each on {found.paper}, each hue from light to dark.{clear}", *found.notes)
-    sections = (Section("", rows), Section("", (), plots))
-    return Report(found.label, lead, sections, SHOWN_COLORS)
+    sections = (reports.Section("", rows), reports.Section("", (), plots))
+    return reports.Report(found.label, lead, sections, layout.SHOWN_COLORS)
 
 
-def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[ReportRow]:
+def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     listed = sorted(shades, key=lambda one: (-one.value, one.name))
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
         told = hue if first == 0 else ""
         values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
 
 
-def _kits(found: KitsChosen) -> Report:
+def _kits(found: buying.KitsChosen) -> reports.Report:
     sections = tuple(s for group in found.groups for s in _group(found, group))
     lead = (f"For {' and '.join(found.lessons)} on {found.paper}, tolerance “{found.tolerance}”.",)
-    return Report("Supplies", lead, sections, SHOWN_COLORS)
+    return reports.Report("Supplies", lead, sections, layout.SHOWN_COLORS)
 
 
-def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
+def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Section, ...]:
     choice = group.choice
     bought = tuple(
-        ReportRow(
+        reports.ReportRow(
             offer.name,
             _bought(offer, choice.wishes.currency),
             tuple(fill(group.labs[place]) for place in offer.colorants[:MOST_PATCHES]),
@@ -310,16 +302,16 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
         for offer in choice.chosen.bought
     )
     extras = tuple(
-        ReportRow(name, money(price, choice.wishes.currency), tick=True)
+        reports.ReportRow(name, money(price, choice.wishes.currency), tick=True)
         for name, price in choice.wishes.extras
     )
     owned = tuple(
-        ReportRow(c.label, "owned already")
+        reports.ReportRow(c.label, "owned already")
         for c in sorted(choice.wishes.owned, key=lambda c: c.label)
     )
-    facts = tuple(ReportRow("", line) for line in kit_lines(group))
+    facts = tuple(reports.ReportRow("", line) for line in kit_lines(group))
     made = tuple(
-        ReportRow(
+        reports.ReportRow(
             c.name,
             f"{recipe_words(c.recipe)} (off by {c.difference:.1f})"
             f"{'' if c.within else ', beyond the tolerance'}",
@@ -329,8 +321,8 @@ def _group(found: KitsChosen, group: KitGroup) -> tuple[Section, ...]:
         for c in choice.chosen.colors
     )
     return (
-        Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
-        Section(f"{group.label}: what is then made of it", made),
+        reports.Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
+        reports.Section(f"{group.label}: what is then made of it", made),
     )
 
 
@@ -352,7 +344,7 @@ def money(price: int, currency: str) -> str:
     return f"{price / 100:.2f} {currency}".strip() if price or currency else ""
 
 
-def kit_lines(group: KitGroup) -> tuple[str, ...]:
+def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
@@ -367,7 +359,7 @@ def kit_lines(group: KitGroup) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _not_counted(group: KitGroup) -> Iterator[str]:
+def _not_counted(group: buying.KitGroup) -> Iterator[str]:
     """Say which colors no recipe that was counted makes: out of reach, or made by a longer one."""
     if group.choice.unreachable:
         yield f"Out of reach, whatever you buy: {', '.join(group.choice.unreachable)}."

@@ -30,51 +30,34 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class ListRuns:
-    """What the runs are looked for in.
-
-    Parameters
-    ----------
-    supplies
-        A kit or ranges, and the paper.
-    coats
-        More than 1 to take two and more coats of a colorant as steps of their own.
-    shop
-        Ranges from which a purchase may be named.
-    """
+    """What the runs are looked for in."""
 
     supplies: Supplies = field(default_factory=Supplies)
+    """A kit or ranges, and the paper."""
     coats: int = 1
+    """More than 1 to take two and more coats of a colorant as steps of their own."""
     shop: tuple[str, ...] = ()
+    """Ranges from which a purchase may be named."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RunsFound:
-    """The runs.
-
-    Parameters
-    ----------
-    kit, paper
-        What was asked of.
-    runs
-        The best rated and longest first, among them triads of one coat each, and a pan or pencil
-        alone, thinned or pressed.
-    gaps
-        What would fill the gaps of runs.
-    triads
-        The light, middle and dark of each color, with what would make a missing one.
-    alone
-        Colors that belong to no run.
-    notes
-        On supplies.
-    """
+    """The runs."""
 
     kit: str
     paper: str
+    """What was asked of."""
     runs: tuple[Run, ...]
+    """The best rated and longest first, among them triads of one coat each, and a pan or pencil
+    alone, thinned or pressed."""
     gaps: tuple[Mending, ...]
+    """What would fill the gaps of runs."""
     triads: tuple[Triad, ...]
+    """The light, middle and dark of each color, with what would make a missing one."""
     alone: tuple[Shade, ...]
+    """Colors that belong to no run."""
     notes: tuple[str, ...]
+    """On supplies."""
 
 
 def list_runs(library: Library, request: ListRuns) -> RunsFound:

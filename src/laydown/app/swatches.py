@@ -3,15 +3,12 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import accumulate
 from pathlib import PurePath
 from types import MappingProxyType
 
-from laydown.app.given_file import GivenFile
-from laydown.app.tasks import Watch
+from laydown.app import given_file, tasks
 from laydown.app.words import ColorInWords, reflectance_in_words
-from laydown.documents.files.cgats import read_cgats, write_cgats
-from laydown.documents.files.cxf import read_cxf, write_cxf
+from laydown.documents.files import cgats, cxf
 from laydown.documents.files.swatches import (
     NOTHING_SAID,
     SwatchRow,
@@ -25,29 +22,9 @@ from laydown.errors import BadFileError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
+from laydown.store import records, supplies
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredSwatch
-from laydown.store.supplies import key_of, pick_colorant
 from laydown.store.swatches import WrittenSwatch, written
-
-
-@dataclass(frozen=True, slots=True)
-class ListSwatches:
-    """Which swatches.
-
-    Parameters
-    ----------
-    range, paper, colorant
-        Empty for all.
-    skip, most
-        How many of them to pass over first, and how many to list at most; None is all.
-    """
-
-    range: str = ""
-    paper: str = ""
-    colorant: str = ""
-    skip: int = 0
-    most: int | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,20 +50,31 @@ class Swatches:
     total: int
 
 
-def list_swatches(library: Library, request: ListSwatches) -> Swatches:
-    """List swatches of a range, on a paper, or with a colorant."""
+def list_swatches(
+    library: Library,
+    *,
+    range: str = "",  # noqa: A002  the trade's word
+    paper: str = "",
+    colorant: str = "",
+    skip: int = 0,
+    most: int | None = None,
+) -> Swatches:
+    """List swatches of a range, on a paper, or with a colorant; empty names are for all.
+
+    So many as `skip` are passed over first, and at most `most` listed; None is all.
+    """
     with library.look() as work:
         wanted = (
-            work.find_range(request.range).name if request.range else None,
-            work.paper_name(request.paper) if request.paper else None,
-            work.find_colorant(request.colorant) if request.colorant else None,
+            work.find_range(range).name if range else None,
+            work.paper_name(paper) if paper else None,
+            work.find_colorant(colorant) if colorant else None,
         )
-        stored = work.swatches(*wanted, skip=request.skip, most=request.most)
+        stored = work.swatches(*wanted, skip=skip, most=most)
         total = work.count_swatches(*wanted)
     return Swatches(tuple(_listed(s) for s in stored), total)
 
 
-def _listed(stored: StoredSwatch) -> SwatchListed:
+def _listed(stored: records.StoredSwatch) -> SwatchListed:
     swatch = stored.swatch
     return SwatchListed(
         stored.id,
@@ -111,10 +99,10 @@ Reader = Callable[..., tuple[SwatchRow, ...]]
 Writer = Callable[[Sequence[SwatchRow]], bytes]
 
 READERS: Mapping[str, Reader] = MappingProxyType(
-    {"csv": read_swatch_csv, "cgats": read_cgats, "cxf": read_cxf}
+    {"csv": read_swatch_csv, "cgats": cgats.read_cgats, "cxf": cxf.read_cxf}
 )
 WRITERS: Mapping[str, Writer] = MappingProxyType(
-    {"csv": write_swatch_csv, "cgats": write_cgats, "cxf": write_cxf}
+    {"csv": write_swatch_csv, "cgats": cgats.write_cgats, "cxf": cxf.write_cxf}
 )
 ENDINGS = MappingProxyType(
     {
@@ -165,26 +153,18 @@ def form_of_name(name: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class FileImported:
-    """What came of one file.
-
-    Parameters
-    ----------
-    source, form
-        Its name, and what it was read as.
-    rows, new
-        How many swatches it holds, and how many of those were new.
-    repeated
-        Lines whose swatch the library held already.
-    flagged
-        Flag to the lines that carry it: ``above-white``, ``extended-bands``.
-    """
+    """What came of one file."""
 
     source: str
     form: str
+    """Its name, and what it was read as."""
     rows: int
     new: int
+    """How many swatches it holds, and how many of those were new."""
     repeated: tuple[int, ...]
+    """Lines whose swatch the library held already."""
     flagged: dict[str, tuple[int, ...]]
+    """Flag to the lines that carry it: ``above-white``, ``extended-bands``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,38 +179,24 @@ class SwatchesImported:
 
 @dataclass(frozen=True, slots=True)
 class ImportSwatches:
-    """Which files are to be taken in.
+    """Which files are to be taken in."""
 
-    Parameters
-    ----------
-    files
-        Taken in together, in this order.
-    form
-        csv, cgats or cxf; empty for what the content looks like.
-    range, paper, medium
-        Of rows that don't say.
-    """
-
-    files: tuple[GivenFile, ...]
+    files: tuple[given_file.GivenFile, ...]
+    """Taken in together, in this order."""
     form: str = ""
+    """csv, cgats or cxf; empty for what the content looks like."""
     range: str = ""
     paper: str = ""
     medium: str = ""
+    """Of rows that don't say."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _FileRead:
-    """A file as it was read: its form, lines and flags, and its swatches as they will be kept."""
-
-    source: str
-    form: str
-    lines: tuple[int, ...]
-    flagged: dict[str, tuple[int, ...]]
-    swatches: tuple[WrittenSwatch, ...]
+_FileRead = tuple[FileImported, tuple[int, ...], tuple[WrittenSwatch, ...]]
+"""What is told of a file, as if all of it were new; its lines; its swatches as they are kept."""
 
 
 def import_swatches(
-    library: Library, request: ImportSwatches, *, watch: Watch | None = None
+    library: Library, request: ImportSwatches, *, watch: tasks.Watch | None = None
 ) -> SwatchesImported:
     """Take in the swatches of files, all of every file or nothing.
 
@@ -249,7 +215,7 @@ def import_swatches(
     for done, file in enumerate(files):
         watch(done, len(files) + 1)
         read.append(_read(file, usual, request.form, known))
-        known.learn(read[-1].swatches)
+        known.learn(read[-1][-1])
     watch(len(files), len(files) + 1)
     label = ", ".join(PurePath(file.source).name for file in files)
     with library.work(f"import swatches from {label}") as work:
@@ -262,7 +228,7 @@ def _unwatched(_done: int, _total: int) -> None:
     """Tell nobody."""
 
 
-def take_in(work: Work, file: GivenFile) -> FileImported:
+def take_in(work: Work, file: given_file.GivenFile) -> FileImported:
     """Take in one file that says all as part of a larger change."""
     (told,) = _keep(work, [_read(file, NOTHING_SAID, "", _Known(work.colorants()))]).files
     return told
@@ -272,7 +238,7 @@ class _Known:
     """The colorants of the library, and of the files before the one that is read."""
 
     def __init__(self, colorants: Iterable[Colorant]) -> None:
-        self._by_key = {key_of(colorant): colorant for colorant in colorants}
+        self._by_key = {supplies.key_of(colorant): colorant for colorant in colorants}
 
     def learn(self, swatches: Iterable[WrittenSwatch]) -> None:
         """Add those that a file names; a code takes the place of an older one."""
@@ -284,26 +250,26 @@ class _Known:
 
     def find(self, text: str) -> Colorant:
         """Return the one that is meant, see `pick_colorant`."""
-        return pick_colorant(text, tuple(self._by_key.values()))
+        return supplies.pick_colorant(text, tuple(self._by_key.values()))
 
 
-def _read(file: GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
+def _read(file: given_file.GivenFile, usual: Usual, form: str, known: _Known) -> _FileRead:
     form = form or form_of_content(file.content)
     rows = READERS[form](file.content, source=file.source, usual=usual)
     swatches = swatches_from_rows(rows, source=file.source, find=known.find)
     lines = tuple(row.line for row in rows)
-    return _FileRead(file.source, form, lines, _flagged(rows), tuple(map(written, swatches)))
+    told = FileImported(file.source, form, len(lines), len(lines), (), _flagged(rows))
+    return told, lines, tuple(map(written, swatches))
 
 
 def _keep(work: Work, files: Sequence[_FileRead]) -> SwatchesImported:
-    added = work.add_written([swatch for file in files for swatch in file.swatches])
-    ends = list(accumulate(len(file.lines) for file in files))
-    told = []
-    for file, end in zip(files, ends, strict=True):
-        begin = end - len(file.lines)
-        again = tuple(file.lines[n - begin] for n in added.repeated if begin <= n < end)
-        new = len(file.lines) - len(again)
-        told.append(FileImported(file.source, file.form, len(file.lines), new, again, file.flagged))
+    added = work.add_written([swatch for *_, swatches in files for swatch in swatches])
+    begin, told = 0, []
+    for file, lines, _ in files:
+        end = begin + len(lines)
+        again = tuple(lines[n - begin] for n in added.repeated if begin <= n < end)
+        told.append(replace(file, new=len(lines) - len(again), repeated=again))
+        begin = end
     return SwatchesImported(tuple(told), added.ranges, added.papers, added.colorants)
 
 

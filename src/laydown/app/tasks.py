@@ -18,22 +18,15 @@ Tell = Callable[[str], None]
 
 @dataclass(frozen=True, slots=True)
 class JobTask:
-    """A task as a job calls it.
-
-    Parameters
-    ----------
-    run
-        Its function.
-    request, result
-        The types it goes from and to.
-    takes
-        Names of its parameters.
-    """
+    """A task as a job calls it."""
 
     run: Callable[..., Any]
+    """Its function."""
     request: type[Any]
     result: type[Any]
+    """The types it goes from and to."""
     takes: frozenset[str]
+    """Names of its parameters."""
 
     def __call__(self, library: Library, request: object, *, watch: Watch, tell: Tell) -> object:
         """Do the task, with as much of watching and telling as it knows."""

@@ -11,27 +11,18 @@ from laydown.color.value import value_from_lab
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorInWords:
-    """A color in words and numbers.
-
-    Parameters
-    ----------
-    words
-        Its ISCC–NBS name.
-    value
-        0 black to 10 white.
-    lab
-        Shape (3,), CIELAB D50.
-    screen
-        The nearest color of an sRGB screen, as ``#rrggbb``.
-    on_screen
-        Whether a screen can show it at all.
-    """
+    """A color in words and numbers."""
 
     words: str
+    """Its ISCC–NBS name."""
     value: float
+    """0 black to 10 white."""
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     screen: str
+    """The nearest color of an sRGB screen, as ``#rrggbb``."""
     on_screen: bool
+    """Whether a screen can show it at all."""
 
 
 def in_words(lab: FloatArray) -> ColorInWords:

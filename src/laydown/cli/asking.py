@@ -1,14 +1,14 @@
 """The options that say what may be used, how a match is looked for, and where a result goes."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+from click.shell_completion import CompletionItem
 
-from laydown.cli.commands import settings
-from laydown.cli.completion import named_option
-from laydown.cli.console import give, say, show
+from laydown.cli import commands, console
 
 if TYPE_CHECKING:
     from laydown.app.fits.at_hand import Supplies
@@ -22,6 +22,55 @@ KEPT = "laydown.asking"
 TOLERANCES = ("sketch", "class", "close")
 FORMS = ("pdf", "html", "csv", "json")
 Found = TypeVar("Found", bound="Result")
+
+
+Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
+
+
+def names_of(kind: str) -> Completer:
+    """Return a completer for colorants, ranges, papers or kits.
+
+    An error of the library completes nothing: a shell is no place for messages.
+    """
+
+    def complete(
+        context: click.Context, _: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from laydown.app.supplies.names import complete_names
+        from laydown.errors import LaydownError
+
+        library = context.find_root().ensure_object(commands.Settings).library
+        try:
+            return _items(complete_names(kind, incomplete, location=library))
+        except LaydownError:
+            return []
+
+    return complete
+
+
+def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Callable[..., Any]:
+    """Return an option that takes the name of a colorant, range, paper or kit, and completes it.
+
+    Parameters
+    ----------
+    kind
+        Which of these; the option is called so, unless `flags` say otherwise.
+    many
+        Whether it may be given several times; else it is empty where it isn't given.
+    more
+        As for `click.option`.
+    """
+    usual = {"multiple": True} if many else {"default": ""}
+    return click.option(
+        *(flags or (f"--{kind}",)),
+        metavar=kind.upper(),
+        shell_complete=names_of(kind),
+        **(usual | more),
+    )
+
+
+def _items(names: Sequence[str]) -> list[CompletionItem]:
+    return [CompletionItem(name) for name in names]
 
 
 def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
@@ -127,7 +176,7 @@ def _with(options: Options) -> Callable[[Callable[..., Any]], Callable[..., Any]
 
 
 asking_options = _with(ASKING)
-"""Adds the options of a match to a command; `asking` then builds the request from them."""
+"""Adds the options of a match to a command; `asked` then builds the request from them."""
 searching_options = _with(SEARCHING)
 """Adds those of them that say how recipes are looked for, where a command names its supplies."""
 supplies_options = _with(SUPPLIES)
@@ -136,7 +185,7 @@ limits_options = _with(LIMITS)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 
-def asking(at_hand: "Supplies | None" = None) -> "Asking":
+def asked(at_hand: "Supplies | None" = None) -> "Asking":
     """Return what the options of the running command ask for, of these supplies or of its own."""
     from laydown.app.matches.colors import Asking
 
@@ -177,13 +226,13 @@ def tell_of_compiling() -> None:
 
     It is compiled when it begins, so that all that was named has been looked up by then.
     """
-    from laydown.app.searching import announcing
+    from laydown.match.search.compiling import announcing
 
     context = click.get_current_context()
 
     def tell() -> None:
         with context.scope(cleanup=False):  # whatever thread compiles
-            say("Preparing the search, once; this takes some seconds…")
+            console.say("Preparing the search, once; this takes some seconds…")
 
     context.with_resource(announcing(tell))
 
@@ -196,28 +245,58 @@ def report_wanted() -> str:
     BadFileError
         For a name that asks for another: to be told before there is anything to write.
     """
-    if settings().output == "-" or settings().as_json:
+    if commands.settings().output == "-" or commands.settings().as_json:
         return ""
     from laydown.app.reports import report_form
 
-    return report_form(settings().output)
+    return report_form(commands.settings().output)
 
 
-def give_report(found: Found, tell: Callable[[Found], str], form: str, page: str) -> None:
-    """Tell a result, or write it as a document of this form."""
+def give_report(
+    found: Found, form: str, page: str, *, tell: "Callable[[Found], str] | None" = None
+) -> None:
+    """Tell a result in words of its own or in those of its report, or write it in this form."""
     if not form:
-        show(found, tell)
+        console.show(found, tell or _report_text)
         return
     from laydown.app.reports import write_report
 
-    give(write_report(found, form, page=page))
+    console.give(write_report(found, form, page=page))
+
+
+WIDTH = 88
+MOST_ROWS = 60
+"""Of a section, on a screen; a longer one is for a file."""
+
+
+def _report_text(found: Found) -> str:
+    """Put the report of a result into lines."""
+    from laydown.app.reports import report_of
+
+    report = report_of(found)
+    parts = [report.title, *("\n".join(wrap(line, WIDTH)) for line in report.lead)]
+    for section in report.sections:
+        told = [
+            f"{r.head}: {r.text}" if r.head and r.text else r.head or r.text for r in section.rows
+        ]
+        if len(told) > MOST_ROWS:
+            told[MOST_ROWS:] = [f"… and {len(told) - MOST_ROWS} more; all of them with -o"]
+        lines = [f"  {line}" for row in told for line in wrap(row, WIDTH - 2)]
+        if section.grid and section.grid.lines:
+            rows = [[n.head, *(", ".join(c.words) for c in n.cells)] for n in section.grid.lines]
+            lines.append(console.columns(["", *section.grid.columns], rows))
+        if lines:
+            parts.append("\n".join([section.title, *lines] if section.title else lines))
+    return "\n\n".join(parts)
 
 
 def give_page(made: "PageMade") -> None:
     """Write a page that answers, or say what is in it."""
-    show(made, lambda m: m.html)
+    console.show(made, lambda m: m.html)
     missed = f"; none of it comes near {', '.join(made.unreached)}" if made.unreached else ""
-    say(f"“{made.title}”: {made.colors} colors, {made.colorants} colorants to tick{missed}.")
+    console.say(
+        f"“{made.title}”: {made.colors} colors, {made.colorants} colorants to tick{missed}."
+    )
 
 
 page_option = click.option(

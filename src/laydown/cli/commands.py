@@ -12,27 +12,29 @@ from typing import Any
 
 import click
 
+DONE = 0
+CAN_BE_MENDED = 1
+"""What a command leaves behind after an error that the user can mend; the message says how."""
+USAGE = 2
+"""The command itself was not understood."""
+ANSWER_IS_NO = 3
+"""All went well and the answer is no, such as a color out of reach."""
+INTERRUPTED = 130
+"""Stopped by Ctrl-C, as shells expect it; the library is as it was."""
+
 
 @dataclass(slots=True)
 class Settings:
-    """The common options of one call.
-
-    Parameters
-    ----------
-    library
-        Path or URL of the library; empty for the usual place.
-    output
-        Where the result goes; ``-`` is standard output.
-    as_json
-        Whether the result is wanted as JSON.
-    quiet
-        Whether messages and progress are left out; results and errors never are.
-    """
+    """The common options of one call."""
 
     library: str = ""
+    """Path or URL of the library; empty for the usual place."""
     output: str = "-"
+    """Where the result goes; ``-`` is standard output."""
     as_json: bool = False
+    """Whether the result is wanted as JSON."""
     quiet: bool = False
+    """Whether messages and progress are left out; results and errors never are."""
 
 
 def settings() -> Settings:

@@ -2,8 +2,6 @@
 
 import os
 import re
-from collections.abc import Callable, Sequence
-from typing import Any
 
 import click
 from click.shell_completion import (
@@ -13,13 +11,12 @@ from click.shell_completion import (
     get_completion_class,
 )
 
-from laydown.cli.commands import Settings, verb
-from laydown.cli.console import show
+from laydown.cli import commands, console
 
 SHELLS = ("bash", "zsh", "fish")
 
 
-@verb("completion", tasks=(), example='eval "$(laydown completion bash)"')
+@commands.verb("completion", tasks=(), example='eval "$(laydown completion bash)"')
 @click.argument("shell", type=click.Choice(SHELLS))
 @click.pass_context
 def completion(context: click.Context, shell: str) -> None:
@@ -32,7 +29,7 @@ def completion(context: click.Context, shell: str) -> None:
         raise click.UsageError(f"No completion for {shell}.")
     made = kind(context.find_root().command, {}, "laydown", "_LAYDOWN_COMPLETE")
     lines = made.source_template % made.source_vars()
-    show({"shell": shell, "lines": lines}, lambda told: told["lines"])
+    console.show({"shell": shell, "lines": lines}, lambda told: told["lines"])
 
 
 # Completion in bash, where a name with a blank in it has to come back as one word.
@@ -63,52 +60,3 @@ def _in_quotes() -> bool:
 def complete_bash() -> None:
     """Let bash's completion be done by this."""
     add_completion_class(BashNames)
-
-
-Completer = Callable[[click.Context, click.Parameter, str], list[CompletionItem]]
-
-
-def names_of(kind: str) -> Completer:
-    """Return a completer for colorants, ranges, papers or kits.
-
-    An error of the library completes nothing: a shell is no place for messages.
-    """
-
-    def complete(
-        context: click.Context, _: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        from laydown.app.supplies.names import complete_names
-        from laydown.errors import LaydownError
-
-        library = context.find_root().ensure_object(Settings).library
-        try:
-            return _items(complete_names(kind, incomplete, location=library))
-        except LaydownError:
-            return []
-
-    return complete
-
-
-def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Callable[..., Any]:
-    """Return an option that takes the name of a colorant, range, paper or kit, and completes it.
-
-    Parameters
-    ----------
-    kind
-        Which of these; the option is called so, unless `flags` say otherwise.
-    many
-        Whether it may be given several times; else it is empty where it isn't given.
-    more
-        As for `click.option`.
-    """
-    usual = {"multiple": True} if many else {"default": ""}
-    return click.option(
-        *(flags or (f"--{kind}",)),
-        metavar=kind.upper(),
-        shell_complete=names_of(kind),
-        **(usual | more),
-    )
-
-
-def _items(names: Sequence[str]) -> list[CompletionItem]:
-    return [CompletionItem(name) for name in names]

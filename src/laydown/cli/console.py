@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from laydown.app.given_file import GivenFile
-from laydown.cli.commands import Verb, settings
+from laydown.cli import commands
 from laydown.errors import BadFileError, LibraryError
 from laydown.media.legible import legible
 
 if TYPE_CHECKING:
     from laydown.app.library import Library
+    from laydown.media.recipe import Recipe
 
 Result = TypeVar("Result")
 Watch = Callable[[int, int], None]
@@ -26,7 +27,7 @@ def show(result: Result, render: Callable[[Result], str], *, under: str = "") ->
 
     A result that has no fields of its own, such as a list, stands in JSON under a name.
     """
-    if settings().as_json:
+    if commands.settings().as_json:
         from laydown.app.encoding import to_json
 
         give_text(to_json({under: result} if under else result))
@@ -41,7 +42,7 @@ def give_text(text: str) -> None:
 
 def give(content: bytes) -> None:
     """Write a result to the file that was named, or to standard output."""
-    output = settings().output
+    output = commands.settings().output
     if output != "-":
         write_whole(Path(output), content)
         say(f"Written: {output}")
@@ -69,7 +70,7 @@ def write_whole(path: Path, content: bytes) -> None:
 
 def say(sentence: str) -> None:
     """Tell the user something that is not the result."""
-    if not settings().quiet:
+    if not commands.settings().quiet:
         complain(sentence)
 
 
@@ -106,7 +107,9 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
 
 
 def _is_lively() -> bool:
-    return sys.stderr.isatty() and os.environ.get("TERM") != "dumb" and not settings().quiet
+    return (
+        sys.stderr.isatty() and os.environ.get("TERM") != "dumb" and not commands.settings().quiet
+    )
 
 
 def read_bytes(source: str, *, most: int) -> bytes:
@@ -188,6 +191,13 @@ def tenths(number: float) -> str:
     return f"{round(float(number), 1) + 0.0:.1f}"
 
 
+def recipe_text(recipe: "Recipe") -> str:
+    """Write a recipe as it is typed; the numerical libraries are loaded with the first."""
+    from laydown.media.recipe import format_recipe
+
+    return format_recipe(recipe)
+
+
 def ask(
     *given: Any, makes: bool = False, mends: bool = False, progress: str = "", **fields: Any
 ) -> Any:
@@ -207,7 +217,7 @@ def ask(
     from laydown.app.tasks import do
 
     command = click.get_current_context().command
-    (task, *_) = command.tasks if isinstance(command, Verb) else ()
+    (task, *_) = command.tasks if isinstance(command, commands.Verb) else ()
     with library_in_use(may_make=makes, to_mend=mends) as library:
         if not progress:
             return do(task, library, *given, **fields)
@@ -234,7 +244,7 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
     """
     from laydown.app.library import library_is_there, open_named, open_to_mend
 
-    named = settings().library
+    named = commands.settings().library
     if named and not library_is_there(named):
         if not may_make:
             _refuse(named)

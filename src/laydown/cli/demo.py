@@ -5,9 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import page_option, tell_of_compiling
-from laydown.cli.commands import verb
-from laydown.cli.console import columns, progress_bar, say, show, suggest
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.demo.whole import DemoDone
@@ -17,7 +16,7 @@ FIRST_PARTS = 4
 """How many of the parts that fade first the demo tells of; its report tells all."""
 
 
-@verb("demo", tasks=["run_demo"], example="laydown demo")
+@commands.verb("demo", tasks=["run_demo"], example="laydown demo")
 @click.option(
     "--folder",
     type=click.Path(file_okay=False, path_type=Path),
@@ -29,7 +28,7 @@ FIRST_PARTS = 4
 @click.option(
     "--class", "for_class", is_flag=True, help="Make a class pack, runs and supplies, too."
 )
-@page_option
+@asking.page_option
 def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None:
     """See a lesson converted from a teacher's markers to a student's, on invented data.
 
@@ -39,14 +38,16 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
     that the demo can say how far its predictions were from the truth. Your own library is not
     touched.
     """
-    say("All data of the demo is invented.")
-    tell_of_compiling()
+    console.say("All data of the demo is invented.")
+    asking.tell_of_compiling()
     from laydown.app.demo.whole import RunDemo, run_demo
 
-    with progress_bar("matching") as watch:
-        done = run_demo(RunDemo(folder, page, whole_range, for_class), watch=watch, tell=say)
-    show(done, _told)
-    suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
+    with console.progress_bar("matching") as watch:
+        done = run_demo(
+            RunDemo(folder, page, whole_range, for_class), watch=watch, tell=console.say
+        )
+    console.show(done, _told)
+    console.suggest(f'laydown match "Rope locker" --kit student --db "{done.library}"')
 
 
 def _told(done: "DemoDone") -> str:
@@ -132,7 +133,6 @@ def _sheet(done: "DemoDone") -> list[str]:
 
 def _wall(done: "DemoDone") -> list[str]:
     from laydown.app.light.life import light_words, part_name
-    from laydown.media.recipe import format_recipe
 
     life = done.on_a_wall
     unknown = [part_name(part) for part in life.parts if not part.noticeable]
@@ -150,7 +150,7 @@ def _wall(done: "DemoDone") -> list[str]:
         ),
         "",
         *(
-            f"In {part_name(swap)}, {format_recipe(swap.recipe)} lasts longer. {swap.words}"
+            f"In {part_name(swap)}, {recipe_text(swap.recipe)} lasts longer. {swap.words}"
             for swap in life.swaps
             if swap.recipe
         ),
@@ -159,7 +159,6 @@ def _wall(done: "DemoDone") -> list[str]:
 
 
 def _lamp(done: "DemoDone") -> list[str]:
-    from laydown.media.recipe import format_recipe
     from laydown.plan.light.lights import Holding, summary_words, verdict_words
 
     told = [
@@ -171,7 +170,7 @@ def _lamp(done: "DemoDone") -> list[str]:
             continue
         told.append(f"{color.target.name} {verdict_words(color.check)};")
         if color.instead and color.instead_check:
-            recipe = format_recipe(color.instead.prediction.recipe)
+            recipe = recipe_text(color.instead.prediction.recipe)
             told.append(f"  instead {recipe}: {verdict_words(color.instead_check)}.")
         else:
             told.append("  nothing in the kit holds better.")
@@ -179,14 +178,12 @@ def _lamp(done: "DemoDone") -> list[str]:
 
 
 def _row(match: "Match") -> list[object]:
-    from laydown.media.recipe import format_recipe
-
     best = match.best
     return [
         match.target.passage,
         match.target.role,
         match.target.name,
-        format_recipe(best.prediction.recipe),
+        recipe_text(best.prediction.recipe),
         f"{best.difference.delta_e:.1f}",
         best.verdict.value,
     ]

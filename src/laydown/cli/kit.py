@@ -1,56 +1,29 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import (
-    SENSE,
-    give_report,
-    medium_option,
-    page_option,
-    report_wanted,
-    supplies,
-    supplies_options,
-    tolerance_option,
-)
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give,
-    given_file,
-    library_in_use,
-    read_bytes,
-    say,
-    show,
-    suggest,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted
 from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
-    from laydown.app.buying import KitsChosen
     from laydown.app.supplies.kits import (
         BoxLaidOut,
         KitChanged,
         KitListed,
         KitShown,
         NamesChecked,
-        OwnColorants,
     )
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000
 """A longer list of names is some other file."""
 
-kit = Noun(
+kit = commands.Noun(
     "kit",
     words="The colorants you own.",
     example='laydown kit own mine Quince Fig "Orchard/Pear skin"',
@@ -61,18 +34,18 @@ kit = Noun(
 @click.argument("name")
 def create(name: str) -> None:
     """Create the kit NAME with nothing in it."""
-    show(ask(name, makes=True), lambda k: f"Created the kit {k}.", under="name")
-    suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
+    console.show(console.ask(name, makes=True), lambda k: f"Created the kit {k}.", under="name")
+    console.suggest(f'laydown kit own "{name}" COLORANT…, or --range RANGE')
 
 
 @kit.verb("list", tasks=["list_kits"], example="laydown kit list")
 def list_() -> None:
     """List all kits."""
-    found = ask()
-    show(found, _listed, under="kits")
+    found = console.ask()
+    console.show(found, _listed, under="kits")
     if not found:
-        say("There are no kits yet.")
-        suggest("laydown kit create NAME")
+        console.say("There are no kits yet.")
+        console.suggest("laydown kit create NAME")
 
 
 def _listed(kits: "Sequence[KitListed]") -> str:
@@ -81,10 +54,10 @@ def _listed(kits: "Sequence[KitListed]") -> str:
 
 
 @kit.verb("show", tasks=["show_kit"], example="laydown kit show mine")
-@click.argument("name", shell_complete=names_of("kit"))
+@click.argument("name", shell_complete=asking.names_of("kit"))
 def show_one(name: str) -> None:
     """Show what is in the kit NAME, and on which papers it was swatched."""
-    show(ask(name), _shown)
+    console.show(console.ask(name), _shown)
 
 
 @kit.verb(
@@ -92,17 +65,17 @@ def show_one(name: str) -> None:
     tasks=["lay_out_box", "write_report"],
     example='laydown kit page --kit mine --paper "Gannet smooth" -o box.pdf',
 )
-@page_option
-@supplies_options
+@asking.page_option
+@asking.supplies_options
 def lay_out(page: str) -> None:
     """Lay out all you own on a page for the wall: by hue and value, with names, and as a wheel.
 
     With -o it is written as .pdf, .html, .csv or .json.
     """
-    form = report_wanted()
-    found = ask(supplies=supplies())
-    give_report(found, _laid_out, form, page)
-    suggest("the same with -o box.pdf, to pin it to the wall")
+    form = asking.report_wanted()
+    found = console.ask(supplies=asking.supplies())
+    asking.give_report(found, form, page, tell=_laid_out)
+    console.suggest("the same with -o box.pdf, to pin it to the wall")
 
 
 def _laid_out(found: "BoxLaidOut") -> str:
@@ -133,15 +106,15 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
         ),
-        named_option(
+        asking.named_option(
             "range",
             "--range",
             "ranges",
             many=True,
             help="A range as a whole; may be given several times.",
         ),
-        click.argument("colorants", nargs=-1, shell_complete=names_of("colorant")),
-        click.argument("name", shell_complete=names_of("kit")),
+        click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
+        click.argument("name", shell_complete=asking.names_of("kit")),
     ):
         function = decorate(function)
     return function
@@ -150,40 +123,36 @@ def _names(function: Callable[..., Any]) -> Callable[..., Any]:
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
 @_names
 @click.option("--add-to", default="", metavar="RANGE", help="Add unknown colorants to this range.")
-@medium_option
-def own(*, add_to: str, medium: "Medium | None", **named: Any) -> None:
+@asking.medium_option
+def own(*, name: str, add_to: str, medium: "Medium | None", **named: Any) -> None:
     """Put COLORANTS into the kit NAME.
 
     A colorant is named by its name, by Range/Name, or by the code you gave it.
     """
-    request = replace(_request(**named), new_range=add_to, medium=medium)
-    changed = ask(request)
-    show(changed, lambda c: _changed(c, "Now in", "Already in"))
-    suggest(f'laydown match COLOR --kit "{request.kit}"')
+    changed = console.ask(name, **_named(**named), new_range=add_to, medium=medium)
+    console.show(changed, lambda c: _changed(c, "Now in", "Already in"))
+    console.suggest(f'laydown match COLOR --kit "{name}"')
 
 
 @kit.verb("disown", tasks=["disown_colorants"], example="laydown kit disown mine Fig")
 @_names
-def disown(**named: Any) -> None:
+def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
-    request = _request(**named)
-    changed = ask(request)
-    show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+    changed = console.ask(name, **_named(**named))
+    console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
 
 
-def _request(
-    name: str, colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
-) -> "OwnColorants":
-    from laydown.app.supplies.kits import OwnColorants
-
+def _named(
+    colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
+) -> dict[str, Any]:
     names = (*colorants, *(_names_in(listed) if listed else ()))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
-    return OwnColorants(name, names, ranges)
+    return {"names": names, "ranges": ranges}
 
 
 def _names_in(listed: str) -> tuple[str, ...]:
-    content = read_bytes(listed, most=MOST_BYTES)
+    content = console.read_bytes(listed, most=MOST_BYTES)
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -210,7 +179,7 @@ def check(names: tuple[str, ...], listed: str | None) -> None:
     asked = (*names, *(_names_in(listed) if listed else ()))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
-    show(ask(asked), _checked)
+    console.show(console.ask(asked), _checked)
 
 
 def _checked(found: "NamesChecked") -> str:
@@ -229,39 +198,37 @@ def _checked(found: "NamesChecked") -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 @click.option("--paper", required=True, metavar="PAPER", help="What you color on.")
 @click.option("--range", "range_", default="", metavar="RANGE", help="What new ones belong to.")
-@medium_option
+@asking.medium_option
 @click.option("--color", "wanted", multiple=True, metavar="COLOR", help="A wanted color.")
-@page_option
+@asking.page_option
 def begin(
     name: str, colorants: tuple[str, ...], listed: str | None, range_: str, **given: Any
 ) -> None:
     """Begin with nothing but names: the kit NAME of COLORANTS, and its first short sheet as PDF."""
-    from laydown.app.sheets.printing import BeginKit, begin_kit, draw_sheet
+    from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.sheet.words import why
 
     names = (*colorants, *(_names_in(listed) if listed else ()))
-    request = BeginKit(names, kit=name, range=range_, **given)
-    with library_in_use(may_make=True) as library:
-        made = begin_kit(library, request)
-        content = b"" if settings().as_json else draw_sheet(library, made.printed.sheet)
-    if settings().as_json:
-        show(made, str)
+    with console.library_in_use(may_make=True) as library:
+        made = begin_kit(library, names, kit=name, range=range_, **given)
+        content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)
+    if commands.settings().as_json:
+        console.show(made, str)
     else:
-        give(content)
+        console.give(content)
     held = counted(made.colorants, "colorant")
-    say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
-    suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
+    console.say(f"The kit {made.kit} holds {held}. {why(made.printed.sheet)}")
+    console.suggest(
+        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
+    )
 
 
 @kit.verb("remove", tasks=["remove_kit"], example="laydown kit remove mine")
-@click.argument("name", shell_complete=names_of("kit"))
+@click.argument("name", shell_complete=asking.names_of("kit"))
 def remove(name: str) -> None:
     """Remove the kit NAME; its colorants and their swatches stay in the library."""
-    show(ask(name), lambda k: f"Removed the kit {k}.", under="name")
-    suggest("laydown library undo, if that was not meant")
-
-
-WIDTH = 88
+    console.show(console.ask(name), lambda k: f"Removed the kit {k}.", under="name")
+    console.suggest("laydown library undo, if that was not meant")
 
 
 def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
@@ -274,7 +241,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
 @click.argument("lessons", nargs=-1, required=True)
-@named_option(
+@asking.named_option(
     "range",
     "--range",
     "ranges",
@@ -282,8 +249,8 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="What could be bought; may be repeated. Without it, all ranges known on the paper.",
 )
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
-@named_option("paper")
-@named_option("kit", help="What is owned already.")
+@asking.named_option("paper")
+@asking.named_option("kit", help="What is owned already.")
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @click.option(
@@ -308,10 +275,10 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     help="A price list: CSV with kind (single, set, extra), name, contents, price, currency."
     " A range named as a single prices each of its colorants.",
 )
-@tolerance_option(help="How close is close enough.")
+@asking.tolerance_option(help="How close is close enough.")
 @click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
 @click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
-@click.option("--sense/--no-sense", default=True, help=SENSE)
+@click.option("--sense/--no-sense", default=True, help=asking.SENSE)
 @click.option(
     "--seconds",
     type=click.FloatRange(1, 3600),
@@ -319,7 +286,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     show_default=True,
     help="How long to try to prove the choice.",
 )
-@page_option
+@asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:
     """Choose what to buy so that the colors of LESSONS can be made within the tolerance.
 
@@ -331,24 +298,13 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
-    form = report_wanted()
-    found = ask(
-        lessons=tuple(given_file(name, most=allowed_sizes.LIST) for name in lessons),
-        prices=given_file(prices, most=allowed_sizes.LIST) if prices else None,
+    form = asking.report_wanted()
+    found = console.ask(
+        lessons=tuple(console.given_file(name, most=allowed_sizes.LIST) for name in lessons),
+        prices=console.given_file(prices, most=allowed_sizes.LIST) if prices else None,
         progress="choosing",
         **given,
     )
-    give_report(found, _told, form, page)
+    asking.give_report(found, form, page)
     unreachable = any(group.choice.unreachable for group in found.groups)
-    return exit_codes.ANSWER_IS_NO if unreachable else exit_codes.DONE
-
-
-def _told(found: "KitsChosen") -> str:
-    from laydown.app.reports import kit_lines
-
-    parts = []
-    for group in found.groups:
-        bought = ", ".join(offer.name for offer in group.choice.chosen.bought) or "nothing"
-        lines = [f"{group.label}: {bought}", *kit_lines(group)]
-        parts.append("\n".join(part for line in lines for part in wrap(line, WIDTH)))
-    return "\n\n".join(parts)
+    return commands.ANSWER_IS_NO if unreachable else commands.DONE

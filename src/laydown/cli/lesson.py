@@ -8,41 +8,18 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import (
-    asking,
-    asking_options,
-    details_option,
-    give_page,
-    page_option,
-    tell_of_compiling,
-)
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give,
-    give_text,
-    library_in_use,
-    read_bytes,
-    say,
-    show,
-    source_of,
-    suggest,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons.converting import LessonConverted
+    from laydown.app.lessons import converting, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
-    from laydown.app.lessons.packs import LessonsGathered
     from laydown.plan.chart import Chart
 
 WIDTH = 88
 
-lesson = Noun(
+lesson = commands.Noun(
     "lesson",
     words="Lessons: colors by passage, to hand on and to convert.",
     example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth"',
@@ -60,7 +37,7 @@ lesson = Noun(
 @click.argument("list_", metavar="[LIST]", required=False, default="")
 @click.option("--title", default="", help="Of the lesson; the list's name if not given.")
 @click.option("--note", "notes", multiple=True, help="What holds for all of it; may be repeated.")
-@named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
+@asking.named_option("paper", help="The paper the colors are wanted as on; a sheet knows its own.")
 @click.option(
     "--sheet", type=int, default=None, metavar="NUMBER", help="The colors of this filled sheet."
 )
@@ -89,16 +66,16 @@ def new(
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.lessons.lessons import NewLesson, new_lesson
 
-    content = read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
+    content = console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
     together = tuple(_passage(text) for text in passages)
-    with library_in_use() as library:
-        asked = {"paper": paper, "sheet": sheet, "passages": together, **given}
-        made = new_lesson(library, NewLesson(content, source_of(list_), **asked))
-    show(made, lambda m: m.text)
-    say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
+    with console.library_in_use() as library:
+        fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
+        made = new_lesson(library, NewLesson(content, console.source_of(list_), **fields))
+    console.show(made, lambda m: m.text)
+    console.say(f"“{made.lesson.title}”: {counted(len(made.lesson.colors), 'color')}.")
     for trouble in made.lesson.troubles:
-        say(trouble)
-    suggest("laydown lesson convert FILE --kit KIT")
+        console.say(trouble)
+    console.suggest("laydown lesson convert FILE --kit KIT")
 
 
 def _passage(text: str) -> tuple[str, frozenset[int]]:
@@ -114,8 +91,8 @@ def show_one(file: str) -> None:
     """Show what the lesson FILE holds; no library is needed."""
     from laydown.app.lessons.lessons import show_lesson
 
-    found = show_lesson(read_bytes(file, most=allowed_sizes.LIST), source_of(file))
-    show(found, _shown)
+    found = show_lesson(console.read_bytes(file, most=allowed_sizes.LIST), console.source_of(file))
+    console.show(found, _shown)
 
 
 def _shown(found: "LessonShown") -> str:
@@ -150,15 +127,15 @@ def _shown(found: "LessonShown") -> str:
     help="How many transposed palettes to offer.",
 )
 @click.option("--turn", type=click.IntRange(1, 8), default=1, help="Which of them a chart shows.")
-@named_option(
+@asking.named_option(
     "range",
     "--shop",
     many=True,
     help="Name what could be bought of this range to mend a passage; may be repeated.",
 )
-@page_option
-@details_option
-@asking_options
+@asking.page_option
+@asking.details_option
+@asking.asking_options
 def convert(
     *,
     file: str,
@@ -177,45 +154,45 @@ def convert(
     .json); without it the answer is told. The exit code is 3 when a passage loses its shape
     whatever is chosen.
     """
-    tell_of_compiling()
+    asking.tell_of_compiling()
     form = _chart_wanted()
-    content = read_bytes(file, most=allowed_sizes.LIST)
-    made = ask(
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    made = console.ask(
         file=content,
-        source=source_of(file),
-        asking=asking(),
+        source=console.source_of(file),
+        asking=asking.asked(),
         turns=turns,
         shop=shop,
         progress="matching",
     )
     if not form:
-        show(made, lambda m: "\n".join(_converted(m)))
-        suggest("the same with -o lesson.pdf, to print it")
+        console.show(made, lambda m: "\n".join(_converted(m)))
+        console.suggest("the same with -o lesson.pdf, to print it")
     else:
         from laydown.app.matches.charts import WriteChart, write_chart
 
-        give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
-        say("\n".join(_in_short(made)))
-    return exit_codes.ANSWER_IS_NO if made.conversion.lost else exit_codes.DONE
+        console.give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
+        console.say("\n".join(_in_short(made)))
+    return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
 
 
 def _chart_wanted() -> str:
     """Return the form of the chart that the file's name asks for; empty for none."""
-    if settings().output == "-" or settings().as_json:
+    if commands.settings().output == "-" or commands.settings().as_json:
         return ""
     from laydown.app.matches.charts import form_of
 
-    return form_of(settings().output)
+    return form_of(commands.settings().output)
 
 
-def _chart(made: "LessonConverted", way: str, turn: int) -> "Chart":
+def _chart(made: "converting.LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
-def _in_short(made: "LessonConverted") -> Iterator[str]:
+def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
     whole = made.conversion
     proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
     yield (
@@ -241,9 +218,7 @@ def _mend(place: str, purchase: str) -> str:
     return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
 
 
-def _converted(made: "LessonConverted") -> Iterator[str]:
-    from laydown.media.recipe import format_recipe
-
+def _converted(made: "converting.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
     rows = [
@@ -251,7 +226,7 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
             m.target.passage,
             m.target.role,
             m.target.name,
-            format_recipe(m.best.prediction.recipe),
+            recipe_text(m.best.prediction.recipe),
             f"{m.best.difference.delta_e:.1f}",
             m.best.difference.words,
         ]
@@ -261,7 +236,7 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
     if made.conversion.departures:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:
-            text = f"{d.name}: {format_recipe(d.recipe)}, not {format_recipe(d.instead_of)}"
+            text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
             yield from wrap(f"{text}. {d.reason} {d.words}", WIDTH)
     for number, turned in enumerate(made.turned, start=1):
         yield (
@@ -269,7 +244,7 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
             f" {turned.largest:.1f} at most"
         )
         lines = zip(made.names, turned.recipes, strict=True)
-        yield columns(["color", "recipe"], [[n, format_recipe(r)] for n, r in lines])
+        yield columns(["color", "recipe"], [[n, recipe_text(r)] for n, r in lines])
 
 
 @lesson.verb(
@@ -278,8 +253,8 @@ def _converted(made: "LessonConverted") -> Iterator[str]:
     example="laydown lesson pack lemons.txt --range Orchard --range Estuary -o pack",
 )
 @click.argument("file")
-@page_option
-@asking_options
+@asking.page_option
+@asking.asking_options
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
 
@@ -288,28 +263,29 @@ def pack(file: str, page: str) -> None:
     way without solvent, and cautions. With -o NAME it writes NAME.pdf and NAME.html; students
     install nothing.
     """
-    tell_of_compiling()
-    from laydown.app.lessons.packs import write_pack
+    asking.tell_of_compiling()
+    from laydown.app.lessons import packs
 
-    content = read_bytes(file, most=allowed_sizes.LIST)
-    packed = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    packed = console.ask(
+        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
+    )
     for trouble in packed.troubles:
-        say(trouble)
-    if settings().as_json:
-        show(packed, str)
+        console.say(trouble)
+    if commands.settings().as_json:
+        console.show(packed, str)
         return
-    if settings().output == "-":
-        give_text(write_pack(packed, "html", page).decode())
+    if commands.settings().output == "-":
+        console.give_text(packs.write_pack(packed, "html", page).decode())
         return
-    base = Path(settings().output)
+    base = Path(commands.settings().output)
     base = base.with_suffix("") if base.suffix.lower() in {".pdf", ".html"} else base
-    from laydown.cli.console import write_whole
 
     for form in ("pdf", "html"):
         path = base.with_name(f"{base.name}.{form}")
-        write_whole(path, write_pack(packed, form, page))
-        say(f"Written: {path}")
-    suggest("print the PDF at its true size; hand out the HTML file as it is")
+        console.write_whole(path, packs.write_pack(packed, form, page))
+        console.say(f"Written: {path}")
+    console.suggest("print the PDF at its true size; hand out the HTML file as it is")
 
 
 @lesson.verb(
@@ -318,7 +294,7 @@ def pack(file: str, page: str) -> None:
     example="laydown lesson page lemons.txt --range Orchard --range Estuary -o lemons.html",
 )
 @click.argument("file")
-@asking_options
+@asking.asking_options
 def page_that_answers(file: str) -> None:
     """Make one page for students of the lesson FILE that answers for just what each of them owns.
 
@@ -327,10 +303,12 @@ def page_that_answers(file: str) -> None:
     web space. The lesson can be read back from it: laydown lesson show PAGE, and all else that
     takes a lesson file.
     """
-    tell_of_compiling()
-    content = read_bytes(file, most=allowed_sizes.LIST)
-    made = ask(file=content, source=source_of(file), asking=asking(), progress="matching")
-    give_page(made)
+    asking.tell_of_compiling()
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    made = console.ask(
+        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
+    )
+    asking.give_page(made)
 
 
 @lesson.verb(
@@ -346,24 +324,24 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     A return is a lesson file made from the sheet that a student colored in, see laydown lesson new.
     Colors are told by their names. With -o NAME.csv every color of everyone is listed.
     """
-    from laydown.app.lessons.packs import GatherLessons, Return, gather_lessons, gathered_csv
+    from laydown.app.lessons import packs
 
     parted = [text.partition("=") for text in returns]
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        Return(person, read_bytes(name, most=allowed_sizes.LIST), name)
+        packs.Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
         for person, _, name in parted
     )
-    content = read_bytes(file, most=allowed_sizes.LIST)
-    gathered = gather_lessons(GatherLessons(content, source_of(file), backs))
-    if settings().output.lower().endswith(".csv") and not settings().as_json:
-        give(gathered_csv(gathered))
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))
+    if commands.settings().output.lower().endswith(".csv") and not commands.settings().as_json:
+        console.give(packs.gathered_csv(gathered))
     else:
-        show(gathered, _gathered)
+        console.show(gathered, _gathered)
 
 
-def _gathered(found: "LessonsGathered") -> str:
+def _gathered(found: "packs.LessonsGathered") -> str:
     rows = [
         [p.person, p.paper, p.colors, f"{p.mean:.1f}", f"{p.value:+.1f}", ", ".join(p.missing)]
         for p in found.people
@@ -378,17 +356,17 @@ def keep(file: str) -> None:
 
     What is kept is the file's own text. The same text is kept only once.
     """
-    content = read_bytes(file, most=allowed_sizes.LESSON)
-    kept = ask(content, source_of(file))
-    show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
-    suggest("laydown lesson list")
+    content = console.read_bytes(file, most=allowed_sizes.LESSON)
+    kept = console.ask(content, console.source_of(file))
+    console.show(kept, lambda k: f"Lesson {k.number}: “{k.title}”, {counted(k.colors, 'color')}.")
+    console.suggest("laydown lesson list")
 
 
 @lesson.verb("list", tasks=["list_lessons"], example="laydown lesson list")
 def list_() -> None:
     """List the lessons that are kept."""
-    found = ask()
-    show(found, _listed, under="lessons")
+    found = console.ask()
+    console.show(found, _listed, under="lessons")
 
 
 def _listed(lessons: "Sequence[KeptLesson]") -> str:
@@ -404,14 +382,14 @@ def _listed(lessons: "Sequence[KeptLesson]") -> str:
 @click.argument("number", type=int)
 def fetch(number: int) -> None:
     """Write out the lesson NUMBER that is kept, as its file was."""
-    found = ask(number)
-    show(found, lambda f: f.text)
+    found = console.ask(number)
+    console.show(found, lambda f: f.text)
 
 
 @lesson.verb("remove", tasks=["remove_lesson"], example="laydown lesson remove 3")
 @click.argument("number", type=int)
 def remove(number: int) -> None:
     """Remove the lesson NUMBER that is kept; undo brings it back."""
-    gone = ask(number)
-    show(gone, lambda g: f"“{g.title}” is gone.")
-    say("Bring it back with: laydown library undo")
+    gone = console.ask(number)
+    console.show(gone, lambda g: f"“{g.title}” is gone.")
+    console.say("Bring it back with: laydown library undo")

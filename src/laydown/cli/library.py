@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.commands import Noun
-from laydown.cli.console import ask, columns, counted, say, show, suggest
+from laydown.cli import commands, console
+from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
     from laydown.app.library import Change, LibraryShown, Undone
 
 
-library = Noun(
+library = commands.Noun(
     "library", words="The one file that keeps everything.", example="laydown library backup safe.db"
 )
 
@@ -21,9 +21,9 @@ library = Noun(
 @library.verb("path", tasks=["show_library"], example="laydown library path")
 def path() -> None:
     """Say where the library is and what it holds."""
-    found = ask()
-    show(found, lambda f: f.location)
-    say(_held(found))
+    found = console.ask()
+    console.show(found, lambda f: f.location)
+    console.say(_held(found))
 
 
 def _held(found: "LibraryShown") -> str:
@@ -38,8 +38,8 @@ def _held(found: "LibraryShown") -> str:
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def backup(file: Path) -> None:
     """Write the whole library to FILE, which must not be there yet."""
-    made = ask(file)
-    show(made, lambda path: f"The library is backed up in {path}.", under="path")
+    made = console.ask(file)
+    console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
@@ -49,8 +49,8 @@ def restore(file: Path) -> None:
 
     It works on a library that is damaged and can't be opened any more, too.
     """
-    made = ask(file, makes=True, mends=True)
-    show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
+    made = console.ask(file, makes=True, mends=True)
+    console.show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
 
 
 @library.verb("add-demo", tasks=["add_demo"], example="laydown library add-demo")
@@ -59,16 +59,18 @@ def add_demo() -> None:
 
     All of it is invented. For a library of the demo's own, see laydown demo.
     """
-    made = ask(makes=True)
-    show(made, lambda m: f"Put in, all invented: {', '.join((*m.ranges, *m.papers, *m.kits))}.")
-    suggest("laydown library remove-demo, when you have seen enough")
+    made = console.ask(makes=True)
+    console.show(
+        made, lambda m: f"Put in, all invented: {', '.join((*m.ranges, *m.papers, *m.kits))}."
+    )
+    console.suggest("laydown library remove-demo, when you have seen enough")
 
 
 @library.verb("remove-demo", tasks=["remove_demo"], example="laydown library remove-demo")
 def remove_demo() -> None:
     """Take out of this library what add-demo put in, whatever was done since."""
-    gone = ask()
-    show(gone, lambda g: f"Taken out: {', '.join(g.names) or 'nothing'}.")
+    gone = console.ask()
+    console.show(gone, lambda g: f"Taken out: {', '.join(g.names) or 'nothing'}.")
 
 
 @library.verb("undo", tasks=["undo_change"], example="laydown library undo")
@@ -77,7 +79,7 @@ def undo() -> None:
 
     Undoing again goes one command further back.
     """
-    show(ask(), _undone)
+    console.show(console.ask(), _undone)
 
 
 def _undone(change: "Undone") -> str:
@@ -87,10 +89,10 @@ def _undone(change: "Undone") -> str:
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
-    found = ask()
-    show(found, _changes, under="changes")
+    found = console.ask()
+    console.show(found, _changes, under="changes")
     if not found:
-        say("Nothing was changed yet.")
+        console.say("Nothing was changed yet.")
 
 
 def _changes(changes: "Sequence[Change]") -> str:

@@ -9,42 +9,17 @@ import click
 from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import (
-    asking,
-    asking_options,
-    give_report,
-    page_option,
-    report_wanted,
-    tell_of_compiling,
-)
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give_text,
-    given_file,
-    read_bytes,
-    say,
-    show,
-    source_of,
-    suggest,
-    tenths,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text, tenths
 from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
-    from laydown.app.light.checking import CheckLight, ColorUnderLights, LightChecked
-    from laydown.app.light.life import LifeForecast, PartLife
-    from laydown.app.light.lightfastness import ColorantRated, LightfastnessListed
-    from laydown.app.light.windows import WindowTest, WindowTestAdded
+    from laydown.app.light import checking, lightfastness, windows
     from laydown.media.light.exposure import Exposure, Span
     from laydown.plan.light.lights import UnderLight
 
 
-def listed(found: "LightfastnessListed") -> str:
+def listed(found: "lightfastness.LightfastnessListed") -> str:
     """Put what is known of lightfastness into a table, and say of whom nothing is."""
     parts = []
     if found.colorants:
@@ -61,12 +36,12 @@ def listed(found: "LightfastnessListed") -> str:
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 
-def _rated(one: "ColorantRated") -> list[object]:
+def _rated(one: "lightfastness.ColorantRated") -> list[object]:
     light = " without ultraviolet" if one.filtered else " with it" if one.basis else ""
     return [one.colorant.label, one.stated, one.source, one.basis, one.said + light]
 
 
-def _read(one: "ColorantRated", place: int) -> list[object]:
+def _read(one: "lightfastness.ColorantRated", place: int) -> list[object]:
     from laydown.media.light.exposure import span_text
 
     read = one.readings[place]
@@ -81,39 +56,7 @@ def _read(one: "ColorantRated", place: int) -> list[object]:
     ]
 
 
-def lives(found: "LifeForecast") -> str:
-    """Put a forecast into words, what goes first at the head."""
-    from laydown.app.light.life import BESIDE, life_report
-
-    report = life_report(found)
-    known = [_life(part) for part in found.parts if part.noticeable]
-    header = ["part", "recipe", "goes first", "just noticeable", "clear"]
-    parts = [
-        report.title,
-        *("\n".join(wrap(line, WIDTH)) for line in report.lead if line != BESIDE),
-    ]
-    if known:
-        parts += [columns(header, known), "\n".join(wrap(BESIDE, WIDTH))]
-    for section in report.sections[bool(known) :]:
-        lines = [
-            line
-            for row in section.rows
-            for line in wrap(f"{row.head}: {row.text}" if row.head else row.text, WIDTH - 2)
-        ]
-        parts.append("\n".join([section.title, *(f"  {line}" for line in lines)]))
-    return "\n\n".join(parts)
-
-
-def _life(part: "PartLife") -> list[object]:
-    from laydown.app.light.life import part_name
-    from laydown.media.recipe import format_recipe
-
-    first = f"{part.first.rpartition('/')[2]} ({part.because})"
-    recipe = format_recipe(part.recipe)
-    return [part_name(part), recipe, first, part.noticeable_said, part.clear_said]
-
-
-def checked(found: "LightChecked") -> str:
+def checked(found: "checking.LightChecked") -> str:
     """Say which matches hold: a table of all, then what to know of those that break."""
     from laydown.plan.light.lights import summary_words
 
@@ -126,7 +69,7 @@ def checked(found: "LightChecked") -> str:
     return "\n\n".join(parts)
 
 
-def table(found: "LightChecked") -> str:
+def table(found: "checking.LightChecked") -> str:
     """Lay out every color's verdict under every light, with how far off it is there."""
     rows = [
         [color.target.name, tenths(color.check.by_day.difference.delta_e)]
@@ -137,18 +80,17 @@ def table(found: "LightChecked") -> str:
     return columns(["color", "by day", *(one.short for one in found.lights), ""], rows)
 
 
-def _worth_telling(color: "ColorUnderLights", found: "LightChecked") -> bool:
+def _worth_telling(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> bool:
     from laydown.plan.light.lights import Holding
 
     return len(found.colors) == 1 or color.check.holding is Holding.BREAKS
 
 
-def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
-    from laydown.media.recipe import format_recipe
+def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> str:
     from laydown.media.recipe_words import BARE_PAPER
     from laydown.plan.light.lights import Holding, verdict_words
 
-    recipe = format_recipe(color.check.recipe) or BARE_PAPER
+    recipe = recipe_text(color.check.recipe) or BARE_PAPER
     alone = len(found.colors) == 1
     lines = [f"{color.target.name}: {recipe}", *_wrapped(verdict_words(color.check))]
     for seen in (color.check.by_day, *color.check.lights):
@@ -158,30 +100,29 @@ def _one(color: "ColorUnderLights", found: "LightChecked") -> str:
     return "\n".join(lines)
 
 
-def _under(seen: "UnderLight", found: "LightChecked") -> Iterator[str]:
+def _under(seen: "UnderLight", found: "checking.LightChecked") -> Iterator[str]:
     """Say what is seen under one light: its verdict, the looks of both, and what is off."""
-    from laydown.app.light.checking import look_words, off_words
+    from laydown.app.light import checking
     from laydown.plan.light.lights import change_words
 
     by_day = seen.light == found.day
     yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
     change = "" if by_day else f"; the match {change_words(seen)}"
-    yield from _wrapped(f"The color wanted looks {look_words(seen)}{change}.", "    ")
-    yield from _wrapped(f"Off: {off_words(seen, found.tolerance)}.", "    ")
+    yield from _wrapped(f"The color wanted looks {checking.look_words(seen)}{change}.", "    ")
+    yield from _wrapped(f"Off: {checking.off_words(seen, found.tolerance)}.", "    ")
 
 
 def _wrapped(text: str, margin: str = "  ") -> list[str]:
     return wrap(text, WIDTH, initial_indent=margin, subsequent_indent=margin)
 
 
-def _advice(color: "ColorUnderLights") -> Iterator[str]:
-    from laydown.media.recipe import format_recipe
+def _advice(color: "checking.ColorUnderLights") -> Iterator[str]:
     from laydown.plan.light.lights import instead_words, verdict_sentence
 
     if color.instead and color.instead_check:
         day = color.instead_check.by_day.difference
         yield (
-            f"Instead: {format_recipe(color.instead.prediction.recipe)}."
+            f"Instead: {recipe_text(color.instead.prediction.recipe)}."
             f" {verdict_sentence(color.instead_check)}; by day {day.words}"
             f" ({day.delta_e:.1f})."
         )
@@ -193,7 +134,7 @@ def _advice(color: "ColorUnderLights") -> Iterator[str]:
 
 LISTS = {".csv", ".txt", ".plan"}
 
-light = Noun(
+light = commands.Noun(
     "light",
     words="Other lights than day: which matches hold under a lamp, and what light does over time.",
     example='laydown light check Quince --range Orchard --paper "Gannet smooth"',
@@ -214,7 +155,7 @@ def _names_of_lights(
     tasks=["check_light", "write_report"],
     example='laydown light check lemons.csv --kit mine --paper "Gannet smooth" -o lights.pdf',
 )
-@click.argument("what", shell_complete=names_of("colorant"))
+@click.argument("what", shell_complete=asking.names_of("colorant"))
 @click.option(
     "--light",
     "lights",
@@ -224,8 +165,8 @@ def _names_of_lights(
     help="Look under this light, by a plain name such as evening lamp, or the CIE's, such as A;"
     " may be repeated. If none is named: window, evening lamp, tubes and three LEDs.",
 )
-@page_option
-@asking_options
+@asking.page_option
+@asking.asking_options
 def check(what: str, lights: tuple[str, ...], page: str) -> int:
     """See whether the match for WHAT holds under other lights.
 
@@ -237,23 +178,25 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
     With -o the answer is written as .pdf, .html, .csv or .json. The exit code is 3 when a match
     breaks.
     """
-    tell_of_compiling()
+    asking.tell_of_compiling()
     from laydown.plan.light.lights import Holding
 
-    form, request = report_wanted(), _request(what, lights)
-    found = ask(request, progress="matching")
-    give_report(found, checked, form, page)
-    suggest("laydown light check … -o lights.pdf, to print it")
-    return exit_codes.ANSWER_IS_NO if found.count(Holding.BREAKS) else exit_codes.DONE
+    form, request = asking.report_wanted(), _request(what, lights)
+    found = console.ask(request, progress="matching")
+    asking.give_report(found, form, page, tell=checked)
+    console.suggest("laydown light check … -o lights.pdf, to print it")
+    return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 
 
-def _request(what: str, lights: tuple[str, ...]) -> "CheckLight":
-    from laydown.app.light.checking import CheckLight
+def _request(what: str, lights: tuple[str, ...]) -> "checking.CheckLight":
+    from laydown.app.light import checking
 
     if what == "-" or Path(what).suffix.lower() in LISTS or Path(what).is_file():
-        content = read_bytes(what, most=allowed_sizes.PLAN)
-        return CheckLight(file=content, source=source_of(what), lights=lights, asking=asking())
-    return CheckLight(colors=(what,), lights=lights, asking=asking())
+        content = console.read_bytes(what, most=allowed_sizes.PLAN)
+        return checking.CheckLight(
+            file=content, source=console.source_of(what), lights=lights, asking=asking.asked()
+        )
+    return checking.CheckLight(colors=(what,), lights=lights, asking=asking.asked())
 
 
 GLASSES = click.Choice(("none", "plain", "filter"))
@@ -273,8 +216,8 @@ _glass = click.option(
     example='laydown light rate 3 Kelp "Rope locker" --source "the label"',
 )
 @click.argument("grade")
-@click.argument("colorants", nargs=-1, shell_complete=names_of("colorant"))
-@named_option(
+@click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant"))
+@asking.named_option(
     "range", "--range", "ranges", many=True, help="All of this range; may be given several times."
 )
 @click.option("--source", default="", metavar="WORDS", help="Who states it.")
@@ -286,20 +229,20 @@ def rate(grade: str, colorants: tuple[str, ...], ranges: tuple[str, ...], source
     """
     if not colorants and not ranges:
         raise click.UsageError("Name colorants, or a --range.")
-    done = ask(grade=grade, names=colorants, ranges=ranges, source=source)
-    show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
-    suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
+    done = console.ask(grade=grade, names=colorants, ranges=ranges, source=source)
+    console.show(done, lambda d: f"{d.fastness}: {counted(len(d.changed), 'colorant')} changed.")
+    console.suggest("laydown light life LESSON --kit KIT --lux 150 --glass filter")
 
 
 @light.verb("ratings", tasks=["list_lightfastness"], example="laydown light ratings --kit student")
-@named_option("kit")
-@named_option("range", "--range", "of")
+@asking.named_option("kit")
+@asking.named_option("range", "--range", "of")
 def ratings(kit: str, of: str) -> None:
     """List what is known of colorants' lightfastness: classes, and readings from a window."""
     if kit and of:
         raise click.UsageError("Name a kit or a range, not both.")
-    found = ask(kit=kit, range=of)
-    show(found, listed)
+    found = console.ask(kit=kit, range=of)
+    console.show(found, listed)
 
 
 @light.verb("import", tasks=["import_lightfastness"], example="laydown light import classes.csv")
@@ -311,9 +254,9 @@ def import_(file: str) -> None:
     readings have dose, ultraviolet, before and after instead of a class, as light export writes
     them.
     """
-    content = read_bytes(file, most=allowed_sizes.LIST)
-    done = ask(content=content, source=file)
-    show(
+    content = console.read_bytes(file, most=allowed_sizes.LIST)
+    done = console.ask(content=content, source=file)
+    console.show(
         done,
         lambda d: (
             f"{d.new_classes} of {d.classes} classes and {d.new_readings} of {d.readings} window"
@@ -323,14 +266,14 @@ def import_(file: str) -> None:
 
 
 @light.verb("export", tasks=["export_lightfastness"], example="laydown light export -o classes.csv")
-@named_option("range", "--range", "of")
+@asking.named_option("range", "--range", "of")
 def export(of: str) -> None:
     """Write classes and window readings as CSV, which light import brings in again."""
-    done = ask(range=of)
-    if settings().as_json:
-        show(done, lambda d: d.text)
+    done = console.ask(range=of)
+    if commands.settings().as_json:
+        console.show(done, lambda d: d.text)
     else:
-        give_text(done.text)
+        console.give_text(done.text)
 
 
 def _exposure_options(function: Any) -> Any:
@@ -350,7 +293,7 @@ def _exposure_options(function: Any) -> Any:
     example="laydown light window Kelp --after lab:57,-17,20 --lux 3000-8000 --hours 9 --days 30"
     " --glass plain",
 )
-@click.argument("colorant", default="", shell_complete=names_of("colorant"))
+@click.argument("colorant", default="", shell_complete=asking.names_of("colorant"))
 @click.option("--after", default="", metavar="COLOR", help="Its color now, in numbers.")
 @click.option("--before", default="", metavar="COLOR", help="Its color when it was hung.")
 @click.option("--file", default="", metavar="FILE", help="Swatches measured now.")
@@ -360,7 +303,7 @@ def _exposure_options(function: Any) -> Any:
 @click.option("--dose", default="", metavar="MLXH", help="Light so far in million lux-hours.")
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
-@named_option("paper")
+@asking.named_option("paper")
 @click.option("--noise", type=click.FloatRange(0, 20), default=0.0, help="Of the difference.")
 @click.option("--remark", default="", metavar="WORDS", help="In your own words.")
 def window(colorant: str, **given: Any) -> None:
@@ -374,23 +317,27 @@ def window(colorant: str, **given: Any) -> None:
     ways = sum(map(bool, (given["after"], given["file"], given["pictures"])))
     if ways != 1 or bool(colorant) != bool(given["after"]):
         raise click.UsageError("Give COLORANT with --after, or --file, or --sheet.")
-    done = ask(
+    done = console.ask(
         dose=_dose(given),
         filtered=given["glass"] == "filter",
         colorant=colorant,
         before=given["before"],
         after=given["after"],
-        file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
+        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
+        if given["file"]
+        else None,
         source=given["file"],
-        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
+        pictures=tuple(
+            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
+        ),
         paper=given["paper"],
         noise=given["noise"],
         remark=given["remark"],
     )
-    show(done, _noted)
+    console.show(done, _noted)
     for note in done.notes:
-        say(note)
-    suggest("laydown light ratings")
+        console.say(note)
+    console.suggest("laydown light ratings")
 
 
 def _dose(given: dict[str, Any]) -> "Span":
@@ -407,14 +354,14 @@ def _dose(given: dict[str, Any]) -> "Span":
     )
 
 
-def _noted(done: "WindowTestAdded") -> str:
+def _noted(done: "windows.WindowTestAdded") -> str:
     lines = [_reading(test) for test in done.tests]
     if done.repeated:
         lines.append(f"{counted(done.repeated, 'reading')} known already.")
     return "\n".join(lines)
 
 
-def _reading(test: "WindowTest") -> str:
+def _reading(test: "windows.WindowTest") -> str:
     read = test.reading
     return f"{test.number}  {test.colorant.label}: moved by {read.difference:.1f} (CIEDE2000)"
 
@@ -423,8 +370,8 @@ def _reading(test: "WindowTest") -> str:
 @click.argument("number", type=int)
 def forget(number: int) -> None:
     """Take the window reading NUMBER out; light ratings lists them."""
-    gone = ask(number=number)
-    show(gone, lambda test: f"Forgotten: {_reading(test)}")
+    gone = console.ask(number=number)
+    console.show(gone, lambda test: f"Forgotten: {_reading(test)}")
 
 
 @light.verb(
@@ -456,8 +403,8 @@ def forget(number: int) -> None:
     show_default=True,
     help="For how many parts to look for a more lasting recipe.",
 )
-@page_option
-@asking_options
+@asking.page_option
+@asking.asking_options
 def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any) -> None:
     """Forecast how long a picture keeps its colors on a wall, and which parts go first.
 
@@ -468,24 +415,24 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     """
     if not given["lux"]:
         raise click.UsageError("How much light falls on it? Say --lux 150, or --lux 100-200.")
-    form = report_wanted()
+    form = asking.report_wanted()
     content, source, colors = _file_among(things)
     if things:
-        tell_of_compiling()
-    found = ask(
+        asking.tell_of_compiling()
+    found = console.ask(
         exposure=_exposure(given),
         colors=colors,
         laid=laid,
         file=content,
         source=source,
-        asking=asking(),
+        asking=asking.asked(),
         wanted=given["wanted"],
         swaps=given["swaps"],
         progress="matching",
     )
-    give_report(found, lives, form, page)
+    asking.give_report(found, form, page)
     if found.unrated:
-        suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
+        console.suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
 
 
 def _quoted(label: str) -> str:
@@ -507,4 +454,4 @@ def _file_among(things: tuple[str, ...]) -> tuple[bytes | None, str, tuple[str, 
     colors = tuple(thing for thing in things if thing not in files)
     if not files:
         return None, "", colors
-    return read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors
+    return console.read_bytes(files[0], most=allowed_sizes.PLAN), files[0], colors

@@ -13,8 +13,7 @@ from typing import Any, NoReturn
 import click
 
 import laydown
-from laydown.cli import exit_codes
-from laydown.cli.commands import LazyNouns
+from laydown.cli import commands
 from laydown.cli.console import complain
 from laydown.errors import LaydownError, bounded
 
@@ -40,7 +39,7 @@ NOUNS = {
 }
 
 
-class Door(LazyNouns):
+class Door(commands.LazyNouns):
     """The command line as a whole, with the boundary at which errors become sentences."""
 
     def main(self, args: Sequence[str] | None = None, *_: Any, **extra: Any) -> NoReturn:
@@ -55,7 +54,7 @@ class Door(LazyNouns):
             sys.stdout.flush()
         except BrokenPipeError:
             _drop_output()
-            return exit_codes.DONE
+            return commands.DONE
         return code
 
     def run(self, arguments: Sequence[str], **extra: Any) -> int:
@@ -68,17 +67,17 @@ class Door(LazyNouns):
             )
         except click.Abort:
             complain("Stopped; the library is as it was.")
-            return exit_codes.INTERRUPTED
+            return commands.INTERRUPTED
         except click.ClickException as error:
             told = io.StringIO()
             error.show(told)
             complain(bounded(told.getvalue()))
-            return exit_codes.USAGE
+            return commands.USAGE
         except LaydownError as error:
             return _explain(error, debug="--debug" in arguments)
         except Exception as error:  # nobody should meet a traceback unasked
             return _confess(error, debug="--debug" in arguments)
-        return code if isinstance(code, int) else exit_codes.DONE
+        return code if isinstance(code, int) else commands.DONE
 
 
 def _complete_names_in_bash() -> None:
@@ -110,7 +109,7 @@ def _confess(error: Exception, *, debug: bool) -> int:
     complain(bounded(f"This is a fault of laydown, not yours: {type(error).__name__}: {error}"))
     if not debug:
         complain("Run the same command with --debug to see where it arose, and report that.")
-    return exit_codes.CAN_BE_MENDED
+    return commands.CAN_BE_MENDED
 
 
 def _drop_output() -> None:

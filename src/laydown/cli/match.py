@@ -7,37 +7,27 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import (
-    asking,
-    asking_options,
-    details_option,
-    page_option,
-    tell_of_compiling,
-)
-from laydown.cli.commands import settings, verb
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, counted, give, read_bytes, say, show, source_of, suggest
+from laydown.cli import asking, commands, console
+from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.matches.charts import MakeChart
-    from laydown.app.matches.colors import CandidateInWords, ColorMatched
+    from laydown.app.matches import charts, colors
     from laydown.plan.chart import Chart
 
 WIDTH = 88
 
 
-def out_of_reach(found: "ColorMatched") -> bool:
+def out_of_reach(found: "colors.ColorMatched") -> bool:
     """Return whether the answer is no."""
     return str(found.best.candidate.verdict) == "out of reach"
 
 
-def answer(found: "ColorMatched") -> str:
+def answer(found: "colors.ColorMatched") -> str:
     """Put the answer for one wanted color into words."""
-    from laydown.app.matches.answers import color_words
+    from laydown.app.matches import answers
 
     parts = [
-        f"Wanted     {found.target.name}: {color_words(found.wanted)}",
+        f"Wanted     {found.target.name}: {answers.color_words(found.wanted)}",
         _best(found),
         _others(found),
         *_trust(found),
@@ -45,8 +35,8 @@ def answer(found: "ColorMatched") -> str:
     return "\n\n".join(part for part in parts if part)
 
 
-def _best(found: "ColorMatched") -> str:
-    from laydown.app.matches.answers import color_words, surety_words
+def _best(found: "colors.ColorMatched") -> str:
+    from laydown.app.matches import answers
     from laydown.match.chances import acceptance_words
 
     best = found.best.candidate
@@ -54,7 +44,7 @@ def _best(found: "ColorMatched") -> str:
         *_over(found),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {color_words(found.best.color)}, {surety_words(found.best)}",
+        f"Gives      {answers.color_words(found.best.color)}, {answers.surety_words(found.best)}",
         f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
         f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
     ]
@@ -63,14 +53,12 @@ def _best(found: "ColorMatched") -> str:
     return "\n".join(lines)
 
 
-def _over(found: "ColorMatched") -> Iterable[str]:
-    from laydown.media.recipe import format_recipe
-
+def _over(found: "colors.ColorMatched") -> Iterable[str]:
     if found.over.steps:
-        yield f"Lies there {format_recipe(found.over)}"
+        yield f"Lies there {recipe_text(found.over)}"
 
 
-def _others(found: "ColorMatched") -> str:
+def _others(found: "colors.ColorMatched") -> str:
     lines = []
     if _typed(found.single) != _typed(found.best):
         lines.append(f"One alone  {_in_short(found.single)}")
@@ -78,33 +66,32 @@ def _others(found: "ColorMatched") -> str:
     return "\n".join(lines)
 
 
-def _in_short(seen: "CandidateInWords") -> str:
+def _in_short(seen: "colors.CandidateInWords") -> str:
     off = seen.candidate.difference
     return f"{_typed(seen)}: {off.words} ({off.delta_e:.1f})"
 
 
-def _typed(seen: "CandidateInWords") -> str:
+def _typed(seen: "colors.CandidateInWords") -> str:
     """Return a recipe as it is typed."""
-    from laydown.media.recipe import format_recipe
     from laydown.media.recipe_words import BARE_PAPER
 
-    return format_recipe(seen.candidate.prediction.recipe) or BARE_PAPER
+    return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
 
 
-def _trust(found: "ColorMatched") -> Iterable[str]:
+def _trust(found: "colors.ColorMatched") -> Iterable[str]:
     lines = [*found.notes, f"Searched: all {found.considered:,} recipes from {found.kit}."]
     yield "\n".join(line for note in lines for line in wrap(note, WIDTH))
     if found.next_swatch:
         yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
 
 
-@verb(
+@commands.verb(
     "match",
     tasks=["match_color"],
     example='laydown match lab:71,8,46 --kit mine --paper "Gannet smooth"',
 )
-@click.argument("color", shell_complete=names_of("colorant"))
-@asking_options
+@click.argument("color", shell_complete=asking.names_of("colorant"))
+@asking.asking_options
 def match(color: str) -> int:
     """Find recipes for a wanted COLOR from what you have, on the paper you have.
 
@@ -114,22 +101,22 @@ def match(color: str) -> int:
 
     All recipes within the limits are searched. The exit code is 3 when none comes near.
     """
-    tell_of_compiling()
-    request = asking()
-    found = ask(wanted=color, asking=request, progress="searching")
-    show(found, answer)
+    asking.tell_of_compiling()
+    request = asking.asked()
+    found = console.ask(wanted=color, asking=request, progress="searching")
+    console.show(found, answer)
     _go_on(found)
-    return exit_codes.ANSWER_IS_NO if out_of_reach(found) else exit_codes.DONE
+    return commands.ANSWER_IS_NO if out_of_reach(found) else commands.DONE
 
 
-def _go_on(found: "ColorMatched") -> None:
+def _go_on(found: "colors.ColorMatched") -> None:
     if found.next_swatch:
-        suggest("measure that swatch, then laydown swatches import FILE")
+        console.suggest("measure that swatch, then laydown swatches import FILE")
     else:
-        suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
+        console.suggest("laydown chart LIST.csv -o chart.pdf, for a whole list of colors")
 
 
-@verb(
+@commands.verb(
     "chart",
     tasks=["make_chart", "write_chart"],
     example='laydown chart lesson.csv --kit mine --paper "Gannet smooth" -o chart.pdf',
@@ -142,8 +129,8 @@ def _go_on(found: "ColorMatched") -> None:
     metavar="COLOR",
     help="A wanted color; may be given several times.",
 )
-@named_option("range", "--colors-of", "range", help="Convert every color of this range.")
-@named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
+@asking.named_option("range", "--colors-of", "range", help="Convert every color of this range.")
+@asking.named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
 @click.option(
     "--format",
@@ -152,9 +139,9 @@ def _go_on(found: "ColorMatched") -> None:
     default=None,
     help="Instead of what the file's name says.",
 )
-@page_option
-@details_option
-@asking_options
+@asking.page_option
+@asking.details_option
+@asking.asking_options
 def chart(*, list_: str, form: str | None, page: str, details: bool, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 
@@ -162,30 +149,32 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     .pdf, .html, .csv or .json; to standard output a chart goes as HTML unless --format says more.
     Up to about 30 colors are printed on one page.
     """
-    tell_of_compiling()
-    from laydown.app.matches.charts import WriteChart, form_of, write_chart
+    asking.tell_of_compiling()
+    from laydown.app.matches import charts
 
-    wanted = form or ("json" if settings().as_json else form_of(settings().output))
+    wanted = form or (
+        "json" if commands.settings().as_json else charts.form_of(commands.settings().output)
+    )
     request = _request(list_, **given)
-    made = ask(request, progress="matching")
-    give(write_chart(WriteChart(made, wanted, page, details)))
-    say(_summary(made))
-    if settings().output == "-":
-        suggest("the same with -o chart.pdf, to print it")
+    made = console.ask(request, progress="matching")
+    console.give(charts.write_chart(charts.WriteChart(made, wanted, page, details)))
+    console.say(_summary(made))
+    if commands.settings().output == "-":
+        console.suggest("the same with -o chart.pdf, to print it")
     else:
-        suggest("print it at its true size, and color in the box beside each patch")
+        console.suggest("print it at its true size, and color in the box beside each patch")
 
 
-def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "MakeChart":
+def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeChart":
     if not (list_ or given["colors"] or given["range"] or colors_of_kit):
         raise click.UsageError("Name a LIST, or say --color, --colors-of or --colors-of-kit.")
-    from laydown.app.matches.charts import MakeChart
+    from laydown.app.matches import charts
 
-    return MakeChart(
-        file=read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
-        source=source_of(list_),
+    return charts.MakeChart(
+        file=console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
+        source=console.source_of(list_),
         kit=colors_of_kit,
-        asking=asking(),
+        asking=asking.asked(),
         **given,
     )
 

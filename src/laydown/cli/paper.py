@@ -5,9 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.commands import Noun
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, columns, counted, say, show, suggest, tenths
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.supplies.papers import AnchorsChosen, PaperInWords, PaperShown
@@ -17,7 +16,7 @@ SURFACES = click.Choice(("coated", "uncoated"))
 SURFACE = "Whether it is coated: on a coated paper color stays on top."
 COLOR = "Its bare color, measured: lab:L,a,b or xyz:X,Y,Z."
 
-paper = Noun("paper", words="Papers to color on.", example="laydown paper list")
+paper = commands.Noun("paper", words="Papers to color on.", example="laydown paper list")
 
 
 @paper.verb("add", tasks=["add_paper"], example='laydown paper add "Gannet smooth" --coats-limit 6')
@@ -33,10 +32,15 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
 
     limit = coats_limit or USUAL_COATS_LIMIT
-    made = ask(name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True)
-    show(made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.")
+    made = console.ask(
+        name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True
+    )
+    console.show(
+        made,
+        lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.",
+    )
     bare = "" if made.measured else ", with a patch of the bare paper in it"
-    suggest(f"laydown swatches import FILE{bare}")
+    console.suggest(f"laydown swatches import FILE{bare}")
 
 
 @paper.verb(
@@ -44,14 +48,14 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
     tasks=["choose_anchors"],
     example='laydown paper anchors Orchard --known-on "Gannet smooth"',
 )
-@click.argument("name", metavar="RANGE", shell_complete=names_of("range"))
-@named_option("paper", "--known-on")
+@click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
+@asking.named_option("paper", "--known-on")
 @click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
-    found = ask(name, paper=known_on, count=count)
-    show(found, _anchors)
-    suggest(
+    found = console.ask(name, paper=known_on, count=count)
+    console.show(found, _anchors)
+    console.suggest(
         f'lay one coat of each, import them, then laydown match COLOR --range "{found.range}" '
         f'--paper NEW --carried-from "{found.paper}"'
     )
@@ -65,11 +69,11 @@ def _anchors(found: "AnchorsChosen") -> str:
 @paper.verb("list", tasks=["list_papers"], example="laydown paper list")
 def list_() -> None:
     """List all papers with their color."""
-    found = ask()
-    show(found, _listed, under="papers")
+    found = console.ask()
+    console.show(found, _listed, under="papers")
     if not found:
-        say("There are no papers yet.")
-        suggest("laydown swatches import FILE")
+        console.say("There are no papers yet.")
+        console.suggest("laydown swatches import FILE")
 
 
 def _listed(papers: "Sequence[PaperInWords]") -> str:
@@ -87,10 +91,10 @@ def _listed(papers: "Sequence[PaperInWords]") -> str:
 
 
 @paper.verb("show", tasks=["show_paper"], example='laydown paper show "Gannet smooth"')
-@click.argument("name", shell_complete=names_of("paper"))
+@click.argument("name", shell_complete=asking.names_of("paper"))
 def show_one(name: str) -> None:
     """Show the paper NAME and what has been swatched on it."""
-    show(ask(name), _shown)
+    console.show(console.ask(name), _shown)
 
 
 def _shown(paper: "PaperShown") -> str:
@@ -122,7 +126,7 @@ def _shown(paper: "PaperShown") -> str:
 @paper.verb(
     "edit", tasks=["edit_paper"], example='laydown paper edit "Gannet smooth" --coats-limit 8'
 )
-@click.argument("name", shell_complete=names_of("paper"))
+@click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--coats-limit", type=COATS, help="How many coats in all it bears.")
 @click.option("--color", default="", metavar="COLOR", help=COLOR)
 @click.option("--surface", type=SURFACES, help=SURFACE)
@@ -137,8 +141,8 @@ def edit(name: str, coats_limit: int | None, color: str, surface: str | None) ->
     if coats_limit is None and not color and surface is None:
         raise click.UsageError("Say what to change: --coats-limit, --color or --surface.")
     told = None if surface is None else Surface(surface)
-    made = ask(name, coats_limit=coats_limit, color=color, surface=told)
-    show(made, _edited)
+    made = console.ask(name, coats_limit=coats_limit, color=color, surface=told)
+    console.show(made, _edited)
 
 
 def _edited(paper: "PaperInWords") -> str:
@@ -150,10 +154,10 @@ def _edited(paper: "PaperInWords") -> str:
 
 
 @paper.verb("remove", tasks=["remove_paper"], example='laydown paper remove "Gannet smooth"')
-@click.argument("name", shell_complete=names_of("paper"))
+@click.argument("name", shell_complete=asking.names_of("paper"))
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches on it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the paper NAME; one that has swatches only together with them."""
-    gone = ask(name, with_swatches=with_swatches)
-    show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
-    suggest("laydown library undo, if that was not meant")
+    gone = console.ask(name, with_swatches=with_swatches)
+    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.suggest("laydown library undo, if that was not meant")

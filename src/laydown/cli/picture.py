@@ -10,25 +10,8 @@ import click
 from click.core import ParameterSource
 
 from laydown import allowed_sizes
-from laydown.cli import exit_codes
-from laydown.cli.asking import asking, asking_options, tell_of_compiling
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    given_file,
-    library_in_use,
-    progress_bar,
-    read_bytes,
-    say,
-    show,
-    source_of,
-    suggest,
-    tenths,
-    write_whole,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.matches.colors import Asking
@@ -145,14 +128,12 @@ def _by_value(shown: "PaintingShown", kit: "KitPainted") -> tuple[list[str], lis
 
 
 def _wanted(shown: "PaintingShown", part: "PartPainted") -> list[object]:
-    from laydown.media.recipe import format_recipe
-
     color = shown.plan.palette[part.number - 1]
     return [
         part.number,
         f"{color.color.words}, value {tenths(color.color.value)}",
         f"{color.share:.1f} %",
-        format_recipe(part.candidate.prediction.recipe) or "leave the paper bare",
+        recipe_text(part.candidate.prediction.recipe) or "leave the paper bare",
     ]
 
 
@@ -180,7 +161,7 @@ def _numbers(numbers: tuple[int, ...]) -> str:
 USUAL_STEPS = 2
 Result = TypeVar("Result")
 
-picture = Noun(
+picture = commands.Noun(
     "picture",
     words="Pictures: plan one in values and colors, and see what your kit makes of it.",
     example="laydown picture plan lemons.jpg -o lemons.plan",
@@ -213,8 +194,10 @@ def picture_file(
     from laydown.app.pictures.plans import PictureFile
     from laydown.plan.picture.picture import PlanRules
 
-    content = read_bytes(file, most=allowed_sizes.PICTURE)
-    return PictureFile(content, source_of(file), title, rules or PlanRules(), white, paper, page)
+    content = console.read_bytes(file, most=allowed_sizes.PICTURE)
+    return PictureFile(
+        content, console.source_of(file), title, rules or PlanRules(), white, paper, page
+    )
 
 
 def picture_asking() -> "Asking":
@@ -225,7 +208,11 @@ def picture_asking() -> "Asking":
     from dataclasses import replace
 
     given = click.get_current_context().get_parameter_source("steps")
-    return replace(asking(), steps=USUAL_STEPS) if given is ParameterSource.DEFAULT else asking()
+    return (
+        replace(asking.asked(), steps=USUAL_STEPS)
+        if given is ParameterSource.DEFAULT
+        else asking.asked()
+    )
 
 
 def tell(result: Result, render: Callable[[Result], str], file: bytes, output: str) -> None:
@@ -234,12 +221,12 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
     A file whose name ends in .json gets the result itself.
     """
     if output.lower().endswith(".json"):
-        settings().as_json = True
+        commands.settings().as_json = True
     elif output != "-":
-        write_whole(Path(output), file)
-        say(f"Written: {output}")
-        settings().output = "-"
-    show(result, render)
+        console.write_whole(Path(output), file)
+        console.say(f"Written: {output}")
+        commands.settings().output = "-"
+    console.show(result, render)
 
 
 @picture.verb(
@@ -285,7 +272,7 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
 )
 @click.option("--title", default="", help="What to call it; the file's name if not given.")
 @click.option("--page", type=click.IntRange(1), default=1, help="Of a PDF or a TIFF.")
-@named_option("paper", help="The paper that --white paper@… means.")
+@asking.named_option("paper", help="The paper that --white paper@… means.")
 @white_option
 def plan(
     *, file: str, title: str, page: int, paper: str, white: tuple[str, ...], **given: Any
@@ -303,14 +290,14 @@ def plan(
 
     rules = PlanRules(**given)
     request = picture_file(file, white=white, paper=paper, title=title, page=page, rules=rules)
-    with library_in_use() if names_paper(white) else nullcontext() as library:
+    with console.library_in_use() if names_paper(white) else nullcontext() as library:
         made = plan_picture(library, request)
-    kept = settings().output
+    kept = commands.settings().output
     tell(made.shown, plan_in_words, made.file, kept)
     if kept == "-":
-        suggest("the same with -o NAME.plan, to keep the plan")
+        console.suggest("the same with -o NAME.plan, to keep the plan")
     else:
-        suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
+        console.suggest(f"laydown picture recipes {kept} --kit KIT -o preview.png")
 
 
 @picture.verb(
@@ -326,10 +313,10 @@ def show_one(plan_: str) -> None:
     """
     from laydown.app.pictures.plans import draw_plan, show_plan
 
-    content, source = read_bytes(plan_, most=allowed_sizes.PLAN), source_of(plan_)
+    content, source = console.read_bytes(plan_, most=allowed_sizes.PLAN), console.source_of(plan_)
     found = show_plan(content, source)
-    drawn = b"" if settings().output == "-" else draw_plan(content, source)
-    tell(found, lambda p: plan_in_words(p, regions=True), drawn, settings().output)
+    drawn = b"" if commands.settings().output == "-" else draw_plan(content, source)
+    tell(found, lambda p: plan_in_words(p, regions=True), drawn, commands.settings().output)
 
 
 @picture.verb(
@@ -338,7 +325,7 @@ def show_one(plan_: str) -> None:
     example='laydown picture recipes lemons.plan --kit mine --paper "Gannet smooth" -o seen.png',
 )
 @click.argument("file")
-@named_option(
+@asking.named_option(
     "kit",
     "--beside",
     many=True,
@@ -346,7 +333,7 @@ def show_one(plan_: str) -> None:
 )
 @values_only_option
 @white_option
-@asking_options
+@asking.asking_options
 def recipes(
     file: str, *, beside: tuple[str, ...], values_only: bool, white: tuple[str, ...]
 ) -> int:
@@ -357,18 +344,18 @@ def recipes(
     reach, and which can't be told apart any more. Recipes have two steps at most unless --steps
     says otherwise. The exit code is 3 when some colors are out of reach.
     """
-    tell_of_compiling()
+    asking.tell_of_compiling()
     how = picture_asking()
-    asked = picture_file(file, white=white, paper=how.supplies.paper)
-    made = ask(
-        picture=asked, asking=how, beside=beside, values_only=values_only, progress="matching"
+    wanted = picture_file(file, white=white, paper=how.supplies.paper)
+    made = console.ask(
+        picture=wanted, asking=how, beside=beside, values_only=values_only, progress="matching"
     )
-    kept = settings().output
+    kept = commands.settings().output
     tell(made.shown, painting_in_words, made.preview, kept)
     if kept == "-":
-        suggest("the same with -o seen.png, to see it beside the picture")
+        console.suggest("the same with -o seen.png, to see it beside the picture")
     far = any(kit.lost.out_of_reach for kit in made.shown.kits)
-    return exit_codes.ANSWER_IS_NO if far else exit_codes.DONE
+    return commands.ANSWER_IS_NO if far else commands.DONE
 
 
 @picture.verb(
@@ -386,10 +373,10 @@ def lesson(plan_: str, title: str, paper: str) -> None:
     """
     from laydown.app.pictures.plans import lesson_from_plan
 
-    content = read_bytes(plan_, most=allowed_sizes.PLAN)
-    made = lesson_from_plan(content, source_of(plan_), title=title, paper=paper)
-    show(made, lambda m: m.text)
-    suggest("laydown lesson convert FILE --kit KIT")
+    content = console.read_bytes(plan_, most=allowed_sizes.PLAN)
+    made = lesson_from_plan(content, console.source_of(plan_), title=title, paper=paper)
+    console.show(made, lambda m: m.text)
+    console.suggest("laydown lesson convert FILE --kit KIT")
 
 
 ROLES = ("highlight", "light", "midtone", "shadow", "accent")
@@ -400,14 +387,14 @@ def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
     from laydown.app.pictures.plans import edit_plan
 
-    kept = plan if settings().output == "-" else settings().output
+    kept = plan if commands.settings().output == "-" else commands.settings().output
     if kept == "-":
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
-    content = read_bytes(plan, most=allowed_sizes.PLAN)
-    further = given_file(changes, most=allowed_sizes.CHANGES) if changes else None
-    made = edit_plan(content, source_of(plan), edits, changes=further)
+    content = console.read_bytes(plan, most=allowed_sizes.PLAN)
+    further = console.given_file(changes, most=allowed_sizes.CHANGES) if changes else None
+    made = edit_plan(content, console.source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
-    suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
+    console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
 
 
 @picture.verb("merge", tasks=["edit_plan"], example="laydown picture merge lemons.plan 3 4 5")
@@ -487,7 +474,7 @@ def edit(plan_: str, changes: str) -> None:
     metavar="PAGE",
     help="To print on: A3, A4, A5, Letter, or width x height in mm, such as 240x320.",
 )
-@named_option(
+@asking.named_option(
     "kit",
     "--beside",
     many=True,
@@ -495,7 +482,7 @@ def edit(plan_: str, changes: str) -> None:
 )
 @values_only_option
 @white_option
-@asking_options
+@asking.asking_options
 def print_one(
     file: str, *, page: str, beside: tuple[str, ...], values_only: bool, white: tuple[str, ...]
 ) -> int:
@@ -510,31 +497,31 @@ def print_one(
     from laydown.app.pictures.painting import PrintPlan, plan_form, print_plan
     from laydown.app.pictures.plans import names_paper
 
-    kept, how = settings().output, _asking_if_named(beside, values_only)
+    kept, how = commands.settings().output, _asking_if_named(beside, values_only)
     form = "json" if kept == "-" else plan_form(kept)
     paper = how.supplies.paper if how else ""
-    asked = picture_file(file, white=white, paper=paper)
-    request = PrintPlan(asked, how, beside, values_only, form, page)
+    wanted = picture_file(file, white=white, paper=paper)
+    request = PrintPlan(wanted, how, beside, values_only, form, page)
     needed = how or names_paper(white)
     with (
-        library_in_use() if needed else nullcontext() as library,
-        progress_bar("matching") as watch,
+        console.library_in_use() if needed else nullcontext() as library,
+        console.progress_bar("matching") as watch,
     ):
         made = print_plan(library, request, watch=watch)
     tell(made.shown, print_in_words, made.document, kept)
     if kept == "-":
-        suggest("the same with -o NAME.pdf, to print it")
+        console.suggest("the same with -o NAME.pdf, to print it")
     elif form == "pdf":
-        suggest("print it at its true size (100 %, not fitted to the page)")
+        console.suggest("print it at its true size (100 %, not fitted to the page)")
     far = any(kit.lost.out_of_reach for kit in made.shown.painting.kits)
-    return exit_codes.ANSWER_IS_NO if far else exit_codes.DONE
+    return commands.ANSWER_IS_NO if far else commands.DONE
 
 
 def _asking_if_named(beside: tuple[str, ...], values_only: bool) -> "Asking | None":
     """Return what the options ask for; None where they name no supplies."""
     how = picture_asking()
     if how.supplies.kit or how.supplies.ranges:
-        tell_of_compiling()
+        asking.tell_of_compiling()
         return how
     if beside or values_only:
         raise click.UsageError("Name the kit with --kit, or a range with --range.")

@@ -5,31 +5,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from laydown.cli.asking import (
-    asking,
-    give_page,
-    give_report,
-    page_option,
-    report_wanted,
-    searching_options,
-    tell_of_compiling,
-    tolerance_option,
-)
-from laydown.cli.commands import Noun
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, columns, counted, say, show, suggest
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.ranges import (
-        ColorantShown,
-        Effect,
-        RangeListed,
-        RangesCompared,
-        RangeShown,
-    )
+    from laydown.app.supplies.ranges import ColorantShown, Effect, RangeListed, RangeShown
     from laydown.media.pan_marks import MarkedPan
 
-ranges = Noun(
+ranges = commands.Noun(
     "range",
     words="Lines of colorants, and what is known of them.",
     example='laydown range show Orchard --paper "Gannet smooth"',
@@ -39,11 +22,11 @@ ranges = Noun(
 @ranges.verb("list", tasks=["list_ranges"], example="laydown range list")
 def list_() -> None:
     """List all ranges, and the papers they were swatched on."""
-    found = ask()
-    show(found, _listed, under="ranges")
+    found = console.ask()
+    console.show(found, _listed, under="ranges")
     if not found:
-        say("There are no ranges yet.")
-        suggest("laydown swatches import FILE")
+        console.say("There are no ranges yet.")
+        console.suggest("laydown swatches import FILE")
 
 
 def _listed(ranges: "Sequence[RangeListed]") -> str:
@@ -54,14 +37,14 @@ def _listed(ranges: "Sequence[RangeListed]") -> str:
 @ranges.verb(
     "show", tasks=["show_range"], example='laydown range show Orchard --paper "Gannet smooth"'
 )
-@click.argument("name", shell_complete=names_of("range"))
-@named_option("paper")
+@click.argument("name", shell_complete=asking.names_of("range"))
+@asking.named_option("paper")
 @click.option("--quick", is_flag=True, help="Leave out which swatch would help most.")
 def show_one(name: str, paper: str, *, quick: bool) -> None:
     """Show what is measured of the range NAME on a paper, what is assumed and what is missing."""
-    found = ask(name, paper, quick=quick, progress="fitting")
-    show(found, _shown)
-    suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
+    found = console.ask(name, paper, quick=quick, progress="fitting")
+    console.show(found, _shown)
+    console.suggest(f'laydown match COLOR --range "{found.range}" --paper "{found.paper}"')
 
 
 def _shown(found: "RangeShown") -> str:
@@ -101,9 +84,7 @@ def _effect(effect: "Effect") -> str:
 
 
 def _missing(found: "RangeShown", most: int = 5) -> str:
-    from laydown.media.recipe import format_recipe
-
-    texts = [format_recipe(recipe) or "bare paper" for recipe in found.missing]
+    texts = [recipe_text(recipe) or "bare paper" for recipe in found.missing]
     shown = " | ".join(texts[:most])
     return f"{counted(len(texts), 'swatch')}: {shown}" + (" …" if len(texts) > most else "")
 
@@ -119,7 +100,7 @@ def _marked(pan: "MarkedPan") -> str:
     tasks=["mark_pan"],
     example='laydown range mark "Millrace/Reed bed" transparent staining',
 )
-@click.argument("pan", shell_complete=names_of("colorant"))
+@click.argument("pan", shell_complete=asking.names_of("colorant"))
 @click.argument("marks", nargs=-1, required=True)
 def mark(pan: str, marks: tuple[str, ...]) -> None:
     """Say what the trade says of a PAN of watercolor, in place of what you said before.
@@ -128,8 +109,8 @@ def mark(pan: str, marks: tuple[str, ...]) -> None:
     back. Matches that use the pan then tell you what to mind. The colors they promise stay as they
     are: marks are common practice, no source.
     """
-    show(ask(name=pan, marks=marks), _marked)
-    suggest("laydown range show RANGE --paper PAPER")
+    console.show(console.ask(name=pan, marks=marks), _marked)
+    console.suggest("laydown range show RANGE --paper PAPER")
 
 
 @ranges.verb(
@@ -137,17 +118,17 @@ def mark(pan: str, marks: tuple[str, ...]) -> None:
     tasks=["make_range_page"],
     example="laydown range page Estuary --from Orchard --paper 'Gannet smooth' -o estuary.html",
 )
-@click.argument("name", shell_complete=names_of("range"))
+@click.argument("name", shell_complete=asking.names_of("range"))
 @click.option(
     "--from",
     "ranges",
     multiple=True,
     required=True,
-    shell_complete=names_of("range"),
+    shell_complete=asking.names_of("range"),
     help="A range that students may own parts of; may be repeated.",
 )
-@named_option("paper")
-@searching_options
+@asking.named_option("paper")
+@asking.searching_options
 def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
     """Make one page that converts the range NAME for just what someone owns of others.
 
@@ -156,19 +137,19 @@ def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
     """
     from laydown.app.fits.at_hand import Supplies
 
-    tell_of_compiling()
-    wanted = asking(Supplies(ranges=ranges, paper=paper))
-    give_page(ask(range=name, asking=wanted, progress="matching"))
+    asking.tell_of_compiling()
+    wanted = asking.asked(Supplies(ranges=ranges, paper=paper))
+    asking.give_page(console.ask(range=name, asking=wanted, progress="matching"))
 
 
 @ranges.verb("remove", tasks=["remove_range"], example="laydown range remove Orchard")
-@click.argument("name", shell_complete=names_of("range"))
+@click.argument("name", shell_complete=asking.names_of("range"))
 @click.option("--with-swatches", is_flag=True, help="Remove the swatches that use it, too.")
 def remove(name: str, *, with_swatches: bool) -> None:
     """Remove the range NAME and its colorants; with swatches only together with them."""
-    gone = ask(name, with_swatches=with_swatches)
-    show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
-    suggest("laydown library undo, if that was not meant")
+    gone = console.ask(name, with_swatches=with_swatches)
+    console.show(gone, lambda g: f"Removed {g.name} and {counted(g.swatches, 'swatch')}.")
+    console.suggest("laydown library undo, if that was not meant")
 
 
 @ranges.verb(
@@ -176,50 +157,19 @@ def remove(name: str, *, with_swatches: bool) -> None:
     tasks=["compare_ranges", "write_report"],
     example='laydown range compare Estuary Orchard --paper "Gannet smooth" -o compared.pdf',
 )
-@click.argument("first", shell_complete=names_of("range"))
-@click.argument("second", shell_complete=names_of("range"))
-@named_option("paper")
-@tolerance_option(help="How near counts as reached.")
-@page_option
+@click.argument("first", shell_complete=asking.names_of("range"))
+@click.argument("second", shell_complete=asking.names_of("range"))
+@asking.named_option("paper")
+@asking.tolerance_option(help="How near counts as reached.")
+@asking.page_option
 def compare(first: str, second: str, paper: str, tolerance: str, page: str) -> None:
     """Compare what the ranges FIRST and SECOND reach on a paper, recipes counted.
 
     With -o the answer is written as .pdf, .html, .csv, .json, or .svg for its two plots: value over
     hue, and the wheel of hue and chroma.
     """
-    form = report_wanted()
-    found = ask(first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing")
-    give_report(found, _compared, form, page)
-
-
-def _compared(found: "RangesCompared") -> str:
-    made = found.comparison
-    sides = [
-        [
-            s.name,
-            s.colorants,
-            s.recipes,
-            f"{s.mean_chroma:.0f}",
-            f"{s.most_chroma:.0f}",
-            f"{s.darkest:.1f} to {s.lightest:.1f}",
-            f"{s.volume / 1000:.0f}",
-        ]
-        for s in (made.first, made.second)
-    ]
-    alone = [
-        [s.name, f"{r.band} {r.hue}", r.alone, r.colors]
-        for s in (made.first, made.second)
-        for r in s.reach
-        if r.alone
-    ]
-    ends = (*made.agreements[:4], *made.agreements[-4:])
-    pairs = [[a.first, a.second, f"{a.difference:.1f}"] for a in ends]
-    head = ["range", "colorants", "recipes", "chroma", "at most", "values", "volume / 1000"]
-    return "\n\n".join(
-        [
-            "\n".join(made.words),
-            columns(head, sides),
-            columns(["range", "reaches alone", "cells", "of"], alone),
-            columns(["agree best and worst", "", "off"], pairs),
-        ]
+    form = asking.report_wanted()
+    found = console.ask(
+        first=first, second=second, paper=paper, tolerance=tolerance, progress="comparing"
     )
+    asking.give_report(found, form, page)

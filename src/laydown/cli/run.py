@@ -1,31 +1,14 @@
 """``laydown run``: shading runs in what you have, and partners for a colorant."""
 
-from typing import TYPE_CHECKING
-
 import click
 
-from laydown.cli.asking import (
-    give_report,
-    limits_options,
-    page_option,
-    report_wanted,
-    supplies,
-    supplies_options,
-)
-from laydown.cli.commands import Noun
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import ask, columns, suggest
+from laydown.cli import asking, commands, console
 
-if TYPE_CHECKING:
-    from laydown.app.runs import GradientFound, PartnersFound, RunsFound
-    from laydown.plan.run.runs import Run
-
-run = Noun(
+run = commands.Noun(
     "run",
     words="Light, middle and dark: triads, and runs of one hue.",
     example='laydown run list --kit mine --paper "Gannet smooth"',
 )
-MOST_SHOWN = 20
 
 
 @run.verb("list", tasks=["list_runs", "write_report"], example="laydown run list --kit mine")
@@ -36,12 +19,12 @@ MOST_SHOWN = 20
     show_default=True,
     help="Take up to so many coats of a colorant as steps of their own.",
 )
-@named_option(
+@asking.named_option(
     "range", "--shop", many=True, help="Name what could be bought of this range; may be repeated."
 )
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     """List each color's light, middle and dark, and runs of more of them.
 
@@ -50,45 +33,10 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    form = report_wanted()
-    found = ask(supplies=supplies(), coats=coats, shop=shop)
-    give_report(found, _listed, form, page)
-    suggest("laydown run partners COLORANT")
-
-
-def _listed(found: "RunsFound") -> str:
-    from laydown.media.recipe import format_recipe
-    from laydown.plan.run.triads import tone_words
-
-    threes = [
-        [t.name, *(tone_words(tone, format_recipe) for tone in t.tones)] for t in found.triads
-    ]
-    rows = [_run_row(run) for run in found.runs[:MOST_SHOWN]]
-    parts = [columns(["color", "light", "middle", "dark"], threes)]
-    if rows:
-        parts += [columns(["rating", "colors", "step", "off", "drift", "from light to dark"], rows)]
-    if len(found.runs) > MOST_SHOWN:
-        parts.append(f"and {len(found.runs) - MOST_SHOWN} more runs; all of them with -o runs.csv")
-    if found.alone:
-        parts.append("In no run: " + ", ".join(s.name for s in found.alone))
-    mendings = [
-        [
-            m.place,
-            f"{m.value:.1f}",
-            format_recipe(m.recipe) or "bare paper",
-            f"{m.recipe_off:.1f}",
-            m.purchase,
-        ]
-        for m in found.gaps
-    ]
-    if mendings:
-        parts.append(columns(["missing", "value", "nearest recipe", "off", "to buy"], mendings))
-    return "\n\n".join(parts)
-
-
-def _run_row(run: "Run") -> list[str | int]:
-    numbers = [f"{run.step:.1f}", f"{run.unevenness:.1f}", f"{run.drift:.0f}"]
-    return [run.rating, len(run.shades), *numbers, " – ".join(run.names)]
+    form = asking.report_wanted()
+    found = console.ask(supplies=asking.supplies(), coats=coats, shop=shop)
+    asking.give_report(found, form, page)
+    console.suggest("laydown run partners COLORANT")
 
 
 @run.verb(
@@ -96,41 +44,19 @@ def _run_row(run: "Run") -> list[str | int]:
     tasks=["list_partners", "write_report"],
     example="laydown run partners Quince --kit mine",
 )
-@click.argument("colorant", shell_complete=names_of("colorant"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
 @click.option("--count", type=click.IntRange(1, 10), default=3, show_default=True)
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def partners(colorant: str, count: int, page: str) -> None:
     """Propose highlight and shadow for COLORANT, and predict how they blend.
 
     Its triad stands first: the light, the middle and the dark.
     """
-    form = report_wanted()
-    found = ask(colorant, supplies(), count=count)
-    give_report(found, _partners, form, page)
-
-
-def _partners(found: "PartnersFound") -> str:
-    from laydown.media.recipe import format_recipe
-    from laydown.plan.run.triads import triad_words
-
-    rows = [
-        [
-            p.role,
-            p.shade.name,
-            f"{p.step:+.1f}",
-            f"{p.turn:+.0f}",
-            f"{found.colorant.value:.1f}",
-            p.mud or ("" if p.between else "darker where they meet"),
-        ]
-        for p in found.partners
-    ]
-    triad = f"Light, middle, dark: {triad_words(found.triad, format_recipe)}"
-    if not rows:
-        return f"{triad}\n\nNothing else at hand is a highlight or a shadow of it."
-    heads = ["for", "partner", "value step", "hue", "own value", "where they meet"]
-    return f"{triad}\n\n{columns(heads, rows)}"
+    form = asking.report_wanted()
+    found = console.ask(colorant, asking.supplies(), count=count)
+    asking.give_report(found, form, page)
 
 
 @run.verb(
@@ -138,8 +64,8 @@ def _partners(found: "PartnersFound") -> str:
     tasks=["show_gradient", "write_report"],
     example="laydown run gradient Quince Damson --kit mine",
 )
-@click.argument("first", shell_complete=names_of("colorant"))
-@click.argument("second", shell_complete=names_of("colorant"))
+@click.argument("first", shell_complete=asking.names_of("colorant"))
+@click.argument("second", shell_complete=asking.names_of("colorant"))
 @click.option(
     "--count",
     type=click.IntRange(1, 7),
@@ -147,21 +73,14 @@ def _partners(found: "PartnersFound") -> str:
     show_default=True,
     help="How many steps between.",
 )
-@page_option
-@limits_options
-@supplies_options
+@asking.page_option
+@asking.limits_options
+@asking.supplies_options
 def gradient(first: str, second: str, count: int, page: str) -> None:
     """Show what lies between FIRST and SECOND, and whether the two go muddy.
 
     With -o the answer is written as .pdf, .html, .csv or .json.
     """
-    form = report_wanted()
-    found = ask(first, second, supplies(), count=count)
-    give_report(found, _gradient, form, page)
-
-
-def _gradient(found: "GradientFound") -> str:
-    from laydown.color.naming import color_name
-
-    rows = [[one.name, f"{one.value:.1f}", color_name(one.lab)] for one in found.gradient.shades]
-    return f"{found.words}\n\n{columns(['lay', 'value', 'looks'], rows)}"
+    form = asking.report_wanted()
+    found = console.ask(first, second, asking.supplies(), count=count)
+    asking.give_report(found, form, page)

@@ -7,12 +7,10 @@ from pathlib import Path
 
 import click
 
-from laydown.cli import exit_codes
-from laydown.cli.commands import settings, verb
-from laydown.cli.console import say, suggest, write_whole
+from laydown.cli import commands, console
 
 
-@verb("serve", tasks=[], example="laydown serve")
+@commands.verb("serve", tasks=[], example="laydown serve")
 @click.option(
     "--port",
     type=click.IntRange(0, 65535),
@@ -49,11 +47,17 @@ def serve(*, port: int, no_browser: bool, phone: bool, stop: bool, shortcut: Pat
     if stop:
         return _close(port)
     if _is_open(port, for_phone=phone, browser=not no_browser):
-        return exit_codes.DONE
+        return commands.DONE
     from laydown.web.serving import serve as open_bench
 
-    open_bench(settings().library, port=port, browser=not no_browser, for_phone=phone, say=say)
-    return exit_codes.DONE
+    open_bench(
+        commands.settings().library,
+        port=port,
+        browser=not no_browser,
+        for_phone=phone,
+        say=console.say,
+    )
+    return commands.DONE
 
 
 def _is_open(port: int, *, for_phone: bool, browser: bool) -> bool:
@@ -65,13 +69,13 @@ def _is_open(port: int, *, for_phone: bool, browser: bool) -> bool:
         return False
     from laydown.app.library import name_of_place
 
-    check_same(there, name_of_place(settings().library), port=port, for_phone=for_phone)
-    say(f"The bench is open already, at port {port}.")
+    check_same(there, name_of_place(commands.settings().library), port=port, for_phone=for_phone)
+    console.say(f"The bench is open already, at port {port}.")
     address = address_to_open(port)
     if browser and address:
         webbrowser.open(address)
     elif address:
-        say(f"Open it, once and within a minute, at {address}")
+        console.say(f"Open it, once and within a minute, at {address}")
     return True
 
 
@@ -79,29 +83,29 @@ def _close(port: int) -> int:
     from laydown.web.running import ask_to_close
 
     if ask_to_close(port):
-        say("The pencils are put away.")
+        console.say("The pencils are put away.")
     else:
-        say(f"No bench is open at port {port}.")
-    return exit_codes.DONE
+        console.say(f"No bench is open at port {port}.")
+    return commands.DONE
 
 
 def _write_shortcuts(folder: Path, port: int) -> int:
     from laydown.web.shortcuts import System, shortcuts, system_of
 
     command = [sys.executable, "-m", "laydown", "serve", "--port", str(port)]
-    library = ["--db", _in_full(settings().library)] if settings().library else []
+    library = ["--db", _in_full(commands.settings().library)] if commands.settings().library else []
     system = system_of(sys.platform)
     with as_file(files("laydown.web") / "static" / "mark.svg") as icon:
         made = shortcuts([*command, *library], [*command, "--stop"], system=system, icon=str(icon))
     for one in made:
         path = folder / one.name
-        write_whole(path, one.content)
+        console.write_whole(path, one.content)
         path.chmod(0o755)
-        say(f"Written: {path}")
+        console.say(f"Written: {path}")
     if system is not System.LINUX:
-        say(f"These were never run on {system}: if they fail, please tell us.")
-    suggest(f"double-click “{made[0].name}”")
-    return exit_codes.DONE
+        console.say(f"These were never run on {system}: if they fail, please tell us.")
+    console.suggest(f"double-click “{made[0].name}”")
+    return commands.DONE
 
 
 def _in_full(library: str) -> str:

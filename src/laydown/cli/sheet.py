@@ -10,33 +10,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.asking import (
-    medium_option,
-    page_option,
-    supplies,
-    supplies_options,
-    tell_of_compiling,
-)
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give,
-    given_file,
-    library_in_use,
-    read_bytes,
-    say,
-    show,
-    suggest,
-    write_whole,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.sheets.cards import CardRead
-    from laydown.app.sheets.printing import SheetListed, SheetShown
-    from laydown.app.sheets.reading import PageRead, SheetRead
+    from laydown.app.sheets import cards, printing, reading
     from laydown.sheet.reading import Accuracy
 
 
@@ -78,12 +56,19 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
+gray_option = click.option(
+    "--gray",
+    "grays",
+    multiple=True,
+    metavar="WHAT@WHERE",
+    help="A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
+)
 WAYS = ("auto", "profile", "chart", "known", "paper")
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
 TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and you measured it"
 
-sheet = Noun(
+sheet = commands.Noun(
     "sheet",
     words="Pages of cells to color in, and to read back from a scan or a photograph.",
     example='laydown sheet print first --range Orchard --paper "Gannet smooth" -o sheet.pdf',
@@ -97,8 +82,10 @@ sheet = Noun(
 )
 @click.argument("kind", type=click.Choice(KINDS))
 @click.argument("recipes", nargs=-1, metavar="[RECIPE]…")
-@supplies_options
-@named_option("paper", "--known-on", help="For a new paper: the one that the range is known on.")
+@asking.supplies_options
+@asking.named_option(
+    "paper", "--known-on", help="For a new paper: the one that the range is known on."
+)
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="A wanted color.")
 @click.option("--colors-in", default="", metavar="LIST", help="A CSV file of wanted colors.")
 @click.option(
@@ -108,9 +95,9 @@ sheet = Noun(
     metavar="RANGE",
     help="Add unknown colorants to this range.",
 )
-@medium_option
+@asking.medium_option
 @click.option("--title", default="", help="The sheet's title.")
-@page_option
+@asking.page_option
 @click.option(
     "--replicates",
     type=click.IntRange(1, 5),
@@ -121,7 +108,7 @@ sheet = Noun(
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
 )
-@named_option(
+@asking.named_option(
     "range",
     "--known",
     help="Put in eight known colors of this range to read by.",
@@ -136,51 +123,47 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     colorants again, on a new paper.
     """
     if kind in ("first", "next") and (given["colors"] or colors_in):
-        tell_of_compiling()
+        asking.tell_of_compiling()
     from laydown.app.matches.colors import Asking
-    from laydown.app.sheets.printing import (
-        PrintSheet,
-        SheetPrinted,
-        draw_sheet,
-        find_sheet,
-        print_sheet,
-    )
+    from laydown.app.sheets import printing
     from laydown.sheet.words import why
 
-    request = PrintSheet(
+    request = printing.PrintSheet(
         kind=kind,
-        asking=Asking(replace(supplies(), swatched_on=known_on)),
-        file=read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
+        asking=Asking(replace(asking.supplies(), swatched_on=known_on)),
+        file=console.read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
         source=colors_in,
         **given,
     )
-    with library_in_use(may_make=True) as library:
+    with console.library_in_use(may_make=True) as library:
         if again is None:
-            made = print_sheet(library, request)
+            made = printing.print_sheet(library, request)
         else:
-            old = find_sheet(library, again)
+            old = printing.find_sheet(library, again)
             bare = sum(cell.bare for cell in old.cells)
-            made = SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
-        content = b"" if settings().as_json else draw_sheet(library, made.sheet)
-    if settings().as_json:
-        show(made, str)
+            made = printing.SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
+        content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
+    if commands.settings().as_json:
+        console.show(made, str)
     else:
-        give(content)
-    say(
+        console.give(content)
+    console.say(
         f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
         f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
     )
-    suggest("print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO")
+    console.suggest(
+        "print it at its true size, color it in, let it dry, then: laydown sheet read PHOTO"
+    )
 
 
 @sheet.verb("list", tasks=["list_sheets"], example="laydown sheet list")
 def list_() -> None:
     """List the sheets that were printed, and how much of each has been read."""
-    found = ask()
-    show(found, _listed, under="sheets")
+    found = console.ask()
+    console.show(found, _listed, under="sheets")
 
 
-def _listed(sheets: "Sequence[SheetListed]") -> str:
+def _listed(sheets: "Sequence[printing.SheetListed]") -> str:
     rows = [[s.number, s.title, s.kind, s.paper, s.cells, s.taken] for s in sheets]
     return columns(["sheet", "title", "kind", "paper", "cells to color", "taken over"], rows)
 
@@ -189,10 +172,10 @@ def _listed(sheets: "Sequence[SheetListed]") -> str:
 @click.argument("number", type=click.IntRange(1))
 def show_one(number: int) -> None:
     """Show what belongs in each cell of sheet NUMBER, and what was read there last."""
-    show(ask(number), _shown)
+    console.show(console.ask(number), _shown)
 
 
-def _shown(found: "SheetShown") -> str:
+def _shown(found: "printing.SheetShown") -> str:
     rows = [
         [c.number, c.words, c.color.words if c.color else "", "taken" if c.taken else ""]
         for c in found.cells
@@ -211,6 +194,7 @@ def _shown(found: "SheetShown") -> str:
     show_default=True,
     help="What turns the picture's numbers into colors.",
 )
+@gray_option
 @click.option(
     "--stage",
     default="dry",
@@ -235,8 +219,8 @@ def read(
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.
     """
-    found = ask(
-        files=tuple(given_file(file, most=allowed_sizes.PICTURE) for file in files),
+    found = console.ask(
+        files=tuple(console.given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
         redo=cell_numbers(redo),
         keep=not only_look,
@@ -245,15 +229,15 @@ def read(
     )
     if proof:
         _write_proofs(found.pages, Path(proof))
-    show(found, partial(_read, kept=not only_look))
+    console.show(found, partial(_read, kept=not only_look))
     _what_next(found, proof, kept=not only_look)
 
 
-def _write_proofs(pages: tuple["PageRead", ...], path: Path) -> None:
+def _write_proofs(pages: tuple["reading.PageRead", ...], path: Path) -> None:
     for place, page in enumerate(pages):
         name = path if place == 0 else path.with_stem(f"{path.stem} {place + 1}")
-        write_whole(name, page.proof)
-        say(f"Written: {name}")
+        console.write_whole(name, page.proof)
+        console.say(f"Written: {name}")
 
 
 def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
@@ -262,7 +246,7 @@ def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
     return "taken" if kept else "would be taken"
 
 
-def _read(found: "SheetRead", *, kept: bool) -> str:
+def _read(found: "reading.SheetRead", *, kept: bool) -> str:
     from laydown.media.recipe_words import recipe_words
 
     rows = [
@@ -279,7 +263,7 @@ def _read(found: "SheetRead", *, kept: bool) -> str:
     return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
 
 
-def _page(page: "PageRead") -> str:
+def _page(page: "reading.PageRead") -> str:
     told = page.accuracy
     lines = [
         f"{page.source}: sheet {page.sheet}, page {page.page}; {page.resolution:.1f} pixels per mm",
@@ -298,19 +282,21 @@ def _accuracy(told: "Accuracy") -> str:
     )
 
 
-def _what_next(found: "SheetRead", proof: str, *, kept: bool) -> None:
-    say(
+def _what_next(found: "reading.SheetRead", proof: str, *, kept: bool) -> None:
+    console.say(
         f"{_taken_over(counted(found.taken, 'cell'), kept=kept)}; {found.doubtful} with a flag; "
         f"{len(found.cells) - found.taken} not taken."
     )
     if any(cell.why_not.startswith("rough") for cell in found.cells):
-        suggest("the same by daylight, with a 24-patch chart in the picture, or --accept-rough")
+        console.suggest(
+            "the same by daylight, with a 24-patch chart in the picture, or --accept-rough"
+        )
     elif any("bare paper" in cell.why_not for cell in found.cells):
-        suggest(TONED)
+        console.suggest(TONED)
     elif found.doubtful and not proof:
-        suggest("the same with --proof proof.png, then --accept or --redo for each cell")
+        console.suggest("the same with --proof proof.png, then --accept or --redo for each cell")
     else:
-        suggest(KNOWN_NOW if kept else KEPT_THEN)
+        console.suggest(KNOWN_NOW if kept else KEPT_THEN)
 
 
 def _taken_over(how_many: str, *, kept: bool) -> str:
@@ -327,14 +313,15 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @click.option(
     "--names", required=True, metavar="LIST", help="A text file with a name a line, row by row."
 )
-@named_option("paper", required=True, help="What the card is made of.")
+@asking.named_option("paper", required=True, help="What the card is made of.")
 @click.option(
     "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
 )
-@medium_option
+@asking.medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
 @click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
+@gray_option
 @click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
@@ -356,9 +343,9 @@ def card(
     "-" to pass over.
     """
     rows, columns_ = grid_of(grid)
-    text = read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
-    found = ask(
-        file=given_file(file, most=allowed_sizes.PICTURE),
+    text = console.read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
+    found = console.ask(
+        file=console.given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
         names=tuple(line.strip() for line in text.splitlines() if line.strip()),
@@ -369,15 +356,17 @@ def card(
         **given,
     )
     if proof:
-        write_whole(Path(proof), found.proof)
-        say(f"Written: {proof}")
-    show(found, partial(_card, kept=not only_look))
-    say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
+        console.write_whole(Path(proof), found.proof)
+        console.say(f"Written: {proof}")
+    console.show(found, partial(_card, kept=not only_look))
+    console.say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
     known = KEPT_THEN if only_look else KNOWN_NOW
-    suggest(TONED if any("bare paper" in place.why_not for place in found.places) else known)
+    console.suggest(
+        TONED if any("bare paper" in place.why_not for place in found.places) else known
+    )
 
 
-def _card(found: "CardRead", *, kept: bool) -> str:
+def _card(found: "cards.CardRead", *, kept: bool) -> str:
     from laydown.media.recipe_words import recipe_words
 
     rows = [

@@ -5,19 +5,8 @@ from typing import TYPE_CHECKING
 import click
 
 from laydown import allowed_sizes
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give_text,
-    given_file,
-    say,
-    show,
-    suggest,
-    tenths,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, tenths
 
 if TYPE_CHECKING:
     from laydown.app.swatches import FileImported, Swatches, SwatchesImported, SwatchListed
@@ -27,9 +16,11 @@ FLAGS = {
     "above-white": "more than white somewhere (a brightener, or fluorescence)",
     "extended-bands": "measured on fewer bands, and the ends extended",
 }
-_range = named_option("range", "--range", "range_")
+_range = asking.named_option("range", "--range", "range_")
 
-swatches = Noun("swatches", words="Measured patches.", example="laydown swatches import mine.csv")
+swatches = commands.Noun(
+    "swatches", words="Measured patches.", example="laydown swatches import mine.csv"
+)
 
 
 @swatches.verb("import", tasks=["import_swatches"], example="laydown swatches import mine.csv")
@@ -48,8 +39,8 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
     All of every file is taken in, or nothing at all. The columns of the CSV form are described in
     docs/cli.md.
     """
-    content = tuple(given_file(file, most=allowed_sizes.SWATCHES) for file in files)
-    taken = ask(
+    content = tuple(console.given_file(file, most=allowed_sizes.SWATCHES) for file in files)
+    taken = console.ask(
         files=content,
         form=form or "",
         range=range_,
@@ -58,8 +49,8 @@ def import_(files: tuple[str, ...], form: str | None, range_: str, paper: str, m
         makes=True,
         progress="Bringing in",
     )
-    show(taken, _imported)
-    suggest(_after_import(taken))
+    console.show(taken, _imported)
+    console.suggest(_after_import(taken))
 
 
 def _imported(taken: "SwatchesImported") -> str:
@@ -99,7 +90,7 @@ def _after_import(taken: "SwatchesImported") -> str:
 
 @swatches.verb("export", tasks=["export_swatches"], example="laydown swatches export -o all.csv")
 @_range
-@named_option("paper")
+@asking.named_option("paper")
 @click.option(
     "--format", "form", type=FORMS, default=None, help="Instead of what the file's name says."
 )
@@ -110,31 +101,35 @@ def export(range_: str, paper: str, form: str | None) -> None:
     """
     from laydown.app.swatches import form_of_name
 
-    output = settings().output
-    wanted = form or ("csv" if settings().as_json or output == "-" else form_of_name(output))
-    made = ask(wanted, range=range_, paper=paper)
-    if settings().as_json:
-        show(made, lambda m: m.text)
+    output = commands.settings().output
+    wanted = form or (
+        "csv" if commands.settings().as_json or output == "-" else form_of_name(output)
+    )
+    made = console.ask(wanted, range=range_, paper=paper)
+    if commands.settings().as_json:
+        console.show(made, lambda m: m.text)
     else:
-        give_text(made.text)
-    say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
+        console.give_text(made.text)
+    console.say(f"{counted(made.swatches, 'swatch')} as {made.form}.")
 
 
 @swatches.verb("list", tasks=["list_swatches"], example="laydown swatches list --range Orchard")
 @_range
-@named_option("paper")
-@named_option("colorant", "--color")
+@asking.named_option("paper")
+@asking.named_option("colorant", "--color")
 @click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
 @click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
-    found = ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
-    show(found, _listed)
+    found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)
+    console.show(found, _listed)
     if skip + len(found.swatches) < found.total:
-        suggest(f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}")
+        console.suggest(
+            f"the same with --skip {skip + len(found.swatches)}, for more of {found.total}"
+        )
     if not found.swatches:
-        say("There are no such swatches.")
-        suggest("laydown swatches import FILE")
+        console.say("There are no such swatches.")
+        console.suggest("laydown swatches import FILE")
 
 
 def _listed(found: "Swatches") -> str:
@@ -162,6 +157,6 @@ def _row(swatch: "SwatchListed") -> list[object]:
 @click.argument("numbers", nargs=-1, required=True, type=click.IntRange(1))
 def remove(numbers: tuple[int, ...]) -> None:
     """Remove swatches by the NUMBERS that the list shows."""
-    gone = ask(numbers)
-    show(gone, lambda g: f"Removed {counted(g, 'swatch')}.", under="swatches")
-    suggest("laydown library undo, if that was not meant")
+    gone = console.ask(numbers)
+    console.show(gone, lambda g: f"Removed {counted(g, 'swatch')}.", under="swatches")
+    console.suggest("laydown library undo, if that was not meant")

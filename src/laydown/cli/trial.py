@@ -8,30 +8,14 @@ import click
 
 from laydown import allowed_sizes
 from laydown.app.given_file import GivenFile
-from laydown.cli.asking import asking, asking_options, page_option, tell_of_compiling
-from laydown.cli.commands import Noun, settings
-from laydown.cli.completion import named_option, names_of
-from laydown.cli.console import (
-    ask,
-    columns,
-    counted,
-    give,
-    give_text,
-    given_file,
-    library_in_use,
-    progress_bar,
-    read_bytes,
-    say,
-    show,
-    suggest,
-    tenths,
-)
+from laydown.cli import asking, commands, console
+from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.notebook.asking import HandsCompared, TrialExplained, TrialsSuggested
     from laydown.app.notebook.calibration import CalibrationShown
     from laydown.app.notebook.shown import TrialShown
-    from laydown.app.notebook.trials import TrialErased, TrialsAdded, TrialsFound, TrialTold
+    from laydown.app.notebook.trials import TrialErased, TrialFound, TrialsAdded, TrialTold
     from laydown.app.words import ColorInWords
 
 WIDTH = 88
@@ -39,9 +23,7 @@ HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "o
 
 
 def _recipe(trial: "TrialShown") -> str:
-    from laydown.media.recipe import format_recipe
-
-    return format_recipe(trial.recipe)
+    return recipe_text(trial.recipe)
 
 
 def color_text(color: "ColorInWords") -> str:
@@ -121,12 +103,12 @@ def _told(trial: "TrialShown") -> Iterable[str]:
         yield f"remark   {trial.remark}"
 
 
-def found_text(found: "TrialsFound") -> str:
+def found_text(found: "Sequence[TrialFound]") -> str:
     """List what was found, with how far it is."""
     header = ("distance", *HEADER)
     return columns(
         header,
-        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found.found],
+        [["-" if f.distance is None else f"{f.distance:.1f}", *_row(f.trial)] for f in found],
     )
 
 
@@ -157,13 +139,11 @@ def explained(made: "TrialExplained") -> str:
 
 def suggested_text(made: "TrialsSuggested") -> str:
     """Say which trials are worth making."""
-    from laydown.media.recipe import format_recipe
-
     recipes = counted(len(made.recipes), "recipe")
     if not made.trials:
         return f"Nothing is worth trying: {recipes} of this lesson are as sure as trials make them."
     rows = [
-        [place, format_recipe(t.recipe), f"{t.before:.1f}", f"{t.after:.1f}"]
+        [place, recipe_text(t.recipe), f"{t.before:.1f}", f"{t.after:.1f}"]
         for place, t in enumerate(made.trials, 1)
     ]
     table = columns(["trial", "lay", "unsure by", "then by"], rows)
@@ -172,13 +152,11 @@ def suggested_text(made: "TrialsSuggested") -> str:
 
 def calibrated(made: "CalibrationShown") -> str:
     """Show predictions against what was measured."""
-    from laydown.media.recipe import format_recipe
-
     found = made.calibration
     rows = [
         [
             one.number,
-            format_recipe(recipe),
+            recipe_text(recipe),
             f"{one.off_before:.1f}",
             f"{one.off_after:.1f}",
             "set aside" if one.flagged else "",
@@ -211,8 +189,6 @@ def calibrated(made: "CalibrationShown") -> str:
 
 def hands_text(made: "HandsCompared") -> str:
     """Say how two hands compare, and how to lay their recipes."""
-    from laydown.media.recipe import format_recipe
-
     told_by = ", ".join(c.name for c in made.hand.shared)
     lines = [f"{made.words} Told by {told_by} on {made.paper}."]
     if made.hand.odd:
@@ -224,18 +200,18 @@ def hands_text(made: "HandsCompared") -> str:
         lines.append(f"Taken from their swatches, by your hand: {names}.")
     for one in made.restated:
         lines.append("")
-        lines.append(f"{format_recipe(one.theirs)} → {format_recipe(one.mine)}")
+        lines.append(f"{recipe_text(one.theirs)} → {recipe_text(one.mine)}")
         lines += [f"  {sentence}" for sentence in one.words]
         lines.append(f"  off from theirs: {one.as_written:.1f} as written, {one.off:.1f} so.")
     return "\n".join(lines)
 
 
 FILLS = click.Choice(("usual", "refilled", "running dry"))
-_kit = named_option("kit")
-_paper = named_option("paper")
-_range = named_option("range", "--range", "ranges", many=True)
+_kit = asking.named_option("kit")
+_paper = asking.named_option("paper")
+_range = asking.named_option("range", "--range", "ranges", many=True)
 
-trial = Noun(
+trial = commands.Noun(
     "trial",
     words="The notebook: what you tried, what came of it, and what that teaches.",
     example='laydown trial add "Kelp*2; Dune" lab:41,-20,24 --kit mine --paper "Gannet smooth"',
@@ -292,12 +268,16 @@ def add(recipe: str, color: str, **given: Any) -> None:
 
     if not (given["file"] or given["pictures"]) and not (recipe and color):
         raise click.UsageError("Give a RECIPE and its COLOR, or --file, or --sheet.")
-    made = ask(
+    made = console.ask(
         recipe=recipe,
         color=color,
-        file=read_bytes(given["file"], most=allowed_sizes.SWATCHES) if given["file"] else None,
+        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
+        if given["file"]
+        else None,
         source=given["file"],
-        pictures=tuple(given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]),
+        pictures=tuple(
+            console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
+        ),
         kit=given["kit"],
         paper=given["paper"],
         wanted=given["wanted"],
@@ -308,15 +288,17 @@ def add(recipe: str, color: str, **given: Any) -> None:
         noise=given["noise"],
         photograph=_picture(given["photo"]),
     )
-    show(made, added)
-    suggest(f"laydown trial explain {made.trials[0].number}, if it is not what you expected")
+    console.show(made, added)
+    console.suggest(
+        f"laydown trial explain {made.trials[0].number}, if it is not what you expected"
+    )
 
 
 def _picture(file: str) -> "GivenFile | None":
     from pathlib import PurePath
 
     return (
-        GivenFile(read_bytes(file, most=allowed_sizes.PHOTOGRAPH), PurePath(file).name)
+        GivenFile(console.read_bytes(file, most=allowed_sizes.PHOTOGRAPH), PurePath(file).name)
         if file
         else None
     )
@@ -331,17 +313,14 @@ def _picture(file: str) -> "GivenFile | None":
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
-    from laydown.app.notebook.trials import ListTrials
-
-    request = ListTrials(**given)
-    found = ask(request)
-    show(found, lambda f: listed(f.trials))
-    shown = request.skip + len(found.trials)
+    found = console.ask(**given)
+    console.show(found, lambda f: listed(f.trials))
+    shown = given["skip"] + len(found.trials)
     if found.trials and shown < found.total:
-        suggest(f"the same with --skip {shown}, for more of {found.total}")
+        console.suggest(f"the same with --skip {shown}, for more of {found.total}")
     if not found.trials:
-        say("There are no such trials.")
-        suggest('laydown trial add "Kelp*2" lab:40,-24,26')
+        console.say("There are no such trials.")
+        console.suggest('laydown trial add "Kelp*2" lab:40,-24,26')
 
 
 @trial.verb("show", tasks=["show_trial"], example="laydown trial show 3")
@@ -352,17 +331,16 @@ def show_one(number: int, photo: str) -> None:
     from pathlib import Path
 
     from laydown.app.notebook.trials import photograph_of, show_trial
-    from laydown.cli.console import write_whole
 
-    with library_in_use() as library:
-        show(show_trial(library, number), told)
+    with console.library_in_use() as library:
+        console.show(show_trial(library, number), told)
         if photo:
-            write_whole(Path(photo), photograph_of(library, number).content)
-            say(f"Written: {photo}")
+            console.write_whole(Path(photo), photograph_of(library, number).content)
+            console.say(f"Written: {photo}")
 
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
-@click.argument("color", default="", shell_complete=names_of("colorant"))
+@click.argument("color", default="", shell_complete=asking.names_of("colorant"))
 @click.option(
     "--within",
     type=click.FloatRange(0, 100),
@@ -370,14 +348,14 @@ def show_one(number: int, photo: str) -> None:
     show_default=True,
     help="How near (CIEDE2000) is near.",
 )
-@named_option("colorant", help="That the recipe uses.")
+@asking.named_option("colorant", help="That the recipe uses.")
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
     """Find trials near a COLOR, with a colorant, or by words, so that none is made twice."""
-    found = ask(color=color, within=within, colorant=colorant, words=words)
-    show(found, found_text)
-    if not found.found:
-        say("Nothing like it has been tried.")
+    found = console.ask(color=color, within=within, colorant=colorant, words=words)
+    console.show(found, found_text, under="found")
+    if not found:
+        console.say("Nothing like it has been tried.")
 
 
 @trial.verb("edit", tasks=["edit_trial"], example='laydown trial edit 3 --recipe "Kelp*2; Skiff"')
@@ -389,15 +367,15 @@ def find(color: str, within: float, colorant: str, words: str) -> None:
 @click.option("--remark", default=None, help="In your own words.")
 @click.option("--date", "done", default=None, metavar="DAY", help="When it was made.")
 @click.option("--fill", type=FILLS, default=None, help="How full the markers were.")
-@named_option("kit", default=None)
-@named_option("paper", default=None)
+@asking.named_option("kit", default=None)
+@asking.named_option("paper", default=None)
 def edit(number: int, fill: str | None, **given: Any) -> None:
     """Note something else of the trial NUMBER; what was noted before is kept."""
     from laydown.media.swatch import Fill
 
-    made = ask(number=number, fill=Fill(fill) if fill else None, **given)
-    show(made, lambda m: f"Noted anew: trial {m.number}, entry {m.version}.")
-    suggest(f"laydown trial show {number}")
+    made = console.ask(number=number, fill=Fill(fill) if fill else None, **given)
+    console.show(made, lambda m: f"Noted anew: trial {m.number}, entry {m.version}.")
+    console.suggest(f"laydown trial show {number}")
 
 
 @trial.verb("undo", tasks=["undo_trial"], example="laydown trial undo 3")
@@ -408,11 +386,11 @@ def undo(number: int, *, bring_back: bool) -> None:
 
     The command library undo leaves trials alone: what was tried was tried.
     """
-    made = ask(number=number, bring_back=bring_back)
+    made = console.ask(number=number, bring_back=bring_back)
     done = "Brought in again" if bring_back else "Taken back"
-    show(made, lambda m: f"{done}: trial {m.number}.")
+    console.show(made, lambda m: f"{done}: trial {m.number}.")
     if not bring_back:
-        suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
+        console.suggest(f"laydown trial undo {number} --bring-back, if that was not meant")
 
 
 @trial.verb("erase", tasks=["erase_trial"], example="laydown trial erase 3")
@@ -425,7 +403,7 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    show(ask(number=number, photograph_only=photograph_only), _erased)
+    console.show(console.ask(number=number, photograph_only=photograph_only), _erased)
 
 
 def _erased(made: "TrialErased") -> str:
@@ -436,35 +414,35 @@ def _erased(made: "TrialErased") -> str:
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")
 def export() -> None:
     """Hand out the whole notebook: every entry of every trial, and photographs."""
-    made = ask()
-    if settings().as_json:
-        show(made, lambda m: m.text)
+    made = console.ask()
+    if commands.settings().as_json:
+        console.show(made, lambda m: m.text)
     else:
-        give_text(made.text)
-    say(f"{counted(made.trials, 'trial')} with {counted(made.entries, 'note')}.")
+        console.give_text(made.text)
+    console.say(f"{counted(made.trials, 'trial')} with {counted(made.entries, 'note')}.")
 
 
 @trial.verb("import", tasks=["import_trials"], example="laydown trial import notebook.json")
 @click.argument("file")
 def import_(file: str) -> None:
     """Take in a notebook FILE that was handed out; what is here already is left as it is."""
-    content = read_bytes(file, most=allowed_sizes.NOTEBOOK)
-    made = ask(content=content, source=file, makes=True)
-    show(
+    content = console.read_bytes(file, most=allowed_sizes.NOTEBOOK)
+    made = console.ask(content=content, source=file, makes=True)
+    console.show(
         made,
         lambda m: (
             f"{m.source}: {counted(m.new_trials, 'new trial')} of {m.trials}, "
             f"{counted(m.new_entries, 'new note')}."
         ),
     )
-    suggest("laydown trial list")
+    console.suggest("laydown trial list")
 
 
 @trial.verb("explain", tasks=["explain_trial"], example="laydown trial explain 3")
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    show(ask(number=number), explained)
+    console.show(console.ask(number=number), explained)
 
 
 @trial.verb(
@@ -478,32 +456,33 @@ def explain(number: int) -> None:
 @click.option("--most", type=click.IntRange(1, 50), default=6, show_default=True,
               help="How many trials, at most.")  # fmt: skip
 @click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
-@page_option
-@asking_options
+@asking.page_option
+@asking.asking_options
 def next_(**given: Any) -> None:
     """Say which few trials would make a lesson's colors surest, and when none is worth it."""
-    tell_of_compiling()
+    asking.tell_of_compiling()
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
-    from laydown.cli.console import write_whole
 
     file = given["file"]
-    content = read_bytes(file, most=allowed_sizes.PLAN) if file else None
+    content = console.read_bytes(file, most=allowed_sizes.PLAN) if file else None
     request = SuggestTrials(
-        given["recipes"], given["colors"], content, file, given["most"], asking()
+        given["recipes"], given["colors"], content, file, given["most"], asking.asked()
     )
-    with library_in_use() as library:
-        with progress_bar("searching") as watch:
+    with console.library_in_use() as library:
+        with console.progress_bar("searching") as watch:
             made = suggest_trials(library, request, watch=watch)
-        show(made, suggested_text)
+        console.show(made, suggested_text)
         if given["sheet"] and made.trials:
             from pathlib import Path
 
             sheet = sheet_of(library, made, page=given["page"])
-            write_whole(Path(given["sheet"]), sheet.pdf)
-            say(f"Written: {given['sheet']}, sheet {sheet.number}")
-            suggest("color it, take a picture of it, then laydown trial add --sheet PICTURE")
+            console.write_whole(Path(given["sheet"]), sheet.pdf)
+            console.say(f"Written: {given['sheet']}, sheet {sheet.number}")
+            console.suggest(
+                "color it, take a picture of it, then laydown trial add --sheet PICTURE"
+            )
         elif made.trials:
-            suggest("make them, then laydown trial add")
+            console.suggest("make them, then laydown trial add")
 
 
 @trial.verb(
@@ -520,28 +499,27 @@ def calibration(kit: str, ranges: tuple[str, ...], paper: str, plot: str) -> Non
     from pathlib import Path
 
     from laydown.app.fits.at_hand import Supplies
-    from laydown.cli.console import write_whole
 
-    made = ask(supplies=Supplies(kit, ranges, paper))
-    show(made, calibrated)
+    made = console.ask(Supplies(kit, ranges, paper))
+    console.show(made, calibrated)
     if plot:
-        write_whole(Path(plot), made.svg.encode())
-        say(f"Written: {plot}")
+        console.write_whole(Path(plot), made.svg.encode())
+        console.say(f"Written: {plot}")
 
 
 @trial.verb("print", tasks=["print_trials"], example="laydown trial print 3 4 -o trials.pdf")
 @click.argument("numbers", nargs=-1, type=click.IntRange(1))
-@page_option
+@asking.page_option
 def print_(numbers: tuple[int, ...], page: str) -> None:
     """Print the trials of these NUMBERS, or all, with room for the real swatch, as PDF."""
-    made = ask(numbers=numbers, page=page)
-    if settings().as_json:
-        show({"trials": made.trials, "bytes": len(made.pdf)}, str)
+    count, pdf = console.ask(numbers, page=page)
+    if commands.settings().as_json:
+        console.show({"trials": count, "bytes": len(pdf)}, str)
     else:
-        give(made.pdf)
+        console.give(pdf)
 
 
-hand = Noun(
+hand = commands.Noun(
     "hand",
     words="How much you lay down against someone else.",
     example='laydown hand compare teacher.csv --kit mine --paper "Gannet smooth"',
@@ -554,11 +532,11 @@ hand = Noun(
     example='laydown hand compare teacher.csv --kit mine --recipe "Kelp; Dune"',
 )
 @click.argument("file")
-@named_option("kit", help="Your kit.")
-@named_option(
+@asking.named_option("kit", help="Your kit.")
+@asking.named_option(
     "range", "--range", "ranges", many=True, help="A range of yours as a whole, instead of a kit."
 )
-@named_option("paper", help="The paper that both have swatched on.")
+@asking.named_option("paper", help="The paper that both have swatched on.")
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE",
               help="A recipe of theirs, to be restated for your hand.")  # fmt: skip
 @click.option("--list", "list_file", default="", metavar="LIST",
@@ -571,14 +549,14 @@ def compare(file: str, list_file: str, **given: Any) -> None:
     """
     from laydown.app.fits.at_hand import Supplies
 
-    made = ask(
-        file=read_bytes(file, most=allowed_sizes.SWATCHES),
+    made = console.ask(
+        file=console.read_bytes(file, most=allowed_sizes.SWATCHES),
         source=file,
         supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
         recipes=given["recipes"],
-        list_file=read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_file=console.read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
         list_source=list_file,
     )
-    show(made, hands_text)
+    console.show(made, hands_text)
     if not made.restated:
-        suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')
+        console.suggest(f'laydown hand compare {file} --recipe "…", to restate a recipe of theirs')

@@ -15,24 +15,16 @@ DAY = "D50"
 
 @dataclass(frozen=True, slots=True)
 class NamedLight:
-    """A light that people know.
-
-    Parameters
-    ----------
-    name
-        In plain words, such as ``evening lamp``.
-    cie
-        As the CIE calls it, see `laydown.color.light.light`.
-    kind
-        What kind of lamp or sky it stands for.
-    usual
-        Whether a check takes it when no light is named.
-    """
+    """A light that people know."""
 
     name: str
+    """In plain words, such as ``evening lamp``."""
     cie: str
+    """As the CIE calls it, see `laydown.color.light.light`."""
     kind: str
+    """What kind of lamp or sky it stands for."""
     usual: bool
+    """Whether a check takes it when no light is named."""
 
     @property
     def short(self) -> str:

@@ -44,24 +44,17 @@ REMEMBERED = 10_000
 
 @dataclass(frozen=True, slots=True)
 class ScreenColor:
-    """A color as a screen can show it.
-
-    Parameters
-    ----------
-    red, green, blue
-        sRGB [0 to 255].
-    hex
-        The same as ``#rrggbb``.
-    inside
-        Whether the screen shows the color itself; else it is one of the same lightness and hue
-        whose chroma had to be lowered.
-    """
+    """A color as a screen can show it."""
 
     red: int
     green: int
     blue: int
+    """sRGB [0 to 255]."""
     hex: str
+    """The same as ``#rrggbb``."""
     inside: bool
+    """Whether the screen shows the color itself; else it is one of the same lightness and hue whose
+    chroma had to be lowered."""
 
 
 def screen_color(lab: FloatArray) -> ScreenColor:

@@ -44,18 +44,12 @@ NOTATION = re.compile(r"(\d+(\.\d+)?\s*(R|YR|Y|GY|G|BG|B|PB|P|RP)|N)\s*\d+(\.\d+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TypedColor:
-    """A color that was typed in numbers.
-
-    Parameters
-    ----------
-    lab
-        Shape (3,), CIELAB D50.
-    form
-        How.
-    """
+    """A color that was typed in numbers."""
 
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     form: Form
+    """How."""
 
     @property
     def deviation(self) -> float:

@@ -11,8 +11,9 @@ from laydown.color.arrays import FloatArray
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 from laydown.errors import BadFileError
-from laydown.imaging.camera import by_known
-from laydown.imaging.chart import chart_xyz, find_chart
+from laydown.imaging.camera import CHART_NOISE, CHART_TINT, by_colors
+from laydown.imaging.chart import CHART_WHITE, chart_xyz, find_chart
+from laydown.imaging.development import usual_development
 from laydown.imaging.light import LightField, fit_light
 from laydown.imaging.modes import Plane
 from laydown.imaging.picture import Picture
@@ -45,6 +46,12 @@ ROUGH = (
     "estimate, and rough. Name bare paper or a gray card in it for better ones."
 )
 NUMBER = re.compile(r"(\d+(?:\.\d+)?)\s*(%?)")
+GRAY_CARD = 18.0
+"""Reflectance of the gray card that photographers use, as published for it [percent]."""
+WHAT_IS_KNOWN = (
+    "Write what is known, an @ and where it is: paper@5%,5%,10%,4%, gray@400,300, 90%@…, "
+    "value:5@…; or chart. Several may be named."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +134,44 @@ def read_place(text: str, *, size: tuple[int, int]) -> PicturePlace:
             hint="Count from the upper left corner of the picture as it is shown.",
         )
     return place
+
+
+def read_gray(text: str, *, size: tuple[int, int]) -> KnownPlace:
+    """Read a gray of known lightness as a person writes it, and where it is.
+
+    Parameters
+    ----------
+    text
+        ``what@where``: ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value
+        (``value:5``); the place as for `read_place`.
+    size
+        Width and height of the whole picture [pixels].
+
+    Raises
+    ------
+    BadFileError
+        Where it is written otherwise.
+
+    Examples
+    --------
+    >>> read_gray("value:5@10,10", size=(400, 400)).words
+    'a gray of value 5'
+    """
+    what, at, where = text.rpartition("@")
+    kind, _, name = " ".join(what.replace(":", " ").replace(" %", "%").split()).partition(" ")
+    if not at or not kind:
+        raise BadFileError(f"{text!r} names no place of known color.", hint=WHAT_IS_KNOWN)
+    place = read_place(where, size=size)
+    if kind in ("gray", "grey") and name in ("", "card"):
+        return KnownPlace(place, WHITE_D50 * GRAY_CARD / 100, "a gray card")
+    number = NUMBER.fullmatch(name or kind)
+    if kind == "value" and number and not number[2] and float(number[1]) <= 10:
+        return KnownPlace(place, gray_of_value(float(number[1])), f"a gray of value {name}")
+    if not name and number and number[2] and 0 < float(number[1]) <= 100:
+        return KnownPlace(place, WHITE_D50 * float(number[1]) / 100, f"a gray of {kind}")
+    raise BadFileError(
+        f"{f'{kind} {name}'.strip()!r} is nothing of known color.", hint=WHAT_IS_KNOWN
+    )
 
 
 def _around(x: float, y: float, size: tuple[int, int]) -> PicturePlace:
@@ -232,30 +277,37 @@ def balanced_by_chart(picture: Picture) -> Picture:
 
     Notes
     -----
-    A 3 × 3 matrix fitted on the patches (`laydown.imaging.camera`); the light is taken as even.
+    The camera's development is undone (`laydown.imaging.development`); the light is taken as even.
     """
     profile = usual_profile()
-    linear = np.clip(picture.xyz @ np.linalg.inv(profile.matrix), 0, 1)
+    linear = np.maximum(picture.xyz @ np.linalg.inv(profile.matrix).astype(np.float32), 0)
     curve = (np.arange(256) / 255) ** ENCODING
-    found = find_chart((255 * linear ** (1 / ENCODING) + 0.5).astype(np.uint8), curve)
+    encoded = 255 * np.minimum(linear, 1) ** (1 / ENCODING) + 0.5
+    found = find_chart(encoded.astype(np.uint8), curve)
     if found is None:
         raise BadFileError(
             f"{picture.source}: no 24-patch reference chart is found in it.",
             hint="Name bare paper or a gray card instead.",
         )
-    converter = by_known(
-        curve[found.boxes].mean(axis=1),
-        chart_xyz(),
-        conversion=ColorConversion.CHART,
+    signal, xyz = curve[found.boxes].mean(axis=1), chart_xyz()
+    white = signal[CHART_WHITE]
+    sound = ~found.blown
+    converter = by_colors(
+        signal[sound] / white,
+        xyz[sound],
+        profile,
+        noise=np.full(int(sound.sum()), CHART_NOISE),
+        paper=xyz[CHART_WHITE],
+        prior=usual_development(gain=CHART_TINT, tint=CHART_TINT),
+        conversion=ColorConversion.KNOWN,
         names="patches of the reference chart",
     )
-    matrix = np.linalg.inv(profile.matrix) @ converter.matrix
-    xyz = np.maximum(picture.xyz @ matrix.astype(np.float32), 0)
     told = (
-        "Its colors are balanced by the reference chart in it, whose patches are off by"
+        "Its colors are balanced by the reference chart in it; they are off by"
         f" {converter.accuracy.mean:.1f} (CIEDE2000) on average."
     )
-    return replace(picture, xyz=xyz, notes=(*picture.notes, told))
+    mended = np.array([converter.xyz(row / white) for row in linear], dtype=np.float32)
+    return replace(picture, xyz=mended, notes=(*picture.notes, told))
 
 
 EVEN = (

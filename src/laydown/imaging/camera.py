@@ -1,4 +1,4 @@
-"""From a picture's linear signal to XYZ: by a matrix fitted on known colors, or by its profile."""
+"""From a picture's linear signal to XYZ: by what is known in it, or by its profile."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -8,20 +8,29 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
+from laydown.imaging.development import Developed, DevelopmentPrior, fit_development
 from laydown.imaging.profiles import Profile
 from laydown.sheet.reading import Accuracy, ColorConversion
 
-FEWEST_KNOWN = 8
-"""Known colors below which a matrix of nine numbers can't be checked on one left out."""
-USUAL_ERROR, USUAL_COUNT = 6.5, 6.0
-"""Root of the mean square error in real photographs of charts [CIEDE2000], and of how many known
-colors it counts as much: what a picture shows of itself misses its glare and its uneven light."""
-MEAN, LIKELY, MOST = 0.92, 1.3, 2.05
-"""Mean, and what 80 and 95 of 100 stay within, by the root of the mean square: of half of the real
-photographs of charts, which have longer tails than a normal distribution."""
-STEPS = 25
-TINY = 1e-4
-"""Relative step of the numerical derivative."""
+FEWEST_KNOWN = 3
+"""Known colors from which a camera is told by them: with fewer, one that is wrong misleads."""
+UNTOLD, LASTING, TELLING = 8.5, 4.3, 0.9
+"""Root of the mean square error in half of the real photographs of charts [CIEDE2000]: by the white
+patch alone, with any number of known colors, and how fast each brings it from one to the other."""
+GRAYS_TELL = 3
+"""What grays tell together is as much as this many colors, one gray two: the curve, and no hue."""
+USUAL_COUNT = 6.0
+"""Of how many known colors that counts as much: what a picture shows of itself misses its glare and
+its uneven light."""
+MEAN, LIKELY, MOST = 0.86, 1.21, 1.81
+"""Mean, and what 80 and 95 of 100 stay within, by the root of the mean square: of those same."""
+
+CHART_TINT = 0.02
+"""How far the light's color on a chart is off [standard deviation of the natural log]."""
+CHART_NOISE = 0.5
+"""Of a chart's patches, from chart to chart [CIELAB units per axis]."""
+NEUTRAL = 10.0
+"""Chroma below which a known color is a gray."""
 
 
 def as_it_is(relative: FloatArray) -> FloatArray:
@@ -65,129 +74,118 @@ class Converter:
         return replace(self, matrix=self.matrix * (paper[1] / self.paper[1]))
 
 
-def fit_matrix(
-    signal: FloatArray, xyz: FloatArray, *, start: FloatArray | None = None
-) -> FloatArray:
-    """Fit a 3 × 3 matrix on known colors so that their CIEDE2000 is least in the squares.
-
-    Parameters
-    ----------
-    signal
-        Shape (n, 3), linear.
-    xyz
-        Shape (n, 3), what they are.
-    start
-        Shape (3, 3), a matrix that is nearly right; None to begin anew.
-
-    Returns
-    -------
-    FloatArray
-        Shape (3, 3): signal @ matrix is XYZ.
-
-    Notes
-    -----
-    It begins at the least squares of relative XYZ, and goes on by Levenberg–Marquardt steps.
-    Higher-order terms look better on the known colors and are worse on others, so there are none.
+def usual_error(count: float) -> float:
+    """Return the root of the mean square error in real photographs with so many known colors.
 
     Examples
     --------
-    >>> rng = np.linspace(0.1, 0.9, 27).reshape(9, 3) ** [1.0, 1.5, 2.0]
-    >>> bool(np.allclose(fit_matrix(rng, 50 * rng), 50 * np.eye(3), atol=1e-6))
-    True
+    >>> [round(usual_error(count), 1) for count in (0, 1, 3, 8)]
+    [8.5, 6.9, 5.8, 5.0]
     """
-    weight = 1.0 / (xyz.sum(axis=1, keepdims=True) + 3.0) ** 0.67
-    if start is None:
-        start = np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0]
-    wanted = lab_from_xyz(xyz)
-    best, error, damping = start.ravel(), _errors(start, signal, wanted), 1e-3
-    for _ in range(STEPS):
-        slope = _slopes(best, error, signal, wanted)
-        normal = slope.T @ slope
-        step = np.linalg.solve(normal + damping * np.diag(np.diag(normal) + 1e-9), slope.T @ error)
-        tried = _errors((best - step).reshape(3, 3), signal, wanted)
-        if tried @ tried < error @ error:
-            gained = 1 - (tried @ tried) / (error @ error)
-            best, error, damping = best - step, tried, damping / 5
-            if gained < 1e-5:
-                break
-        else:
-            damping *= 10
-    return np.asarray(best.reshape(3, 3))
-
-
-def _errors(matrix: FloatArray, signal: FloatArray, wanted: FloatArray) -> FloatArray:
-    made = lab_from_xyz(np.maximum(signal @ matrix, 0.0))
-    return np.asarray(ciede2000(made, wanted) + 1e-9)
-
-
-def _slopes(
-    at: FloatArray, error: FloatArray, signal: FloatArray, wanted: FloatArray
-) -> FloatArray:
-    size = TINY * np.abs(at).max()
-    shifted = (at + size * np.eye(9)).reshape(9, 3, 3)
-    return np.asarray((_errors(shifted, signal, wanted) - error).T / size)
-
-
-def left_out_errors(signal: FloatArray, xyz: FloatArray) -> FloatArray:
-    """Return the CIEDE2000 of each known color under a matrix fitted on the others, shape (n,)."""
-    places = np.arange(len(signal))
-    wanted = lab_from_xyz(xyz)
-    start = fit_matrix(signal, xyz)
-    fits = [fit_matrix(signal[places != i], xyz[places != i], start=start) for i in places]
-    return np.array(
-        [float(_errors(fit, signal[i], wanted[i])) for i, fit in zip(places, fits, strict=True)]
-    )
-
-
-def by_known(
-    signal: FloatArray, xyz: FloatArray, *, conversion: ColorConversion, names: str
-) -> Converter:
-    """Convert by known colors: a reference chart, or cells that were measured before.
-
-    Parameters
-    ----------
-    signal
-        Shape (n, 3), n ≥ 8, relative to bare paper.
-    xyz
-        Shape (n, 3), what they are under D50.
-    conversion
-        Which of the two it is.
-    names
-        What they are, for the accuracy's basis.
-    """
-    accuracy = accuracy_of(left_out_errors(signal, xyz), conversion=conversion, names=names)
-    return Converter(fit_matrix(signal, xyz), accuracy)
+    return float(np.sqrt(LASTING**2 + (UNTOLD**2 - LASTING**2) / (1 + TELLING * count)))
 
 
 def accuracy_of(
-    errors: FloatArray, *, conversion: ColorConversion, names: str, usual: float = USUAL_ERROR
+    errors: FloatArray, *, conversion: ColorConversion, names: str, grays: int = 0
 ) -> Accuracy:
     """Say how far off colors are, by known ones that were left out, and by what is usual.
 
     Parameters
     ----------
     errors
-        Shape (n,), CIEDE2000 of each known color predicted from the others.
+        Shape (n,), CIEDE2000 of each known color predicted from the others; none for paper alone.
     conversion, names
         By what the picture is converted, and what the known colors are.
-    usual
-        Root of the mean square that is expected before, which counts as `USUAL_COUNT` colors.
+    grays
+        How many more are known that are gray: they tell the curve alone, and how well they are told
+        by each other tells nothing of colors.
 
     Examples
     --------
     >>> told = accuracy_of(np.full(24, 2.0), conversion=ColorConversion.CHART, names="patches")
     >>> told.mean, told.likely, told.most
-    (3.1, 4.4, 7.0)
+    (2.4, 3.3, 5.0)
     """
-    total = USUAL_COUNT * usual**2 + float((errors**2).sum())
+    count = len(errors) + min(2 * grays, GRAYS_TELL)
+    total = USUAL_COUNT * usual_error(count) ** 2 + float((errors**2).sum())
     off = (total / (USUAL_COUNT + len(errors))) ** 0.5
+    known = f"{len(errors) + grays} {names}, each predicted from the others, and "
     return Accuracy(
         conversion,
         round(MEAN * off, 1),
         round(LIKELY * off, 1),
         round(MOST * off, 1),
-        f"{len(errors)} {names}, each predicted from the others, and real photographs of charts",
+        f"{known if count else ''}half of 39 real photographs of charts",
     )
+
+
+def by_colors(
+    signal: FloatArray,
+    xyz: FloatArray,
+    profile: Profile,
+    *,
+    noise: FloatArray,
+    paper: FloatArray,
+    prior: DevelopmentPrior,
+    conversion: ColorConversion,
+    names: str,
+) -> Converter:
+    """Convert by known colors, as pictures are developed.
+
+    Parameters
+    ----------
+    signal
+        Shape (n, 3), of the known colors, relative to bare paper.
+    xyz
+        Shape (n, 3), what they are.
+    profile
+        The picture's.
+    noise
+        Shape (n,), how well they are known [CIELAB units per axis].
+    paper
+        Shape (3,), XYZ of the bare paper.
+    prior
+        What is expected of the development.
+    conversion, names
+        What the known colors are.
+    """
+    whole = fit_development(
+        signal,
+        xyz,
+        noise=noise,
+        white=signal_of(profile, paper),
+        primaries=profile.matrix,
+        prior=prior,
+    )
+    errors = _left_out(signal, xyz, whole, noise=noise, prior=prior)
+    gray = np.hypot(*lab_from_xyz(xyz).T[1:]) < NEUTRAL
+    accuracy = accuracy_of(errors[~gray], conversion=conversion, names=names, grays=int(gray.sum()))
+    return Converter(whole.matrix, accuracy, whole.curve)
+
+
+def _left_out(
+    signal: FloatArray,
+    xyz: FloatArray,
+    whole: Developed,
+    *,
+    noise: FloatArray,
+    prior: DevelopmentPrior,
+) -> FloatArray:
+    """Return the CIEDE2000 of each known color as the others tell it, shape (n,)."""
+    places = np.arange(len(signal))
+    made = [
+        fit_development(
+            signal[places != i],
+            xyz[places != i],
+            noise=noise[places != i],
+            white=whole.white,
+            primaries=whole.primaries,
+            prior=prior,
+            start=whole.parameters,
+        ).xyz(signal[i : i + 1])[0]
+        for i in places
+    ]
+    return np.asarray(ciede2000(lab_from_xyz(np.array(made)), lab_from_xyz(xyz)))
 
 
 def by_profile(profile: Profile, *, paper_signal: FloatArray, accuracy: Accuracy) -> Converter:

@@ -17,6 +17,8 @@ from laydown.imaging.arrays import Pixels
 from laydown.reference.tables import load_table
 
 ROWS, COLUMNS = 4, 6
+CHART_WHITE = 18
+"""The place of its white patch in the table."""
 LONG_SIDES = (1400, 2800)
 """Longest sides at which squares are looked for, one after the other [pixels]."""
 FEWEST = 9
@@ -316,10 +318,21 @@ def _drawn(pixels: Pixels, homography: FloatArray) -> Pixels:
     return np.asarray(patches[:, :, cut, cut].reshape(ROWS * COLUMNS, -1, 3), dtype=np.uint8)
 
 
+def least_squares(signal: FloatArray, xyz: FloatArray) -> FloatArray:
+    """Return the matrix from signals (n, 3) to XYZ whose relative errors are least, shape (3, 3).
+
+    Examples
+    --------
+    >>> signal = np.linspace(0.1, 0.9, 27).reshape(9, 3) ** [1.0, 1.5, 2.0]
+    >>> bool(np.allclose(least_squares(signal, 50 * signal), 50 * np.eye(3)))
+    True
+    """
+    weight = 1.0 / (xyz.sum(axis=1, keepdims=True) + 3.0) ** 0.67
+    return np.asarray(np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0])
+
+
 def _misfit(signal: FloatArray) -> float:
     """Return the mean CIEDE2000 that a matrix by plain least squares leaves."""
     xyz = chart_xyz()
-    weight = 1.0 / (xyz.sum(axis=1, keepdims=True) + 3.0) ** 0.67
-    matrix = np.linalg.lstsq(signal * weight, xyz * weight, rcond=None)[0]
-    made = lab_from_xyz(np.maximum(signal @ matrix, 0.0))
+    made = lab_from_xyz(np.maximum(signal @ least_squares(signal, xyz), 0.0))
     return float(ciede2000(made, lab_from_xyz(xyz)).mean())

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import cv2
 import numpy as np
@@ -11,22 +12,19 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.errors import BadFileError
 from laydown.imaging.arrays import Pixels
+from laydown.imaging.balance import KnownPlace
 from laydown.imaging.camera import (
+    CHART_NOISE,
+    CHART_TINT,
     FEWEST_KNOWN,
     Converter,
     accuracy_of,
+    by_colors,
     by_profile,
-    fit_matrix,
-    left_out_errors,
     signal_of,
 )
-from laydown.imaging.chart import FoundChart, chart_xyz, find_chart
-from laydown.imaging.development import (
-    Developed,
-    DevelopmentPrior,
-    fit_development,
-    usual_development,
-)
+from laydown.imaging.chart import FoundChart, chart_xyz, find_chart, least_squares
+from laydown.imaging.development import Developed, usual_development
 from laydown.imaging.markers import box_corners
 from laydown.imaging.patches import Patch
 from laydown.imaging.profiles import Profile
@@ -49,26 +47,18 @@ BY_PROFILE = Accuracy(
     4.0,
     "0.5 on average on generated photographs; the rest is left to the profile's own error",
 )
-BY_PAPER = Accuracy(
-    ColorConversion.PAPER,
-    7.9,
-    11.5,
-    16.3,
-    "half of 39 real photographs of charts, by their white patch alone",
-)
-BY_TINTED_PAPER = replace(BY_PAPER, mean=10.0, likely=14.0, most=19.0, rough=True)
+BY_PAPER = accuracy_of(np.zeros(0), conversion=ColorConversion.PAPER, names="")
+BY_TINTED_PAPER = replace(BY_PAPER, mean=9.5, likely=13.0, most=18.0, rough=True)
 """Paper that isn't white, or light that the camera isn't set for: off by 4.5 to 6.5 more."""
 TINTED = 12.0
 """Chroma from which bare paper, as a picture shows it, looks tinted: usual ones have 10 at most."""
-CHART_GAIN, CHART_TINT = 0.15, 0.02
+CHART_GAIN = 0.15
 """How far light on a chart beside the sheet is off what the sheet's light foretells [natural log]:
 off by more than 10 % in a quarter of pictures."""
 PAPER_GAIN, PAPER_TINT = 0.05, 0.04
 """How far paper that nobody measured is off a usual white [natural log]."""
-CHART_NOISE = 0.5
-"""Of a chart's patches, from chart to chart [CIELAB units per axis]."""
-FEWEST_FOR_MATRIX = 12
-"""Known colors from which a plain matrix is tried, too."""
+GRAY_NOISE = 2.0
+"""Of a gray card beside the sheet: it is gray enough, and its light is foretold [same as below]."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,6 +78,25 @@ class KnownColor:
     xyz: FloatArray
     noise: float
     here: bool = True
+
+
+KnownPatch: TypeAlias = tuple[FloatArray, KnownColor]
+"""What a picture shows of a known color, relative to bare paper, shape (3,); and that color."""
+
+
+def gray_beside(
+    photograph: Pixels, profile: Profile, reading: PageReading, known: KnownPlace
+) -> KnownPatch:
+    """Read a gray that lies beside a page, in the light that the page's own light foretells."""
+    height, width = photograph.shape[:2]
+    place, size = known.place, np.array([width, height])
+    low = np.floor((place.x, place.y) * size).astype(int)
+    high = np.maximum(low + 1, np.ceil((place.x + place.width, place.y + place.height) * size))
+    (left, top), (right, bottom) = low, high.astype(int)
+    raw = np.median(profile.linear(photograph[top:bottom, left:right]).reshape(-1, 3), axis=0)
+    back = np.linalg.inv(reading.flat.page_map.homography)
+    middle = cv2.perspectiveTransform(((low + high) / 2)[None, None], back)[0]
+    return raw / reading.around(middle)[0], KnownColor(known.xyz, GRAY_NOISE)
 
 
 def profile_converter(
@@ -139,8 +148,9 @@ def known_converter(
     *,
     paper: FloatArray,
     measured: bool,
+    beside: Sequence[KnownPatch] = (),
 ) -> Converter:
-    """Convert by cells whose color was measured before.
+    """Convert by cells whose color was measured before, and by grays beside the page.
 
     Parameters
     ----------
@@ -152,107 +162,33 @@ def known_converter(
         The picture's.
     paper, measured
         XYZ of the bare paper, shape (3,), and whether that was measured.
+    beside
+        Grays that lie beside the page.
 
     Raises
     ------
     BadFileError
-        Where fewer than eight of them could be read.
+        Where fewer than three cells could be read, and no gray is named.
     """
     sound = [n for n in sorted(known) if n in reading.patches and not reading.patches[n].flags]
-    if len(sound) < FEWEST_KNOWN:
+    if len(sound) < FEWEST_KNOWN and not beside:
         raise BadFileError(
             f"{len(sound)} cells of known color can be used; at least {FEWEST_KNOWN} are needed.",
-            hint="Lay a 24-patch reference chart beside the sheet, or measure more of its colors.",
+            hint="Lay a gray card or a 24-patch reference chart beside the sheet, or measure more"
+            " of its colors.",
         )
+    patches = [*((reading.patches[number].mean, known[number]) for number in sound), *beside]
     gain, tint = (0.0, 0.0) if measured else (PAPER_GAIN, PAPER_TINT)
     return by_colors(
-        np.array([reading.patches[number].mean for number in sound]),
-        np.array([known[number].xyz for number in sound]),
+        np.array([signal for signal, _ in patches]),
+        np.array([color.xyz for _, color in patches]),
         profile,
-        noise=np.array([known[number].noise for number in sound]),
+        noise=np.array([color.noise for _, color in patches]),
         paper=paper,
         prior=usual_development(gain=gain, tint=tint),
         conversion=ColorConversion.KNOWN,
-        names="cells of known color",
+        names="cells of known color" if sound else "grays beside the sheet",
     )
-
-
-def by_colors(
-    signal: FloatArray,
-    xyz: FloatArray,
-    profile: Profile,
-    *,
-    noise: FloatArray,
-    paper: FloatArray,
-    prior: DevelopmentPrior,
-    conversion: ColorConversion,
-    names: str,
-) -> Converter:
-    """Convert by known colors: as pictures are developed, or by a matrix where that tells more.
-
-    Parameters
-    ----------
-    signal
-        Shape (n, 3), of the known colors, relative to bare paper.
-    xyz
-        Shape (n, 3), what they are.
-    profile
-        The picture's.
-    noise
-        Shape (n,), how well they are known [CIELAB units per axis].
-    paper
-        Shape (3,), XYZ of the bare paper.
-    prior
-        What is expected of the development.
-    conversion, names
-        What the known colors are.
-
-    Notes
-    -----
-    Which of the two tells more is seen by leaving out each color in turn.
-    """
-    whole = fit_development(
-        signal,
-        xyz,
-        noise=noise,
-        white=signal_of(profile, paper),
-        primaries=profile.matrix,
-        prior=prior,
-    )
-    errors = _left_out(signal, xyz, whole, noise=noise, prior=prior)
-    if len(signal) >= FEWEST_FOR_MATRIX:
-        plain = left_out_errors(signal, xyz)
-        if (plain**2).sum() < (errors**2).sum():
-            accuracy = accuracy_of(plain, conversion=conversion, names=names)
-            return Converter(fit_matrix(signal, xyz), accuracy)
-    accuracy = accuracy_of(errors, conversion=conversion, names=names)
-    own = whole.on_the_sheet() if conversion is ColorConversion.CHART else whole
-    return Converter(own.matrix, accuracy, own.curve)
-
-
-def _left_out(
-    signal: FloatArray,
-    xyz: FloatArray,
-    whole: Developed,
-    *,
-    noise: FloatArray,
-    prior: DevelopmentPrior,
-) -> FloatArray:
-    """Return the CIEDE2000 of each known color as the others tell it, shape (n,)."""
-    places = np.arange(len(signal))
-    made = [
-        fit_development(
-            signal[places != i],
-            xyz[places != i],
-            noise=noise[places != i],
-            white=whole.white,
-            primaries=whole.primaries,
-            prior=prior,
-            start=whole.parameters,
-        ).xyz(signal[i : i + 1])[0]
-        for i in places
-    ]
-    return np.asarray(ciede2000(lab_from_xyz(np.array(made)), lab_from_xyz(xyz)))
 
 
 def chart_beside(
@@ -304,7 +240,7 @@ def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:
     own = (places - places.mean(axis=0)) / np.ptp(places, axis=0).max()
     evened = signal
     for _ in range(TREND_ROUNDS):
-        made = evened @ fit_matrix(evened, xyz)
+        made = evened @ least_squares(evened, xyz)
         off = np.log(np.maximum(made[:, 1], 0.5) / xyz[:, 1])
         trust = np.sqrt(xyz[:, 1]) * (np.abs(off) < 0.3)
         slope = np.linalg.lstsq(own * trust[:, None], off * trust, rcond=None)[0]

@@ -1,6 +1,6 @@
 """How a camera has developed a picture: its curve and its mixing of channels, by what is known."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
@@ -14,7 +14,11 @@ SHAPES = 4
 ALIKE = slice(0, SHAPES)
 APART = slice(SHAPES, 4 * SHAPES)
 MIXING = slice(4 * SHAPES, 4 * SHAPES + 6)
-GAINS = slice(4 * SHAPES + 6, 4 * SHAPES + 9)
+TOGETHER = 4 * SHAPES + 6
+"""How far the curve acts on the luminance, the same factor for all channels, and not on each: a
+curve on each channel makes dark colors more colorful, one on the luminance leaves their ratios."""
+GAINS = slice(TOGETHER + 1, TOGETHER + 4)
+COUNT = GAINS.stop
 PAIRS = ((0, 1), (0, 2), (1, 0), (1, 2), (2, 0), (2, 1))
 """Which channel has how much of which other mixed in: in it, the other."""
 BRIGHTEST = 1.1
@@ -26,6 +30,7 @@ LEAST_TINT = 1e-4
 TAIL = 4.0
 """Degrees of freedom of Student's t: one known color that is wrong does not bend the rest."""
 STEPS, ENOUGH, TINY = 12, 1e-3, 1e-4
+DARKEST_SIGNAL = 1e-6
 DARKEST = 1e-3
 """Where XYZ falls below this, it is bent to stay above 0, so that CIELAB keeps a slope."""
 
@@ -51,7 +56,7 @@ def usual_development(*, gain: float = 0.0, tint: float = 0.0) -> DevelopmentPri
         The same of each channel by itself: of the light, or of a paper that nobody measured.
     """
     mean, deviation = load_table("development").numbers("mean", "deviation").T
-    covariance = np.zeros((GAINS.stop, GAINS.stop))
+    covariance = np.zeros((COUNT, COUNT))
     covariance[: GAINS.start, : GAINS.start] = np.diag(deviation**2)
     covariance[GAINS, GAINS] = gain**2 + np.eye(3) * max(tint, LEAST_TINT) ** 2
     return DevelopmentPrior(np.append(mean, np.zeros(3)), covariance)
@@ -64,8 +69,9 @@ class Developed:
     Parameters
     ----------
     parameters
-        Shape (25,): of the curve, alike in all channels and apart in each; the mixing; and the
-        natural log of the gains by which what is known is brighter than paper made it expected.
+        Shape (26,): of the curve, alike in all channels and apart in each; the mixing; the share of
+        the curve that acts on luminance; and the natural log of the gains by which what is known is
+        brighter than paper made it expected.
     white
         Shape (3,), the linear signal of bare paper, were nothing developed.
     primaries
@@ -82,7 +88,9 @@ class Developed:
 
     def curve(self, relative: FloatArray) -> FloatArray:
         """Return light from signals relative to bare paper, shape (…, 3), channels unmixed."""
-        return bent(self.parameters, relative.reshape(-1, 3)).reshape(relative.shape)
+        luminances = self.white * self.primaries[:, 1]
+        flat = bent(self.parameters, relative.reshape(-1, 3), luminances=luminances)
+        return flat.reshape(relative.shape)
 
     @property
     def matrix(self) -> FloatArray:
@@ -92,16 +100,6 @@ class Developed:
             mixing[other, into] += share
             mixing[into, into] -= share
         return np.asarray(mixing * self.white @ self.primaries)
-
-    def on_the_sheet(self) -> "Developed":
-        """Return the same for the sheet's own cells, where a chart lies beside it.
-
-        What the chart's light had more of than was expected is no matter of the sheet's; what tint
-        it tells of the paper is.
-        """
-        parameters = self.parameters.copy()
-        parameters[GAINS] -= parameters[GAINS].mean()
-        return replace(self, parameters=parameters)
 
 
 def shapes(root: FloatArray) -> FloatArray:
@@ -124,7 +122,7 @@ def developed(
     Parameters
     ----------
     parameters
-        Shape (…, 25).
+        Shape (…, 26).
     relative
         Shape (n, 3).
     white, primaries
@@ -143,11 +141,11 @@ def developed(
 
     Examples
     --------
-    >>> paper = developed(np.zeros(25), np.ones((1, 3)), white=np.ones(3), primaries=np.eye(3))
+    >>> paper = developed(np.zeros(26), np.ones((1, 3)), white=np.ones(3), primaries=np.eye(3))
     >>> paper.tolist()
     [[1.0, 1.0, 1.0]]
     """
-    light = bent(parameters, relative)
+    light = bent(parameters, relative, luminances=white * primaries[:, 1])
     mixed = light.copy()
     for place, (into, other) in enumerate(PAIRS):
         share = parameters[..., MIXING][..., place, None]
@@ -156,13 +154,23 @@ def developed(
     return np.asarray(np.where(xyz > DARKEST, xyz, DARKEST * np.exp(np.minimum(xyz, 0.0))))
 
 
-def bent(parameters: FloatArray, relative: FloatArray) -> FloatArray:
-    """Return light from signals, shape (…, n, 3): the curves undone, the channels as they are."""
-    signal = relative * np.exp(parameters[..., None, GAINS])
-    root = np.cbrt(np.maximum(signal, 0.0))
+def bent(parameters: FloatArray, relative: FloatArray, *, luminances: FloatArray) -> FloatArray:
+    """Return light from signals, shape (…, n, 3): the curves undone, the channels as they are.
+
+    Parameters
+    ----------
+    parameters, relative
+        As in `developed`.
+    luminances
+        Shape (3,), how much of the luminance of bare paper each channel carries.
+    """
+    signal = np.maximum(relative * np.exp(parameters[..., None, GAINS]), DARKEST_SIGNAL)
+    luminance = (signal @ (luminances / luminances.sum()))[..., None]
+    ratio = (signal / luminance) ** parameters[..., TOGETHER, None, None]
+    root = np.cbrt(signal / ratio)
     own = parameters[..., APART].reshape(*parameters.shape[:-1], 3, SHAPES)
     curve = parameters[..., None, ALIKE] + own
-    return np.asarray((root + np.einsum("...nck,...ck->...nc", shapes(root), curve)) ** 3)
+    return np.asarray(ratio * (root + np.einsum("...nck,...ck->...nc", shapes(root), curve)) ** 3)
 
 
 def ellipses(lab: FloatArray) -> FloatArray:
@@ -184,8 +192,8 @@ def ellipses(lab: FloatArray) -> FloatArray:
 def _slopes(
     parameters: FloatArray, signal: FloatArray, white: FloatArray, primaries: FloatArray
 ) -> FloatArray:
-    """Return the slopes of CIELAB with the parameters, shape (n, 3, 25)."""
-    moved = parameters + TINY * np.concatenate([np.zeros((1, len(parameters))), np.eye(25)])
+    """Return the slopes of CIELAB with the parameters, shape (n, 3, 26)."""
+    moved = parameters + TINY * np.concatenate([np.zeros((1, len(parameters))), np.eye(COUNT)])
     lab = lab_from_xyz(developed(moved, signal, white=white, primaries=primaries))
     return np.asarray(np.moveaxis((lab[1:] - lab[0]) / TINY, 0, -1))
 

@@ -40,7 +40,7 @@ def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = doubt_of(wanted, seen.lab, covariance)
     judged = verdict(question, recipe, seen.lab, Surety(chance, doubt))
-    off = question.ranking.expected(wanted, seen.lab, covariance)
+    off = question.expected(seen.lab, covariance)
     cost = off + question.effort(recipe) + question.missed(seen.lab, covariance)
     return Candidate(
         prediction=seen,

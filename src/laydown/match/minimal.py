@@ -147,6 +147,6 @@ def way_of(question: Question, recipe: Recipe) -> Way:
         pair = pair_of(target, fit, pile, swatched=question.swatched)
         spectrum, covariance = pair.given[0], pair.covariance()
     lab = lab_from_reflectance(spectrum)
-    off = question.ranking.expected(target.lab, lab, covariance)
+    off = question.expected(lab, covariance)
     cost = off + question.effort(recipe) + question.missed(lab, covariance)
     return Way(recipe, cost, off, lab, covariance)

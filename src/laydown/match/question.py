@@ -78,8 +78,26 @@ class Question:
         """
         seen = predict(self.fit, self.over.then(recipe))
         covariance = self.covariance(seen)
-        off = self.ranking.expected(self.target.lab, seen.lab, covariance)
+        off = self.expected(seen.lab, covariance)
         return off + self.effort(recipe) + self.missed(seen.lab, covariance)
+
+    def expected(self, lab: FloatArray, covariance: FloatArray) -> float:
+        """Return the difference to expect by the ranking, with the doubt that lies in what is laid.
+
+        How rough the wanted color itself is, is the same for every recipe and bears on how sure an
+        answer is. It is no part of this: beside it a recipe that is off would hardly cost more than
+        one that is near, and effort would decide alone.
+
+        Parameters
+        ----------
+        lab
+            Shape (3,), the color that a recipe gives.
+        covariance
+            Shape (3, 3), of its difference from the one wanted.
+        """
+        if self.target.own_recipe is None:
+            covariance = covariance - self.target.covariance
+        return self.ranking.expected(self.target.lab, lab, covariance)
 
     def missed(self, lab: FloatArray, covariance: FloatArray) -> float:
         """Return what a color adds to a cost for being out of reach of the one wanted.

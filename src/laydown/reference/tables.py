@@ -11,21 +11,14 @@ from numpy.typing import NDArray
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PublishedTable:
-    """A table as published: named columns, each read as words or as numbers.
-
-    Parameters
-    ----------
-    name
-        File name without ``.csv``.
-    header
-        Names of the columns.
-    rows
-        The cells, as written.
-    """
+    """A table as published: named columns, each read as words or as numbers."""
 
     name: str
+    """File name without ``.csv``."""
     header: tuple[str, ...]
+    """Names of the columns."""
     rows: tuple[tuple[str, ...], ...]
+    """The cells, as written."""
 
     def words(self, column: str) -> tuple[str, ...]:
         """Return a column as it is written."""

@@ -15,8 +15,7 @@ from sqlalchemy.exc import ArgumentError
 from sqlalchemy.pool import NullPool
 
 from laydown.errors import LibraryError
-from laydown.store.guarding import guard, ration
-from laydown.store.stamps import file_stamp, now
+from laydown.store import guarding, stamps
 
 OWN_ALONE = 0o600
 """Rights of a file that its owner reads and writes, and nobody else."""
@@ -77,7 +76,7 @@ def copy_beside(source: Path, why: str) -> Path:
 
 def name_beside(source: Path, why: str) -> Path:
     """Return the path of a file that isn't there yet, named after the reason and moment."""
-    stem = f"{source.stem}.before-{why}-{file_stamp(now())}"
+    stem = f"{source.stem}.before-{why}-{stamps.file_stamp(stamps.now())}"
     names = [f"{stem}.db", *(f"{stem}-{number}.db" for number in range(2, 100))]
     return next(p for p in map(source.with_name, names) if not p.exists())
 
@@ -146,18 +145,12 @@ thousand swatches takes six seconds, and three times that where the processor is
 
 @dataclass(frozen=True, slots=True)
 class Location:
-    """A place for a library.
-
-    Parameters
-    ----------
-    url
-        For the database driver.
-    path
-        The file, or None for a database server.
-    """
+    """A place for a library."""
 
     url: URL
+    """For the database driver."""
     path: Path | None
+    """The file, or None for a database server."""
 
     def __str__(self) -> str:
         return str(self.path) if self.path else self.url.render_as_string(hide_password=True)
@@ -258,7 +251,7 @@ def make_folder(path: Path) -> None:
 def _set_up_sqlite(connection: sqlite3.Connection, _record: Any) -> None:
     connection.isolation_level = None  # transactions begin where `_begin_sqlite` says
     connection.execute(f"PRAGMA busy_timeout = {BUSY_MILLISECONDS}")
-    guard(connection)
+    guarding.guard(connection)
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA secure_delete = ON")  # what is erased is gone from the file, too
@@ -275,4 +268,4 @@ def _ration_sqlite(connection: Connection, _cursor: Any, statement: str, *_: Any
     file = connection.connection.driver_connection
     path = Path(connection.engine.url.database or "")
     assert isinstance(file, sqlite3.Connection)
-    ration(file, statement, path.stat().st_size if path.exists() else 0)
+    guarding.ration(file, statement, path.stat().st_size if path.exists() else 0)

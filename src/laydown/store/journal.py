@@ -14,12 +14,9 @@ from sqlalchemy import Connection, Table, and_, delete, event, func, insert, sel
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.store.columns import KeptColumn, to_be_written
-from laydown.store.records import Change
-from laydown.store.stamps import Moment
+from laydown.store import columns, records, stamps, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
-from laydown.store.trouble import from_rows
 
 Image = dict[str, Any]
 
@@ -27,7 +24,7 @@ TABLES = {row.__tablename__: Mapped.metadata.tables[row.__tablename__] for row i
 LONGEST_LABEL = 500
 AT_ONCE = 250
 """Rows that undo removes in one statement."""
-_WRITTEN = to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
+_WRITTEN = columns.to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
 _JOURNAL = "journal"
 _BEFORE = "before"
 
@@ -75,7 +72,7 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-def history(session: Session) -> tuple[Change, ...]:
+def history(session: Session) -> tuple[records.Change, ...]:
     """Return the changes that can be taken back, latest first."""
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
@@ -83,10 +80,12 @@ def history(session: Session) -> tuple[Change, ...]:
         .group_by(ChangeRow.id)
         .order_by(ChangeRow.id.desc())
     )
-    return tuple(Change(r.id, r.label, r.made, count) for r, count in session.execute(counted))
+    return tuple(
+        records.Change(r.id, r.label, r.made, count) for r, count in session.execute(counted)
+    )
 
 
-def take_back(session: Session) -> Change:
+def take_back(session: Session) -> records.Change:
     """Take back the latest change as a whole.
 
     Raises
@@ -119,13 +118,13 @@ def take_back(session: Session) -> Change:
             continue
         for one in written:
             _reverse(session.connection(), *one)
-    change = Change(latest.id, latest.label, latest.made, len(rows))
+    change = records.Change(latest.id, latest.label, latest.made, len(rows))
     session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
     session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
     return change
 
 
-@from_rows
+@trouble.from_rows
 def table_of(name: str, before: Image | None, after: Image | None) -> Table:
     """Return the table of an entry, whose images are such as can be rows of it."""
     table = TABLES[name]
@@ -142,7 +141,7 @@ def _check(table: Table, image: Image) -> None:
         raise ValueError(f"{', '.join(sorted(image))[:80]} are not the columns of {table.name}")
     for name, value in _values(table, image).items():
         kind = table.c[name].type
-        assert isinstance(kind, KeptColumn)
+        assert isinstance(kind, columns.KeptColumn)
         kind.taker()(value)
 
 
@@ -201,7 +200,7 @@ def _plain(value: Any) -> Any:
 def _values(table: Table, image: Image) -> Image:
     return {
         name: datetime.fromisoformat(value)
-        if value is not None and isinstance(table.c[name].type, Moment)
+        if value is not None and isinstance(table.c[name].type, stamps.Moment)
         else value
         for name, value in image.items()
     }

@@ -15,25 +15,17 @@ LONGEST_TITLE, LONGEST_PAPER = 300, 200
 
 @dataclass(frozen=True, slots=True)
 class KeptLesson:
-    """A lesson that is kept.
-
-    Parameters
-    ----------
-    number
-        In this library.
-    title, paper
-        As its file has them, cut where they are longer than a name.
-    colors
-        How many it has.
-    kept
-        When it was first kept, in UTC.
-    """
+    """A lesson that is kept."""
 
     number: int
+    """In this library."""
     title: str
     paper: str
+    """As its file has them, cut where they are longer than a name."""
     colors: int
+    """How many it has."""
     kept: datetime
+    """When it was first kept, in UTC."""
 
 
 class Lessons(Shelf):

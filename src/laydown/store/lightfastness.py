@@ -34,30 +34,20 @@ class Rating:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WindowTest:
-    """A reading of a colorant in a window.
-
-    Parameters
-    ----------
-    colorant
-        Laid as one plain coat.
-    paper
-        The name of what it was laid on.
-    reading
-        Before and after.
-    remark
-        In the person's own words.
-    number
-        In this library; 0 where it isn't kept yet.
-    noted
-        When it was kept, in UTC.
-    """
+    """A reading of a colorant in a window."""
 
     colorant: Colorant
+    """Laid as one plain coat."""
     paper: str
+    """The name of what it was laid on."""
     reading: WindowReading
+    """Before and after."""
     remark: str = ""
+    """In the person's own words."""
     number: int = 0
+    """In this library; 0 where it isn't kept yet."""
     noted: datetime | None = None
+    """When it was kept, in UTC."""
 
 
 class Ratings(Shelf):

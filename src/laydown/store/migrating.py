@@ -12,15 +12,7 @@ from pathlib import Path
 from sqlalchemy import Connection, Engine, inspect, text
 
 from laydown.errors import LibraryError
-from laydown.store.files import (
-    APPLICATION_ID,
-    BUSY_MILLISECONDS,
-    Location,
-    copy_beside,
-    find_location,
-    make_engine,
-    make_folder,
-)
+from laydown.store import files
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
 from laydown.store.passing import passing_folder
 from laydown.store.trouble import from_rows
@@ -32,7 +24,7 @@ STEPS = Path(__file__).parent / "migrations"
 LONGEST_REVISION = 32
 
 
-def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
+def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
     Returns
@@ -51,7 +43,7 @@ def bring_up_to_date(engine: Engine, location: Location) -> Path | None:
         return None
     backup = None
     if revision and location.path is not None:
-        backup = copy_beside(location.path, REVISIONS[-1])
+        backup = files.copy_beside(location.path, REVISIONS[-1])
     with engine.begin() as connection:
         run_steps(connection)
     if backup is not None and location.path is not None:
@@ -65,10 +57,10 @@ def make_new(path: Path) -> None:
     Whoever makes one at the same moment may be first; theirs stays.
     """
     try:
-        make_folder(path)
+        files.make_folder(path)
         with passing_folder(path.parent) as folder:
             made = folder / path.name
-            engine = make_engine(find_location(made))
+            engine = files.make_engine(files.find_location(made))
             with engine.begin() as connection:
                 run_steps(connection)
             engine.dispose()
@@ -92,7 +84,7 @@ def _move_to_its_place(made: Path, path: Path) -> None:
 
 def _close_gaps(path: Path) -> None:
     """Write a library anew, for an earlier laydown left what was erased in the gaps of its file."""
-    with closing(sqlite3.connect(path, timeout=BUSY_MILLISECONDS / 1000)) as connection:
+    with closing(sqlite3.connect(path, timeout=files.BUSY_MILLISECONDS / 1000)) as connection:
         connection.execute("VACUUM")
 
 
@@ -123,7 +115,7 @@ def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
     if not objects:
         return ""
     (mark,) = connection.execute("PRAGMA application_id").fetchone()
-    if mark != APPLICATION_ID or not has_our_version(objects):
+    if mark != files.APPLICATION_ID or not has_our_version(objects):
         raise _foreign(where)
     (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
     revision = _known(str(found or "")[:LONGEST_REVISION], where)
@@ -167,4 +159,4 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     config.attributes["connection"] = connection
     command.upgrade(config, until)
     if connection.dialect.name == "sqlite":
-        connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))
+        connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))

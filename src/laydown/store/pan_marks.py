@@ -6,26 +6,24 @@ from laydown.errors import PanMarkError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.pan_marks import MarkedPan, PanMark, parse_marks
-from laydown.store.shelf import Shelf
-from laydown.store.supplies import COLORANT, colorant_in, colorant_row
-from laydown.store.tables import ColorantRow, PanMarkRow, RangeRow
-from laydown.store.trouble import from_rows
+from laydown.store import shelf, supplies, tables, trouble
 
 
-class PanMarks(Shelf):
+class PanMarks(shelf.Shelf):
     """Marks of pans in a library; see `Work.pan_marks`."""
 
-    @from_rows
+    @trouble.from_rows
     def all(self) -> tuple[MarkedPan, ...]:
         """Return all pans of which anything is said, sorted by range and name."""
         rows = self.session.execute(
-            select(PanMarkRow.marks, *COLORANT)
-            .join(ColorantRow, PanMarkRow.colorant_id == ColorantRow.id)
-            .join(RangeRow, ColorantRow.range_id == RangeRow.id)
-            .order_by(RangeRow.key, ColorantRow.key)
+            select(tables.PanMarkRow.marks, *supplies.COLORANT)
+            .join(tables.ColorantRow, tables.PanMarkRow.colorant_id == tables.ColorantRow.id)
+            .join(tables.RangeRow, tables.ColorantRow.range_id == tables.RangeRow.id)
+            .order_by(tables.RangeRow.key, tables.ColorantRow.key)
         )
         return tuple(
-            MarkedPan(colorant_in(*colorant), parse_marks([marks])) for marks, *colorant in rows
+            MarkedPan(supplies.colorant_in(*colorant), parse_marks([marks]))
+            for marks, *colorant in rows
         )
 
     def mark(self, colorant: Colorant, marks: tuple[PanMark, ...]) -> None:
@@ -36,18 +34,18 @@ class PanMarks(Shelf):
         PanMarkError
             For a colorant that is no pan.
         """
-        owner = colorant_row(self.session, colorant)
+        owner = supplies.colorant_row(self.session, colorant)
         if owner.range.medium != Medium.WASH:
             raise PanMarkError(
                 f"{colorant.label} is no pan of watercolor, and only pans are marked.",
                 hint="Choose a pan. Markers and pencils are told apart by their swatches alone.",
             )
-        row = self.session.get(PanMarkRow, owner.id)
+        row = self.session.get(tables.PanMarkRow, owner.id)
         if not marks:
             if row is not None:
                 self.session.delete(row)
         elif row is None:
-            self.session.add(PanMarkRow(colorant=owner, marks=" ".join(marks)))
+            self.session.add(tables.PanMarkRow(colorant=owner, marks=" ".join(marks)))
         else:
             row.marks = " ".join(marks)
         self.session.flush()

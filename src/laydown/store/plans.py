@@ -20,28 +20,19 @@ HERE = PlanRow.id.not_in(select(PlanPutAwayRow.plan_id))
 
 @dataclass(frozen=True, slots=True)
 class KeptPlan:
-    """A plan that is kept.
-
-    Parameters
-    ----------
-    number
-        In this library.
-    title
-        Of the picture.
-    changes
-        What was changed by hand since it was kept, a line each.
-    revision
-        How often it was changed, or a change taken back.
-    kept, changed
-        When it was first kept, and last changed, in UTC.
-    """
+    """A plan that is kept."""
 
     number: int
+    """In this library."""
     title: str
+    """Of the picture."""
     changes: tuple[str, ...]
+    """What was changed by hand since it was kept, a line each."""
     revision: int
+    """How often it was changed, or a change taken back."""
     kept: datetime
     changed: datetime
+    """When it was first kept, and last changed, in UTC."""
 
 
 class Plans(Shelf):

@@ -13,41 +13,27 @@ from laydown.media.swatch import Basis, Fill, Swatch
 
 @dataclass(frozen=True, slots=True, order=True)
 class Range:
-    """A range as the library holds it.
-
-    Parameters
-    ----------
-    name
-        As first written.
-    medium
-        Of all its colorants.
-    colorants
-        How many colorants of it are known here.
-    """
+    """A range as the library holds it."""
 
     name: str
+    """As first written."""
     medium: Medium
+    """Of all its colorants."""
     colorants: int
+    """How many colorants of it are known here."""
 
 
 @dataclass(frozen=True, slots=True)
 class Coverage:
-    """How much of a range was swatched on a paper.
-
-    Parameters
-    ----------
-    range, paper
-        Names.
-    swatches
-        How many use a colorant of the range.
-    colorants
-        How many of its colorants they use.
-    """
+    """How much of a range was swatched on a paper."""
 
     range: str
     paper: str
+    """Names."""
     swatches: int
+    """How many use a colorant of the range."""
     colorants: int
+    """How many of its colorants they use."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,104 +49,68 @@ class Held:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredSwatch:
-    """A swatch with its number in the library and the moment it was taken in.
-
-    Parameters
-    ----------
-    id
-        Its number, by which it is removed.
-    swatch
-        The swatch itself.
-    when
-        When it was taken in, in UTC.
-    """
+    """A swatch with its number in the library and the moment it was taken in."""
 
     id: int
+    """Its number, by which it is removed."""
     swatch: Swatch
+    """The swatch itself."""
     when: datetime
+    """When it was taken in, in UTC."""
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """What taking in a list of swatches changed.
-
-    Parameters
-    ----------
-    swatches
-        How many were new.
-    repeated
-        Positions in the list, from 0, of those that the library held already and that were skipped.
-    ranges, papers
-        Names that were new.
-    colorants
-        Colorants that were new.
-    """
+    """What taking in a list of swatches changed."""
 
     swatches: int
+    """How many were new."""
     repeated: tuple[int, ...] = ()
+    """Positions in the list, from 0, of those that the library held already and that were
+    skipped."""
     ranges: tuple[str, ...] = ()
     papers: tuple[str, ...] = ()
+    """Names that were new."""
     colorants: tuple[Colorant, ...] = ()
+    """Colorants that were new."""
 
 
 @dataclass(frozen=True, slots=True)
 class Kit:
-    """A kit: the colorants a person owns, out of any ranges.
-
-    Parameters
-    ----------
-    name
-        As first written.
-    colorants
-        Sorted by range and name.
-    """
+    """A kit: the colorants a person owns, out of any ranges."""
 
     name: str
+    """As first written."""
     colorants: tuple[Colorant, ...]
+    """Sorted by range and name."""
 
 
 @dataclass(frozen=True, slots=True)
 class FitKey:
-    """What a kept fit is good for; any other key finds nothing.
-
-    Parameters
-    ----------
-    ranges
-        Names of the ranges fitted together, sorted.
-    paper
-        Name of the paper.
-    model_version
-        Of the model that fitted.
-    swatch_hash
-        From `Work.swatch_hash`, of the swatches fitted.
-    """
+    """What a kept fit is good for; any other key finds nothing."""
 
     ranges: tuple[str, ...]
+    """Names of the ranges fitted together, sorted."""
     paper: str
+    """Name of the paper."""
     model_version: str
+    """Of the model that fitted."""
     swatch_hash: str
+    """From `Work.swatch_hash`, of the swatches fitted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One command that changed the library and can be taken back.
-
-    Parameters
-    ----------
-    id
-        Its number; the highest is the latest.
-    label
-        What the command said it does.
-    when
-        In UTC.
-    rows
-        How many rows it wrote, altered or removed.
-    """
+    """One command that changed the library and can be taken back."""
 
     id: int
+    """Its number; the highest is the latest."""
     label: str
+    """What the command said it does."""
     when: datetime
+    """In UTC."""
     rows: int
+    """How many rows it wrote, altered or removed."""
 
 
 class State(StrEnum):
@@ -181,131 +131,88 @@ class State(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A job.
-
-    Parameters
-    ----------
-    id
-        Its number in the library.
-    task
-        Name in ``laydown.app.TASKS`` of what it does.
-    title
-        What to call it before people.
-    started_by
-        At which place it was started, as the door calls that.
-    state
-        How it stands.
-    done, total
-        How far it has come, in steps of its own; a total of 0 is not known yet.
-    message
-        While it runs, what it is at; once it has failed, why: one sentence.
-    hint
-        What to do next, where it failed.
-    bytes_kept
-        What its request and its result take in the library.
-    made, started, ended
-        When, in UTC; None where it hasn't come to that.
-    """
+    """A job."""
 
     id: int
+    """Its number in the library."""
     task: str
+    """Name in ``laydown.app.TASKS`` of what it does."""
     title: str
+    """What to call it before people."""
     started_by: str
+    """At which place it was started, as the door calls that."""
     state: State
+    """How it stands."""
     done: int
     total: int
+    """How far it has come, in steps of its own; a total of 0 is not known yet."""
     message: str
+    """While it runs, what it is at; once it has failed, why: one sentence."""
     hint: str
+    """What to do next, where it failed."""
     bytes_kept: int
+    """What its request and its result take in the library."""
     made: datetime
     started: datetime | None
     ended: datetime | None
+    """When, in UTC; None where it hasn't come to that."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialEntry:
-    """What is noted of a trial.
-
-    Parameters
-    ----------
-    kit
-        The kit it was made from; empty for whole ranges.
-    paper
-        What was colored on.
-    recipe
-        What was laid.
-    reflectance
-        Shape (36,), as measured, or where `basis` is XYZ the smoothest with that XYZ.
-    basis
-        Whether a spectrum or XYZ was measured.
-    spread
-        Noise of the measurement [CIELAB units per axis]; 0 where unknown.
-    measured
-        How: typed, file, sheet.
-    wanted
-        The color that was wanted, as it was typed; empty where none was.
-    intended
-        Its Lab, shape (3,), or None.
-    remark
-        In the person's own words.
-    done
-        The day it was made, as ``YYYY-MM-DD``; empty where not said.
-    fill
-        How full the markers were.
-    photograph
-        Digest of a photograph that is kept; empty for none.
-    picture
-        Digest of what it was read from together with others; empty for a measurement of its own.
-    shared
-        The part of `spread` that all readings of that picture have alike.
-    made_by
-        Whose hand laid it, where that wasn't the kit's owner; such a trial teaches the kit nothing.
-    """
+    """What is noted of a trial."""
 
     kit: str
+    """The kit it was made from; empty for whole ranges."""
     paper: str
+    """What was colored on."""
     recipe: Recipe
+    """What was laid."""
     reflectance: FloatArray
+    """Shape (36,), as measured, or where `basis` is XYZ the smoothest with that XYZ."""
     basis: Basis = Basis.SPECTRUM
+    """Whether a spectrum or XYZ was measured."""
     spread: float = 0.0
+    """Noise of the measurement [CIELAB units per axis]; 0 where unknown."""
     measured: str = "typed"
+    """How: typed, file, sheet."""
     wanted: str = ""
+    """The color that was wanted, as it was typed; empty where none was."""
     intended: FloatArray | None = None
+    """Its Lab, shape (3,), or None."""
     remark: str = ""
+    """In the person's own words."""
     done: str = ""
+    """The day it was made, as ``YYYY-MM-DD``; empty where not said."""
     fill: Fill = Fill.USUAL
+    """How full the markers were."""
     photograph: str = ""
+    """Digest of a photograph that is kept; empty for none."""
     picture: str = ""
+    """Digest of what it was read from together with others; empty for a measurement of its own."""
     shared: float = 0.0
+    """The part of `spread` that all readings of that picture have alike."""
     made_by: str = ""
+    """Whose hand laid it, where that wasn't the kit's owner; such a trial teaches the kit
+    nothing."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredTrial:
-    """A trial at one version.
-
-    Parameters
-    ----------
-    number
-        In this library.
-    uid
-        The same in every library.
-    version
-        1 for the first entry.
-    withdrawn
-        Whether it was taken back: kept, shown, and never learned from.
-    recorded
-        When the entry was made, in UTC.
-    entry
-        What it says.
-    """
+    """A trial at one version."""
 
     number: int
+    """In this library."""
     uid: str
+    """The same in every library."""
     version: int
+    """1 for the first entry."""
     withdrawn: bool
+    """Whether it was taken back: kept, shown, and never learned from."""
     recorded: datetime
+    """When the entry was made, in UTC."""
     entry: TrialEntry
+    """What it says."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,18 +12,8 @@ from sqlalchemy.orm import Session
 
 from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
+from laydown.store import files
 from laydown.store.columns import shortened
-from laydown.store.files import (
-    check_whole,
-    copy_beside,
-    copy_over,
-    find_location,
-    make_engine,
-    make_private,
-    name_beside,
-    read_only,
-    use_our_journal,
-)
 from laydown.store.guarding import guard
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
@@ -121,14 +111,14 @@ def take_in(backup: Path, path: Path) -> None:
         For one that holds too much.
     """
     _check_size(backup)
-    engine = make_engine(find_location(path))
-    with closing(read_only(backup)) as old:
+    engine = files.make_engine(files.find_location(path))
+    with closing(files.read_only(backup)) as old:
         guard(old)
         old.execute("BEGIN")  # all that is read is of one moment
         revision = revision_of_file(old, str(backup))
         if not revision:
             raise LibraryError(f"{backup} is empty.", hint="Give a backup: a copy of a library.")
-        check_whole(old, backup)
+        files.check_whole(old, backup)
         with engine.begin() as connection:
             run_steps(connection, revision)
         with closing(sqlite3.connect(path, isolation_level=None)) as new:
@@ -220,7 +210,9 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     path
         Where the library as it was before is kept.
     """
-    _check(find_location(backup).path or backup, target)  # which refuses what no file is called
+    _check(
+        files.find_location(backup).path or backup, target
+    )  # which refuses what no file is called
     target = target.resolve()  # where it really lies: a link to it stays one
     try:
         with passing_folder(target.parent) as folder:
@@ -238,13 +230,13 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
 def _put(sound: Path, target: Path, engine: Engine) -> Path:
     engine.dispose()
     is_broken = _is_broken(target)
-    kept = _set_aside(target) if is_broken else copy_beside(target, WHY)
+    kept = _set_aside(target) if is_broken else files.copy_beside(target, WHY)
     try:
         if is_broken:
             sound.replace(target)
         else:
-            copy_over(sound, target)
-            use_our_journal(target)
+            files.copy_over(sound, target)
+            files.use_our_journal(target)
     except (sqlite3.Error, OSError) as error:
         raise LibraryError(
             f"{target} can't be written: {error}.", hint=f"It is as it was; a copy lies at {kept}."
@@ -265,7 +257,7 @@ def _is_broken(target: Path) -> bool:
     try:
         with closing(sqlite3.connect(target, timeout=10)) as old:
             guard(old)  # which also takes back what a kill has left half written
-            check_whole(old, target)
+            files.check_whole(old, target)
     except LibraryError:
         return True
     except sqlite3.Error as error:
@@ -286,8 +278,8 @@ def _set_aside(target: Path) -> Path:
     path
         Of the copy.
     """
-    kept = name_beside(target, WHY)
-    make_private(kept)
+    kept = files.name_beside(target, WHY)
+    files.make_private(kept)
     shutil.copyfile(target, kept)
     for ending in BESIDE:
         beside = target.with_name(target.name + ending)

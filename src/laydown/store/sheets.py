@@ -81,27 +81,18 @@ AT_ONCE = 1000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StoredReading:
-    """A reading of a cell as it was kept.
-
-    Parameters
-    ----------
-    reading
-        The reading.
-    stage
-        When in the work it was taken: dry, wet, or a word of the user's.
-    conversion
-        How the picture's numbers became a color.
-    accepted
-        Whether it became a swatch.
-    when
-        When it was read, in UTC.
-    """
+    """A reading of a cell as it was kept."""
 
     reading: CellReading
+    """The reading."""
     stage: str
+    """When in the work it was taken: dry, wet, or a word of the user's."""
     conversion: str
+    """How the picture's numbers became a color."""
     accepted: bool
+    """Whether it became a swatch."""
     when: datetime
+    """When it was read, in UTC."""
 
 
 class Sheets(Shelf):

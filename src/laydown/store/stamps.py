@@ -6,8 +6,7 @@ from typing import Any
 from sqlalchemy import DateTime
 from sqlalchemy.engine import Dialect
 
-from laydown.store.columns import KeptColumn, Taker
-from laydown.store.trouble import WRONG
+from laydown.store import columns, trouble
 
 
 def now() -> datetime:
@@ -26,7 +25,7 @@ def file_stamp(moment: datetime) -> str:
     return moment.strftime("%Y%m%d-%H%M%S")
 
 
-class Moment(KeptColumn):
+class Moment(columns.KeptColumn):
     """A moment; databases that know no time zones hold it as UTC."""
 
     impl = DateTime
@@ -39,7 +38,7 @@ class Moment(KeptColumn):
         del dialect
         return None if value is None else value.astimezone(UTC)
 
-    def taker(self, read: Taker | None = None) -> Taker:
+    def taker(self, read: columns.Taker | None = None) -> columns.Taker:
         """Say of what comes back that it is UTC, see `KeptColumn.taker`."""
 
         def taken(value: Any) -> Any:
@@ -50,7 +49,7 @@ class Moment(KeptColumn):
                 return (
                     moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
                 )
-            except WRONG:
+            except trouble.WRONG:
                 return self.refuse(value)
 
         return taken

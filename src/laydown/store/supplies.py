@@ -21,18 +21,7 @@ from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
 from laydown.media.laydown import Medium
 from laydown.media.recipe import checked_colorant_name, checked_name, name_key, tidy_name
 from laydown.media.swatch import Basis
-from laydown.store.records import Kit, Range
-from laydown.store.shelf import Shelf
-from laydown.store.tables import (
-    MOST_COATS_IN_ALL,
-    ColorantRow,
-    KitRow,
-    MemberRow,
-    PaperRow,
-    RangeRow,
-    SwatchRecord,
-)
-from laydown.store.trouble import from_rows
+from laydown.store import records, shelf, tables, trouble
 
 MOST_SUGGESTIONS = 3
 MOST_LISTED = 8
@@ -127,26 +116,26 @@ def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
     )
 
 
-def range_row(session: Session, text: str) -> RangeRow:
+def range_row(session: Session, text: str) -> tables.RangeRow:
     """Return the row of the range of that name, or suggest near ones."""
-    row = session.scalar(select(RangeRow).where(RangeRow.key == name_key(text)))
+    row = session.scalar(select(tables.RangeRow).where(tables.RangeRow.key == name_key(text)))
     if row is None:
-        raise unknown("range", text, session.scalars(select(RangeRow.name)))
+        raise unknown("range", text, session.scalars(select(tables.RangeRow.name)))
     return row
 
 
-@from_rows
-def colorant_of(row: ColorantRow) -> Colorant:
+@trouble.from_rows
+def colorant_of(row: tables.ColorantRow) -> Colorant:
     """Return the colorant that a row holds."""
     return Colorant(row.name, row.range.name, Medium(row.range.medium), row.code, row.blender)
 
 
 COLORANT: tuple[InstrumentedAttribute[Any], ...] = (
-    ColorantRow.name,
-    RangeRow.name,
-    RangeRow.medium,
-    ColorantRow.code,
-    ColorantRow.blender,
+    tables.ColorantRow.name,
+    tables.RangeRow.name,
+    tables.RangeRow.medium,
+    tables.ColorantRow.code,
+    tables.ColorantRow.blender,
 )
 """All there is of a colorant: many are read by columns, which takes a fifth of the time of rows."""
 
@@ -156,40 +145,42 @@ def colorant_in(name: str, of: str, medium: str, code: str, blender: bool) -> Co
     return Colorant(name, of, Medium(medium), code, blender)
 
 
-@from_rows
+@trouble.from_rows
 def all_colorants(session: Session, range_name: str | None) -> tuple[Colorant, ...]:
     """Return the colorants of one range or of all, sorted by range and name."""
-    wanted = select(*COLORANT).select_from(ColorantRow).join(RangeRow)
+    wanted = select(*COLORANT).select_from(tables.ColorantRow).join(tables.RangeRow)
     if range_name is not None:
-        wanted = wanted.where(RangeRow.id == range_row(session, range_name).id)
-    found = session.execute(wanted.order_by(RangeRow.key, ColorantRow.key))
+        wanted = wanted.where(tables.RangeRow.id == range_row(session, range_name).id)
+    found = session.execute(wanted.order_by(tables.RangeRow.key, tables.ColorantRow.key))
     return tuple(colorant_in(*row) for row in found)
 
 
-def colorant_row(session: Session, colorant: Colorant) -> ColorantRow:
+def colorant_row(session: Session, colorant: Colorant) -> tables.ColorantRow:
     """Return the row of a colorant, by its range and name."""
     parent = range_row(session, colorant.range)
     row = _row_in(session, parent, colorant.name)
     if row is None:
-        names = session.scalars(select(ColorantRow.name).where(ColorantRow.range_id == parent.id))
+        names = session.scalars(
+            select(tables.ColorantRow.name).where(tables.ColorantRow.range_id == parent.id)
+        )
         raise unknown(f"colorant in {parent.name} called", colorant.name, names)
     return row
 
 
-def _row_in(session: Session, parent: RangeRow, name: str) -> ColorantRow | None:
+def _row_in(session: Session, parent: tables.RangeRow, name: str) -> tables.ColorantRow | None:
     return session.scalar(
-        select(ColorantRow).where(
-            ColorantRow.range_id == parent.id, ColorantRow.key == name_key(name)
+        select(tables.ColorantRow).where(
+            tables.ColorantRow.range_id == parent.id, tables.ColorantRow.key == name_key(name)
         )
     )
 
 
-Rows = dict[tuple[str, str], ColorantRow]
+Rows = dict[tuple[str, str], tables.ColorantRow]
 
 
 def rows_by_key(session: Session) -> Rows:
     """Return the row of every colorant by the keys of its range and name."""
-    return {(row.range.key, row.key): row for row in session.scalars(select(ColorantRow))}
+    return {(row.range.key, row.key): row for row in session.scalars(select(tables.ColorantRow))}
 
 
 def key_of(colorant: Colorant) -> tuple[str, str]:
@@ -198,14 +189,14 @@ def key_of(colorant: Colorant) -> tuple[str, str]:
 
 
 def _add_or_update(
-    session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, RangeRow]
+    session: Session, colorant: Colorant, rows: Rows, ranges: dict[str, tables.RangeRow]
 ) -> bool:
     parent = _range_for(session, colorant, ranges)
     row = rows.get(key_of(colorant))
     code = tidy_name(colorant.code)
     if row is None:
         name = checked_colorant_name(colorant.name)
-        row = ColorantRow(
+        row = tables.ColorantRow(
             range=parent, name=name, key=name_key(name), code=code, blender=colorant.blender
         )
         session.add(row)
@@ -217,7 +208,7 @@ def _add_or_update(
     return False
 
 
-def _refuse_other_kind(row: ColorantRow, colorant: Colorant) -> None:
+def _refuse_other_kind(row: tables.ColorantRow, colorant: Colorant) -> None:
     if row.blender != colorant.blender:
         kinds = {True: "a colorless blender", False: "a color"}
         raise DuplicateNameError(
@@ -227,11 +218,13 @@ def _refuse_other_kind(row: ColorantRow, colorant: Colorant) -> None:
         )
 
 
-def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]) -> RangeRow:
+def _range_for(
+    session: Session, colorant: Colorant, ranges: dict[str, tables.RangeRow]
+) -> tables.RangeRow:
     row = ranges.get(name_key(colorant.range))
     if row is None:
         name = checked_colorant_name(colorant.range, "range")
-        row = RangeRow(name=name, key=name_key(name), medium=str(colorant.medium))
+        row = tables.RangeRow(name=name, key=name_key(name), medium=str(colorant.medium))
         session.add(row)
         ranges[row.key] = row
     elif row.medium != colorant.medium:
@@ -239,16 +232,16 @@ def _range_for(session: Session, colorant: Colorant, ranges: dict[str, RangeRow]
     return row
 
 
-def kit_row(session: Session, text: str) -> KitRow:
+def kit_row(session: Session, text: str) -> tables.KitRow:
     """Return the row of the kit of that name, or suggest near ones."""
-    row = session.scalar(select(KitRow).where(KitRow.key == name_key(text)))
+    row = session.scalar(select(tables.KitRow).where(tables.KitRow.key == name_key(text)))
     if row is None:
-        raise unknown("kit", text, session.scalars(select(KitRow.name)))
+        raise unknown("kit", text, session.scalars(select(tables.KitRow.name)))
     return row
 
 
-@from_rows
-def members(row: KitRow) -> tuple[Colorant, ...]:
+@trouble.from_rows
+def members(row: tables.KitRow) -> tuple[Colorant, ...]:
     """Return a kit's colorants, sorted by range and name."""
     owned = [colorant_of(member.colorant) for member in row.members]
     return tuple(sorted(owned, key=lambda c: (name_key(c.range), name_key(c.name))))
@@ -259,31 +252,35 @@ USUAL_WHITE = 0.876
 papers of the characterization sets lie that the tests read (Debian icc-profiles-free)."""
 
 
-def paper_row(session: Session, text: str) -> PaperRow:
+def paper_row(session: Session, text: str) -> tables.PaperRow:
     """Return the row of the paper of that name, or suggest near ones."""
-    row = session.scalar(select(PaperRow).where(PaperRow.key == name_key(text)))
+    row = session.scalar(select(tables.PaperRow).where(tables.PaperRow.key == name_key(text)))
     if row is None:
-        raise unknown("paper", text, session.scalars(select(PaperRow.name)))
+        raise unknown("paper", text, session.scalars(select(tables.PaperRow.name)))
     return row
 
 
-def new_paper(session: Session, text: str, coats_limit: int) -> PaperRow:
+def new_paper(session: Session, text: str, coats_limit: int) -> tables.PaperRow:
     """Add the row of a paper without swatches."""
     name = checked_name(text, "paper")
-    _refuse_taken(session, PaperRow, "paper", name)
-    row = PaperRow(name=name, key=name_key(name), coats_limit=_checked_limit(coats_limit))
+    _refuse_taken(session, tables.PaperRow, "paper", name)
+    row = tables.PaperRow(name=name, key=name_key(name), coats_limit=_checked_limit(coats_limit))
     session.add(row)
     session.flush()
     return row
 
 
 def _checked_limit(coats: int) -> int:
-    if not 1 <= coats <= MOST_COATS_IN_ALL:
-        raise BadRecipeError(f"A limit of {coats} coats: allowed are 1 to {MOST_COATS_IN_ALL}.")
+    if not 1 <= coats <= tables.MOST_COATS_IN_ALL:
+        raise BadRecipeError(
+            f"A limit of {coats} coats: allowed are 1 to {tables.MOST_COATS_IN_ALL}."
+        )
     return coats
 
 
-def _refuse_taken(session: Session, table: type[PaperRow | KitRow], kind: str, name: str) -> None:
+def _refuse_taken(
+    session: Session, table: type[tables.PaperRow | tables.KitRow], kind: str, name: str
+) -> None:
     taken = session.scalar(select(table.name).where(table.key == name_key(name)))
     if taken is not None:
         raise DuplicateNameError(
@@ -291,14 +288,16 @@ def _refuse_taken(session: Session, table: type[PaperRow | KitRow], kind: str, n
         )
 
 
-@from_rows
-def paper_of(session: Session, row: PaperRow) -> Paper:
+@trouble.from_rows
+def paper_of(session: Session, row: tables.PaperRow) -> Paper:
     """Return the paper of a row, its reflectance the mean of its bare swatches.
 
     Where there are spectra, swatches known by their XYZ alone don't count.
     """
-    found = select(SwatchRecord.basis, SwatchRecord.reflectance)
-    found = found.where(SwatchRecord.paper_id == row.id, lies_bare()).order_by(SwatchRecord.id)
+    found = select(tables.SwatchRecord.basis, tables.SwatchRecord.reflectance)
+    found = found.where(tables.SwatchRecord.paper_id == row.id, lies_bare()).order_by(
+        tables.SwatchRecord.id
+    )
     bare = session.execute(found).all()
     if not bare:
         return Paper(row.name, usual_white(), row.coats_limit, False, Surface(row.surface))
@@ -314,10 +313,10 @@ def usual_white() -> FloatArray:
 
 def lies_bare() -> ColumnElement[bool]:
     """Return whether a swatch has no step: the paper alone."""
-    return SwatchRecord.recipe == ""
+    return tables.SwatchRecord.recipe == ""
 
 
-class SupplyShelf(Shelf):
+class SupplyShelf(shelf.Shelf):
     """The papers, ranges, colorants and kits of a library."""
 
     # Papers
@@ -339,12 +338,14 @@ class SupplyShelf(Shelf):
 
     def papers(self) -> tuple[Paper, ...]:
         """Return all papers, sorted by name."""
-        rows = self.session.scalars(select(PaperRow).order_by(PaperRow.key)).all()
+        rows = self.session.scalars(select(tables.PaperRow).order_by(tables.PaperRow.key)).all()
         return tuple(paper_of(self.session, row) for row in rows)
 
     def paper_names(self) -> tuple[str, ...]:
         """Return the names of all papers, sorted."""
-        return tuple(self.session.scalars(select(PaperRow.name).order_by(PaperRow.key)))
+        return tuple(
+            self.session.scalars(select(tables.PaperRow.name).order_by(tables.PaperRow.key))
+        )
 
     def set_coats_limit(self, name: str, coats_limit: int) -> Paper:
         """Say how many coats in all a paper bears."""
@@ -379,19 +380,19 @@ class SupplyShelf(Shelf):
 
     # Ranges and colorants
 
-    @from_rows
-    def ranges(self) -> tuple[Range, ...]:
+    @trouble.from_rows
+    def ranges(self) -> tuple[records.Range, ...]:
         """Return all ranges, sorted by name."""
         counted = (
-            select(RangeRow, func.count(ColorantRow.id))
-            .outerjoin(ColorantRow, ColorantRow.range_id == RangeRow.id)
-            .group_by(RangeRow.id)
-            .order_by(RangeRow.key)
+            select(tables.RangeRow, func.count(tables.ColorantRow.id))
+            .outerjoin(tables.ColorantRow, tables.ColorantRow.range_id == tables.RangeRow.id)
+            .group_by(tables.RangeRow.id)
+            .order_by(tables.RangeRow.key)
         )
         found = self.session.execute(counted).all()
-        return tuple(Range(row.name, Medium(row.medium), count) for row, count in found)
+        return tuple(records.Range(row.name, Medium(row.medium), count) for row, count in found)
 
-    def find_range(self, text: str) -> Range:
+    def find_range(self, text: str) -> records.Range:
         """Return the range of that name."""
         name = range_row(self.session, text).name
         return next(known for known in self.ranges() if known.name == name)
@@ -402,7 +403,7 @@ class SupplyShelf(Shelf):
         A new code takes the place of an old one.
         """
         rows = rows_by_key(self.session)
-        ranges = {row.key: row for row in self.session.scalars(select(RangeRow))}
+        ranges = {row.key: row for row in self.session.scalars(select(tables.RangeRow))}
         wanted = dict.fromkeys(colorants)
         new = [c for c in wanted if _add_or_update(self.session, c, rows, ranges)]
         self.session.flush()
@@ -426,14 +427,14 @@ class SupplyShelf(Shelf):
 
     # Kits
 
-    def kits(self) -> tuple[Kit, ...]:
+    def kits(self) -> tuple[records.Kit, ...]:
         """Return all kits, sorted by name."""
-        rows = self.session.scalars(select(KitRow).order_by(KitRow.key))
-        return tuple(Kit(row.name, members(row)) for row in rows)
+        rows = self.session.scalars(select(tables.KitRow).order_by(tables.KitRow.key))
+        return tuple(records.Kit(row.name, members(row)) for row in rows)
 
     def kit_names(self) -> tuple[str, ...]:
         """Return the names of all kits, sorted."""
-        return tuple(self.session.scalars(select(KitRow.name).order_by(KitRow.key)))
+        return tuple(self.session.scalars(select(tables.KitRow.name).order_by(tables.KitRow.key)))
 
     def kit(self, name: str) -> tuple[Colorant, ...]:
         """Return the colorants of a kit, sorted by range and name."""
@@ -442,8 +443,8 @@ class SupplyShelf(Shelf):
     def add_kit(self, name: str) -> None:
         """Add an empty kit."""
         checked = checked_name(name, "kit")
-        _refuse_taken(self.session, KitRow, "kit", checked)
-        self.session.add(KitRow(name=checked, key=name_key(checked)))
+        _refuse_taken(self.session, tables.KitRow, "kit", checked)
+        self.session.add(tables.KitRow(name=checked, key=name_key(checked)))
         self.session.flush()
 
     def remove_kit(self, name: str) -> None:
@@ -460,7 +461,7 @@ class SupplyShelf(Shelf):
             meant = colorant_row(self.session, colorant)
             if meant.id not in there:
                 there.add(meant.id)
-                row.members.append(MemberRow(colorant=meant))
+                row.members.append(tables.MemberRow(colorant=meant))
                 new.append(colorant_of(meant))
         self.session.flush()
         return tuple(new)

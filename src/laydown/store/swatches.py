@@ -29,25 +29,8 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store.columns import free_numbers, to_be_written
-from laydown.store.fields import SharedFields
-from laydown.store.journal import note_inserted
+from laydown.store import columns, fields, journal, stamps, supplies, trouble
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
-from laydown.store.stamps import now
-from laydown.store.supplies import (
-    COLORANT,
-    Rows,
-    SupplyShelf,
-    colorant_in,
-    colorant_of,
-    colorant_row,
-    key_of,
-    lies_bare,
-    new_paper,
-    paper_row,
-    range_row,
-    rows_by_key,
-)
 from laydown.store.tables import (
     BANDS,
     ColorantRow,
@@ -62,12 +45,11 @@ from laydown.store.tables import (
     SwatchRecord,
     WindowReadingRow,
 )
-from laydown.store.trouble import from_rows
 
-KEPT = SharedFields(Swatch, SwatchRecord)
+KEPT = fields.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
-RECORDS = to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
+RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
 WEIGHTS = np.linspace(1.0, 2.0, BANDS)
@@ -83,31 +65,23 @@ def _papers_for(
     new = []
     for name in dict.fromkeys(checked_name(name, "paper") for name in dict.fromkeys(names)):
         if name_key(name) not in known:
-            known[name_key(name)] = new_paper(session, name, USUAL_COATS_LIMIT)
+            known[name_key(name)] = supplies.new_paper(session, name, USUAL_COATS_LIMIT)
             new.append(name)
     return known, tuple(new)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WrittenSwatch:
-    """A swatch as it will be kept, made before the transaction that others have to wait for.
-
-    Parameters
-    ----------
-    swatch
-        Itself.
-    keys
-        Of the colorants that its recipe names, see `key_of`.
-    cells
-        What its row says of it; lists as JSON.
-    image
-        The same as the journal has it, without what only the library knows.
-    """
+    """A swatch as it will be kept, made before the transaction that others have to wait for."""
 
     swatch: Swatch
+    """Itself."""
     keys: Mapping[Colorant, tuple[str, str]]
+    """Of the colorants that its recipe names, see `key_of`."""
     cells: dict[str, Any]
+    """What its row says of it; lists as JSON."""
     image: str
+    """The same as the journal has it, without what only the library knows."""
 
 
 def written(swatch: Swatch) -> WrittenSwatch:
@@ -119,7 +93,7 @@ def written(swatch: Swatch) -> WrittenSwatch:
         Where its recipe's text would be read as another, as a mixture with a name like "Kelp + 2".
     """
     recipe = swatch.recipe
-    keys = {colorant: key_of(colorant) for colorant in recipe.colorants}
+    keys = {colorant: supplies.key_of(colorant) for colorant in recipe.colorants}
     cells = KEPT.cells(replace(swatch, recipe=_spelled(recipe, {c: c for c in keys})))
     cells["recipe"] = legible(cells["recipe"])
     as_json = {name: json.dumps(value) for name, value in cells.items()}
@@ -130,7 +104,7 @@ def written(swatch: Swatch) -> WrittenSwatch:
 def _add_records(
     session: Session, swatches: Sequence[WrittenSwatch], papers: dict[str, PaperRow], when: datetime
 ) -> list[int]:
-    rows = rows_by_key(session)
+    rows = supplies.rows_by_key(session)
     ours = [_as_called_here(one, rows) for one in swatches]
     lies_on = [papers[name_key(one.swatch.paper)].id for one in ours]
     there = _KnownSwatches(session, set(lies_on), {one.cells["recipe"] for one in ours})
@@ -147,12 +121,12 @@ def _add_records(
 
 
 def _insert(
-    session: Session, new: Sequence[tuple[WrittenSwatch, int]], rows: Rows, when: datetime
+    session: Session, new: Sequence[tuple[WrittenSwatch, int]], rows: supplies.Rows, when: datetime
 ) -> None:
     """Write swatches all at once, and into the journal too, for one by one takes ten times that."""
     session.flush()
     connection, moment = session.connection(), when.astimezone(UTC).isoformat()
-    numbers = free_numbers(connection, RECORDS, len(new))
+    numbers = columns.free_numbers(connection, RECORDS, len(new))
     cells = [
         {**one.cells, "id": number, "paper_id": paper, "taken_in": when}
         for number, (one, paper) in zip(numbers, new, strict=True)
@@ -162,7 +136,7 @@ def _insert(
         f'{{"id": {number}, "paper_id": {paper}, "taken_in": "{moment}", {one.image}}}'
         for number, (one, paper) in zip(numbers, new, strict=True)
     )
-    note_inserted(session, RECORDS.name, images)
+    journal.note_inserted(session, RECORDS.name, images)
     uses = [
         {"swatch_id": number, "colorant_id": used}
         for number, (one, _) in zip(numbers, new, strict=True)
@@ -170,7 +144,7 @@ def _insert(
     ]
     if uses:
         connection.execute(insert(SwatchColorantRow.__table__), uses)  # type: ignore[arg-type]
-        note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
+        journal.note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
 
 
 class _KnownSwatches:
@@ -214,11 +188,11 @@ class _KnownSwatches:
         return what, int(reflectance @ WEIGHTS // (SAME_WITHIN * WEIGHTS.sum()))
 
 
-def _as_called_here(one: WrittenSwatch, rows: Rows) -> WrittenSwatch:
+def _as_called_here(one: WrittenSwatch, rows: supplies.Rows) -> WrittenSwatch:
     """Return a swatch with its colorants as the library calls them."""
     if all((rows[k].range.name, rows[k].name) == (c.range, c.name) for c, k in one.keys.items()):
         return one
-    here = {colorant: colorant_of(rows[key]) for colorant, key in one.keys.items()}
+    here = {colorant: supplies.colorant_of(rows[key]) for colorant, key in one.keys.items()}
     return written(replace(one.swatch, recipe=_spelled(one.swatch.recipe, here)))
 
 
@@ -282,14 +256,14 @@ def _stored(row: Any, colorants: Mapping[str, Colorant]) -> StoredSwatch:
 def _colorants(session: Session, chosen: Select[int]) -> dict[int, dict[str, Colorant]]:
     """Return the colorants of the chosen swatches by their labels, by the swatches' numbers."""
     found = (
-        select(SwatchColorantRow.swatch_id, *COLORANT)
+        select(SwatchColorantRow.swatch_id, *supplies.COLORANT)
         .join(ColorantRow, SwatchColorantRow.colorant_id == ColorantRow.id)
         .join(RangeRow)
         .where(SwatchColorantRow.swatch_id.in_(chosen))
     )
     colorants: dict[int, dict[str, Colorant]] = defaultdict(dict)
     for swatch, *named in session.execute(found):
-        colorant = colorant_in(*named)
+        colorant = supplies.colorant_in(*named)
         colorants[swatch][colorant.label] = colorant
     return colorants
 
@@ -310,7 +284,7 @@ def _hanging(session: Session, range_id: int) -> list[LibraryTable]:
     return found
 
 
-class SwatchShelf(SupplyShelf):
+class SwatchShelf(supplies.SupplyShelf):
     """The swatches of a library, with what they were made with and lie on."""
 
     def add_swatches(self, swatches: Sequence[Swatch], *, when: datetime | None = None) -> Added:
@@ -335,7 +309,7 @@ class SwatchShelf(SupplyShelf):
         before = {known.name for known in self.ranges()}
         colorants = self.add_colorants(c for swatch in swatches for c in swatch.keys)
         papers, new_papers = _papers_for(self.session, (one.swatch.paper for one in swatches))
-        repeated = _add_records(self.session, swatches, papers, when or now())
+        repeated = _add_records(self.session, swatches, papers, when or stamps.now())
         ranges = tuple(known.name for known in self.ranges() if known.name not in before)
         count = len(swatches) - len(repeated)
         return Added(count, tuple(repeated), ranges, new_papers, colorants)
@@ -364,7 +338,7 @@ class SwatchShelf(SupplyShelf):
         """
         return self._read(self._conditions(range, paper, colorant), skip=skip, most=most)
 
-    @from_rows
+    @trouble.from_rows
     def _read(
         self, conditions: Conditions, *, skip: int = 0, most: int | None = None
     ) -> tuple[StoredSwatch, ...]:
@@ -392,17 +366,17 @@ class SwatchShelf(SupplyShelf):
         """Return what such a swatch fulfils; a range counts wherever it is laid."""
         found = []
         if range_name is not None:
-            range_id = range_row(self.session, range_name).id
+            range_id = supplies.range_row(self.session, range_name).id
             found.append(_uses(ColorantRow.range_id == range_id))
         if paper is not None:
-            found.append(SwatchRecord.paper_id == paper_row(self.session, paper).id)
+            found.append(SwatchRecord.paper_id == supplies.paper_row(self.session, paper).id)
         if colorant is not None:
-            found.append(_uses(ColorantRow.id == colorant_row(self.session, colorant).id))
+            found.append(_uses(ColorantRow.id == supplies.colorant_row(self.session, colorant).id))
         return found
 
     def bare_paper(self, paper: str) -> tuple[StoredSwatch, ...]:
         """Return the swatches of a paper with nothing on it."""
-        return self._read([*self._conditions(None, paper, None), lies_bare()])
+        return self._read([*self._conditions(None, paper, None), supplies.lies_bare()])
 
     def remove_swatches(self, ids: Iterable[int]) -> int:
         """Remove swatches by their numbers: all of them, or none where one is unknown."""
@@ -427,8 +401,8 @@ class SwatchShelf(SupplyShelf):
         on the paper whose colorants all belong to these ranges; not the order they were taken in,
         nor their numbers.
         """
-        wanted = {range_row(self.session, name).name for name in ranges}
-        row = paper_row(self.session, paper)
+        wanted = {supplies.range_row(self.session, name).name for name in ranges}
+        row = supplies.paper_row(self.session, paper)
         bare = [kept.swatch for kept in self.bare_paper(row.name)]
         used = {k.id: k.swatch for name in wanted for k in self.swatches(name, row.name)}
         own = [s for s in used.values() if {c.range for c in s.recipe.colorants} <= wanted]
@@ -439,7 +413,7 @@ class SwatchShelf(SupplyShelf):
 
     def remove_range(self, name: str, *, with_swatches: bool = False) -> int:
         """Remove a range, and the swatches that use it if told so; return how many went."""
-        row = range_row(self.session, name)
+        row = supplies.range_row(self.session, name)
         used = select(SwatchRecord).where(*self._conditions(row.name, None, None))
         swatches = list(self.session.scalars(used.order_by(SwatchRecord.id)))
         if swatches and not with_swatches:
@@ -473,7 +447,7 @@ class SwatchShelf(SupplyShelf):
             .group_by(ColorantRow.range_id, SwatchRecord.paper_id)
         )
         if range is not None:
-            used = used.where(ColorantRow.range_id == range_row(self.session, range).id)
+            used = used.where(ColorantRow.range_id == supplies.range_row(self.session, range).id)
         counted = used.subquery()
         named = (
             select(RangeRow.name, PaperRow.name, counted.c.swatches, counted.c.colorants)

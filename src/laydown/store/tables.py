@@ -12,19 +12,7 @@ from laydown.media.laydown import Medium
 from laydown.media.legible import legible
 from laydown.media.swatch import Basis, Fill
 from laydown.sheet.identity import MOST_SHEETS
-from laydown.store.columns import (
-    LONGEST_LESSON,
-    LONGEST_PAYLOAD,
-    ContentColumn,
-    ImageColumn,
-    NumberColumn,
-    NumbersColumn,
-    ProseColumn,
-    TruthColumn,
-    WholeColumn,
-    WordColumn,
-    WordsColumn,
-)
+from laydown.store import columns
 from laydown.store.records import State
 from laydown.store.stamps import Moment
 
@@ -46,9 +34,9 @@ class LibraryTable(DeclarativeBase):
 
     type_annotation_map = {  # noqa: RUF012 - SQLAlchemy reads it as it stands
         datetime: Moment(),
-        bool: TruthColumn(),
-        float: NumberColumn(),
-        int: WholeColumn(most=LARGEST_ID),
+        bool: columns.TruthColumn(),
+        float: columns.NumberColumn(),
+        int: columns.WholeColumn(most=LARGEST_ID),
     }
 
     def __setattr__(self, name: str, value: object) -> None:
@@ -62,9 +50,9 @@ class RangeRow(LibraryTable):
     __tablename__ = "ranges"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(WordColumn(200))
-    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
-    medium: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Medium)))
+    name: Mapped[str] = mapped_column(columns.WordColumn(200))
+    key: Mapped[str] = mapped_column(columns.WordColumn(200), unique=True)
+    medium: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(Medium)))
 
     colorants: Mapped[list["ColorantRow"]] = relationship(
         back_populates="range", cascade="all, delete-orphan"
@@ -79,9 +67,9 @@ class ColorantRow(LibraryTable):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     range_id: Mapped[int] = mapped_column(ForeignKey("ranges.id"))
-    name: Mapped[str] = mapped_column(WordColumn(200))
-    key: Mapped[str] = mapped_column(WordColumn(200))
-    code: Mapped[str] = mapped_column(WordColumn(200), default="")
+    name: Mapped[str] = mapped_column(columns.WordColumn(200))
+    key: Mapped[str] = mapped_column(columns.WordColumn(200))
+    code: Mapped[str] = mapped_column(columns.WordColumn(200), default="")
     blender: Mapped[bool] = mapped_column(default=False)
 
     range: Mapped[RangeRow] = relationship(back_populates="colorants", lazy="joined")
@@ -93,10 +81,10 @@ class PaperRow(LibraryTable):
     __tablename__ = "papers"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(WordColumn(200))
-    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
-    coats_limit: Mapped[int] = mapped_column(WholeColumn(1, MOST_COATS_IN_ALL))
-    surface: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Surface)), default="")
+    name: Mapped[str] = mapped_column(columns.WordColumn(200))
+    key: Mapped[str] = mapped_column(columns.WordColumn(200), unique=True)
+    coats_limit: Mapped[int] = mapped_column(columns.WholeColumn(1, MOST_COATS_IN_ALL))
+    surface: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(Surface)), default="")
 
     swatches: Mapped[list["SwatchRecord"]] = relationship(back_populates="paper")
 
@@ -109,12 +97,12 @@ class SwatchRecord(LibraryTable):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     paper_id: Mapped[int] = mapped_column(ForeignKey("papers.id"), index=True)
-    recipe: Mapped[str] = mapped_column(ProseColumn())
-    reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
-    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
+    recipe: Mapped[str] = mapped_column(columns.ProseColumn())
+    reflectance: Mapped[list[float]] = mapped_column(columns.NumbersColumn(BANDS, most=BRIGHTEST))
+    basis: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(Basis)))
     spread: Mapped[float]
-    hours: Mapped[float | None] = mapped_column(NumberColumn(0.0, missing=True))
-    flags: Mapped[list[str]] = mapped_column(WordsColumn)
+    hours: Mapped[float | None] = mapped_column(columns.NumberColumn(0.0, missing=True))
+    flags: Mapped[list[str]] = mapped_column(columns.WordsColumn)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
@@ -142,8 +130,8 @@ class KitRow(LibraryTable):
     __tablename__ = "kits"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    name: Mapped[str] = mapped_column(WordColumn(200))
-    key: Mapped[str] = mapped_column(WordColumn(200), unique=True)
+    name: Mapped[str] = mapped_column(columns.WordColumn(200))
+    key: Mapped[str] = mapped_column(columns.WordColumn(200), unique=True)
 
     members: Mapped[list["MemberRow"]] = relationship(
         back_populates="kit", cascade="all, delete-orphan", lazy="selectin"
@@ -170,8 +158,8 @@ class LightfastnessRow(LibraryTable):
     __tablename__ = "lightfastness"
 
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), primary_key=True)
-    grade: Mapped[str] = mapped_column(WordColumn(20))
-    source: Mapped[str] = mapped_column(WordColumn(300))
+    grade: Mapped[str] = mapped_column(columns.WordColumn(20))
+    source: Mapped[str] = mapped_column(columns.WordColumn(300))
 
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
@@ -182,7 +170,7 @@ class PanMarkRow(LibraryTable):
     __tablename__ = "pan_marks"
 
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), primary_key=True)
-    marks: Mapped[str] = mapped_column(WordColumn(100))
+    marks: Mapped[str] = mapped_column(columns.WordColumn(100))
 
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
 
@@ -194,14 +182,14 @@ class WindowReadingRow(LibraryTable):
 
     id: Mapped[int] = mapped_column(primary_key=True)
     colorant_id: Mapped[int] = mapped_column(ForeignKey("colorants.id"), index=True)
-    paper: Mapped[str] = mapped_column(WordColumn(200))
+    paper: Mapped[str] = mapped_column(columns.WordColumn(200))
     least: Mapped[float]
     most: Mapped[float]
     filtered: Mapped[bool]
-    before: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=FARTHEST_LAB))
-    after: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=FARTHEST_LAB))
+    before: Mapped[list[float]] = mapped_column(columns.NumbersColumn(3, most=FARTHEST_LAB))
+    after: Mapped[list[float]] = mapped_column(columns.NumbersColumn(3, most=FARTHEST_LAB))
     noise: Mapped[float]
-    remark: Mapped[str] = mapped_column(WordColumn(300))
+    remark: Mapped[str] = mapped_column(columns.WordColumn(300))
     noted: Mapped[datetime]
 
     colorant: Mapped[ColorantRow] = relationship(lazy="joined")
@@ -213,10 +201,10 @@ class LessonRow(LibraryTable):
     __tablename__ = "lessons"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    title: Mapped[str] = mapped_column(WordColumn(300))
-    paper: Mapped[str] = mapped_column(WordColumn(200))
+    title: Mapped[str] = mapped_column(columns.WordColumn(300))
+    paper: Mapped[str] = mapped_column(columns.WordColumn(200))
     colors: Mapped[int]
-    text: Mapped[str] = mapped_column(ProseColumn(LONGEST_LESSON), deferred=True)
+    text: Mapped[str] = mapped_column(columns.ProseColumn(columns.LONGEST_LESSON), deferred=True)
     kept: Mapped[datetime]
 
 
@@ -227,11 +215,11 @@ class FitRow(LibraryTable):
     __table_args__ = (UniqueConstraint("ranges", "paper"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    ranges: Mapped[str] = mapped_column(ProseColumn())
-    paper: Mapped[str] = mapped_column(WordColumn(200))
-    model_version: Mapped[str] = mapped_column(WordColumn(50))
-    swatch_hash: Mapped[str] = mapped_column(WordColumn(64))
-    payload: Mapped[str] = mapped_column(ProseColumn(LONGEST_PAYLOAD))
+    ranges: Mapped[str] = mapped_column(columns.ProseColumn())
+    paper: Mapped[str] = mapped_column(columns.WordColumn(200))
+    model_version: Mapped[str] = mapped_column(columns.WordColumn(50))
+    swatch_hash: Mapped[str] = mapped_column(columns.WordColumn(64))
+    payload: Mapped[str] = mapped_column(columns.ProseColumn(columns.LONGEST_PAYLOAD))
 
 
 class ChangeRow(LibraryTable):
@@ -240,7 +228,7 @@ class ChangeRow(LibraryTable):
     __tablename__ = "changes"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    label: Mapped[str] = mapped_column(WordColumn(500))
+    label: Mapped[str] = mapped_column(columns.WordColumn(500))
     made: Mapped[datetime]
 
 
@@ -253,9 +241,9 @@ class JournalRow(LibraryTable):
     id: Mapped[int] = mapped_column(primary_key=True)
     change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"))
     position: Mapped[int]
-    table_name: Mapped[str] = mapped_column(WordColumn(50))
-    before: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
-    after: Mapped[dict[str, Any] | None] = mapped_column(ImageColumn)
+    table_name: Mapped[str] = mapped_column(columns.WordColumn(50))
+    before: Mapped[dict[str, Any] | None] = mapped_column(columns.ImageColumn)
+    after: Mapped[dict[str, Any] | None] = mapped_column(columns.ImageColumn)
 
 
 # The tables of jobs: long work that a door started, and what came of it.
@@ -273,14 +261,14 @@ class JobRow(LibraryTable):
     __tablename__ = "jobs"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    task: Mapped[str] = mapped_column(WordColumn(50))
-    title: Mapped[str] = mapped_column(WordColumn(300))
-    started_by: Mapped[str] = mapped_column(WordColumn(50))
-    state: Mapped[str] = mapped_column(WordColumn(20, among=tuple(State)), index=True)
-    done: Mapped[int] = mapped_column(WholeColumn())
-    total: Mapped[int] = mapped_column(WholeColumn())
-    message: Mapped[str] = mapped_column(ProseColumn())
-    hint: Mapped[str] = mapped_column(ProseColumn())
+    task: Mapped[str] = mapped_column(columns.WordColumn(50))
+    title: Mapped[str] = mapped_column(columns.WordColumn(300))
+    started_by: Mapped[str] = mapped_column(columns.WordColumn(50))
+    state: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(State)), index=True)
+    done: Mapped[int] = mapped_column(columns.WholeColumn())
+    total: Mapped[int] = mapped_column(columns.WholeColumn())
+    message: Mapped[str] = mapped_column(columns.ProseColumn())
+    hint: Mapped[str] = mapped_column(columns.ProseColumn())
     bytes_kept: Mapped[int]
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
@@ -293,8 +281,8 @@ class JobTextRow(LibraryTable):
     __tablename__ = "job_texts"
 
     job_id: Mapped[int] = mapped_column(ForeignKey("jobs.id"), primary_key=True)
-    part: Mapped[str] = mapped_column(WordColumn(10), primary_key=True)
-    content: Mapped[bytes] = mapped_column(ContentColumn(LARGEST_TEXT))
+    part: Mapped[str] = mapped_column(columns.WordColumn(10), primary_key=True)
+    content: Mapped[bytes] = mapped_column(columns.ContentColumn(LARGEST_TEXT))
 
 
 # The table of pictures' plans that the bench keeps, each with what was changed in it by hand.
@@ -312,11 +300,11 @@ class PlanRow(LibraryTable):
     __tablename__ = "plans"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    title: Mapped[str] = mapped_column(WordColumn(300))
-    changes: Mapped[str] = mapped_column(ProseColumn())
+    title: Mapped[str] = mapped_column(columns.WordColumn(300))
+    changes: Mapped[str] = mapped_column(columns.ProseColumn())
     revision: Mapped[int]
-    begun: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
-    file: Mapped[bytes] = mapped_column(ContentColumn(MOST_BYTES), deferred=True)
+    begun: Mapped[bytes] = mapped_column(columns.ContentColumn(MOST_BYTES), deferred=True)
+    file: Mapped[bytes] = mapped_column(columns.ContentColumn(MOST_BYTES), deferred=True)
     kept: Mapped[datetime]
     changed: Mapped[datetime]
 
@@ -342,9 +330,9 @@ class SheetRow(LibraryTable):
     __tablename__ = "sheets"
 
     id: Mapped[int] = mapped_column(
-        WholeColumn(1, MOST_SHEETS - 1), primary_key=True, autoincrement=False
+        columns.WholeColumn(1, MOST_SHEETS - 1), primary_key=True, autoincrement=False
     )
-    content: Mapped[str] = mapped_column(ProseColumn())
+    content: Mapped[str] = mapped_column(columns.ProseColumn())
     printed: Mapped[datetime]
 
 
@@ -357,11 +345,11 @@ class CellReadingRow(LibraryTable):
     id: Mapped[int] = mapped_column(primary_key=True)
     sheet_id: Mapped[int] = mapped_column(ForeignKey("sheets.id"))
     cell: Mapped[int]
-    stage: Mapped[str] = mapped_column(WordColumn(20))
-    xyz: Mapped[list[float]] = mapped_column(NumbersColumn(3, most=MOST_XYZ))
+    stage: Mapped[str] = mapped_column(columns.WordColumn(20))
+    xyz: Mapped[list[float]] = mapped_column(columns.NumbersColumn(3, most=MOST_XYZ))
     spread: Mapped[float]
-    flags: Mapped[list[str]] = mapped_column(WordsColumn)
-    conversion: Mapped[str] = mapped_column(WordColumn(40))
+    flags: Mapped[list[str]] = mapped_column(columns.WordsColumn)
+    conversion: Mapped[str] = mapped_column(columns.WordColumn(40))
     accepted: Mapped[bool]
     taken_in: Mapped[datetime]
 
@@ -382,9 +370,9 @@ class PhotographRow(LibraryTable):
     __tablename__ = "photographs"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    digest: Mapped[str] = mapped_column(WordColumn(64), unique=True)
-    name: Mapped[str] = mapped_column(WordColumn(300))
-    content: Mapped[bytes] = mapped_column(ContentColumn(MOST_PICTURE), deferred=True)
+    digest: Mapped[str] = mapped_column(columns.WordColumn(64), unique=True)
+    name: Mapped[str] = mapped_column(columns.WordColumn(300))
+    content: Mapped[bytes] = mapped_column(columns.ContentColumn(MOST_PICTURE), deferred=True)
 
 
 class TrialRow(LibraryTable):
@@ -393,7 +381,7 @@ class TrialRow(LibraryTable):
     __tablename__ = "trials"
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    uid: Mapped[str] = mapped_column(WordColumn(32), unique=True)
+    uid: Mapped[str] = mapped_column(columns.WordColumn(32), unique=True)
 
     entries: Mapped[list["TrialEntryRow"]] = relationship(
         back_populates="trial", order_by="TrialEntryRow.version", lazy="selectin"
@@ -411,25 +399,25 @@ class TrialEntryRow(LibraryTable):
     version: Mapped[int]
     withdrawn: Mapped[bool]
     recorded: Mapped[datetime]
-    kit: Mapped[str] = mapped_column(WordColumn(200))
-    paper: Mapped[str] = mapped_column(WordColumn(200))
-    recipe: Mapped[str] = mapped_column(ProseColumn())
-    reflectance: Mapped[list[float]] = mapped_column(NumbersColumn(BANDS, most=BRIGHTEST))
-    basis: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Basis)))
+    kit: Mapped[str] = mapped_column(columns.WordColumn(200))
+    paper: Mapped[str] = mapped_column(columns.WordColumn(200))
+    recipe: Mapped[str] = mapped_column(columns.ProseColumn())
+    reflectance: Mapped[list[float]] = mapped_column(columns.NumbersColumn(BANDS, most=BRIGHTEST))
+    basis: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(Basis)))
     spread: Mapped[float]
-    measured: Mapped[str] = mapped_column(WordColumn(20))
-    wanted: Mapped[str] = mapped_column(WordColumn(500))
+    measured: Mapped[str] = mapped_column(columns.WordColumn(20))
+    wanted: Mapped[str] = mapped_column(columns.WordColumn(500))
     intended: Mapped[list[float] | None] = mapped_column(
-        NumbersColumn(3, most=FARTHEST_LAB, missing=True)
+        columns.NumbersColumn(3, most=FARTHEST_LAB, missing=True)
     )
-    remark: Mapped[str] = mapped_column(ProseColumn())
-    done: Mapped[str] = mapped_column(WordColumn(10))
-    fill: Mapped[str] = mapped_column(WordColumn(20, among=tuple(Fill)))
-    picture: Mapped[str] = mapped_column(WordColumn(64))
+    remark: Mapped[str] = mapped_column(columns.ProseColumn())
+    done: Mapped[str] = mapped_column(columns.WordColumn(10))
+    fill: Mapped[str] = mapped_column(columns.WordColumn(20, among=tuple(Fill)))
+    picture: Mapped[str] = mapped_column(columns.WordColumn(64))
     shared: Mapped[float]
-    made_by: Mapped[str] = mapped_column(WordColumn(200))
+    made_by: Mapped[str] = mapped_column(columns.WordColumn(200))
     photograph_id: Mapped[int | None] = mapped_column(
-        WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
+        columns.WholeColumn(most=LARGEST_ID, missing=True), ForeignKey("photographs.id")
     )
 
     trial: Mapped[TrialRow] = relationship(back_populates="entries")

@@ -17,8 +17,8 @@ from typing import cast
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.app.searching import is_compiled, warm_up
 from laydown.errors import LaydownError
+from laydown.match.search.ready import is_compiled, warm_up
 from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds, RoomForConnections
 from laydown.web.desk import Desk, open_desk

@@ -16,28 +16,23 @@ from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.demo.adding import claim_folder
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, new_lesson
-from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
+from laydown.app.lessons import converting, lessons, packs
 from laydown.app.library import Library, open_named
-from laydown.app.light.checking import LightChecked, check_matches, lights_named
-from laydown.app.light.life import ForecastLife, LifeForecast, life_of_parts, part_of
-from laydown.app.light.lightfastness import ImportLightfastness, import_lightfastness
+from laydown.app.light import checking, life, lightfastness
 from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
-from laydown.app.pictures.painting import PaintPlan, PrintPlan, paint_plan, print_plan
-from laydown.app.pictures.plans import PictureFile, planned, write_plan
+from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
 from laydown.app.runs import ListRuns, list_runs
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.sheets.reading import ReadSheet, SheetRead, read_sheet
-from laydown.app.supplies.kits import OwnColorants, create_kit, own_colorants
+from laydown.app.supplies.kits import create_kit, own_colorants
 from laydown.app.supplies.ranges import CompareRanges, compare_ranges
 from laydown.app.swatches import ImportSwatches, import_swatches
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.colored_sheet import colored_and_photographed, true_spectra
+from laydown.demo import colored_sheet, film_truth, truth
 from laydown.demo.files import (
     CLASS_PAPER,
     FILM_FILES,
@@ -51,9 +46,7 @@ from laydown.demo.files import (
     read_bytes,
     read_rows,
 )
-from laydown.demo.film_truth import film_misses, mixed_misses
 from laydown.demo.lemons import LemonsDrawing, draw_lemons, lemons_png
-from laydown.demo.truth import Misses, misses
 from laydown.imaging.files import open_photographs
 from laydown.match.outcome import Match
 from laydown.match.search.found import Watch
@@ -73,14 +66,14 @@ def _run_class(
     library: Library, folder: Path, *, note: str, page: str = "A4", watch: Watch | None = None
 ) -> tuple[Path, ...]:
     """Take the demo's lesson through all that is done for a class, the note at its head."""
-    asked = NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
-    text = new_lesson(library, asked).text.encode()
+    asked = lessons.NewLesson(read_bytes(LESSON_FILE), LESSON_FILE, LESSON, CLASS_PAPER, (note,))
+    text = lessons.new_lesson(library, asked).text.encode()
     students = Supplies(ranges=(STUDENTS_RANGE,), paper=CLASS_PAPER)
     asking = Asking(students)
-    whole = convert_lesson(
-        library, ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
+    whole = converting.convert_lesson(
+        library, converting.ConvertLesson(text, LESSON, asking, 1, (TEACHERS_RANGE,)), watch=watch
     )
-    packed = pack_lesson(library, PackLesson(text, LESSON, asking), watch=watch)
+    packed = packs.pack_lesson(library, packs.PackLesson(text, LESSON, asking), watch=watch)
     runs = list_runs(library, ListRuns(students, shop=(TEACHERS_RANGE,)))
     compared = compare_ranges(library, CompareRanges(TEACHERS_RANGE, STUDENTS_RANGE, CLASS_PAPER))
     for_sale = (TEACHERS_RANGE, STUDENTS_RANGE)
@@ -90,8 +83,8 @@ def _run_class(
     files = {
         "lesson.txt": text,
         "lesson as a whole.pdf": write_chart(WriteChart(whole.together, "pdf", page)),
-        "class pack.pdf": write_pack(packed, "pdf", page),
-        "class pack.html": write_pack(packed, "html"),
+        "class pack.pdf": packs.write_pack(packed, "pdf", page),
+        "class pack.html": packs.write_pack(packed, "html"),
         "runs.pdf": write_report(runs, page=page),
         "ranges compared.pdf": write_report(compared, page=page),
         "supplies.pdf": write_report(chosen, page=page),
@@ -112,11 +105,11 @@ def _reports(found: Result, path: Path, forms: Sequence[str], page: str) -> tupl
 
 def _look_by_lamp(
     library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
-) -> tuple[LightChecked, tuple[Path, ...]]:
+) -> tuple[checking.LightChecked, tuple[Path, ...]]:
     """See the lesson as it was converted under the usual lights, and write that down."""
     bench = set_up(library, asking.supplies)
-    found = check_matches(
-        library, chart.matches, bench, asking, lights=lights_named(()), title=chart.title
+    found = checking.check_matches(
+        library, chart.matches, bench, asking, lights=checking.lights_named(()), title=chart.title
     )
     found = replace(found, notes=(note, *found.notes))
     return found, _reports(
@@ -134,35 +127,27 @@ WHITE = "value:8.8@2%,2%,20%,15%"
 
 @dataclass(frozen=True, slots=True)
 class PictureStory:
-    """What became of the drawing.
-
-    Parameters
-    ----------
-    colors, regions
-        Of its plan.
-    right
-        Share of the pixels that the plan has in the value step in which they were drawn.
-    student, teacher
-        What each kit's picture lacks against the plan.
-    files
-        The drawing, its plan, the preview, and the plan printed with the student's recipes.
-    """
+    """What became of the drawing."""
 
     colors: int
     regions: int
+    """Of its plan."""
     right: float
+    """Share of the pixels that the plan has in the value step in which they were drawn."""
     student: Lost
     teacher: Lost
+    """What each kit's picture lacks against the plan."""
     files: tuple[Path, ...]
+    """The drawing, its plan, the preview, and the plan printed with the student's recipes."""
 
 
-def demo_drawing() -> PictureFile:
+def demo_drawing() -> plans.PictureFile:
     """Return the demo's drawing, to be planned by the white that is known in it."""
     return _file_of(draw_lemons(rows=ROWS, columns=COLUMNS))
 
 
-def _file_of(drawing: LemonsDrawing) -> PictureFile:
-    return PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
+def _file_of(drawing: LemonsDrawing) -> plans.PictureFile:
+    return plans.PictureFile(lemons_png(drawing), DRAWING, LESSON, white=(WHITE,))
 
 
 def _run_picture(
@@ -171,11 +156,11 @@ def _run_picture(
     """Draw the lemons, plan them, make the plan from both kits, and print it with the student's."""
     drawing = draw_lemons(rows=ROWS, columns=COLUMNS)
     request = _file_of(drawing)
-    plan = _with_passages(planned(library, request))
+    plan = _with_passages(plans.planned(library, request))
     plan = replace(plan, notes=(note, *plan.notes))
-    kept = PictureFile(write_plan(plan), PLAN)
-    made = paint_plan(library, PaintPlan(kept, asking, (TEACHERS_RANGE,)))
-    printed = print_plan(library, PrintPlan(kept, asking, page=page))
+    kept = plans.PictureFile(plans.write_plan(plan), PLAN)
+    made = painting.paint_plan(library, painting.PaintPlan(kept, asking, (TEACHERS_RANGE,)))
+    printed = painting.print_plan(library, painting.PrintPlan(kept, asking, page=page))
     student, teacher = made.shown.kits
     parts = {
         DRAWING: request.file,
@@ -218,26 +203,18 @@ QUALITY = 90
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetStory:
-    """How the student with the sheet fared.
-
-    Parameters
-    ----------
-    cells, taken
-        How many cells were read, and taken over.
-    read_off
-        Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand
-        and streaks together.
-    chart
-        The lesson, converted from what was read.
-    files
-        Sheet, photograph, proof and chart.
-    """
+    """How the student with the sheet fared."""
 
     cells: int
     taken: int
+    """How many cells were read, and taken over."""
     read_off: float
+    """Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand and
+    streaks together."""
     chart: Chart
+    """The lesson, converted from what was read."""
     files: tuple[Path, ...]
+    """Sheet, photograph, proof and chart."""
 
 
 def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -> SheetStory:
@@ -279,7 +256,7 @@ def _students() -> list[Colorant]:
 def _read(library: Library, folder: Path, sheet: Sheet) -> SheetRead:
     printed = next(open_photographs((folder / SHEET).read_bytes(), source=SHEET)).pixels
     content = io.BytesIO()
-    picture = colored_and_photographed(sheet, printed)
+    picture = colored_sheet.colored_and_photographed(sheet, printed)
     Image.fromarray(picture).save(content, "JPEG", quality=QUALITY)
     (folder / PHOTOGRAPH).write_bytes(content.getvalue())
     read = read_sheet(library, ReadSheet((GivenFile(content.getvalue(), PHOTOGRAPH),)))
@@ -299,7 +276,7 @@ def _lesson(title: str, notes: tuple[str, ...]) -> MakeChart:
 
 def _off(sheet: Sheet, read: SheetRead) -> float:
     colored = [cell for cell in sheet.cells if not cell.bare]
-    true = lab_from_reflectance(true_spectra(colored))
+    true = lab_from_reflectance(colored_sheet.true_spectra(colored))
     by_number = {cell.number: cell.lab for cell in read.cells}
     return float(ciede2000(np.array([by_number[c.number] for c in colored]), true).mean())
 
@@ -310,12 +287,12 @@ LIVING_ROOM = Exposure(Span(100.0, 200.0), hours=8.0, days=365.0, filtered=True)
 
 def _hang(
     library: Library, folder: Path, chart: Chart, asking: Asking, *, page: str, note: str
-) -> tuple[LifeForecast, tuple[Path, ...]]:
+) -> tuple[life.LifeForecast, tuple[Path, ...]]:
     """Forecast the life of the lesson as it was converted, and write it down."""
     bench = set_up(library, asking.supplies)
-    request = ForecastLife(LIVING_ROOM, asking=asking)
-    parts = [part_of(match) for match in chart.matches]
-    found = life_of_parts(library, parts, bench, request, title=chart.title)
+    request = life.ForecastLife(LIVING_ROOM, asking=asking)
+    parts = [life.part_of(match) for match in chart.matches]
+    found = life.life_of_parts(library, parts, bench, request, title=chart.title)
     found = replace(found, notes=(note, *found.notes))
     return found, _reports(found, folder / "life on a wall", ("pdf", "html", "json"), page)
 
@@ -344,65 +321,44 @@ class RunDemo:
 
 @dataclass(frozen=True, slots=True)
 class Missed:
-    """How far predictions were from the simulated truth.
-
-    Parameters
-    ----------
-    recipes
-        How many were compared.
-    mean, largest
-        CIEDE2000.
-    inside
-        How many truths lie in the region that holds 80 in 100 by the predictions' own account.
-    """
+    """How far predictions were from the simulated truth."""
 
     recipes: int
+    """How many were compared."""
     mean: float
     largest: float
+    """CIEDE2000."""
     inside: int
+    """How many truths lie in the region that holds 80 in 100 by the predictions' own account."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DemoDone:
-    """What the demo came to.
-
-    Parameters
-    ----------
-    chart
-        The lesson, converted.
-    files
-        The charts written.
-    library
-        The demo's own library.
-    missed
-        How far its predictions were from the simulated truth.
-    in_pencil, missed_in_pencil
-        The same for the student who works in pencil.
-    in_both, missed_in_both
-        The same for one who owns both and may lay pencil over marker.
-    sheet, missed_from_sheet
-        The same for one who colored a printed sheet in and photographed it.
-    on_a_wall
-        How long the lesson in marker keeps its colors on a wall.
-    by_lamp
-        Which matches in pencil hold under other lights.
-    drawn
-        What became of a drawing, planned and made from both ranges.
-    """
+    """What the demo came to."""
 
     chart: Chart
+    """The lesson, converted."""
     files: tuple[Path, ...]
+    """The charts written."""
     library: Path
+    """The demo's own library."""
     missed: Missed
+    """How far its predictions were from the simulated truth."""
     in_pencil: Chart
     missed_in_pencil: Missed
+    """The same for the student who works in pencil."""
     in_both: Chart
     missed_in_both: Missed
+    """The same for one who owns both and may lay pencil over marker."""
     sheet: SheetStory
     missed_from_sheet: Missed
-    on_a_wall: LifeForecast
-    by_lamp: LightChecked
+    """The same for one who colored a printed sheet in and photographed it."""
+    on_a_wall: life.LifeForecast
+    """How long the lesson in marker keeps its colors on a wall."""
+    by_lamp: checking.LightChecked
+    """Which matches in pencil hold under other lights."""
     drawn: PictureStory
+    """What became of a drawing, planned and made from both ranges."""
 
 
 def _silent(sentence: str) -> None:
@@ -476,13 +432,13 @@ def run_demo(
         chart,
         files,
         folder / "library.db",
-        _missed(chart.matches, misses),
+        _missed(chart.matches, truth.misses),
         in_pencil,
-        _missed(in_pencil.matches, film_misses),
+        _missed(in_pencil.matches, film_truth.film_misses),
         in_both,
-        _missed(in_both.matches, mixed_misses),
+        _missed(in_both.matches, film_truth.mixed_misses),
         sheet,
-        _missed(sheet.chart.matches, misses),
+        _missed(sheet.chart.matches, truth.misses),
         on_a_wall,
         by_lamp,
         drawn,
@@ -497,14 +453,14 @@ def _fill(library: Library, folder: Path) -> None:
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
     import_swatches(library, ImportSwatches(files))
-    classes = ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
-    import_lightfastness(library, classes)
+    classes = lightfastness.ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
+    lightfastness.import_lightfastness(library, classes)
     create_kit(library, KIT)
-    own_colorants(library, OwnColorants(KIT, ranges=(STUDENTS_RANGE,)))
+    own_colorants(library, KIT, ranges=(STUDENTS_RANGE,))
     create_kit(library, PENCIL_KIT)
-    own_colorants(library, OwnColorants(PENCIL_KIT, ranges=(PENCIL_RANGE,)))
+    own_colorants(library, PENCIL_KIT, ranges=(PENCIL_RANGE,))
     create_kit(library, BOTH_KIT)
-    own_colorants(library, OwnColorants(BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE)))
+    own_colorants(library, BOTH_KIT, ranges=(STUDENTS_RANGE, PENCIL_RANGE))
 
 
 def _asking(kit: str = KIT, steps: int = 3) -> Asking:
@@ -535,7 +491,7 @@ def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
 
 
 def _missed(
-    matches: tuple[Match, ...], against: Callable[[list[Recipe], FloatArray], Misses]
+    matches: tuple[Match, ...], against: Callable[[list[Recipe], FloatArray], truth.Misses]
 ) -> Missed:
     predictions = [m.best.prediction for m in matches]
     labs = np.array([p.lab for p in predictions])

@@ -3,8 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits.kept import carried_fit_for, kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits import kept, learned
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
@@ -15,60 +14,39 @@ from laydown.store.library import Library, Work
 
 @dataclass(frozen=True, slots=True)
 class Supplies:
-    """What a door says of the supplies.
-
-    Parameters
-    ----------
-    kit
-        Name of a kit; empty where ranges are named.
-    ranges
-        Names of ranges that are at hand as a whole.
-    paper
-        Name of the paper; empty where the library has only one.
-    without
-        Names of colorants not to use.
-    over
-        What lies on the paper already, as a recipe in its text form.
-    swatched_on
-        Name of another paper to carry the colorants over from; empty where they were swatched on
-        this one.
-    """
+    """What a door says of the supplies."""
 
     kit: str = ""
+    """Name of a kit; empty where ranges are named."""
     ranges: tuple[str, ...] = ()
+    """Names of ranges that are at hand as a whole."""
     paper: str = ""
+    """Name of the paper; empty where the library has only one."""
     without: tuple[str, ...] = ()
+    """Names of colorants not to use."""
     over: str = ""
+    """What lies on the paper already, as a recipe in its text form."""
     swatched_on: str = ""
+    """Name of another paper to carry the colorants over from; empty where they were swatched on
+    this one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SuppliesAtHand:
-    """Supplies, looked up and fitted.
-
-    Parameters
-    ----------
-    label
-        What to call the supplies.
-    whole
-        The fit of all ranges that they and what lies there come from; as
-        trials have moved it.
-    swatched
-        The same as swatches alone tell it.
-    without
-        Labels of colorants of the fit that are not to be used.
-    over
-        What lies on the paper already.
-    notes
-        Sentences on what trials taught, and on supplies that could not be considered.
-    """
+    """Supplies, looked up and fitted."""
 
     label: str
+    """What to call the supplies."""
     whole: AnyFit
+    """The fit of all ranges that they and what lies there come from; as trials have moved it."""
     swatched: AnyFit
+    """The same as swatches alone tell it."""
     without: frozenset[str]
+    """Labels of colorants of the fit that are not to be used."""
     over: Recipe
+    """What lies on the paper already."""
     notes: tuple[str, ...]
+    """Sentences on what trials taught, and on supplies that could not be considered."""
 
     @property
     def fit(self) -> MarkerFit:
@@ -90,27 +68,18 @@ class SuppliesAtHand:
 
 @dataclass(frozen=True, slots=True)
 class NamedSupplies:
-    """Supplies, looked up.
-
-    Parameters
-    ----------
-    label
-        What to call the supplies.
-    paper
-        Name of the paper as the library writes it.
-    owned
-        All that is at hand.
-    without
-        Labels of what is not to be used.
-    over
-        What lies on the paper already.
-    """
+    """Supplies, looked up."""
 
     label: str
+    """What to call the supplies."""
     paper: str
+    """Name of the paper as the library writes it."""
     owned: tuple[Colorant, ...]
+    """All that is at hand."""
     without: frozenset[str]
+    """Labels of what is not to be used."""
     over: Recipe
+    """What lies on the paper already."""
 
 
 def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> SuppliesAtHand:
@@ -138,18 +107,16 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
     below = sorted({c.range for c in named.over.colorants})
     owned = sorted({c.range for c in named.owned})
     fit = (
-        carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
+        kept.carried_fit_for(library, sorted({*below, *owned}), named.paper, supplies.swatched_on)
         if supplies.swatched_on
-        else kit_fit_for(library, below, named.paper, also=owned)
+        else kept.kit_fit_for(library, below, named.paper, also=owned)
     )
     usable = {c.label for c in named.owned} - named.without
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught = taught_fit(library, fit, supplies.kit)
-        return SuppliesAtHand(
-            named.label, taught.fit, fit, without, named.over, taught.notes + notes
-        )
+        taught, told = learned.taught_fit(library, fit, supplies.kit)
+        return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 
 

@@ -2,9 +2,9 @@
 
 import hashlib
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from types import GenericAlias
+from typing import Any, cast
 
 import numpy as np
 
@@ -138,17 +138,6 @@ AT_HAND_FITS = 8
 """Kits whose fits stay at hand, so that a color is answered live."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Evidence:
-    """What a fit of one range on one paper rests on, and the kept one if it still holds."""
-
-    key: FitKey
-    paper: Paper
-    colorants: tuple[Colorant, ...]
-    swatches: tuple[Swatch, ...]
-    kept: MarkerFit | None
-
-
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """Return the fit for these ranges on this paper.
 
@@ -168,11 +157,8 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     NotMeasuredError
         For a range without a single swatch on this paper.
     """
-    names = sorted(set(ranges))
-    with library.look() as work:
-        there = work.paper(paper)
-        found = [_evidence(work, name, there) for name in names]
-    return _pooled(tuple(_fit(library, evidence) for evidence in found))
+    fits = [_medium_fit(library, [n], paper, Medium.MARKER, MarkerFit) for n in sorted(set(ranges))]
+    return _pooled(tuple(fits))
 
 
 def _check_size(work: Work, ranges: Collection[str], paper: str) -> None:
@@ -204,47 +190,6 @@ def not_swatched(work: Work, range_name: str, paper: str) -> NotMeasuredError:
 def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
     """Pool fits; while they are the same objects, so is the whole, and what is known of it."""
     return pool(fits)
-
-
-def _evidence(work: Work, range_name: str, paper: Paper) -> _Evidence:
-    colorants = work.colorants(range_name)
-    key = FitKey(
-        (range_name,), paper.name, MODEL_VERSION, _rests_on(work, range_name, paper, colorants)
-    )
-    kept = sound(work.fit(key), MarkerFit, colorants, paper)
-    swatches = () if kept else _own_fits(work, range_name, paper)
-    return _Evidence(key, paper, colorants, swatches, kept[0] if kept else None)
-
-
-def _rests_on(work: Work, range_name: str, paper: Paper, colorants: Sequence[Colorant]) -> str:
-    parts = [
-        work.swatch_hash([range_name], paper.name),
-        str(paper.coats_limit),
-        paper.surface,
-        *map(str, colorants),
-    ]
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
-
-
-def _own_fits(work: Work, range_name: str, paper: Paper) -> tuple[Swatch, ...]:
-    """Return the swatches on a paper whose colorants all belong to the range."""
-    stored = work.swatches(range=range_name, paper=paper.name)
-    return tuple(
-        s.swatch for s in stored if {c.range for c in s.swatch.recipe.colorants} == {range_name}
-    )
-
-
-def _fit(library: Library, evidence: _Evidence) -> MarkerFit:
-    if evidence.kept:
-        return evidence.kept
-    if not evidence.swatches:
-        (range_name,) = evidence.key.ranges
-        with library.look() as work:
-            raise not_swatched(work, range_name, evidence.paper.name)
-    made = fit_markers(as_dry(evidence.swatches), evidence.paper, colorants=evidence.colorants)
-    with library.work("keep a fit") as work:
-        work.keep_fit(evidence.key, to_text((made, ())))
-    return made
 
 
 # The fit for a kit of any media on a paper.
@@ -296,7 +241,7 @@ def kit_fit_for(
         return fit_for(library, markers or [*ranges, *also], paper)
     return KitFit(
         fit_for(library, markers, paper) if markers else None,
-        *(_film_fit(library, films[medium], name, medium) for medium in FILMS),
+        *(_medium_fit(library, films[m], name, m, FilmFit) if films[m] else None for m in FILMS),
     )
 
 
@@ -337,30 +282,35 @@ def _by_medium(work: Work, names: Sequence[str]) -> dict[Medium, list[str]]:
     return found
 
 
-def _film_fit(
-    library: Library, names: list[str], paper_name: str, medium: Medium
-) -> FilmFit | None:
+def _medium_fit(
+    library: Library, names: list[str], paper_name: str, medium: Medium, kind: type[OneFit]
+) -> OneFit:
     """Return the kept fit of these ranges where it still holds, else make and keep one."""
-    if not names:
-        return None
     with library.look() as work:
         paper = work.paper(paper_name)
         colorants = [c for name in names for c in work.colorants(name) if c.medium is medium]
         key = _key(work, names, paper, colorants)
-        kept = sound(work.fit(key), FilmFit, colorants, paper)
-        swatches = [] if kept else _own_kit_fits(work, names, paper.name)
-    if kept:
-        return kept[0]
-    made = fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+        if kept := sound(work.fit(key), kind, colorants, paper):
+            return kept[0]
+        swatches = _own_kit_fits(work, names, paper.name)
+        if not swatches:
+            raise not_swatched(work, names[0], paper.name)
+    made: Any = (
+        fit_markers(as_dry(swatches), paper, colorants=colorants)
+        if medium is Medium.MARKER
+        else fit_films(as_dry(swatches), paper, medium, colorants=colorants)
+    )
     with library.work("keep a fit") as work:
         work.keep_fit(key, to_text((made, ())))
-    return made
+    return cast("OneFit", made)
 
 
 def _key(work: Work, names: list[str], paper: Paper, colorants: Sequence[Colorant]) -> FitKey:
-    parts = [work.swatch_hash(names, paper.name), str(paper.coats_limit), *map(str, colorants)]
-    digest = hashlib.sha256("\n".join(parts).encode()).hexdigest()
-    return FitKey(tuple(names), paper.name, FILM_VERSION, digest)
+    of_markers = all(c.medium is Medium.MARKER for c in colorants)
+    version = MODEL_VERSION if of_markers else FILM_VERSION
+    said = [str(paper.coats_limit), paper.surface, *map(str, colorants)]
+    parts = "\n".join([work.swatch_hash(names, paper.name), *said])
+    return FitKey(tuple(names), paper.name, version, hashlib.sha256(parts.encode()).hexdigest())
 
 
 def _own_kit_fits(work: Work, names: list[str], paper: str) -> list[Swatch]:

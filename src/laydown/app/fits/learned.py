@@ -25,19 +25,12 @@ from laydown.media.swatch import Fill, Trial
 from laydown.store.library import Library, Work
 from laydown.store.records import FitKey, StoredTrial
 
+Notes = tuple[str, ...]
 LEARNING_VERSION = "hand 4"
 """Changes whenever the same trials would teach something else."""
 ENOUGH_TRIALS = 20
 """With fewer, regions of 80 in 100 can't be told from those of 60 or 95 (chosen, no source)."""
 NOT_YET_YOURS = "How sure this is was tested on simulations, not yet on your work."
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Taught:
-    """A fit in which trials count, and sentences that say so."""
-
-    fit: AnyFit
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,10 +104,13 @@ def teach(fit: OneFit, own: OwnTrials) -> Learned[OneFit]:
     return learn(fit, own.trials, fills=own.fills)
 
 
-def taught_fit(library: Library, fit: AnyFit, kit: str, *, without: int = 0) -> Taught:
-    """Return the fit as the trials of a kit have moved it; without trials, the fit itself.
+def taught_fit(
+    library: Library, fit: AnyFit, kit: str, *, without: int = 0
+) -> tuple[AnyFit, Notes]:
+    """Return the fit as the trials of a kit have moved it, and notes that say so.
 
-    Each medium learns for itself, from trials of that medium alone.
+    Each medium learns for itself, from trials of that medium alone. Without trials it is the fit
+    itself.
 
     Parameters
     ----------
@@ -135,12 +131,12 @@ def taught_fit(library: Library, fit: AnyFit, kit: str, *, without: int = 0) -> 
         notes.extend(said)
         return moved
 
-    return Taught(fit.mapped(taught), tuple(dict.fromkeys(notes)))
+    return fit.mapped(taught), tuple(dict.fromkeys(notes))
 
 
 def _taught(
     library: Library, fit: OneFit, kit: str, with_what: str, without: int
-) -> tuple[OneFit, tuple[str, ...]]:
+) -> tuple[OneFit, Notes]:
     own = own_trials(library, fit, kit)
     own = replace(own, stored=tuple(t for t in own.stored if t.number != without))
     if not own.stored:
@@ -170,7 +166,7 @@ def _key(fit: Fit, own: OwnTrials, kit: str) -> FitKey:
     return FitKey((f"trials of {kit}", *ranges), fit.paper.name, version, digest)
 
 
-def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> tuple[str, ...]:
+def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes:
     """Say what trials taught: how many counted, the hand, what was set aside, how far to trust it.
 
     Parameters

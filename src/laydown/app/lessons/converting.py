@@ -5,10 +5,10 @@ from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
 from laydown.app.lessons.lessons import chart_of, match_each, read_lesson, short_recipes
-from laydown.app.matches.colors import Asking
+from laydown.app.matches.colors import Asking, question_of
 from laydown.app.runs import shop_of
-from laydown.match.judge import TOLERANCES, candidate_of
-from laydown.match.outcome import Match
+from laydown.match.judge import candidate_of
+from laydown.match.outcome import Match, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.space import Limits
@@ -97,17 +97,11 @@ def convert_lesson(
     singly = match_each(lesson, bench, asking, watch)
     recipes = short_recipes(bench, asking)
     own = [m.best.prediction.recipe.above(bench.over) for m in singly]
-    found = options(
-        [match.target for match in singly],
-        recipes,
-        lesson.weights,
-        fit=bench.whole,
-        more=[[recipe] for recipe in own],
-        over=bench.over,
-    )
+    questions = [_question(match.target, bench, asking) for match in singly]
+    found = options(questions, recipes, lesson.weights, more=[[recipe] for recipe in own])
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, shop_of(library, for_sale, bench))
-    turns = transposed(lesson, recipes, count=request.turns) if request.turns else ()
+    turns = transposed(lesson, questions, recipes, count=request.turns) if request.turns else ()
     whole = _rejudged(singly, made.recipes, bench, asking, _reasons(made, lesson))
     return LessonConverted(
         title=lesson.title,
@@ -145,7 +139,7 @@ def _rejudged(
         if recipe == match.best.prediction.recipe.above(bench.over):
             found.append(match)
             continue
-        best = candidate_of(_question(match, bench, asking), recipe)
+        best = candidate_of(_question(match.target, bench, asking), recipe)
         said = reasons.get(match.target.name, "")
         notes = (said, *match.notes) if said else match.notes
         others = (match.best, *match.alternatives)[: max(asking.top, 1)]
@@ -153,18 +147,9 @@ def _rejudged(
     return tuple(found)
 
 
-def _question(match: Match, bench: SuppliesAtHand, asking: Asking) -> Question:
+def _question(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
     limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
-    tolerance = TOLERANCES[asking.tolerance]
-    return Question(
-        match.target,
-        bench.whole,
-        limits,
-        asking.ranking,
-        tolerance,
-        bench.over,
-        swatched=bench.swatched,
-    )
+    return replace(question_of(target, bench, asking), limits=limits)
 
 
 def _turned_chart(
@@ -174,7 +159,7 @@ def _turned_chart(
         replace(m, target=turned(m.target, turn.turn), notes=(), alternatives=()) for m in singly
     ]
     plain = [
-        replace(m, best=candidate_of(_question(m, bench, asking), recipe), next_swatch="")
+        replace(m, best=candidate_of(_question(m.target, bench, asking), recipe), next_swatch="")
         for m, recipe in zip(wanted, turn.recipes, strict=True)
     ]
     alone = tuple(replace(m, single=m.best) for m in plain)

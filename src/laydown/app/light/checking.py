@@ -6,7 +6,7 @@ from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets
+from laydown.app.matches.colors import Asking, find_match, paper_of_targets, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
@@ -30,10 +30,8 @@ from laydown.match.chances import acceptance_words
 from laydown.match.judge import TOLERANCES, candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target
 from laydown.match.pairing import pair_of, spectrum_of
-from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
-from laydown.match.space import Limits
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.media.recipe_words import recipe_words
@@ -273,7 +271,7 @@ def _checked(
     )
     if checked.check.holding is Holding.HOLDS:
         return checked
-    question = _question(target, bench, asking, finder)
+    question = question_of(target, bench, asking, finder)
     laid = recipe.above(bench.over)
     found = steadiest(question, laid, spectrum_of(target), [day, *lights])
     if found.recipe is None:
@@ -281,21 +279,6 @@ def _checked(
     check = seen(bench.over.then(found.recipe))
     instead = candidate_of(question, found.recipe)
     return replace(checked, steadiest=found, instead=instead, instead_check=check)
-
-
-def _question(
-    target: Target, bench: SuppliesAtHand, asking: Asking, finder: Finder | None
-) -> Question:
-    return Question(
-        target=target,
-        fit=bench.whole,
-        limits=Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
-        ranking=asking.ranking,
-        tolerance=TOLERANCES[asking.tolerance],
-        over=bench.over,
-        finder=finder,
-        swatched=bench.swatched,
-    )
 
 
 def _target_in_doubt(target: Target) -> Iterator[str]:

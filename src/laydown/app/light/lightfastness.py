@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePath
 
-from laydown.app.supplies.kits import OwnColorants, named_colorants, said
+from laydown.app.supplies.kits import in_ranges, said
 from laydown.documents.files.lightfastness import (
     FastnessRow,
     read_lightfastness,
@@ -67,9 +67,9 @@ def rate_lightfastness(library: Library, request: RateLightfastness) -> Lightfas
     """
     taken_back = request.grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(request.grade)
-    asked = OwnColorants("", request.names, request.ranges)
-    with library.work(f"rate {said(asked)} as {request.grade}") as work:
-        named = named_colorants(work, asked)
+    with library.work(f"rate {said(request.names, request.ranges)} as {request.grade}") as work:
+        found = [work.find_colorant(name) for name in request.names]
+        named = tuple(dict.fromkeys([*in_ranges(work, request.ranges), *found]))
         new = [work.lightfastness.rate(c, fastness, request.source) for c in named]
     pairs = list(zip(named, new, strict=True))
     return LightfastnessRated(

@@ -19,6 +19,7 @@ from laydown.match.question import Question
 from laydown.match.ranking import Ranking, usual_ranking
 from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
+from laydown.match.search.sense import for_area
 from laydown.match.space import Limits
 from laydown.media.recipe import Recipe, format_recipe, name_key
 from laydown.store.library import Library
@@ -232,15 +233,18 @@ def find_match(
     return replace(found, notes=bench.notes + found.notes)
 
 
-def question_of(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
+def question_of(
+    target: Target, bench: SuppliesAtHand, asking: Asking, finder: Finder | None = None
+) -> Question:
     """Return what a match of one target with supplies that are set up asks of them."""
     return Question(
         target,
         bench.whole,
         Limits(steps=asking.steps, coats=asking.coats, without=bench.without),
-        asking.ranking,
+        for_area(asking.ranking, target.share),
         judge.TOLERANCES[asking.tolerance],
         bench.over,
+        finder=finder,
         swatched=bench.swatched,
     )
 

@@ -89,53 +89,37 @@ def supplies_of(trial: TrialEntry | TrialShown) -> Supplies:
 def _fit_by_others(library: Library, stored: StoredTrial) -> AnyFit:
     """Return the fit of the kit as all its trials but one have moved it."""
     whole = set_up(library, supplies_of(stored.entry), by_trials=False).whole
-    return taught_fit(library, whole, stored.entry.kit, without=stored.number).fit
+    return taught_fit(library, whole, stored.entry.kit, without=stored.number)[0]
 
 
 @dataclass(frozen=True, slots=True)
 class SuggestTrials:
-    """The lesson, and what it is colored with.
-
-    Parameters
-    ----------
-    recipes
-        Recipes of the lesson, typed.
-    colors
-        Wanted colors, typed; each stands for its best recipe.
-    file, source
-        Content and name of a list of colors; None for none.
-    most
-        How many trials at most.
-    asking
-        Supplies, and how recipes for wanted colors are looked for.
-    """
+    """The lesson, and what it is colored with."""
 
     recipes: tuple[str, ...] = ()
+    """Recipes of the lesson, typed."""
     colors: tuple[str, ...] = ()
+    """Wanted colors, typed; each stands for its best recipe."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a list of colors; None for none."""
     most: int = 6
+    """How many trials at most."""
     asking: Asking = field(default_factory=Asking)
+    """Supplies, and how recipes for wanted colors are looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialsSuggested:
-    """The trials, for how many recipes they are, and on which paper; no trials: none is worth it.
-
-    Parameters
-    ----------
-    kit, paper
-        What they are made with.
-    recipes
-        Of the lesson, each once.
-    trials
-        In the order in which they help.
-    """
+    """The trials, for how many recipes they are, on which paper; no trials: none is worth it."""
 
     kit: str
     paper: str
+    """What they are made with."""
     recipes: tuple[Recipe, ...]
+    """Of the lesson, each once."""
     trials: tuple[NextTrial, ...]
+    """In the order in which they help."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,55 +217,37 @@ def sheet_of(library: Library, suggested: TrialsSuggested, *, page: str) -> Tria
 
 @dataclass(frozen=True, slots=True)
 class CompareHands:
-    """Whose swatches to compare with, and what to restate.
-
-    Parameters
-    ----------
-    file, source
-        Content and name of a file of the other person's swatches.
-    supplies
-        One's own kit or ranges, and the paper that both have used.
-    recipes
-        Recipes of theirs, typed.
-    list_file, list_source
-        A list whose colors are recipes of theirs; None for none.
-    """
+    """Whose swatches to compare with, and what to restate."""
 
     file: bytes
     source: str
+    """Content and name of a file of the other person's swatches."""
     supplies: Supplies = field(default_factory=Supplies)
+    """One's own kit or ranges, and the paper that both have used."""
     recipes: tuple[str, ...] = ()
+    """Recipes of theirs, typed."""
     list_file: bytes | None = None
     list_source: str = ""
+    """A list whose colors are recipes of theirs; None for none."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HandsCompared:
-    """A hand against another.
-
-    Parameters
-    ----------
-    kit, paper
-        One's own, and the paper of both.
-    hand
-        How much one lays against them.
-    words
-        The same in a sentence.
-    by_trials
-        Whether one's own trials have moved one's fit; then the hand is in it, and in it once.
-    borrowed
-        Colorants of the recipes that only they have swatched: taken from them, by one's own hand.
-    restated
-        Their recipes as one should lay them.
-    """
+    """A hand against another."""
 
     kit: str
     paper: str
+    """One's own, and the paper of both."""
     hand: Hand
+    """How much one lays against them."""
     words: str
+    """The same in a sentence."""
     by_trials: bool
+    """Whether one's own trials have moved one's fit; then the hand is in it, and in it once."""
     borrowed: tuple[Colorant, ...]
+    """Colorants of the recipes that only they have swatched: taken from them, by one's own hand."""
     restated: tuple[Restated, ...]
+    """Their recipes as one should lay them."""
 
 
 def compare_hands(library: Library, request: CompareHands) -> HandsCompared:

@@ -1,7 +1,7 @@
 """What was promised of trials, and how good predictions have been."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -14,8 +14,7 @@ from laydown.app.fits.learned import (
     own_trials,
     teach,
 )
-from laydown.app.notebook.asking import supplies_of
-from laydown.app.notebook.shown import TrialShown
+from laydown.app.notebook import asking, shown
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.value import value_from_lab
 from laydown.documents.print.trials import Point, calibration_svg
@@ -37,24 +36,17 @@ UNFORETOLD = (UnknownNameError, NotMeasuredError, BadRecipeError)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Promise:
-    """What swatches alone led to expect of a trial.
-
-    Parameters
-    ----------
-    color
-        That was expected.
-    off
-        How the color obtained differs from it.
-    held
-        Whether that lies in the region of which 80 in 100 was said.
-    """
+    """What swatches alone led to expect of a trial."""
 
     color: ColorInWords
+    """That was expected."""
     off: Difference
+    """How the color obtained differs from it."""
     held: bool
+    """Whether that lies in the region of which 80 in 100 was said."""
 
 
-def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Promise]:
+def promises_of(library: Library, trials: Iterable[shown.TrialShown]) -> dict[int, Promise]:
     """Return what was promised of each trial, by its number.
 
     A trial is left out of which nothing can be foretold: its kit, its paper or a swatch is not
@@ -63,7 +55,7 @@ def promises_of(library: Library, trials: Iterable[TrialShown]) -> dict[int, Pro
     fits: dict[Supplies, AnyFit | None] = {}
     found = {}
     for trial in trials:
-        supplies = supplies_of(trial)
+        supplies = asking.supplies_of(trial)
         if supplies not in fits:
             fits[supplies] = _fit_of(library, supplies)
         seen = _foretold(fits[supplies], trial.recipe)
@@ -89,7 +81,7 @@ def _foretold(fit: AnyFit | None, recipe: Recipe) -> Prediction | None:
         return None
 
 
-def _promise(seen: Prediction, trial: TrialShown) -> Promise:
+def _promise(seen: Prediction, trial: shown.TrialShown) -> Promise:
     away = trial.color.lab - seen.lab
     square = away @ np.linalg.solve(seen.covariance + trial.noise**2 * np.eye(3), away)
     return Promise(
@@ -99,53 +91,36 @@ def _promise(seen: Prediction, trial: TrialShown) -> Promise:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class ShowCalibration:
-    """The supplies whose trials are to be compared."""
-
-    supplies: Supplies = field(default_factory=Supplies)
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class CalibrationShown:
-    """How good predictions have been.
-
-    Parameters
-    ----------
-    kit, paper
-        Of which.
-    recipes
-        Of the trials, in their order.
-    calibration
-        Each trial compared, and the scores before and after learning.
-    hand
-        How much the person lays, in words.
-    trust
-        How far the figures say something of this person's own work, in words.
-    svg
-        Values predicted against values measured, drawn.
-    """
+    """How good predictions have been."""
 
     kit: str
     paper: str
+    """Of which."""
     recipes: tuple[Recipe, ...]
+    """Of the trials, in their order."""
     calibration: Calibration
+    """Each trial compared, and the scores before and after learning."""
     hand: str
+    """How much the person lays, in words."""
     trust: str
+    """How far the figures say something of this person's own work, in words."""
     svg: str
+    """Values predicted against values measured, drawn."""
 
 
-def show_calibration(library: Library, request: ShowCalibration) -> CalibrationShown:
-    """Compare every trial of a kit on a paper with what was expected of it.
+def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
+    """Compare every trial of these supplies with what was expected of it.
 
     Raises
     ------
     NotMeasuredError
         When there is no trial to compare.
     """
-    bench = set_up(library, request.supplies, by_trials=False)
+    bench = set_up(library, request, by_trials=False)
     whole = bench.whole
-    told = [(part, own_trials(library, part, request.supplies.kit)) for part in whole.fits]
+    told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
     told = [(part, own) for part, own in told if own.stored]
     if not told:
         raise NotMeasuredError(

@@ -3,6 +3,7 @@
 import base64
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -104,14 +105,6 @@ EARLIEST, LATEST = 0.0, 32_503_680_000.0
 
 
 @dataclass(frozen=True, slots=True)
-class ImportTrials:
-    """The content of a file, and its name for messages."""
-
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class TrialsImported:
     """How many trials and entries of the file there are, and how many of them were new."""
 
@@ -121,24 +114,24 @@ class TrialsImported:
     new_entries: int
 
 
-def import_trials(library: Library, request: ImportTrials) -> TrialsImported:
-    """Take in a file that `export_trials` wrote: all of it or nothing.
+def import_trials(library: Library, content: bytes, source: str) -> TrialsImported:
+    """Take in the content of a file that `export_trials` wrote: all of it or nothing.
 
     Raises
     ------
     BadFileError
         For a file that is none, or is damaged.
     """
-    whole, lifted = _read(request)
+    whole, lifted = _read(content, source)
     try:
         histories = [[_stored(entry) for entry in history] for history in whole["trials"]]
         pictures = [_picture_import_trials(told, lifted) for told in whole["photographs"]]
     except DAMAGE as error:
         raise BadFileError(
-            f"{request.source} is a damaged notebook ({error}).", hint="Export it once more."
+            f"{source} is a damaged notebook ({error}).", hint="Export it once more."
         ) from error
     histories = [history for history in histories if history]
-    with library.work(f"take in trials from {request.source}") as work:
+    with library.work(f"take in trials from {source}") as work:
         kept = {
             digest_of(content): work.notebook.keep_photograph(name, content)
             for name, content in pictures
@@ -146,7 +139,7 @@ def import_trials(library: Library, request: ImportTrials) -> TrialsImported:
         trials, entries = work.notebook.take_in(
             [[_showing(stored, kept) for stored in history] for history in histories]
         )
-    return TrialsImported(request.source, len(histories), trials, entries)
+    return TrialsImported(source, len(histories), trials, entries)
 
 
 def _showing(stored: StoredTrial, kept: dict[str, str]) -> StoredTrial:
@@ -155,27 +148,27 @@ def _showing(stored: StoredTrial, kept: dict[str, str]) -> StoredTrial:
     return replace(stored, entry=replace(stored.entry, photograph=kept.get(shown, shown)))
 
 
-def _read(request: ImportTrials) -> tuple[dict[str, Any], list[memoryview]]:
+def _read(content: bytes, source: str) -> tuple[dict[str, Any], list[memoryview]]:
     """Return what a notebook tells, and the photographs that were lifted out of it."""
-    _check_size(len(request.content), allowed_sizes.NOTEBOOK, request.source)
+    _check_size(len(content), allowed_sizes.NOTEBOOK, source)
     lifted: list[memoryview] = []
-    view = memoryview(request.content)
+    view = memoryview(content)
 
     def lift(found: re.Match[bytes]) -> bytes:
         lifted.append(view[found.start(1) : found.end(1)])
         return b'"content":"@%d"' % (len(lifted) - 1)
 
-    text = PICTURE.sub(lift, request.content)
-    _check_size(len(text), LARGEST_TEXT, request.source)
+    text = PICTURE.sub(lift, content)
+    _check_size(len(text), LARGEST_TEXT, source)
     if sum(map(text.count, (b",", b"[", b"{"))) > MOST_VALUES:
-        raise _too_large(request.source, f"more than {MOST_VALUES:,} values")
+        raise _too_large(source, f"more than {MOST_VALUES:,} values")
     try:
         whole = parse_json(text)
     except ValueError:
         whole = None
     if not isinstance(whole, dict) or whole.get("form") != FORM:
         raise BadFileError(
-            f"{request.source} is no notebook of trials.",
+            f"{source} is no notebook of trials.",
             hint="Give a file that was handed out from a notebook.",
             command="laydown trial export",
         )
@@ -272,24 +265,15 @@ def _written(label: str) -> Colorant:
     return Colorant(name, of)
 
 
-@dataclass(frozen=True, slots=True)
-class PrintTrials:
-    """The numbers of trials, none for all, and the page: A4 or Letter."""
+def print_trials(
+    library: Library, numbers: Sequence[int] = (), *, page: str = "A4"
+) -> tuple[int, bytes]:
+    """Lay trials out on pages, A4 or Letter: those of these numbers, or all where there are none.
 
-    numbers: tuple[int, ...] = ()
-    page: str = "A4"
-
-
-@dataclass(frozen=True, slots=True)
-class TrialsPrinted:
-    """The PDF, and how many trials are on it."""
-
-    trials: int
-    pdf: bytes
-
-
-def print_trials(library: Library, request: PrintTrials) -> TrialsPrinted:
-    """Lay trials out on pages.
+    Returns
+    -------
+    count, pdf
+        How many are on them, and the file.
 
     Raises
     ------
@@ -300,8 +284,7 @@ def print_trials(library: Library, request: PrintTrials) -> TrialsPrinted:
     """
     with library.look() as work:
         stored: tuple[StoredTrial, ...] = (
-            tuple(work.notebook.history(number)[-1] for number in request.numbers)
-            or work.notebook.latest()
+            tuple(work.notebook.history(number)[-1] for number in numbers) or work.notebook.latest()
         )
     if not stored:
         raise NotMeasuredError(
@@ -310,7 +293,7 @@ def print_trials(library: Library, request: PrintTrials) -> TrialsPrinted:
             command='laydown trial add "Kelp*2" lab:40,-24,26',
         )
     boxes = tuple(_box(shown(trial)) for trial in stored)
-    return TrialsPrinted(len(boxes), write_trial_pdf(boxes, title="Trials", page=request.page))
+    return len(boxes), write_trial_pdf(boxes, title="Trials", page=page)
 
 
 def _box(trial: TrialShown) -> TrialBox:

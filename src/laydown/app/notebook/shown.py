@@ -15,44 +15,34 @@ from laydown.store.records import StoredTrial
 
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialShown:
-    """A trial, its color in words and how far it is from what was wanted.
-
-    Parameters
-    ----------
-    number, version, withdrawn, recorded
-        As the library keeps them.
-    done
-        The day it was made, where that was said.
-    kit, paper, recipe
-        What was laid with what on what.
-    color
-        What came of it.
-    wanted, intended, off
-        As typed, in words, and what stays off (obtained minus wanted); None where none was wanted.
-    measured, noise, fill, remark, photograph
-        As noted; the noise in CIELAB units per axis.
-    made_by
-        Whose hand laid it; empty for the kit's owner.
-    """
+    """A trial, its color in words and how far it is from what was wanted."""
 
     number: int
     version: int
     withdrawn: bool
     recorded: datetime
+    """As the library keeps them."""
     done: str
+    """The day it was made, where that was said."""
     kit: str
     paper: str
     recipe: Recipe
+    """What was laid with what on what."""
     color: ColorInWords
+    """What came of it."""
     wanted: str
     intended: ColorInWords | None
     off: Difference | None
+    """As typed, in words, and what stays off (obtained minus wanted); None where none was
+    wanted."""
     measured: str
     noise: float
     fill: Fill
     remark: str
     photograph: str
+    """As noted; the noise in CIELAB units per axis."""
     made_by: str
+    """Whose hand laid it; empty for the kit's owner."""
 
 
 def shown(stored: StoredTrial) -> TrialShown:

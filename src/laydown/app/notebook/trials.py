@@ -28,8 +28,7 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.imaging.files import broken_told, check_header, opened
-from laydown.imaging.orientation import orientation_of, turned
+from laydown.imaging import files, orientation
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import name_key, parse_recipe
 from laydown.media.swatch import Basis, Fill, Swatch
@@ -101,34 +100,18 @@ def _lab(library: Library, wanted: str, old: TrialEntry) -> Any:
     return settle_targets(library, [WantedColor(wanted)], paper=old.paper)[0].lab
 
 
-@dataclass(frozen=True, slots=True)
-class UndoTrial:
-    """The number of the trial, and whether it is to be brought in again instead."""
-
-    number: int
-    bring_back: bool = False
-
-
-def undo_trial(library: Library, request: UndoTrial) -> TrialShown:
-    """Take a trial back: it stays in the notebook, but teaches nothing.
+def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
+    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing.
 
     Raises
     ------
     UnknownNameError
         For a number that no trial has.
     """
-    label = "bring back" if request.bring_back else "take back"
-    with library.work(f"{label} trial {request.number}") as work:
-        made = work.notebook.withdraw(request.number, withdrawn=not request.bring_back)
+    label = "bring back" if bring_back else "take back"
+    with library.work(f"{label} trial {number}") as work:
+        made = work.notebook.withdraw(number, withdrawn=not bring_back)
     return shown(made)
-
-
-@dataclass(frozen=True, slots=True)
-class EraseTrial:
-    """The number of the trial, and whether only its photograph is to go."""
-
-    number: int
-    photograph_only: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +123,7 @@ class TrialErased:
     photographs: int
 
 
-def erase_trial(library: Library, request: EraseTrial) -> TrialErased:
+def erase_trial(library: Library, number: int, *, photograph_only: bool = False) -> TrialErased:
     """Erase a trial for good, from the library's file too; nothing brings it back.
 
     Its photographs go with it where no other trial shows them. Asked for alone, they go from every
@@ -153,8 +136,7 @@ def erase_trial(library: Library, request: EraseTrial) -> TrialErased:
     NotMeasuredError
         Where only the photograph is to go, and there is none.
     """
-    number = request.number
-    if request.photograph_only:
+    if photograph_only:
         with library.work(f"erase the photograph of trial {number}") as work:
             gone = work.notebook.erase_photographs(number)
         if not gone:
@@ -162,31 +144,7 @@ def erase_trial(library: Library, request: EraseTrial) -> TrialErased:
     else:
         with library.work(f"erase trial {number}") as work:
             gone = work.notebook.erase(number)
-    return TrialErased(number, not request.photograph_only, gone)
-
-
-@dataclass(frozen=True, slots=True)
-class ListTrials:
-    """Which trials.
-
-    Parameters
-    ----------
-    kit, paper
-        Empty for all.
-    withdrawn
-        Whether those that were taken back are wanted, too.
-    skip, most
-        How many of them to pass over first, and how many to list at most; None is all.
-    latest_first
-        Whether the highest number stands first.
-    """
-
-    kit: str = ""
-    paper: str = ""
-    withdrawn: bool = False
-    skip: int = 0
-    most: int | None = None
-    latest_first: bool = False
+    return TrialErased(number, not photograph_only, gone)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -197,16 +155,37 @@ class Trials:
     total: int
 
 
-def list_trials(library: Library, request: ListTrials) -> Trials:
-    """List trials of a kit or on a paper."""
+def list_trials(
+    library: Library,
+    *,
+    kit: str = "",
+    paper: str = "",
+    withdrawn: bool = False,
+    skip: int = 0,
+    most: int | None = None,
+    latest_first: bool = False,
+) -> Trials:
+    """List trials of a kit or on a paper, by their numbers; empty names are for all.
+
+    Parameters
+    ----------
+    library, kit, paper
+        Where they are, and which.
+    withdrawn
+        Whether those that were taken back are wanted, too.
+    skip, most
+        How many of them to pass over first, and how many to list at most; None is all.
+    latest_first
+        Whether the highest number stands first.
+    """
     with library.look() as work:
-        paper = work.paper_name(request.paper) if request.paper else ""
-        stored = work.notebook.latest(withdrawn=request.withdrawn)
-    found = [trial for trial in stored if _is_of(trial, request.kit, paper)]
-    if request.latest_first:
+        paper = work.paper_name(paper) if paper else ""
+        stored = work.notebook.latest(withdrawn=withdrawn)
+    found = [trial for trial in stored if _is_of(trial, kit, paper)]
+    if latest_first:
         found.reverse()
-    end = None if request.most is None else request.skip + request.most
-    return Trials(tuple(map(shown, found[request.skip : end])), len(found))
+    end = None if most is None else skip + most
+    return Trials(tuple(map(shown, found[skip:end])), len(found))
 
 
 def _is_of(trial: StoredTrial, kit: str, paper: str) -> bool:
@@ -258,26 +237,6 @@ def show_trial(library: Library, number: int) -> TrialTold:
     return TrialTold(history[-1], history[:-1])
 
 
-@dataclass(frozen=True, slots=True)
-class FindTrials:
-    """What to look for; all that is given must hold.
-
-    Parameters
-    ----------
-    color, within
-        A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    colorant
-        That the recipe uses.
-    words
-        That stand in the remark, or in the name of paper, kit or who made it.
-    """
-
-    color: str = ""
-    within: float = 5.0
-    colorant: str = ""
-    words: str = ""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialFound:
     """A trial, and how far it is from the color; None where no color was asked for."""
@@ -286,22 +245,28 @@ class TrialFound:
     distance: float | None
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class TrialsFound:
-    """Trials, nearest first, or by number."""
+def find_trials(
+    library: Library, *, color: str = "", within: float = 5.0, colorant: str = "", words: str = ""
+) -> tuple[TrialFound, ...]:
+    """Find trials of which all holds that is given, nearest to a color first, else by number.
 
-    found: tuple[TrialFound, ...]
-
-
-def find_trials(library: Library, request: FindTrials) -> TrialsFound:
-    """Find trials, nearest to a color first.
+    Parameters
+    ----------
+    library
+        Where they are.
+    color, within
+        A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
+    colorant
+        That the recipe uses.
+    words
+        That stand in the remark, or in the name of paper, kit or who made it.
 
     Raises
     ------
     BadColorError
         When nothing to look for was given, or the color can't be read.
     """
-    if not (request.color or request.colorant or request.words):
+    if not (color or colorant or words):
         raise BadColorError(
             "Nothing to look for was named.",
             hint="Give a color, a colorant or words.",
@@ -309,11 +274,11 @@ def find_trials(library: Library, request: FindTrials) -> TrialsFound:
         )
     with library.look() as work:
         stored = work.notebook.latest()
-        label = work.find_colorant(request.colorant).label if request.colorant else ""
-    kept = [t for t in stored if _has(t, label, request.words)]
-    if not request.color:
-        return TrialsFound(tuple(TrialFound(shown(t), None) for t in kept))
-    return _nearest(library, request, kept)
+        label = work.find_colorant(colorant).label if colorant else ""
+    kept = [t for t in stored if _has(t, label, words)]
+    if not color:
+        return tuple(TrialFound(shown(t), None) for t in kept)
+    return _nearest(library, color, within, kept)
 
 
 def _has(trial: StoredTrial, label: str, words: str) -> bool:
@@ -324,18 +289,20 @@ def _has(trial: StoredTrial, label: str, words: str) -> bool:
     )
 
 
-def _nearest(library: Library, request: FindTrials, kept: list[StoredTrial]) -> TrialsFound:
+def _nearest(
+    library: Library, color: str, within: float, kept: list[StoredTrial]
+) -> tuple[TrialFound, ...]:
     if not kept:
-        return TrialsFound(())
+        return ()
     try:
-        (target,) = settle_targets(library, [WantedColor(request.color)], paper=kept[0].entry.paper)
+        (target,) = settle_targets(library, [WantedColor(color)], paper=kept[0].entry.paper)
     except UnknownNameError as error:
-        message = f"“{request.color}” is no color here."
+        message = f"“{color}” is no color here."
         raise BadColorError(message, hint=error.hint, command=error.command) from error
     labs = lab_from_reflectance(np.array([t.entry.reflectance for t in kept]))
     far = ciede2000(labs, target.lab)
-    order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= request.within]
-    return TrialsFound(tuple(TrialFound(shown(kept[i]), float(far[i])) for i in order))
+    order = [int(i) for i in np.argsort(far, kind="stable") if far[i] <= within]
+    return tuple(TrialFound(shown(kept[i]), float(far[i])) for i in order)
 
 
 SHOWN_SIDE, QUALITY = 1600, 85
@@ -350,8 +317,8 @@ def check_photograph(content: bytes, source: str) -> None:
     BadFileError
         For what is none.
     """
-    with broken_told(source), opened(content, source) as image:
-        check_header(image, source, fewest=1)
+    with files.broken_told(source), files.opened(content, source) as image:
+        files.check_header(image, source, fewest=1)
 
 
 def shown_photograph(library: Library, number: int) -> bytes:
@@ -365,11 +332,11 @@ def shown_photograph(library: Library, number: int) -> bytes:
         For one that can't be opened.
     """
     kept = photograph_of(library, number)
-    with broken_told(kept.name), opened(kept.content, kept.name) as image:
-        check_header(image, kept.name, fewest=1)
+    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
+        files.check_header(image, kept.name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
-        upright = Image.fromarray(turned(pixels, orientation_of(image)))
+        upright = Image.fromarray(orientation.turned(pixels, orientation.orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)
@@ -378,56 +345,33 @@ def shown_photograph(library: Library, number: int) -> bytes:
 
 @dataclass(frozen=True, slots=True)
 class AddTrial:
-    """What was tried.
-
-    Parameters
-    ----------
-    recipe
-        What was laid, bottom first; empty where a file says it.
-    color
-        What came of it, in numbers (`laydown.color.typed`); empty where a file says it.
-    file, source
-        Content and name of a file of measured swatches, each of which is a trial; None for none.
-    pictures
-        Of sheets that were colored in, each sound cell of which is a trial.
-    kit, paper
-        What it was made from and on; an empty paper is the only one of the library.
-    wanted
-        The color that was wanted, in any form that `match` knows; empty for none.
-    remark, done, fill
-        In one's own words; the day; how full the markers were.
-    noise
-        Of the measurement [CIELAB units per axis].
-    photograph
-        Kept with it.
-    made_by
-        Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
-        nothing.
-    """
+    """What was tried."""
 
     recipe: str = ""
+    """What was laid, bottom first; empty where a file says it."""
     color: str = ""
+    """What came of it, in numbers (`laydown.color.typed`); empty where a file says it."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a file of measured swatches, each of which is a trial; None for none."""
     pictures: tuple[GivenFile, ...] = ()
+    """Of sheets that were colored in, each sound cell of which is a trial."""
     kit: str = ""
     paper: str = ""
+    """What it was made from and on; an empty paper is the only one of the library."""
     wanted: str = ""
+    """The color that was wanted, in any form that `match` knows; empty for none."""
     remark: str = ""
     done: str = ""
     fill: Fill = Fill.USUAL
+    """In one's own words; the day; how full the markers were."""
     noise: float = 0.0
+    """Of the measurement [CIELAB units per axis]."""
     photograph: GivenFile | None = None
+    """Kept with it."""
     made_by: str = ""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Tried:
-    """A swatch that becomes a trial, and what it has alike with others of its picture."""
-
-    swatch: Swatch
-    picture: str = ""
-    shared: float = 0.0
+    """Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
+    nothing."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -448,38 +392,28 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     UnknownNameError
         For a kit, a paper or a colorant that isn't in the library.
     """
-    done = checked_day(request.done)
+    request = replace(request, done=checked_day(request.done))
     if request.photograph:
         check_photograph(request.photograph.content, request.photograph.source)
     with library.look() as work:
-        kit = _kit_named(work, request.kit)
+        if request.kit:
+            work.kit(request.kit)
         tried = () if request.pictures else _tried(work, request)
     tried = tried or _on_sheets(library, request)
-    intended = _intended(library, request.wanted, tried[0].swatch.paper)
-    with library.work(_label(request, len(tried))) as work:
+    intended = _intended(library, request.wanted, tried[0].paper)
+    label = "note a trial" if len(tried) == 1 else f"note {len(tried)} trials"
+    with library.work(label) as work:
         before = work.notebook.latest()
         picture = request.photograph
         kept = work.notebook.keep_photograph(picture.source, picture.content) if picture else ""
         made = [
-            work.notebook.add(_entry(one, request, kit, intended, done=done, photograph=kept))
-            for one in tried
+            work.notebook.add(replace(entry, intended=intended, photograph=kept)) for entry in tried
         ]
     near = () if intended is None else near_trials(before, intended, paper=made[0].entry.paper)
     return TrialsAdded(tuple(map(shown, made)), tuple(map(shown, near)))
 
 
-def _label(request: AddTrial, count: int) -> str:
-    return "note a trial" if count == 1 else f"note {count} trials"
-
-
-def _kit_named(work: Work, name: str) -> str:
-    if not name:
-        return ""
-    work.kit(name)
-    return name
-
-
-def _tried(work: Work, request: AddTrial) -> tuple[_Tried, ...]:
+def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
     if request.file is None:
         return (_typed(work, request),)
     if request.recipe or request.color:
@@ -490,13 +424,13 @@ def _tried(work: Work, request: AddTrial) -> tuple[_Tried, ...]:
     usual = Usual("", request.paper, "")
     rows = READERS[form](request.file, source=request.source, usual=usual)
     swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
-    tried = tuple(_Tried(s) for s in swatches if s.recipe.steps)
+    tried = tuple(_entry(s, request, "file") for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
     return tried
 
 
-def _on_sheets(library: Library, request: AddTrial) -> tuple[_Tried, ...]:
+def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     """Return the sound cells of colored sheets; they become trials, not swatches."""
     if request.recipe or request.color or request.file is not None:
         raise BadRecipeError(
@@ -508,7 +442,7 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[_Tried, ...]:
     worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
     shown = b"".join(file.content for file in request.pictures)
     tried = tuple(
-        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request.noise, shown)
+        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, shown)
         for cell in read.cells
         if cell.taken and cell.recipe.steps
     )
@@ -525,16 +459,18 @@ def _mean_error(page: PageRead) -> float:
     return page.accuracy.mean
 
 
-def _as_read(cell: CellRead, paper: str, accuracy: Accuracy, noise: float, shown: bytes) -> _Tried:
+def _as_read(
+    cell: CellRead, paper: str, accuracy: Accuracy, request: AddTrial, shown: bytes
+) -> TrialEntry:
     """Return a cell with all that may be off of it: its own spread, and the picture's error."""
-    spread = float(np.hypot(max(cell.reading.spread, noise), accuracy.deviation))
+    spread = float(np.hypot(max(cell.reading.spread, request.noise), accuracy.deviation))
     reflectance = reflectance_from_xyz(cell.reading.xyz, tolerance=1.0)
     swatch = Swatch(paper, cell.recipe, reflectance, Basis.XYZ, spread=spread)
     digest = hashlib.sha256(shown + str(cell.sheet).encode()).hexdigest()
-    return _Tried(swatch, digest, accuracy.shared)
+    return _entry(swatch, request, "sheet", picture=digest, shared=accuracy.shared)
 
 
-def _typed(work: Work, request: AddTrial) -> _Tried:
+def _typed(work: Work, request: AddTrial) -> TrialEntry:
     owned = work.kit(request.kit) if request.kit else ()
     recipe = parse_recipe(request.recipe, lambda text: _find(work, text, owned))
     if not recipe.colorants:
@@ -544,7 +480,8 @@ def _typed(work: Work, request: AddTrial) -> _Tried:
     paper = paper_named(work, request.paper)
     typed = measured_color(request.color)
     noise = max(request.noise, typed.deviation)
-    return _Tried(Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise))
+    swatch = Swatch(paper, recipe, typed.reflectance, Basis.XYZ, spread=noise)
+    return _entry(swatch, request, "typed")
 
 
 def _find(work: Work, text: str, owned: tuple[Colorant, ...]) -> Colorant:
@@ -560,36 +497,22 @@ def _intended(library: Library, wanted: str, paper: str) -> FloatArray | None:
 
 
 def _entry(
-    tried: _Tried,
-    request: AddTrial,
-    kit: str,
-    intended: FloatArray | None,
-    *,
-    done: str,
-    photograph: str,
+    swatch: Swatch, request: AddTrial, measured: str, *, picture: str = "", shared: float = 0.0
 ) -> TrialEntry:
-    swatch = tried.swatch
+    """Return what is noted of a swatch, but for the photograph and the color that was wanted."""
     return TrialEntry(
-        kit=kit,
+        kit=request.kit,
         paper=swatch.paper,
         recipe=swatch.recipe,
         reflectance=swatch.reflectance,
         basis=swatch.basis,
         spread=swatch.spread,
-        measured=_how(request),
+        measured=measured,
         wanted=request.wanted,
-        intended=intended,
         remark=request.remark,
-        done=done,
+        done=request.done,
         fill=request.fill,
-        photograph=photograph,
-        picture=tried.picture,
-        shared=tried.shared,
+        picture=picture,
+        shared=shared,
         made_by=request.made_by,
     )
-
-
-def _how(request: AddTrial) -> str:
-    if request.pictures:
-        return "sheet"
-    return "typed" if request.file is None else "file"

@@ -8,7 +8,7 @@ import numpy as np
 
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.pictures.plans import (
     PictureFile,
@@ -33,9 +33,8 @@ from laydown.documents.print.plans import (
 )
 from laydown.errors import BadFileError
 from laydown.imaging.picture_preview import side_by_side
-from laydown.match.judge import TOLERANCES, candidate_of
+from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
-from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
@@ -259,15 +258,7 @@ class _by_value:  # noqa: N801 - reads as a word where it is chosen
 
     def _candidate(self, target: Target, steps: int) -> Candidate:
         place, off = recipe_of_value(self.held, target.lab, steps=steps)
-        question = Question(
-            target,
-            self.bench.whole,
-            self.limits,
-            self.asking.ranking,
-            TOLERANCES[self.asking.tolerance],
-            self.bench.over,
-            swatched=self.bench.swatched,
-        )
+        question = replace(question_of(target, self.bench, self.asking), limits=self.limits)
         judged = candidate_of(question, self.held.recipe(place))
         if judged.verdict is Verdict.SAME:
             return judged

@@ -1,6 +1,5 @@
 """A picture's plan: made, shown, drawn, changed by hand, and turned into a lesson."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePath
@@ -25,7 +24,7 @@ from laydown.imaging.balance import (
     PicturePlace,
     balanced,
     balanced_by_chart,
-    gray_of_value,
+    read_gray,
     read_place,
     unbalanced,
 )
@@ -39,13 +38,6 @@ from laydown.plan.picture.regions import inner_places
 from laydown.store.library import Library
 
 CHART = "chart"
-GRAY_CARD = 18.0
-"""Reflectance of the gray card that photographers use, as published for it [percent]."""
-NUMBER = re.compile(r"\d+(\.\d+)?")
-HINT = (
-    "Write what is known, an @ and where it is: paper@5%,5%,10%,4%, gray@400,300, 90%@…, "
-    "value:5@…; or chart. Several may be named."
-)
 
 
 def in_its_light(
@@ -95,14 +87,11 @@ def names_paper(white: Sequence[str]) -> bool:
 
 def _known(library: Library | None, picture: Picture, text: str, paper: str) -> KnownPlace:
     what, at, where = text.rpartition("@")
-    kind, _, name = " ".join(what.replace(":", " ").replace(" %", "%").split()).partition(" ")
-    if not at or not kind:
-        raise BadFileError(f"{text!r} names no place of known color.", hint=HINT)
-    place = read_place(where, size=picture.size)
-    if kind == "paper" and library is not None:
-        return _bare(library, place, name or paper)
-    xyz, words = _gray(kind, name)
-    return KnownPlace(place, xyz, words)
+    kind, _, name = what.replace(":", " ").strip().partition(" ")
+    if at and kind == "paper" and library is not None:
+        place = read_place(where, size=picture.size)
+        return _bare(library, place, name.strip() or paper)
+    return read_gray(text, size=picture.size)
 
 
 def _bare(library: Library, place: PicturePlace, name: str) -> KnownPlace:
@@ -110,17 +99,6 @@ def _bare(library: Library, place: PicturePlace, name: str) -> KnownPlace:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
     return KnownPlace(place, xyz_from_reflectance(paper.reflectance), words)
-
-
-def _gray(kind: str, name: str) -> tuple[FloatArray, str]:
-    """Return the XYZ of a gray and what to call it."""
-    if kind in ("gray", "grey") and name in ("", "card"):
-        return WHITE_D50 * GRAY_CARD / 100, "a gray card"
-    if kind == "value" and NUMBER.fullmatch(name) and float(name) <= 10:
-        return gray_of_value(float(name)), f"a gray of value {name}"
-    if kind.endswith("%") and NUMBER.fullmatch(kind[:-1]) and 0 < float(kind[:-1]) <= 100:
-        return WHITE_D50 * float(kind[:-1]) / 100, f"a gray of {kind}"
-    raise BadFileError(f"{f'{kind} {name}'.strip()!r} is nothing of known color.", hint=HINT)
 
 
 __all__ = ["PictureFile", "plan_of", "planned", "read_plan", "write_plan"]

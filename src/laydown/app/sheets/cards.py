@@ -18,6 +18,7 @@ from laydown.app.sheets.reading import (
     PlaceRead,
     bare_readings,
     choose_converter,
+    grays_beside,
     judge_bare,
     profile_of,
     spread_of,
@@ -74,7 +75,7 @@ class ReadCard:
         to have them found.
     coats_unknown
         Whether one coat is only assumed.
-    way, accept_rough, accept, keep
+    way, grays, accept_rough, accept, keep
         As for sheets; places are numbered from 1, row by row.
     medium
         Of the range for unknown names; None for its own, or for markers where it is new.
@@ -89,6 +90,7 @@ class ReadCard:
     corners: tuple[tuple[float, float], ...] = ()
     coats_unknown: bool = False
     way: str = AUTO
+    grays: tuple[str, ...] = ()
     accept_rough: bool = False
     accept: frozenset[int] = frozenset()
     keep: bool = True
@@ -211,6 +213,7 @@ def _read(
         measured=paper.measured,
         way=request.way,
         known=known,
+        beside=grays_beside(photograph, request.grays, profile, reading),
     )
     accuracy = chosen.converter.accuracy
     readings = convert_cells(reading, cells, chosen.converter)

@@ -21,6 +21,8 @@ MOST_NOISE = 3.5
 was read with a chart or a scanner is, one read by its paper alone is not."""
 MEASURING = 0.5
 """Of an instrument, the patch it was laid on, and the hand that lays it again [same]."""
+CHOSEN = 8
+"""Known colors that a sheet is given."""
 CARRIED = 3.0
 """Of a color that is known on another paper (chosen: papers drink unlike) [same]."""
 
@@ -81,7 +83,7 @@ def _best(entries: Sequence[tuple[bool, FloatArray, float]]) -> KnownColor:
 def choose_known(
     work: Work, label: str, paper: str, *, besides: Sequence[Recipe]
 ) -> tuple[Recipe, ...]:
-    """Choose eight known colors of a range for a sheet, as far from each other as can be.
+    """Choose up to eight known colors of a range for a sheet, far from each other.
 
     Parameters
     ----------
@@ -97,7 +99,7 @@ def choose_known(
     Raises
     ------
     NotMeasuredError
-        Where fewer are known.
+        Where fewer than three are known.
     """
     asked = [one_coat(c) for c in work.colorants(label) if not c.blender]
     known = known_colors(work, paper, [recipe for recipe in asked if recipe not in besides])
@@ -111,7 +113,7 @@ def choose_known(
     lab = lab_from_xyz(np.array([known[recipe].xyz for recipe in recipes]))
     nearest = ciede2000(lab, np.array([95.0, 0.0, 0.0]))
     chosen: list[int] = []
-    while len(chosen) < FEWEST_KNOWN:
+    while len(chosen) < min(CHOSEN, len(known)):
         chosen.append(int(np.argmax(nearest)))
         nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)

@@ -41,27 +41,18 @@ MOST_NEXT = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SheetSupplies:
-    """What a sheet can be made from.
-
-    Parameters
-    ----------
-    library
-        Where it is.
-    colorants
-        Those asked about, from pale to dark as far as that is known.
-    asking
-        How matches are looked for, for the kinds that look for them.
-    recipes
-        Those that were named.
-    colors
-        Wanted colors as a chart takes them.
-    """
+    """What a sheet can be made from."""
 
     library: Library
+    """Where it is."""
     colorants: tuple[Colorant, ...]
+    """Those asked about, from pale to dark as far as that is known."""
     asking: Asking
+    """How matches are looked for, for the kinds that look for them."""
     recipes: tuple[Recipe, ...] = ()
+    """Those that were named."""
     colors: MakeChart | None = None
+    """Wanted colors as a chart takes them."""
 
 
 def known_lightness(work: Work) -> dict[Colorant, float]:
@@ -202,49 +193,33 @@ KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
 
 @dataclass(frozen=True, slots=True)
 class PrintSheet:
-    """What the sheet is for.
-
-    Parameters
-    ----------
-    kind
-        First, kit, next, pairs, list or anchors.
-    asking
-        The supplies: a kit or ranges, and the paper; a paper not yet in the library is added.
-    recipes
-        Recipes in their text form, for a list or a first sheet.
-    new_range
-        A range that named colorants not in the library are added to; empty for none.
-    medium
-        Of that range; None for its own, or for markers where it is new.
-    colors
-        Wanted colors typed one by one, for a first or a next sheet.
-    file, source
-        The same as a list of colors.
-    title
-        Empty for one that says what it is.
-    page
-        A4 or Letter.
-    replicates
-        Cells for each recipe.
-    framed
-        Whether it is a frame to cut out.
-    known
-        A range of known colors, of which eight are put in to tell the camera by; empty for none.
-    """
+    """What the sheet is for."""
 
     kind: str
+    """First, kit, next, pairs, list or anchors."""
     asking: Asking = field(default_factory=Asking)
+    """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
     recipes: tuple[str, ...] = ()
+    """Recipes in their text form, for a list or a first sheet."""
     new_range: str = ""
+    """A range that named colorants not in the library are added to; empty for none."""
     medium: Medium | None = None
+    """Of that range; None for its own, or for markers where it is new."""
     colors: tuple[str, ...] = ()
+    """Wanted colors typed one by one, for a first or a next sheet."""
     file: bytes | None = None
     source: str = ""
+    """The same as a list of colors."""
     title: str = ""
+    """Empty for one that says what it is."""
     page: str = "A4"
+    """A4 or Letter."""
     replicates: int = 1
+    """Cells for each recipe."""
     framed: bool = False
+    """Whether it is a frame to cut out."""
     known: str = ""
+    """A range of known colors, of which eight are put in to tell the camera by; empty for none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -369,28 +344,20 @@ def _arranged(
 
 @dataclass(frozen=True, slots=True)
 class SheetListed:
-    """A sheet.
-
-    Parameters
-    ----------
-    number, title, kind, paper
-        As printed.
-    pages, cells
-        How many pages, and cells to color.
-    taken
-        How many of those have been read and taken over.
-    printed
-        When, in UTC.
-    """
+    """A sheet."""
 
     number: int
     title: str
     kind: SheetKind
     paper: str
+    """As printed."""
     pages: int
     cells: int
+    """How many pages, and cells to color."""
     taken: int
+    """How many of those have been read and taken over."""
     printed: datetime
+    """When, in UTC."""
 
 
 def list_sheets(library: Library) -> tuple[SheetListed, ...]:
@@ -414,29 +381,20 @@ def list_sheets(library: Library) -> tuple[SheetListed, ...]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellShown:
-    """A cell.
-
-    Parameters
-    ----------
-    number, page
-        As printed; pages from 1.
-    recipe, words
-        What belongs in it, also as a sentence.
-    color
-        As read last; None where it never was.
-    taken
-        Whether a reading of it became a swatch.
-    flags
-        What was doubtful about the last reading.
-    """
+    """A cell."""
 
     number: int
     page: int
+    """As printed; pages from 1."""
     recipe: Recipe
     words: str
+    """What belongs in it, also as a sentence."""
     color: ColorInWords | None
+    """As read last; None where it never was."""
     taken: bool
+    """Whether a reading of it became a swatch."""
     flags: tuple[str, ...]
+    """What was doubtful about the last reading."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -492,11 +450,31 @@ def _flags(stored: StoredReading | None) -> tuple[str, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class BeginKit:
-    """What somebody owns, on what, and what they want.
+class KitBegun:
+    """The kit, and the sheet to print."""
+
+    kit: str
+    colorants: int
+    printed: SheetPrinted
+
+
+def begin_kit(
+    library: Library,
+    names: Sequence[str],
+    paper: str,
+    *,
+    kit: str = "mine",
+    range: str = "",  # noqa: A002  the trade's word
+    medium: Medium | None = None,
+    wanted: tuple[str, ...] = (),
+    page: str = "A4",
+) -> KitBegun:
+    """Put names into a kit, which may be there already, and make its first sheet.
 
     Parameters
     ----------
+    library
+        Where it is.
     names
         Of the colorants, as they stand on them.
     paper
@@ -511,28 +489,6 @@ class BeginKit:
         Colors wanted first; the sheet then tries what comes near them.
     page
         A4 or Letter.
-    """
-
-    names: tuple[str, ...]
-    paper: str
-    kit: str = "mine"
-    range: str = ""
-    medium: Medium | None = None
-    wanted: tuple[str, ...] = ()
-    page: str = "A4"
-
-
-@dataclass(frozen=True, slots=True)
-class KitBegun:
-    """The kit, and the sheet to print."""
-
-    kit: str
-    colorants: int
-    printed: SheetPrinted
-
-
-def begin_kit(library: Library, request: BeginKit) -> KitBegun:
-    """Put names into a kit, which may be there already, and make its first sheet.
 
     Raises
     ------
@@ -543,32 +499,31 @@ def begin_kit(library: Library, request: BeginKit) -> KitBegun:
     BadColorError, UnknownNameError
         For a wanted color that is none: better now than when the sheet has been read.
     """
-    if not request.names:
+    if not names:
         raise BadRecipeError(
             "Nothing is named that you own.", hint="Write the names on your colorants, one a line."
         )
-    with library.work(f"begin the kit {request.kit}") as work:
-        if name_key(request.kit) not in map(name_key, work.kit_names()):
-            work.add_kit(request.kit)
-        work.own(request.kit, _owned(work, request))
-        colorants = len(work.kit(request.kit))
-        _refuse_strangers(work, request.wanted)
-    asking = Asking(Supplies(kit=request.kit, paper=request.paper))
-    printed = print_sheet(
-        library, PrintSheet("first", asking, colors=request.wanted, page=request.page)
-    )
-    return KitBegun(request.kit, colorants, printed)
+    with library.work(f"begin the kit {kit}") as work:
+        if name_key(kit) not in map(name_key, work.kit_names()):
+            work.add_kit(kit)
+        work.own(kit, _owned(work, names, range or kit, medium))
+        colorants = len(work.kit(kit))
+        _refuse_strangers(work, wanted)
+    asking = Asking(Supplies(kit=kit, paper=paper))
+    printed = print_sheet(library, PrintSheet("first", asking, colors=wanted, page=page))
+    return KitBegun(kit, colorants, printed)
 
 
-def _owned(work: Work, request: BeginKit) -> tuple[Colorant, ...]:
-    line = request.range or request.kit
-    named = find_or_add_all(work, request.names, line, medium=request.medium)
-    for name, found in zip(request.names, named, strict=True):
-        if "/" not in name and request.medium not in {None, found.medium}:
+def _owned(
+    work: Work, names: Sequence[str], line: str, medium: Medium | None
+) -> tuple[Colorant, ...]:
+    named = find_or_add_all(work, names, line, medium=medium)
+    for name, found in zip(names, named, strict=True):
+        if "/" not in name and medium not in {None, found.medium}:
             raise AmbiguousNameError(
                 f"“{name}” is a {found.medium} of {found.range} here.",
                 hint=f"Write “{found.label}” if you mean that one, or “{line}/{name}” for a "
-                f"{request.medium} of your own.",
+                f"{medium} of your own.",
             )
     return tuple(dict.fromkeys(named))
 

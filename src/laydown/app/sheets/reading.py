@@ -15,13 +15,16 @@ from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
+from laydown.imaging.balance import read_gray
 from laydown.imaging.camera import FEWEST_KNOWN, Converter
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
     KnownColor,
+    KnownPatch,
     chart_beside,
     chart_converter,
     convert_cells,
+    gray_beside,
     known_converter,
     paper_converter,
     profile_converter,
@@ -209,6 +212,7 @@ def _read_picture(
     find: Callable[[int], Sheet],
     known: Callable[[Sheet], KnownColors],
     way: str,
+    grays: Sequence[str] = (),
     number: int | None = None,
 ) -> PageRead:
     """Read the page that a picture shows, with the sheet found by its number.
@@ -241,6 +245,7 @@ def _read_picture(
         measured=colors.measured,
         known=colors.cells,
         way=way,
+        beside=grays_beside(photograph, grays, profile, reading),
     )
     readings = convert_cells(reading, cells, chosen.converter)
     by_number = {r.number: r for r in readings}
@@ -259,6 +264,15 @@ def _read_picture(
         readings=readings,
         proof=draw_proof(reading.flat, cells, by_number),
     )
+
+
+def grays_beside(
+    photograph: Photograph, grays: Sequence[str], profile: Profile, reading: PageReading
+) -> list[KnownPatch]:
+    """Read the grays that a person names in a picture, such as ``gray@400,300``."""
+    size = (photograph.pixels.shape[1], photograph.pixels.shape[0])
+    named = [read_gray(text, size=size) for text in grays]
+    return [gray_beside(photograph.pixels, profile, reading, gray) for gray in named]
 
 
 def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
@@ -351,6 +365,7 @@ def choose_converter(
     measured: bool,
     way: str,
     known: Mapping[int, KnownColor] = MappingProxyType({}),
+    beside: Sequence[KnownPatch] = (),
 ) -> Chosen:
     """Choose how a picture's numbers become colors, and make the converter.
 
@@ -368,9 +383,11 @@ def choose_converter(
         Whether that was measured and is not only a usual white.
     way
         One of `WAYS`. Auto takes a profile made for this scanner, else a reference chart in the
-        picture, else cells of known color, else paper white alone.
+        picture, else cells of known color and grays beside, else paper white alone.
     known
         Colors of cells that are known before, by number.
+    beside
+        Grays that lie beside them.
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
@@ -391,8 +408,10 @@ def choose_converter(
             hint="Lay it beside the sheet, flat, in the same light, all of it in the picture.",
         )
     sound = [n for n in known if n in reading.patches and not reading.patches[n].flags]
-    if way == "known" or (way == AUTO and len(sound) >= FEWEST_KNOWN):
-        own = known_converter(reading, known, profile, paper=paper, measured=measured)
+    if way == "known" or (way == AUTO and (beside or len(sound) >= FEWEST_KNOWN)):
+        own = known_converter(
+            reading, known, profile, paper=paper, measured=measured, beside=beside
+        )
         used = frozenset(number for number in sound if known[number].here)
         return Chosen(own, assumed=not measured, notes=blown, used=used)
     own = paper_converter(profile, reading, paper=paper, measured=measured)
@@ -453,6 +472,8 @@ class ReadSheet:
         Read together: several pictures of one page are weighed against each other.
     way
         How to convert: auto, profile, chart, known or paper.
+    grays
+        Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`.
     stage
         Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch.
     accept
@@ -469,6 +490,7 @@ class ReadSheet:
 
     files: tuple[GivenFile, ...]
     way: str = AUTO
+    grays: tuple[str, ...] = ()
     stage: str = DRY
     accept: frozenset[int] = frozenset()
     accept_rough: bool = False
@@ -588,6 +610,7 @@ def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> P
         find=lambda number: _sheet(library, number),
         known=lambda sheet: _known(library, sheet),
         way=request.way,
+        grays=request.grays,
         number=number,
     )
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.supplies.names import find_or_add_all
@@ -73,25 +74,17 @@ def show_kit(library: Library, name: str) -> KitShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BoxLaidOut:
-    """One coat of each colorant of a kit or of ranges, and the names of the blenders beside.
-
-    Parameters
-    ----------
-    label, paper
-        Of the supplies, and what they are swatched on.
-    shades
-        One coat of each.
-    blenders
-        Colorless ones, which have no color to show.
-    notes
-        What holds for all.
-    """
+    """One coat of each colorant of a kit or of ranges, and the names of the blenders beside."""
 
     label: str
     paper: str
+    """Of the supplies, and what they are swatched on."""
     shades: tuple[Shade, ...]
+    """One coat of each."""
     blenders: tuple[str, ...]
+    """Colorless ones, which have no color to show."""
     notes: tuple[str, ...]
+    """What holds for all."""
 
 
 def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
@@ -107,30 +100,6 @@ def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
 
 
 @dataclass(frozen=True, slots=True)
-class OwnColorants:
-    """Which colorants, and the kit.
-
-    Parameters
-    ----------
-    kit
-        Its name.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
-    new_range, medium
-        A range that unknown names are added to, empty for none, and what it is made of; None for
-        its own where it is there, else for markers.
-    """
-
-    kit: str
-    names: tuple[str, ...] = ()
-    ranges: tuple[str, ...] = ()
-    new_range: str = ""
-    medium: Medium | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class KitChanged:
     """What changed, and how many colorants the kit now has."""
 
@@ -140,67 +109,81 @@ class KitChanged:
     colorants: int
 
 
-def own_colorants(library: Library, request: OwnColorants) -> KitChanged:
-    """Put colorants into a kit, all of them or, if one name is unknown, none."""
-    with library.work(f"own {said(request)} in {request.kit}") as work:
-        asked = named_colorants(work, request)
-        return kit_changed(work, request.kit, asked, work.own(request.kit, asked))
-
-
-def named_colorants(
-    work: Work, request: OwnColorants, among: Sequence[Colorant] | None = None
-) -> tuple[Colorant, ...]:
-    """Return the colorants that a request names, each once, in its order."""
-    whole = [c for name in request.ranges for c in work.colorants(work.find_range(name).name)]
-    if among is not None:
-        named = tuple(work.find_colorant(name, among=among) for name in request.names)
-    else:
-        named = find_or_add_all(work, request.names, request.new_range, medium=request.medium)
-    return tuple(dict.fromkeys([*whole, *named]))
-
-
-def kit_changed(
-    work: Work, kit: str, asked: tuple[Colorant, ...], changed: tuple[Colorant, ...]
+def own_colorants(
+    library: Library,
+    kit: str,
+    names: Sequence[str] = (),
+    *,
+    ranges: Sequence[str] = (),
+    new_range: str = "",
+    medium: Medium | None = None,
 ) -> KitChanged:
-    """Say what a change of a kit came to."""
-    same = tuple(c for c in asked if c not in changed)
-    return KitChanged(kit, changed, same, len(work.kit(kit)))
+    """Put colorants into a kit, all of them or, if one name is unknown, none.
+
+    Parameters
+    ----------
+    library, kit
+        Where it is, and its name.
+    names
+        Names, ``Range/Name`` or owner's codes.
+    ranges
+        Ranges meant as a whole.
+    new_range, medium
+        A range that unknown names are added to, empty for none, and what it is made of; None for
+        its own where it is there, else for markers.
+    """
+    with library.work(f"own {said(names, ranges)} in {kit}") as work:
+        whole = in_ranges(work, ranges)
+        asked = _each_once(whole, find_or_add_all(work, names, new_range, medium=medium))
+        return _kit_changed(work, kit, asked, work.own(kit, asked))
 
 
-def said(request: OwnColorants) -> str:
-    """Name what a request is about, for the history."""
-    named = [*request.ranges, *request.names]
-    return named[0] if len(named) == 1 else f"{len(named)} names"
-
-
-def disown_colorants(library: Library, request: OwnColorants) -> KitChanged:
+def disown_colorants(
+    library: Library, kit: str, names: Sequence[str] = (), *, ranges: Sequence[str] = ()
+) -> KitChanged:
     """Take colorants out of a kit, all of them or, if one name is unknown, none.
 
     Names are looked for in the kit alone, so that a name which stands in two ranges is clear when
     only one of them is owned.
     """
-    with library.work(f"disown {said(request)} in {request.kit}") as work:
-        asked = named_colorants(work, request, among=work.kit(request.kit))
-        return kit_changed(work, request.kit, asked, work.disown(request.kit, asked))
+    with library.work(f"disown {said(names, ranges)} in {kit}") as work:
+        whole, owned = in_ranges(work, ranges), work.kit(kit)
+        asked = _each_once(whole, [work.find_colorant(name, among=owned) for name in names])
+        return _kit_changed(work, kit, asked, work.disown(kit, asked))
+
+
+def in_ranges(work: Work, ranges: Sequence[str]) -> list[Colorant]:
+    """Return the colorants of ranges that are meant as a whole."""
+    return [c for name in ranges for c in work.colorants(work.find_range(name).name)]
+
+
+def said(names: Sequence[str], ranges: Sequence[str]) -> str:
+    """Name what a change is about, for the history."""
+    named = [*ranges, *names]
+    return named[0] if len(named) == 1 else f"{len(named)} names"
+
+
+def _each_once(*colorants: Sequence[Colorant]) -> tuple[Colorant, ...]:
+    return tuple(dict.fromkeys(chain(*colorants)))
+
+
+def _kit_changed(
+    work: Work, kit: str, asked: tuple[Colorant, ...], changed: tuple[Colorant, ...]
+) -> KitChanged:
+    same = tuple(c for c in asked if c not in changed)
+    return KitChanged(kit, changed, same, len(work.kit(kit)))
 
 
 MOST_OFFERED = 60
 
 
-@dataclass(frozen=True, slots=True)
-class KitOffers:
-    """Colorants that are not in the kit, and how many more there would be."""
-
-    colorants: tuple[Colorant, ...]
-    more: int
-
-
 def offers_for(
     library: Library, owned: Collection[Colorant], *, typed: str = "", range_name: str = ""
-) -> KitOffers:
-    """Return what isn't owned yet of a range, or of all, by a part of its name or its code.
+) -> tuple[tuple[Colorant, ...], int]:
+    """Return what isn't owned yet of a range, or of all, and how many more there would be.
 
-    Names that begin with what was typed come first.
+    It is looked for by a part of its name or its code; names that begin with what was typed come
+    first.
     """
     with library.look() as work:
         known = work.colorants(range_name or None)
@@ -209,23 +192,17 @@ def offers_for(
         c for c in known if c not in owned and key in f"{name_key(c.label)} {name_key(c.code)}"
     ]
     found.sort(key=lambda c: not name_key(c.name).startswith(key))
-    return KitOffers(tuple(found[:MOST_OFFERED]), max(0, len(found) - MOST_OFFERED))
+    return tuple(found[:MOST_OFFERED]), max(0, len(found) - MOST_OFFERED)
 
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
-    """A name that stands for nothing here, or for several things.
-
-    Parameters
-    ----------
-    name
-        As typed.
-    meant
-        Labels of what it may mean, the likeliest first; empty where nothing is near.
-    """
+    """A name that stands for nothing here, or for several things."""
 
     name: str
+    """As typed."""
     meant: tuple[str, ...]
+    """Labels of what it may mean, the likeliest first; empty where nothing is near."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,11 +4,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits.at_hand import paper_named
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.invented import INVENTED
+from laydown.app import invented, words
+from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
-from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.color.typed import Form, measured_color
 from laydown.errors import BadColorError, LibraryError
 from laydown.media.colorant import USUAL_COATS_LIMIT, Colorant, Paper, Surface
@@ -52,20 +50,14 @@ Counts = Mapping[str, Mapping[str, int]]
 
 @dataclass(frozen=True, slots=True)
 class UsualPapers:
-    """The paper with most swatches of each kit and of each range; what has none is left out.
-
-    Parameters
-    ----------
-    kits, ranges
-        Names of papers, by the names of these.
-    own
-        Of one's own papers the one with most swatches, then of invented ones; empty without any
-        paper.
-    """
+    """The paper with most swatches of each kit and of each range; what has none is left out."""
 
     kits: Mapping[str, str]
     ranges: Mapping[str, str]
+    """Names of papers, by the names of these."""
     own: str
+    """Of one's own papers the one with most swatches, then of invented ones; empty without any
+    paper."""
 
 
 def usual_papers(library: Library) -> UsualPapers:
@@ -79,7 +71,7 @@ def usual_papers(library: Library) -> UsualPapers:
     everywhere = _sum(counts, counts)
 
     def worth(paper: str) -> tuple[bool, bool, int]:
-        return everywhere[paper] > 0, paper not in INVENTED, everywhere[paper]
+        return everywhere[paper] > 0, paper not in invented.INVENTED, everywhere[paper]
 
     own = max(sorted(papers), key=worth, default="")
     return UsualPapers(_most_of(counts, kits), _most_of(counts, ranges), own)
@@ -111,11 +103,11 @@ class PaperKept:
 class PaperInWords(PaperKept):
     """A paper with its bare color, which is assumed where it wasn't measured."""
 
-    color: ColorInWords
+    color: words.ColorInWords
 
 
 def _in_words(paper: Paper) -> PaperInWords:
-    color = reflectance_in_words(paper.reflectance)
+    color = words.reflectance_in_words(paper.reflectance)
     return PaperInWords(paper.name, paper.coats_limit, paper.measured, paper.surface, color)
 
 
@@ -223,21 +215,14 @@ class RangeOnPaper:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PaperShown(PaperInWords):
-    """A paper with all that is known of it.
-
-    Parameters
-    ----------
-    bare_swatches
-        How many patches of bare paper were measured.
-    fluorescent
-        Whether it sends out more light than falls on it somewhere in the spectrum.
-    ranges
-        What has been swatched on it.
-    """
+    """A paper with all that is known of it."""
 
     bare_swatches: int
+    """How many patches of bare paper were measured."""
     fluorescent: bool
+    """Whether it sends out more light than falls on it somewhere in the spectrum."""
     ranges: tuple[RangeOnPaper, ...]
+    """What has been swatched on it."""
 
 
 def show_paper(library: Library, name: str) -> PaperShown:
@@ -254,7 +239,7 @@ def show_paper(library: Library, name: str) -> PaperShown:
         paper.coats_limit,
         paper.measured,
         paper.surface,
-        reflectance_in_words(paper.reflectance),
+        words.reflectance_in_words(paper.reflectance),
         bare,
         bool(paper.reflectance.max() > 1),
         ranges,
@@ -290,8 +275,8 @@ def choose_anchors(
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = paper_named(work, paper)
-    fit = kit_fit_for(library, [name], paper)
+        paper = at_hand.paper_named(work, paper)
+    fit = kept.kit_fit_for(library, [name], paper)
     return AnchorsChosen(name, paper, anchors_of(fit, count))
 
 

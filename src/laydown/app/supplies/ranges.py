@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.app.fits.at_hand import Supplies, paper_named, ranges_named, set_up
-from laydown.app.fits.kept import kit_fit_for
+from laydown.app.fits import at_hand, kept
 from laydown.app.supplies.names import Removed
 from laydown.app.words import ColorInWords, reflectance_in_words
 from laydown.match.judge import TOLERANCES
@@ -81,62 +80,42 @@ class ColorantShown:
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """An effect that all colorants share on the paper.
-
-    Parameters
-    ----------
-    name
-        Scale, later coat, lift, quick, soaked or wet.
-    fitted, deviation
-        Its value and standard deviation; of the strokes and the wait, natural logs of amounts.
-    assumed
-        Whether no swatch tells it, so that it keeps its prior.
-    """
+    """An effect that all colorants share on the paper."""
 
     name: str
+    """Scale, later coat, lift, quick, soaked or wet."""
     fitted: float
     deviation: float
+    """Its value and standard deviation; of the strokes and the wait, natural logs of amounts."""
     assumed: bool
+    """Whether no swatch tells it, so that it keeps its prior."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RangeShown:
-    """All that is known of a range on a paper.
-
-    Parameters
-    ----------
-    range, paper
-        Names.
-    colorants
-        Those swatched there, from light to dark.
-    unmeasured
-        Colorants of the range that were not swatched there.
-    effects
-        What they share.
-    hand
-        Standard deviation of the natural log of a coat's amount.
-    odd, notes
-        Sentences on the fit.
-    missing
-        What of the minimum design wasn't swatched.
-    next_swatch
-        The swatch that would make two coats of each colorant surest; empty where none would, or
-        where it was left out.
-    marked
-        Its pans of which the trade says something.
-    """
+    """All that is known of a range on a paper."""
 
     range: str
     paper: str
+    """Names."""
     colorants: tuple[ColorantShown, ...]
+    """Those swatched there, from light to dark."""
     unmeasured: tuple[Colorant, ...]
+    """Colorants of the range that were not swatched there."""
     effects: tuple[Effect, ...]
+    """What they share."""
     hand: float
+    """Standard deviation of the natural log of a coat's amount."""
     odd: tuple[str, ...]
     notes: tuple[str, ...]
+    """Sentences on the fit."""
     missing: tuple[Recipe, ...]
+    """What of the minimum design wasn't swatched."""
     next_swatch: str
+    """The swatch that would make two coats of each colorant surest; empty where none would, or
+    where it was left out."""
     marked: tuple[MarkedPan, ...]
+    """Its pans of which the trade says something."""
 
 
 def show_range(
@@ -159,10 +138,10 @@ def show_range(
     """
     with library.look() as work:
         name = work.find_range(range).name
-        paper = paper_named(work, paper)
+        paper = at_hand.paper_named(work, paper)
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
-    fit = kit_fit_for(library, [name], paper)
+    fit = kept.kit_fit_for(library, [name], paper)
     one = _only(fit)
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
@@ -235,7 +214,7 @@ class RangesCompared:
 
 def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
     """Compare what two ranges reach, recipes of two steps of two coats counted."""
-    both = ranges_named(library, (request.first, request.second))
+    both = at_hand.ranges_named(library, (request.first, request.second))
     names, coats, recipes, paper = [], [], [], ""
     for name in both:
         label, shades, found, paper = _range(library, name, request.paper)
@@ -254,7 +233,7 @@ def compare_ranges(library: Library, request: CompareRanges) -> RangesCompared:
 def _range(
     library: Library, name: str, paper: str
 ) -> tuple[str, tuple[Shade, ...], Repertoire, str]:
-    bench = set_up(library, Supplies(ranges=(name,), paper=paper))
+    bench = at_hand.set_up(library, at_hand.Supplies(ranges=(name,), paper=paper))
     limits = Limits(steps=2, coats=2, without=bench.without)
     shades = one_coats(bench.whole, without=bench.without)
     return bench.label, shades, repertoire(bench.whole, limits=limits), bench.whole.paper.name

@@ -51,6 +51,9 @@ OPPOSITE = 80.0
 """A hue so far from that of the color wanted works against it [degrees] (chosen)."""
 PALER = 12.0
 """A color so much lighter than what lies below is laid to lighten it [L*] (chosen)."""
+LIGHT = 85.0
+"""A color wanted so light is left to the paper: to lay more and lift it is the long way round [L*]
+(chosen)."""
 OPAQUE, TRANSPARENT = 0.2, 0.12
 """Scattering of one coat of a wash, the mean of all bands, above and below (chosen)."""
 SMALL = 5.0
@@ -227,13 +230,17 @@ def _blender_coats(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray
     return np.asarray(coats**2, dtype=np.float64)
 
 
-def _pale_over_dark(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
-    """Count one for two pale coats over something darker, three for three: one is but a glaze."""
+def _not_from_paper(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
+    """Count pale coats over something darker, and for a light color the coats of a blender.
+
+    One for two pale coats, three for three: one is but a glaze.
+    """
     light = np.where(pile["laid"] & ~pile["blender"], pile["lab"][..., 0], 100.0)
     darkest = np.minimum.accumulate(light, axis=1)
     below = np.concatenate([np.full((len(pile), 1), 100.0), darkest[:, :-1]], axis=1)
     coats = np.where(light > below + PALER, pile["coats"], 0) * (pile["laid"] & ~pile["blender"])
-    return np.asarray((coats * (coats - 1) / 2.0).sum(axis=1))
+    lifted = np.where(pile["blender"], pile["coats"], 0) * bool(wanted[0] >= LIGHT)
+    return np.asarray((coats * (coats - 1) / 2.0 + lifted).sum(axis=1))
 
 
 def _pressed_before(sense: Sense, pile: Traits, wanted: FloatArray) -> FloatArray:
@@ -257,7 +264,7 @@ AGAINST: MappingProxyType[str, Against] = MappingProxyType(
         "tan from browns": _against_brown,
         "blender on bare paper": _blender_first,
         "blender over an area": _blender_coats,
-        "light from paper": _pale_over_dark,
+        "light from paper": _not_from_paper,
         "light pressure first": _pressed_before,
         "transparent over opaque": _transparent_over_opaque,
     }

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,6 +28,8 @@ LEAST, MOST = np.log(1e-6), np.log(1e4)
 that lets nothing through even spread over a hundred."""
 TRIED = np.linspace(LEAST, MOST, 48)
 """Logs of absorption that are tried first; so near each other that Newton's steps find the rest."""
+AT_HAND = 512
+"""Swatches of which it stays at hand what absorption they tell: a fit asks for each many times."""
 MOST_GROWTH = 1.5
 """K grows or falls off by no more than this power of the load, whatever a deep swatch shows
 (chosen: three coats as five, or as one half)."""
@@ -58,45 +61,30 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
     """
     level = tried.effects[:, film_priors(medium).at("scatter"), None, None]
     shapes = scattering_shapes(ground.below.shape[-1])
-    s = np.exp(np.clip(level + tried.own[:, :, 1:] @ shapes, -12.0, 5.0))
+    # einsum adds up alike however many variants there are, so that what is alike stays so
+    own = np.einsum("vuh,hb->vub", tried.own[:, :, 1:], shapes)
+    s = np.exp(np.clip(level + own, -12.0, 5.0))
     k, growth = np.empty_like(s), np.zeros_like(s)
-    bed = _Bed(medium, tried.effects, surface_of(medium, tried.effects), ground.paper, alike)
+    surface, paper = surface_of(medium, tried.effects), ground.paper
+
+    def absorbing(laid: Laydown, seen: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return K X per plain coat that makes a swatch look as seen, and its load."""
+        load = load_of(laid, medium, tried.effects, np.zeros((len(s), 1)))
+        thick = load * profile_of(laid, medium, tried.effects)
+        film = _Film(thick, s[:, place], surface, surface.within(paper))
+        return _distinct_absorbing(surface.within(seen), film, alike), load
+
     for place, laid in enumerate(ground.laydowns):
-        seen = ground.references[place] * np.exp(tried.shapes[:, place])
-        first, load = bed.absorbing(laid, seen, s[:, place])
+        first, load = absorbing(laid, ground.references[place] * np.exp(tried.shapes[:, place]))
         if ground.deep is not None and ground.deep.believed[place] > 0.0:
-            seen = np.broadcast_to(ground.deep.reflectance[place], seen.shape)
-            deep, more = bed.absorbing(ground.deep.laydowns[place], seen, s[:, place])
+            seen = np.broadcast_to(ground.deep.reflectance[place], first.shape)
+            deep, more = absorbing(ground.deep.laydowns[place], seen)
             grown = np.log(deep / first) / np.log(more / load)
             growth[:, place] = np.clip(grown, -MOST_GROWTH, MOST_GROWTH)
             growth[:, place] *= ground.deep.believed[place]
         k[:, place] = first / load ** growth[:, place]
     amount = np.exp(tried.own[:, :, :1])
     return Pigments(k * amount, s * amount, growth)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Bed:
-    """Bare paper (36,), on which plain swatches tell absorption."""
-
-    medium: Medium
-    effects: FloatArray
-    surface: FilmSurface
-    paper: FloatArray
-    alike: int
-
-    def absorbing(
-        self, laid: Laydown, seen: FloatArray, s: FloatArray
-    ) -> tuple[FloatArray, FloatArray]:
-        """Return K X (v, 36) per plain coat that makes a swatch look as seen, and its load."""
-        load = load_of(laid, self.medium, self.effects, np.zeros((len(self.effects), 1)))
-        thick = load * profile_of(laid, self.medium, self.effects)
-        film = _Film(thick, s, self.surface, self.surface.within(self.paper))
-        inner = self.surface.within(seen)
-        if not self.alike:
-            return absorbing_for(inner, film), load
-        first = absorbing_for(inner[:1], film.rows(np.array([0])))
-        return _finished(np.log(first), inner, film, rounds=self.alike), load
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,6 +119,35 @@ class _Film:
         return np.asarray(
             self.surface.zones(self.thickness, k, self.scattering, ground).mean(axis=1)
         )
+
+
+def _distinct_absorbing(wanted: FloatArray, film: _Film, alike: int) -> FloatArray:
+    """Return the absorption with which a film looks as wanted, worked out once for what is alike.
+
+    Most of what is varied about a recipe leaves the absorption of one of its colorants as it is,
+    and swatches of one colorant ask for the same.
+    """
+    surface = film.surface
+    told = film.thickness, film.scattering, surface.scattering, surface.glare, surface.packing
+    parts = [*told, film.ground, wanted]
+    places = dict[bytes, int]()
+    rows = np.concatenate(parts, axis=1)
+    which = [places.setdefault(row.tobytes(), len(places)) for row in rows]
+    widths = tuple(part.shape[1] for part in parts)
+    return _absorbing(b"".join(places), widths, alike)[which]
+
+
+@lru_cache(AT_HAND)
+def _absorbing(rows: bytes, widths: tuple[int, ...], alike: int) -> FloatArray:
+    """Return the absorption for rows of `_distinct_absorbing`, one after the other."""
+    table = np.frombuffer(rows).reshape(-1, sum(widths))
+    parts = np.split(table, np.cumsum(widths)[:-1], axis=1)
+    thick, s, *surface, ground, wanted = map(np.ascontiguousarray, parts)
+    film = _Film(thick, s, FilmSurface(*surface), ground)
+    if not alike:
+        return absorbing_for(wanted, film)
+    first = absorbing_for(wanted[:1], film.rows(np.array([0])))
+    return _finished(np.log(first), wanted, film, rounds=alike)
 
 
 def absorbing_for(wanted: FloatArray, film: _Film) -> FloatArray:

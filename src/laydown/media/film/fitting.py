@@ -23,6 +23,7 @@ from laydown.media.inference.account import (
     GUESSED_NOTE,
     known_colorants,
     most_coats,
+    notes_on_ends,
     odd_swatches,
     usual_notes,
 )
@@ -45,7 +46,7 @@ from laydown.media.inference.posterior import (
     misfits_to_try,
     trust_within,
 )
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import HELD, Noise, Priors
 from laydown.media.laydown import Laydown, Medium, Pressure, Wait
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
@@ -347,25 +348,17 @@ def fit_films(
     best = _settled(setting)
     if medium is Medium.WASH and priors is None and setting.between:
         on_top = _settled(_setting(swatches, paper, medium, colorants, on_top_priors()))
-        best = on_top if on_top.left_out.score > best.left_out.score + SINKS else best
-    made = _assembled(best, _notes(setting, swatches, colorants))
+        best = on_top if on_top.score > best.score + SINKS else best
+    made = _assembled(best, _notes(best, swatches, colorants))
     return with_residuals(made, swatches)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Settled:
-    """A fit with its noise, and how well what is left out of it is told."""
+    """A fit with its noise, and the log of how likely what is left out of it is."""
 
     setting: FilmSetting
     fitted: Fitted
-    misfit: float
-    left_out: "_LeftOut"
-
-
-@dataclass(frozen=True, slots=True)
-class _LeftOut:
-    """The misfit under which what is left out in turn is likeliest, and the log of how likely."""
-
     misfit: float
     score: float
 
@@ -377,8 +370,7 @@ def _settled(setting: FilmSetting) -> _Settled:
         fitted = _fit_from(setting, x, misfit)
         setting, x, misfit = _with_noise(setting, fitted, misfit)
     fitted = _fit_from(setting, x, misfit)
-    told = _left_out(setting, fitted, _compare(setting, fitted.x), misfit)
-    return _Settled(setting, fitted, misfit, told)
+    return _Settled(setting, fitted, misfit, _left_out(setting, fitted, misfit)[1])
 
 
 def _setting(
@@ -524,17 +516,17 @@ def _with_noise(
     variance = np.diag(np.linalg.inv(fitted.precision))
     own, unsure = (a[e:].reshape(setting.own_shape)[:, : len(OWN)] for a in (fitted.x, variance))
     spreads = likeliest_spreads(own, unsure, setting.usual.own_sd)
-    compared, layered = _compare(setting, fitted.x), slice(setting.count, None)
+    layered = slice(setting.count, None)
 
     def log_likelihood(noise: Noise) -> float:
         precision = fitted.prior.precision.copy()
         precision[setting.amounts] *= (hand / noise.hand) ** 2
-        return fitted.log_likelihood(compared, noise, precision, layered)
+        return fitted.log_likelihood(noise, precision, layered)
 
     noise = Noise(hand, misfit)
     if setting.medium is Medium.WASH and setting.observations[layered]:
         noise = likeliest_hand(log_likelihood, setting.usual, noise)
-        noise = replace(noise, misfit=_left_out(setting, fitted, compared, misfit).misfit)
+        noise = replace(noise, misfit=_left_out(setting, fitted, misfit)[0])
     elif setting.observations[layered]:
         noise = likeliest_noise(log_likelihood, setting.usual, noise)
     x = fitted.x.copy()
@@ -543,15 +535,17 @@ def _with_noise(
     return replace(setting, priors=priors), x, noise.misfit
 
 
-def _left_out(setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit: float) -> _LeftOut:
+def _left_out(setting: FilmSetting, fitted: Fitted, misfit: float) -> tuple[float, float]:
     """Leave layers and mixtures out in turn, and find the misfit that makes them likeliest.
+
+    Returns it with the log of how likely that is.
 
     What was fitted to a swatch tells little of what the model is off by elsewhere. They are judged
     by their CIELAB, in which predictions are made, not by their spectra.
     """
-    which, usual = list(setting.between), setting.usual
+    which, usual, compared = list(setting.between), setting.usual, fitted.compared
     if not which:
-        return _LeftOut(misfit, 0.0)
+        return misfit, 0.0
     noise = Noise(setting.priors.hand, misfit)
     told, spread, _ = leave_one_out(
         compared.residual,
@@ -574,7 +568,7 @@ def _left_out(setting: FilmSetting, fitted: Fitted, compared: Residuals, misfit:
         return float(expected - 0.5 * (squares + volume))
 
     best = max(misfits_to_try(usual), key=score)
-    return _LeftOut(best, score(best))
+    return best, score(best)
 
 
 def likeliest_spreads(own: FloatArray, unsure: FloatArray, usual: FloatArray) -> FloatArray:
@@ -653,9 +647,8 @@ def _believed(outcome: _Settled) -> FloatArray:
     rest is instrument and hand, which the next laydown won't repeat.
     """
     setting, model = outcome.setting, PLAIN * outcome.misfit**2
-    straight = _compare(setting, outcome.fitted.x).straight
     believed = dict[Key, float]()
-    for one, line in zip(setting.observations, straight, strict=True):
+    for one, line in zip(setting.observations, outcome.fitted.compared.straight, strict=True):
         recipe, key = one.model.recipe, key_of(one.model.recipe.colorants[0])
         deep = setting.references[key].deep
         if deep and is_plain(recipe) and laydown_of(recipe) == deep[0]:
@@ -674,9 +667,19 @@ def _hidden_left(precision: FloatArray, places: Places) -> FloatArray:
 
 
 def _notes(
-    setting: FilmSetting, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
+    outcome: _Settled, swatches: Sequence[Swatch], colorants: Sequence[Colorant]
 ) -> tuple[str, ...]:
+    setting, x, e = outcome.setting, outcome.fitted.x, len(outcome.setting.usual.names)
     notes = list(usual_notes(setting.paper, colorants, setting.order))
+    told = np.array([name in setting.told for name in setting.usual.names])
+    noise = Noise(setting.priors.hand, outcome.misfit)
+    notes += notes_on_ends(setting.usual, x[:e], told & (setting.usual.sd > HELD), noise)
+    level = np.abs(x[e:].reshape(setting.own_shape)[:, 1]) >= LIMITS[0]
+    notes += [
+        f"How much {c.name} covers came out at the end of what I can tell."
+        for c, at_end in zip(setting.order, level, strict=True)
+        if at_end
+    ]
     wet = [format_recipe(s.recipe) for s in swatches if is_wet(s.recipe)]
     if wet:
         notes.append(f"Left out, since wet in wet is outside the model: {', '.join(wet)}.")

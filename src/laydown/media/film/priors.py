@@ -85,6 +85,7 @@ def _listed(*kinds: str) -> Priors:
     )
 
 
+@cache
 def scattering_shapes(bands: int = 36) -> FloatArray:
     """Return the four shapes of log scattering over the bands, shape (4, bands), mean square 1."""
     place = (np.arange(bands) + 0.5) / bands

@@ -17,16 +17,22 @@ MOST_NOISE = float(FACTORS[-2])
 """Noise is at the end of what is tried from so many times the usual on."""
 ENDS = {
     "scale": "How deep your color goes into the paper",
+    "sunk": "How deep your color goes into the paper",
     "later coat": "What a second coat adds",
-    "lift": "What a coat takes off the color below it",
+    "second": "What a second coat adds",
     "quick": "What a quick stroke lays",
     "soaked": "What a soaked stroke lays",
     "wet": "What a coat over wet color adds",
-    "blender": "What the blender carries off",
+    "scatter": "How much your colors cover",
+    "depth": "How far a pencil reaches into the paper's tooth",
+    "light": "What a light hand lays",
+    "light depth": "How far a light hand reaches into the paper's tooth",
+    "heavy": "What a heavy hand lays",
+    "heavy depth": "How far a heavy hand reaches into the paper's tooth",
+    "water": "What water does",
+    "glare": "How much the dry paper shines",
 }
 """Effects in words, to say of one that it lies on an end of what it can be."""
-AN_ANSWER = frozenset({("lift", 0.0), ("blender", 0.0)})
-"""Ends that are an answer: nothing is taken off."""
 GUESSED_NOTE = "Spectra were guessed from XYZ: layers are less sure than from spectra."
 
 
@@ -108,13 +114,18 @@ def notes_on_ends(
     noise
         As it was found.
     """
-    ends = np.where(effects <= priors.lowest, priors.lowest, priors.highest)
-    there = told & ((effects <= priors.lowest) | (effects >= priors.highest))
+    there = told & priors.capped & ((effects <= priors.lowest) | (effects >= priors.highest))
+    words = dict.fromkeys(
+        _in_words(name) for name, at_end in zip(priors.names, there, strict=True) if at_end
+    )
     said = [
-        f"{ENDS.get(name, name)} came out at the end of what I can tell: layers are less sure."
-        for name, end, at_end in zip(priors.names, ends.tolist(), there, strict=True)
-        if at_end and (name, end) not in AN_ANSWER
+        f"{what} came out at the end of what I can tell: layers are less sure." for what in words
     ]
     if max(noise.hand / priors.hand, noise.misfit / priors.misfit) >= MOST_NOISE:
         said.append("Your swatches differ more than I allow for. Are two of them mixed up?")
     return tuple(said)
+
+
+def _in_words(effect: str) -> str:
+    """Say what an effect is; of a treatment, what that does."""
+    return ENDS.get(effect) or f"What {effect.rpartition(' ')[0]} does"

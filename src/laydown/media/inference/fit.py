@@ -114,9 +114,7 @@ class Fit(ABC):
 
     def within(self, effects: FloatArray) -> FloatArray:
         """Return effects to try, shape (v, E), no farther out than they can be."""
-        lowest = np.minimum(self.priors.lowest, self.effects)
-        highest = np.maximum(self.priors.highest, self.effects)
-        return np.asarray(np.clip(effects, lowest, highest))
+        return self.priors.within(effects, self.effects)
 
     @property
     def fits(self) -> tuple[Self, ...]:

@@ -108,10 +108,11 @@ def compare(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Fitted:
-    """The most probable parameters (p,), the normal equations there, and the cost."""
+    """The most probable parameters (p,), what observations leave and say there, and the cost."""
 
     x: FloatArray
     equations: NormalEquations
+    compared: Residuals
     cost: float
     prior: GaussianPrior
     huber: float
@@ -122,18 +123,12 @@ class Fitted:
         return np.asarray(self.equations.hessian + np.diag(self.prior.precision))
 
     def log_likelihood(
-        self,
-        compared: Residuals,
-        noise: Noise,
-        precision: FloatArray,
-        which: BoolArray | slice = slice(None),
+        self, noise: Noise, precision: FloatArray, which: BoolArray | slice = slice(None)
     ) -> float:
         """Return the log probability of observations under another noise, parameters out.
 
         Parameters
         ----------
-        compared
-            The observations at the fitted parameters.
         noise
             Of hand, model and cover.
         precision
@@ -141,9 +136,9 @@ class Fitted:
         which
             Of the observations; those far out count as little as in the fit.
         """
-        residual, jacobian = compared.residual[which], compared.jacobian[which]
+        residual, jacobian = self.compared.residual[which], self.compared.jacobian[which]
         trust = trust_within(self.equations.distances, self.huber)[which]
-        scatter = compared.covariance(noise)[which] / trust[:, None, None]
+        scatter = self.compared.covariance(noise)[which] / trust[:, None, None]
         from_mean = residual + jacobian @ (self.x - self.prior.mean)
         return log_evidence(from_mean, jacobian, scatter, np.diag(precision))
 
@@ -176,15 +171,12 @@ def fit_parameters(
         As for `normal_equations`.
     """
 
-    def equations(x: FloatArray) -> NormalEquations:
+    def equations(x: FloatArray) -> tuple[NormalEquations, Residuals]:
         compared = look(x)
-        return normal_equations(
-            compared.residual,
-            compared.jacobian,
-            compared.covariance(noise),
-            huber=huber,
-            with_volume=with_volume,
+        scatter = compared.covariance(noise)
+        told = normal_equations(
+            compared.residual, compared.jacobian, scatter, huber=huber, with_volume=with_volume
         )
+        return told, compared
 
-    x, state, cost = most_probable(equations, prior, start, descent)
-    return Fitted(x, state, cost, prior, huber)
+    return Fitted(*most_probable(equations, prior, start, descent), prior, huber)

@@ -6,15 +6,16 @@ prior precision. Nothing here knows what the parameters are.
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeAlias
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import BoolArray, Noise, Priors
 
-BoolArray: TypeAlias = NDArray[np.bool_]
+Seen = TypeVar("Seen")
+"""What normal equations were made from."""
 FACTORS = np.geomspace(1 / 16, 16.0, 33)
 """What the prior noise is multiplied by, to try."""
 MANY = 64
@@ -226,11 +227,11 @@ def pressed(
 
 
 def most_probable(
-    look: Callable[[FloatArray], NormalEquations],
+    look: Callable[[FloatArray], tuple[NormalEquations, Seen]],
     prior: GaussianPrior,
     start: FloatArray,
     descent: Descent,
-) -> tuple[FloatArray, NormalEquations, float]:
+) -> tuple[FloatArray, NormalEquations, Seen, float]:
     """Find the most probable parameters by damped Gauss–Newton (Levenberg and Marquardt).
 
     Written out rather than asked of a library: every observation scatters in three or more
@@ -240,7 +241,8 @@ def most_probable(
     Parameters
     ----------
     look
-        Compares the observations with the model at some parameters.
+        Compares the observations with the model at some parameters; returns the normal equations
+        there, and what they were made from.
     prior
         Of the parameters.
     start
@@ -251,7 +253,7 @@ def most_probable(
     Returns
     -------
     tuple
-        The parameters, the normal equations there, and minus twice the log posterior.
+        The parameters, what `look` returned there, and minus twice the log posterior.
 
     References
     ----------
@@ -259,23 +261,24 @@ def most_probable(
     Ind. Appl. Math. 11 (1963) 431–441.
     """
     x, damping = prior.clip(start), 1e-3
-    state = look(x)
+    state, seen = look(x)
     cost = state.cost + prior.cost(x)
     for _ in range(descent.rounds):
         step = np.clip(_damped(x, state, prior, damping), -descent.longest, descent.longest)
         tried = prior.clip(x + step)
-        following = look(tried)
+        following, seen_there = look(tried)
         gained = cost - following.cost - prior.cost(tried)
         if gained > 0.0:
             moved = np.abs(tried - x).max()
-            x, state, cost, damping = tried, following, cost - gained, damping / 10.0
+            x, state, seen = tried, following, seen_there
+            cost, damping = cost - gained, damping / 10.0
             if gained < descent.gain or moved < descent.move:
                 break
         else:
             damping = max(damping, descent.damping[0]) * 10.0
             if damping > descent.damping[1]:
                 break
-    return x, state, cost
+    return x, state, seen, cost
 
 
 def _damped(

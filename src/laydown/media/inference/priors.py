@@ -3,14 +3,19 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.reference.tables import load_table
 
+BoolArray: TypeAlias = NDArray[np.bool_]
 HELD = 1e-6
 """Standard deviation of an effect that is held where it is."""
+NATURAL = frozenset({"lift", "blender", "fill", "settle", "cover", "removed"})
+"""Last words of effects whose ends are answers: nothing of it, or all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +84,20 @@ class Priors:
         """The noise expected before any swatch."""
         return Noise(self.hand, self.misfit, self.cover)
 
+    @property
+    def capped(self) -> BoolArray:
+        """Shape (E,), which effects end where no more can be told, not where nothing is left."""
+        return np.array([name.rpartition(" ")[2] not in NATURAL for name in self.names])
+
+    def within(self, tried: FloatArray, middle: FloatArray) -> FloatArray:
+        """Return effects to try about fitted ones (E,), shape (v, E), no farther out than can be.
+
+        What would pass a cap is turned inward, see `turned_inward`.
+        """
+        lowest, highest = np.minimum(self.lowest, middle), np.maximum(self.highest, middle)
+        turned = turned_inward(tried, middle, lowest=lowest, highest=highest)
+        return np.where(self.capped, turned, np.clip(tried, lowest, highest))
+
     def at(self, name: str) -> int:
         """Return the place of an effect."""
         return self.names.index(name)
@@ -105,6 +124,41 @@ class Priors:
             (noise.cover, self.cover, self.cover_sd),
         ]
         return -0.5 * float(sum((np.log(x / mean) / sd) ** 2 for x, mean, sd in kinds if mean))
+
+
+def turned_inward(
+    tried: FloatArray,
+    middle: FloatArray | float,
+    *,
+    lowest: FloatArray | float,
+    highest: FloatArray | float,
+) -> FloatArray:
+    """Return numbers to try about one that has ends, turned inward where they pass an end.
+
+    So what lies on an end is as unsure as it would be elsewhere. Of a Gaussian cut off at a
+    distance d, the mean square about its middle is nearly that of a deviation s to one side and
+    √(s (s − d)) to the other.
+
+    Parameters
+    ----------
+    tried
+        Shape (v, …).
+    middle, lowest, highest
+        What they are tried about, and its ends; shape (…).
+
+    Examples
+    --------
+    >>> turned_inward(np.array([-0.25, 0.25]), 0.0, lowest=0.0, highest=1.0).tolist()
+    [0.25, 0.25]
+    >>> turned_inward(np.array([0.25, 0.75]), 0.5, lowest=0.0, highest=1.0).tolist()
+    [0.25, 0.75]
+    """
+    away = tried - middle
+    room = np.where(away > 0.0, highest - middle, middle - lowest)
+    size = np.abs(away)
+    inward = np.sqrt(size * np.maximum(size - room, 0.0))
+    outward = np.where(inward > room, -inward, np.minimum(size, room))
+    return np.clip(middle + np.sign(away) * outward, lowest, highest)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

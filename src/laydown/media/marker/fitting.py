@@ -302,13 +302,12 @@ def _fit_from(setting: Setting, layers: Layers, effects: FloatArray, noise: Nois
 def _noise_likelihood(setting: Setting, outcome: Outcome) -> Callable[[Noise], float]:
     """Return how probable the swatches are by their noise, replicates of one coat included."""
     layers, fitted = outcome.layers, outcome.fitted
-    compared = _compare(setting, layers, fitted.x)
 
     def log_likelihood(noise: Noise) -> float:
         told = _replicates(layers.references, noise.hand)
         if layers.observations:
             precision = _precision(setting, layers, noise.hand)
-            told += fitted.log_likelihood(compared, noise, precision)
+            told += fitted.log_likelihood(noise, precision)
         return told
 
     return log_likelihood

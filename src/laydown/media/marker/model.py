@@ -27,7 +27,7 @@ from laydown.media.marker.pile import (
     unchanged,
 )
 from laydown.media.marker.priors import BLENDER, EFFECTS, LATER_COAT, LIFT, SCALE, usual_priors
-from laydown.media.marker.scale import STRAIGHT, scale_at, turned_inward
+from laydown.media.marker.scale import STRAIGHT, scale_at
 from laydown.media.marker.telling import bears_on, words_laid
 from laydown.media.recipe import Recipe
 
@@ -128,18 +128,8 @@ class MarkerFit(Fit):
         return None if np.array_equal(self.bend, STRAIGHT) else SCALE
 
     def within(self, effects: FloatArray) -> FloatArray:
-        """Return effects to try, shape (v, 7), as what is believed of the scale bends them.
-
-        A scale or later coat near an end of what it can be is turned inward where it passes that.
-        """
+        """Return effects to try, shape (v, 7), as what is believed of the scale bends them."""
         inside = np.array(super(MarkerFit, self).within(effects))
-        for place in (SCALE, LATER_COAT):
-            inside[:, place] = turned_inward(
-                effects[:, place],
-                float(self.effects[place]),
-                lowest=float(self.priors.lowest[place]),
-                highest=float(self.priors.highest[place]),
-            )
         if self.integrated is not None:
             sd = float(np.sqrt(self.covariance[SCALE, SCALE]))
             inside[:, SCALE] = scale_at(

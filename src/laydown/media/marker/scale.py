@@ -110,32 +110,3 @@ def scale_at(deviates: FloatArray, *, middle: float, sd: float, bend: FloatArray
     [0.0, 0.75]
     """
     return np.clip(middle + sd * np.interp(deviates, DEVIATES, bend), 0.0, 1.0)
-
-
-def turned_inward(tried: FloatArray, middle: float, *, lowest: float, highest: float) -> FloatArray:
-    """Return numbers to try about one that has ends, turned inward where they pass an end.
-
-    So what lies on an end is as unsure as it would be elsewhere. Of a Gaussian cut off at a
-    distance d, the mean square about its middle is nearly that of a deviation s to one side and
-    √(s (s − d)) to the other.
-
-    Parameters
-    ----------
-    tried
-        Shape (v,).
-    middle, lowest, highest
-        What they are tried about, and its ends.
-
-    Examples
-    --------
-    >>> turned_inward(np.array([-0.25, 0.25]), 0.0, lowest=0.0, highest=1.0).tolist()
-    [0.25, 0.25]
-    >>> turned_inward(np.array([0.25, 0.75]), 0.5, lowest=0.0, highest=1.0).tolist()
-    [0.25, 0.75]
-    """
-    away = tried - middle
-    room = np.where(away > 0.0, highest - middle, middle - lowest)
-    size = np.abs(away)
-    inward = np.sqrt(size * np.maximum(size - room, 0.0))
-    outward = np.where(inward > room, -inward, np.minimum(size, room))
-    return np.clip(middle + np.sign(away) * outward, lowest, highest)

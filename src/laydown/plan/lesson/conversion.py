@@ -1,20 +1,21 @@
 """A lesson converted as a whole: what departs from the nearest recipes, why, and what is lost."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Target
+from laydown.match.question import Question
 from laydown.match.ranking import VALUE_FIRST
-from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import Repertoire
-from laydown.media.kit.fit import AnyFit, predict
+from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe
 from laydown.plan.kit.problem import Places
 from laydown.plan.lesson.lesson import Lesson, Turn, turned
@@ -442,6 +443,10 @@ YIELDS = 8.0
 sake of the others (chosen: beyond it a color is no longer the one that was asked for)."""
 
 
+FEW_MORE = 12
+"""So many of a color's recipes, those that promise most, have their doubt worked out at a time."""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Options:
     """For each color the recipes that may stand for it.
@@ -450,18 +455,26 @@ class Options:
     ----------
     repertoire
         The short recipes of the kit.
+    questions, weights
+        What is asked for each color, and shape (colors,), how much it counts.
     places
-        For each color their places in it.
+        For each color their places in the repertoire.
     more
         For each color further recipes, such as longer ones found for it alone.
     palette
-        The colors of all of them, those of `more` last.
+        The colors of all of them, those of `more` last. What a recipe costs is known from below: as
+        predicted, without its doubt; of those that are `sure` it is what they cost.
+    sure
+        For each color, which.
     """
 
     repertoire: Repertoire
+    questions: tuple[Question, ...]
+    weights: FloatArray
     places: tuple[Places, ...]
     more: tuple[tuple[Recipe, ...], ...]
     palette: Palette
+    sure: tuple[NDArray[np.bool_], ...]
 
     def recipe(self, color: int, place: int) -> Recipe:
         """Return one of a color's recipes."""
@@ -478,56 +491,65 @@ class Options:
         """Return the place of a color's first further recipe."""
         return len(self.places[color])
 
+    def surer(self, choice: Sequence[int]) -> "Options":
+        """Return it with a choice's costs made sure, and of its unsure colors some more."""
+        costs = [cost.copy() for cost in self.palette.costs]
+        sure = [known.copy() for known in self.sure]
+        for color, place in enumerate(choice):
+            if sure[color][place]:
+                continue
+            promising = np.argsort(np.where(sure[color], np.inf, costs[color]), kind="stable")
+            for one in {place, *promising[:FEW_MORE].tolist()}:
+                if not sure[color][one]:
+                    cost = self.questions[color].cost(self.recipe(color, one))
+                    costs[color][one], sure[color][one] = self.weights[color] * cost, True
+        return replace(self, palette=replace(self.palette, costs=tuple(costs)), sure=tuple(sure))
+
 
 def options(
-    targets: Sequence[Target],
+    questions: Sequence[Question],
     repertoire: Repertoire,
     weights: FloatArray,
     *,
-    fit: AnyFit | None = None,
     more: Sequence[Sequence[Recipe]] = (),
-    over: Recipe = NOTHING,
 ) -> Options:
     """Gather the recipes that may stand for each color.
 
     Parameters
     ----------
-    targets
-        The colors wanted.
+    questions
+        What is asked for each color, of the kit that the repertoire is of.
     repertoire
         The short recipes of the kit, with what they are ranked by.
     weights
-        Shape (targets,), how much each color counts.
-    fit
-        The kit on its paper; needed where there are more recipes.
+        Shape (colors,), how much each color counts.
     more
-        For each color further recipes: the best for it alone, found by more than is known here, so
-        that no other costs less.
-    over
-        What lies on the paper already, over which all of them are laid.
+        For each color further recipes, found for it alone.
 
     Returns
     -------
     Options
-        Every short recipe that costs no more than `YIELDS` above the best; where a color was asked
-        by the name of what is its best recipe, that alone.
+        Every short recipe that costs, as predicted, no more than `YIELDS` above the best; where a
+        color was asked by the name of what is its best recipe, that alone.
     """
-    further = tuple(tuple(m) for m in more) or ((),) * len(targets)
-    places, labs, costs = [], [], []
-    ranking = repertoire.space.ranking
-    for target, known in zip(targets, further, strict=True):
-        cost = ranking.difference(target.lab, repertoire.lab)
+    further = tuple(tuple(m) for m in more) or ((),) * len(questions)
+    places, labs, costs, sure = [], [], [], []
+    for question, known in zip(questions, further, strict=True):
+        target, over = question.target, question.over
+        cost = question.ranking.difference(target.lab, repertoire.lab)
         cost += repertoire.space.effort(repertoire.numbers, target.lab)
         near = np.flatnonzero(cost <= float(cost.min()) + YIELDS)
         if target.asked_as is not None and target.asked_as in known:
             near = near[:0]
-        seen = [predict(fit, over.then(recipe)).lab for recipe in known] if fit is not None else []
+        seen = [predict(question.fit, over.then(recipe)).lab for recipe in known]
         labs.append(np.concatenate([repertoire.lab[near], np.array(seen).reshape(-1, 3)]))
-        least = float(cost[near].min(initial=cost.max()))
         places.append(near)
-        costs.append(np.concatenate([cost[near], np.full(len(seen), least)]))
-    palette = palette_of(targets, labs, weights, costs)
-    return Options(repertoire, tuple(places), further, palette)
+        costs.append(np.append(cost[near], [question.cost(recipe) for recipe in known]))
+        sure.append(np.arange(len(costs[-1])) >= len(near))
+    palette = palette_of([question.target for question in questions], labs, weights, costs)
+    return Options(
+        repertoire, tuple(questions), weights, tuple(places), further, palette, tuple(sure)
+    )
 
 
 def nearest(found: Options) -> tuple[int, ...]:
@@ -535,9 +557,20 @@ def nearest(found: Options) -> tuple[int, ...]:
     return tuple(int(np.argmin(cost)) for cost in found.palette.costs)
 
 
-def together_palette_recipes(found: Options, start: Sequence[int] = ()) -> tuple[Choice, Optimum]:
-    """Return the best choice for the palette as a whole."""
-    return best_palette(found.palette, start=start or nearest(found))
+def together_palette_recipes(
+    found: Options, start: Sequence[int] = ()
+) -> tuple[Options, Choice, Optimum]:
+    """Return the best choice for the palette as a whole, and the options with what was made sure.
+
+    Doubt only adds to a cost. So the best choice by what is known of the costs is the best of all
+    once the costs of its own recipes are sure; until they are, more are made so.
+    """
+    found = found.surer(start or nearest(found))
+    while True:
+        choice, optimum = best_palette(found.palette, start=start or nearest(found))
+        if all(found.sure[color][place] for color, place in enumerate(choice)):
+            return found, choice, optimum
+        found = found.surer(choice)
 
 
 FLAT = 0.6
@@ -668,7 +701,7 @@ def convert(
     Conversion
         Its value orders are broken no more often than color by color.
     """
-    best, optimum = together_palette_recipes(found, start=tuple(singly))
+    found, best, optimum = together_palette_recipes(found, start=tuple(singly))
     choice = _only_what_gains(found.palette, best, singly, most=optimum.cost + NO_GAIN)
     names = [color.name for color in lesson.colors]
 
@@ -780,7 +813,9 @@ def _lost_words(passage: str, wanted: float, got: float, crossed: int) -> str:
     return f"{said}, whatever is chosen from this kit."
 
 
-def transposed(lesson: Lesson, repertoire: Repertoire, *, count: int = 3) -> tuple[Turned, ...]:
+def transposed(
+    lesson: Lesson, questions: Sequence[Question], repertoire: Repertoire, *, count: int = 3
+) -> tuple[Turned, ...]:
     """Return the few turns of the whole palette that a kit reaches best.
 
     All turns by 15 degrees, as vivid or more muted, are compared by the nearest recipes; the best
@@ -790,6 +825,8 @@ def transposed(lesson: Lesson, repertoire: Repertoire, *, count: int = 3) -> tup
     ----------
     lesson
         What is wanted.
+    questions
+        What is asked for each of its colors.
     repertoire
         The short recipes of the kit.
     count
@@ -801,7 +838,7 @@ def transposed(lesson: Lesson, repertoire: Repertoire, *, count: int = 3) -> tup
     for turn in ranked:
         if len(kept) < count and not any(_alike(turn, other) for other in kept):
             kept.append(turn)
-    return tuple(_turned(lesson, turn, repertoire) for turn in kept)
+    return tuple(_turned(lesson, turn, questions, repertoire) for turn in kept)
 
 
 def _roughly(lesson: Lesson, turn: Turn, repertoire: Repertoire) -> float:
@@ -816,10 +853,11 @@ def _alike(turn: Turn, other: Turn) -> bool:
     return apart < APART
 
 
-def _turned(lesson: Lesson, turn: Turn, repertoire: Repertoire) -> Turned:
-    targets = [turned(target, turn) for target in lesson.targets]
-    found = options(targets, repertoire, lesson.weights)
-    choice, optimum = together_palette_recipes(found, nearest(found))
+def _turned(
+    lesson: Lesson, turn: Turn, questions: Sequence[Question], repertoire: Repertoire
+) -> Turned:
+    asked = [replace(question, target=turned(question.target, turn)) for question in questions]
+    found, choice, optimum = together_palette_recipes(options(asked, repertoire, lesson.weights))
     differences = off(found.palette, choice)
     return Turned(
         turn=Turn(turn.hue, turn.chroma, turn_words(turn)),

@@ -13,7 +13,7 @@ from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
 from laydown.app.library import Library, LibraryShown, show_library
-from laydown.app.sheets.printing import BeginKit, KitBegun, begin_kit, list_sheets
+from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
 from laydown.app.supplies.ranges import list_ranges
 from laydown.demo.files import LESSON_FILE, read_bytes
@@ -72,28 +72,28 @@ def asked_to_begin(
     kit: Line = "mine",
     medium: MediumSent = "",
     wanted: Lines = "",
-) -> BeginKit:
+) -> Beside:
     """Read what somebody begins with."""
-    return BeginKit(
-        names_of(names),
-        paper,
-        kit.strip() or "mine",
-        medium=medium_of(medium),
-        wanted=tuple(lines_of(wanted)),
-    )
+    return {
+        "names": names_of(names),
+        "paper": paper,
+        "kit": kit.strip() or "mine",
+        "medium": medium_of(medium),
+        "wanted": tuple(lines_of(wanted)),
+    }
 
 
-def _begun(library: AtLibrary, asked: Annotated[BeginKit, Depends(asked_to_begin)]) -> KitBegun:
-    return begin_kit(library, asked)
+def _begun(library: AtLibrary, asked: Annotated[Beside, Depends(asked_to_begin)]) -> KitBegun:
+    return begin_kit(library, **asked)
 
 
 def _to_the_sheet(
-    asked: Annotated[BeginKit, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
+    asked: Annotated[Beside, Depends(asked_to_begin)], begun: Annotated[KitBegun, Depends(_begun)]
 ) -> Response:
     """Lead to the sheet; what was wanted is kept for when it has been read."""
     number = begun.printed.sheet.number
     answer = go_to(sheet_address(number), f"Your first sheet is ready: number {number}.")
-    kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked.wanted)[:MOST_KEPT]})
+    kept = urlencode({"kit": begun.kit, "wanted": "\n".join(asked["wanted"])[:MOST_KEPT]})
     answer.set_cookie(BEGUN, kept, max_age=MONTH, httponly=True, samesite="strict")
     return answer
 

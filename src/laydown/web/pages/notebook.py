@@ -18,10 +18,8 @@ from laydown.app.notebook.asking import (
     TrialsSuggested,
     sheet_of,
 )
-from laydown.app.notebook.calibration import CalibrationShown, ShowCalibration, promises_of
+from laydown.app.notebook.calibration import CalibrationShown, promises_of
 from laydown.app.notebook.handing import (
-    ImportTrials,
-    PrintTrials,
     TrialsImported,
     export_trials,
     import_trials,
@@ -31,15 +29,11 @@ from laydown.app.notebook.shown import TrialShown
 from laydown.app.notebook.trials import (
     AddTrial,
     EditTrial,
-    EraseTrial,
-    FindTrials,
-    ListTrials,
     TrialErased,
+    TrialFound,
     Trials,
     TrialsAdded,
-    TrialsFound,
     TrialTold,
-    UndoTrial,
     add_trial,
     edit_trial,
     erase_trial,
@@ -98,27 +92,35 @@ def _asked(
     skip: Skip = 0,
     most: Most = ON_A_PAGE,
     latest_first: bool = True,
-) -> ListTrials:
-    return ListTrials(kit, paper, withdrawn, skip, most, latest_first)
+) -> Beside:
+    return {
+        "kit": kit,
+        "paper": paper,
+        "withdrawn": withdrawn,
+        "skip": skip,
+        "most": most,
+        "latest_first": latest_first,
+    }
 
 
-AskedFor = Annotated[ListTrials, Depends(_asked)]
+AskedFor = Annotated[Beside, Depends(_asked)]
 
 
 def notebook(library: AtLibrary, asked: AskedFor) -> Trials:
     """List the trials, the latest first."""
-    return list_trials(library, asked)
+    return list_trials(library, **asked)
 
 
 def _around_notebook(
     library: AtLibrary, asked: AskedFor, listed: Annotated[Trials, Depends(notebook)]
 ) -> Beside:
-    most = asked.most or ON_A_PAGE
-    said = {"kit": asked.kit, "paper": asked.paper, "all": "true" if asked.withdrawn else ""}
+    skip, most = asked["skip"], asked["most"]
+    withdrawn = "true" if asked["withdrawn"] else ""
+    said = {"kit": asked["kit"], "paper": asked["paper"], "all": withdrawn}
     named = {name: text for name, text in said.items() if text}
-    fields = {**named, "skip": asked.skip, "most": most}
+    fields = {**named, "skip": skip, "most": most}
     return {
-        **parts_of("/notebook", fields, skip=asked.skip, most=most),
+        **parts_of("/notebook", fields, skip=skip, most=most),
         "choices": choices_of(library),
         "papers": list_papers(library),
         "asked": asked,
@@ -134,22 +136,27 @@ def _sought(
     within: Annotated[float, Query(ge=0, le=100, allow_inf_nan=False)] = 5.0,
     colorant: Name = "",
     words: Name = "",
-) -> FindTrials:
-    return FindTrials(color.strip(), within, colorant.strip(), words.strip())
+) -> Beside:
+    return {
+        "color": color.strip(),
+        "within": within,
+        "colorant": colorant.strip(),
+        "words": words.strip(),
+    }
 
 
-Sought = Annotated[FindTrials, Depends(_sought)]
+Sought = Annotated[Beside, Depends(_sought)]
 
 
-def found(library: AtLibrary, asked: Sought) -> TrialsFound:
+def found(library: AtLibrary, asked: Sought) -> tuple[TrialFound, ...]:
     """Find trials near a color, with a colorant, or by words."""
-    return find_trials(library, asked)
+    return find_trials(library, **asked)
 
 
 def _besides(
-    library: AtLibrary, asked: Sought, found: Annotated[TrialsFound, Depends(found)]
+    library: AtLibrary, asked: Sought, found: Annotated[tuple[TrialFound, ...], Depends(found)]
 ) -> Beside:
-    shown = [one.trial for one in found.found[:MOST_DRAWN]]
+    shown = [one.trial for one in found[:MOST_DRAWN]]
     return {
         "papers": list_papers(library),
         "promises": promises_of(library, shown),
@@ -158,7 +165,7 @@ def _besides(
     }
 
 
-shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides)(found)
+shows(router, "/notebook/found", "trials_found.html.j2", beside=_besides, under="found")(found)
 
 
 @shows(router, "/notebook/new", "trial_new.html.j2", beside=choices_of)
@@ -264,7 +271,7 @@ def _came(made: TrialsImported) -> str:
 def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> TrialsImported:
     """Take in a notebook that was handed out; what is here already is left as it is."""
     sent = sent_file(file)
-    return import_trials(library, ImportTrials(sent.content, sent.source))
+    return import_trials(library, sent.content, sent.source)
 
 
 @router.get("/notebook/print", response_class=Response)
@@ -276,8 +283,8 @@ def printed(
     page: Literal["A4", "Letter"] = "A4",
 ) -> Response:
     """Print trials, or all, with room for the real swatch beside each."""
-    made = print_trials(library, PrintTrials(tuple(number), page))
-    return file_of(made.pdf, "trials.pdf")
+    _, pdf = print_trials(library, number, page=page)
+    return file_of(pdf, "trials.pdf")
 
 
 WHY = "/trial/why"
@@ -374,7 +381,7 @@ def undo(
     library: AtLibrary, number: NumberSent, *, bring_back: Annotated[bool, Form()] = False
 ) -> TrialShown:
     """Take a trial back, or bring it in again."""
-    return undo_trial(library, UndoTrial(number, bring_back))
+    return undo_trial(library, number, bring_back=bring_back)
 
 
 @changes(
@@ -399,7 +406,7 @@ def erase(
             "Nothing was erased: the box was not ticked.",
             hint="Tick “I am sure”, for nothing brings it back.",
         )
-    return erase_trial(library, EraseTrial(number, photograph_only))
+    return erase_trial(library, number, photograph_only=photograph_only)
 
 
 @starts(
@@ -480,11 +487,11 @@ shows(router, "/notebook/added", "trials_added.html.j2", beside=_added_beside)(a
     "/notebook/calibration",
     task="show_calibration",
     shown_at="/notebook/calibration",
-    title=lambda asked: f"How good predictions were: {_from(asked.supplies)}",
+    title=lambda supplies: f"How good predictions were: {_from(supplies)}",
 )
-def compare(supplies: SuppliesSent) -> ShowCalibration:
+def compare(supplies: SuppliesSent) -> Supplies:
     """Compare every trial of a kit on a paper with what was promised."""
-    return ShowCalibration(supplies)
+    return supplies
 
 
 @shows(router, "/notebook/calibration", "calibration.html.j2")

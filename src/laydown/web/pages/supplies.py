@@ -13,7 +13,6 @@ from laydown.app.supplies.kits import (
     KitListed,
     KitShown,
     NamesChecked,
-    OwnColorants,
     check_names,
     create_kit,
     disown_colorants,
@@ -102,9 +101,11 @@ def kit_page(
     """Return what the page of a kit shows besides."""
     owned = {one.colorant for one in shown.colorants}
     held = [one for one in shown.colorants if of in {"", one.colorant.range}]
+    offers, more = offers_for(library, owned, typed=typed, range_name=of)
     return {
         "choices": choices_of(library),
-        "offers": offers_for(library, owned, typed=typed, range_name=of),
+        "offers": offers,
+        "more": more,
         "typed": typed,
         "of": of,
         "ticked": tuple(dict.fromkeys(tick or ())),
@@ -171,51 +172,55 @@ class OwnFields(BaseModel):
     new_range: Annotated[str, Field(max_length=LONGEST)] = ""
     medium: Literal["", "marker", "pencil", "wash"] = ""
 
-    def asked(self) -> OwnColorants:
-        """Return what they say."""
-        names = tuple(name for name in (*self.tick, *names_of(self.pasted)) if name)
-        ranges = tuple(name for name in self.range if name)
-        medium = medium_of(self.medium)
-        return OwnColorants(self.kit, names, ranges, self.new_range.strip(), medium)
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What was ticked and typed."""
+        return tuple(name for name in (*self.tick, *names_of(self.pasted)) if name)
+
+    @property
+    def ranges(self) -> tuple[str, ...]:
+        """What was named as a whole."""
+        return tuple(name for name in self.range if name)
+
+    def own(self, library: AtLibrary) -> KitChanged:
+        """Put it in, all of it or nothing."""
+        return own_colorants(
+            library,
+            self.kit,
+            self.names,
+            ranges=self.ranges,
+            new_range=self.new_range.strip(),
+            medium=medium_of(self.medium),
+        )
 
 
-def own_of(fields: Annotated[OwnFields, Query()]) -> OwnColorants:
-    """Read what an address says is to be put into a kit."""
-    return fields.asked()
-
-
-def own_sent(fields: Annotated[OwnFields, Form()]) -> OwnColorants:
-    """Read what a form says is to be put into a kit."""
-    return fields.asked()
-
-
-def unclear(library: AtLibrary, asked: Annotated[OwnColorants, Depends(own_of)]) -> NamesChecked:
+def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> NamesChecked:
     """Say which names are clear, and what the others may have meant."""
     return check_names(library, asked.names)
 
 
-def _names_asked(asked: Annotated[OwnColorants, Depends(own_of)]) -> Beside:
+def _names_asked(asked: Annotated[OwnFields, Query()]) -> Beside:
     named = {"kit": asked.kit, "tick": asked.names, "range": asked.ranges}
     return {"asked": asked, "address": f"/kit/own?{urlencode(named, doseq=True)}"}
 
 
 shows(router, "/kit/own", "unclear.html.j2", beside=_names_asked)(unclear)
-ToOwn = Annotated[OwnColorants, Depends(own_sent)]
+ToOwn = Annotated[OwnFields, Form()]
 
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
     checked = check_names(library, asked.names)
-    if checked.unclear and not asked.new_range:
+    if checked.unclear and not asked.new_range.strip():
         return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
-    made = own_colorants(library, asked)
+    made = asked.own(library)
     told = f"{len(made.changed)} put in; the kit now holds {made.colorants}."
     return go_to(kit_address(made.kit), told)
 
 
 def own_data(library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, all of them or none."""
-    return json_of(own_colorants(library, asked))
+    return json_of(asked.own(library))
 
 
 enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
@@ -229,7 +234,7 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
 )
 def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     """Take colorants out of a kit."""
-    return disown_colorants(library, OwnColorants(kit, tuple(tick)))
+    return disown_colorants(library, kit, tuple(tick))
 
 
 @changes(

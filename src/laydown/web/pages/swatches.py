@@ -10,7 +10,6 @@ from laydown.app.supplies.papers import list_papers
 from laydown.app.supplies.ranges import list_ranges
 from laydown.app.swatches import (
     ImportSwatches,
-    ListSwatches,
     Swatches,
     SwatchesImported,
     export_swatches,
@@ -45,20 +44,20 @@ def _asked(
     color: Name = "",
     skip: Skip = 0,
     most: Most = ON_A_PAGE,
-) -> ListSwatches:
-    return ListSwatches(range, paper, color, skip, most)
+) -> Beside:
+    return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
 
 
-AskedFor = Annotated[ListSwatches, Depends(_asked)]
+AskedFor = Annotated[Beside, Depends(_asked)]
 
 
 def _around(library: AtLibrary, asked: AskedFor) -> Beside:
-    most = asked.most or ON_A_PAGE
-    named = {"range": asked.range, "paper": asked.paper, "color": asked.colorant}
+    skip, most = asked["skip"], asked["most"]
+    named = {"range": asked["range"], "paper": asked["paper"], "color": asked["colorant"]}
     said = {name: text for name, text in named.items() if text}
-    fields = {**said, "skip": asked.skip, "most": most}
+    fields = {**said, "skip": skip, "most": most}
     return {
-        **parts_of("/swatches", fields, skip=asked.skip, most=most),
+        **parts_of("/swatches", fields, skip=skip, most=most),
         "ranges": list_ranges(library),
         "papers": list_papers(library),
         "asked": asked,
@@ -68,7 +67,7 @@ def _around(library: AtLibrary, asked: AskedFor) -> Beside:
 @shows(router, "/swatches", "swatches.html.j2", beside=_around)
 def swatches(library: AtLibrary, asked: AskedFor) -> Swatches:
     """List swatches, a page at a time."""
-    return list_swatches(library, asked)
+    return list_swatches(library, **asked)
 
 
 @router.get("/swatches/file", response_class=Response)
