@@ -11,7 +11,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 LINKED = $(VENV)/lib/python*/site-packages/*laydown*.pth
 
-.PHONY: serve demo test build lint locks clean
+.PHONY: serve demo test build lint compiled locks clean
 
 serve: $(VENV)/runtime.done
 	$(BIN)/laydown serve
@@ -22,7 +22,7 @@ demo: $(VENV)/runtime.done
 
 test: $(VENV)/dev.done
 	$(BIN)/python tools/prepare_tests.py
-	$(MAKE) lint
+	$(MAKE) -j 2 lint compiled
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
 
 build: build/env/made
@@ -40,6 +40,11 @@ lint: $(VENV)/dev.done
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
 	$(BIN)/lint-imports
+
+# The search, compiled once while the sources are checked, not in each process of the tests.
+compiled: $(VENV)/dev.done
+	@$(BIN)/python -c 'from laydown.app.compiled_cache import use_compiled_cache as use; use(); \
+		from laydown.match.search.ready import warm_up; warm_up()'
 
 $(VENV)/made:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \

@@ -9,36 +9,39 @@ import csv
 import runpy
 import sys
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import numpy as np
 
 from laydown.color.lab import lab_from_reflectance
 from laydown.demo.oracle import Steadiness, by_hand, truth
+from laydown.media.kit.fit import KitFit
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis
 
-TESTS = Path(__file__).parent.parent / "tests"
-sys.path.insert(0, str(TESTS))
-from simulated.people import any_recipe, swatched_range  # noqa: E402  found by the path above
-from simulated.promises import by_class, promised_and_kept, wanted_near  # noqa: E402  found by the path above
+sys.path.insert(0, str(Path(__file__).parent.parent / "tests"))
+from simulated.people import any_recipe, swatched_range
+from simulated.promises import by_class, promised_and_kept, wanted_near
 
+TESTS = Path(__file__).parent.parent / "tests"
 RESULTS = Path(__file__).parent / "results" / "acceptance.csv"
 CLASSES = ("under 1 in 3", "1 to 2 in 3", "over 2 in 3")
 SHARES = (0.0, 0.1, 1.0)
 SEEDS = (41, 42, 43)
-COLORS = 60
+COLORS = 40
 
 
 def main() -> None:
     """Run all and write the table."""
-    benches = {
-        **{f"marker, dye in the top {s:g}": [markers(s, n) for n in SEEDS] for s in SHARES},
-        **{str(m): [films(m, n) for n in SEEDS] for m in (Medium.PENCIL, Medium.WASH)},
-    }
-    benches["all"] = [rows for each in benches.values() for rows in each]
-    rows = [row for name, found in benches.items() for row in told(name, np.concatenate(found))]
+    asked = {f"marker, dye in the top {s:g} of the paper": partial(markers, s) for s in SHARES}
+    asked |= {str(m): partial(films, m) for m in (Medium.PENCIL, Medium.WASH)}
+    rows, found = list[tuple[str, ...]](), list[np.ndarray]()
+    for name, ask in asked.items():
+        found.append(np.concatenate([ask(seed) for seed in SEEDS]))
+        rows += told(name, found[-1])
+    rows += told("all", np.concatenate(found))
     with RESULTS.open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream, lineterminator="\n")
         writer.writerows([("range", "promised", "colors", "promised mean", "kept"), *rows])
@@ -48,7 +51,7 @@ def told(name: str, rows: np.ndarray) -> Iterator[tuple[str, ...]]:
     """Yield a row of the table for each class of chances."""
     for promised, (count, said, kept) in zip(CLASSES, by_class(rows), strict=True):
         row = name, promised, str(count), f"{said:.2f}", f"{kept:.2f}"
-        print(*row, sep=" | ")
+        print(*row, sep=" | ", flush=True)
         yield row
 
 
@@ -74,7 +77,9 @@ def films(medium: Medium, seed: int) -> np.ndarray:
         uneven = np.exp(run.hand * run.rng.standard_normal(recipe.coats))
         return np.asarray(run.bench.truth(recipe, uneven))
 
-    return promised_and_kept(run.fit(), wanted_near(labs, run.rng), lay)
+    fit = run.fit()
+    pencils, washes = (fit, None) if medium is Medium.PENCIL else (None, fit)
+    return promised_and_kept(KitFit(None, pencils, washes), wanted_near(labs, run.rng), lay)
 
 
 if __name__ == "__main__":

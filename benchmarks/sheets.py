@@ -46,7 +46,7 @@ def accuracy(photos: ModuleType) -> Iterator[str]:
     inside = read = 0
     for seed in range(ACCURACY):
         rng = np.random.default_rng(10_000 + seed)
-        sheet = photos.sheet_of(int(rng.integers(12, 193)), number=seed + 1)
+        sheet = photos.sheet_of(int(rng.integers(12, 121)), number=seed + 1)
         view = photos.random_view(rng)
         second = ("D65", "A")[seed % 2]
         lamps = photos.random_lamps(rng, (210, 297), main="D50", second=second)
@@ -149,7 +149,7 @@ def geometry(photos: ModuleType) -> Iterator[str]:
         rng = np.random.default_rng(50_000 + seed)
         size = PageSize.A4 if seed % 2 else PageSize.LETTER
         number = int(rng.integers(1, 88_000))
-        sheet = photos.sheet_of(int(rng.integers(6, 180)), number=number, size=size)
+        sheet = photos.sheet_of(int(rng.integers(6, 121)), number=number, size=size)
         view = photos.random_view(rng, most=5.0)
         taken = photos.take_geometry(sheet, view=view, seed=seed)
         large = smallest_cell(photos, taken, sheet) >= FEWEST_PIXELS
@@ -175,7 +175,7 @@ def speed(photos: ModuleType) -> Iterator[str]:
     yield "| picture | cells | CPU after start-up [s] | CPU of start-up [s] | most memory [MB] |"
     yield "|---|---|---|---|---|"
     scan = View(megapixels=2480 * 3508 / 1e6, turn=90, fill=0.99)
-    sheet = photos.sheet_of(192)
+    sheet = photos.sheet_of(120)
     for name, view in (("A4 at 300 dpi", scan), ("48 megapixels", View(48, tilt=20, turn=15))):
         lamps = [Lamp(photos.spectrum("D50"), 0, 0, 1500)]
         camera = Camera(photos.colorimetric(), quality=0)
@@ -198,7 +198,7 @@ def most_memory() -> float:
 def read_one(photos: ModuleType, path: Path) -> None:
     """Read one picture, and print how many cells, how long and how much memory it took."""
     started = time.process_time()
-    sheet = photos.sheet_of(192)
+    sheet = photos.sheet_of(120)
     content = path.read_bytes()
     begun = time.process_time()
     picture = next(open_photographs(content, source=path.name))

@@ -45,11 +45,18 @@ def pytest_collection_finish() -> None:
     gc.freeze()
 
 
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Begin with the files that take long, so that none of them is alone at the end."""
+    items.sort(key=lambda item: item.get_closest_marker("long") is None)
+
+
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     """Keep the tests of a file in one process, so that what they share is made once."""
     from xdist.scheduler import LoadFileScheduling  # noqa: PLC0415 - only where it is in use
 
+    config.option.loadscopereorder = False  # else by how many tests a file has, not how long ones
     return LoadFileScheduling(config, log) if config.getoption("dist") == "load" else None
 
 

@@ -33,22 +33,15 @@ _Part = tuple[bytearray, dict[int, tuple[int, int]]]
 
 @dataclass(slots=True, eq=False)
 class _Packed:
-    """Objects that are packed together in one stream.
-
-    Parameters
-    ----------
-    start, end
-        Where the stream lies in the file.
-    content
-        As unpacked.
-    places
-        Where each object begins and ends in that, by number.
-    """
+    """Objects that are packed together in one stream."""
 
     start: int
     end: int
+    """Where the stream lies in the file."""
     content: bytearray
+    """As unpacked."""
     places: dict[int, tuple[int, int]]
+    """Where each object begins and ends in that, by number."""
 
 
 def bare_pdf(content: bytes, picture: Callable[[bytes], bytes]) -> bytes:

@@ -1,5 +1,6 @@
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from laydown.app.demo.adding import add_demo, remove_demo
@@ -11,6 +12,7 @@ from laydown.app.sheets.printing import (
     PrintSheet,
     begin_kit,
     list_sheets,
+    nearest_first,
     print_sheet,
     show_sheet,
 )
@@ -30,6 +32,7 @@ from laydown.errors import (
     LibraryError,
     UnknownNameError,
 )
+from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import format_recipe
 
@@ -43,28 +46,48 @@ def library(tmp_path: Path) -> Library:
 
 
 def test_names_alone_are_enough_to_begin(library: Library) -> None:
-    """Ten names and a paper give a kit and a sheet of twelve cells, four of them bare."""
+    """Ten names and a paper give a kit and a sheet: each once, eight twice, four cells bare."""
     begun = begin_kit(library, NAMES, "Tern rough", wanted=("lab:70,0,40",))
     assert begun.colorants == 10
-    assert (begun.printed.colored, begun.printed.bare) == (8, 4)
+    assert (begun.printed.colored, begun.printed.bare) == (18, 4)
     assert {one.colorant.range for one in show_kit(library, "mine").colorants} == {"mine"}
     shown = show_sheet(library, begun.printed.sheet.number)
-    assert (shown.paper, len(shown.cells)) == ("Tern rough", 12)
+    assert (shown.paper, len(shown.cells)) == ("Tern rough", 22)
     assert not any(cell.taken or cell.color for cell in shown.cells)
     (listed,) = list_sheets(library)
-    assert (listed.number, listed.cells, listed.taken) == (shown.number, 8, 0)
+    assert (listed.number, listed.cells, listed.taken) == (shown.number, 18, 0)
 
 
-def test_a_first_sheet_asks_for_few_colors_in_two_depths(library: Library) -> None:
-    """Four of ten, spread over the list, each in one coat and in two, and it says why."""
+def test_a_first_sheet_asks_for_the_whole_box_and_some_in_two_depths(library: Library) -> None:
+    """All ten in one coat, eight spread over the list in two, and it says why."""
     begun = begin_kit(library, NAMES, "Tern rough")
     shown = show_sheet(library, begun.printed.sheet.number)
     asked = {format_recipe(cell.recipe) for cell in shown.cells} - {""}
-    few = ("Clay", "Kelp", "Reed", "Slate")
-    assert asked == {*few, *(f"{name}*2" for name in few)}
+    deep = {name for name in NAMES if f"{name}*2" in asked}
+    assert asked == {*NAMES, *(f"{name}*2" for name in deep)}
+    assert len(deep) == 8
     assert "second coat" in shown.why
     listed = PrintSheet("list", Asking(Supplies(paper="Tern rough")), recipes=("Kelp*2",))
     assert show_sheet(library, print_sheet(library, listed).sheet.number).why == ""
+
+
+def test_a_first_sheet_says_what_its_page_has_no_room_for(library: Library) -> None:
+    """Of 150 colors one page takes what is large enough to read; the rest is named."""
+    names = tuple(f"Color number {i}" for i in range(150))
+    sheet = begin_kit(library, names, "Tern rough").printed.sheet
+    asked = {c.name for cell in sheet.cells for c in cell.recipe.colorants}
+    assert len(sheet.grids) == 1
+    assert len(asked) > 60
+    assert set(names) - asked == set(sheet.left_out)
+    assert "The page is full" in show_sheet(library, sheet.number).why
+
+
+def test_neighbors_of_a_wanted_color_are_the_last_to_be_left_out() -> None:
+    """What is known to come near it on some paper stands first, what nobody knows last."""
+    pale, dark, unknown = (Colorant(name, "Shoal") for name in ("Foam", "Kelp", "Net"))
+    labs = {pale: np.array([90.0, 0.0, 10.0]), dark: np.array([30.0, 0.0, -20.0])}
+    wanted = [np.array([35.0, 0.0, -15.0])]
+    assert nearest_first((pale, unknown, dark), labs, wanted) == (dark, pale, unknown)
 
 
 def test_a_small_kit_is_asked_for_as_a_whole(library: Library) -> None:

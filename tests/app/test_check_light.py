@@ -22,6 +22,7 @@ from laydown.errors import UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
+from laydown.plan.light.lights import Holding
 
 ASKING = Asking(Supplies(ranges=("Shoal",), paper="Gannet smooth"), steps=2, coats=2)
 LESSON = b"""laydown lesson 1
@@ -148,3 +149,24 @@ def test_the_report_says_each_verdict_with_its_light(library: Library) -> None:
         "The lights",
         "How to read it",
     }
+
+
+def test_the_report_is_one_picture_and_three_sentences_with_numbers_behind(
+    library: Library,
+) -> None:
+    """Before the page of numbers stand pairs of patches, with a word only where one fails."""
+    found = check(library, "Kelp", "lab:60,-5,40", "lab:60,-25,-10")
+    report = light_report(found)
+    assert report.lead[1].count(". ") + 1 == 3
+    picture = report.sections[0].grid
+    assert picture is not None
+    for line, color in zip(picture.lines, found.colors, strict=True):
+        said = [cell.words for cell in line.cells[1:]]
+        held = [seen.holding is Holding.HOLDS for seen in color.check.lights]
+        assert [word == ("",) for word in said] == held
+        assert all(len(cell.patches) == 2 for cell in line.cells)
+    behind = next(s for s in report.sections if s.title == "Numbers")
+    assert behind.apart
+    front = report.sections[: report.sections.index(behind)]
+    assert not any(" off" in word for s in front if s.grid for line in s.grid.lines
+                   for cell in line.cells for word in cell.words)  # fmt: skip

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.library import Library, open_named
 from laydown.app.runs import ListRuns, list_partners, list_runs
@@ -15,12 +14,10 @@ from laydown.plan.run.runs import turn
 
 @pytest.fixture(scope="module")
 def demo(
-    tmp_path_factory: pytest.TempPathFactory, lay_library: Callable[[Path], Path]
+    tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]
 ) -> Iterator[Library]:
     """Return a library with the demo's ranges, which nothing here changes."""
-    path = lay_library(tmp_path_factory.mktemp("demo") / "library.db")
-    library = open_named(str(path))
-    add_demo(library)
+    library = open_named(str(lay_demo(tmp_path_factory.mktemp("triads") / "library.db")))
     yield library
     library.close()
 

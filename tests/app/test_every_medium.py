@@ -22,8 +22,8 @@ from laydown.app.lessons.packs import PackLesson, pack_lesson, write_pack
 from laydown.app.library import Library, open_named
 from laydown.app.light.checking import CheckLight, check_light
 from laydown.app.light.life import ForecastLife, forecast_life
-from laydown.app.light.lightfastness import RateLightfastness, rate_lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
+from laydown.app.light.lightfastness import rate_lightfastness
+from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.notebook.asking import (
     ExplainTrial,
@@ -108,7 +108,7 @@ every_medium = pytest.mark.parametrize("media", RANGES)
 def _opened(path: str) -> Library:
     library = open_named(path)
     import_swatches(library, ImportSwatches((GivenFile(SWATCHES.encode(), "swatches.csv"),)))
-    rate_lightfastness(library, RateLightfastness("3", ranges=("Cove", "Meadow", "Pond")))
+    rate_lightfastness(library, "3", ranges=("Cove", "Meadow", "Pond"))
     return library
 
 
@@ -163,10 +163,10 @@ def _text(pdf: bytes) -> str:
 
 def _charted(chart: Chart, media: str) -> None:
     """Write a chart in every form, and find what lies on the paper in each that can be read."""
-    written = {form: write_chart(WriteChart(chart, form)) for form in FORMS}
+    written = {form: write_chart(chart, form) for form in FORMS}
     assert IN_WORDS[media] in _text(written["pdf"])
     assert "mix " not in _text(written["pdf"])
-    assert "Behind this chart" in _text(write_chart(WriteChart(chart, details=True)))
+    assert "Behind this chart" in _text(write_chart(chart, details=True))
     assert UNUSUAL[media] in written["csv"].decode()
     assert IN_WORDS[media] in html.unescape(written["html"].decode())
     assert len(json.loads(written["json"])["matches"]) == len(chart.matches)

@@ -7,10 +7,6 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.library import Library, open_named
 from laydown.app.light.life import ForecastLife, LifeForecast, forecast_life
 from laydown.app.light.lightfastness import (
-    ExportLightfastness,
-    ImportLightfastness,
-    ListLightfastness,
-    RateLightfastness,
     export_lightfastness,
     import_lightfastness,
     known_lightfastness,
@@ -37,7 +33,7 @@ ASKING = Asking(Supplies(ranges=("Shoal",)), steps=2, coats=2)
 def rate(library: Library, **grades: str) -> None:
     """State classes of colorants of the range Shoal."""
     for name, grade in grades.items():
-        rate_lightfastness(library, RateLightfastness(grade, (f"Shoal/{name}",)))
+        rate_lightfastness(library, grade, (f"Shoal/{name}",))
 
 
 def forecast(library: Library, exposure: Exposure = WALL, **more: object) -> LifeForecast:
@@ -223,14 +219,14 @@ def test_what_is_exported_comes_in_again(library: Library, tmp_path: Path) -> No
     """Another library with the same colorants knows the same afterwards, and once only."""
     rate(library, Kelp="2", Dune="II")
     add_window_test(library, AddWindowTest(Span(0.5, 2.0), colorant="Kelp", after="lab:70,0,0"))
-    text = export_lightfastness(library, ExportLightfastness()).text
+    text = export_lightfastness(library).text
     other = open_named(str(tmp_path / "other.db"))
     with library.look() as work, other.work("fill") as filled:
         filled.add_swatches([s.swatch for s in work.swatches()])
-    done = import_lightfastness(other, ImportLightfastness(text.encode(), "x.csv"))
+    done = import_lightfastness(other, text.encode(), "x.csv")
     assert (done.new_classes, done.new_readings) == (2, 1)
-    assert export_lightfastness(other, ExportLightfastness()).text == text
-    again = import_lightfastness(other, ImportLightfastness(text.encode(), "x.csv"))
+    assert export_lightfastness(other).text == text
+    again = import_lightfastness(other, text.encode(), "x.csv")
     assert (again.new_classes, again.new_readings) == (0, 0)
     other.close()
 
@@ -239,15 +235,15 @@ def test_an_import_with_an_unknown_colorant_changes_nothing(library: Library) ->
     """The line is named, and the lines before it aren't kept."""
     text = b"range,color,class\nShoal,Kelp,3\nShoal,Gorse,3\n"
     with pytest.raises(UnknownNameError, match="line 3"):
-        import_lightfastness(library, ImportLightfastness(text, "mine.csv"))
+        import_lightfastness(library, text, "mine.csv")
     with pytest.raises(NotMeasuredError):
-        export_lightfastness(library, ExportLightfastness())
+        export_lightfastness(library)
 
 
 def test_the_list_names_whom_nothing_is_known_of(library: Library) -> None:
     """Of a range asked for, the unrated are listed, too."""
     rate(library, Kelp="2")
-    found = list_lightfastness(library, ListLightfastness(range="Shoal"))
+    found = list_lightfastness(library, range="Shoal")
     assert [one.colorant.name for one in found.colorants] == ["Kelp"]
     assert [c.name for c in found.unknown] == ["Dune"]
 

@@ -1,12 +1,12 @@
 """One trial can't move what several swatches settled; several that agree can."""
 
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies, set_up
 from laydown.app.library import Library, open_named
 from laydown.app.matches.colors import Asking, MatchColor, match_color
@@ -28,11 +28,9 @@ PHOTOGRAPH = 2.0
 
 
 @pytest.fixture
-def demo(tmp_path: Path) -> Library:
+def demo(tmp_path: Path, lay_demo: Callable[[Path], Path]) -> Library:
     """Give a library with the demo's supplies."""
-    library = open_named(str(tmp_path / "demo.db"))
-    add_demo(library)
-    return library
+    return open_named(str(lay_demo(tmp_path / "demo.db")))
 
 
 def own_answers(library: Library) -> list[Recipe]:

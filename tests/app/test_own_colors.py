@@ -1,12 +1,11 @@
 """Who owns the marker is never sent to mix it: every color of the demo, at every door."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from laydown.app.buying import ChooseKit, choose_kit
-from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.converting import ConvertLesson, convert_lesson
@@ -22,6 +21,8 @@ from laydown.match.outcome import Match, Target, Verdict
 from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 
+pytestmark = pytest.mark.long
+
 PAPER = "Gannet smooth"
 RANGES = {"Estuary": 59, "Orchard": 35, "Hedgerow": 24, "Millrace": 24}
 """How many colors each has: 142 in all."""
@@ -29,11 +30,11 @@ FEW = ("Quince", "Damson", "Foxglove", "Dew", "Gravel", "Cider")
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def demo(
+    tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]
+) -> Iterator[Library]:
     """Give a library with the demo's supplies, and a kit of one of its ranges."""
-    folder: Path = tmp_path_factory.mktemp("own")
-    library = open_named(str(folder / "demo.db"))
-    add_demo(library)
+    library = open_named(str(lay_demo(tmp_path_factory.mktemp("own") / "demo.db")))
     with library.work("own") as work:
         work.add_kit("Orchard")
         work.own("Orchard", list(work.colorants("Orchard")))

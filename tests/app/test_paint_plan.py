@@ -28,8 +28,8 @@ def test_a_picture_matched_in_values_alone_is_gray(library: Library) -> None:
     colored, gray = (row[-1].pixels for row in panels(whole))
     assert np.array_equal(colored, gray)
     assert np.array_equal(colored.min(axis=-1), colored.max(axis=-1))
-    for _, seen in views_of_plan(whole)[-2:]:
-        assert np.abs(seen[..., 1:]).max() == 0.0
+    for _, seen in views_of_plan(whole):
+        assert np.abs(seen[..., 1:]).max() < 1e-9
 
 
 @pytest.mark.parametrize("values_only", [False, True])

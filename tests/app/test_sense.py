@@ -5,16 +5,16 @@ Each case names a color, what its recipe must be, and what it must not have in i
 
 import csv
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.library import Library, open_named
-from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.colors import Asking, find_match, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.color.lab import lab_from_reflectance
@@ -24,6 +24,8 @@ from laydown.media.kit.fit import reflectance
 from laydown.media.laydown import Pressure
 from laydown.media.recipe import Recipe, Step
 
+pytestmark = pytest.mark.long
+
 PAPER = "Gannet smooth"
 TABLE = (Path(__file__).parent / "sense_cases.csv").read_text(encoding="utf-8")
 CASES = list(csv.DictReader(TABLE.splitlines()))
@@ -32,10 +34,11 @@ BRIGHT = 25.0
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+def demo(
+    tmp_path_factory: pytest.TempPathFactory, lay_demo: Callable[[Path], Path]
+) -> Iterator[Library]:
     """Give a library with the demo's supplies."""
-    library = open_named(str(tmp_path_factory.mktemp("sense") / "demo.db"))
-    add_demo(library)
+    library = open_named(str(lay_demo(tmp_path_factory.mktemp("sense") / "demo.db")))
     yield library
     library.close()
 
@@ -49,6 +52,7 @@ def answer(demo: Library) -> Answer:
     bench = cache(lambda name: set_up(demo, Supplies(ranges=tuple(name.split("+")), paper=PAPER)))
     find = Tables(len(CASES)).find
 
+    @cache
     def match(name: str, asked: str, *, sense: bool = True) -> tuple[SuppliesAtHand, Match]:
         asking = Asking(Supplies(ranges=tuple(name.split("+")), paper=PAPER), top=0, sense=sense)
         (target,) = settle_targets(demo, [WantedColor(asked)], paper=PAPER)
@@ -150,6 +154,18 @@ def test_one_option_leaves_the_rules_out(answer: Answer) -> None:
         moved += with_rules.prediction.recipe != without.prediction.recipe
         assert without.cost <= with_rules.cost + 1e-9
     assert moved
+
+
+def test_a_small_area_is_ranked_alike_at_every_door(demo: Library) -> None:
+    """What a page or a lesson as a whole asks costs what it costs in a match, with its share."""
+    asking = Asking(Supplies(ranges=("Millrace",), paper=PAPER), top=0, steps=2, coats=2)
+    bench = set_up(demo, asking.supplies)
+    (target,) = settle_targets(demo, [WantedColor("lab:50,-30,20")], paper=PAPER)
+    small = replace(target, share=3.0)
+    best = find_match(small, bench, asking, watch=None).best
+    own = question_of(small, bench, asking).cost(best.prediction.recipe)
+    assert own == pytest.approx(best.cost)
+    assert own > question_of(target, bench, asking).cost(best.prediction.recipe)
 
 
 def test_every_rule_is_in_the_docs_with_its_mark() -> None:

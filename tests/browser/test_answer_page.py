@@ -19,6 +19,8 @@ from laydown.documents.files.lessons import read_lesson
 from laydown.match.words import instructions
 from laydown.store.library import open_library
 
+pytestmark = pytest.mark.long
+
 DEMO = Path(__file__).parent.parent.parent / "src" / "laydown" / "demo" / "data"
 HOSTILE = "</script><b>“x”</b> שלום\u202e"
 LESSON = f"""laydown lesson 1

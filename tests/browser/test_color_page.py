@@ -14,10 +14,10 @@ def test_an_answer_comes_and_changes_with_the_limits(orchard: Any, visit: Any) -
     """A color is asked for, the recipe comes; a limit is changed, the answer follows by itself."""
     page = visit.go("/color")
     page.get_by_label("Wanted").fill("lab:71,8,46")
-    page.get_by_label("Or from the range").select_option("Orchard")
+    page.locator("select[name=from]").select_option("range:Orchard")
     answer = page.locator("#answer")
     expect(answer.get_by_role("heading", level=2).first).to_contain_text(", then ")
-    page.get_by_text("Limits, and what already lies there").click()
+    page.get_by_text("More choices").click()
     page.get_by_label("Steps, at most").select_option("1")
     expect(answer.get_by_role("heading", level=2).first).not_to_contain_text(", then ")
     assert "steps=1" in page.url

@@ -29,7 +29,7 @@ def test_swatches_come_in_and_a_removal_is_taken_back(visit: Any) -> None:
     page.get_by_role("button", name="Remove the ticked ones").click()
     expect(page.get_by_role("status").first).to_contain_text("1 swatch is gone")
     page = visit.go("/history")
-    page.get_by_role("button", name="Take it back").click()
+    page.get_by_role("button", name="Undo").click()
     expect(page.get_by_role("status").first).to_contain_text("Taken back")
     visit.check()
 
@@ -63,7 +63,7 @@ def test_a_chart_is_filtered_and_ordered(orchard: Any, visit: Any) -> None:
     """Colors typed become a chart, which shows one verdict alone or the farthest off first."""
     page = visit.go("/charts")
     page.get_by_label("Colors, one a line").fill("lab:71,8,46\n#c8a050\nlab:54,80,68")
-    page.get_by_label("Or from the range").select_option("Orchard")
+    page.locator("select[name=from]").select_option("range:Orchard")
     page.get_by_role("button", name="Make the chart").click()
     rows = page.locator("#rows li")
     expect(rows).to_have_count(3)
@@ -81,8 +81,10 @@ def test_the_look_is_chosen_on_any_page_and_stays(orchard: Any, visit: Any, surr
     """A surround and values alone are chosen, the page stays, and every patch turns gray."""
     page = visit.go("/swatches?range=Orchard&most=4")
     page.get_by_label(surround).check()
+    expect(page.locator("html")).to_have_attribute("data-surround", surround.removesuffix(" gray"))
     page.get_by_label("values only").check()
-    page.get_by_role("button", name="Look so").click()
+    expect(page.get_by_label("values only")).to_be_checked()
+    page.wait_for_load_state()
     assert page.url.endswith("/swatches?range=Orchard&most=4")
     fills = page.locator("svg.patch rect").evaluate_all(
         "all => all.map(one => one.attributes.fill.value)"

@@ -4,6 +4,7 @@ import io
 from pathlib import Path
 from typing import Any
 
+import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
@@ -12,6 +13,8 @@ from laydown.app.sheets.printing import find_sheet
 from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs
+
+pytestmark = pytest.mark.long
 
 OWNED = [r["color"] for r in read_rows("colorants.csv") if r["range"] == STUDENTS_RANGE][:12]
 
@@ -66,7 +69,7 @@ def test_a_first_visit_gets_somewhere(visit: Any) -> None:
 def _take_a_chart_away(visit: Any) -> None:
     page = visit.go("/charts")
     page.get_by_label("Colors, one a line").fill("#c8a050\n#806040")
-    page.get_by_label("From the kit").select_option(STUDENTS_RANGE)
+    page.locator("select[name=from]").select_option(f"kit:{STUDENTS_RANGE}")
     page.locator("select[name=paper]").select_option("Tern rough")
     page.get_by_role("button", name="Make the chart").click()
     link = page.get_by_role("link", name="PDF, A4")

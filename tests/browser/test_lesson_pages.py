@@ -3,8 +3,11 @@
 import io
 from typing import Any
 
+import pytest
 from PIL import Image
 from playwright.sync_api import Page, expect
+
+pytestmark = pytest.mark.long
 
 
 def _fill_line(page: Page, number: int, **said: str) -> None:
@@ -59,14 +62,17 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     visit.check()
     visit.photograph("lesson")
     convert = page.locator("form#convert")
-    convert.get_by_label("Or from the range").select_option("Orchard")
-    convert.get_by_text("Limits, and what already lies there").click()
+    convert.locator("select[name=from]").select_option("range:Orchard")
+    convert.get_by_text("More choices").click()
     convert.get_by_label("Steps, at most").select_option("2")
     convert.get_by_role("button", name="Convert it").click()
+    page.locator(".strips summary").first.click()
     expect(page.get_by_role("heading", name="As a whole").first).to_be_visible()
+    page.get_by_text("Values, from light to dark").first.click()
     expect(page.get_by_text("values in order").first).to_be_visible()
     visit.check()
     visit.photograph("lesson-conversion")
+    page.get_by_text("The answers compared").first.click()
     page.get_by_role("link", name="Show it below").first.click()
     visit.go("/lessons")
     expect(page.get_by_label("Color, 1", exact=True)).to_have_value("")

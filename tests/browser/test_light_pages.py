@@ -11,7 +11,7 @@ def test_a_match_is_seen_by_lamp_light(orchard: Any, visit: Any) -> None:
     page = visit.go("/light?range=Orchard&paper=Gannet%20smooth&wanted=lab:60,-10,20")
     visit.check()
     visit.photograph("light")
-    page.get_by_text("Limits, and what already lies there").click()
+    page.get_by_text("More choices").click()
     page.get_by_label("Steps, at most").select_option("2")
     page.get_by_role("button", name="See whether they hold").press("Enter")
     page.wait_for_url("**/light/checked?job=*")

@@ -8,6 +8,8 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.long
+
 HEAVY = {
     "Honeycomb": "lab:72,14,62",
     "Cabbage": "lab:58,-34,12",

@@ -9,6 +9,8 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+pytestmark = pytest.mark.long
+
 PAGES = {
     "papers": "/papers",
     "paper": "/paper?name=Heron+laid",

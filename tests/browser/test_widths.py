@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+pytestmark = pytest.mark.long
+
 WIDTHS = (360, 390, 1280)
 SHADES = "".join(
     f"color: shade {k}\nxyz: {k + 9} {k + 10} {k * 0.8 + 8}\n" for k in range(0, 72, 8)
@@ -51,7 +53,7 @@ def test_a_lessons_answers_are_read_at_any_width(orchard: Any, visit: Any, tmp_p
     page.get_by_role("button", name="Keep it").click()
     pack = page.locator("#pack")
     pack.get_by_label("Orchard").check()
-    pack.get_by_text("Limits, and what already lies there").click()
+    pack.get_by_text("More choices").click()
     pack.get_by_label("Steps, at most").select_option("1")
     pack.get_by_role("button", name="Make the pack").click()
     handed = page.get_by_role("link", name="One page for students")

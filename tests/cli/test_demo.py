@@ -13,6 +13,8 @@ from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, lesson
 from laydown.documents.files.plans import read_plan
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Result]
 
 

@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+pytestmark = pytest.mark.long
+
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 from click.testing import Result
@@ -223,6 +224,20 @@ def test_a_toned_paper_is_told_by_its_measured_color(
     assert np.mean([cell["lab"][0] for cell in read]) == pytest.approx(92, abs=0.5)
 
 
+@pytest.mark.parametrize(("known", "another"), [("lab:95,0,2", False), ("lab:93,1,17", True)])
+def test_a_sheet_on_another_paper_is_asked_about(
+    shoal: Run, photos: ModuleType, tmp_path: Path, known: str, another: bool
+) -> None:
+    """Where bare paper comes out far from its known color, that is said, with both colors."""
+    number = printed(shoal, "list", "Kelp", "Dune", *TERN)
+    photographed(photos, tmp_path, number)
+    assert shoal("paper", "edit", "Tern rough", "--color", known).exit_code == 0
+    read = json.loads(shoal("sheet", "read", "photo.jpg", "--only-look", "--json").stdout)
+    notes = [n for n in read["pages"][0]["notes"] if n.startswith("Is it another paper?")]
+    assert bool(notes) == another
+    assert all("known as L* 93, a* 1, b* 17" in note for note in notes)
+
+
 def test_a_good_picture_is_not_forced_to_a_paper_that_a_bad_one_left(
     shoal: Run, photos: ModuleType, tmp_path: Path
 ) -> None:
@@ -358,6 +373,52 @@ def test_a_gray_card_beside_the_sheet_takes_the_curve_out(
     outside = shoal("sheet", "read", "photo.jpg", "--gray", "gray@99999,10")
     assert outside.exit_code == 1
     assert "lies outside the picture" in outside.stderr
+
+
+def test_two_sheets_in_one_picture_are_both_read(
+    shoal: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """Each is read as itself; where it is said which one, that alone."""
+    numbers = [printed(shoal, "list", *names, *RANGE) for names in (["Kelp", "Dune"], ["Kelp*2"])]
+    library = open_library(tmp_path / "library.db")
+    with library.look() as work:
+        sheets = [work.sheets.get(number) for number in numbers]
+    library.close()
+    pixels = [taken(photos, sheet, chart=False, darker=1.0) for sheet in sheets]
+    Image.fromarray(np.hstack(pixels)).save(tmp_path / "photo.png")
+    read = json.loads(shoal("sheet", "read", "photo.png", "--only-look", "--json").stdout)
+    assert sorted(page["sheet"] for page in read["pages"]) == sorted(numbers)
+    assert {cell["sheet"] for cell in read["cells"]} == set(numbers)
+    alone = shoal("sheet", "read", "photo.png", "--only-look", "--sheet", str(numbers[1]), "--json")
+    assert [page["sheet"] for page in json.loads(alone.stdout)["pages"]] == [numbers[1]]
+
+
+@pytest.mark.parametrize(
+    ("spoil", "why"),
+    [
+        (lambda pixels: pixels[:, ::-1], "it is mirrored"),
+        (lambda pixels: cv2.GaussianBlur(pixels, (0, 0), 14), "it is blurred"),
+        (lambda pixels: pixels[700:1500, 500:1300], "its corner and edge marks are missing"),
+    ],
+)
+def test_why_no_sheet_is_found_is_told(
+    shoal: Run,
+    photos: ModuleType,
+    tmp_path: Path,
+    spoil: Callable[[np.ndarray], np.ndarray],
+    why: str,
+) -> None:
+    """A mirrored, a blurred and a cut picture each hear what is the matter with them."""
+    number = printed(shoal, "list", "Kelp", "Dune", *RANGE)
+    library = open_library(tmp_path / "library.db")
+    with library.look() as work:
+        sheet = work.sheets.get(number)
+    library.close()
+    spoilt = spoil(taken(photos, sheet, chart=False, darker=1.0))
+    Image.fromarray(np.ascontiguousarray(spoilt)).save(tmp_path / "photo.png")
+    told = shoal("sheet", "read", "photo.png")
+    assert told.exit_code == 1
+    assert f"no sheet was found; {why}" in told.stderr
 
 
 def test_a_second_reading_that_differs_says_that_the_first_was_wet(

@@ -35,8 +35,8 @@ def test_a_picture_stays_on_its_paper(paper: str, picture: tuple[float, float]) 
     """It lies wholly inside the margins, keeps its shape, and is never made larger."""
     page = drawing_page(paper_size(paper), picture)
     assert sorted(page.size) == sorted(paper_size(paper))
-    assert page.box.x >= 9 - 1e-9
-    assert page.box.y >= 9 - 1e-9
+    assert page.box.left >= 9 - 1e-9
+    assert page.box.top >= 9 - 1e-9
     assert page.box.right <= page.size[0] - 9 + 1e-9
     assert page.box.bottom <= page.size[1] - 13 + 1e-9
     assert page.box.width / page.box.height == pytest.approx(picture[0] / picture[1])

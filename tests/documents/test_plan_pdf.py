@@ -13,7 +13,9 @@ from laydown.documents.print.plans import (
     losses,
     numbers_of,
     paper_size,
+    plan_html,
     plan_rows,
+    plan_svg,
     print_warnings,
     write_plan_pdf,
 )
@@ -77,7 +79,7 @@ def test_the_list_says_all(make_picture_plan: Plans, paper: str) -> None:
     for row in plan_rows(plan):
         assert row.wanted.words in told
         assert row.entry is not None
-        assert str(row.entry.verdict) in told
+        assert str(row.entry.verdict) in told.casefold()
     words = ("Marrow", "Plum skin", "Orchard, marker", "Invented data")
     for text in (*losses(plan), *plan.notes, *CAUTIONS, *words):
         assert text.replace("\u00a0", " ").split(".")[0] in " ".join(told.split())
@@ -123,3 +125,24 @@ def test_regions_without_a_number_are_told(make_picture_plan: Plans) -> None:
 def test_the_same_plan_gives_the_same_bytes(make_picture_plan: Plans) -> None:
     """Nothing of time or chance is in the file."""
     assert written(make_picture_plan()) == written(make_picture_plan())
+
+
+def test_values_alone_are_shown_in_grays(make_picture_plan: Plans) -> None:
+    """Where hues are free no patch of the list has one, and no small picture has."""
+    plan = make_picture_plan()
+    free = replace(plan, kits=(replace(plan.kits[0], values_only=True),))
+    for row in plan_rows(free):
+        assert all(len({fill[1:3], fill[3:5], fill[5:7]}) == 1 for fill in row.shown)
+    for page in list(pdfium.PdfDocument(written(free)))[2:]:
+        pixels = page.render(scale=1).to_numpy()[..., :3].astype(int)
+        assert np.ptp(pixels, axis=-1).max() <= 8
+
+
+def test_a_gray_of_value_8_is_told_from_its_ground(make_picture_plan: Plans) -> None:
+    """Every patch has an edge that shows on what it lies on, in each form."""
+    plan = make_picture_plan(kits=(), valued=True)
+    drawing = draw_plan(plan, paper_size("A4"))
+    assert "#cbcbcb" not in plan_svg(plan, drawing) + plan_html(plan, drawing)
+    assert plan_svg(plan, drawing).count('fill="none" stroke="#5c5c58" stroke-width="0.2"') == 8
+    page = pdfium.PdfDocument(written(plan))[2].render(scale=3, grayscale=True).to_numpy()
+    assert (page < 130).any()

@@ -78,3 +78,15 @@ def test_many_columns_stay_on_the_page() -> None:
     assert text.count("breaks") == 10
     assert text.count("12.5 off") == 10
     assert text.count("5.8") == 10
+
+
+def test_patches_beside_their_words_leave_room_for_a_whole_box_on_a_page() -> None:
+    """36 lines of three patches with a name each are one page, of A4 and of Letter."""
+    cell = GridCell(("Watering can",), ("#336699",), beside=True)
+    lines = tuple(GridLine(f"Color {i}", "", (cell,) * 3) for i in range(36))
+    grid = ReportGrid(("light", "middle", "dark"), lines)
+    report = Report("Runs", ("On paper.",), (Section("Light, middle, dark", grid=grid),))
+    for page in ("A4", "Letter"):
+        document = pypdfium2.PdfDocument(report_pdf(report, page=page))
+        assert len(document) == 1
+        assert document[0].get_textpage().get_text_range().count("Watering can") == 108

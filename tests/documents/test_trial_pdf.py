@@ -38,8 +38,8 @@ def test_the_same_trials_give_the_same_bytes() -> None:
 
 def test_there_is_room_for_a_swatch() -> None:
     """The box is at least 40 by 30 mm."""
-    assert SWATCH.width >= 40
-    assert SWATCH.height >= 30
+    assert SWATCH[0] >= 40
+    assert SWATCH[1] >= 30
 
 
 def test_a_page_that_is_not_known_is_refused() -> None:

@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.long
+
 READING = Path(__file__).parent / "reading.py"
 MOST_MEGABYTES = 500
 LONGEST_SENTENCE = 2200

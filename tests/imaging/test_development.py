@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
@@ -202,6 +203,30 @@ def test_what_is_stated_by_known_colors_is_true(count: int) -> None:
         within.append(apart <= made.accuracy.likely)
     assert 0.7 < np.mean(stated) / np.mean(real) < 1.5
     assert 0.75 <= np.concatenate(within).mean() <= 0.92
+
+
+@pytest.mark.parametrize("known", ["white", "chart"])
+def test_regions_hold_across_pictures_and_within_one(known: str) -> None:
+    """Of colors, and of differences of two colors of one picture, 70 to 90 in 100 lie within the
+    80 % region that follows from the stated error and from what a picture's colors have alike.
+    """
+    across, within = [], []
+    for one in (p for p in photographed() if p.judges):
+        if known == "white":
+            told, read = BY_PAPER, fitted(one, np.array([WHITE])).xyz(one.signal[COLORED])
+        else:
+            others = [np.setdiff1d(np.arange(24), [i]) for i in COLORED]
+            made = [fitted(one, rest).xyz(one.signal[[i]]) for i, rest in enumerate(others)]
+            read, left = np.concatenate(made), chart_xyz()[COLORED]
+            left_out = ciede2000(lab_from_xyz(read), lab_from_xyz(left))
+            told = accuracy_of(left_out, conversion=ColorConversion.CHART, names="", grays=6)
+        error = lab_from_xyz(read) - lab_from_xyz(chart_xyz()[COLORED])
+        own = told.deviation**2 - told.shared**2
+        first, second = np.triu_indices(len(error), 1)
+        across.append((error**2).sum(axis=1) / told.deviation**2)
+        within.append(((error[first] - error[second]) ** 2).sum(axis=1) / (2 * own))
+    for squares in (across, within):
+        assert 0.7 <= (np.concatenate(squares) <= chi2.ppf(0.8, 3)).mean() <= 0.9
 
 
 def test_a_known_color_that_is_wrong_does_not_bend_the_rest() -> None:

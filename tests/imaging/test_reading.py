@@ -3,6 +3,7 @@
 A fixed few of the many that `benchmarks/sheets.py` reads; its results are beside it.
 """
 
+from itertools import pairwise
 from types import ModuleType
 
 import numpy as np
@@ -10,6 +11,8 @@ import pytest
 
 from laydown.demo.photograph import Camera, Lamp, View
 from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.patches import read_patch
+from laydown.imaging.rectify import FlatPage, PageMap
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import Flag
 
@@ -22,7 +25,7 @@ def test_cells_of_a_colorimetric_camera_come_back(photos: ModuleType) -> None:
     off = []
     for seed in (1, 4, 9):
         rng = np.random.default_rng(seed)
-        sheet = photos.sheet_of(int(rng.integers(12, 193)), number=seed + 1)
+        sheet = photos.sheet_of(int(rng.integers(12, 121)), number=seed + 1)
         view = photos.random_view(rng, most=10.0)
         lamps = photos.random_lamps(rng, (210, 297), main="D50", second="A")
         camera = photos.random_camera(rng, photos.colorimetric())
@@ -155,7 +158,6 @@ def test_a_framed_sheet_takes_its_white_from_the_windows(photos: ModuleType) -> 
     [
         (Flag.NOT_FILLED, (0.0, 0.0, 0.5, 1.0), None),
         (Flag.GLARE, (0.3, 0.3, 0.3, 0.3), 1.3),
-        (Flag.OVER_BORDER, (-0.25, 0.0, 0.6, 1.0), 0.1),
     ],
 )
 def test_a_spoiled_cell_is_flagged_and_its_neighbors_are_not(
@@ -182,6 +184,57 @@ def test_a_spoiled_cell_is_flagged_and_its_neighbors_are_not(
     assert flag in outcome.readings[spoiled.number].flags
     others = [r for n, r in outcome.readings.items() if n != spoiled.number]
     assert [r.number for r in others if flag in r.flags] == []
+
+
+@pytest.mark.parametrize("reach", [0.6, 1.1])
+def test_ink_over_a_border_counts_where_it_reaches_a_neighbor(
+    photos: ModuleType, reach: float
+) -> None:
+    """Half across the white between two cells it does no harm and is no matter; all across, both
+    cells are flagged and no other.
+    """
+    sheet = photos.sheet_of(30)
+    cells = [cell for cell in sheet.cells if not cell.bare]
+    pairs = [
+        (a, b)
+        for a, b in pairwise(cells)
+        if sheet.box(a).top == sheet.box(b).top and b.place == a.place + 1
+    ]
+    left, right = pairs[len(pairs) // 2]
+    own, gap = sheet.box(left), sheet.box(right).left - sheet.box(left).right
+    dark = dict.fromkeys((cell.number for cell in cells), np.linspace(0.1, 0.4, 36))
+    spilled = CellBox(own.right - 2, own.top + 3, 2 + reach * gap, own.height - 6)
+    taken = photos.take_plain(
+        sheet,
+        view=View(megapixels=6),
+        seed=1,
+        colors=dark,
+        extra=[(spilled, np.linspace(0.1, 0.4, 36))],
+    )
+    outcome = photos.read(taken, sheet)
+    assert outcome is not None
+    flagged = {n for n, r in outcome.readings.items() if r.flags}
+    assert flagged == ({left.number, right.number} if reach > 1 else set())
+
+
+def test_flecks_on_a_smooth_color_tell_nothing(photos: ModuleType) -> None:
+    """Where a sixth of a marker's cell is spattered with another color, its median is what the rest
+    is; what is grainy by nature is averaged.
+    """
+    encoded = np.full((60, 60, 3), 120, np.uint8)
+    encoded[np.random.default_rng(5).random((60, 60)) < 1 / 6] = (30, 30, 200)
+    page_map = PageMap(np.eye(3), np.zeros((1, 2)), 0, 60, 60)
+    page = FlatPage(encoded, 1.0, page_map, (60, 60))
+    light = fit_light(
+        np.full((4, 2), 30.0), np.ones((4, 3)), weight=np.ones(4), width=60, height=60
+    )
+    box = CellBox(0, 0, 60, 60)
+    read = {
+        smooth: read_patch(page, box, light, lambda pixels: pixels / 255, smooth=smooth).mean
+        for smooth in (True, False)
+    }
+    assert np.allclose(read[True], 120 / 255)
+    assert np.abs(read[False] - 120 / 255).max() > 0.03
 
 
 def test_a_blank_sheet_is_not_filled_and_a_colored_bare_cell_is_not_bare(
@@ -228,14 +281,14 @@ def test_too_few_pixels_and_blur_are_flagged(photos: ModuleType) -> None:
     """A picture in which cells are tiny or soft says so cell by cell."""
     import cv2  # noqa: PLC0415 - only here
 
-    sheet = photos.sheet_of(192)
+    sheet = photos.sheet_of(120)
     taken = photos.take_plain(sheet, view=View(megapixels=6, fill=0.95), seed=1)
-    small = cv2.resize(taken.pixels, None, fx=0.18, fy=0.18, interpolation=cv2.INTER_AREA)
-    soft = cv2.GaussianBlur(taken.pixels, (0, 0), 4.5)
+    small = cv2.resize(taken.pixels, None, fx=0.15, fy=0.15, interpolation=cv2.INTER_AREA)
+    soft = cv2.GaussianBlur(taken.pixels, (0, 0), 5.2)
     for pixels, flag in ((small, Flag.TOO_SMALL), (soft, Flag.BLURRED)):
         outcome = photos.read(photos.with_pixels(taken, pixels), sheet)
         assert outcome is not None
-        assert sum(flag in r.flags for r in outcome.readings.values()) > 150
+        assert sum(flag in r.flags for r in outcome.readings.values()) > 95
 
 
 def test_an_impossible_white_balance_is_told(photos: ModuleType) -> None:

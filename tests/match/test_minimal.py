@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from laydown.match.judge import TOLERANCES
-from laydown.match.minimal import minimal_ways, way_of
+from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
-from laydown.match.question import Question
+from laydown.match.question import Question, way_of
 from laydown.match.ranking import Ranking
 from laydown.match.space import Limits
 from laydown.media.marker.marker import MarkerFit

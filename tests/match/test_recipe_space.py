@@ -7,8 +7,10 @@ import pytest
 
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
+from laydown.match.ranking import Ranking
 from laydown.match.search.coloring import ColoredPart, coloring_of, colors
 from laydown.match.search.found import Wanted
+from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.shortlist import Shortlist
 from laydown.match.search.tables import make_table
@@ -58,6 +60,36 @@ def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
     assert near
     assert near <= kept
     assert len(kept) < 0.6 * space.considered
+
+
+@pytest.mark.parametrize("lift", [0.0, 0.5])
+def test_of_many_markers_most_are_passed_over_by_sixteens(invented_kit: Maker, lift: float) -> None:
+    """For the box of a near match, little of what 80 markers make is colored, and no match lost."""
+    space = recipe_space(invented_kit(80, seed=4, blenders=1, lift=lift), limits=Limits(2, 2))
+    ready, wanted = coloring_of(space), Wanted(np.array([60.0, 15.0, 10.0]), most=1.5)
+    best = Shortlist(space, [wanted], ready.error)
+    light, kept, near = ready.within(best.draw()), 0, set[int]()
+    for block in space.levels(room=1):
+        for tops in space.fitting(block):
+            parts = list(colors(light, block, tops))
+            kept += sum(len(part.numbers) for part in parts)
+            near |= {int(n) for part in parts for n in best.look(part)["number"]}
+    table = make_table(space)
+    every = best.look(ColoredPart(table.xyz, table.numbers.astype(np.int64), table.error))
+    assert near == set(every["number"].tolist()) != set()
+    assert kept < 0.05 * space.considered
+
+
+def test_what_effort_alone_makes_too_dear_is_not_colored(invented_kit: Maker) -> None:
+    """Of a step that may add no more than two coats cost, the third coat is left out."""
+    ranking = Ranking(step=0.5, coat=0.3)
+    space = recipe_space(invented_kit(20, seed=4), ranking=ranking, limits=Limits(1, 3))
+    ready, (bare,), (tops,) = coloring_of(space), space.levels(room=1), space.tops
+    parts = colors(ready.within(EVERYTHING, spare=1.2), bare, tops)
+    numbers = np.concatenate([part.numbers for part in parts])
+    assert {space.recipe(n).coats for n in numbers.tolist()} == {1, 2}
+    dear = list(space.levels(most=lambda: 1.2))
+    assert {space.recipe(n).coats for b in dear for n in b.numbers.tolist()} == {0, 1, 2}
 
 
 def spaces(fit: MarkerFit, **limits: int) -> RecipeSpace:

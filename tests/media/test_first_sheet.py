@@ -12,6 +12,8 @@ from simulated.first_sheets import (
     two_depths_of_few,
 )
 
+pytestmark = pytest.mark.long
+
 SEEDS = (61, 62)
 """None of those that anything was tried on (51 to 54)."""
 

@@ -32,6 +32,8 @@ from laydown.media.laydown import Laydown, Medium
 from laydown.media.recipe import Recipe, Step, mixture
 from laydown.media.swatch import Swatch
 
+pytestmark = pytest.mark.long
+
 COAT = 0.01
 BANDS = 36
 SPECTRA = 5

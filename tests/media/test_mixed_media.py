@@ -22,6 +22,8 @@ from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Basis, Swatch
 from simulated.dyes import dye_set, white_slab
 
+pytestmark = pytest.mark.long
+
 EACH = 6
 USUAL = {Medium.PENCIL: 0.8, Medium.WASH: 0.25}
 CHI_SQUARE_80 = 4.6416

@@ -12,6 +12,8 @@ from laydown.media.light.window_test import (
     window_fading,
 )
 
+pytestmark = pytest.mark.long
+
 BEFORE = np.array([60.0, 0.0, 0.0])
 SIMULATED = ((101, 3), (102, 4), (103, 5))
 """Seeds that nothing was tried on, and how many readings a test has."""

@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -53,6 +54,16 @@ def test_passages_keep_their_order_and_run_from_light_to_dark(make: Make) -> Non
     bowl = [make("b", "bowl", 20), make("d", "bowl", 60)]
     given = [cloth[0], bowl[0], cloth[1], bowl[1]]
     assert [m.target.name for m in in_coloring_order(given)] == ["c", "a", "d", "b"]
+
+
+def test_the_passage_with_the_most_light_comes_first(make: Make) -> None:
+    """Where nobody stated areas each color has as much; one stated area counts alone."""
+    bowl = [make("a", "bowl", 80), make("b", "bowl", 30)]
+    cloth = [make("c", "cloth", 90), make("d", "cloth", 70)]
+    assert [m.target.name for m in in_coloring_order(bowl + cloth)] == ["c", "d", "a", "b"]
+    stated = replace(bowl[0], target=replace(bowl[0].target, share=4.0))
+    given = [*cloth, stated, bowl[1]]
+    assert [m.target.name for m in in_coloring_order(given)] == ["a", "b", "c", "d"]
 
 
 def test_equal_values_are_sorted_by_name(make: Make) -> None:

@@ -67,6 +67,18 @@ def _bound(problem: KitProblem) -> float:
     return found.bound
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_what_a_color_costs_at_most_is_no_less_than_any_cut_says(seed: int) -> None:
+    """So none is sought where it says no more; of whole purchases it is what the color costs."""
+    problem, rng = _problem(seed), np.random.default_rng(seed)
+    for place, color in color_costs(problem, missed=MISSED).items():
+        for held in rng.uniform(0, 1, (20, COLORANTS)):
+            assert color.most(held.tolist()) >= color.cut(held).at(held) - 1e-9
+        for whole in rng.uniform(0, 1, (20, COLORANTS)) < 0.5:
+            cost = costs_of(problem, whole)[place]
+            assert color.most(whole.astype(float).tolist()) == pytest.approx(cost)
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_a_cut_lies_below_what_every_purchase_costs(seed: int) -> None:
     """Wherever it was taken, a cut says no more than is true, and all where it was taken."""

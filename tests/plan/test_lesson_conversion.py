@@ -27,7 +27,6 @@ from laydown.plan.lesson.conversion import (
 )
 from laydown.plan.lesson.lesson import Lesson, LessonColor, Turn, turned
 from laydown.plan.run.runs import shade
-from laydown.reference.thresholds import thresholds
 
 
 @pytest.fixture(scope="module")
@@ -98,16 +97,17 @@ def test_a_departure_is_further_off_or_closer_or_neither(further_off: float, wor
 def test_a_lesson_made_of_the_kits_own_recipes_needs_no_departure(
     quay: MarkerFit, recipes: Repertoire
 ) -> None:
-    """What a kit makes comes back as made, or as what can't be told from it and is surer."""
-    rows = [("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)]
-    lesson = _lesson(*rows)
-    found = _found(lesson, quay, recipes)
+    """Colors that were asked by the recipes that make them come back as made, off by nothing."""
+    own = [recipes.recipe(place) for place in (5, 60, 160)]
+    lesson = _lesson(*(("p", *recipes.lab[place].tolist()) for place in (5, 60, 160)))
+    asked = [
+        replace(question, target=replace(question.target, asked_as=recipe))
+        for question, recipe in zip(_asked(lesson, quay), own, strict=True)
+    ]
+    found = options(asked, recipes, lesson.weights, more=[[recipe] for recipe in own])
     made = convert(lesson, found, nearest(found))
-    assert made.mean < thresholds()["noticeable"]
-    own = zip(found.questions, made.recipes, strict=True)
-    assert made.optimum.cost == pytest.approx(
-        sum(question.cost(recipe) for question, recipe in own)
-    )
+    assert made.recipes == tuple(own)
+    assert made.mean == pytest.approx(0.0, abs=1e-4)
     assert made.departures == ()
     assert made.lost == ()
 

@@ -6,7 +6,7 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Laydown
 from laydown.media.recipe import Recipe, Step
 from laydown.sheet.arrange import FEWEST_BARE, arrange
-from laydown.sheet.page import PageSize, content_box, grid_for, most_cells
+from laydown.sheet.page import APART, CELL, PageSize, content_box, grid_for, most_cells
 from laydown.sheet.sheet import Sheet, SheetKind
 
 
@@ -66,19 +66,20 @@ def test_the_number_decides_the_places() -> None:
     assert made(40).cells != made(40, number=6).cells
 
 
-def test_a_page_takes_192_cells_on_a4() -> None:
+def test_a_page_takes_120_cells_on_a4() -> None:
     """The densest page has cells that a nib can fill."""
     grid = grid_for(most_cells(PageSize.A4), size=PageSize.A4)
-    assert most_cells(PageSize.A4) == 192
-    assert min(grid.cell_width, grid.cell_height) >= 8.5
-    with pytest.raises(ValueError, match="at most 192"):
+    assert most_cells(PageSize.A4) == 120
+    assert (grid.cell_width, grid.cell_height) >= CELL
+    assert grid.cell_height >= CELL[1]
+    with pytest.raises(ValueError, match="at most 120"):
         grid_for(400, size=PageSize.A4)
 
 
 def test_more_than_eight_pages_are_refused() -> None:
     """A sheet's number has room for eight pages."""
     with pytest.raises(ValueError, match="at most 8"):
-        made(1500)
+        made(1000)
 
 
 def test_a_sheet_without_recipes_is_a_mistake() -> None:
@@ -93,3 +94,13 @@ def test_coats_are_told_apart() -> None:
     both = [Recipe((Step(kelp),)), Recipe((Step(kelp, Laydown(coats=2)),))]
     sheet = arrange(both, number=1, title="", kind=SheetKind.LIST, paper="")
     assert sum(not cell.bare for cell in sheet.cells) == 2
+
+
+def test_cells_give_way_to_the_words_under_them() -> None:
+    """Higher words leave fewer cells to a page, and none is smaller than the least."""
+    tall = {"size": PageSize.A4, "words": lambda measure: 400.0 / measure}
+    most = most_cells(**tall)
+    assert most < most_cells(PageSize.A4)
+    grid = grid_for(most, **tall)
+    assert grid.pitch_y >= grid.cell_height + 400.0 / (grid.pitch_x - APART) - 1e-9
+    assert grid.cell_height >= CELL[1]

@@ -7,8 +7,8 @@ from laydown.media.recipe import Recipe, Step, Tool, Treatment, TreatmentStep, m
 from laydown.media.recipe_words import recipe_words
 from laydown.sheet.arrange import arrange
 from laydown.sheet.sheet import Sheet, SheetKind
-from laydown.sheet.words import cell_lines, meant, step_words
-from laydown.sheet.working_list import working_list
+from laydown.sheet.words import cell_steps, meant
+from laydown.sheet.working_list import order_of_steps, working_list
 
 COLORANTS = [Colorant(f"Color {i:02d}", "Test") for i in range(20)]
 LIGHTNESS = {colorant: 90.0 - 3 * i for i, colorant in enumerate(COLORANTS)}
@@ -22,27 +22,33 @@ def kit() -> Sheet:
 
 def test_each_colorant_is_picked_up_once_in_the_first_round_from_pale_to_dark() -> None:
     """No nib is taken up twice, and none goes from dark to pale."""
-    first = [pickup for pickup in working_list(kit(), lightness=LIGHTNESS) if pickup.round == 1]
+    first = [
+        pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup.round == 1
+    ]
     assert [pickup.name for pickup in first] == [c.name for c in COLORANTS]
 
 
 def test_only_a_paler_color_over_a_darker_one_waits_for_a_second_round() -> None:
     """What is left for later is what must lie on dry color."""
-    later = [pickup for pickup in working_list(kit(), lightness=LIGHTNESS) if pickup.round > 1]
+    later = [
+        pickup for pickup in working_list(kit().cells, lightness=LIGHTNESS) if pickup.round > 1
+    ]
     sheet = {cell.number: cell.recipe for cell in kit().cells}
     for pickup in later:
-        for job in pickup.jobs:
-            for number in job.cells:
-                under, over = sheet[number].colorants
-                assert LIGHTNESS[over] > LIGHTNESS[under]
-                assert over.name == pickup.name
+        for number in pickup.cells:
+            under, over = sheet[number].colorants
+            assert LIGHTNESS[over] > LIGHTNESS[under]
+            assert over.name == pickup.name
 
 
 def test_the_jobs_add_up_to_the_sheet() -> None:
     """Every step of every cell is asked for once."""
     sheet = kit()
-    asked = sum(len(j.cells) for p in working_list(sheet, lightness=LIGHTNESS) for j in p.jobs)
-    assert asked == sum(len(cell.recipe.steps) for cell in sheet.cells)
+    order = order_of_steps(working_list(sheet.cells, lightness=LIGHTNESS))
+    assert {n: len(steps) for n, steps in order.items()} == {
+        cell.number: len(cell.recipe.steps) for cell in sheet.cells if not cell.bare
+    }
+    assert all(list(steps) == sorted(set(steps)) for steps in order.values())
 
 
 def test_a_treatment_has_its_turn() -> None:
@@ -50,9 +56,15 @@ def test_a_treatment_has_its_turn() -> None:
     kelp = COLORANTS[0]
     recipe = Recipe((Step(kelp), TreatmentStep(Treatment.SOLVENT, Tool.SWAB)))
     sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
-    assert [p.name for p in working_list(sheet, lightness={})] == [kelp.name, "solvent by swab"]
+    assert [p.name for p in working_list(sheet.cells, lightness={})] == [
+        kelp.name,
+        "solvent by swab",
+    ]
     (cell,) = (cell for cell in sheet.cells if not cell.bare)
-    assert cell_lines(cell) == ("Color 00: 1 coat", "then solvent by swab")
+    assert cell_steps(cell.recipe) == (
+        (1, "Color 00", ""),
+        (1, "then solvent by swab", ""),
+    )
     assert recipe_words(recipe) == "1 coat Color 00, then solvent by swab"
 
 
@@ -66,7 +78,7 @@ def test_what_lies_over_a_wash_or_solvent_waits_until_that_is_dry() -> None:
     recipes.append(Recipe((Step(fern), solvent, Step(root))))
     sheet = arrange(recipes, number=1, title="", kind=SheetKind.LIST, paper="")
     lightness = {pale: 80.0, dark: 30.0, fern: 70.0, root: 20.0}
-    rounds = [(p.name, p.round) for p in working_list(sheet, lightness=lightness)]
+    rounds = [(p.name, p.round) for p in working_list(sheet.cells, lightness=lightness)]
     assert rounds == [
         ("Reed", 1), ("Fern", 1), ("Root", 1), ("solvent by swab", 1), ("Silt", 2), ("Root", 2)
     ]  # fmt: skip
@@ -76,17 +88,15 @@ def test_each_medium_has_its_own_words() -> None:
     """Pencils have pressure and never dry; washes have water; cells leave out the usual."""
     fern, reed = Colorant("Fern", "Meadow", Medium.PENCIL), Colorant("Reed", "Pond", Medium.WASH)
     heavy = Step(fern, Laydown(coats=3, pressure=Pressure.HEAVY))
-    said = [step_words(s) for s in (Step(fern), heavy, Step(reed), Step(reed, Laydown(2)))]
-    assert said == [
-        "1 layer, medium pressure",
-        "3 heavy layers",
-        "1 wash, no water added",
-        "2 washes, dry between, no water added",
+    twice, thin = Step(reed, Laydown(2)), Step(reed, Laydown(dilution=0.75))
+    said = cell_steps(Recipe((Step(fern), heavy, Step(reed), twice, thin)))
+    assert [(coats, what, how.replace("\u00a0", " ")) for coats, what, how in said] == [
+        (1, "Fern", ""),
+        (3, "then Fern", "3 heavy layers"),
+        (1, "then Reed", ""),
+        (2, "then Reed", "2 washes"),
+        (1, "then Reed", "1 wash, 75 % water"),
     ]
-    thin = Step(reed, Laydown(dilution=0.75))
-    sheet = arrange([Recipe((thin, Step(fern)))], number=1, title="", kind=SheetKind.LIST, paper="")
-    (cell,) = (cell for cell in sheet.cells if not cell.bare)
-    assert cell_lines(cell) == ("Reed: 1 wash, 75 % water", "then Fern: 1 layer")
     assert [told.partition(":")[0] for told in meant({Medium.WASH, Medium.PENCIL})] == [
         "Pencils",
         "Washes",
@@ -98,4 +108,4 @@ def test_a_mixture_is_named_with_its_parts() -> None:
     reed, silt = (Colorant(name, "Pond", Medium.WASH) for name in ("Reed", "Silt"))
     recipe = Recipe((mixture((2, reed), (1, silt)),))
     sheet = arrange([recipe], number=1, title="", kind=SheetKind.LIST, paper="")
-    assert [p.name for p in working_list(sheet, lightness={})] == ["mix 2 Reed + 1 Silt"]
+    assert [p.name for p in working_list(sheet.cells, lightness={})] == ["mix 2 Reed + 1 Silt"]

@@ -12,8 +12,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.media.inference.learning import Learned, by_own_hand, learn
-from laydown.media.inference.posterior import BoolArray
-from laydown.media.inference.priors import usual_hand_priors
+from laydown.media.inference.priors import BoolArray, usual_hand_priors
 from laydown.media.kit.fit import predict
 from laydown.media.marker.model import MarkerFit
 from laydown.media.recipe import Recipe

@@ -10,7 +10,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.match.acceptance import accepting_share
 from laydown.match.judge import TOLERANCES, match_color
 from laydown.match.outcome import Target
-from laydown.media.inference.fit import Fit
+from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 
 CLASSES = (0.0, 1 / 3, 2 / 3, 1.0 + 1e-9)
@@ -27,7 +27,7 @@ def wanted_near(labs: Sequence[FloatArray], rng: np.random.Generator) -> FloatAr
 
 
 def promised_and_kept(
-    fit: Fit, wanted: FloatArray, lay: Callable[[Recipe], FloatArray]
+    fit: AnyFit, wanted: FloatArray, lay: Callable[[Recipe], FloatArray]
 ) -> FloatArray:
     """Answer colors and lay the answers once.
 

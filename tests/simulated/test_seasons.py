@@ -6,6 +6,8 @@ import pytest
 from simulated.people import SwatchedRange
 from simulated.seasons import Season, answered_by_themselves, season
 
+pytestmark = pytest.mark.long
+
 SEASONS = 8
 
 

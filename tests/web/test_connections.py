@@ -30,9 +30,12 @@ from laydown.web.phone import Phone
 from laydown.web.running import ask_to_close, library_open_at
 from laydown.web.serving import Once, bind, names_of, server_of
 
-pytestmark = pytest.mark.skipif(
-    sys.platform == "darwin", reason="it has no second address of its own, unless told to"
-)
+pytestmark = [
+    pytest.mark.long,
+    pytest.mark.skipif(
+        sys.platform == "darwin", reason="it has no second address of its own, unless told to"
+    ),
+]
 OUTSIDE, PHONE, NEIGHBOR, OTHER = "127.0.0.2", "127.0.0.3", "127.0.0.4", "127.0.0.5"
 PATIENCE = 60.0
 UPLOAD = (

@@ -14,6 +14,8 @@ from laydown.app.tasks import JobTask
 from laydown.errors import LaydownError
 from laydown.store.records import Job
 
+pytestmark = pytest.mark.long
+
 Over = Callable[[int], Job]
 
 HERE = "http://127.0.0.1:8017"

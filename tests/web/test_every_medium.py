@@ -11,6 +11,8 @@ from laydown.app.pictures.plans import PictureFile, planned, write_plan
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.plan.picture.picture import PlanRules
 
+pytestmark = pytest.mark.long
+
 PAPER = "Gannet smooth"
 SWATCHES = f"""\
 range,medium,color,paper,blender,over,L,a,b

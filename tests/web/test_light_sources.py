@@ -56,7 +56,7 @@ def test_the_colors_of_a_chart_are_asked_again(
     chart = started("/charts", range="Shoal", colors_of="Shoal", pasted="5Y 5/4")
     form = shoal.get(f"/light?chart={chart}").text
     assert f'<option value="{chart}" selected>' in form
-    assert re.search('<option value="Shoal"[^>]* selected>', form)
+    assert re.search('<option value="range:Shoal"[^>]* selected>', form)
     number = checked(chart=str(chart))
     found = shoal.get(f"/light/checked.json?job={number}").json()
     names = [color["target"]["name"] for color in found["colors"]]

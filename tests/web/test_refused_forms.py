@@ -120,7 +120,7 @@ FORMS = (
     Wrong(
         "/sheets",
         "/sheets",
-        {"kind": "list", "range": "Shoal", "paper": "Tern rough", "recipes": "Kelp; Dunne"},
+        {"kind": "list", "from": "range:Shoal", "paper": "Tern rough", "recipes": "Kelp; Dunne"},
         "Did you mean",
     ),
     Wrong("/range?name=Shoal&paper=Gannet smooth", "/sheets", {}, "kind", {"kind": "odd"}),
@@ -134,17 +134,21 @@ FORMS = (
     Wrong("/card", "/card", {"rows": "41", "columns": "2", "names": "Kelp\npaper"}, "“Rows”"),
     Wrong("/card/reading?job={card}", "/card/settle", {}, "least 1", {"accept": "0"}),
     Wrong("/history", "/history/restore", {}, "There is nothing in", files={"file": EMPTY}),
-    Wrong("/color", "/color", {"wanted": "lab:1", "range": "Shoal", "steps": "2"}, "lab:1"),
-    Wrong("/color", "/color", {"wanted": "Kelpp", "kit": "mine", "top": "10"}, "Did you mean"),
-    Wrong("/partners", "/partners", {"color": "Kelpp", "range": "Shoal"}, "Did you mean"),
+    Wrong("/color", "/color", {"wanted": "lab:1", "from": "range:Shoal", "steps": "2"}, "lab:1"),
+    Wrong("/color", "/color", {"wanted": "Kelpp", "from": "kit:mine", "top": "10"}, "Did you mean"),
+    Wrong("/partners", "/partners", {"color": "Kelpp", "from": "range:Shoal"}, "Did you mean"),
     Wrong(
         "/gradient",
         "/gradient",
-        {"first": "Kelpp", "second": "Dune", "range": "Shoal"},
+        {"first": "Kelpp", "second": "Dune", "from": "range:Shoal"},
         "Did you mean",
     ),
     Wrong(
-        "/partners", "/partners", {"color": "Kelp", "range": "Shoal"}, "“Leave", {"without": LONG}
+        "/partners",
+        "/partners",
+        {"color": "Kelp", "from": "range:Shoal"},
+        "“Leave",
+        {"without": LONG},
     ),
     Wrong("/charts", "/charts", {"title": "Tide"}, "color"),
     Wrong("/chart?job={chart}", "/chart", {}, "“Order”", {"order": "odd"}),
@@ -154,6 +158,7 @@ FORMS = (
     Wrong("/lesson?number=1", "/lesson/pack", {"without": LONG}, "“Leave"),
     Wrong("/lesson?number=1", "/lesson/page", {}, "Shorten", {"paper": LONG}),
     Wrong("/ranges", "/range/page", {}, "Shorten", {"paper": LONG}),
+    Wrong("/find", "/find", {"q": LONG}, "Shorten “What for?”"),
     Wrong("/box?range=Reef", "/box", {}, "Shorten", {"paper": LONG}),
     Wrong("/lesson?number=1", "/lesson/gather", {}, "file"),
     Wrong(
@@ -167,7 +172,7 @@ FORMS = (
         "/lesson/of-sheet?sheet={sheet}", "/lesson/from-sheet", {"title": LONG}, "Shorten “Title”"
     ),
     Wrong("/light", "/light/check", LIGHT | {"steps": "1"}, "Shorten “Leave out”"),
-    Wrong("/light", "/light/check", {"range": "Shoal", "pasted": ""}, "Type one a line"),
+    Wrong("/light", "/light/check", {"from": "range:Shoal", "pasted": ""}, "Type one a line"),
     Wrong(
         "/light",
         "/light/check",
@@ -189,7 +194,10 @@ FORMS = (
     ),
     Wrong("/light/window", "/light/window/sheet", {"remark": "south", "hours": "25"}, "most 24"),
     Wrong(
-        "/runs", "/runs", {"range": "Reef", "coats": "2", "without": LONG}, "Shorten “Leave out”"
+        "/runs",
+        "/runs",
+        {"from": "range:Reef", "coats": "2", "without": LONG},
+        "Shorten “Leave out”",
     ),
     Wrong("/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With the colorant”"),
     Wrong(
@@ -430,8 +438,20 @@ def comes_back(
 
 
 AGAIN = (
-    ("/light", "/light/check", {"range": "Reef", "steps": "1"}, "file", b"color\nlab:300,0,0\n"),
-    ("/light/wall", "/light/wall", {"range": "Reef", "lux": "70"}, "file", b"color\nlab:300,0,0\n"),
+    (
+        "/light",
+        "/light/check",
+        {"from": "range:Reef", "steps": "1"},
+        "file",
+        b"color\nlab:300,0,0\n",
+    ),
+    (
+        "/light/wall",
+        "/light/wall",
+        {"from": "range:Reef", "lux": "70"},
+        "file",
+        b"color\nlab:300,0,0\n",
+    ),
     ("/sheet?number={sheet}", "/sheet/read", {"stage": "wet", "way": "paper"}, "files", b""),
 )
 

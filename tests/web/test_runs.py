@@ -24,7 +24,7 @@ def test_runs_have_the_bytes_of_the_command_line(
     number = started("/runs", coats="2", shop=["Shoal"], range="Reef", without="Basalt")
     form = reef.get(f"/runs?job={number}").text
     assert 'value="Shoal" checked' in form
-    assert re.search('"Reef"[^>]* selected', form)
+    assert re.search('"range:Reef"[^>]* selected', form)
     asked = ["--range", "Reef", "--coats", "2", "--shop", "Shoal", "--without", "Basalt"]
     assert reef.get(f"/runs/found.json?job={number}").content == told(
         location, "run", "list", *asked

@@ -90,7 +90,7 @@ def test_the_paper_is_the_one_that_was_swatched_most(visit: TestClient, address:
 def test_a_kit_brings_its_paper_along(visit: TestClient, kit: str, paper: str) -> None:
     """Each kit to choose from says its paper, so that the choice of paper can follow."""
     page = visit.get("/color").text
-    assert re.search(rf'<option value="{kit}" data-paper="{paper}"', page)
+    assert re.search(rf'<option value="kit:{kit}" data-paper="{paper}"', page)
 
 
 def test_a_chosen_paper_stays(visit: TestClient) -> None:

@@ -66,8 +66,6 @@ class Shop:
 
         Parameters
         ----------
-        work
-            Looks names up.
         priced_only
             Whether a colorant without a price is left out, since the answer turns on prices.
 
@@ -199,8 +197,6 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
 
     Parameters
     ----------
-    library
-        Where swatches and kits are.
     request
         What is to be made, and by what rules.
     watch

@@ -16,12 +16,8 @@ def use_compiled_cache() -> Path:
 
     It must be called before the search is first imported. Each state of the compiled loops has a
     folder of its own: the compiler itself looks only at the file that a loop stands in, and would
-    go on using it after a loop that it calls was changed in another file.
-
-    Returns
-    -------
-    Path
-        The folder, which may not be there yet.
+    go on using it after a loop that it calls was changed in another file. What is returned may not
+    be there yet.
     """
     usual = user_cache_path("laydown", appauthor=False) / "search" / state_of_search()
     return Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(usual)))

@@ -102,8 +102,6 @@ class Jobs:
         ----------
         task
             Name in ``laydown.app.TASKS`` of what to do.
-        request
-            What to do it with.
         title
             What to call it before people.
         started_by

@@ -40,8 +40,6 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
 
     Parameters
     ----------
-    library
-        That it takes the place of.
     content
         Of the backup.
     name

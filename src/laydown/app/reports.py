@@ -28,7 +28,7 @@ from laydown.plan.run.ranges import (
     svg,
 )
 from laydown.plan.run.runs import Mending, Run, Shade
-from laydown.plan.run.triads import Triad, run_words, shade_words, triad_words
+from laydown.plan.run.triads import Tone, Triad, run_words, shade_words, tone_words, triad_words
 
 ACROSS = 9
 """Colorants of a hue side by side."""
@@ -123,7 +123,7 @@ def _csv_rows(section: reports.Section) -> Iterator[tuple[str, str, str]]:
 
 def _runs(found: runs.RunsFound) -> reports.Report:
     sections = [
-        reports.Section("Light, middle, dark", tuple(map(_triad, found.triads))),
+        reports.Section("Light, middle, dark", grid=_triads(found.triads)),
         reports.Section("Runs, from light to dark", tuple(map(_run, found.runs))),
     ]
     if found.gaps:
@@ -139,6 +139,17 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         tuple(sections),
         layout.SHOWN_COLORS,
     )
+
+
+def _triads(found: Sequence[Triad]) -> reports.ReportGrid:
+    """Set a line for each color: its light, itself and its dark, each with its patch."""
+    lines = (reports.GridLine(triad.name, "", tuple(map(_tone, triad.tones))) for triad in found)
+    return reports.ReportGrid(("light", "middle", "dark"), tuple(lines))
+
+
+def _tone(tone: Tone) -> reports.GridCell:
+    shown = (fill(tone.shade.lab),) if tone.shade else ()
+    return reports.GridCell((tone_words(tone),), shown, beside=True)
 
 
 def _triad(triad: Triad) -> reports.ReportRow:
@@ -259,10 +270,7 @@ def _facts(side: RangeSide) -> reports.ReportRow:
 def _box(found: kits.BoxLaidOut) -> reports.Report:
     """Show a box by hue, each hue from light to dark, and as a wheel."""
     labs = np.array([shade.lab for shade in found.shades]).reshape(-1, 3)
-    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
-    for hue, one in zip(hue_names(labs), found.shades, strict=True):
-        hues[hue].append(one)
-    rows = tuple(row for hue, shades in hues.items() for row in _hue_rows(hue, shades))
+    rows = tuple(row for hue, own in shades_by_hue(found.shades) for row in _hue_rows(hue, own))
     nothing = np.empty((0, 3))
     plots = (
         hue_chroma_wheel("Around: hue. Outward: from gray to vivid.", labs, nothing),
@@ -274,8 +282,17 @@ def _box(found: kits.BoxLaidOut) -> reports.Report:
     return reports.Report(found.label, lead, sections, layout.SHOWN_COLORS)
 
 
-def _hue_rows(hue: str, shades: Sequence[Shade]) -> Iterator[reports.ReportRow]:
-    listed = sorted(shades, key=lambda one: (-one.value, one.name))
+def shades_by_hue(shades: Sequence[Shade]) -> tuple[tuple[str, list[Shade]], ...]:
+    """Return the hues that some shades have, and of each its shades from light to dark."""
+    hues: dict[str, list[Shade]] = {name: [] for name in HUE_NAMES}
+    labs = np.array([shade.lab for shade in shades]).reshape(-1, 3)
+    for hue, one in zip(hue_names(labs), shades, strict=True):
+        hues[hue].append(one)
+    listed = {hue: sorted(own, key=lambda one: (-one.value, one.name)) for hue, own in hues.items()}
+    return tuple((hue, own) for hue, own in listed.items() if own)
+
+
+def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)

@@ -3,15 +3,19 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
+from laydown.app.matches.near import by_hue
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe
+from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.run.gradients import Gradient, gradient
 from laydown.plan.run.partners import Partner, partners
 from laydown.plan.run.runs import (
@@ -25,6 +29,7 @@ from laydown.plan.run.runs import (
     shades_of,
 )
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 
 
@@ -160,6 +165,68 @@ def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Overlay:
+    """Another color, what comes of one coat of both, and whether that is muddy."""
+
+    other: Shade
+    made: Shade
+    muddy: bool
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class OverlaysShown:
+    """A color of the supplies with each other one laid over it, and with it laid over each."""
+
+    kit: str
+    paper: str
+    colorant: Shade
+    over: tuple[Overlay, ...]
+    under: tuple[Overlay, ...]
+    notes: tuple[str, ...]
+
+
+def show_overlays(library: Library, colorant: str, supplies: Supplies) -> OverlaysShown:
+    """Lay each other color of the supplies over one, and under it, in one coat each.
+
+    Raises
+    ------
+    UnknownNameError
+        For a name that is none of the supplies'.
+    """
+    wanted = _named(library, colorant, supplies)
+    bench = set_up(library, supplies)
+    shades = one_coats(bench.whole, without=bench.without)
+    own = _shade_of(wanted, shades)
+    others = by_hue(one for one in shades if one is not own)
+    return OverlaysShown(
+        kit=bench.label,
+        paper=bench.whole.paper.name,
+        colorant=own,
+        over=_overlays(bench.whole, [(own, one) for one in others], others),
+        under=_overlays(bench.whole, [(one, own) for one in others], others),
+        notes=bench.notes,
+    )
+
+
+def _overlays(
+    fit: AnyFit, pairs: Sequence[tuple[Shade, Shade]], others: Sequence[Shade]
+) -> tuple[Overlay, ...]:
+    """Lay pairs, the lower one first; those that ruin tools or work are left out."""
+    laid = [Recipe(below.recipe.steps + above.recipe.steps) for below, above in pairs]  # type: ignore[union-attr]
+    sound = [place for place, recipe in enumerate(laid) if not order_troubles(recipe)]
+    made = shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
+    return tuple(
+        Overlay(others[place], one, _is_muddy(pairs[place], one))
+        for place, one in zip(sound, made, strict=True)
+    )
+
+
+def _is_muddy(pair: tuple[Shade, Shade], made: Shade) -> bool:
+    alone, together = (np.hypot(*one.lab[1:]) for one in pair), np.hypot(*made.lab[1:])
+    return bool(sum(alone) / 2.0 - together >= thresholds()["mud"])
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class GradientFound:
     """What lies between two colors on a paper."""
 
@@ -177,8 +244,6 @@ def show_gradient(
 
     Parameters
     ----------
-    library
-        Where supplies and swatches are.
     first, second
         Names of two colors of the supplies.
     supplies

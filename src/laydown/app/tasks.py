@@ -48,8 +48,6 @@ def do(
     ----------
     name
         In ``laydown.app.TASKS``.
-    library
-        In which it is done.
     given, fields
         Its arguments; of a task that goes from a request, that request or the fields of one.
     watch

@@ -73,17 +73,41 @@ def _items(names: Sequence[str]) -> list[CompletionItem]:
     return [CompletionItem(name) for name in names]
 
 
+def option(
+    *flags: str, among: Sequence[Any] | None = None, default: Any = None, **more: Any
+) -> Callable[..., Any]:
+    """Return an option of a command, whose default its help shows where its values are bounded.
+
+    Parameters
+    ----------
+    among
+        The words there are, or the least and the most of a number, whole or not; None for the
+        latter is no end. None: any text.
+    default, more
+        As for `click.option`.
+    """
+    if among is not None:
+        more["type"] = _values(among)
+        more["show_default"] = default is not None
+    return click.option(*flags, default=default, **more)
+
+
+def _values(among: Sequence[Any]) -> "click.ParamType[Any]":
+    if any(isinstance(one, str) for one in among):
+        return click.Choice(among)
+    whole = all(one is None or isinstance(one, int) for one in among)
+    least, most = (int(one) if one == int(one or 0) else one for one in among)  # as help shows it
+    return click.IntRange(least, most) if whole else click.FloatRange(least, most)
+
+
 def _keep(context: click.Context, parameter: click.Parameter, value: Any) -> None:
     context.meta.setdefault(KEPT, {})[parameter.name] = value
 
 
 _name = partial(named_option, expose_value=False, callback=_keep)
-_option = partial(click.option, expose_value=False, callback=_keep)
-_number = partial(_option, show_default=True)
+_option = partial(option, expose_value=False, callback=_keep)
 
-tolerance_option = partial(
-    click.option, "--tolerance", type=click.Choice(TOLERANCES), default="class", show_default=True
-)
+tolerance_option = partial(option, "--tolerance", among=TOLERANCES, default="class")
 """How near is near enough; it wants the words of its help."""
 SENSE = (
     "Let the sense of the trade count: grays from grays, light from paper, light pressure first, "
@@ -91,27 +115,25 @@ SENSE = (
 )
 
 SEARCHING: Options = (
-    _number("--steps", type=click.IntRange(1, 3), default=3, help="Steps of a recipe, at most."),
-    _number("--coats", type=click.IntRange(1, 3), default=3, help="Coats of a step, at most."),
-    _number(
+    _option("--steps", among=(1, 3), default=3, help="Steps of a recipe, at most."),
+    _option("--coats", among=(1, 3), default=3, help="Coats of a step, at most."),
+    _option(
         "--kl",
         "k_l",
-        type=click.FloatRange(0.1, 10),
+        among=(0.1, 10.0),
         default=0.5,
         help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
         "pictures. With 1 the first is what the eye calls nearest.",
     ),
     _option(
         "--step-effort",
-        type=click.FloatRange(0, 20),
-        default=None,
+        among=(0.0, 20.0),
         help="How much nearer a recipe must be to be worth a step more [ΔE]: 0.7 for a class, "
         "1 for a sketch, 0.2 for close, unless you say so.",
     ),
     _option(
         "--coat-effort",
-        type=click.FloatRange(0, 20),
-        default=None,
+        among=(0.0, 20.0),
         help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
         "say so.",
     ),
@@ -140,7 +162,7 @@ ASKING: Options = (
     _name(
         "colorant", "--without", many=True, help="Leave this one out; may be given several times."
     ),
-    _number("--top", type=click.IntRange(0, 20), default=3, help="How many other recipes to show."),
+    _option("--top", among=(0, 20), default=3, help="How many other recipes to show."),
     *SEARCHING,
 )
 SUPPLIES: Options = (
@@ -166,22 +188,24 @@ LIMITS: Options = (
 )
 
 
-def _with(options: Options) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def together(*options: Callable[..., Any]) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Return a decorator that adds options to a command, in this order."""
+
     def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
-        for option in reversed(options):
-            function = option(function)
+        for one in reversed(options):
+            function = one(function)
         return function
 
     return decorate
 
 
-asking_options = _with(ASKING)
+asking_options = together(*ASKING)
 """Adds the options of a match to a command; `asked` then builds the request from them."""
-searching_options = _with(SEARCHING)
+searching_options = together(*SEARCHING)
 """Adds those of them that say how recipes are looked for, where a command names its supplies."""
-supplies_options = _with(SUPPLIES)
+supplies_options = together(*SUPPLIES)
 """Adds the options that say what is at hand; `supplies` then builds the request from them."""
-limits_options = _with(LIMITS)
+limits_options = together(*LIMITS)
 """Adds the options that take from what is at hand, and bring it over from another paper."""
 
 
@@ -320,10 +344,9 @@ def _medium(_: click.Context, __: click.Parameter, text: str | None) -> "Medium 
     return Medium(text) if text else None
 
 
-medium_option = click.option(
+medium_option = option(
     "--medium",
-    type=click.Choice(("marker", "pencil", "wash")),
+    among=("marker", "pencil", "wash"),
     callback=_medium,
-    default=None,
     help="What a range for new ones is made of; a new one of markers, unless you say so.",
 )

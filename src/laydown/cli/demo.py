@@ -1,5 +1,6 @@
 """``laydown demo``: the whole job on invented data."""
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -52,12 +53,11 @@ def demo(folder: Path, page: str, *, whole_range: bool, for_class: bool) -> None
 
 def _told(done: "DemoDone") -> str:
     missed, in_pencil = done.missed, done.missed_in_pencil
-    rows = [_row(match) for match in done.chart.matches]
     return "\n".join(
         [
             f"“{done.chart.title}” from {done.chart.kit}'s markers on {done.chart.paper.name}",
             "",
-            columns(["passage", "role", "wanted", "recipe", "off by", "verdict"], rows),
+            _table(done.chart.matches),
             "",
             f"Against the simulated truth, these {missed.recipes} predictions were off by",
             f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most (CIEDE2000);",
@@ -65,10 +65,7 @@ def _told(done: "DemoDone") -> str:
             "",
             "The same for a student who works in pencil:",
             "",
-            columns(
-                ["passage", "role", "wanted", "recipe", "off by", "verdict"],
-                [_row(match) for match in done.in_pencil.matches],
-            ),
+            _table(done.in_pencil.matches),
             "",
             f"Off by {in_pencil.mean:.1f} on the mean and {in_pencil.largest:.1f} at most.",
             "",
@@ -99,10 +96,7 @@ def _both(done: "DemoDone") -> list[str]:
     return [
         f"For one who owns both, {count} lay pencil over marker:",
         "",
-        columns(
-            ["passage", "role", "wanted", "recipe", "off by", "verdict"],
-            [_row(match) for match in layered],
-        ),
+        _table(layered),
         "",
         f"Off by {missed.mean:.1f} on the mean and {missed.largest:.1f} at most, all counted.",
     ]
@@ -177,13 +171,16 @@ def _lamp(done: "DemoDone") -> list[str]:
     return told
 
 
-def _row(match: "Match") -> list[object]:
-    best = match.best
-    return [
-        match.target.passage,
-        match.target.role,
-        match.target.name,
-        recipe_text(best.prediction.recipe),
-        f"{best.difference.delta_e:.1f}",
-        best.verdict.value,
+def _table(matches: "Iterable[Match]") -> str:
+    rows = [
+        [
+            match.target.passage,
+            match.target.role,
+            match.target.name,
+            recipe_text(match.best.prediction.recipe),
+            f"{match.best.difference.delta_e:.1f}",
+            match.best.verdict.value,
+        ]
+        for match in matches
     ]
+    return columns(["passage", "role", "wanted", "recipe", "off by", "verdict"], rows)

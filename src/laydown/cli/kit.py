@@ -1,6 +1,6 @@
 """``laydown kit``: the colorants you own, and what to buy."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -100,24 +100,21 @@ def _shown(found: "KitShown") -> str:
     return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
 
 
-def _names(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the parameters that say which colorants are meant."""
-    for decorate in (
-        click.option(
-            "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
-        ),
-        asking.named_option(
-            "range",
-            "--range",
-            "ranges",
-            many=True,
-            help="A range as a whole; may be given several times.",
-        ),
-        click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
-        click.argument("name", shell_complete=asking.names_of("kit")),
-    ):
-        function = decorate(function)
-    return function
+_names = asking.together(
+    click.argument("name", shell_complete=asking.names_of("kit")),
+    click.argument("colorants", nargs=-1, shell_complete=asking.names_of("colorant")),
+    asking.named_option(
+        "range",
+        "--range",
+        "ranges",
+        many=True,
+        help="A range as a whole; may be given several times.",
+    ),
+    click.option(
+        "--from", "listed", metavar="FILE", help="A text file with one name a line; - is stdin."
+    ),
+)
+"""The parameters that say which colorants of which kit are meant."""
 
 
 @kit.verb("own", tasks=["own_colorants"], example="laydown kit own mine Quince Fig")
@@ -253,18 +250,16 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @asking.named_option("kit", help="What is owned already.")
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
-@click.option(
+@asking.option(
     "--aim",
-    type=click.Choice(("fewest", "cheapest", "best")),
+    among=("fewest", "cheapest", "best"),
     default="fewest",
-    show_default=True,
     help="Fewest colorants, cheapest purchase, or the best that --most purchases do.",
 )
-@click.option("--most", type=click.IntRange(0), default=None, help="At most so many purchases.")
-@click.option(
+@asking.option("--most", among=(0, None), help="At most so many purchases.")
+@asking.option(
     "--budget",
-    type=click.FloatRange(0),
-    default=None,
+    among=(0.0, None),
     callback=_cents,
     help="All may cost so much, solvent and paper counted.",
 )
@@ -276,15 +271,11 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     " A range named as a single prices each of its colorants.",
 )
 @asking.tolerance_option(help="How close is close enough.")
-@click.option("--steps", type=click.IntRange(1, 2), default=2, show_default=True)
-@click.option("--coats", type=click.IntRange(1, 3), default=2, show_default=True)
+@asking.option("--steps", among=(1, 2), default=2)
+@asking.option("--coats", among=(1, 3), default=2)
 @click.option("--sense/--no-sense", default=True, help=asking.SENSE)
-@click.option(
-    "--seconds",
-    type=click.FloatRange(1, 3600),
-    default=60.0,
-    show_default=True,
-    help="How long to try to prove the choice.",
+@asking.option(
+    "--seconds", among=(1.0, 3600.0), default=60.0, help="How long to try to prove the choice."
 )
 @asking.page_option
 def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> int:

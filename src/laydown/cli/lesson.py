@@ -111,22 +111,15 @@ def _shown(found: "LessonShown") -> str:
     example='laydown lesson convert lemons.txt --kit mine --paper "Gannet smooth" -o lemons.pdf',
 )
 @click.argument("file")
-@click.option(
+@asking.option(
     "--as",
     "way",
-    type=click.Choice(("together", "singly", "turned")),
+    among=("together", "singly", "turned"),
     default="together",
-    show_default=True,
     help="Which answer a chart shows: as a whole, color by color, or transposed.",
 )
-@click.option(
-    "--turns",
-    type=click.IntRange(0, 8),
-    default=3,
-    show_default=True,
-    help="How many transposed palettes to offer.",
-)
-@click.option("--turn", type=click.IntRange(1, 8), default=1, help="Which of them a chart shows.")
+@asking.option("--turns", among=(0, 8), default=3, help="How many transposed palettes to offer.")
+@asking.option("--turn", among=(1, 8), default=1, help="Which of them a chart shows.")
 @asking.named_option(
     "range",
     "--shop",
@@ -169,9 +162,9 @@ def convert(
         console.show(made, lambda m: "\n".join(_converted(m)))
         console.suggest("the same with -o lesson.pdf, to print it")
     else:
-        from laydown.app.matches.charts import WriteChart, write_chart
+        from laydown.app.matches.charts import write_chart
 
-        console.give(write_chart(WriteChart(_chart(made, way, turn), form, page, details)))
+        console.give(write_chart(_chart(made, way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
 

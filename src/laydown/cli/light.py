@@ -276,15 +276,12 @@ def export(of: str) -> None:
         console.give_text(done.text)
 
 
-def _exposure_options(function: Any) -> Any:
-    """Add the options that say what light falls on a piece of work."""
-    for decorate in (
-        _glass,
-        click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
-        click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
-    ):
-        function = decorate(function)
-    return function
+_exposure_options = asking.together(
+    click.option("--lux", default="", metavar="LUX", help="Light on it: 150, or 100-200."),
+    click.option("--hours", type=float, default=8.0, show_default=True, help="Hours a day."),
+    _glass,
+)
+"""What light falls on a piece of work."""
 
 
 @light.verb(
@@ -304,7 +301,7 @@ def _exposure_options(function: Any) -> Any:
 @_exposure_options
 @click.option("--days", type=float, default=None, help="Days it has hung there, in all.")
 @asking.named_option("paper")
-@click.option("--noise", type=click.FloatRange(0, 20), default=0.0, help="Of the difference.")
+@asking.option("--noise", among=(0.0, 20.0), default=0.0, help="Of the difference.")
 @click.option("--remark", default="", metavar="WORDS", help="In your own words.")
 def window(colorant: str, **given: Any) -> None:
     """Note what light in a window did to a plain coat of COLORANT.
@@ -388,19 +385,17 @@ def forget(number: int) -> None:
 @click.option(
     "--days", type=float, default=365.0, show_default=True, help="Days a year that it hangs there."
 )
-@click.option(
+@asking.option(
     "--years",
     "wanted",
-    type=click.FloatRange(0.1, 100),
+    among=(0.1, 100.0),
     default=10.0,
-    show_default=True,
     help="For how many it shall look unchanged.",
 )
-@click.option(
+@asking.option(
     "--swaps",
-    type=click.IntRange(0, 20),
+    among=(0, 20),
     default=3,
-    show_default=True,
     help="For how many parts to look for a more lasting recipe.",
 )
 @asking.page_option

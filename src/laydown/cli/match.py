@@ -132,11 +132,10 @@ def _go_on(found: "colors.ColorMatched") -> None:
 @asking.named_option("range", "--colors-of", "range", help="Convert every color of this range.")
 @asking.named_option("kit", "--colors-of-kit", help="Convert every color of this kit.")
 @click.option("--title", default="", help="The chart's title.")
-@click.option(
+@asking.option(
     "--format",
     "form",
-    type=click.Choice(("pdf", "html", "csv", "json")),
-    default=None,
+    among=("pdf", "html", "csv", "json"),
     help="Instead of what the file's name says.",
 )
 @asking.page_option
@@ -157,7 +156,7 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     )
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
-    console.give(charts.write_chart(charts.WriteChart(made, wanted, page, details)))
+    console.give(charts.write_chart(made, wanted, page, details=details))
     console.say(_summary(made))
     if commands.settings().output == "-":
         console.suggest("the same with -o chart.pdf, to print it")

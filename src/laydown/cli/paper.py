@@ -50,7 +50,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
 )
 @click.argument("name", metavar="RANGE", shell_complete=asking.names_of("range"))
 @asking.named_option("paper", "--known-on")
-@click.option("--count", type=click.IntRange(1, 99), default=5, show_default=True)
+@asking.option("--count", among=(1, 99), default=5)
 def anchors(name: str, known_on: str, count: int) -> None:
     """Name the few colorants of RANGE to swatch on a new paper, so that the rest can be carried."""
     found = console.ask(name, paper=known_on, count=count)

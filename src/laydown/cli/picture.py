@@ -235,43 +235,28 @@ def tell(result: Result, render: Callable[[Result], str], file: bytes, output: s
     example="laydown picture plan lemons.jpg --values 5 --white paper@2%,2%,8%,5% -o lemons.plan",
 )
 @click.argument("file")
-@click.option(
-    "--values",
-    "steps",
-    type=click.IntRange(2, 9),
-    default=5,
-    show_default=True,
-    help="Steps of value.",
-)
+@asking.option("--values", "steps", among=(2, 9), default=5, help="Steps of value.")
 @click.option(
     "--even", is_flag=True, help="Make the steps of the same height, not at the picture's breaks."
 )
-@click.option(
-    "--colors", type=click.IntRange(1, 60), help="Of the palette; as many as it asks for if not."
+@asking.option("--colors", among=(1, 60), help="Of the palette; as many as it asks for if not.")
+@asking.option(
+    "--width", among=(20.0, 2000.0), default=180.0, help="Of the picture on paper, in mm."
 )
-@click.option(
-    "--width",
-    type=click.FloatRange(20, 2000),
-    default=180.0,
-    show_default=True,
-    help="Of the picture on paper, in mm.",
-)
-@click.option(
+@asking.option(
     "--least",
-    type=click.FloatRange(0, 10000),
+    among=(0.0, 10000.0),
     default=25.0,
-    show_default=True,
     help="Area of the smallest region worth coloring, in mm².",
 )
-@click.option(
+@asking.option(
     "--tip",
-    type=click.FloatRange(0, 50),
+    among=(0.0, 50.0),
     default=2.0,
-    show_default=True,
     help="Width of what you color with, in mm; no region is narrower.",
 )
 @click.option("--title", default="", help="What to call it; the file's name if not given.")
-@click.option("--page", type=click.IntRange(1), default=1, help="Of a PDF or a TIFF.")
+@asking.option("--page", among=(1, None), default=1, help="Of a PDF or a TIFF.")
 @asking.named_option("paper", help="The paper that --white paper@… means.")
 @white_option
 def plan(
@@ -383,8 +368,9 @@ ROLES = ("highlight", "light", "midtone", "shadow", "accent")
 plan_argument = click.argument("plan_", metavar="PLAN")
 
 
-def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
+def _edit(plan: str, *edits: "Edit", changes: str = "", said: str = "") -> None:
     """Change a plan, and write it back, or to the file that was named."""
+    from laydown.app.given_file import GivenFile
     from laydown.app.pictures.plans import edit_plan
 
     kept = plan if commands.settings().output == "-" else commands.settings().output
@@ -392,6 +378,8 @@ def _edit(plan: str, *edits: "Edit", changes: str = "") -> None:
         raise click.UsageError("A plan from standard input needs -o NAME.plan to go to.")
     content = console.read_bytes(plan, most=allowed_sizes.PLAN)
     further = console.given_file(changes, most=allowed_sizes.CHANGES) if changes else None
+    if said:
+        further = GivenFile(said.encode(), "what was asked")
     made = edit_plan(content, console.source_of(plan), edits, changes=further)
     tell(made.shown, lambda p: plan_in_words(p, regions=True), made.file, kept)
     console.suggest(f"laydown picture show {kept} -o regions.png, to look at its regions")
@@ -413,9 +401,9 @@ def merge(plan_: str, regions: tuple[int, ...]) -> None:
 @picture.verb("split", tasks=["edit_plan"], example="laydown picture split lemons.plan 7 --at 6.5")
 @plan_argument
 @click.argument("region", type=click.IntRange(1))
-@click.option(
+@asking.option(
     "--at",
-    type=click.FloatRange(0, 10),
+    among=(0.0, 10.0),
     help="The value to part it at; where its own lights and darks part if not given.",
 )
 def split(plan_: str, region: int, at: float | None) -> None:
@@ -437,7 +425,7 @@ def split(plan_: str, region: int, at: float | None) -> None:
 @plan_argument
 @click.argument("name")
 @click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
-@click.option("--role", type=click.Choice(ROLES), help="What they are in it.")
+@asking.option("--role", among=ROLES, help="What they are in it.")
 def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -> None:
     """Say that REGIONS of PLAN belong to the passage NAME; "" for none.
 
@@ -447,6 +435,23 @@ def passage(plan_: str, name: str, regions: tuple[int, ...], role: str | None) -
     from laydown.plan.picture.edits import Assign
 
     _edit(plan_, Assign(regions, name, role))
+
+
+@picture.verb(
+    "color", tasks=["edit_plan"], example="laydown picture color boat.plan lab:71,8,46 3 4"
+)
+@plan_argument
+@click.argument("color")
+@click.argument("regions", nargs=-1, required=True, type=click.IntRange(1))
+@click.option("--to", default="", metavar="COLOR", help="Run evenly to this color over REGIONS.")
+def color(plan_: str, color: str, regions: tuple[int, ...], to: str) -> None:
+    """Give REGIONS of PLAN a COLOR, or a run of colors: above all those of an outline drawing.
+
+    A run goes from the first of REGIONS to the last. PLAN is changed in place; with -o another
+    file is written instead.
+    """
+    ends = f"{color} to {to}" if to else color
+    _edit(plan_, said=f"color {ends}: {' '.join(map(str, regions))}")
 
 
 @picture.verb("edit", tasks=["edit_plan"], example="laydown picture edit lemons.plan changes.txt")

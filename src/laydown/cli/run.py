@@ -12,11 +12,10 @@ run = commands.Noun(
 
 
 @run.verb("list", tasks=["list_runs", "write_report"], example="laydown run list --kit mine")
-@click.option(
+@asking.option(
     "--coats",
-    type=click.IntRange(1, 3),
+    among=(1, 3),
     default=1,
-    show_default=True,
     help="Take up to so many coats of a colorant as steps of their own.",
 )
 @asking.named_option(
@@ -45,7 +44,7 @@ def list_(coats: int, shop: tuple[str, ...], page: str) -> None:
     example="laydown run partners Quince --kit mine",
 )
 @click.argument("colorant", shell_complete=asking.names_of("colorant"))
-@click.option("--count", type=click.IntRange(1, 10), default=3, show_default=True)
+@asking.option("--count", among=(1, 10), default=3)
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options
@@ -66,13 +65,7 @@ def partners(colorant: str, count: int, page: str) -> None:
 )
 @click.argument("first", shell_complete=asking.names_of("colorant"))
 @click.argument("second", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--count",
-    type=click.IntRange(1, 7),
-    default=3,
-    show_default=True,
-    help="How many steps between.",
-)
+@asking.option("--count", among=(1, 7), default=3, help="How many steps between.")
 @asking.page_option
 @asking.limits_options
 @asking.supplies_options

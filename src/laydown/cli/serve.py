@@ -7,16 +7,12 @@ from pathlib import Path
 
 import click
 
-from laydown.cli import commands, console
+from laydown.cli import asking, commands, console
 
 
 @commands.verb("serve", tasks=[], example="laydown serve")
-@click.option(
-    "--port",
-    type=click.IntRange(0, 65535),
-    default=8017,
-    show_default=True,
-    help="Where to listen; 0 takes any free port.",
+@asking.option(
+    "--port", among=(0, 65535), default=8017, help="Where to listen; 0 takes any free port."
 )
 @click.option("--no-browser", is_flag=True, help="Don't open the browser.")
 @click.option(

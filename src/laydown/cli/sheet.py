@@ -56,14 +56,32 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
 
 
 KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
-gray_option = click.option(
-    "--gray",
-    "grays",
-    multiple=True,
-    metavar="WHAT@WHERE",
-    help="A gray of known lightness in the picture: gray@400,300 for a gray card, or value:5@….",
-)
 WAYS = ("auto", "profile", "chart", "known", "paper")
+_reading_options = asking.together(
+    asking.option(
+        "--by",
+        "way",
+        among=WAYS,
+        default="auto",
+        help="What turns the picture's numbers into colors.",
+    ),
+    click.option(
+        "--gray",
+        "grays",
+        multiple=True,
+        metavar="WHAT@WHERE",
+        help="A gray of known lightness in the picture: gray@400,300 for a gray card, or"
+        " value:5@….",
+    ),
+    click.option(
+        "--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9."
+    ),
+    click.option(
+        "--accept-rough", is_flag=True, help="Take readings although the paper looks tinted."
+    ),
+    click.option("--proof", default="", metavar="PNG", help="Write the proof picture here."),
+    click.option("--only-look", is_flag=True, help="Read, show and keep nothing."),
+)
 KEPT_THEN = "the same without --only-look, to keep what would be taken"
 KNOWN_NOW = "laydown range show RANGE, to see what is known now"
 TONED = "laydown paper edit PAPER --color lab:L,a,b, if the paper is toned and you measured it"
@@ -98,12 +116,8 @@ sheet = commands.Noun(
 @asking.medium_option
 @click.option("--title", default="", help="The sheet's title.")
 @asking.page_option
-@click.option(
-    "--replicates",
-    type=click.IntRange(1, 5),
-    default=1,
-    show_default=True,
-    help="Cells for each recipe, at random places.",
+@asking.option(
+    "--replicates", among=(1, 5), default=1, help="Cells for each recipe, at random places."
 )
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
@@ -117,8 +131,8 @@ sheet = commands.Noun(
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: a short sheet, with few colors in one coat and in two, or with likely candidates for
-    the colors given. kit: all that the models of its media need. next: what would help the given
+    first: one page, with likely candidates for the colors given, each color once and some with a
+    second coat. kit: all that the models of its media need. next: what would help the given
     colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
     colorants again, on a new paper.
     """
@@ -186,15 +200,7 @@ def _shown(found: "printing.SheetShown") -> str:
 
 @sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
-@click.option(
-    "--by",
-    "way",
-    type=click.Choice(WAYS),
-    default="auto",
-    show_default=True,
-    help="What turns the picture's numbers into colors.",
-)
-@gray_option
+@_reading_options
 @click.option(
     "--stage",
     default="dry",
@@ -202,15 +208,9 @@ def _shown(found: "printing.SheetShown") -> str:
     metavar="STAGE",
     help='dry, wet, or "after solvent by swab".',
 )
-@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
-@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
-@click.option(
-    "--sheet-page", "page", type=click.IntRange(1, 8), default=1, help="Which page of it."
-)
-@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
-@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
+@asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
 def read(
     *, files: tuple[str, ...], accept: str, redo: str, proof: str, only_look: bool, **given: Any
 ) -> None:
@@ -320,12 +320,7 @@ def _taken_over(how_many: str, *, kept: bool) -> str:
 @asking.medium_option
 @click.option("--corners", default="", metavar="X,Y;…", help="The grid's four outer corners.")
 @click.option("--coats-unknown", is_flag=True, help="One coat is only assumed.")
-@click.option("--by", "way", type=click.Choice(WAYS), default="auto", show_default=True)
-@gray_option
-@click.option("--accept", default="", metavar="CELLS", help="Take these although flagged: 3,7-9.")
-@click.option("--accept-rough", is_flag=True, help="Take readings although the paper looks tinted.")
-@click.option("--proof", default="", metavar="PNG", help="Write the proof picture here.")
-@click.option("--only-look", is_flag=True, help="Read, show and keep nothing.")
+@_reading_options
 def card(
     *,
     file: str,

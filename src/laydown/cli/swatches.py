@@ -117,8 +117,8 @@ def export(range_: str, paper: str, form: str | None) -> None:
 @_range
 @asking.named_option("paper")
 @asking.named_option("colorant", "--color")
-@click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
-@click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
+@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
+@asking.option("--most", among=(1, None), help="List so many at most.")
 def list_(*, range_: str, paper: str, color: str, skip: int, most: int | None) -> None:
     """List swatches: number, paper, what was laid, and the color in words and numbers."""
     found = console.ask(range=range_, paper=paper, colorant=color, skip=skip, most=most)

@@ -248,9 +248,9 @@ trial = commands.Noun(
 @click.option(
     "--fill", type=FILLS, default="usual", show_default=True, help="How full the markers were."
 )
-@click.option(
+@asking.option(
     "--noise",
-    type=click.FloatRange(0, 20),
+    among=(0.0, 20.0),
     default=0.0,
     help="How unsure the measurement is, in CIELAB units per axis.",
 )
@@ -308,8 +308,8 @@ def _picture(file: str) -> "GivenFile | None":
 @_kit
 @_paper
 @click.option("--all", "withdrawn", is_flag=True, help="Also those taken back.")
-@click.option("--skip", type=click.IntRange(0), default=0, help="Pass over so many first.")
-@click.option("--most", type=click.IntRange(1), default=None, help="List so many at most.")
+@asking.option("--skip", among=(0, None), default=0, help="Pass over so many first.")
+@asking.option("--most", among=(1, None), help="List so many at most.")
 @click.option("--latest-first", is_flag=True, help="By number, the highest first.")
 def list_(**given: Any) -> None:
     """List trials: number, recipe, what came of it."""
@@ -341,13 +341,7 @@ def show_one(number: int, photo: str) -> None:
 
 @trial.verb("find", tasks=["find_trials"], example="laydown trial find lab:71,8,46 --within 4")
 @click.argument("color", default="", shell_complete=asking.names_of("colorant"))
-@click.option(
-    "--within",
-    type=click.FloatRange(0, 100),
-    default=5.0,
-    show_default=True,
-    help="How near (CIEDE2000) is near.",
-)
+@asking.option("--within", among=(0.0, 100.0), default=5.0, help="How near (CIEDE2000) is near.")
 @asking.named_option("colorant", help="That the recipe uses.")
 @click.option("--words", default="", help="That stand in the remark.")
 def find(color: str, within: float, colorant: str, words: str) -> None:
@@ -453,8 +447,7 @@ def explain(number: int) -> None:
 @click.option("--recipe", "recipes", multiple=True, metavar="RECIPE", help="Of the lesson.")
 @click.option("--color", "colors", multiple=True, metavar="COLOR", help="Wanted in the lesson.")
 @click.option("--list", "file", default="", metavar="FILE", help="A list of wanted colors.")
-@click.option("--most", type=click.IntRange(1, 50), default=6, show_default=True,
-              help="How many trials, at most.")  # fmt: skip
+@asking.option("--most", among=(1, 50), default=6, help="How many trials, at most.")  # fmt: skip
 @click.option("--sheet", default="", metavar="FILE", help="Write a page to color them on, as PDF.")
 @asking.page_option
 @asking.asking_options

@@ -78,6 +78,43 @@ def color_name(lab: FloatArray) -> str:
     return _name(*lab.tolist())
 
 
+SAID_SO = {
+    "dusty": "grayish",
+    "muted": "grayish",
+    "dull": "grayish",
+    "soft": "pale",
+    "pastel": "light",
+    "bright": "vivid",
+    "intense": "vivid",
+    "rich": "deep",
+    "medium": "moderate",
+    "grey": "gray",
+    "greyish": "grayish",
+}
+"""What people say for words of the system (chosen)."""
+PLAIN = ("", "moderate ", "strong ", "medium ", "vivid ")
+"""How a hue that is named alone is meant, the likeliest first."""
+
+
+def lab_of_words(words: str) -> FloatArray | None:
+    """Return the color that is meant by words such as "dusty pink"; None for other words.
+
+    Returns
+    -------
+    FloatArray
+        Shape (3,), CIELAB D50: the centroid of an ISCC-NBS name.
+
+    Examples
+    --------
+    >>> color_name(lab_of_words("Dusty pink"))
+    'grayish pink'
+    """
+    names, centroids = _centroids()
+    said = " ".join(SAID_SO.get(word, word) for word in words.casefold().split())
+    meant = next((name for how in PLAIN if (name := how + said) in names), None)
+    return None if meant is None else centroids[names.index(meant)]
+
+
 @lru_cache(REMEMBERED)
 def _name(lightness: float, a: float, b: float) -> str:
     """Name a color; those named last are remembered, since pages name the same ones again."""

@@ -26,24 +26,16 @@ LIGHTFASTNESS_FILE = "lightfastness.csv"
 
 @dataclass(frozen=True, slots=True)
 class DemoColor:
-    """A wanted color of the lesson.
-
-    Parameters
-    ----------
-    passage
-        The part of the picture.
-    role
-        One of `laydown.plan.chart.ROLE_ORDER`.
-    color
-        A marker of the teacher's range, or layers of them in a recipe's text form.
-    note
-        What the teacher says about it; may be empty.
-    """
+    """A wanted color of the lesson."""
 
     passage: str
+    """The part of the picture."""
     role: str
+    """One of `laydown.plan.chart.ROLE_ORDER`."""
     color: str
+    """A marker of the teacher's range, or layers of them in a recipe's text form."""
     note: str
+    """What the teacher says about it; may be empty."""
 
 
 def data_file(name: str) -> Traversable:

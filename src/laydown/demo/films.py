@@ -15,7 +15,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.demo.slabs import Slab
 from laydown.media.laydown import Laydown, Medium, Pressure
-from laydown.media.recipe import Recipe, Step, Treatment, TreatmentStep
+from laydown.media.recipe import Part, Recipe, Step, Treatment, TreatmentStep
 
 ANGLES = 4
 FINEST = 1.0 / 64.0
@@ -40,45 +40,25 @@ REWETTED = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pigment:
-    """What an even coat of a pencil, or a wash straight from the pan, holds.
-
-    Parameters
-    ----------
-    absorbing, scattering
-        Shape (36,) [optical depth].
-    """
+    """What an even coat of a pencil, or a wash straight from the pan, holds."""
 
     absorbing: FloatArray
     scattering: FloatArray
-
-    def mixed(self, other: "Pigment", share: float) -> "Pigment":
-        """Return a palette mixture with this share of `other`."""
-        return Pigment(
-            (1 - share) * self.absorbing + share * other.absorbing,
-            (1 - share) * self.scattering + share * other.scattering,
-        )
+    """Shape (36,) [optical depth]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Blending:
-    """What a treatment does to the pencil below it.
-
-    Parameters
-    ----------
-    spread
-        How far thickness evens out over the heights, 0 to 1.
-    removed
-        Share of the pigment carried off.
-    dissolved
-        Whether the layers become one.
-    stronger
-        What absorption is multiplied by, for finer pigment colors more.
-    """
+    """What a treatment does to the pencil below it."""
 
     spread: float
+    """How far thickness evens out over the heights, 0 to 1."""
     removed: float
+    """Share of the pigment carried off."""
     dissolved: bool
+    """Whether the layers become one."""
     stronger: float = 1.0
+    """What absorption is multiplied by, for finer pigment colors more."""
 
 
 BLENDINGS = {
@@ -89,20 +69,14 @@ BLENDINGS = {
 
 @dataclass(slots=True, eq=False)
 class FilmBench:
-    """A paper and the pigments at hand; solves what it needs and keeps it.
-
-    Parameters
-    ----------
-    slab
-        The paper, see `laydown.demo.slabs`.
-    pigments
-        By a colorant's label.
-    """
+    """A paper and the pigments at hand; solves what it needs and keeps it."""
 
     slab: Slab
+    """The paper, see `laydown.demo.slabs`."""
     pigments: Mapping[str, Pigment]
-    _ladders: dict[int, "Ladder"] = field(default_factory=dict)
-    _kept: list[Pigment] = field(default_factory=list)
+    """By a colorant's label."""
+    _ladders: dict[Pigment, "Ladder"] = field(default_factory=dict)
+    _mixtures: dict[tuple[Part, ...], Pigment] = field(default_factory=dict)
     _ground: FloatArray | None = None
 
     def truth(self, recipe: Recipe, factors: Sequence[float] | FloatArray = ()) -> FloatArray:
@@ -150,13 +124,21 @@ class FilmBench:
         return piles
 
     def _pigment(self, step: Step) -> Pigment:
-        return self.pigments[step.colorant.label]
+        """Return what is laid: of a palette mixture its parts together, as often as it is asked."""
+        pigments = [self.pigments[part.colorant.label] for part in step.parts]
+        if len(pigments) == 1:
+            return pigments[0]
+        parts = np.array([[part.parts] for part in step.parts]) / sum(p.parts for p in step.parts)
+        sums = (
+            (parts * k).sum(axis=0)
+            for k in zip(*((p.absorbing, p.scattering) for p in pigments), strict=True)
+        )
+        return self._mixtures.setdefault(step.parts, Pigment(*sums))
 
     def _ladder(self, pigment: Pigment) -> "Ladder":
-        if id(pigment) not in self._ladders:
-            self._kept.append(pigment)
-            self._ladders[id(pigment)] = Ladder(pigment)
-        return self._ladders[id(pigment)]
+        if pigment not in self._ladders:
+            self._ladders[pigment] = Ladder(pigment)
+        return self._ladders[pigment]
 
 
 def pencil_thickness(laydown: Laydown, below: FloatArray) -> FloatArray:

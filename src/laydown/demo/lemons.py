@@ -24,31 +24,22 @@ SEED = 20261125
 
 @dataclass(frozen=True, slots=True)
 class DrawnPart:
-    """A part of the drawing.
-
-    Parameters
-    ----------
-    name, passage
-        What it is.
-    value, a, b
-        Its color: value [0 to 10] and CIELAB a*, b*.
-    step
-        Its place in a plan of five values, 0 the darkest.
-    center, radii
-        Of the ellipse it lies in, as shares of the drawing's height: x and y.
-    below
-        Only what lies below this height is of it.
-    """
+    """A part of the drawing."""
 
     name: str
     passage: str
+    """What it is."""
     value: float
     a: float
     b: float
+    """Its color: value [0 to 10] and CIELAB a*, b*."""
     step: int
+    """Its place in a plan of five values, 0 the darkest."""
     center: tuple[float, float]
     radii: tuple[float, float]
+    """Of the ellipse it lies in, as shares of the drawing's height: x and y."""
     below: float = 0.0
+    """Only what lies below this height is of it."""
 
 
 WALL = DrawnPart("wall", "room", 8.8, 1.0, 7.0, 4, (0.75, 0.5), (9.0, 9.0))
@@ -69,21 +60,14 @@ PARTS = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LemonsDrawing:
-    """The drawing, and what is true of each of its pixels.
-
-    Parameters
-    ----------
-    lab
-        Shape (row, column, 3), CIELAB D50.
-    part
-        Shape (row, column), the place in `PARTS` of what is seen there.
-    step
-        Shape (row, column), its place in a plan of five values.
-    """
+    """The drawing, and what is true of each of its pixels."""
 
     lab: FloatArray
+    """Shape (row, column, 3), CIELAB D50."""
     part: NDArray[np.int64]
+    """Shape (row, column), the place in `PARTS` of what is seen there."""
     step: NDArray[np.int64]
+    """Shape (row, column), its place in a plan of five values."""
 
 
 def draw_lemons(

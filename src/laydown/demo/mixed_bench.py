@@ -22,20 +22,14 @@ from laydown.media.recipe import AnyStep, Recipe, Step
 
 @dataclass(eq=False)
 class MixedBench:
-    """One paper with its dyes and its pigments.
-
-    Parameters
-    ----------
-    dyes, pigments
-        The benches of markers and of films, on the same slab.
-    through
-        Share of the dye of a marker laid over a wash that goes through it into the paper; the rest
-        stays on top as a clear film. Nobody told us which, so it can be either.
-    """
+    """One paper with its dyes and its pigments."""
 
     dyes: SimulatedBench
     pigments: FilmBench
+    """The benches of markers and of films, on the same slab."""
     through: float = 1.0
+    """Share of the dye of a marker laid over a wash that goes through it into the paper; the rest
+    stays on top as a clear film. Nobody told us which, so it can be either."""
     _sheet: SolvedSlab | None = field(default=None)
 
     def __post_init__(self) -> None:

@@ -24,18 +24,12 @@ from laydown.media.swatch import Swatch
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Dye:
-    """What one marker holds.
-
-    Parameters
-    ----------
-    absorption
-        One even coat on fresh paper, shape (36,) [halvings].
-    solvent
-        Share of solvent in the ink, 0 to 1; it loosens dye laid with less of it.
-    """
+    """What one marker holds."""
 
     absorption: FloatArray
+    """One even coat on fresh paper, shape (36,) [halvings]."""
     solvent: float = 0.5
+    """Share of solvent in the ink, 0 to 1; it loosens dye laid with less of it."""
 
     @property
     def colorless(self) -> bool:
@@ -45,26 +39,19 @@ class Dye:
 
 @dataclass(frozen=True, slots=True)
 class Effects:
-    """How coats disturb each other on one paper.
-
-    Parameters
-    ----------
-    filling
-        Share of a coat's dye that a full paper refuses; over n coats' worth, n/(n + `HALF_FULL`)
-        of that share is refused.
-    lifting
-        Share of what lies below that a coat carries off, per unit of solvent it has more than that.
-    quick, soaked
-        Dye left by those strokes, against an even one.
-    wet
-        Dye left on ground still wet, against dry.
-    """
+    """How coats disturb each other on one paper."""
 
     filling: float = 0.0
+    """Share of a coat's dye that a full paper refuses; over n coats' worth, n/(n + `HALF_FULL`) of
+    that share is refused."""
     lifting: float = 0.0
+    """Share of what lies below that a coat carries off, per unit of solvent it has more than
+    that."""
     quick: float = 0.7
     soaked: float = 1.35
+    """Dye left by those strokes, against an even one."""
     wet: float = 1.1
+    """Dye left on ground still wet, against dry."""
 
 
 HALF_FULL = 0.7
@@ -75,40 +62,26 @@ UNDISTURBED = Effects()
 
 @dataclass(frozen=True, slots=True)
 class Steadiness:
-    """How evenly a person colors.
-
-    Parameters
-    ----------
-    amount
-        Dye laid per coat against the usual hand.
-    spread
-        Standard deviation of the logarithm of a coat's amount, from coat to coat.
-    patchiness
-        The same from spot to spot within a patch.
-    """
+    """How evenly a person colors."""
 
     amount: float = 1.0
+    """Dye laid per coat against the usual hand."""
     spread: float = 0.06
+    """Standard deviation of the logarithm of a coat's amount, from coat to coat."""
     patchiness: float = 0.02
+    """The same from spot to spot within a patch."""
 
 
 @dataclass(frozen=True, slots=True)
 class Meter:
-    """How well a patch is read.
-
-    Parameters
-    ----------
-    scale
-        Standard deviation of a reading's scale, as a share of it.
-    noise
-        Standard deviation of each band [reflectance].
-    spots
-        Readings averaged into one swatch.
-    """
+    """How well a patch is read."""
 
     scale: float = 0.003
+    """Standard deviation of a reading's scale, as a share of it."""
     noise: float = 0.001
+    """Standard deviation of each band [reflectance]."""
     spots: int = 3
+    """Readings averaged into one swatch."""
 
 
 HAND = Steadiness()
@@ -117,24 +90,16 @@ METER = Meter()
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SimulatedBench:
-    """A paper, the dyes at hand and how coats disturb each other; made by `set_up`.
-
-    Parameters
-    ----------
-    slab
-        The paper.
-    dyes
-        What each marker holds, by its label (range and name).
-    effects
-        How coats disturb each other.
-    response
-        The paper's solved transfer.
-    """
+    """A paper, the dyes at hand and how coats disturb each other; made by `set_up`."""
 
     slab: Slab
+    """The paper."""
     dyes: Mapping[str, Dye]
+    """What each marker holds, by its label (range and name)."""
     effects: Effects
+    """How coats disturb each other."""
     response: Response
+    """The paper's solved transfer."""
 
     @property
     def paper(self) -> str:

@@ -23,61 +23,42 @@ GRID = 16
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Scene:
-    """What lies on the table.
-
-    Parameters
-    ----------
-    materials
-        Shape (h, w), which surface is seen at each point of page and table.
-    spectra
-        Shape (surfaces, 36), their reflectance.
-    print
-        Shape (h, w), what the print leaves of the light, 0 to 1.
-    grain
-        Shape (h, w), how texture and streaks change the light, about 1.
-    resolution
-        Pixels per mm of these arrays.
-    width, height
-        Of the page [mm]; its upper left corner is `TABLE` in from that of the arrays.
-    """
+    """What lies on the table."""
 
     materials: NDArray[np.uint16]
+    """Shape (h, w), which surface is seen at each point of page and table."""
     spectra: FloatArray
+    """Shape (surfaces, 36), their reflectance."""
     print: NDArray[np.float32]
+    """Shape (h, w), what the print leaves of the light, 0 to 1."""
     grain: NDArray[np.float32]
+    """Shape (h, w), how texture and streaks change the light, about 1."""
     resolution: float
+    """Pixels per mm of these arrays."""
     width: float
     height: float
+    """Of the page [mm]; its upper left corner is `TABLE` in from that of the arrays."""
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """How the page is held and seen.
-
-    Parameters
-    ----------
-    megapixels
-        Of the picture, 4 : 3.
-    tilt, toward
-        Angle between the camera's axis and the page's normal, and the direction of the tilt [deg].
-    turn
-        In the picture's plane [deg].
-    curl, along
-        How high the page's middle stands over its edges [mm], and the curl's direction [deg].
-    lens
-        Radial distortion: r becomes r (1 + lens r²), r = 1 at the picture's long edge.
-    fill
-        Share of the picture's shorter or longer side, whichever binds, that the page fills.
-    """
+    """How the page is held and seen."""
 
     megapixels: float = 12.0
+    """Of the picture, 4 : 3."""
     tilt: float = 0.0
     toward: float = 0.0
+    """Angle between the camera's axis and the page's normal, and the direction of the tilt
+    [deg]."""
     turn: float = 0.0
+    """In the picture's plane [deg]."""
     curl: float = 0.0
     along: float = 0.0
+    """How high the page's middle stands over its edges [mm], and the curl's direction [deg]."""
     lens: float = 0.0
+    """Radial distortion: r becomes r (1 + lens r²), r = 1 at the picture's long edge."""
     fill: float = 0.85
+    """Share of the picture's shorter or longer side, whichever binds, that the page fills."""
 
     @property
     def size(self) -> tuple[int, int]:
@@ -88,49 +69,33 @@ class View:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lamp:
-    """A light and where it stands.
-
-    Parameters
-    ----------
-    spectrum
-        Shape (36,).
-    x, y, height
-        Over the page's plane, from its middle [mm].
-    strength
-        Against other lamps.
-    """
+    """A light and where it stands."""
 
     spectrum: FloatArray
+    """Shape (36,)."""
     x: float
     y: float
     height: float
+    """Over the page's plane, from its middle [mm]."""
     strength: float = 1.0
+    """Against other lamps."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Camera:
-    """What makes signals of light.
-
-    Parameters
-    ----------
-    sensitivities
-        Shape (36, 3).
-    noise
-        Standard deviation at full signal, relative; it falls with the root of the signal.
-    quality
-        Of the JPEG, 0 to 100; 0 for none.
-    exposure
-        Signal of the brightest bare paper.
-    development
-        Shape (3, 3): what the camera makes of its balanced signals before it encodes them; white
-        stays white.
-    """
+    """What makes signals of light."""
 
     sensitivities: FloatArray
+    """Shape (36, 3)."""
     noise: float = 0.004
+    """Standard deviation at full signal, relative; it falls with the root of the signal."""
     quality: int = 90
+    """Of the JPEG, 0 to 100; 0 for none."""
     exposure: float = 0.85
+    """Signal of the brightest bare paper."""
     development: FloatArray = field(default_factory=lambda: np.eye(3))
+    """Shape (3, 3): what the camera makes of its balanced signals before it encodes them; white
+    stays white."""
 
 
 def build_scene(

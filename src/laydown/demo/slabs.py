@@ -25,25 +25,17 @@ MOST_AMOUNT = 400.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Slab:
-    """A simulated paper: a scattering slab whose top share takes the dye.
-
-    Parameters
-    ----------
-    name
-        The paper's invented name.
-    absorption
-        Of the bare paper, shape (36,) [optical depth of the whole sheet].
-    scattering
-        Isotropic [optical depth of the whole sheet].
-    share
-        Top share of the sheet that takes the dye: 0 leaves it as a clear film on top, 1 lets it
-        through the whole sheet.
-    """
+    """A simulated paper: a scattering slab whose top share takes the dye."""
 
     name: str
+    """The paper's invented name."""
     absorption: FloatArray
+    """Of the bare paper, shape (36,) [optical depth of the whole sheet]."""
     scattering: float = 30.0
+    """Isotropic [optical depth of the whole sheet]."""
     share: float = 0.1
+    """Top share of the sheet that takes the dye: 0 leaves it as a clear film on top, 1 lets it
+    through the whole sheet."""
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.share <= 1.0:
@@ -153,15 +145,10 @@ class SolvedSlab:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Response:
-    """How a sheet answers any amount of dye: the solved transfer, interpolated between its nodes.
-
-    Parameters
-    ----------
-    coefficients
-        Shape (4, nodes − 1, 36): a cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`).
-    """
+    """How a sheet answers any amount of dye: the solved transfer between its nodes."""
 
     coefficients: FloatArray
+    """Shape (4, nodes − 1, 36): a cubic spline of −ln R over ln(1 + amount/`FIRST_AMOUNT`)."""
 
     def reflectance(self, dye: FloatArray) -> FloatArray:
         """Return the reflectance for amounts of dye.

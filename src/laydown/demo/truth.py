@@ -26,18 +26,12 @@ from laydown.media.recipe import Recipe
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Misses:
-    """How far predictions were from the simulated truth.
-
-    Parameters
-    ----------
-    labs
-        The truths, shape (recipes, 3).
-    differences
-        CIEDE2000 of each prediction from its truth, shape (recipes,).
-    """
+    """How far predictions were from the simulated truth."""
 
     labs: FloatArray
+    """The truths, shape (recipes, 3)."""
     differences: FloatArray
+    """CIEDE2000 of each prediction from its truth, shape (recipes,)."""
 
     @property
     def mean(self) -> float:

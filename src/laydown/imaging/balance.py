@@ -66,21 +66,14 @@ class PicturePlace:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownPlace:
-    """A place whose color is known.
-
-    Parameters
-    ----------
-    place
-        Where it lies.
-    xyz
-        Shape (3,), what it is under D50.
-    words
-        What to call it.
-    """
+    """A place whose color is known."""
 
     place: PicturePlace
+    """Where it lies."""
     xyz: FloatArray
+    """Shape (3,), what it is under D50."""
     words: str
+    """What to call it."""
 
 
 def gray_of_value(value: float) -> FloatArray:

@@ -97,7 +97,9 @@ def read_card_cells(
         height=page_map.height,
         most=2,
     )
-    patches = {cell.number: read_patch(flat, cell.box, light, decode) for cell in seen}
+    patches = {
+        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
+    }
     paper = light(np.array([cell.box.center for cell in bare])).mean(axis=0)
     middle = np.array([[page_map.width / 2, page_map.height / 2]])
     scale = float(page_map.scale(middle)[0])

@@ -43,18 +43,12 @@ BANDS = tuple(f"r{band}" for band in range(380, 740, 10))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FoundChart:
-    """A chart in a picture.
-
-    Parameters
-    ----------
-    centers
-        Shape (24, 2), middles of its patches in the picture [pixels: x, y], in the table's order.
-    boxes
-        Pixels of the middle of each patch, encoded, shape (24, n, 3).
-    """
+    """A chart in a picture."""
 
     centers: FloatArray
+    """Shape (24, 2), middles of its patches in the picture [pixels: x, y], in the table's order."""
     boxes: Pixels
+    """Pixels of the middle of each patch, encoded, shape (24, n, 3)."""
 
     @property
     def blown(self) -> NDArray[np.bool_]:

@@ -23,7 +23,7 @@ from laydown.imaging.camera import (
     by_profile,
     signal_of,
 )
-from laydown.imaging.chart import FoundChart, chart_xyz, find_chart, least_squares
+from laydown.imaging.chart import CHART_WHITE, FoundChart, chart_xyz, find_chart, least_squares
 from laydown.imaging.development import Developed, usual_development
 from laydown.imaging.markers import box_corners
 from laydown.imaging.patches import Patch
@@ -63,21 +63,14 @@ GRAY_NOISE = 2.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownColor:
-    """A color that is known before a picture is read.
-
-    Parameters
-    ----------
-    xyz
-        Shape (3,).
-    noise
-        How well it is known [CIELAB units per axis].
-    here
-        Whether it is known on this very paper.
-    """
+    """A color that is known before a picture is read."""
 
     xyz: FloatArray
+    """Shape (3,)."""
     noise: float
+    """How well it is known [CIELAB units per axis]."""
     here: bool = True
+    """Whether it is known on this very paper."""
 
 
 KnownPatch: TypeAlias = tuple[FloatArray, KnownColor]
@@ -215,11 +208,7 @@ def chart_converter(
     paper, measured
         XYZ of the bare paper, shape (3,), and whether that was measured.
     """
-    page_map = reading.flat.page_map
-    raw = profile.linear(chart.boxes).mean(axis=1)
-    back = np.linalg.inv(page_map.homography)
-    places = cv2.perspectiveTransform(chart.centers[None], back)[0]
-    signal = _evened(raw / reading.around(places), places)
+    signal = _signal(chart, profile, reading)
     sound = ~chart.blown
     tint = CHART_TINT if measured else float(np.hypot(CHART_TINT, PAPER_TINT))
     return by_colors(
@@ -232,6 +221,24 @@ def chart_converter(
         conversion=ColorConversion.CHART,
         names="patches of the reference chart",
     )
+
+
+def paper_by_chart(chart: FoundChart, profile: Profile, reading: PageReading) -> FloatArray:
+    """Return the XYZ of bare paper as the chart's white patch beside it makes it look, shape (3,).
+
+    Nothing is asked of what is known of the paper, so that it tells when that is another.
+    """
+    white = signal_of(profile, chart_xyz()[CHART_WHITE])
+    seen = _signal(chart, profile, reading)[CHART_WHITE]
+    return np.asarray((white / seen) @ profile.matrix)
+
+
+def _signal(chart: FoundChart, profile: Profile, reading: PageReading) -> FloatArray:
+    """Return the chart's signal relative to bare paper, shape (24, 3)."""
+    raw = profile.linear(chart.boxes).mean(axis=1)
+    back = np.linalg.inv(reading.flat.page_map.homography)
+    places = cv2.perspectiveTransform(chart.centers[None], back)[0]
+    return _evened(raw / reading.around(places), places)
 
 
 def _evened(signal: FloatArray, places: FloatArray) -> FloatArray:

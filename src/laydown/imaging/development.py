@@ -64,23 +64,16 @@ def usual_development(*, gain: float = 0.0, tint: float = 0.0) -> DevelopmentPri
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Developed:
-    """From a signal relative to bare paper to light, and on to XYZ.
-
-    Parameters
-    ----------
-    parameters
-        Shape (26,): of the curve, alike in all channels and apart in each; the mixing; the share of
-        the curve that acts on luminance; and the natural log of the gains by which what is known is
-        brighter than paper made it expected.
-    white
-        Shape (3,), the linear signal of bare paper, were nothing developed.
-    primaries
-        Shape (3, 3), of the picture's profile.
-    """
+    """From a signal relative to bare paper to light, and on to XYZ."""
 
     parameters: FloatArray
+    """Shape (26,): of the curve, alike in all channels and apart in each; the mixing; the share of
+    the curve that acts on luminance; and the natural log of the gains by which what is known is
+    brighter than paper made it expected."""
     white: FloatArray
+    """Shape (3,), the linear signal of bare paper, were nothing developed."""
     primaries: FloatArray
+    """Shape (3, 3), of the picture's profile."""
 
     def xyz(self, relative: FloatArray) -> FloatArray:
         """Return XYZ of signals relative to bare paper, shape (n, 3)."""

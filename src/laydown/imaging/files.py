@@ -35,24 +35,16 @@ WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC or PDF."
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Photograph:
-    """A picture as opened. Where it was taken, by whom and when is not kept.
-
-    Parameters
-    ----------
-    source
-        Name of the file, with the page for a PDF.
-    pixels
-        Shape (h, w, 3), upright.
-    profile
-        The embedded ICC profile; empty without one.
-    notes
-        What was done to open it, as sentences.
-    """
+    """A picture as opened. Where it was taken, by whom and when is not kept."""
 
     source: str
+    """Name of the file, with the page for a PDF."""
     pixels: Pixels
+    """Shape (h, w, 3), upright."""
     profile: bytes = b""
+    """The embedded ICC profile; empty without one."""
     notes: tuple[str, ...] = ()
+    """What was done to open it, as sentences."""
 
 
 def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:

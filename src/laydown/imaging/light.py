@@ -20,28 +20,19 @@ DARKEST = 1e-4
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LightField:
-    """The light on bare paper, over a page and a little beyond.
-
-    Parameters
-    ----------
-    terms
-        Shape (terms, 3), of the natural log of the linear signal of bare paper.
-    degree
-        Of the polynomial.
-    width, height
-        Of the page [mm].
-    off
-        Shape (n,), how far each sample of paper lies off it (natural log, all channels' mean).
-    evenness
-        Darkest over brightest paper.
-    """
+    """The light on bare paper, over a page and a little beyond."""
 
     terms: FloatArray
+    """Shape (terms, 3), of the natural log of the linear signal of bare paper."""
     degree: int
+    """Of the polynomial."""
     width: float
     height: float
+    """Of the page [mm]."""
     off: FloatArray
+    """Shape (n,), how far each sample of paper lies off it (natural log, all channels' mean)."""
     evenness: float
+    """Darkest over brightest paper."""
 
     def __call__(self, points: FloatArray) -> FloatArray:
         """Return bare paper's linear signal, shape (…, 3), at points (…, 2) of the page [mm]."""

@@ -19,23 +19,22 @@ STRAY = 0.03
 """How far a marker may lie off the plane of the others, for curl and lens [share of the page]."""
 FEWEST = 4
 """Markers without which a page can't be placed."""
+MOST_PAGES = 4
+"""Pages that are looked for in one picture."""
+EDGE, LEAST_STEP, BLURRED = 17, 40.0, 5.0
+"""Window in which a step from dark to light is looked for [pixels at the smaller size], what is one
+[of 255], and how many pixels wide it is in a picture too soft for markers (chosen)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FoundPage:
-    """The markers of one page in a picture.
-
-    Parameters
-    ----------
-    corners
-        By place, shape (4, 2): a marker's corners in the picture [pixels: x, y], clockwise from its
-        own upper left.
-    ids
-        Marker ids by place.
-    """
+    """The markers of one page in a picture."""
 
     corners: Mapping[int, FloatArray]
+    """By place, shape (4, 2): a marker's corners in the picture [pixels: x, y], clockwise from its
+    own upper left."""
     ids: Mapping[int, int]
+    """Marker ids by place."""
 
     @property
     def number(self) -> int | None:
@@ -49,7 +48,18 @@ class FoundPage:
 
 
 def find_page(pixels: Pixels) -> FoundPage:
-    """Find the page's markers.
+    """Find the markers of the page that shows most of them; none where there are fewer than four.
+
+    Examples
+    --------
+    >>> find_page(np.zeros((40, 40, 3), dtype=np.uint8)).missing == tuple(range(12))
+    True
+    """
+    return next(iter(find_pages(pixels)), FoundPage({}, {}))
+
+
+def find_pages(pixels: Pixels) -> tuple[FoundPage, ...]:
+    """Find the markers of all pages in a picture, that with most of them first.
 
     Parameters
     ----------
@@ -58,29 +68,54 @@ def find_page(pixels: Pixels) -> FoundPage:
 
     Returns
     -------
-    FoundPage
-        Only markers that lie as on one page; empty where there are fewer than four.
+    tuple of FoundPage
+        Each with markers that lie as on one page; none with fewer than four, and a second or third
+        only where its number can be read.
 
     Notes
     -----
     Detection is OpenCV's (Garrido-Jurado et al. 2014, Pattern Recognition 47), without correction
     of bits. A marker counts only if a page's plane, give or take curl and lens, goes through it and
-    at least three others. Two pages in one picture are not told apart.
-
-    Examples
-    --------
-    >>> find_page(np.zeros((40, 40, 3), dtype=np.uint8)).missing == tuple(range(12))
-    True
+    at least three others.
     """
     gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
-    best = FoundPage({}, {})
+    best: tuple[FoundPage, ...] = ()
     for side in _sides(max(gray.shape)):
-        page = _one_page(_detect(gray, scale=side / max(gray.shape)))
-        if len(page.corners) > len(best.corners):
-            best = page
-        if len(best.corners) >= ENOUGH:
+        pages = _apart(_detect(gray, scale=side / max(gray.shape)))
+        best = max(best, pages, key=lambda found: sum(len(page.corners) for page in found))
+        if best and all(len(page.corners) >= ENOUGH for page in best):
             break
     return best
+
+
+def _apart(found: list[tuple[int, FloatArray]]) -> tuple[FoundPage, ...]:
+    """Return the pages that markers lie on, one after the other from what is left of them."""
+    pages: list[FoundPage] = []
+    while len(found) >= FEWEST and len(pages) < MOST_PAGES:
+        page = _one_page(found)
+        if not page.corners or (pages and page.number is None):
+            break
+        pages.append(page)
+        used = {id(corners) for corners in page.corners.values()}
+        found = [one for one in found if id(one[1]) not in used]
+    return tuple(pages)
+
+
+def why_no_page(pixels: Pixels) -> str:
+    """Return what may be wrong with a picture in which no page is found; empty where unknown."""
+    if find_page(np.ascontiguousarray(pixels[:, ::-1])).corners:
+        return "it is mirrored"
+    gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    shrink = min(1.0, LONG_SIDES[0] / max(gray.shape))
+    small = cv2.resize(gray, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA)
+    window = np.ones((EDGE, EDGE), np.uint8)
+    step = cv2.subtract(cv2.dilate(small, window), cv2.erode(small, window)).astype(np.float32)
+    slope = cv2.magnitude(cv2.Sobel(small, cv2.CV_32F, 1, 0), cv2.Sobel(small, cv2.CV_32F, 0, 1))
+    edges = step > max(LEAST_STEP, float(np.percentile(step, 95)))
+    if not edges.any():
+        return ""
+    steepest = cv2.dilate(slope / 8, window)[edges]
+    return "it is blurred" if np.median(step[edges] / np.maximum(steepest, 1)) > BLURRED else ""
 
 
 def _sides(longest: int) -> tuple[int, ...]:

@@ -38,24 +38,16 @@ ROUGH_INKS = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Decoder:
-    """How the strips of one picture become light.
-
-    Parameters
-    ----------
-    linear
-        From a strip to its linear signal, shape (h, w, channels).
-    matrix
-        Shape (channels, 3): linear @ matrix is XYZ with white at Y = 100.
-    notes
-        What it takes the picture for, as sentences.
-    slow
-        Whether it goes through tables, so that the picture is better made smaller before.
-    """
+    """How the strips of one picture become light."""
 
     linear: Callable[[Image.Image], Plane]
+    """From a strip to its linear signal, shape (h, w, channels)."""
     matrix: FloatArray
+    """Shape (channels, 3): linear @ matrix is XYZ with white at Y = 100."""
     notes: tuple[str, ...]
+    """What it takes the picture for, as sentences."""
     slow: bool = False
+    """Whether it goes through tables, so that the picture is better made smaller before."""
 
 
 def decoder_for(image: Image.Image, source: str) -> Decoder:

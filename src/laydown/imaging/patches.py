@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Pixels
@@ -31,49 +32,37 @@ INKED_BELOW, INKED_SHARE = 0.8, 0.12
 """Ink lies beyond the border where a channel is below this, over more than that share…"""
 INKED_COLOR, INKED_DARK = 0.12, 0.5
 """…and the channels differ by this share, or all are below that."""
+BORDER, ALL_ACROSS = 0.5, 0.9
+"""Width of a border and what blurs round it [mm]; share of a row of the white between two cells
+that is inked where ink runs from one to the other."""
 SHADOW = 0.08
 """Natural log by which the paper on one side of a cell is off the smooth light."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Patch:
-    """One cell as the picture shows it, bare paper being (1, 1, 1).
-
-    Parameters
-    ----------
-    mean
-        Shape (3,), robust mean of the linear signal.
-    blocks
-        Shape (n, 3), means of the cell's blocks.
-    noise
-        Shape (3,), variance that the pixels' own noise lends each block.
-    flags
-        What the pixels alone tell.
-    """
+    """One cell as the picture shows it, bare paper being (1, 1, 1)."""
 
     mean: FloatArray
+    """Shape (3,), robust mean of the linear signal."""
     blocks: FloatArray
+    """Shape (n, 3), means of the cell's blocks."""
     noise: FloatArray
+    """Shape (3,), variance that the pixels' own noise lends each block."""
     flags: frozenset[Flag]
+    """What the pixels alone tell."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WhiteStrip:
-    """The white beside a cell.
-
-    Parameters
-    ----------
-    points
-        Shape (2, 2), middles of the strips to its left and right [mm].
-    signal
-        Shape (2, 3), linear, of the paper in each.
-    pixels
-        Shape (2, n, 3), linear.
-    """
+    """The white beside a cell."""
 
     points: FloatArray
+    """Shape (2, 2), middles of the strips to its left and right [mm]."""
     signal: FloatArray
+    """Shape (2, 3), linear, of the paper in each."""
     pixels: FloatArray
+    """Shape (2, n, 3), linear."""
 
 
 Decode = Callable[[Pixels], FloatArray]
@@ -116,9 +105,27 @@ def inked_share(strip: WhiteStrip, light: LightField) -> float:
     for a shadow, and is flagged as one.
     """
     relative = strip.pixels / light(strip.points)[:, None]
+    return float(_inked(relative).mean(axis=-1).max())
+
+
+def crossed(
+    page: FlatPage, box: CellBox, neighbor: CellBox, light: LightField, decode: Decode
+) -> bool:
+    """Return whether ink runs from a cell to its neighbor on the right, all across the white."""
+    width = neighbor.left - box.right - 2 * BORDER
+    if width <= 0:
+        return False
+    tall = box.inset(MARGIN * box.height)
+    gap = CellBox(box.right + BORDER, tall.top, width, tall.height)
+    encoded = page.cut(gap)
+    relative = decode(encoded) / light.over(*_places(page, gap, encoded.shape))
+    return bool((_inked(relative).mean(axis=1) > ALL_ACROSS).mean() > INKED_SHARE)
+
+
+def _inked(relative: FloatArray) -> NDArray[np.bool_]:
     most, least = relative.max(axis=-1), relative.min(axis=-1)
-    inked = (least < INKED_BELOW) & ((most - least > INKED_COLOR * most) | (most < INKED_DARK))
-    return float(inked.mean(axis=-1).max())
+    differs = (most - least > INKED_COLOR * most) | (most < INKED_DARK)
+    return np.asarray((least < INKED_BELOW) & differs)
 
 
 def inner(box: CellBox) -> CellBox:
@@ -137,7 +144,9 @@ def bare_signal(page: FlatPage, box: CellBox, decode: Decode) -> FloatArray:
     return np.asarray(np.median(decode(page.cut(inner(box))).reshape(-1, 3), axis=0))
 
 
-def read_patch(page: FlatPage, box: CellBox, light: LightField, decode: Decode) -> Patch:
+def read_patch(
+    page: FlatPage, box: CellBox, light: LightField, decode: Decode, *, smooth: bool = False
+) -> Patch:
     """Read a cell.
 
     Parameters
@@ -150,20 +159,27 @@ def read_patch(page: FlatPage, box: CellBox, light: LightField, decode: Decode) 
         What bare paper would show there.
     decode
         To linear.
+    smooth
+        Whether its color lies as evenly as a marker's: the median of each channel then counts, so
+        that flecks, dried drops and dust tell nothing.
 
     Notes
     -----
-    The mean is of what is left when the brightest and the darkest 5 % of the pixels are dropped:
-    specks and fibres go, streaks stay, for the eye averages them too.
+    Otherwise the mean is of what is left when the brightest and the darkest 5 % of the pixels are
+    dropped: specks and fibres go, streaks stay, for the eye averages them too.
     """
     encoded = page.cut(inner(box))
     relative = decode(encoded) / light.over(*_places(page, inner(box), encoded.shape))
     flat = relative.reshape(-1, 3)
-    order = np.argsort(flat.sum(axis=-1), kind="stable")
-    drop = int(TRIM * len(order))
-    mean = flat[order[drop : len(order) - drop]].mean(axis=0)
+    mean = np.median(flat, axis=0) if smooth else _trimmed_mean(flat)
     blocks, noise = _blocks(relative)
     return Patch(mean, blocks, noise, _flags(encoded, relative))
+
+
+def _trimmed_mean(flat: FloatArray) -> FloatArray:
+    order = np.argsort(flat.sum(axis=-1), kind="stable")
+    drop = int(TRIM * len(order))
+    return np.asarray(flat[order[drop : len(order) - drop]].mean(axis=0))
 
 
 def _places(page: FlatPage, box: CellBox, shape: tuple[int, ...]) -> tuple[FloatArray, FloatArray]:

@@ -27,24 +27,16 @@ LONGEST_WAIT = 60.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DrawnPage:
-    """A page as drawn.
-
-    Parameters
-    ----------
-    pixels
-        Shape (h, w, 3).
-    dpi
-        At which it was drawn.
-    count
-        Pages that the PDF has.
-    seconds
-        Of processor time that it took.
-    """
+    """A page as drawn."""
 
     pixels: Pixels
+    """Shape (h, w, 3)."""
     dpi: float
+    """At which it was drawn."""
     count: int
+    """Pages that the PDF has."""
     seconds: float
+    """Of processor time that it took."""
 
     @property
     def note(self) -> str:

@@ -46,27 +46,18 @@ COVERED = 0.998
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Picture:
-    """A picture as opened. Where it was taken, by whom and when is not kept.
-
-    Parameters
-    ----------
-    source
-        Name of the file.
-    xyz
-        Shape (h, w, 3), the light of each place under D50, the perfect white at Y = 100.
-    opaque
-        Shape (h, w), False where the file is more than half transparent.
-    size
-        Width and height of the whole picture, upright, before it was made smaller [pixels].
-    notes
-        What was done to open it, as sentences.
-    """
+    """A picture as opened. Where it was taken, by whom and when is not kept."""
 
     source: str
+    """Name of the file."""
     xyz: Plane
+    """Shape (h, w, 3), the light of each place under D50, the perfect white at Y = 100."""
     opaque: NDArray[np.bool_]
+    """Shape (h, w), False where the file is more than half transparent."""
     size: tuple[int, int]
+    """Width and height of the whole picture, upright, before it was made smaller [pixels]."""
     notes: tuple[str, ...] = ()
+    """What was done to open it, as sentences."""
 
     @property
     def lab(self) -> Plane:

@@ -22,27 +22,18 @@ STEPS = np.arange(256) / 255.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Profile:
-    """From a picture's numbers to colors under D50.
-
-    Parameters
-    ----------
-    name
-        What it calls itself.
-    curves
-        Shape (256, 3), from 8 bits to linear, by channel.
-    matrix
-        Shape (3, 3): linear @ matrix is XYZ with white at Y = 100.
-    measured
-        Whether it was made for an input device, so that it holds for this very scanner or camera.
-    tables
-        The profile itself, where it works by tables and not by curves and a matrix.
-    """
+    """From a picture's numbers to colors under D50."""
 
     name: str
+    """What it calls itself."""
     curves: FloatArray
+    """Shape (256, 3), from 8 bits to linear, by channel."""
     matrix: FloatArray
+    """Shape (3, 3): linear @ matrix is XYZ with white at Y = 100."""
     measured: bool
+    """Whether it was made for an input device, so that it holds for this very scanner or camera."""
     tables: bytes = b""
+    """The profile itself, where it works by tables and not by curves and a matrix."""
 
     def linear(self, pixels: Pixels) -> FloatArray:
         """Return the linear signal, shape (…, 3), in the profile's own channels."""

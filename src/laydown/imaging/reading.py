@@ -17,6 +17,7 @@ from laydown.imaging.patches import (
     Patch,
     WhiteStrip,
     bare_signal,
+    crossed,
     inked_share,
     read_patch,
     read_strip,
@@ -40,55 +41,38 @@ DARKEST_PAPER = 0.05
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageCell:
-    """A cell as the reader needs it.
-
-    Parameters
-    ----------
-    number
-        Its number.
-    box
-        Where it stands [mm].
-    bare
-        Whether it is bare paper.
-    pale
-        Whether it may look like bare paper although something was laid: a colorless blender.
-    """
+    """A cell as the reader needs it."""
 
     number: int
+    """Its number."""
     box: CellBox
+    """Where it stands [mm]."""
     bare: bool
+    """Whether it is bare paper."""
     pale: bool = False
+    """Whether it may look like bare paper although something was laid: a colorless blender."""
+    smooth: bool = False
+    """Whether what was laid lies as evenly as a marker's color."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageReading:
-    """What one picture of a page shows.
-
-    Parameters
-    ----------
-    flat
-        The page drawn flat.
-    patches
-        By cell number, relative to bare paper.
-    light
-        The light that was taken out.
-    around
-        The same, stiffer, for a chart that lies beside the page.
-    paper
-        Shape (3,), the linear signal of bare paper, mean over its bare cells.
-    resolution
-        Pixels per mm in the middle of the page in the picture.
-    warnings
-        Sentences on the page as a whole.
-    """
+    """What one picture of a page shows."""
 
     flat: FlatPage
+    """The page drawn flat."""
     patches: Mapping[int, Patch]
+    """By cell number, relative to bare paper."""
     light: LightField
+    """The light that was taken out."""
     around: LightField
+    """The same, stiffer, for a chart that lies beside the page."""
     paper: FloatArray
+    """Shape (3,), the linear signal of bare paper, mean over its bare cells."""
     resolution: float
+    """Pixels per mm in the middle of the page in the picture."""
     warnings: tuple[str, ...]
+    """Sentences on the page as a whole."""
 
 
 def read_page(
@@ -123,7 +107,10 @@ def read_page(
     seen = [cell for cell in cells if flat.contains(cell.box)]
     strips = {cell.number: read_strip(flat, cell.box, decode) for cell in seen}
     light, around = _light(flat, seen, strips, decode, framed=framed)
-    patches = {cell.number: read_patch(flat, cell.box, light, decode) for cell in seen}
+    patches = {
+        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth) for cell in seen
+    }
+    bled = _bled(flat, seen, light, decode)
     off = light.off[len(light.off) - 2 * len(seen) :].reshape(-1, 2)
     marked = {
         cell.number: _with_flags(
@@ -131,6 +118,7 @@ def read_page(
             _place_flags(
                 cell,
                 page_map,
+                bled=cell.number in bled,
                 inked=inked_share(strips[cell.number], light) > INKED_SHARE,
                 off=beside,
                 blur=blur,
@@ -179,15 +167,37 @@ def _frame_factor(
     return np.asarray(np.median(signals / np.maximum(beside, 1e-6), axis=0))
 
 
+def _bled(
+    flat: FlatPage, cells: Sequence[PageCell], light: LightField, decode: Decode
+) -> frozenset[int]:
+    """Return the cells between which ink runs, on either side of it.
+
+    Ink over a border that reaches nobody does no harm: a cell's middle is read, and the light is
+    told by what most of the white shows.
+    """
+    bled: set[int] = set()
+    for cell in cells:
+        row = [
+            other
+            for other in cells
+            if other.box.left > cell.box.right
+            and abs(other.box.top - cell.box.top) < cell.box.height / 2
+        ]
+        neighbor = min(row, key=lambda other: other.box.left, default=None)
+        if neighbor is not None and crossed(flat, cell.box, neighbor.box, light, decode):
+            bled |= {cell.number, neighbor.number}
+    return frozenset(bled)
+
+
 def _place_flags(
-    cell: PageCell, page_map: PageMap, *, inked: bool, off: FloatArray, blur: float
+    cell: PageCell, page_map: PageMap, *, bled: bool, inked: bool, off: FloatArray, blur: float
 ) -> frozenset[Flag]:
     center = np.array([cell.box.center])
     side = float(page_map.scale(center)[0]) * min(cell.box.width, cell.box.height)
     told = (
         (Flag.TOO_SMALL, side < FEWEST_PIXELS),
         (Flag.BLURRED, blur > BLUR_SHARE * side),
-        (Flag.OVER_BORDER, inked),
+        (Flag.OVER_BORDER, bled),
         (Flag.SHADOW, not inked and bool(np.abs(off).max() > SHADOW)),
     )
     return frozenset(flag for flag, true in told if true)

@@ -23,30 +23,21 @@ STIFFNESS = 1e-3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageMap:
-    """Where each point of a page lies in a picture.
-
-    Parameters
-    ----------
-    homography
-        Shape (3, 3), from page [mm] to picture [pixels], as if the page were flat.
-    bend
-        Shape (terms, 2), the polynomial that curl and lens add [pixels].
-    degree
-        Of that polynomial.
-    width, height
-        Of the page [mm].
-    shift, shift_degree
-        A polynomial, shape (terms, 2), added to points of the page beforehand [mm]: what the cells'
-        own borders showed.
-    """
+    """Where each point of a page lies in a picture."""
 
     homography: FloatArray
+    """Shape (3, 3), from page [mm] to picture [pixels], as if the page were flat."""
     bend: FloatArray
+    """Shape (terms, 2), the polynomial that curl and lens add [pixels]."""
     degree: int
+    """Of that polynomial."""
     width: float
     height: float
+    """Of the page [mm]."""
     shift: FloatArray = field(default_factory=lambda: np.zeros((1, 2)))
     shift_degree: int = 0
+    """A polynomial, shape (terms, 2), added to points of the page beforehand [mm]: what the cells'
+    own borders showed."""
 
     def __call__(self, points: FloatArray) -> FloatArray:
         """Return the picture's pixels (x, y), shape (…, 2), of points of the page [mm]."""
@@ -122,24 +113,16 @@ def map_page(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FlatPage:
-    """A page laid flat.
-
-    Parameters
-    ----------
-    pixels
-        Shape (h, w, 3), as encoded in the picture.
-    resolution
-        Pixels per mm.
-    page_map
-        Where it was in the picture.
-    picture
-        Width and height of the picture [pixels].
-    """
+    """A page laid flat."""
 
     pixels: Pixels
+    """Shape (h, w, 3), as encoded in the picture."""
     resolution: float
+    """Pixels per mm."""
     page_map: PageMap
+    """Where it was in the picture."""
     picture: tuple[int, int]
+    """Width and height of the picture [pixels]."""
 
     def cut(self, box: CellBox) -> Pixels:
         """Return the pixels of a box, shape (h, w, 3); at least one of them."""

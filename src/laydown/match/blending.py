@@ -24,26 +24,18 @@ USUAL = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Blended:
-    """A recipe before and after a treatment.
-
-    Parameters
-    ----------
-    treatment
-        Which.
-    told
-        Whether swatches tell what it does on this paper, to all that it reaches.
-    before, after
-        Shape (3,), Lab.
-    off_before, off_after
-        CIEDE2000 from the wanted color, all factors 1.
-    """
+    """A recipe before and after a treatment."""
 
     treatment: TreatmentStep
+    """Which."""
     told: bool
+    """Whether swatches tell what it does on this paper, to all that it reaches."""
     before: FloatArray
     after: FloatArray
+    """Shape (3,), Lab."""
     off_before: float
     off_after: float
+    """CIEDE2000 from the wanted color, all factors 1."""
 
 
 def treatments_of(fit: KitFit) -> tuple[TreatmentStep, ...]:

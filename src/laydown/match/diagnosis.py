@@ -39,46 +39,30 @@ BREADTHS = {CauseKind.RECIPE: 0.0, CauseKind.OTHER: 30.0}
 
 @dataclass(frozen=True, slots=True)
 class Cause:
-    """A likely cause.
-
-    Parameters
-    ----------
-    kind
-        What went wrong.
-    chance
-        How likely it is, 0 to 1, if it was one of those considered and only one.
-    words
-        The same in a sentence, with what exactly may have happened.
-    """
+    """A likely cause."""
 
     kind: CauseKind
+    """What went wrong."""
     chance: float
+    """How likely it is, 0 to 1, if it was one of those considered and only one."""
     words: str
+    """The same in a sentence, with what exactly may have happened."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Diagnosis:
-    """Why a trial came out as it did.
-
-    Parameters
-    ----------
-    expected
-        Shape (3,), the Lab that the recipe leads to expect.
-    deviations
-        How many standard distances the color obtained is from that.
-    causes
-        Likeliest first; those under 1 in 100 left out.
-    tied
-        How many of the first can't be told apart.
-    test
-        One cheap test that would tell most; empty where nothing is to be told.
-    """
+    """Why a trial came out as it did."""
 
     expected: FloatArray
+    """Shape (3,), the Lab that the recipe leads to expect."""
     deviations: float
+    """How many standard distances the color obtained is from that."""
     causes: tuple[Cause, ...]
+    """Likeliest first; those under 1 in 100 left out."""
     tied: int
+    """How many of the first can't be told apart."""
     test: str
+    """One cheap test that would tell most; empty where nothing is to be told."""
 
 
 def explain(

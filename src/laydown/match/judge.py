@@ -36,7 +36,7 @@ def candidate_of(question: Question, recipe: Recipe) -> Candidate:
     """
     wanted, tolerance = question.target.lab, question.tolerance
     seen = predict(question.fit, question.over.then(recipe))
-    covariance = question.covariance(seen)
+    covariance = question.covariance(seen.recipe, known=seen.covariance)
     chance = acceptance(wanted, seen.lab, covariance, tolerance=tolerance)
     doubt = doubt_of(wanted, seen.lab, covariance)
     judged = verdict(question, recipe, seen.lab, Surety(chance, doubt))

@@ -59,21 +59,14 @@ class CauseKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outcomes:
-    """The colors that one cause may give.
-
-    Parameters
-    ----------
-    kind
-        The cause.
-    labs
-        Shape (k, 3).
-    details
-        For each, what exactly would have happened, as the end of “Perhaps …”.
-    """
+    """The colors that one cause may give."""
 
     kind: CauseKind
+    """The cause."""
     labs: FloatArray
+    """Shape (k, 3)."""
     details: tuple[str, ...]
+    """For each, what exactly would have happened, as the end of “Perhaps …”."""
 
 
 @cache

@@ -36,157 +36,105 @@ def _certain() -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Target:
-    """A wanted color.
-
-    Parameters
-    ----------
-    name
-        As people call it.
-    lab
-        Shape (3,), CIELAB D50.
-    passage, role
-        The part of the picture it belongs to and whether it is its highlight, midtone or shadow.
-    origin
-        Where the color comes from.
-    covariance
-        Shape (3, 3), how uncertain the target itself is.
-    reflectance
-        Shape (36,) where it was measured, or predicted from measured ones; None where XYZ or Lab
-        are all that is known.
-    own_recipe
-        Where this is the color that the swatches of the supplies which answer lead to expect of a
-        recipe of theirs, on the whole: that recipe. What is left open of it and of an answer is
-        partly the same, and falls out. None for any other color.
-    asked_as
-        Where it was asked by the name of a colorant of the supplies that answer, as on their paper,
-        or is of a lesson that was made with them: that recipe. Who owns the marker is never sent to
-        mix it.
-    share
-        Of the picture's area [percent]; None where nobody stated it.
-    """
+    """A wanted color."""
 
     name: str
+    """As people call it."""
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     passage: str = ""
     role: str = ""
+    """The part of the picture it belongs to and whether it is its highlight, midtone or shadow."""
     origin: Origin = Origin.MEASURED
+    """Where the color comes from."""
     covariance: FloatArray = field(default_factory=_certain)
+    """Shape (3, 3), how uncertain the target itself is."""
     reflectance: FloatArray | None = None
+    """Shape (36,) where it was measured, or predicted from measured ones; None where XYZ or Lab are
+    all that is known."""
     own_recipe: Recipe | None = None
+    """Where this is the color that the swatches of the supplies which answer lead to expect of a
+    recipe of theirs, on the whole: that recipe. What is left open of it and of an answer is partly
+    the same, and falls out. None for any other color."""
     asked_as: Recipe | None = None
+    """Where it was asked by the name of a colorant of the supplies that answer, as on their paper,
+    or is of a lesson that was made with them: that recipe. Who owns the marker is never sent to mix
+    it."""
     share: float | None = None
+    """Of the picture's area [percent]; None where nobody stated it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """How a color differs from the one wanted; signs are obtained minus wanted.
-
-    Parameters
-    ----------
-    delta_e
-        CIEDE2000 with kL = kC = kH = 1.
-    value
-        In steps of ASTM D1535 value; above 0 is too light.
-    hue
-        CIELAB hue angle [degrees, -180 to 180]; None where either color is too gray to have one.
-    chroma
-        CIELAB chroma; below 0 is duller.
-    words
-        The same as a person would say it: "half a value step too light, a little yellower, duller".
-    """
+    """How a color differs from the one wanted; signs are obtained minus wanted."""
 
     delta_e: float
+    """CIEDE2000 with kL = kC = kH = 1."""
     value: float
+    """In steps of ASTM D1535 value; above 0 is too light."""
     hue: float | None
+    """CIELAB hue angle [degrees, -180 to 180]; None where either color is too gray to have one."""
     chroma: float
+    """CIELAB chroma; below 0 is duller."""
     words: str
+    """The same as a person would say it: "half a value step too light, a little yellower,
+    duller"."""
 
 
 @dataclass(frozen=True, slots=True)
 class Mud:
-    """Chroma lost by layering, its cause, and a way round.
-
-    Parameters
-    ----------
-    lost
-        CIELAB chroma below what the parts and the target have.
-    pair
-        Names of the two colorants, or mixtures, that do it.
-    words
-        The warning as a sentence.
-    cleaner
-        A recipe that avoids it, or None where none is as close.
-    """
+    """Chroma lost by layering, its cause, and a way round."""
 
     lost: float
+    """CIELAB chroma below what the parts and the target have."""
     pair: tuple[str, str]
+    """Names of the two colorants, or mixtures, that do it."""
     words: str
+    """The warning as a sentence."""
     cleaner: Recipe | None = None
+    """A recipe that avoids it, or None where none is as close."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
-    """One recipe against one target.
-
-    Parameters
-    ----------
-    prediction
-        The recipe with its expected color and covariance.
-    cost
-        What it was ranked by: CIEDE2000 with the ranking's own kL (value first) as it is to be
-        expected, its doubt included, and what its steps and coats add.
-    difference
-        At kL 1, in numbers and words.
-    covariance
-        Shape (3, 3), of the difference in Lab: what is unsure of the color wanted and of this one,
-        without what is the same for both.
-    acceptance
-        The chance, 0 to 1, that an observer accepts it within the chosen tolerance.
-    verdict
-        The judgement in words.
-    instructions
-        What to do, one sentence a step.
-    mud
-        The warning, or None where the mixture stays clean.
-    """
+    """One recipe against one target."""
 
     prediction: Prediction
+    """The recipe with its expected color and covariance."""
     cost: float
+    """What it was ranked by: CIEDE2000 with the ranking's own kL (value first) as it is to be
+    expected, its doubt included, and what its steps and coats add."""
     difference: Difference
+    """At kL 1, in numbers and words."""
     covariance: FloatArray
+    """Shape (3, 3), of the difference in Lab: what is unsure of the color wanted and of this one,
+    without what is the same for both."""
     acceptance: float
+    """The chance, 0 to 1, that an observer accepts it within the chosen tolerance."""
     verdict: Verdict
+    """The judgement in words."""
     instructions: tuple[str, ...]
+    """What to do, one sentence a step."""
     mud: Mud | None = None
+    """The warning, or None where the mixture stays clean."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Match:
-    """The answer for one target.
-
-    Parameters
-    ----------
-    target
-        What was wanted.
-    best
-        The recipe recommended.
-    single
-        The best that one colorant alone does (it may be the best recipe itself).
-    alternatives
-        Further recipes in order of cost.
-    considered
-        How many recipes were searched, all of them exactly.
-    notes
-        Sentences the user should read: what is assumed, that a plainer recipe was preferred, that a
-        fresh start beats covering what lies there.
-    next_swatch
-        The swatch that would make this answer surer, as a sentence; empty where none would.
-    """
+    """The answer for one target."""
 
     target: Target
+    """What was wanted."""
     best: Candidate
+    """The recipe recommended."""
     single: Candidate
+    """The best that one colorant alone does (it may be the best recipe itself)."""
     alternatives: tuple[Candidate, ...]
+    """Further recipes in order of cost."""
     considered: int
+    """How many recipes were searched, all of them exactly."""
     notes: tuple[str, ...] = ()
+    """Sentences the user should read: what is assumed, that a plainer recipe was preferred, that a
+    fresh start beats covering what lies there."""
     next_swatch: str = ""
+    """The swatch that would make this answer surer, as a sentence; empty where none would."""

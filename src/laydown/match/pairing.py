@@ -8,7 +8,6 @@ from laydown.media.beside import Pair, beside
 from laydown.media.comparing import compare
 from laydown.media.inference.leeway import leeway_of_color
 from laydown.media.kit.fit import AnyFit, leeway, reflectance
-from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
 
 
@@ -40,17 +39,25 @@ def pair_of(target: Target, fit: AnyFit, recipe: Recipe, *, swatched: AnyFit | N
 
 
 def covariance_of(
-    target: Target, fit: AnyFit, seen: Prediction, *, swatched: AnyFit | None = None
+    target: Target,
+    fit: AnyFit,
+    pile: Recipe,
+    *,
+    swatched: AnyFit | None = None,
+    known: FloatArray | None = None,
 ) -> FloatArray:
-    """Return the covariance of a prediction's difference from a target by day, shape (3, 3).
+    """Return the covariance of a pile's difference from a target by day, shape (3, 3).
 
     Parameters
     ----------
     target, fit, swatched
         As in `pair_of`.
-    seen
-        What the fit says of the recipe.
+    pile
+        All that lies there.
+    known
+        The covariance of its own color, where that was worked out already.
     """
-    if target.own_recipe is None:
-        return seen.covariance + target.covariance
-    return pair_of(target, fit, seen.recipe, swatched=swatched).covariance()
+    if target.own_recipe is not None:
+        return pair_of(target, fit, pile, swatched=swatched).covariance()
+    own = leeway(fit, pile).covariance() if known is None else known
+    return own + target.covariance

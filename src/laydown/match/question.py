@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from laydown.color.arrays import FloatArray
+from laydown.color.lab import lab_from_reflectance
 from laydown.match.outcome import Target
 from laydown.match.pairing import covariance_of
 from laydown.match.ranking import Ranking
@@ -13,8 +14,7 @@ from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
 from laydown.match.space import Limits
-from laydown.media.kit.fit import AnyFit, predict
-from laydown.media.prediction import Prediction
+from laydown.media.kit.fit import AnyFit, reflectance
 from laydown.media.recipe import Recipe
 
 SHORTLIST = 64
@@ -31,55 +31,50 @@ mere next nearest (chosen)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Question:
-    """What is asked of a kit.
+class Way:
+    """A recipe as an answer."""
 
-    Parameters
-    ----------
-    target
-        The wanted color.
-    fit
-        The kit on its paper.
-    limits, ranking
-        Which recipes, and what they are ranked by.
-    tolerance
-        CIEDE2000 at which half of observers accept.
-    over
-        What lies on the paper already.
-    watch
-        Told how far the main search has come.
-    finder
-        Who searches the recipes, where the caller keeps tables.
-    swatched
-        What swatches alone tell of the kit, where trials have moved the fit.
-    """
+    recipe: Recipe
+    """What is laid over what lies there already."""
+    cost: float
+    """What it is ranked by: the difference to expect with its doubt, and effort."""
+    off: float
+    """The difference to expect in that, its doubt included."""
+    lab: FloatArray
+    """Shape (3,), the color of the whole pile."""
+    covariance: FloatArray
+    """Shape (3, 3), of its difference from what is wanted."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Question:
+    """What is asked of a kit."""
 
     target: Target
+    """The wanted color."""
     fit: AnyFit
+    """The kit on its paper."""
     limits: Limits
     ranking: Ranking
+    """Which recipes, and what they are ranked by."""
     tolerance: float
+    """CIEDE2000 at which half of observers accept."""
     over: Recipe
+    """What lies on the paper already."""
     watch: Watch | None = None
+    """Told how far the main search has come."""
     finder: Finder | None = None
+    """Who searches the recipes, where the caller keeps tables."""
     swatched: AnyFit | None = None
+    """What swatches alone tell of the kit, where trials have moved the fit."""
 
-    def covariance(self, seen: Prediction) -> FloatArray:
-        """Return the covariance of a prediction's difference from what is wanted, shape (3, 3)."""
-        return covariance_of(self.target, self.fit, seen, swatched=self.swatched)
+    def covariance(self, pile: Recipe, *, known: FloatArray | None = None) -> FloatArray:
+        """Return the covariance of a pile's difference from what is wanted, as `covariance_of`."""
+        return covariance_of(self.target, self.fit, pile, swatched=self.swatched, known=known)
 
     def cost(self, recipe: Recipe) -> float:
-        """Return what a recipe is ranked by: the difference to expect with its doubt, and effort.
-
-        Parameters
-        ----------
-        recipe
-            What is laid over what lies there.
-        """
-        seen = predict(self.fit, self.over.then(recipe))
-        covariance = self.covariance(seen)
-        off = self.expected(seen.lab, covariance)
-        return off + self.effort(recipe) + self.missed(seen.lab, covariance)
+        """Return what a recipe is ranked by, see `way_of`."""
+        return way_of(self, recipe).cost
 
     def expected(self, lab: FloatArray, covariance: FloatArray) -> float:
         """Return the difference to expect by the ranking, with the doubt that lies in what is laid.
@@ -173,3 +168,15 @@ class Question:
             without=self.limits.without | without,
         )
         return replace(self, limits=limits, watch=None)
+
+
+def way_of(question: Question, recipe: Recipe) -> Way:
+    """Rank one recipe, laid over what lies there, against the color that is asked for."""
+    pile = question.over.then(recipe)
+    lab, covariance = (
+        lab_from_reflectance(reflectance(question.fit, pile)),
+        question.covariance(pile),
+    )
+    off = question.expected(lab, covariance)
+    cost = off + question.effort(recipe) + question.missed(lab, covariance)
+    return Way(recipe, cost, off, lab, covariance)

@@ -18,27 +18,20 @@ class Ranking:
     carry a picture, hue may move. That is a choice for pictures, not what the eye calls nearest: on
     pairs judged by eye kL .5 has a STRESS of 25 to 44, kL 1 one of 19 to 35
     (``tests/match/test_observers.py``). Effort and price are added to the difference, in its units.
-
-    Parameters
-    ----------
-    k_L, k_C, k_H
-        Above 0.
-    step, coat
-        What each step and each coat adds to the cost, 0 or above.
-    prices
-        What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
-    sense
-        Whether what goes against the sense of the trade costs besides, see
-        `laydown.match.search.sense`.
     """
 
     k_L: float = 0.5  # noqa: N815  the symbols of the standard
     k_C: float = 1.0  # noqa: N815
     k_H: float = 1.0  # noqa: N815
+    """Above 0."""
     step: float = 0.0
     coat: float = 0.0
+    """What each step and each coat adds to the cost, 0 or above."""
     prices: tuple[tuple[str, float], ...] = ()
+    """What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above."""
     sense: bool = False
+    """Whether what goes against the sense of the trade costs besides, see
+    `laydown.match.search.sense`."""
 
     def __post_init__(self) -> None:
         if min(self.k_L, self.k_C, self.k_H) <= 0:

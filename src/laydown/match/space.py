@@ -10,18 +10,6 @@ MOST_STEPS = 4
 class Limits:
     """What a recipe may be.
 
-    Parameters
-    ----------
-    steps
-        At most so many steps are added, 0 to `MOST_STEPS`.
-    coats
-        At most so many coats in one step.
-    total_coats
-        At most so many coats on the paper in all, what lies there already included; None for the
-        paper's own limit.
-    without
-        Names or labels (``Range/Name``) of colorants that are not to be used.
-
     Raises
     ------
     ValueError
@@ -29,9 +17,14 @@ class Limits:
     """
 
     steps: int = 3
+    """At most so many steps are added, 0 to `MOST_STEPS`."""
     coats: int = 3
+    """At most so many coats in one step."""
     total_coats: int | None = None
+    """At most so many coats on the paper in all, what lies there already included; None for the
+    paper's own limit."""
     without: frozenset[str] = frozenset()
+    """Names or labels (``Range/Name``) of colorants that are not to be used."""
 
     def __post_init__(self) -> None:
         if not 0 <= self.steps <= MOST_STEPS:

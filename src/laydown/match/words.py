@@ -42,37 +42,24 @@ _QUARTERS = (
 
 @dataclass(frozen=True, slots=True)
 class Surety:
-    """How sure a recipe is.
-
-    Parameters
-    ----------
-    acceptance
-        The chance, 0 to 1, that an observer accepts it.
-    doubt
-        How far off it may be beside its own difference [CIEDE2000, kL 1], a standard deviation.
-    """
+    """How sure a recipe is."""
 
     acceptance: float
+    """The chance, 0 to 1, that an observer accepts it."""
     doubt: float
+    """How far off it may be beside its own difference [CIEDE2000, kL 1], a standard deviation."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Part:
-    """What is off in value, in hue or in chroma.
-
-    Parameters
-    ----------
-    size
-        What it adds to CIEDE2000.
-    words
-        How it is said.
-    told
-        Whether it is large enough to be said for itself.
-    """
+    """What is off in value, in hue or in chroma."""
 
     size: float
+    """What it adds to CIEDE2000."""
     words: str
+    """How it is said."""
     told: bool
+    """Whether it is large enough to be said for itself."""
 
 
 def difference(wanted: FloatArray, lab: FloatArray, verdict: Verdict | None = None) -> Difference:

@@ -21,20 +21,14 @@ def difference_by_day(wanted: FloatArray, given: FloatArray) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pair:
-    """What a pair of colors may turn out as.
-
-    Parameters
-    ----------
-    wanted, given
-        Shapes (2 n + 1, 36): as expected, then with each of n things left open tried a standard
-        deviation to one side, then each to the other. A thing that both have moves both.
-    rest
-        Shape (3, 3), the covariance of what no spectrum stands for [CIELAB²].
-    """
+    """What a pair of colors may turn out as."""
 
     wanted: FloatArray
     given: FloatArray
+    """Shapes (2 n + 1, 36): as expected, then with each of n things left open tried a standard
+    deviation to one side, then each to the other. A thing that both have moves both."""
     rest: FloatArray
+    """Shape (3, 3), the covariance of what no spectrum stands for [CIELAB²]."""
 
     def moved(self, see: SeePair) -> FloatArray:
         """Return the covariance of what is seen of the spectra alone, shape (3, 3)."""

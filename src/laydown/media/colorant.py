@@ -12,27 +12,18 @@ from laydown.media.laydown import Medium
 
 @dataclass(frozen=True, slots=True, order=True)
 class Colorant:
-    """One marker, pencil or pan, known by its range and its maker's name for it.
-
-    Parameters
-    ----------
-    name
-        Unique within the range.
-    range
-        The line it belongs to.
-    medium
-        Marker, pencil or wash.
-    code
-        The owner's own label, opaque: kept, searched and shown, never parsed.
-    blender
-        Whether it is a colorless blender, which carries solvent and no color.
-    """
+    """One marker, pencil or pan, known by its range and its maker's name for it."""
 
     name: str
+    """Unique within the range."""
     range: str
+    """The line it belongs to."""
     medium: Medium = Medium.MARKER
+    """Marker, pencil or wash."""
     code: str = ""
+    """The owner's own label, opaque: kept, searched and shown, never parsed."""
     blender: bool = False
+    """Whether it is a colorless blender, which carries solvent and no color."""
 
     @property
     def label(self) -> str:
@@ -69,27 +60,18 @@ class Surface(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Paper:
-    """What is colored on.
-
-    Parameters
-    ----------
-    name
-        The owner's or maker's name for it.
-    reflectance
-        Of the bare paper, shape (36,); above 1 where a brightener fluoresces.
-    coats_limit
-        How many coats in all it bears before it pills, bleeds or fills.
-    measured
-        False where no bare-paper swatch exists and a usual white is assumed.
-    surface
-        Coated, so that dye stays on top, or not; unsaid where nobody did.
-    """
+    """What is colored on."""
 
     name: str
+    """The owner's or maker's name for it."""
     reflectance: FloatArray
+    """Of the bare paper, shape (36,); above 1 where a brightener fluoresces."""
     coats_limit: int = USUAL_COATS_LIMIT
+    """How many coats in all it bears before it pills, bleeds or fills."""
     measured: bool = True
+    """False where no bare-paper swatch exists and a usual white is assumed."""
     surface: Surface = Surface.UNSAID
+    """Coated, so that dye stays on top, or not; unsaid where nobody did."""
 
 
 def unlike_bare_paper(lab: FloatArray) -> str:

@@ -49,19 +49,6 @@ class Wait(StrEnum):
 class Laydown:
     """How a colorant is put down in one step.
 
-    Parameters
-    ----------
-    coats
-        How many coats, 1 to `MOST_COATS`.
-    stroke
-        Of a marker; other media leave it even.
-    pressure
-        Of a pencil; other media leave it medium.
-    dilution
-        Share of water in a wash, 0 (straight from the pan) up to but not including 1.
-    wait
-        Wet: laid on before what lies below has dried.
-
     Raises
     ------
     BadRecipeError
@@ -69,10 +56,15 @@ class Laydown:
     """
 
     coats: int = 1
+    """How many coats, 1 to `MOST_COATS`."""
     stroke: Stroke = Stroke.EVEN
+    """Of a marker; other media leave it even."""
     pressure: Pressure = Pressure.MEDIUM
+    """Of a pencil; other media leave it medium."""
     dilution: float = 0.0
+    """Share of water in a wash, 0 (straight from the pan) up to but not including 1."""
     wait: Wait = Wait.DRY
+    """Wet: laid on before what lies below has dried."""
 
     def __post_init__(self) -> None:
         if not 1 <= self.coats <= MOST_COATS:

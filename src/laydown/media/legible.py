@@ -42,6 +42,11 @@ def legible(text: str) -> str:
     return _A_JOINER.sub(lambda joiner: joiner[0] if _is_needed(joiner) else "", shown)
 
 
+def capital(words: str) -> str:
+    """Begin words with a capital letter."""
+    return words[:1].upper() + words[1:]
+
+
 def _instead(unseen: re.Match[str]) -> str:
     if unseen[0] in _BREAKS:
         return " "

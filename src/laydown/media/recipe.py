@@ -66,21 +66,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Step:
-    """A colorant, or washes mixed on the palette, and how it is laid down.
-
-    Parameters
-    ----------
-    colorant
-        What is laid; of a mixture, its first part.
-    laydown
-        How.
-    mixed
-        All parts of a palette mixture, the first one included; empty where nothing is mixed.
-    """
+    """A colorant, or washes mixed on the palette, and how it is laid down."""
 
     colorant: Colorant
+    """What is laid; of a mixture, its first part."""
     laydown: Laydown = ONE_COAT
+    """How."""
     mixed: tuple[Part, ...] = ()
+    """All parts of a palette mixture, the first one included; empty where nothing is mixed."""
 
     def __post_init__(self) -> None:
         named = [part.colorant for part in self.mixed]
@@ -145,6 +138,12 @@ class Recipe:
         """The colorants used, each once, in the order of their first use."""
         steps = [step for step in self.steps if isinstance(step, Step)]
         return tuple(dict.fromkeys(part.colorant for step in steps for part in step.parts))
+
+    @property
+    def only_step(self) -> Step | None:
+        """The step that lays all of it; None for the bare paper, several steps, or a treatment."""
+        steps = self.steps
+        return steps[0] if len(steps) == 1 and isinstance(steps[0], Step) else None
 
     @property
     def key(self) -> tuple[tuple[str, ...], ...]:

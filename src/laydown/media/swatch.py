@@ -21,35 +21,24 @@ class Basis(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swatch:
-    """A measured patch.
-
-    Parameters
-    ----------
-    paper
-        The name of the paper it lies on.
-    recipe
-        What was laid, bottom first; the last step is the swatch's own colorant. An empty recipe is
-        bare paper.
-    reflectance
-        Shape (36,), measured, or where `basis` is XYZ the smoothest one with that XYZ.
-    basis
-        Whether a spectrum or only XYZ was measured.
-    spread
-        Standard deviation within the patch or between replicates [CIELAB units, root of the mean
-        square over L*, a*, b*]; 0 where unknown.
-    flags
-        What was noticed on reading: ``above-white`` (reflectance over 1), ``extended-bands``.
-    hours
-        How long after it was laid it was read [h]; None where it was dry.
-    """
+    """A measured patch."""
 
     paper: str
+    """The name of the paper it lies on."""
     recipe: Recipe
+    """What was laid, bottom first; the last step is the swatch's own colorant. An empty recipe is
+    bare paper."""
     reflectance: FloatArray
+    """Shape (36,), measured, or where `basis` is XYZ the smoothest one with that XYZ."""
     basis: Basis = Basis.SPECTRUM
+    """Whether a spectrum or only XYZ was measured."""
     spread: float = 0.0
+    """Standard deviation within the patch or between replicates [CIELAB units, root of the mean
+    square over L*, a*, b*]; 0 where unknown."""
     flags: frozenset[str] = frozenset()
+    """What was noticed on reading: ``above-white`` (reflectance over 1), ``extended-bands``."""
     hours: float | None = None
+    """How long after it was laid it was read [h]; None where it was dry."""
 
 
 READINGS = 4.0
@@ -82,33 +71,22 @@ FILL_DEVIATION = MappingProxyType({Fill.USUAL: 0.0, Fill.REFILLED: 0.12, Fill.RU
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trial:
-    """What was laid and what came of it.
-
-    Parameters
-    ----------
-    number
-        By which it is named when it is flagged.
-    recipe
-        What was laid, as it was noted.
-    lab
-        Shape (3,), as measured.
-    noise
-        Of the measurement [CIELAB units per axis]; 0 for what a good instrument has.
-    fill
-        How full the markers were.
-    picture
-        What it was read from together with others; empty for a measurement of its own.
-    shared
-        The part of the noise that all readings of that picture have alike.
-    """
+    """What was laid and what came of it."""
 
     number: int
+    """By which it is named when it is flagged."""
     recipe: Recipe
+    """What was laid, as it was noted."""
     lab: FloatArray
+    """Shape (3,), as measured."""
     noise: float = 0.0
+    """Of the measurement [CIELAB units per axis]; 0 for what a good instrument has."""
     fill: Fill = Fill.USUAL
+    """How full the markers were."""
     picture: str = ""
+    """What it was read from together with others; empty for a measurement of its own."""
     shared: float = 0.0
+    """The part of the noise that all readings of that picture have alike."""
 
     @property
     def own_noise(self) -> float:

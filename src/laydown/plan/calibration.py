@@ -9,7 +9,7 @@ import numpy as np
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
-from laydown.media.inference.posterior import BoolArray
+from laydown.media.inference.priors import BoolArray
 from laydown.media.prediction import Prediction
 from laydown.media.swatch import Trial
 
@@ -19,57 +19,38 @@ REGIONS = MappingProxyType({50: 2.366, 80: 4.642, 95: 7.815})
 
 @dataclass(frozen=True, slots=True)
 class Score:
-    """How a way of predicting did over trials.
-
-    Parameters
-    ----------
-    mean
-        CIEDE2000 of predicted from measured, its mean.
-    largest
-        The same, the largest.
-    value
-        Mean of the absolute difference in value steps.
-    inside
-        For each region, in 100: the share of trials in it, in 100.
-    log_score
-        Mean natural log of the probability density of what was measured; higher is better.
-    constant_log_score
-        The same, had every prediction had the one covariance that fits best in hindsight.
-    """
+    """How a way of predicting did over trials."""
 
     mean: float
+    """CIEDE2000 of predicted from measured, its mean."""
     largest: float
+    """The same, the largest."""
     value: float
+    """Mean of the absolute difference in value steps."""
     inside: dict[int, float]
+    """For each region, in 100: the share of trials in it, in 100."""
     log_score: float
+    """Mean natural log of the probability density of what was measured; higher is better."""
     constant_log_score: float
+    """The same, had every prediction had the one covariance that fits best in hindsight."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Compared:
-    """A trial against its predictions.
-
-    Parameters
-    ----------
-    number
-        Of the trial.
-    measured
-        Shape (3,), Lab.
-    before, after
-        Shape (3,), expected by swatches alone, and by swatches and all *other* trials.
-    off_before, off_after
-        CIEDE2000 of those.
-    flagged
-        Whether the trial was set aside.
-    """
+    """A trial against its predictions."""
 
     number: int
+    """Of the trial."""
     measured: FloatArray
+    """Shape (3,), Lab."""
     before: FloatArray
     after: FloatArray
+    """Shape (3,), expected by swatches alone, and by swatches and all *other* trials."""
     off_before: float
     off_after: float
+    """CIEDE2000 of those."""
     flagged: bool
+    """Whether the trial was set aside."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

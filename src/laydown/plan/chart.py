@@ -19,35 +19,25 @@ ROLE_ORDER = ("highlight", "light", "midtone", "shadow", "accent")
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chart:
-    """The matches for a list of targets from one kit on one paper.
-
-    Parameters
-    ----------
-    title
-        What the targets are: a lesson, or a range.
-    kit
-        The name of the kit or range the recipes are made from.
-    paper
-        What it is colored on.
-    matches
-        In the order to show them.
-    tolerance
-        Name of the tolerance the acceptance was judged at.
-    notes
-        What holds for the whole chart: assumed parameters, simulated or real data, cautions aside.
-    layers
-        For each match, what its best recipe's strokes look like where they overlap: for each step,
-        shape (further steps + 1, 3), CIELAB of that step alone on the paper, then with each later
-        step over it. Empty where nobody asked for it.
-    """
+    """The matches for a list of targets from one kit on one paper."""
 
     title: str
+    """What the targets are: a lesson, or a range."""
     kit: str
+    """The name of the kit or range the recipes are made from."""
     paper: Paper
+    """What it is colored on."""
     matches: tuple[Match, ...]
+    """In the order to show them."""
     tolerance: str
+    """Name of the tolerance the acceptance was judged at."""
     notes: tuple[str, ...] = ()
+    """What holds for the whole chart: assumed parameters, simulated or real data, cautions
+    aside."""
     layers: tuple[tuple[FloatArray, ...], ...] = ()
+    """For each match, what its best recipe's strokes look like where they overlap: for each step,
+    shape (further steps + 1, 3), CIELAB of that step alone on the paper, then with each later step
+    over it. Empty where nobody asked for it."""
 
 
 LIGHT = 60.0
@@ -57,15 +47,17 @@ LIGHT = 60.0
 def in_coloring_order(matches: Iterable[Match]) -> tuple[Match, ...]:
     """Sort matches in the order in which people color in.
 
-    By passage, and from light to dark within it. Where it was stated how much of the picture each
-    color has, passages with the largest light areas come first; else they stay as first named.
+    By passage, and from light to dark within it: passages with the largest light areas come first,
+    those alike as first named. Where nobody stated how much of the picture any color has, all have
+    as much.
     """
     listed = list(matches)
     first = {m.target.passage: i for i, m in reversed(list(enumerate(listed)))}
     light = dict.fromkeys(first, 0.0)
+    unstated = 0.0 if any(m.target.share is not None for m in listed) else 1.0
     for match in listed:
         if match.target.lab[0] >= LIGHT:
-            light[match.target.passage] += match.target.share or 0.0
+            light[match.target.passage] += match.target.share or unstated
     order = {p: (-light[p], first[p]) for p in first}
     return tuple(
         sorted(listed, key=lambda m: (order[m.target.passage], -m.target.lab[0], m.target.name))
@@ -122,21 +114,14 @@ def notes_for_all(chart: Chart) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """One colorant that a chart needs.
-
-    Parameters
-    ----------
-    colorant
-        Which.
-    recipes
-        In how many of the best recipes it is.
-    coats
-        How many coats they lay in all that have it in them, a color once each.
-    """
+    """One colorant that a chart needs."""
 
     colorant: Colorant
+    """Which."""
     recipes: int
+    """In how many of the best recipes it is."""
     coats: int
+    """How many coats they lay in all that have it in them, a color once each."""
 
 
 def supplies(matches: Iterable[Match]) -> tuple[Supply, ...]:

@@ -29,20 +29,14 @@ MOST_PAIRS = 150
 
 @dataclass(frozen=True, slots=True)
 class NextTrial:
-    """A trial worth making.
-
-    Parameters
-    ----------
-    recipe
-        What to lay.
-    before, after
-        What of the lesson is unsure [CIELAB units, root of the mean square over its recipes],
-        without and with this trial and those before it.
-    """
+    """A trial worth making."""
 
     recipe: Recipe
+    """What to lay."""
     before: float
     after: float
+    """What of the lesson is unsure [CIELAB units, root of the mean square over its recipes],
+    without and with this trial and those before it."""
 
 
 def next_trials(fit: Fit, recipes: Sequence[Recipe], *, most: int = 6) -> tuple[NextTrial, ...]:
@@ -109,23 +103,16 @@ QUALITY = {Stroke.EVEN: "", Stroke.QUICK: "light ", Stroke.SOAKED: "soaked "}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Restated:
-    """A recipe of someone else's in one's own hand.
-
-    Parameters
-    ----------
-    theirs, mine
-        What they lay, and what comes nearest to it by one's own hand.
-    as_written, off
-        How far (CIEDE2000) one would be from their color by their recipe, and by one's own.
-    words
-        Step by step: “where they lay one coat of Kelp, lay two light ones”.
-    """
+    """A recipe of someone else's in one's own hand."""
 
     theirs: Recipe
     mine: Recipe
+    """What they lay, and what comes nearest to it by one's own hand."""
     as_written: float
     off: float
+    """How far (CIEDE2000) one would be from their color by their recipe, and by one's own."""
     words: tuple[str, ...]
+    """Step by step: “where they lay one coat of Kelp, lay two light ones”."""
 
 
 def restate(recipe: Recipe, *, theirs: MediumFit, mine: MediumFit) -> Restated:

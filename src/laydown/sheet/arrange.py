@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from laydown.media.recipe import Recipe
 from laydown.sheet.chance import shuffled_places
 from laydown.sheet.identity import MOST_PAGES
-from laydown.sheet.page import Grid, PageSize, grid_for, most_cells
+from laydown.sheet.page import Grid, PageSize, Words, grid_for, most_cells, two_lines
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 
 FEWEST_BARE = 4
@@ -25,7 +25,8 @@ def arrange(
     size: PageSize = PageSize.A4,
     replicates: int = 1,
     framed: bool = False,
-    most: int | None = None,
+    words: Words = two_lines,
+    left_out: Sequence[str] = (),
 ) -> Sheet:
     """Arrange recipes on as few pages as hold them, the sheet's number deciding the places.
 
@@ -35,12 +36,12 @@ def arrange(
         What to lay, each once; bare paper is added.
     number
         The sheet's number, which is the seed of the arrangement too.
-    title, kind, paper, size, framed
+    title, kind, paper, size, framed, left_out
         As in `Sheet`.
     replicates
         How many cells each recipe gets.
-    most
-        Most cells on a page, where fewer than fit are wanted.
+    words
+        How high the words under the cells stand, told how wide they may be [mm].
 
     Raises
     ------
@@ -61,18 +62,24 @@ def arrange(
     wanted = [recipe for recipe in recipes for _ in range(replicates)]
     if not wanted:
         raise ValueError("a sheet needs a recipe")
-    capacity = min(most or most_cells(size), most_cells(size))
-    room = capacity - _bare_count(capacity)
-    pages = math.ceil(len(wanted) / room)
+    pages = math.ceil(len(wanted) / recipes_on_a_page(size, words=words))
     if pages > MOST_PAGES:
         raise ValueError(f"{len(wanted)} cells need {pages} pages; a sheet has at most 8")
     order = shuffled_places(len(wanted), seed=number)
     shares = [[wanted[i] for i in order[page::pages]] for page in range(pages)]
-    grids = tuple(grid_for(len(s) + _bare_count(len(s)), size=size) for s in shares)
+    grids = tuple(
+        grid_for(len(share) + _bare_count(len(share)), size=size, words=words) for share in shares
+    )
     cells: list[Cell] = []
     for page, (share, grid) in enumerate(zip(shares, grids, strict=True)):
         cells += _fill(share, grid, page=page, first=len(cells) + 1)
-    return Sheet(number, title, kind, paper, size, grids, tuple(cells), framed)
+    return Sheet(number, title, kind, paper, size, grids, tuple(cells), framed, tuple(left_out))
+
+
+def recipes_on_a_page(size: PageSize, *, words: Words = two_lines) -> int:
+    """Return how many recipes one page takes, besides its bare cells."""
+    capacity = most_cells(size, words=words)
+    return capacity - _bare_count(capacity)
 
 
 def _bare_count(count: int) -> int:

@@ -37,21 +37,14 @@ PLACE_NAMES = (
 
 @dataclass(frozen=True, slots=True)
 class Marker:
-    """A square marker on a page.
-
-    Parameters
-    ----------
-    id
-        Which marker of the set.
-    place
-        Its place, 0 to 11, in the order of `PLACE_NAMES`.
-    box
-        Where it is printed.
-    """
+    """A square marker on a page."""
 
     id: int
+    """Which marker of the set."""
     place: int
+    """Its place, 0 to 11, in the order of `PLACE_NAMES`."""
     box: CellBox
+    """Where it is printed."""
 
 
 def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:

@@ -3,8 +3,10 @@
 The origin is the page's upper left corner, x runs right and y runs down.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TypeAlias
 
 EDGE = 6.5
 """What home printers leave white along an edge [mm] (common practice, no source)."""
@@ -12,23 +14,22 @@ MARKER = 13.0
 """Side of a marker, border included [mm]."""
 QUIET = 2.5
 """White kept round a marker [mm]: more than one of its modules (13 / 6)."""
-HEADER = 13.0
-"""Height of the title and what to mind, above the cells [mm]."""
-FOOTER = 6.0
-"""Height of the page count, below the cells [mm]."""
+HEADER = 28.0
+"""Height of the title and of how to work, above the cells [mm]."""
+FOOTER = 8.0
+"""Height of what is left for another sheet, below the cells [mm]."""
 GAP = 3.6
 """White between two cells side by side [mm], which also shows the light beside each cell."""
-LABEL = 5.6
-"""Least height of the words under a cell [mm]."""
-WORDS = (15.0, 12.0, 9.5, 7.5, LABEL)
-"""Heights for the words under a cell, the first at which cells are still roomy [mm] (chosen)."""
-ROOMY = 12.0
-"""Side of a cell that any nib fills with ease [mm] (chosen)."""
+APART = 2.0
+"""White between the words under two cells side by side [mm]."""
 LARGEST = (24.0, 20.0)
 """Width and height beyond which a cell only costs ink [mm] (chosen)."""
-SMALLEST = 8.5
-"""A nib of 6 mm still fills a cell of this width and height [mm] (chosen)."""
-MOST_COLUMNS = 12
+CELL = (12.0, 10.0)
+"""Least width and height of a cell: any nib fills it with ease [mm] (chosen)."""
+COLUMNS = range(3, 13)
+
+Words: TypeAlias = Callable[[float], float]
+"""How high the words under the cells stand, told how wide they may be; all in mm."""
 
 
 class PageSize(StrEnum):
@@ -96,28 +97,20 @@ def content_box(size: PageSize) -> CellBox:
 
 @dataclass(frozen=True, slots=True)
 class Grid:
-    """Rows and columns of equal cells.
-
-    Parameters
-    ----------
-    columns, rows
-        How many.
-    left, top
-        Corner of the first cell [mm].
-    cell_width, cell_height
-        Inside the border [mm].
-    pitch_x, pitch_y
-        From one cell to the next [mm].
-    """
+    """Rows and columns of equal cells."""
 
     columns: int
     rows: int
+    """How many."""
     left: float
     top: float
+    """Corner of the first cell [mm]."""
     cell_width: float
     cell_height: float
+    """Inside the border [mm]."""
     pitch_x: float
     pitch_y: float
+    """From one cell to the next [mm]."""
 
     @property
     def places(self) -> int:
@@ -141,10 +134,19 @@ class Grid:
         )
 
 
-def grid_for(count: int, *, size: PageSize) -> Grid:
-    """Return the grid whose cells are largest for so many of them on one page.
+def two_lines(measure: float) -> float:
+    """Stand for words that take two lines however wide they are [mm]."""
+    return 8.0
 
-    Cells give way to the words under them, as long as they stay roomy.
+
+def grid_for(
+    count: int,
+    *,
+    size: PageSize,
+    words: Words = two_lines,
+    cell: tuple[float, float] = CELL,
+) -> Grid:
+    """Return the grid whose cells are largest for so many of them on one page.
 
     Parameters
     ----------
@@ -152,6 +154,10 @@ def grid_for(count: int, *, size: PageSize) -> Grid:
         Cells wanted, at least 1 and at most `most_cells`.
     size
         The page.
+    words
+        What stands under the cells; no cell is so high that they would be cut.
+    cell
+        Least width and height of a cell [mm].
 
     Raises
     ------
@@ -164,32 +170,31 @@ def grid_for(count: int, *, size: PageSize) -> Grid:
     >>> grid.columns, grid.rows, grid.cell_width
     (3, 4, 24.0)
     """
-    for words in WORDS:
-        grids = [
-            _grid(columns, -(-count // columns), size, words)
-            for columns in range(3, MOST_COLUMNS + 1)
-        ]
-        best = max(grids, key=lambda g: (min(g.cell_width, 1.2 * g.cell_height), -g.places))
-        if min(best.cell_width, best.cell_height) >= ROOMY:
-            return best
-    if min(best.cell_width, best.cell_height) >= ROOMY:
-        return best
-    if min(best.cell_width, best.cell_height) < SMALLEST:
-        raise ValueError(f"{count} cells on one page: at most {most_cells(size)} can be filled")
-    return best
+    grids = [_grid(columns, -(-count // columns), size, words) for columns in COLUMNS]
+    fit = [g for g in grids if g.cell_width >= cell[0] and g.cell_height >= cell[1]]
+    if not fit:
+        most = most_cells(size, words=words, cell=cell)
+        raise ValueError(f"{count} cells on one page: at most {most} can be filled")
+    return max(fit, key=lambda g: (min(g.cell_width, 1.2 * g.cell_height), -g.places))
 
 
-def most_cells(size: PageSize) -> int:
+def most_cells(
+    size: PageSize, *, words: Words = two_lines, cell: tuple[float, float] = CELL
+) -> int:
     """Return how many cells a page can have.
 
     Examples
     --------
     >>> most_cells(PageSize.A4), most_cells(PageSize.LETTER)
-    (192, 180)
+    (120, 121)
     """
-    area = _cells_box(size)
-    columns = min(MOST_COLUMNS, int((area.width + GAP) / (SMALLEST + GAP)))
-    return columns * int(area.height / (SMALLEST + LABEL))
+    area, (width, height) = _cells_box(size), cell
+    wide = [c for c in COLUMNS if area.width >= c * (width + GAP) - APART]
+    return max(c * int(area.height / (height + words(_pitch(c, size) - APART))) for c in wide)
+
+
+def _pitch(columns: int, size: PageSize) -> float:
+    return (_cells_box(size).width + APART) / columns
 
 
 def _cells_box(size: PageSize) -> CellBox:
@@ -197,10 +202,10 @@ def _cells_box(size: PageSize) -> CellBox:
     return CellBox(area.left, area.top + HEADER, area.width, area.height - HEADER - FOOTER)
 
 
-def _grid(columns: int, rows: int, size: PageSize, words: float) -> Grid:
-    area = _cells_box(size)
-    width = min(LARGEST[0], (area.width + GAP) / columns - GAP)
-    height = min(LARGEST[1], area.height / rows - words)
-    pitch_x = (area.width - width) / (columns - 1)
-    pitch_y = min(area.height / rows, 1.4 * (height + words))
+def _grid(columns: int, rows: int, size: PageSize, words: Words) -> Grid:
+    area, pitch_x = _cells_box(size), _pitch(columns, size)
+    under = words(pitch_x - APART)
+    width = min(LARGEST[0], pitch_x - GAP)
+    height = min(LARGEST[1], area.height / rows - under)
+    pitch_y = min(area.height / rows, 1.4 * (height + under))
     return Grid(columns, rows, area.left, area.top, width, height, pitch_x, pitch_y)

@@ -20,24 +20,16 @@ class SheetKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell to color in, or to leave bare.
-
-    Parameters
-    ----------
-    number
-        As printed, from 1, in reading order over all pages.
-    page
-        Counted from 0.
-    place
-        In the page's grid, row by row from 0.
-    recipe
-        What is laid, bottom first; an empty one leaves the paper bare.
-    """
+    """One cell to color in, or to leave bare."""
 
     number: int
+    """As printed, from 1, in reading order over all pages."""
     page: int
+    """Counted from 0."""
     place: int
+    """In the page's grid, row by row from 0."""
     recipe: Recipe
+    """What is laid, bottom first; an empty one leaves the paper bare."""
 
     @property
     def bare(self) -> bool:
@@ -47,36 +39,26 @@ class Cell:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A printed sheet of cells, on one or several pages.
-
-    Parameters
-    ----------
-    number
-        What the markers carry: unique in a library.
-    title
-        As printed.
-    kind
-        What it is for.
-    paper
-        Name of the paper it is colored on.
-    size
-        Of its pages.
-    grids
-        One a page.
-    cells
-        In the order of their numbers.
-    framed
-        Whether the cells are windows of a frame that is cut out and laid over another paper.
-    """
+    """A printed sheet of cells, on one or several pages."""
 
     number: int
+    """What the markers carry: unique in a library."""
     title: str
+    """As printed."""
     kind: SheetKind
+    """What it is for."""
     paper: str
+    """Name of the paper it is colored on."""
     size: PageSize
+    """Of its pages."""
     grids: tuple[Grid, ...]
+    """One a page."""
     cells: tuple[Cell, ...]
+    """In the order of their numbers."""
     framed: bool = False
+    """Whether the cells are windows of a frame that is cut out and laid over another paper."""
+    left_out: tuple[str, ...] = ()
+    """Names of what was asked for and found no room."""
 
     def on_page(self, page: int) -> tuple[Cell, ...]:
         """Return the cells of one page, counted from 0."""

@@ -1,70 +1,53 @@
-"""What to do in a cell, in the few words that fit under it and in the full ones of the list."""
+"""What to do in a cell, in the few words that fit under it."""
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Sequence
 
-from laydown.media.laydown import Medium, Pressure, Wait
-from laydown.media.recipe import AnyStep, Step
+from laydown.media.laydown import Medium, Wait
+from laydown.media.recipe import AnyStep, Recipe, Step
 from laydown.media.recipe_words import WHILE_WET, coats_words, treatment_words, unusual_words
-from laydown.sheet.sheet import Cell, Sheet, SheetKind
+from laydown.sheet.sheet import Sheet, SheetKind
 
 BARE = "leave bare"
+COUNTED, TIGHT = re.compile(r"(?<=\d) "), "\u00a0"
+"""The space behind a number, at which no line breaks."""
+MOST_NAMES = 40
+"""Names that a sentence holds."""
 MEANT = {
     Medium.PENCIL: "Pencils: medium pressure, where no other is said.",
     Medium.WASH: "Washes: no water added, where none is said; each on what is dry.",
 }
 
 
-def step_words(step: AnyStep) -> str:
-    """Return what to do in one step.
+def cell_steps(recipe: Recipe) -> tuple[tuple[int, str, str], ...]:
+    """Return what stands under a cell: for each step how often, what and how, bottom first.
+
+    How is empty where it is one plain coat.
 
     Examples
     --------
-    >>> from laydown.media.colorant import Colorant
-    >>> from laydown.media.laydown import Laydown
-    >>> step_words(Step(Colorant("Kelp", "Estuary"), Laydown(coats=2)))
-    '2 coats, dry between'
+    >>> cell_steps(Recipe())
+    ((0, 'leave bare', ''),)
     """
+    told = [_in_a_cell(step) for step in recipe.steps]
+    later = [(times, f"then {what}", how) for times, what, how in told[1:]]
+    return tuple(told[:1] + later) or ((0, BARE, ""),)
+
+
+def _in_a_cell(step: AnyStep) -> tuple[int, str, str]:
     if not isinstance(step, Step):
-        return treatment_words(step)
-    usual = {Medium.PENCIL: "medium pressure", Medium.WASH: "no water added"}
-    words = _few_words(step)
-    told = usual.get(step.colorant.medium, "")
-    return f"{words}, {told}" if told and _is_as_usual(step) else words
+        return 1, treatment_words(step), ""
+    told = _few_words(step)
+    plain = told == coats_words(Step(step.colorant))
+    return step.laydown.coats, step.words, "" if plain else COUNTED.sub(TIGHT, told)
 
 
 def _few_words(step: Step) -> str:
-    """Return what to do, without what is meant where nothing is said (`MEANT`)."""
-    laid, medium = step.laydown, step.colorant.medium
-    several = laid.coats > 1 and medium is not Medium.PENCIL
-    between = {Wait.DRY: "dry between", Wait.WET: "wet on wet"}[laid.wait]
-    unusual = [word for word in unusual_words(step) if not (several and word == WHILE_WET)]
-    return ", ".join([coats_words(step), *([between] if several else []), *unusual])
-
-
-def _is_as_usual(step: Step) -> bool:
-    return step.laydown.pressure is Pressure.MEDIUM and not step.laydown.dilution
-
-
-def cell_lines(cell: Cell) -> tuple[str, ...]:
-    """Return the lines under a cell: for each step its colorant and what to do, bottom first.
-
-    Examples
-    --------
-    >>> from laydown.media.recipe import Recipe
-    >>> cell_lines(Cell(1, 0, 0, Recipe()))
-    ('leave bare',)
-    """
-    if cell.bare:
-        return (BARE,)
-    return tuple(
-        f"{'then ' if i else ''}{_in_a_cell(step)}" for i, step in enumerate(cell.recipe.steps)
-    )
-
-
-def _in_a_cell(step: AnyStep) -> str:
-    if not isinstance(step, Step):
-        return step_words(step)
-    return f"{step.words}: {_few_words(step)}"
+    """Say what to do, without what is meant where nothing is said (`MEANT`)."""
+    laid = step.laydown
+    wet = laid.coats > 1 and laid.wait is Wait.WET
+    unusual = ["wet on wet" if wet and word == WHILE_WET else word for word in unusual_words(step)]
+    return ", ".join([coats_words(step), *unusual])
 
 
 def meant(media: Collection[Medium]) -> tuple[str, ...]:
@@ -79,13 +62,31 @@ def meant(media: Collection[Medium]) -> tuple[str, ...]:
 
 
 WHY_TWO_COATS = (
-    "Color each one once, and once more with a second coat: that shows how your colors build up, "
-    "and makes your first answers about twice as sure. The rest of your box can wait for the next "
-    "sheet."
+    "Some colors are here twice, the second time with a second coat: that shows how your colors "
+    "build up, and makes your first answers surer."
 )
 
 
 def why(sheet: Sheet) -> str:
-    """Return why a first sheet asks for two coats of few colors; empty for any other sheet."""
+    """Say why a first sheet asks for what it does; empty for any other sheet."""
+    if sheet.kind is not SheetKind.FIRST:
+        return ""
     deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
-    return WHY_TWO_COATS if deep and sheet.kind is SheetKind.FIRST else ""
+    return " ".join(filter(None, [WHY_TWO_COATS if deep else "", left_out_words(sheet.left_out)]))
+
+
+def left_out_words(names: Sequence[str], *, most: int = MOST_NAMES) -> str:
+    """Say what a full page leaves for another sheet, the first so many by name.
+
+    Examples
+    --------
+    >>> left_out_words(("Kelp", "Dune", "Reed"), most=1)
+    'The page is full: Kelp and 2 more wait for your next sheet.'
+    """
+    if not names:
+        return ""
+    more = [f"{len(names) - most} more"] if len(names) > most else []
+    told = [*names[:most], *more]
+    listed = " and ".join(filter(None, [", ".join(told[:-1]), told[-1]]))
+    waits = "waits" if len(names) == 1 else "wait"
+    return f"The page is full: {listed} {waits} for your next sheet."

@@ -1,6 +1,6 @@
 """The order to work in: each colorant picked up once, pale to dark."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -8,77 +8,59 @@ from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import AnyStep, Step, Treatment
 from laydown.media.recipe_words import treatment_words
-from laydown.sheet.sheet import Sheet
-from laydown.sheet.words import step_words
+from laydown.sheet.sheet import Cell
 
 UNKNOWN_LIGHTNESS = 50.0
 """Taken for a colorant whose lightness nobody knows yet: after the pale half (chosen)."""
 
 
 @dataclass(frozen=True, slots=True)
-class WorkItem:
-    """What to do with the colorant in hand, and in which cells."""
-
-    words: str
-    cells: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Pickup:
-    """One time that a colorant, or a treatment's tool, is taken up.
-
-    Parameters
-    ----------
-    round
-        1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
-        waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
-        solvent.
-    name
-        Colorant, mixture or treatment.
-    jobs
-        What to do.
-    """
+    """One time that a colorant, or a treatment's tool, is taken up."""
 
     round: int
+    """1 for all that starts on bare paper; a layered cell whose upper colorant is the paler one
+    waits for round 2, after all of round 1 has dried, and so does whatever lies over a wash or
+    solvent."""
     name: str
-    jobs: tuple[WorkItem, ...]
+    """Colorant, mixture or treatment."""
+    cells: tuple[int, ...]
+    """Numbers of those it goes into."""
 
 
-def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[Pickup, ...]:
-    """Return the pickups in order.
+def working_list(
+    cells: Sequence[Cell], *, lightness: Mapping[Colorant, float]
+) -> tuple[Pickup, ...]:
+    """Return the order in which to pick colorants up.
 
     Parameters
     ----------
-    sheet
-        The sheet.
+    cells
+        What is colored in at one sitting: those of a page.
     lightness
-        L* of one coat by colorant, measured or guessed; one not in it counts as 50.
+        L* of one coat by colorant, as far as it is known; the rest follow by name.
 
     Returns
     -------
-    tuple
-        In round 1 each colorant is picked up once, from pale to dark. Only a cell that asks for a
+    tuple of Pickup
+        Blenders first, then pale to dark: a nib that meets a paler color stays clean, and dark over
+        pale is laid in one go, since the pale one is down before. Only a cell that asks for a
         paler colorant over a darker one, or for anything over a wash or solvent, which must dry
         first, needs a second round.
 
     Examples
     --------
     >>> from laydown.media.recipe import Recipe
-    >>> from laydown.sheet.page import PageSize, grid_for
-    >>> from laydown.sheet.sheet import Cell, SheetKind
     >>> pale, dark = Colorant("Foam", "Estuary"), Colorant("Kelp", "Estuary")
     >>> over, under = Recipe((Step(dark), Step(pale))), Recipe((Step(pale), Step(dark)))
-    >>> sheet = Sheet(
-    ...     1, "", SheetKind.PAIRS, "", PageSize.A4, (grid_for(2, size=PageSize.A4),),
-    ...     (Cell(1, 0, 0, over), Cell(2, 0, 1, under)),
-    ... )
-    >>> for pickup in working_list(sheet, lightness={pale: 90.0, dark: 40.0}):
-    ...     print(pickup.round, pickup.name, [job.cells for job in pickup.jobs])
-    1 Foam [(2,)]
-    1 Kelp [(1, 2)]
-    2 Foam [(1,)]
+    >>> cells = (Cell(1, 0, 0, over), Cell(2, 0, 1, under))
+    >>> for pickup in working_list(cells, lightness={pale: 90.0, dark: 40.0}):
+    ...     print(pickup.round, pickup.name, pickup.cells)
+    1 Foam (2,)
+    1 Kelp (1, 2)
+    2 Foam (1,)
     """
-    left = {cell.number: list(cell.recipe.steps) for cell in sheet.cells if not cell.bare}
+    left = {cell.number: list(cell.recipe.steps) for cell in cells if not cell.bare}
     pickups: list[Pickup] = []
     round_number = 0
     while left:
@@ -88,24 +70,31 @@ def working_list(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> tuple[
         )
         wet: set[int] = set()
         taken = [_pick_up(tool, left, round_number, wet) for tool in tools]
-        pickups += [pickup for pickup in taken if pickup.jobs]
+        pickups += [pickup for pickup in taken if pickup.cells]
         left = {number: steps for number, steps in left.items() if steps}
     return tuple(pickups)
+
+
+def order_of_steps(pickups: Sequence[Pickup]) -> dict[int, tuple[int, ...]]:
+    """Return for each cell the places of its steps in the order of work, counted from 1."""
+    order: dict[int, tuple[int, ...]] = {}
+    for place, pickup in enumerate(pickups, start=1):
+        for number in pickup.cells:
+            order[number] = (*order.get(number, ()), place)
+    return order
 
 
 def _pick_up(
     tool: Colorant | str, left: dict[int, list[AnyStep]], round_number: int, wet: set[int]
 ) -> Pickup:
     """Take the tool's next steps out of what is left, and add the cells they leave wet."""
-    done: dict[str, list[int]] = {}
+    cells = []
     for number, steps in left.items():
         if steps and _tool(steps[0]) == tool and number not in wet:
-            step = steps.pop(0)
-            done.setdefault(step_words(step), []).append(number)
-            if _stays_wet(step):
+            cells.append(number)
+            if _stays_wet(steps.pop(0)):
                 wet.add(number)
-    jobs = tuple(WorkItem(words, tuple(cells)) for words, cells in sorted(done.items()))
-    return Pickup(round_number, tool if isinstance(tool, str) else tool.name, jobs)
+    return Pickup(round_number, tool if isinstance(tool, str) else tool.name, tuple(cells))
 
 
 def _stays_wet(step: AnyStep) -> bool:

@@ -11,9 +11,8 @@ from datetime import datetime, timedelta
 from sqlalchemy import delete, func, select, update
 
 from laydown.errors import UnknownNameError
-from laydown.store.fields import SharedFields
 from laydown.store.records import Job, State
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
 
@@ -52,9 +51,7 @@ class JobShelf(Shelf):
             bytes_kept=0,
             made=when,
         )
-        self.session.add(row)
-        self.session.flush()
-        self._keep_text(row, ASKED, asked)
+        self._keep_text(self.kept(row), ASKED, asked)
         if form:
             self._keep_text(row, FORM, form)
         return _job(row)

@@ -59,30 +59,20 @@ class Lessons(Shelf):
 
         Parameters
         ----------
-        text
-            Of its file.
         title, paper, colors
             What a list of lessons says of it.
         """
         if found := self.find(text):
             return found
-        row = LessonRow(
-            title=title[:LONGEST_TITLE],
-            paper=paper[:LONGEST_PAPER],
-            colors=colors,
-            text=text,
-            kept=now(),
-        )
-        self.session.add(row)
-        self.session.flush()
-        return _lesson(row)
+        title, paper = title[:LONGEST_TITLE], paper[:LONGEST_PAPER]
+        row = LessonRow(title=title, paper=paper, colors=colors, text=text, kept=now())
+        return _lesson(self.kept(row))
 
     def remove(self, number: int) -> KeptLesson:
         """Remove a lesson and return what it was."""
         row = self._row(number)
         gone = _lesson(row)
-        self.session.delete(row)
-        self.session.flush()
+        self.dropped(row)
         return gone
 
     def _row(self, number: int) -> LessonRow:

@@ -215,15 +215,7 @@ def open_library(location: str | Path | None = None) -> Library:
 def library_to_mend(location: str | Path | None = None) -> Library:
     """Return a library that a backup can be put in place of, whatever state it is in.
 
-    Parameters
-    ----------
-    location
-        As for `open_library`.
-
-    Returns
-    -------
-    library
-        Opened, or where that can't be done as it lies: good for `Library.restore` alone.
+    It is opened, or where that can't be done as it lies: good for `Library.restore` alone.
     """
     try:
         return open_library(location)

@@ -15,8 +15,8 @@ from laydown.media.light.window_test import WindowReading
 from laydown.media.recipe import name_key
 from laydown.store.shelf import Shelf
 from laydown.store.stamps import now
-from laydown.store.supplies import COLORANT, colorant_in, colorant_of, colorant_row
-from laydown.store.tables import ColorantRow, LightfastnessRow, RangeRow, WindowReadingRow
+from laydown.store.supplies import colorant_of, colorant_row, said_of_colorants
+from laydown.store.tables import ColorantRow, LightfastnessRow, WindowReadingRow
 from laydown.store.trouble import from_rows
 
 LONGEST_REMARK = 300
@@ -56,16 +56,8 @@ class Ratings(Shelf):
     @from_rows
     def all(self) -> tuple[Rating, ...]:
         """Return all stated classes, sorted by range and name."""
-        rows = self.session.execute(
-            select(LightfastnessRow.grade, LightfastnessRow.source, *COLORANT)
-            .join(ColorantRow, LightfastnessRow.colorant_id == ColorantRow.id)
-            .join(RangeRow, ColorantRow.range_id == RangeRow.id)
-            .order_by(RangeRow.key, ColorantRow.key)
-        )
-        return tuple(
-            Rating(colorant_in(*colorant), parse_class(grade), source)
-            for grade, source, *colorant in rows
-        )
+        said = said_of_colorants(self.session, LightfastnessRow)
+        return tuple(Rating(c, parse_class(row.grade), row.source) for c, row in said)
 
     def rate(self, colorant: Colorant, fastness: Lightfastness | None, source: str = "") -> bool:
         """State a colorant's class, or with None that it isn't known; return whether that is new.
@@ -120,9 +112,7 @@ class Ratings(Shelf):
             remark=test.remark,
             noted=test.noted or now(),
         )
-        self.session.add(row)
-        self.session.flush()
-        return _stored(row)
+        return _stored(self.kept(row))
 
     def forget(self, number: int) -> WindowTest:
         """Remove a reading and return it.
@@ -140,8 +130,7 @@ class Ratings(Shelf):
             command="laydown light ratings",
         )
         gone = _stored(row)
-        self.session.delete(row)
-        self.session.flush()
+        self.dropped(row)
         return gone
 
 

@@ -27,10 +27,7 @@ LONGEST_REVISION = 32
 def bring_up_to_date(engine: Engine, location: files.Location) -> Path | None:
     """Make the tables, or run the steps that are missing.
 
-    Returns
-    -------
-    path
-        Of the backup made before an older library was changed; None where none was needed.
+    Returned is the backup made before an older library was changed; None where none was needed.
 
     Raises
     ------

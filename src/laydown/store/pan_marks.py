@@ -1,7 +1,5 @@
 """What the trade says of the pans of a library."""
 
-from sqlalchemy import select
-
 from laydown.errors import PanMarkError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
@@ -15,16 +13,8 @@ class PanMarks(shelf.Shelf):
     @trouble.from_rows
     def all(self) -> tuple[MarkedPan, ...]:
         """Return all pans of which anything is said, sorted by range and name."""
-        rows = self.session.execute(
-            select(tables.PanMarkRow.marks, *supplies.COLORANT)
-            .join(tables.ColorantRow, tables.PanMarkRow.colorant_id == tables.ColorantRow.id)
-            .join(tables.RangeRow, tables.ColorantRow.range_id == tables.RangeRow.id)
-            .order_by(tables.RangeRow.key, tables.ColorantRow.key)
-        )
-        return tuple(
-            MarkedPan(supplies.colorant_in(*colorant), parse_marks([marks]))
-            for marks, *colorant in rows
-        )
+        said = supplies.said_of_colorants(self.session, tables.PanMarkRow)
+        return tuple(MarkedPan(pan, parse_marks([row.marks])) for pan, row in said)
 
     def mark(self, colorant: Colorant, marks: tuple[PanMark, ...]) -> None:
         """Say all that is to be said of a pan; no marks take back what was.

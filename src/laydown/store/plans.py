@@ -88,9 +88,7 @@ class Plans(Shelf):
             kept=moment,
             changed=moment,
         )
-        self.session.add(row)
-        self.session.flush()
-        return _plan(row)
+        return _plan(self.kept(row))
 
     def change(
         self, number: int, file: bytes, changes: Sequence[str], *, revision: int
@@ -127,8 +125,7 @@ class Plans(Shelf):
     def remove(self, number: int) -> KeptPlan:
         """Put a plan away and return what it was; undo brings it back, unless many followed."""
         gone = self.get(number)
-        self.session.add(PlanPutAwayRow(plan_id=number, put_away=now()))
-        self.session.flush()
+        self.kept(PlanPutAwayRow(plan_id=number, put_away=now()))
         order = (PlanPutAwayRow.put_away.desc(), PlanPutAwayRow.plan_id.desc())
         put_away = list(self.session.scalars(select(PlanPutAwayRow.plan_id).order_by(*order)))
         self.session.execute(delete(PlanRow).where(PlanRow.id.in_(put_away[MOST_PUT_AWAY:])))

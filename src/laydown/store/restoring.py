@@ -14,7 +14,6 @@ from laydown.errors import LibraryError, TooLargeError
 from laydown.media.recipe import checked_name, name_key
 from laydown.store import files
 from laydown.store.columns import shortened
-from laydown.store.guarding import guard
 from laydown.store.jobs import unpacked
 from laydown.store.journal import table_of
 from laydown.store.lightfastness import Ratings
@@ -113,7 +112,7 @@ def take_in(backup: Path, path: Path) -> None:
     _check_size(backup)
     engine = files.make_engine(files.find_location(path))
     with closing(files.read_only(backup)) as old:
-        guard(old)
+        files.guard(old)
         old.execute("BEGIN")  # all that is read is of one moment
         revision = revision_of_file(old, str(backup))
         if not revision:
@@ -195,6 +194,8 @@ BESIDE = ("-journal", "-wal", "-shm")
 def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
     """Put what a backup holds in place of a library, in one transaction.
 
+    Returned is where the library as it was before is kept.
+
     Parameters
     ----------
     backup
@@ -204,11 +205,6 @@ def put_in_place(backup: Path, target: Path, engine: Engine) -> Path:
         what SQLite can't read is kept byte by byte.
     engine
         Of the library.
-
-    Returns
-    -------
-    path
-        Where the library as it was before is kept.
     """
     _check(
         files.find_location(backup).path or backup, target
@@ -256,7 +252,7 @@ def _is_broken(target: Path) -> bool:
         return True
     try:
         with closing(sqlite3.connect(target, timeout=10)) as old:
-            guard(old)  # which also takes back what a kill has left half written
+            files.guard(old)  # which also takes back what a kill has left half written
             files.check_whole(old, target)
     except LibraryError:
         return True
@@ -273,10 +269,7 @@ def _is_broken(target: Path) -> bool:
 def _set_aside(target: Path) -> Path:
     """Copy the bytes of what can't be read, and move away what SQLite would take for its journal.
 
-    Returns
-    -------
-    path
-        Of the copy.
+    Returned is where the copy lies.
     """
     kept = files.name_beside(target, WHY)
     files.make_private(kept)

@@ -15,8 +15,7 @@ from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
-from laydown.store.fields import SharedFields
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.tables import CellReadingRow, SheetRow
 from laydown.store.trouble import from_rows
@@ -35,6 +34,7 @@ def write_sheet(sheet: Sheet) -> str:
             "paper": sheet.paper,
             "size": str(sheet.size),
             "framed": sheet.framed,
+            "left_out": sheet.left_out,
             "grids": [[getattr(grid, name) for name in GRID_FIELDS] for grid in sheet.grids],
             "colorants": [[c.name, c.range, str(c.medium), c.code, c.blender] for c in colorants],
             "cells": [
@@ -67,6 +67,7 @@ def read_sheet_text(text: str) -> Sheet:
             for number, (page, place, recipe) in enumerate(kept["cells"], start=1)
         ),
         kept["framed"],
+        tuple(kept.get("left_out", ())),
     )
 
 
@@ -106,10 +107,7 @@ class Sheets(Shelf):
 
     def add(self, sheet: Sheet, *, when: datetime | None = None) -> None:
         """Keep a sheet as printed."""
-        self.session.add(
-            SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now())
-        )
-        self.session.flush()
+        self.kept(SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now()))
 
     def numbers(self) -> tuple[int, ...]:
         """Return the numbers of all sheets, the last printed first."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from sqlalchemy import ColumnElement, func, select
@@ -23,6 +23,8 @@ from laydown.media.recipe import checked_colorant_name, checked_name, name_key, 
 from laydown.media.swatch import Basis
 from laydown.store import records, shelf, tables, trouble
 
+Named = TypeVar("Named", tables.RangeRow, tables.PaperRow, tables.KitRow)
+Said = TypeVar("Said", tables.LightfastnessRow, tables.PanMarkRow)
 MOST_SUGGESTIONS = 3
 MOST_LISTED = 8
 NEAR = 0.6
@@ -118,9 +120,13 @@ def _ambiguous(text: str, meant: Sequence[Colorant]) -> AmbiguousNameError:
 
 def range_row(session: Session, text: str) -> tables.RangeRow:
     """Return the row of the range of that name, or suggest near ones."""
-    row = session.scalar(select(tables.RangeRow).where(tables.RangeRow.key == name_key(text)))
+    return _row_named(session, tables.RangeRow, "range", text)
+
+
+def _row_named(session: Session, table: type[Named], kind: str, text: str) -> Named:
+    row = session.scalar(select(table).where(table.key == name_key(text)))
     if row is None:
-        raise unknown("range", text, session.scalars(select(tables.RangeRow.name)))
+        raise unknown(kind, text, session.scalars(select(table.name)))
     return row
 
 
@@ -143,6 +149,14 @@ COLORANT: tuple[InstrumentedAttribute[Any], ...] = (
 def colorant_in(name: str, of: str, medium: str, code: str, blender: bool) -> Colorant:
     """Return the colorant that the columns `COLORANT` hold."""
     return Colorant(name, of, Medium(medium), code, blender)
+
+
+def said_of_colorants(session: Session, table: type[Said]) -> list[tuple[Colorant, Said]]:
+    """Return the rows that say something of one colorant each, sorted by its range and name."""
+    owner = table.colorant_id == tables.ColorantRow.id
+    wanted = select(table).join(tables.ColorantRow, owner).join(tables.RangeRow)
+    rows = session.scalars(wanted.order_by(tables.RangeRow.key, tables.ColorantRow.key))
+    return [(colorant_of(row.colorant), row) for row in rows]
 
 
 @trouble.from_rows
@@ -234,10 +248,7 @@ def _range_for(
 
 def kit_row(session: Session, text: str) -> tables.KitRow:
     """Return the row of the kit of that name, or suggest near ones."""
-    row = session.scalar(select(tables.KitRow).where(tables.KitRow.key == name_key(text)))
-    if row is None:
-        raise unknown("kit", text, session.scalars(select(tables.KitRow.name)))
-    return row
+    return _row_named(session, tables.KitRow, "kit", text)
 
 
 @trouble.from_rows
@@ -254,10 +265,7 @@ papers of the characterization sets lie that the tests read (Debian icc-profiles
 
 def paper_row(session: Session, text: str) -> tables.PaperRow:
     """Return the row of the paper of that name, or suggest near ones."""
-    row = session.scalar(select(tables.PaperRow).where(tables.PaperRow.key == name_key(text)))
-    if row is None:
-        raise unknown("paper", text, session.scalars(select(tables.PaperRow.name)))
-    return row
+    return _row_named(session, tables.PaperRow, "paper", text)
 
 
 def new_paper(session: Session, text: str, coats_limit: int) -> tables.PaperRow:
@@ -370,12 +378,9 @@ class SupplyShelf(shelf.Shelf):
                 f"{row.name} carries {len(swatches)} swatches.",
                 hint="Say that they shall go with it, or keep the paper.",
             )
-        for swatch in swatches:
-            self.session.delete(swatch)
-        self.session.flush()
+        self.dropped(*swatches)
         self.session.expire(row, ["swatches"])
-        self.session.delete(row)
-        self.session.flush()
+        self.dropped(row)
         return len(swatches)
 
     # Ranges and colorants
@@ -444,13 +449,11 @@ class SupplyShelf(shelf.Shelf):
         """Add an empty kit."""
         checked = checked_name(name, "kit")
         _refuse_taken(self.session, tables.KitRow, "kit", checked)
-        self.session.add(tables.KitRow(name=checked, key=name_key(checked)))
-        self.session.flush()
+        self.kept(tables.KitRow(name=checked, key=name_key(checked)))
 
     def remove_kit(self, name: str) -> None:
         """Remove a kit; its colorants stay in the library."""
-        self.session.delete(kit_row(self.session, name))
-        self.session.flush()
+        self.dropped(kit_row(self.session, name))
 
     def own(self, kit: str, colorants: Iterable[Colorant]) -> tuple[Colorant, ...]:
         """Put colorants into a kit; return those that weren't in it before."""

@@ -29,7 +29,7 @@ from laydown.media.recipe import (
     parse_recipe,
 )
 from laydown.media.swatch import Swatch
-from laydown.store import columns, fields, journal, stamps, supplies, trouble
+from laydown.store import columns, journal, shelf, stamps, supplies, trouble
 from laydown.store.records import Added, Coverage, Held, StoredSwatch
 from laydown.store.tables import (
     BANDS,
@@ -46,7 +46,7 @@ from laydown.store.tables import (
     WindowReadingRow,
 )
 
-KEPT = fields.SharedFields(Swatch, SwatchRecord)
+KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
 RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
@@ -389,9 +389,7 @@ class SwatchShelf(supplies.SupplyShelf):
                 hint="Look in the list of swatches for their numbers.",
                 command="laydown swatches list",
             )
-        for record in records:
-            self.session.delete(record)
-        self.session.flush()
+        self.dropped(*filter(None, records))
         return len(records)
 
     def swatch_hash(self, ranges: Sequence[str], paper: str) -> str:
@@ -421,15 +419,10 @@ class SwatchShelf(supplies.SupplyShelf):
                 f"{len(swatches)} swatches use {row.name}.",
                 hint="Say that they shall go with it, or keep the range.",
             )
-        for swatch in swatches:
-            self.session.delete(swatch)
-        self.session.flush()
-        for one in _hanging(self.session, row.id):
-            self.session.delete(one)
-        self.session.flush()
+        self.dropped(*swatches)
+        self.dropped(*_hanging(self.session, row.id))
         self.session.expire_all()
-        self.session.delete(row)
-        self.session.flush()
+        self.dropped(row)
         return len(swatches)
 
     def coverage(self, range: str | None = None) -> tuple[Coverage, ...]:  # noqa: A002 - the trade's word

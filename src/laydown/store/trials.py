@@ -13,9 +13,8 @@ from laydown.bare_picture import bare
 from laydown.errors import TooLargeError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import parse_recipe
-from laydown.store.fields import SharedFields
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
-from laydown.store.shelf import Shelf
+from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.stamps import now
 from laydown.store.supplies import all_colorants
 from laydown.store.tables import MOST_PICTURE, PhotographRow, TrialEntryRow, TrialRow
@@ -109,10 +108,7 @@ class Notebook(Shelf):
     def keep_photograph(self, name: str, content: bytes) -> str:
         """Keep a photograph, once, without what it tells of place, owner and time.
 
-        Returns
-        -------
-        digest
-            Of what is kept, see `laydown.bare_picture`.
+        Returned is the digest of what is kept, see `laydown.bare_picture`.
 
         Raises
         ------
@@ -128,17 +124,11 @@ class Notebook(Shelf):
         content = bare(content)
         digest = digest_of(content)
         if self._photograph_row(digest) is None:
-            self.session.add(PhotographRow(digest=digest, name=name[:300], content=content))
-            self.session.flush()
+            self.kept(PhotographRow(digest=digest, name=name[:300], content=content))
         return digest
 
     def erase(self, number: int) -> int:
-        """Erase a trial with all its entries, and photographs that no other shows.
-
-        Returns
-        -------
-        count
-            Of photographs erased.
+        """Erase a trial, all its entries, and photographs that no other shows; return how many.
 
         Raises
         ------

@@ -28,6 +28,8 @@ def create_application(desk: Desk) -> FastAPI:
     )
     application.state.desk = desk
     application.mount("/static", StaticFiles(directory=str(files("laydown.web") / "static")))
+    fonts = files("laydown.documents") / "fonts"  # those that printed pages are set in
+    application.mount("/fonts", StaticFiles(directory=str(fonts)))
     for router in PAGES:  # as they are: FastAPI's own way would read all their fields once more
         application.router.routes += router.routes
     catch_errors(application)

@@ -1,13 +1,15 @@
 """What an address or a form says of the supplies and the search, and what it offers."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
+from urllib.parse import quote, unquote
 
-from fastapi import Depends, Form, Query
+from fastapi import Depends, Form, Query, Request
 from pydantic import BaseModel, BeforeValidator, Field
 
 from laydown.app.fits.at_hand import Supplies
+from laydown.app.invented import INVENTED
 from laydown.app.matches.colors import USUAL_K_L, Asking
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import UsualPapers, usual_papers
@@ -18,8 +20,13 @@ from laydown.web.desk import AtLibrary
 LONGEST = 200
 """Characters of a name."""
 LONGEST_RECIPE = 1000
+BETWEEN = r",(?!\s*[-+.\d])"
+"""A comma between two names; one before a number belongs to a color in numbers."""
 MOST_NAMES = 400
+FROM = "from"
+"""A cookie: what a color was last asked of."""
 
+NOTHING_SAID = Supplies()
 Name = Annotated[str, Query(max_length=LONGEST)]
 Label = Annotated[str, Field(max_length=2 * LONGEST + 1)]
 """A colorant by its range and its name."""
@@ -45,6 +52,7 @@ class SuppliesFields(BaseModel):
 
     kit: _Name = ""
     range: _Names = []
+    from_: Annotated[str, Field(alias="from", max_length=LONGEST + 6)] = ""
     paper: _Name = ""
     without: _Names = []
     over: Annotated[str, Field(max_length=LONGEST_RECIPE)] = ""
@@ -59,14 +67,15 @@ class SuppliesFields(BaseModel):
             When a kit and ranges are named.
         """
         ranges = tuple(name for name in self.range if name)
+        kind, _, name = self.from_.partition(":")
+        kit = self.kit or (name if kind == "kit" and not ranges else "")
+        ranges = ranges or ((name,) if kind == "range" and not kit else ())
         if self.kit and ranges:
             raise BadRecipeError(
                 "Name a kit or ranges, not both.", hint="Leave one of the two empty."
             )
         left_out = tuple(name for name in self.without if name)
-        return Supplies(
-            self.kit, ranges, self.paper, left_out, self.over, swatched_on=self.carried_from
-        )
+        return Supplies(kit, ranges, self.paper, left_out, self.over, swatched_on=self.carried_from)
 
 
 class AskingFields(SuppliesFields):
@@ -98,16 +107,66 @@ class AskingFields(SuppliesFields):
         )
 
 
-def _supplies_of(fields: Annotated[SuppliesFields, Query()]) -> Supplies:
-    return fields.supplies()
+def _told(request: Request, library: AtLibrary, told: Supplies) -> Supplies:
+    """Return supplies as an address says them; where it says none, those that were meant last.
+
+    What is said is remembered with the page. Of programs nothing is: they say what they mean.
+    """
+    if request.url.path.endswith(".json"):
+        return told
+    choices = choices_of(library)
+    said = from_of(told)
+    if said:
+        request.state.keep = {FROM: quote(said)}
+        return with_paper(told, choices)
+    return supplies_at_hand(choices, unquote(request.cookies.get(FROM, "")), told)
+
+
+def supplies_at_hand(choices: "Choices", said: str, told: Supplies = NOTHING_SAID) -> Supplies:
+    """Return what is at hand where an address says nothing: what was said last, or the first.
+
+    Parameters
+    ----------
+    choices
+        What there is.
+    said
+        As `from_of` writes it.
+    told
+        What an address says besides.
+    """
+    kind, _, name = (said if said in choices.all_from else choices.first_from).partition(":")
+    ranges = (name,) if kind == "range" else ()
+    return with_paper(replace(told, kit=name if kind == "kit" else "", ranges=ranges), choices)
+
+
+def with_paper(told: Supplies, choices: "Choices") -> Supplies:
+    """Return supplies on the paper where most of them was swatched, where no paper was said."""
+    usual = choices.paper_for(told.kit, next(iter(told.ranges), ""))
+    return replace(told, paper=told.paper or usual)
+
+
+def from_of(supplies: Supplies) -> str:
+    """Return supplies as the one choice that forms have: ``kit:mine`` or ``range:Shoal``."""
+    if supplies.kit:
+        return f"kit:{supplies.kit}"
+    return f"range:{supplies.ranges[0]}" if supplies.ranges else ""
+
+
+def _supplies_of(
+    request: Request, library: AtLibrary, fields: Annotated[SuppliesFields, Query()]
+) -> Supplies:
+    return _told(request, library, fields.supplies())
 
 
 def _supplies_sent(fields: Annotated[SuppliesFields, Form()]) -> Supplies:
     return fields.supplies()
 
 
-def _asking_of(fields: Annotated[AskingFields, Query()]) -> Asking:
-    return fields.asking()
+def _asking_of(
+    request: Request, library: AtLibrary, fields: Annotated[AskingFields, Query()]
+) -> Asking:
+    asked = fields.asking()
+    return replace(asked, supplies=_told(request, library, asked.supplies))
 
 
 def _asking_sent(fields: Annotated[AskingFields, Form()]) -> Asking:
@@ -138,15 +197,26 @@ def lines_of(text: str) -> list[str]:
     return [name for name in names if name]
 
 
+def typed_of(text: str) -> list[str]:
+    r"""Return the names or colors in a typed list, one a line or with commas between.
+
+    Examples
+    --------
+    >>> typed_of("Kelp, Dune\nlab:71,8,46, dusty pink")
+    ['Kelp', 'Dune', 'lab:71,8,46', 'dusty pink']
+    """
+    return [name for part in re.split(BETWEEN, text) for name in lines_of(part)]
+
+
 def names_of(text: str) -> tuple[str, ...]:
-    """Return the names in a pasted list, as `lines_of` does.
+    """Return the names in a typed list, as `typed_of` does.
 
     Raises
     ------
     TooLargeError
         For a list that is too long to be looked up while somebody waits.
     """
-    names = tuple(lines_of(text))
+    names = tuple(typed_of(text))
     if len(names) > MOST_NAMES:
         raise TooLargeError(
             f"There are {len(names)} names in this list; {MOST_NAMES} are taken at once.",
@@ -163,6 +233,19 @@ class Choices:
     ranges: tuple[str, ...]
     papers: tuple[str, ...]
     usual: UsualPapers
+
+    @property
+    def all_from(self) -> tuple[str, ...]:
+        """What a form can be answered from: boxes and sets, one's own and swatched first."""
+        named = [("kit", n, n in self.usual.kits) for n in self.kits]
+        named += [("range", n, n in self.usual.ranges) for n in self.ranges]
+        own_first = sorted(named, key=lambda one: (one[1] in INVENTED, not one[2]))
+        return tuple(f"{kind}:{name}" for kind, name, _ in own_first)
+
+    @property
+    def first_from(self) -> str:
+        """What is meant where nobody chose; empty where there is nothing."""
+        return next(iter(self.all_from), "")
 
     def paper_for(self, kit: str = "", range_name: str = "") -> str:
         """Return the paper that most of a kit or a range was swatched on; else one's usual."""

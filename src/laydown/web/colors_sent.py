@@ -15,7 +15,7 @@ from laydown.app.matches.charts import MakeChart, spelled_out
 from laydown.app.pictures.plans import lesson_from_plan
 from laydown.app.pictures.shelf import kept_file, kept_plan
 from laydown.errors import TooLargeError
-from laydown.web.asking import lines_of
+from laydown.web.asking import typed_of
 from laydown.web.desk import AtDesk, Desk
 from laydown.web.files import sent_files
 from laydown.web.long_work import LARGEST, asked_by, jobs_of
@@ -32,19 +32,13 @@ Made = Annotated[int, Form(ge=0, le=LARGEST)]
 
 @dataclass(frozen=True, slots=True)
 class ColorsSent:
-    """The colors as the tasks take them.
-
-    Parameters
-    ----------
-    colors
-        Typed, one each.
-    file, source
-        Content and name of a lesson, a picture's plan or a list of colors; None for none.
-    """
+    """The colors as the tasks take them."""
 
     colors: tuple[str, ...] = ()
+    """Typed, one each."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
 
     def __bool__(self) -> bool:
         return bool(self.colors) or self.file is not None
@@ -85,7 +79,7 @@ def colors_sent(
     TooLargeError
         For more than can be asked at once.
     """
-    typed = tuple(lines_of(pasted))
+    typed = tuple(typed_of(pasted))
     if len(typed) > MOST_COLORS:
         raise TooLargeError(
             f"There are {len(typed)} colors; {MOST_COLORS} are taken at once.", hint="Ask in parts."

@@ -30,26 +30,18 @@ class Bounds:
 
     All of them, and those that are being turned away, are far fewer than the 256 files that some
     system lets a program have open.
-
-    Parameters
-    ----------
-    own
-        Connections of this computer's own browser; browsers open six to one address.
-    each
-        Connections of the phone, and of any other address in the home network.
-    strangers
-        Connections of all addresses in the home network but the phone's.
-    head
-        Bytes of the head of a stranger's request; a browser's is a tenth of it.
-    patience
-        After which a connection is looked at, again and again [s].
     """
 
     own: int = 48
+    """Connections of this computer's own browser; browsers open six to one address."""
     each: int = 12
+    """Connections of the phone, and of any other address in the home network."""
     strangers: int = 36
+    """Connections of all addresses in the home network but the phone's."""
     head: int = 8_000
+    """Bytes of the head of a stranger's request; a browser's is a tenth of it."""
     patience: float = 30.0
+    """After which a connection is looked at, again and again [s]."""
 
 
 class RoomForConnections:

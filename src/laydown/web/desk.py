@@ -20,33 +20,22 @@ ASKED_OFTEN = 1000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Desk:
-    """The open bench.
-
-    Parameters
-    ----------
-    library
-        The one library of this bench.
-    jobs
-        Long work on that library.
-    tables
-        Prepared searches of the kits that were asked for, so that a color is answered live.
-    hosts
-        What a browser may call this server, as ``host:port``; any other name is refused.
-    phone
-        The phone that may be let in; None where the bench answers to this computer alone.
-    closing
-        Set when the bench is to be closed.
-    keys
-        What opens the bench in one's own browser.
-    """
+    """The open bench."""
 
     library: Library
+    """The one library of this bench."""
     jobs: Jobs
+    """Long work on that library."""
     tables: Tables
+    """Prepared searches of the kits that were asked for, so that a color is answered live."""
     hosts: frozenset[str]
+    """What a browser may call this server, as ``host:port``; any other name is refused."""
     phone: Phone | None = None
+    """The phone that may be let in; None where the bench answers to this computer alone."""
     closing: Event = field(default_factory=Event)
+    """Set when the bench is to be closed."""
     keys: Keys = field(default_factory=Keys)
+    """What opens the bench in one's own browser."""
 
 
 @contextmanager

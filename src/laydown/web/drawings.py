@@ -34,25 +34,17 @@ class CloudDot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cloud:
-    """The drawing's parts.
-
-    Parameters
-    ----------
-    dots
-        Likely results: across from greener to redder, up from bluer to yellower; a larger dot is
-        lighter.
-    wanted
-        The place of the wanted color; at the rim where it lies farther out.
-    unit
-        How long one CIELAB unit is drawn.
-    tiles
-        A few of the results, from darkest to lightest.
-    """
+    """The drawing's parts."""
 
     dots: tuple[CloudDot, ...]
+    """Likely results: across from greener to redder, up from bluer to yellower; a larger dot is
+    lighter."""
     wanted: CloudDot
+    """The place of the wanted color; at the rim where it lies farther out."""
     unit: float
+    """How long one CIELAB unit is drawn."""
     tiles: tuple[FloatArray, ...]
+    """A few of the results, from darkest to lightest."""
 
 
 def cloud(expected: FloatArray, covariance: FloatArray, wanted: FloatArray) -> Cloud:
@@ -125,23 +117,16 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Lifeline:
-    """The drawing's parts.
-
-    Parameters
-    ----------
-    first, last
-        Places of the ends of the range.
-    first_open, last_open
-        Whether the range goes on beyond the scale there, or nothing is known of that end.
-    ticks
-        Of the scale.
-    """
+    """The drawing's parts."""
 
     first: float
     last: float
+    """Places of the ends of the range."""
     first_open: bool
     last_open: bool
+    """Whether the range goes on beyond the scale there, or nothing is known of that end."""
     ticks: tuple[Tick, ...]
+    """Of the scale."""
 
 
 def lifeline(years: Span) -> Lifeline:

@@ -1,11 +1,11 @@
 """Files that a browser sends and is handed: bounded while they arrive, under their own names."""
 
 import re
-from collections.abc import Iterable
-from typing import TypeGuard
+from collections.abc import Callable, Iterable
+from typing import Annotated, Any, Literal, TypeGuard
 from urllib.parse import quote
 
-from fastapi import APIRouter, Request, Response, UploadFile
+from fastapi import APIRouter, Depends, Request, Response, UploadFile
 from fastapi.params import File
 from fastapi.routing import APIRoute
 from python_multipart.multipart import parse_options_header
@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from laydown.app.given_file import GivenFile
+from laydown.app.reports import write_report
 from laydown.bare_picture import bare
 from laydown.errors import BadFileError
 from laydown.media.recipe import tidy_name
@@ -211,3 +212,37 @@ def file_of(content: bytes, name: str, *, shown: bool = False) -> Response:
     plain = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-") or "laydown"
     disposition = f"{placed}; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
     return Response(content, media_type=kind, headers={"Content-Disposition": disposition})
+
+
+def hands_over(
+    router: APIRouter, path: str, question: Callable[..., Any], named: Callable[[Any], str]
+) -> None:
+    """Hand over what a question finds as the file of a report.
+
+    Parameters
+    ----------
+    router, path
+        Where it is entered.
+    question
+        As `laydown.web.faces.shows` takes it.
+    named
+        From what was found to the name of the file, without its ending.
+    """
+
+    def hand_over(
+        found: Annotated[Any, Depends(question)],
+        form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
+        page: Literal["A4", "Letter"] = "A4",
+    ) -> Response:
+        if isinstance(found, dict):
+            raise BadFileError("Nothing was asked yet.", hint="Name a color, then take the file.")
+        return file_of(write_report(found, form, page=page), f"{named(found)}.{form}")
+
+    router.add_api_route(
+        path,
+        hand_over,
+        methods=["GET"],
+        response_class=Response,
+        name=path,
+        summary="Hand over what was found as a file.",
+    )

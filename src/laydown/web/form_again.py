@@ -26,27 +26,19 @@ Attributes = Mapping[str, str | None]
 
 @dataclass(slots=True, eq=False)
 class PageElement:
-    """An element of a page.
-
-    Parameters
-    ----------
-    tag, attributes
-        As written; an attribute without a value has None.
-    parent
-        What it lies in; None for the page itself.
-    begins, inner, ends
-        Where in the text it begins, its content begins, and its content ends.
-    content
-        Elements and texts, in their order.
-    """
+    """An element of a page."""
 
     tag: str
     attributes: Attributes
+    """As written; an attribute without a value has None."""
     parent: "PageElement | None"
+    """What it lies in; None for the page itself."""
     begins: int = 0
     inner: int = 0
     ends: int = 0
+    """Where in the text it begins, its content begins, and its content ends."""
     content: "list[PageElement | str]" = field(default_factory=list)
+    """Elements and texts, in their order."""
 
     def get(self, name: str) -> str:
         """Return the value of an attribute; empty where it has none."""
@@ -157,21 +149,14 @@ Sent = tuple[tuple[str, str], ...]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FormInPage:
-    """A form, and the page it stands on.
-
-    Parameters
-    ----------
-    page
-        The text of the page.
-    root
-        The same, read.
-    form
-        The form in it.
-    """
+    """A form, and the page it stands on."""
 
     page: str
+    """The text of the page."""
     root: PageElement
+    """The same, read."""
     form: PageElement
+    """The form in it."""
 
     def labels(self) -> Mapping[str, str]:
         """Return what each field is called, by its name."""
@@ -322,24 +307,16 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class FormSent:
-    """A form as a browser sent it.
-
-    Parameters
-    ----------
-    path
-        That it was sent to.
-    addresses
-        Of this bench, where it may stand, the likeliest first.
-    fields
-        Names and values, in their order, but for files.
-    files
-        Whether files came along.
-    """
+    """A form as a browser sent it."""
 
     path: str
+    """That it was sent to."""
     addresses: tuple[str, ...]
+    """Of this bench, where it may stand, the likeliest first."""
     fields: Sent
+    """Names and values, in their order, but for files."""
     files: bool
+    """Whether files came along."""
 
 
 async def form_sent(request: Request) -> FormSent:

@@ -1,7 +1,9 @@
 """How a person looks at colors here, and the color of the paper they are shown on."""
 
+import re
 from dataclasses import dataclass
 from enum import StrEnum
+from urllib.parse import quote, unquote
 
 import numpy as np
 
@@ -19,11 +21,13 @@ from laydown.color.value import luminance_from_value, value_from_lab
 # a choice. The choice is kept in a cookie and nowhere else.
 
 COOKIE = "look"
+YEAR = 365 * 24 * 3600
 
 
 class Surround(StrEnum):
-    """The gray around everything."""
+    """The gray around everything; the system's own way where nobody chose."""
 
+    SYSTEM = ""
     LIGHT = "light"
     DIM = "dim"
 
@@ -32,7 +36,7 @@ class Surround(StrEnum):
 class Look:
     """The chosen surround, and whether colors are shown by their values alone."""
 
-    surround: Surround = Surround.LIGHT
+    surround: Surround = Surround.SYSTEM
     values_only: bool = False
 
     def text(self) -> str:
@@ -55,18 +59,51 @@ def read_look(text: str) -> Look:
     --------
     >>> read_look("dim values").values_only
     True
-    >>> read_look("nonsense").surround
-    <Surround.LIGHT: 'light'>
+    >>> read_look("nonsense") == Look()
+    True
     """
     words = text.split()
-    dim = Surround.DIM in words
-    return Look(Surround.DIM if dim else Surround.LIGHT, "values" in words)
+    chosen = next((one for one in Surround if one and one in words), Surround.SYSTEM)
+    return Look(chosen, "values" in words)
 
 
 def gray_of(lab: FloatArray) -> str:
     """Return the neutral gray of a color's ASTM D1535 value, as ``#rrggbb``."""
     luminance = luminance_from_value(np.clip(value_from_lab(lab), 0.0, 10.0))
     return screen_color(lab_from_xyz(luminance / 100 * WHITE_D50)).hex
+
+
+HAND = "hand"
+"""A cookie: the color in hand, and the address that shows it."""
+
+
+@dataclass(frozen=True, slots=True)
+class InHand:
+    """The color that was touched last: how a screen shows it, and where it is answered."""
+
+    fill: str
+    address: str
+
+
+def hand_text(lab: FloatArray, query: str) -> str:
+    """Write the color in hand as its cookie keeps it, from what its page was asked."""
+    return f"{screen_color(lab).hex[1:]}.{quote(query)}"
+
+
+def read_hand(text: str) -> InHand | None:
+    """Read the color in hand from its cookie; None for anything else.
+
+    Examples
+    --------
+    >>> read_hand("c8a050.wanted%3DLantern")
+    InHand(fill='#c8a050', address='/color?wanted=Lantern')
+    >>> read_hand("nonsense") is None
+    True
+    """
+    fill, _, query = text.partition(".")
+    if not re.fullmatch("[0-9a-f]{6}", fill):
+        return None
+    return InHand(f"#{fill}", f"/color?{unquote(query)}")
 
 
 WHITE = np.array([100.0, 0.0, 0.0])

@@ -1,61 +1,61 @@
-"""The places of the bench, in the order in which work goes."""
-
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True, slots=True)
-class BenchPlace:
-    """A page that can be reached from everywhere.
-
-    Parameters
-    ----------
-    address
-        Of the page.
-    name
-        As it stands in the list; the templates translate it.
-    """
-
-    address: str
-    name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """Places that belong together."""
-
-    name: str
-    places: tuple[BenchPlace, ...]
-
+"""The three places of the bench: what I own, the color in hand, and what is made of both."""
 
 PLACES = (
-    Group(
-        "What I have",
+    (
+        "My box",
+        "/box",
         (
-            BenchPlace("/kits", "Kits"),
-            BenchPlace("/papers", "Papers"),
-            BenchPlace("/swatches", "Swatches"),
-            BenchPlace("/sheets", "Sheets"),
+            ("Boxes", "/kits"),
+            ("Sets", "/ranges"),
+            ("Papers", "/papers"),
+            ("Swatches", "/swatches"),
+            ("Sheets", "/sheets"),
         ),
     ),
-    Group(
-        "What I want",
+    (
+        "Color in hand",
+        "/color",
         (
-            BenchPlace("/color", "One color"),
-            BenchPlace("/charts", "Charts"),
-            BenchPlace("/lessons", "Lessons"),
-            BenchPlace("/pictures", "Pictures"),
-            BenchPlace("/light", "Light"),
+            ("What it makes", "/over"),
+            ("Shadow and light", "/partners"),
+            ("Between two", "/gradient"),
+            ("Shading runs", "/runs"),
+            ("Under other lights", "/light"),
         ),
     ),
-    Group(
-        "What I learn",
+    (
+        "Work",
+        "/work",
         (
-            BenchPlace("/runs", "Shading runs"),
-            BenchPlace("/ranges", "Ranges"),
-            BenchPlace("/choosing", "What to buy"),
-            BenchPlace("/notebook", "Notebook"),
-            BenchPlace("/jobs", "Long work"),
+            ("Lessons", "/lessons"),
+            ("Pictures", "/pictures"),
+            ("Charts", "/charts"),
+            ("Notebook", "/notebook"),
+            ("What to buy", "/choosing"),
+            ("Long work", "/jobs"),
+            ("History", "/history"),
         ),
     ),
 )
-"""Three groups: supplies, wishes, and what comes of both."""
+"""Each with its name, its address, and what lies in it, by name and address."""
+NOWHERE = frozenset({"/", "/phone", "/find", "/demo", "/stop"})
+"""Pages that belong to none of the places."""
+
+
+def place_of(path: str) -> int | None:
+    """Return the number of the place that a page lies in; None for one that lies in none.
+
+    Examples
+    --------
+    >>> [place_of(path) for path in ("/kit", "/light/wall", "/trial", "/")]
+    [0, 1, 2, None]
+    """
+    first = "/" + path.strip("/").partition("/")[0]
+    if first in NOWHERE:
+        return None
+    if first == "/card":
+        return 0
+    for number, (_, address, parts) in enumerate(PLACES):
+        if first == address or any(first in {of, of.removesuffix("s")} for _, of in parts):
+            return number
+    return 2

@@ -39,18 +39,12 @@ SECRET_BITS = 256
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A code that lets one phone in, once.
-
-    Parameters
-    ----------
-    text
-        Of `CODE_LENGTH` letters.
-    until
-        When it is of no use any more, on the clock of its maker [s].
-    """
+    """A code that lets one phone in, once."""
 
     text: str
+    """Of `CODE_LENGTH` letters."""
     until: float
+    """When it is of no use any more, on the clock of its maker [s]."""
 
     def in_two(self) -> str:
         """Write it in two halves, for reading off.

@@ -30,9 +30,10 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
+from laydown.web.asking import from_of
 from laydown.web.drawings import cloud, lifeline
-from laydown.web.look import COOKIE, gray_of, read_look
-from laydown.web.navigation import PLACES
+from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
+from laydown.web.navigation import PLACES, place_of
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
@@ -61,7 +62,9 @@ def environment() -> Environment:
     )
     made.globals.update(
         version=laydown.__version__,
+        place_of=place_of,
         places=PLACES,
+        from_of=from_of,
         gray_of=gray_of,
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
@@ -117,6 +120,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
         What the template shows.
     """
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
+    keep: dict[str, str] = getattr(request.state, "keep", {})
     text = (
         environment()
         .get_template(template)
@@ -126,10 +130,14 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             query=request.url.query,
             notice=notice,
             away=FROM_PHONE in request.scope,
+            in_hand=read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
+            from_last=unquote(keep.get("from") or request.cookies.get("from", "")),
             **context,
         )
     )
     response = HTMLResponse(legible(text), status_code=status)
+    for name, value in keep.items():
+        response.set_cookie(name, value, max_age=YEAR, httponly=True, samesite="strict")
     if notice:
         response.delete_cookie("notice", httponly=True, samesite="strict")
     return response

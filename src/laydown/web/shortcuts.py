@@ -31,18 +31,12 @@ class System(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Shortcut:
-    """A file to double-click.
-
-    Parameters
-    ----------
-    name
-        Of the file.
-    content
-        Of the file.
-    """
+    """A file to double-click."""
 
     name: str
+    """Of the file."""
     content: bytes
+    """Of the file."""
 
 
 def system_of(platform: str) -> System:

@@ -1,15 +1,22 @@
 """The demo's folder, and its invented supplies in one's own library, and out again."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
+
+import numpy as np
 
 from laydown.app.given_file import GivenFile
 from laydown.app.invented import INVENTED, KITS, PAPERS, RANGES
+from laydown.app.matches.near import by_hue
 from laydown.app.swatches import take_in
-from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes
+from laydown.color.lab import lab_from_reflectance
+from laydown.demo.files import FILM_FILES, SECOND_PAPER_FILE, SWATCH_FILES, read_bytes, read_rows
 from laydown.errors import BadFileError, DuplicateNameError
 from laydown.media.recipe import name_key
+from laydown.plan.run.runs import Shade, shade
 from laydown.store.files import find_location, usual_path
 from laydown.store.library import Library, Work
 
@@ -35,15 +42,7 @@ def folder_beside(library: Library) -> Path:
 def claim_folder(folder: Path) -> Path:
     """Make a folder the demo's own: a new one, an empty one, or one from an earlier demo.
 
-    Parameters
-    ----------
-    folder
-        Where the demo's files are to go.
-
-    Returns
-    -------
-    Path
-        The same folder, with a library in it no longer.
+    Returned is the same folder, with a library in it no longer.
 
     Raises
     ------
@@ -82,6 +81,19 @@ class DemoAdded:
     papers: tuple[str, ...]
     kits: tuple[str, ...]
     swatches: int
+
+
+@cache
+def demo_shades() -> tuple[Shade, ...]:
+    """Return one coat of each of the student's invented markers, to look at before all else."""
+    rows = read_rows("orchard_on_gannet_smooth.csv")
+    bands = [name for name in rows[0] if re.fullmatch(r"r\d{3}", name)]
+    laid = [r for r in rows if r["color"] and r["coats"] == "1" and not r["over"]]
+    spectra = np.array([[float(row[band]) for band in bands] for row in laid])
+    return by_hue(
+        shade(row["color"], lab)
+        for row, lab in zip(laid, lab_from_reflectance(spectra), strict=True)
+    )
 
 
 def add_demo(library: Library) -> DemoAdded:

@@ -19,7 +19,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.lessons import converting, lessons, packs
 from laydown.app.library import Library, open_named
 from laydown.app.light import checking, life, lightfastness
-from laydown.app.matches.charts import FORMS, MakeChart, WriteChart, make_chart, write_chart
+from laydown.app.matches.charts import FORMS, MakeChart, make_chart, write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures import painting, plans
 from laydown.app.reports import Result, write_report
@@ -82,7 +82,7 @@ def _run_class(
     chosen = choose_kit(library, choice)
     files = {
         "lesson.txt": text,
-        "lesson as a whole.pdf": write_chart(WriteChart(whole.together, "pdf", page)),
+        "lesson as a whole.pdf": write_chart(whole.together, "pdf", page),
         "class pack.pdf": packs.write_pack(packed, "pdf", page),
         "class pack.html": packs.write_pack(packed, "html"),
         "runs.pdf": write_report(runs, page=page),
@@ -228,7 +228,7 @@ def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -
         chart = make_chart(library, _lesson(title, notes))
     finally:
         library.close()
-    (folder / CHART).write_bytes(write_chart(WriteChart(chart, "pdf", page)))
+    (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
     files = tuple(folder / name for name in (SHEET, PHOTOGRAPH, PROOF, CHART))
     return SheetStory(len(read.cells), read.taken, _off(sheet, read), chart, files)
 
@@ -376,8 +376,6 @@ def run_demo(
 
     Parameters
     ----------
-    request
-        Where to.
     watch
         Told (done, total) as the matching goes on; may raise to cancel.
     tell
@@ -453,8 +451,8 @@ def _fill(library: Library, folder: Path) -> None:
         for name in (*SWATCH_FILES, *FILM_FILES)
     )
     import_swatches(library, ImportSwatches(files))
-    classes = lightfastness.ImportLightfastness(read_bytes(LIGHTFASTNESS_FILE), LIGHTFASTNESS_FILE)
-    lightfastness.import_lightfastness(library, classes)
+    content = read_bytes(LIGHTFASTNESS_FILE)
+    lightfastness.import_lightfastness(library, content, LIGHTFASTNESS_FILE)
     create_kit(library, KIT)
     own_colorants(library, KIT, ranges=(STUDENTS_RANGE,))
     create_kit(library, PENCIL_KIT)
@@ -486,7 +484,7 @@ def _whole_range() -> MakeChart:
 def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:
     files = tuple(path.with_suffix(f".{form}") for form in FORMS)
     for file, form in zip(files, FORMS, strict=True):
-        file.write_bytes(write_chart(WriteChart(chart, form, page)))
+        file.write_bytes(write_chart(chart, form, page))
     return files
 
 

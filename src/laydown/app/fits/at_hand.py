@@ -87,8 +87,6 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
 
     Parameters
     ----------
-    library
-        Where swatches and trials are.
     supplies
         What a door says of them.
     by_trials

@@ -198,7 +198,7 @@ def _pooled(fits: tuple[MarkerFit, ...]) -> MarkerFit:
 # ranges of one share the paper's tooth and layers of two tell of both. A kept fit holds while
 # what it rests on is what it was.
 
-FILMS = (Medium.PENCIL, Medium.WASH)
+FILMS = tuple(medium for medium in Medium if medium is not Medium.MARKER)
 
 
 def kit_fit_for(

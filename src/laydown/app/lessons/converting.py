@@ -5,14 +5,13 @@ from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, ranges_named, set_up
 from laydown.app.lessons.lessons import chart_of, match_each, read_lesson, short_recipes
-from laydown.app.matches.colors import Asking, question_of
+from laydown.app.matches.colors import Asking, question_of, short_limits
 from laydown.app.runs import shop_of
 from laydown.match.judge import candidate_of
 from laydown.match.outcome import Match, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
-from laydown.match.space import Limits
-from laydown.media.recipe import Recipe, format_recipe
+from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
 from laydown.plan.lesson.lesson import Lesson, turned
@@ -21,59 +20,40 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class ConvertLesson:
-    """A lesson file, what to make it from, how many turns to offer, and where one could buy.
-
-    Parameters
-    ----------
-    file, source
-        Content and name of the lesson file.
-    asking
-        How each color is looked for.
-    turns
-        How many transposed palettes to offer.
-    shop
-        Ranges from which a purchase may be named that would mend a passage.
-    """
+    """A lesson file, what to make it from, how many turns to offer, and where one could buy."""
 
     file: bytes
     source: str
+    """Content and name of the lesson file."""
     asking: Asking = field(default_factory=Asking)
+    """How each color is looked for."""
     turns: int = 3
+    """How many transposed palettes to offer."""
     shop: tuple[str, ...] = ()
+    """Ranges from which a purchase may be named that would mend a passage."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonConverted:
-    """The answer.
-
-    Parameters
-    ----------
-    title, kit, paper
-        What was converted to what.
-    names
-        Of the lesson's colors, in its order.
-    conversion
-        As a whole: recipes, cost and bound, what departs from color by color and why.
-    singly, together
-        Both as charts.
-    turned
-        Transposed palettes, the nearest first, each with its chart in `turned_charts`.
-    turned_charts
-        In the same order.
-    notes
-        On roles that the lesson's colors contradict, and on supplies.
-    """
+    """The answer."""
 
     title: str
     kit: str
     paper: str
+    """What was converted to what."""
     names: tuple[str, ...]
+    """Of the lesson's colors, in its order."""
     conversion: LessonConversion
+    """As a whole: recipes, cost and bound, what departs from color by color and why."""
     singly: Chart
     together: Chart
+    """Both as charts."""
     turned: tuple[Turned, ...]
+    """Transposed palettes, the nearest first, each with its chart in `turned_charts`."""
     turned_charts: tuple[Chart, ...]
+    """In the same order."""
     notes: tuple[str, ...]
+    """On roles that the lesson's colors contradict, and on supplies."""
 
 
 def convert_lesson(
@@ -102,7 +82,7 @@ def convert_lesson(
     start = [found.first_of_more(color) for color in range(len(own))]
     made = convert(lesson, found, start, shop_of(library, for_sale, bench))
     turns = transposed(lesson, questions, recipes, count=request.turns) if request.turns else ()
-    whole = _rejudged(singly, made.recipes, bench, asking, _reasons(made, lesson))
+    whole = _rejudged(singly, made, bench, asking)
     return LessonConverted(
         title=lesson.title,
         kit=bench.label,
@@ -117,30 +97,21 @@ def convert_lesson(
     )
 
 
-def _reasons(made: LessonConversion, lesson: Lesson) -> dict[str, str]:
+def _rejudged(
+    matches: Sequence[Match], made: LessonConversion, bench: SuppliesAtHand, asking: Asking
+) -> tuple[Match, ...]:
+    """Put the recipes of the whole into the matches, with the reason where they differ."""
     reasons = {
         d.name: f"Not the nearest recipe “{format_recipe(d.instead_of)}”: {d.reason}"
         for d in made.departures
     }
-    names = {color.name for color in lesson.colors}
-    return {name: said for name, said in reasons.items() if name in names}
-
-
-def _rejudged(
-    matches: Sequence[Match],
-    recipes: Sequence[Recipe],
-    bench: SuppliesAtHand,
-    asking: Asking,
-    reasons: dict[str, str],
-) -> tuple[Match, ...]:
-    """Put the recipes of the whole into the matches, with the reason where they differ."""
     found = []
-    for match, recipe in zip(matches, recipes, strict=True):
+    for match, recipe in zip(matches, made.recipes, strict=True):
         if recipe == match.best.prediction.recipe.above(bench.over):
             found.append(match)
             continue
         best = candidate_of(_question(match.target, bench, asking), recipe)
-        said = reasons.get(match.target.name, "")
+        said = reasons.get(match.target.name)
         notes = (said, *match.notes) if said else match.notes
         others = (match.best, *match.alternatives)[: max(asking.top, 1)]
         found.append(replace(match, best=best, alternatives=others, notes=notes))
@@ -148,8 +119,7 @@ def _rejudged(
 
 
 def _question(target: Target, bench: SuppliesAtHand, asking: Asking) -> Question:
-    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
-    return replace(question_of(target, bench, asking), limits=limits)
+    return replace(question_of(target, bench, asking), limits=short_limits(bench, asking))
 
 
 def _turned_chart(

@@ -10,7 +10,7 @@ import numpy as np
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.invented import marked_invented
-from laydown.app.matches.colors import Asking, find_match
+from laydown.app.matches.colors import Asking, find_match, short_limits
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
 from laydown.app.sheets.reading import DRY
@@ -24,7 +24,6 @@ from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.match.outcome import Match, Origin, Target
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
@@ -57,7 +56,7 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
 
     They are what is laid over what lies there.
     """
-    limits = Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
+    limits = short_limits(bench, asking)
     return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
 
 
@@ -218,34 +217,24 @@ def _told_apart(colors: Iterable[LessonColor]) -> list[LessonColor]:
 
 @dataclass(frozen=True, slots=True)
 class NewLesson:
-    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head.
-
-    Parameters
-    ----------
-    file, source
-        Content and name of the list: color, and name, passage, role, note; None for a sheet alone.
-    title
-        Of the lesson; empty for the file's name, or the sheet's title.
-    paper
-        The paper the colors are wanted as on; empty for the library's only one, or the sheet's.
-    notes
-        What holds for the whole lesson.
-    sheet
-        Number of a filled sheet that was read; None to take colors from the whole library.
-    passages
-        Which of its cells belong together, where no list says it.
-    rows
-        The list's lines, where they were typed instead of coming as a file.
-    """
+    """A list of colors, as for a chart, or a filled sheet; and what to say at the lesson's head."""
 
     file: bytes | None
     source: str
+    """Content and name of the list: color, and name, passage, role, note; None for a sheet
+    alone."""
     title: str = ""
+    """Of the lesson; empty for the file's name, or the sheet's title."""
     paper: str = ""
+    """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
     notes: tuple[str, ...] = ()
+    """What holds for the whole lesson."""
     sheet: int | None = None
+    """Number of a filled sheet that was read; None to take colors from the whole library."""
     passages: tuple[Passage, ...] = ()
+    """Which of its cells belong together, where no list says it."""
     rows: tuple[TargetRow, ...] = ()
+    """The list's lines, where they were typed instead of coming as a file."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -284,17 +273,13 @@ def new_lesson(library: Library, request: NewLesson) -> LessonMade:
 
 
 def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[LessonColor, ...]:
-    seen: Counter[str] = Counter()
     colors = []
     for row, target in zip(rows, targets, strict=True):
-        seen[target.name] += 1
-        count = seen[target.name]
-        name = target.name if count == 1 else f"{target.name} ({count})"
         screen = target.origin is Origin.SCREEN
         spectrum = target.reflectance if target.origin is Origin.MEASURED else None
         colors.append(
             LessonColor(
-                name=name,
+                name=target.name,
                 passage=row.passage,
                 role=row.role.casefold(),
                 note=row.note,
@@ -306,7 +291,7 @@ def _colors(rows: Sequence[TargetRow], targets: Sequence[Target]) -> tuple[Lesso
                 known=Origin.MEASURED if screen else target.origin,
             )
         )
-    return tuple(colors)
+    return tuple(_told_apart(colors))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

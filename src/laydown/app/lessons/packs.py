@@ -24,7 +24,7 @@ from laydown.match.words import difference, is_neutral
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
-from laydown.media.legible import legible
+from laydown.media.legible import capital, legible
 from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart
@@ -65,31 +65,21 @@ class PackLesson:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Needed:
-    """A colorant that students need.
-
-    Parameters
-    ----------
-    colorant
-        Which.
-    recipes
-        In how many recipes it is.
-    must
-        Whether it is a must, for it is in several recipes or no other must is of its color group,
-        as the only dark green; or optional.
-    substitute
-        Name of the colorant of the same range that comes nearest to it in one coat, and how far.
-    difference
-        CIEDE2000 to the substitute.
-    lab
-        Of one coat.
-    """
+    """A colorant that students need."""
 
     colorant: Colorant
+    """Which."""
     recipes: int
+    """In how many recipes it is."""
     must: bool
+    """Whether it is a must, for it is in several recipes or no other must is of its color group, as
+    the only dark green; or optional."""
     substitute: str
+    """Name of the colorant of the same range that comes nearest to it in one coat, and how far."""
     difference: float
+    """CIEDE2000 to the substitute."""
     lab: FloatArray
+    """Of one coat."""
 
     @property
     def replaceable(self) -> bool:
@@ -293,7 +283,7 @@ def _color_row(match: Match) -> ReportRow:
     if best.verdict is not Verdict.SAME:
         said += f" It stays {best.difference.words}."
     patches = fill(target.lab), fill(best.prediction.lab)
-    text = f"{said[:1].upper()}{said[1:]}"
+    text = capital(said)
     return ReportRow(head, text, patches, keys=("wanted", "you get"), box=True)
 
 
@@ -368,29 +358,21 @@ class ColorReturned:
 
 @dataclass(frozen=True, slots=True)
 class PersonReturned:
-    """How one person's return came out.
-
-    Parameters
-    ----------
-    person, paper
-        Who, and on what.
-    colors
-        How many of the lesson's colors are in it.
-    mean
-        Mean CIEDE2000.
-    value
-        Mean difference in value steps, above 0 for too light: a light or a heavy hand.
-    missing, unknown
-        Names of the lesson's colors that are not in it, and of its colors that aren't the lesson's.
-    """
+    """How one person's return came out."""
 
     person: str
     paper: str
+    """Who, and on what."""
     colors: int
+    """How many of the lesson's colors are in it."""
     mean: float
+    """Mean CIEDE2000."""
     value: float
+    """Mean difference in value steps, above 0 for too light: a light or a heavy hand."""
     missing: tuple[str, ...]
     unknown: tuple[str, ...]
+    """Names of the lesson's colors that are not in it, and of its colors that aren't the
+    lesson's."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
-from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
 from laydown.app.matches.colors import Asking, paper_of_targets, question_of
@@ -14,14 +14,15 @@ from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_pa
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
-from laydown.match.minimal import Way, minimal_ways, way_of
+from laydown.match.minimal import minimal_ways
 from laydown.match.outcome import Target
-from laydown.match.question import Question
+from laydown.match.question import Question, Way, way_of
 from laydown.match.search.found import Watch
 from laydown.match.search.sense import are_near, is_quiet, sense_of
 from laydown.match.words import difference, instructions
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import predict
+from laydown.media.legible import capital
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import Library
 
@@ -53,28 +54,19 @@ class MakeRangePage:
 
 @dataclass(frozen=True, slots=True)
 class PageMade:
-    """A page as one HTML file.
-
-    Parameters
-    ----------
-    title
-        Of the lesson, or of what is converted.
-    paper
-        What is colored on.
-    html
-        The file's text.
-    colors, colorants
-        How many colors are wanted, and of how many colorants students may own any part.
-    unreached
-        Names of colors that nothing of it comes near.
-    """
+    """A page as one HTML file."""
 
     title: str
+    """Of the lesson, or of what is converted."""
     paper: str
+    """What is colored on."""
     html: str
+    """The file's text."""
     colors: int
     colorants: int
+    """How many colors are wanted, and of how many colorants students may own any part."""
     unreached: tuple[str, ...]
+    """Names of colors that nothing of it comes near."""
 
 
 def make_lesson_page(
@@ -92,7 +84,6 @@ def make_lesson_page(
         Told (done, total) in colors; may raise to cancel.
     """
     lesson = read_lesson(request.file, source=request.source)
-    look_up(library, request.asking.supplies)
     bench = set_up(library, request.asking.supplies)
     targets = targets_of_lesson(lesson, bench.swatched)
     notes = [color.note for color in lesson.colors]
@@ -220,15 +211,11 @@ def _way(question: Question, way: Way) -> PageWay:
         cost=way.cost,
         lab=way.lab,
         steps=instructions(way.recipe, over=question.over),
-        off=_sentence(off),
-        sure=_sentence(acceptance_words(_chance(question, way))),
+        off=f"{capital(off)}.",
+        sure=f"{capital(acceptance_words(_chance(question, way)))}.",
     )
 
 
 def _chance(question: Question, way: Way) -> float:
     wanted, tolerance = question.target.lab, question.tolerance
     return acceptance(wanted, way.lab, way.covariance, tolerance=tolerance)
-
-
-def _sentence(words: str) -> str:
-    return f"{words[:1].upper()}{words[1:]}."

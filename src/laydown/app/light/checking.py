@@ -1,6 +1,6 @@
 """Which matches hold under other lights, as an answer and as a report."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 
@@ -34,7 +34,7 @@ from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
@@ -60,80 +60,55 @@ GLOWS = "Brightener in paper or color glows by day and not under a lamp; that is
 
 @dataclass(frozen=True, slots=True)
 class CheckLight:
-    """The colors to check, the lights, and how a match is looked for.
-
-    Parameters
-    ----------
-    colors
-        Colors typed one by one.
-    file, source
-        Content and name of a lesson, a picture's plan or a list of colors; None for none.
-    lights
-        Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones.
-    asking
-        How each match is looked for.
-    """
+    """The colors to check, the lights, and how a match is looked for."""
 
     colors: tuple[str, ...] = ()
+    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
+    """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
+    """How each match is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorUnderLights:
-    """One wanted color, its match, and what becomes of that under other lights.
-
-    Parameters
-    ----------
-    target, wanted
-        The color, in numbers and in words.
-    best, check
-        The match made for daylight, and how it fares.
-    estimated
-        Why this is an estimate, a phrase each; empty where all of it rests on measured spectra.
-    instead, instead_check
-        A recipe that holds better, judged by day, and how it fares; None where none does or the
-        match holds.
-    steadiest
-        What the search for that came to; None where the match holds.
-    """
+    """One wanted color, its match, and what becomes of that under other lights."""
 
     target: Target
     wanted: ColorInWords
+    """The color, in numbers and in words."""
     best: Candidate
     check: LightedMatch
+    """The match made for daylight, and how it fares."""
     estimated: tuple[str, ...]
+    """Why this is an estimate, a phrase each; empty where all of it rests on measured spectra."""
     instead: Candidate | None = None
     instead_check: LightedMatch | None = None
+    """A recipe that holds better, judged by day, and how it fares; None where none does or the
+    match holds."""
     steadiest: Steadiest | None = None
+    """What the search for that came to; None where the match holds."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LightChecked:
-    """Which matches hold.
-
-    Parameters
-    ----------
-    title, kit, paper, tolerance
-        What was asked of.
-    day, lights
-        The light matches are made for, and those they are seen under.
-    colors
-        In the order asked for.
-    notes
-        On supplies, and on what can't be told.
-    """
+    """Which matches hold."""
 
     title: str
     kit: str
     paper: str
     tolerance: str
+    """What was asked of."""
     day: NamedLight
     lights: tuple[NamedLight, ...]
+    """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
+    """In the order asked for."""
     notes: tuple[str, ...]
+    """On supplies, and on what can't be told."""
 
     def count(self, holding: Holding) -> int:
         """Return how many matches have this as the worst of their verdicts."""
@@ -345,56 +320,95 @@ def light_report(found: LightChecked) -> Report:
     """Return the report of a check."""
     moved = [color for color in found.colors if color.steadiest]
     sections = [
-        Section("Which matches hold", grid=_grid(found)),
-        Section(
-            "Those that don't, and what to lay", tuple(r for c in moved for r in _rows(c, found))
-        ),
+        Section("Which matches hold", grid=_grid(found, _seen_under, lambda color: "")),
+        Section("What to lay instead", tuple(_instead_rows(moved))),
+        Section("Numbers", grid=_grid(found, _numbers_under, _remark), apart=True),
+        Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
         Section("The lights", tuple(_lights(found))),
         Section(
             "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
         ),
     ]
     lead = (
-        (
-            f"From {found.kit} on {found.paper}, matched for {found.day.name} ({found.day.cie}),"
-            f" tolerance “{found.tolerance}”."
-        ),
-        _summary(found),
+        f"From {found.kit} on {found.paper}, matched for {found.day.name} ({found.day.cie}).",
+        " ".join(_in_three_sentences(found)),
     )
     title = f"{found.title}, under other lights"
     return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
 
 
-def _summary(found: LightChecked) -> str:
+def _in_three_sentences(found: LightChecked) -> Iterator[str]:
+    """Say how many hold, under which light fewest do, and what to do."""
     checks = [color.check for color in found.colors]
-    return summary_words(checks) if len(checks) > 1 else f"It {verdict_words(checks[0])}."
+    yield summary_words(checks) if len(checks) > 1 else f"It {verdict_words(checks[0])}."
+    lost = [sum(one.lights[n].holding is not Holding.HOLDS for one in checks)
+            for n in range(len(found.lights))]  # fmt: skip
+    if not any(lost):
+        yield "Each pair below stays a pair under every light."
+        return
+    worst = max(range(len(lost)), key=lambda n: lost[n])
+    lamp, all_ = found.lights[worst].short, len(checks)
+    yield f"Fewest hold under the {lamp}: {lost[worst]} of {all_} don't."
+    yield (
+        "Where a word stands beside a pair, you will see the two come apart: try the recipe below"
+        " under that light before you use it."
+    )
 
 
-def _grid(found: LightChecked) -> ReportGrid:
+def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[ReportRow]:
+    for color in moved:
+        if color.instead and color.instead_check:
+            said = f"{recipe_words(color.instead.prediction.recipe)}. "
+            told = f"{said[:1].upper()}{said[1:]}{verdict_sentence(color.instead_check)}."
+            yield ReportRow(name_words(color.target.name), told, box=True)
+    rest = [name_words(color.target.name) for color in moved if not color.instead]
+    if rest:
+        yield ReportRow("", f"Nothing at hand holds better for: {'; '.join(rest)}.")
+
+
+def _grid(
+    found: LightChecked,
+    cells_of: Callable[[LightedMatch], Sequence[GridCell]],
+    remark_of: Callable[[ColorUnderLights], str],
+) -> ReportGrid:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
-    return ReportGrid(names, tuple(_line(color) for color in found.colors))
+    lines = (
+        GridLine(name_words(color.target.name), remark_of(color), tuple(cells_of(color.check)))
+        for color in found.colors
+    )
+    return ReportGrid(names, tuple(lines))
 
 
-def _line(color: ColorUnderLights) -> GridLine:
+def _seen_under(check: LightedMatch) -> Sequence[GridCell]:
+    """Show the wanted color beside the match under each light, with a word where it fails."""
+    return [
+        GridCell(("" if seen.holding is Holding.HOLDS else str(seen.holding),), _pair(seen),
+                 strong=seen.holding is Holding.BREAKS, beside=True)
+        for seen in (check.by_day, *check.lights)
+    ]  # fmt: skip
+
+
+def _numbers_under(check: LightedMatch) -> Sequence[GridCell]:
+    words = ("by day", *(str(seen.holding) for seen in check.lights))
+    return [
+        GridCell((word, f"{seen.difference.delta_e:.1f} off", f"value {_values(seen)}"))
+        for word, seen in zip(words, (check.by_day, *check.lights), strict=True)
+    ]
+
+
+def _values(seen: UnderLight) -> str:
+    return " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
+
+
+def _remark(color: ColorUnderLights) -> str:
     place = " ".join(word for word in (color.target.passage, color.target.role) if word)
     recipe = recipe_words(color.check.recipe)
     remark = f"{place}: {recipe}" if place else recipe
-    remark += " (estimated)" if color.estimated else ""
-    cells = (_cell(color.check.by_day, "by day"), *map(_cell_of, color.check.lights))
-    return GridLine(color.target.name, remark, cells)
+    return remark + (" (estimated)" if color.estimated else "")
 
 
-def _cell_of(seen: UnderLight) -> GridCell:
-    return _cell(seen, str(seen.holding))
-
-
-def _cell(seen: UnderLight, word: str) -> GridCell:
-    patches = (_fill(seen.wanted), _fill(seen.lab))
-    strong = word == Holding.BREAKS
-    values = " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
-    return GridCell(
-        (word, f"{seen.difference.delta_e:.1f} off", f"value {values}"), patches, strong
-    )
+def _pair(seen: UnderLight) -> tuple[str, str]:
+    return _fill(seen.wanted), _fill(seen.lab)
 
 
 def _fill(lab: FloatArray) -> str:
@@ -405,12 +419,12 @@ def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
     told = f"{verdict_sentence(color.check)}."
     if color.estimated:
         told += f" Estimated, since {'; '.join(color.estimated)}."
-    yield ReportRow(color.target.name, told)
+    yield ReportRow(name_words(color.target.name), told)
     for seen in color.check.lights:
         if seen.holding is not Holding.HOLDS:
-            yield ReportRow("", _told(seen, found), (_fill(seen.wanted), _fill(seen.lab)))
+            yield ReportRow("", _told(seen, found), _pair(seen))
     if color.steadiest:
-        yield ReportRow("", _instead(color), box=color.instead is not None)
+        yield ReportRow("", _instead(color))
 
 
 def look_words(seen: UnderLight) -> str:

@@ -68,32 +68,22 @@ ON_UNKNOWN = (
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Swap:
-    """A more lasting recipe for a part, or word that the kit holds none.
-
-    Parameters
-    ----------
-    name, passage, role
-        The part.
-    instead_of
-        Label of the colorant that goes first there now.
-    recipe
-        What to lay instead; None where nothing lasting comes near enough.
-    off
-        How far that would be from the color wanted (CIEDE2000); without a recipe, how far it is.
-    noticeable
-        Years to a just noticeable change then; None without a recipe.
-    words
-        All of it in a sentence.
-    """
+    """A more lasting recipe for a part, or word that the kit holds none."""
 
     name: str
     passage: str
     role: str
+    """The part."""
     instead_of: str
+    """Label of the colorant that goes first there now."""
     recipe: Recipe | None
+    """What to lay instead; None where nothing lasting comes near enough."""
     off: float
+    """How far that would be from the color wanted (CIEDE2000); without a recipe, how far it is."""
     noticeable: Span | None
+    """Years to a just noticeable change then; None without a recipe."""
     words: str
+    """All of it in a sentence."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -238,120 +228,84 @@ NO_FORECAST = "no forecast"
 
 @dataclass(frozen=True, slots=True)
 class ForecastLife:
-    """What hangs on the wall, and in what light.
-
-    Parameters
-    ----------
-    exposure
-        The light on it.
-    colors
-        Wanted colors typed one by one; each is matched first.
-    laid
-        Recipes as they were laid, in their text form.
-    file, source
-        Content and name of a lesson, a picture's plan or a list of colors, each of which is matched
-        first; None for none.
-    asking
-        From what colors are matched, and on what paper all lies.
-    wanted
-        For how many years the picture shall look unchanged; the advice on showing it keeps to that.
-    swaps
-        For how many of the parts that go first a more lasting recipe is looked for.
-    """
+    """What hangs on the wall, and in what light."""
 
     exposure: Exposure
+    """The light on it."""
     colors: tuple[str, ...] = ()
+    """Wanted colors typed one by one; each is matched first."""
     laid: tuple[str, ...] = ()
+    """Recipes as they were laid, in their text form."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a lesson, a picture's plan or a list of colors, each of which is matched
+    first; None for none."""
     asking: Asking = field(default_factory=Asking)
+    """From what colors are matched, and on what paper all lies."""
     wanted: float = 10.0
+    """For how many years the picture shall look unchanged; the advice on showing it keeps to
+    that."""
     swaps: int = 3
+    """For how many of the parts that go first a more lasting recipe is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PicturePart:
-    """A part of the picture: what it shows, what was wanted of it, and what lies there.
-
-    Parameters
-    ----------
-    target
-        The color wanted; of a recipe as laid, its own.
-    recipe
-        What is laid.
-    off
-        How far that is from the color wanted (CIEDE2000).
-    """
+    """A part of the picture: what it shows, what was wanted of it, and what lies there."""
 
     target: Target
+    """The color wanted; of a recipe as laid, its own."""
     recipe: Recipe
+    """What is laid."""
     off: float
+    """How far that is from the color wanted (CIEDE2000)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PartLife:
-    """How long one part keeps its color.
-
-    Parameters
-    ----------
-    name, passage, role, recipe, color
-        What the part is and what lies there.
-    life
-        Doses to a just noticeable and to a clear change.
-    first, because
-        The colorant that is seen to go first, and what its fading rests on; empty without forecast.
-    noticeable, clear
-        The same in years, or None.
-    noticeable_said, clear_said
-        In words.
-    """
+    """How long one part keeps its color."""
 
     name: str
     passage: str
     role: str
     recipe: Recipe
     color: ColorInWords
+    """What the part is and what lies there."""
     life: Life
+    """Doses to a just noticeable and to a clear change."""
     first: str
     because: str
+    """The colorant that is seen to go first, and what its fading rests on; empty without
+    forecast."""
     noticeable: Span | None
     clear: Span | None
+    """The same in years, or None."""
     noticeable_said: str
     clear_said: str
+    """In words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LifeForecast:
-    """The answer.
-
-    Parameters
-    ----------
-    title, kit, paper
-        What hangs there, from what, on what.
-    exposure, yearly
-        The light, and what falls in a year [million lux-hours].
-    parts
-        The one that goes first at the head; those without a forecast at the end.
-    unrated
-        Labels of colorants used of whose lightfastness nothing is known.
-    swaps
-        More lasting recipes for the parts that go first.
-    showing
-        How to show it so that it lasts: sentences.
-    notes
-        What the forecast rests on, and what it is not.
-    """
+    """The answer."""
 
     title: str
     kit: str
     paper: str
+    """What hangs there, from what, on what."""
     exposure: Exposure
     yearly: Span
+    """The light, and what falls in a year [million lux-hours]."""
     parts: tuple[PartLife, ...]
+    """The one that goes first at the head; those without a forecast at the end."""
     unrated: tuple[str, ...]
+    """Labels of colorants used of whose lightfastness nothing is known."""
     swaps: tuple[Swap, ...]
+    """More lasting recipes for the parts that go first."""
     showing: tuple[str, ...]
+    """How to show it so that it lasts: sentences."""
     notes: tuple[str, ...]
+    """What the forecast rests on, and what it is not."""
 
 
 def forecast_life(

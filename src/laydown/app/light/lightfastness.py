@@ -25,28 +25,6 @@ UNKNOWN = "unknown"
 
 
 @dataclass(frozen=True, slots=True)
-class RateLightfastness:
-    """Which colorants, and their class.
-
-    Parameters
-    ----------
-    grade
-        1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
-    source
-        Who states it, such as the label.
-    """
-
-    grade: str
-    names: tuple[str, ...] = ()
-    ranges: tuple[str, ...] = ()
-    source: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class LightfastnessRated:
     """The class in words, the colorants it was new for, and those that had it."""
 
@@ -55,8 +33,27 @@ class LightfastnessRated:
     unchanged: tuple[Colorant, ...]
 
 
-def rate_lightfastness(library: Library, request: RateLightfastness) -> LightfastnessRated:
+def rate_lightfastness(
+    library: Library,
+    grade: str,
+    names: tuple[str, ...] = (),
+    ranges: tuple[str, ...] = (),
+    source: str = "",
+) -> LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none.
+
+    Parameters
+    ----------
+    library
+        Where they are.
+    grade
+        1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
+    names
+        Names, ``Range/Name`` or owner's codes.
+    ranges
+        Ranges meant as a whole.
+    source
+        Who states it, such as the label.
 
     Raises
     ------
@@ -65,26 +62,18 @@ def rate_lightfastness(library: Library, request: RateLightfastness) -> Lightfas
     UnknownNameError, AmbiguousNameError
         For a colorant that isn't there, or isn't clear.
     """
-    taken_back = request.grade.strip().casefold() == UNKNOWN
-    fastness = None if taken_back else parse_class(request.grade)
-    with library.work(f"rate {said(request.names, request.ranges)} as {request.grade}") as work:
-        found = [work.find_colorant(name) for name in request.names]
-        named = tuple(dict.fromkeys([*in_ranges(work, request.ranges), *found]))
-        new = [work.lightfastness.rate(c, fastness, request.source) for c in named]
+    taken_back = grade.strip().casefold() == UNKNOWN
+    fastness = None if taken_back else parse_class(grade)
+    with library.work(f"rate {said(names, ranges)} as {grade}") as work:
+        found = [work.find_colorant(name) for name in names]
+        named = tuple(dict.fromkeys([*in_ranges(work, ranges), *found]))
+        new = [work.lightfastness.rate(c, fastness, source) for c in named]
     pairs = list(zip(named, new, strict=True))
     return LightfastnessRated(
         fastness.words if fastness else UNKNOWN,
         tuple(c for c, changed in pairs if changed),
         tuple(c for c, changed in pairs if not changed),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class ImportLightfastness:
-    """The file's content and its name."""
-
-    content: bytes
-    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +86,8 @@ class LightfastnessImported:
     new_readings: int
 
 
-def import_lightfastness(library: Library, request: ImportLightfastness) -> LightfastnessImported:
-    """Take in a file.
+def import_lightfastness(library: Library, content: bytes, source: str) -> LightfastnessImported:
+    """Take in a file, by its content and its name.
 
     Raises
     ------
@@ -107,9 +96,9 @@ def import_lightfastness(library: Library, request: ImportLightfastness) -> Ligh
     UnknownNameError
         For a colorant that isn't in the library; nothing is taken in.
     """
-    rows = read_lightfastness(request.content, source=request.source)
-    with library.work(f"import lightfastness from {PurePath(request.source).name}") as work:
-        named = _named(work, rows, request.source)
+    rows = read_lightfastness(content, source=source)
+    with library.work(f"import lightfastness from {PurePath(source).name}") as work:
+        named = _named(work, rows, source)
         new = [_take_in(work, row, colorant) for row, colorant in zip(rows, named, strict=True)]
     classes = [n for n, row in zip(new, rows, strict=True) if row.fastness]
     readings = [n for n, row in zip(new, rows, strict=True) if row.reading]
@@ -139,13 +128,6 @@ def _take_in(work: Work, row: FastnessRow, colorant: Colorant) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class ExportLightfastness:
-    """Of which range; empty for all."""
-
-    range: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class LightfastnessExported:
     """The file's text, and how many classes and readings it holds."""
 
@@ -154,8 +136,11 @@ class LightfastnessExported:
     text: str
 
 
-def export_lightfastness(library: Library, request: ExportLightfastness) -> LightfastnessExported:
-    """Write all classes and readings as CSV.
+def export_lightfastness(
+    library: Library,
+    range: str = "",  # noqa: A002  the trade's word
+) -> LightfastnessExported:
+    """Write all classes and readings, or those of a range, as CSV.
 
     Raises
     ------
@@ -163,7 +148,7 @@ def export_lightfastness(library: Library, request: ExportLightfastness) -> Ligh
         Where there are none.
     """
     with library.look() as work:
-        wanted = work.find_range(request.range).name if request.range else ""
+        wanted = work.find_range(range).name if range else ""
         rated, tests = work.lightfastness.all(), work.lightfastness.tests()
     classes = [
         FastnessRow(0, r.colorant.range, r.colorant.name, r.fastness, r.source) for r in rated
@@ -193,21 +178,14 @@ def export_lightfastness(library: Library, request: ExportLightfastness) -> Ligh
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KnownFading:
-    """What is known of one colorant's lightfastness.
-
-    Parameters
-    ----------
-    rating
-        Its stated class, or None.
-    tests
-        Its window readings, in the order noted.
-    fading
-        What follows, in the light it was stated or tested for; None where nothing does.
-    """
+    """What is known of one colorant's lightfastness."""
 
     rating: Rating | None
+    """Its stated class, or None."""
     tests: tuple[WindowTest, ...]
+    """Its window readings, in the order noted."""
     fading: Fading | None
+    """What follows, in the light it was stated or tested for; None where nothing does."""
 
 
 def known_lightfastness(work: Work) -> Mapping[str, KnownFading]:
@@ -241,14 +219,6 @@ def _known(
 NO_TABLE = "no forecast: no table of that class was read"
 
 
-@dataclass(frozen=True, slots=True)
-class ListLightfastness:
-    """Of a kit or a range; empty for all that anything is known of."""
-
-    kit: str = ""
-    range: str = ""
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class ReadingShown:
     """A window reading: its number, dose, how far the color moved, and how it was taken."""
@@ -264,32 +234,22 @@ class ReadingShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorantRated:
-    """One colorant.
-
-    Parameters
-    ----------
-    colorant
-        Which.
-    stated, source
-        Its class in words, and who states it; empty where none does.
-    readings
-        From the window.
-    basis
-        What its forecast rests on; empty for none.
-    noticeable, said
-        Dose to a just noticeable change of a plain coat, and the same in words.
-    filtered
-        Whether that holds for light without ultraviolet.
-    """
+    """One colorant."""
 
     colorant: Colorant
+    """Which."""
     stated: str
     source: str
+    """Its class in words, and who states it; empty where none does."""
     readings: tuple[ReadingShown, ...]
+    """From the window."""
     basis: str
+    """What its forecast rests on; empty for none."""
     noticeable: Span | None
     said: str
+    """Dose to a just noticeable change of a plain coat, and the same in words."""
     filtered: bool
+    """Whether that holds for light without ultraviolet."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -300,13 +260,17 @@ class LightfastnessListed:
     unknown: tuple[Colorant, ...]
 
 
-def list_lightfastness(library: Library, request: ListLightfastness) -> LightfastnessListed:
-    """List classes, window readings and what follows from them."""
+def list_lightfastness(
+    library: Library,
+    kit: str = "",
+    range: str = "",  # noqa: A002  the trade's word
+) -> LightfastnessListed:
+    """List classes, window readings and what follows, of a kit, a range, or all that is known."""
     with library.look() as work:
         known = known_lightfastness(work)
-        asked = work.kit(request.kit) if request.kit else work.colorants(request.range or None)
+        asked = work.kit(kit) if kit else work.colorants(range or None)
     listed = tuple(_rated(c, known[c.label]) for c in asked if c.label in known)
-    scoped = bool(request.kit or request.range)
+    scoped = bool(kit or range)
     unknown = tuple(c for c in asked if scoped and c.label not in known and not c.blender)
     return LightfastnessListed(listed, unknown)
 

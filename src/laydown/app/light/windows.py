@@ -36,40 +36,28 @@ ONE_PLACE = 0.3
 
 @dataclass(frozen=True, slots=True)
 class AddWindowTest:
-    """A swatch, or several, before and after light.
-
-    Parameters
-    ----------
-    dose
-        In all since the beginning [million lux-hours].
-    filtered
-        Whether ultraviolet was kept out.
-    colorant, before, after
-        Typed, colors in numbers (`laydown.color.typed`); an empty `before` is the color of its
-        earlier readings, else of its one-coat swatches on the paper.
-    file, source
-        Content and name of a file of swatches measured after.
-    pictures
-        Of sheets that hung there.
-    paper
-        Empty for the only one of the library.
-    noise
-        Of the difference (CIEDE2000); 0 for what is usual of how it was measured.
-    remark
-        In one's own words.
-    """
+    """A swatch, or several, before and after light."""
 
     dose: Span
+    """In all since the beginning [million lux-hours]."""
     filtered: bool = False
+    """Whether ultraviolet was kept out."""
     colorant: str = ""
     before: str = ""
     after: str = ""
+    """Typed, colors in numbers (`laydown.color.typed`); an empty `before` is the color of its
+    earlier readings, else of its one-coat swatches on the paper."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a file of swatches measured after."""
     pictures: tuple[GivenFile, ...] = ()
+    """Of sheets that hung there."""
     paper: str = ""
+    """Empty for the only one of the library."""
     noise: float = 0.0
+    """Of the difference (CIEDE2000); 0 for what is usual of how it was measured."""
     remark: str = ""
+    """In one's own words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -221,20 +209,13 @@ def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class ForgetWindowTest:
-    """The reading's number."""
-
-    number: int
-
-
-def forget_window_test(library: Library, request: ForgetWindowTest) -> WindowTest:
-    """Remove a reading and return it.
+def forget_window_test(library: Library, number: int) -> WindowTest:
+    """Remove a reading, by its number, and return it.
 
     Raises
     ------
     UnknownNameError
         For a number that no reading has.
     """
-    with library.work(f"forget window reading {request.number}") as work:
-        return work.lightfastness.forget(request.number)
+    with library.work(f"forget window reading {number}") as work:
+        return work.lightfastness.forget(number)

@@ -26,7 +26,7 @@ from laydown.errors import BadFileError
 from laydown.match.outcome import Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
-from laydown.media.legible import legible
+from laydown.media.legible import capital, legible
 from laydown.plan.chart import Chart, in_coloring_order, with_layers
 from laydown.plan.picture.recipes import lesson_of
 from laydown.store.library import Library
@@ -34,32 +34,22 @@ from laydown.store.library import Library
 
 @dataclass(frozen=True, slots=True)
 class MakeChart:
-    """The colors to convert, and how.
-
-    Parameters
-    ----------
-    title
-        Of the chart; empty for the name of what is converted.
-    colors
-        Colors typed one by one.
-    file, source
-        Content and name of a list of colors; None for no list.
-    range, kit
-        A range, or a kit, each of whose colorants is a wanted color.
-    asking
-        How each is looked for.
-    notes
-        Sentences for the chart's head.
-    """
+    """The colors to convert, and how."""
 
     title: str = ""
+    """Of the chart; empty for the name of what is converted."""
     colors: tuple[str, ...] = ()
+    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
+    """Content and name of a list of colors; None for no list."""
     range: str = ""
     kit: str = ""
+    """A range, or a kit, each of whose colorants is a wanted color."""
     asking: Asking = field(default_factory=Asking)
+    """How each is looked for."""
     notes: tuple[str, ...] = ()
+    """Sentences for the chart's head."""
 
 
 def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = None) -> Chart:
@@ -139,16 +129,6 @@ FORMS = ("pdf", "html", "csv", "json")
 PAGES = ("A4", "Letter")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class WriteChart:
-    """A chart, the form it is wanted in, the page of a printed one, and whether details follow."""
-
-    chart: Chart
-    form: str = "pdf"
-    page: str = "A4"
-    details: bool = False
-
-
 def form_of(name: str, *, usual: str = "html") -> str:
     """Return the form that a file's name asks for by its ending; `usual` for none.
 
@@ -169,14 +149,15 @@ def form_of(name: str, *, usual: str = "html") -> str:
     return ending
 
 
-def write_chart(request: WriteChart) -> bytes:
+def write_chart(
+    chart: Chart, form: str = "pdf", page: str = "A4", *, details: bool = False
+) -> bytes:
     """Write a chart as PDF, HTML, CSV or JSON; the same chart gives the same bytes."""
-    chart = request.chart
-    if request.form == "pdf":
-        return write_chart_pdf(chart, page=request.page, details=request.details)
-    if request.form == "html":
-        return legible(chart_html(chart, details=request.details)).encode()
-    if request.form == "csv":
+    if form == "pdf":
+        return write_chart_pdf(chart, page=page, details=details)
+    if form == "html":
+        return legible(chart_html(chart, details=details)).encode()
+    if form == "csv":
         return chart_csv(chart).encode()
     return (to_json(chart) + "\n").encode()
 
@@ -215,4 +196,4 @@ def colors_in_file(
         return lesson.title, lesson.targets if fit is None else targets_of_lesson(lesson, fit())
     rows = wanted_in_file(read_targets(file, source=source), source=source)
     title = PurePath(source).stem.replace("_", " ")
-    return title[:1].upper() + title[1:], settle_targets(library, rows, paper=paper, fit=fit)
+    return capital(title), settle_targets(library, rows, paper=paper, fit=fit)

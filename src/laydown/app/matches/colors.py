@@ -61,42 +61,29 @@ USUAL_K_L = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """How a match is looked for and judged; the same for one color and for a chart.
-
-    Parameters
-    ----------
-    supplies
-        What may be used, and the paper.
-    from_paper
-        The paper that a named color is wanted as on; empty for the same paper.
-    steps, coats
-        The most steps of a recipe, and the most coats of a step.
-    top
-        How many alternatives to give.
-    k_L
-        How lightness weighs in the ranking; below 1 it weighs more.
-    tolerance
-        Sketch, class or close.
-    step, coat
-        What each step and each coat adds to the cost of a recipe, in CIEDE2000, 0 or above; None
-        for what is usual at the tolerance.
-    prices
-        What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above.
-    sense
-        Whether the sense of the trade counts (``reference/sense.csv``).
-    """
+    """How a match is looked for and judged; the same for one color and for a chart."""
 
     supplies: Supplies = field(default_factory=Supplies)
+    """What may be used, and the paper."""
     from_paper: str = ""
+    """The paper that a named color is wanted as on; empty for the same paper."""
     steps: int = 3
     coats: int = 3
+    """The most steps of a recipe, and the most coats of a step."""
     top: int = 3
+    """How many alternatives to give."""
     k_L: float = USUAL_K_L  # noqa: N815  the symbol of the standard
+    """How lightness weighs in the ranking; below 1 it weighs more."""
     tolerance: str = "class"
+    """Sketch, class or close."""
     step: float | None = None
     coat: float | None = None
+    """What each step and each coat adds to the cost of a recipe, in CIEDE2000, 0 or above; None for
+    what is usual at the tolerance."""
     prices: tuple[tuple[str, float], ...] = ()
+    """What a coat of a colorant adds besides, by its label (``Range/Name``), 0 or above."""
     sense: bool = True
+    """Whether the sense of the trade counts (``reference/sense.csv``)."""
 
     @property
     def ranking(self) -> Ranking:
@@ -129,34 +116,25 @@ class CandidateInWords:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorMatched:
-    """The answer for one wanted color.
-
-    Parameters
-    ----------
-    kit, paper, tolerance
-        What was asked of.
-    over
-        What lies on the paper already; every recipe here begins with it.
-    target, wanted
-        The wanted color, in numbers and in words.
-    best, single, alternatives
-        As the match has them, each with its color in words.
-    considered, notes, next_swatch
-        As the match has them; the notes on supplies stand first, those on marks of pans last.
-    """
+    """The answer for one wanted color."""
 
     kit: str
     paper: str
     tolerance: str
+    """What was asked of."""
     over: Recipe
+    """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
+    """The wanted color, in numbers and in words."""
     best: CandidateInWords
     single: CandidateInWords
     alternatives: tuple[CandidateInWords, ...]
+    """As the match has them, each with its color in words."""
     considered: int
     notes: tuple[str, ...]
     next_swatch: str
+    """As the match has them; the notes on supplies stand first, those on marks of pans last."""
 
 
 def match_color(
@@ -231,6 +209,11 @@ def find_match(
         swatched=bench.swatched,
     )
     return replace(found, notes=bench.notes + found.notes)
+
+
+def short_limits(bench: SuppliesAtHand, asking: Asking) -> Limits:
+    """Return what a recipe of up to two steps of two coats may be, within what was asked for."""
+    return Limits(steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without)
 
 
 def question_of(

@@ -50,14 +50,10 @@ class Tables:
 
     The answers are those without tables. A kit under other limits, or over something else, has a
     table of its own, made when it is asked a second time.
-
-    Parameters
-    ----------
-    colors
-        How many colors the task asks for.
     """
 
     colors: int
+    """How many colors the task asks for."""
     asked: set[str] = field(default_factory=set)
     held: dict[str, RecipeTable] = field(default_factory=dict)
 

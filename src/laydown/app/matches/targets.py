@@ -14,6 +14,7 @@ import numpy as np
 
 from laydown.app.fits.kept import kit_fit_for
 from laydown.color.lab import lab_from_reflectance
+from laydown.color.naming import lab_of_words
 from laydown.color.notation import HINT
 from laydown.color.typed import FORMS, Form, typed_color
 from laydown.documents.files.targets import TargetRow
@@ -34,10 +35,14 @@ from laydown.store.library import Library, Work
 
 LIKE_NOTATION = re.compile(r"(\d+(\.\d+)?\s*[A-Z]{1,2}|N)\s*\d.*", re.I)
 """What was perhaps meant as one; only where no colorant has that name."""
+HEXADECIMAL = re.compile(r"[0-9a-f]{6}", re.I)
+WORDS = 4.0
+"""Standard deviation of a color that is told in words [CIELAB units per axis]: the system's blocks
+are about so wide (chosen)."""
 SAME_COLOR = 0.02
 """CIELAB units per axis within which a lesson's color is one that a fit led to expect: a lesson's
 file is written to four digits after the point."""
-FORMS_AND_NAMES = f"Write a colorant's name, a recipe, {FORMS}."
+FORMS_AND_NAMES = f"Write a colorant's name, a recipe, a color in words, {FORMS}."
 
 
 FitAtHand = Callable[[], AnyFit]
@@ -46,25 +51,17 @@ FitAtHand = Callable[[], AnyFit]
 
 @dataclass(frozen=True, slots=True)
 class WantedColor:
-    """A wanted color as it was typed, and where it belongs.
-
-    Parameters
-    ----------
-    text
-        The color.
-    name
-        What to call it; empty for the text itself.
-    passage, role
-        As a lesson gives them.
-    place
-        Where it was typed, for messages; empty on the command line.
-    """
+    """A wanted color as it was typed, and where it belongs."""
 
     text: str
+    """The color."""
     name: str = ""
+    """What to call it; empty for the text itself."""
     passage: str = ""
     role: str = ""
+    """As a lesson gives them."""
     place: str = ""
+    """Where it was typed, for messages; empty on the command line."""
 
 
 def wanted_in_file(rows: Iterable[TargetRow], *, source: str) -> tuple[WantedColor, ...]:
@@ -120,7 +117,21 @@ def _look_up(library: Library, text: str, paper: str) -> Target | Recipe:
     target = _as_typed(text)
     if target is None and LIKE_NOTATION.fullmatch(text):
         return _perhaps_notation(library, text, paper)
-    return target or _from_library(library, text, paper)
+    meant = _as_meant(text) if target is None else None
+    if meant is None:
+        return target or _from_library(library, text, paper)
+    try:  # a colorant may be called so
+        return _from_library(library, text, paper)
+    except UnknownNameError:
+        return meant
+
+
+def _as_meant(text: str) -> Target | None:
+    """Return what six hexadecimal digits or words mean where no colorant has that name."""
+    if HEXADECIMAL.fullmatch(text):
+        return _as_typed(f"#{text}")
+    lab = lab_of_words(text)
+    return None if lab is None else Target(text, lab, covariance=WORDS**2 * np.eye(3))
 
 
 def _settle(

@@ -4,7 +4,7 @@ import base64
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import datetime
 from typing import Any
 
@@ -23,6 +23,7 @@ from laydown.media.recipe import LONGEST_NAME, format_recipe, parse_recipe
 from laydown.media.swatch import Basis, Fill
 from laydown.store.library import Library
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.shelf import as_kept
 from laydown.store.trials import digest_of
 
 FORM = "laydown trials 1"
@@ -66,22 +67,7 @@ def _entry_export_trials(stored: StoredTrial) -> dict[str, Any]:
         "version": stored.version,
         "withdrawn": stored.withdrawn,
         "recorded": stored.recorded.isoformat(),
-        "kit": entry.kit,
-        "paper": entry.paper,
-        "recipe": format_recipe(entry.recipe, with_range=True),
-        "reflectance": entry.reflectance.tolist(),
-        "basis": str(entry.basis),
-        "spread": entry.spread,
-        "measured": entry.measured,
-        "wanted": entry.wanted,
-        "intended": None if entry.intended is None else entry.intended.tolist(),
-        "remark": entry.remark,
-        "done": entry.done,
-        "fill": str(entry.fill),
-        "photograph": entry.photograph,
-        "picture": entry.picture,
-        "shared": entry.shared,
-        "made_by": entry.made_by,
+        **{field.name: as_kept(getattr(entry, field.name)) for field in fields(entry)},
     }
 
 

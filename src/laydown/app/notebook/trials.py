@@ -252,8 +252,6 @@ def find_trials(
 
     Parameters
     ----------
-    library
-        Where they are.
     color, within
         A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
     colorant

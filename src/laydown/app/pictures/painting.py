@@ -8,7 +8,7 @@ import numpy as np
 
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.matches.colors import Asking, find_match, question_of
+from laydown.app.matches.colors import Asking, find_match, question_of, short_limits
 from laydown.app.matches.tables import Tables
 from laydown.app.pictures.plans import (
     PictureFile,
@@ -37,7 +37,6 @@ from laydown.match.judge import candidate_of
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.match.space import Limits
 from laydown.media.legible import legible
 from laydown.plan.picture.picture import KitPicture, Lost, PicturePlan
 from laydown.plan.picture.recipes import lost, recipe_of_value
@@ -53,24 +52,16 @@ BY_VALUE = (
 
 @dataclass(frozen=True, slots=True)
 class PaintPlan:
-    """A plan or a picture, and the kits to make it from.
-
-    Parameters
-    ----------
-    picture
-        The plan, or a picture that is planned first.
-    asking
-        The kit, and how its recipes are looked for.
-    beside
-        Names of other kits or ranges to show side by side with it, asked in the same way.
-    values_only
-        Whether hues are free.
-    """
+    """A plan or a picture, and the kits to make it from."""
 
     picture: PictureFile
+    """The plan, or a picture that is planned first."""
     asking: Asking = field(default_factory=Asking)
+    """The kit, and how its recipes are looked for."""
     beside: tuple[str, ...] = ()
+    """Names of other kits or ranges to show side by side with it, asked in the same way."""
     values_only: bool = False
+    """Whether hues are free."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,9 +238,7 @@ class _by_value:  # noqa: N801 - reads as a word where it is chosen
 
     def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
         self.bench, self.asking = bench, asking
-        self.limits = Limits(
-            steps=min(2, asking.steps), coats=min(2, asking.coats), without=bench.without
-        )
+        self.limits = short_limits(bench, asking)
         self.held: Repertoire = repertoire(bench.whole, limits=self.limits, over=bench.over)
 
     def __call__(self, target: Target) -> Match:
@@ -289,55 +278,36 @@ ONE_KIT = ("pdf", "svg")
 
 @dataclass(frozen=True, slots=True)
 class PrintPlan:
-    """A plan or a picture, the kits to print recipes of, and how it is printed.
-
-    Parameters
-    ----------
-    picture
-        The plan, or a picture that is planned first.
-    asking
-        The kit, and how its recipes are looked for; None for a plan without recipes.
-    beside
-        Names of other kits or ranges side by side with it, in HTML and JSON alone.
-    values_only
-        Whether hues are free.
-    form
-        One of `FORMS`.
-    page
-        A3, A4, A5, Letter, or width x height in millimetres.
-    """
+    """A plan or a picture, the kits to print recipes of, and how it is printed."""
 
     picture: PictureFile
+    """The plan, or a picture that is planned first."""
     asking: Asking | None = None
+    """The kit, and how its recipes are looked for; None for a plan without recipes."""
     beside: tuple[str, ...] = ()
+    """Names of other kits or ranges side by side with it, in HTML and JSON alone."""
     values_only: bool = False
+    """Whether hues are free."""
     form: str = "pdf"
+    """One of `FORMS`."""
     page: str = "A4"
+    """A3, A4, A5, Letter, or width x height in millimetres."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PrintShown:
-    """What is printed, in words and numbers.
-
-    Parameters
-    ----------
-    painting
-        The plan, and each kit's recipes.
-    page
-        Width and height of the sheet with the drawing [mm].
-    scale
-        Of the drawing against the size that was planned.
-    numbers
-        Where they stand, from the picture's upper left corner [mm].
-    warnings
-        What is to be said of the print.
-    """
+    """What is printed, in words and numbers."""
 
     painting: PaintingShown
+    """The plan, and each kit's recipes."""
     page: tuple[float, float]
+    """Width and height of the sheet with the drawing [mm]."""
     scale: float
+    """Of the drawing against the size that was planned."""
     numbers: tuple[PlacedNumber, ...]
+    """Where they stand, from the picture's upper left corner [mm]."""
     warnings: tuple[str, ...]
+    """What is to be said of the print."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

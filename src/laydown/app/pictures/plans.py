@@ -109,31 +109,21 @@ LONGEST = 1000
 
 @dataclass(frozen=True, slots=True)
 class PictureFile:
-    """A picture, or a plan that was made of one.
-
-    Parameters
-    ----------
-    file, source
-        Content and name.
-    title
-        What to call it; empty for the file's name.
-    rules
-        How it is planned.
-    white
-        What is of known color in it, see `laydown.app.pictures.plans.in_its_light`.
-    paper
-        The paper that is meant where `white` says only "paper".
-    page
-        Of a PDF or a TIFF, from 1.
-    """
+    """A picture, or a plan that was made of one."""
 
     file: bytes
     source: str
+    """Content and name."""
     title: str = ""
+    """What to call it; empty for the file's name."""
     rules: PlanRules = field(default_factory=PlanRules)
+    """How it is planned."""
     white: tuple[str, ...] = ()
+    """What is of known color in it, see `laydown.app.pictures.plans.in_its_light`."""
     paper: str = ""
+    """The paper that is meant where `white` says only "paper"."""
     page: int = 1
+    """Of a PDF or a TIFF, from 1."""
 
 
 def plan_of(library: Library | None, asked: PictureFile) -> PicturePlan:
@@ -189,39 +179,27 @@ class RegionShown:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanShown:
-    """A plan in words and numbers, without its pixels.
-
-    Parameters
-    ----------
-    title
-        What it is called.
-    width, height
-        On paper [mm].
-    columns, rows
-        Of the plan [pixels].
-    boundaries
-        Values that part its steps, rising.
-    levels
-        Mean value of each step, the darkest first.
-    palette, regions
-        By number.
-    flattened
-        Mean CIEDE2000 between the picture and the plan.
-    notes
-        How it was read and planned.
-    """
+    """A plan in words and numbers, without its pixels."""
 
     title: str
+    """What it is called."""
     width: float
     height: float
+    """On paper [mm]."""
     columns: int
     rows: int
+    """Of the plan [pixels]."""
     boundaries: FloatArray
+    """Values that part its steps, rising."""
     levels: FloatArray
+    """Mean value of each step, the darkest first."""
     palette: tuple[ColorShown, ...]
     regions: tuple[RegionShown, ...]
+    """By number."""
     flattened: float
+    """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]
+    """How it was read and planned."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

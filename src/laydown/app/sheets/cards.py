@@ -20,6 +20,7 @@ from laydown.app.sheets.reading import (
     choose_converter,
     grays_beside,
     judge_bare,
+    lies_evenly,
     profile_of,
     spread_of,
     unless_bare,
@@ -56,45 +57,32 @@ COATS_UNKNOWN = "coats unknown"
 
 @dataclass(frozen=True, slots=True)
 class ReadCard:
-    """A picture of a card, its grid, and what is on it.
-
-    Parameters
-    ----------
-    file
-        The picture.
-    rows, columns
-        Of the grid.
-    names
-        For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over.
-    paper
-        What the card is made of; added where the library hasn't it.
-    range
-        For names that the library doesn't know yet; empty for none.
-    corners
-        The grid's outer corners in the picture, as x and y, clockwise from the first place; empty
-        to have them found.
-    coats_unknown
-        Whether one coat is only assumed.
-    way, grays, accept_rough, accept, keep
-        As for sheets; places are numbered from 1, row by row.
-    medium
-        Of the range for unknown names; None for its own, or for markers where it is new.
-    """
+    """A picture of a card, its grid, and what is on it."""
 
     file: GivenFile
+    """The picture."""
     rows: int
     columns: int
+    """Of the grid."""
     names: tuple[str, ...]
+    """For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over."""
     paper: str
+    """What the card is made of; added where the library hasn't it."""
     range: str = ""
+    """For names that the library doesn't know yet; empty for none."""
     corners: tuple[tuple[float, float], ...] = ()
+    """The grid's outer corners in the picture, as x and y, clockwise from the first place; empty to
+    have them found."""
     coats_unknown: bool = False
+    """Whether one coat is only assumed."""
     way: str = AUTO
     grays: tuple[str, ...] = ()
     accept_rough: bool = False
     accept: frozenset[int] = frozenset()
     keep: bool = True
+    """As for sheets; places are numbered from 1, row by row."""
     medium: Medium | None = None
+    """Of the range for unknown names; None for its own, or for markers where it is new."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -197,7 +185,8 @@ def _read(
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
     cells = tuple(
-        PageCell(place, boxes[place - 1], not recipe.steps) for place, recipe in recipes.items()
+        PageCell(place, boxes[place - 1], not recipe.steps, smooth=lies_evenly(recipe))
+        for place, recipe in recipes.items()
     )
     profile = profile_of(photograph)
     chart = None if request.way == "profile" else _chart(photograph, profile, request)

@@ -16,7 +16,7 @@ from laydown.media.recipe import Recipe, name_key
 from laydown.media.swatch import Swatch, reading_noise
 from laydown.store.library import Work
 
-MOST_NOISE = 3.5
+MOST_NOISE = 4.5
 """A color known no better than so is none to tell a camera by [CIELAB units per axis]: a sheet that
 was read with a chart or a scanner is, one read by its paper alone is not."""
 MEASURING = 0.5
@@ -46,8 +46,6 @@ def known_colors(
 
     Parameters
     ----------
-    work
-        The library.
     paper
         Name of the paper they are laid on; it may be new.
     recipes
@@ -87,8 +85,6 @@ def choose_known(
 
     Parameters
     ----------
-    work
-        The library.
     label
         The range.
     paper

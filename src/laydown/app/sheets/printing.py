@@ -1,10 +1,12 @@
 """Sheets of cells to color in: begun with, printed, kept, listed and shown."""
 
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import partial
 from hashlib import sha256
+from math import inf
 
 import numpy as np
 
@@ -16,9 +18,11 @@ from laydown.app.sheets.known import choose_known
 from laydown.app.supplies.names import find_or_add, find_or_add_all
 from laydown.app.supplies.papers import USUAL_COUNT, anchors_of
 from laydown.app.words import ColorInWords, in_words
+from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
-from laydown.documents.print.sheets import write_sheet_pdf
+from laydown.documents.print.sheets import words_under, write_sheet_pdf
 from laydown.errors import AmbiguousNameError, BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
@@ -26,7 +30,7 @@ from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of, one_coat
 from laydown.media.recipe import Recipe, check_order, checked_name, name_key, parse_recipe
 from laydown.media.recipe_words import recipe_words
-from laydown.sheet.arrange import arrange
+from laydown.sheet.arrange import arrange, recipes_on_a_page
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
@@ -34,8 +38,8 @@ from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
 
-MOST_FIRST = 8
-"""Recipes on a first sheet: twelve cells with the bare ones."""
+MOST_DEEP = 8
+"""Second coats on a first sheet: enough to tell how a line of colors builds up (chosen)."""
 MOST_NEXT = 12
 
 
@@ -53,25 +57,38 @@ class SheetSupplies:
     """Those that were named."""
     colors: MakeChart | None = None
     """Wanted colors as a chart takes them."""
+    labs: Mapping[Colorant, FloatArray] = field(default_factory=dict)
+    """CIELAB of one coat of each colorant that was swatched anywhere."""
 
 
-def known_lightness(work: Work) -> dict[Colorant, float]:
-    """Return L* of one coat of each colorant that was swatched, on whatever paper."""
-    found: dict[Colorant, list[float]] = {}
+def known_labs(work: Work) -> dict[Colorant, FloatArray]:
+    """Return CIELAB of one coat of each colorant that was swatched, on whatever paper."""
+    found: dict[Colorant, list[FloatArray]] = {}
     for stored in work.swatches():
         recipe = stored.swatch.recipe
         if recipe.steps and recipe == one_coat(recipe.colorants[0]):
-            L = float(lab_from_reflectance(stored.swatch.reflectance)[0])
-            found.setdefault(recipe.colorants[0], []).append(L)
-    return {colorant: float(np.mean(values)) for colorant, values in found.items()}
+            lab = lab_from_reflectance(stored.swatch.reflectance)
+            found.setdefault(recipe.colorants[0], []).append(lab)
+    return {colorant: np.mean(labs, axis=0) for colorant, labs in found.items()}
+
+
+def nearest_first(
+    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray], wanted: Sequence[FloatArray]
+) -> tuple[Colorant, ...]:
+    """Return colorants by how near one coat comes to any wanted color; unknown ones behind."""
+    near = {
+        c: min((float(ciede2000(labs[c], lab)) for lab in wanted), default=0.0)
+        for c in colorants
+        if c in labs
+    }
+    return tuple(sorted(colorants, key=lambda c: near.get(c, inf)))
 
 
 def pale_to_dark(
-    colorants: Sequence[Colorant], lightness: Mapping[Colorant, float]
+    colorants: Sequence[Colorant], labs: Mapping[Colorant, FloatArray]
 ) -> tuple[Colorant, ...]:
-    """Return colorants from pale to dark; those of unknown lightness keep their order, behind."""
-    known = sorted((c for c in colorants if c in lightness), key=lambda c: -lightness[c])
-    return (*known, *(c for c in colorants if c not in lightness))
+    """Return colorants from pale to dark; those of unknown color keep their order, behind."""
+    return tuple(sorted(colorants, key=lambda c: -labs[c][0] if c in labs else 0.0))
 
 
 def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
@@ -92,21 +109,47 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
 
 
 def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
-    """Likely candidates for the wanted colors; without any swatch, few colorants in two depths.
+    """Likely candidates for the wanted colors, the whole box, and second coats.
 
-    Told one coat alone, nobody knows what a second does: fewer colorants, each in one coat and in
-    two, leave half as much open of layers as a coat of each (tests/media/test_first_sheet.py).
+    Told one coat alone, nobody knows what a second does: where the page has room, some colors are
+    laid in both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
     """
     if supplies.recipes:
-        return supplies.recipes[:MOST_FIRST]
+        return supplies.recipes
+    candidates: list[Recipe] = []
     if supplies.colors is not None:
-        try:
-            return _candidates(supplies)[:MOST_FIRST]
-        except NotMeasuredError:
-            pass
+        with suppress(NotMeasuredError):
+            candidates = _candidates(supplies)
     colored = [c for c in supplies.colorants if not c.blender]
-    few = _spread(colored, MOST_FIRST // 2)
-    return [recipe for c in few for recipe in (one_coat(c), coats_of(c, 2))]
+    near = (
+        nearest_first(colored, supplies.labs, _typed(supplies.colors))
+        if supplies.colors
+        else colored
+    )
+    return [
+        *candidates,
+        *map(one_coat, near),
+        *(coats_of(c, 2) for c in _spread(colored, MOST_DEEP)),
+    ]
+
+
+def _typed(colors: MakeChart) -> list[FloatArray]:
+    """Return the wanted colors that were typed in numbers."""
+    typed = [typed_color(text) for text in colors.colors]
+    return [color.lab for color in typed if color]
+
+
+def _on_one_page(
+    recipes: Sequence[Recipe], size: PageSize
+) -> tuple[Sequence[Recipe], tuple[str, ...]]:
+    """Return the recipes that a page takes, and the names of colorants left for another."""
+    for most in range(len(recipes), 0, -1):
+        if recipes_on_a_page(size, words=words_under(recipes[:most])) >= most:
+            break
+    kept = recipes[:most]
+    used = {c for recipe in kept for c in recipe.colorants}
+    asked = dict.fromkeys(c for recipe in recipes for c in recipe.colorants)
+    return kept, tuple(c.name for c in asked if c not in used)
 
 
 def _candidates(supplies: SheetSupplies) -> list[Recipe]:
@@ -249,9 +292,9 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
-        lightness = known_lightness(work)
-        colorants = pale_to_dark(_colorants(work, request), lightness)
-    supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request))
+        labs = known_labs(work)
+        colorants = pale_to_dark(_colorants(work, request), labs)
+    supplies = SheetSupplies(library, colorants, request.asking, named, _colors(request), labs)
     recipes = recipes_for(kind, supplies)
     if request.known:
         with library.look() as work:
@@ -266,7 +309,7 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
 def draw_sheet(library: Library, sheet: Sheet) -> bytes:
     """Return a sheet as PDF; the same sheet gives the same bytes while no swatch is added."""
     with library.look() as work:
-        lightness = known_lightness(work)
+        lightness = {colorant: float(lab[0]) for colorant, lab in known_labs(work).items()}
     return write_sheet_pdf(sheet, lightness=lightness)
 
 
@@ -320,6 +363,9 @@ def _colors(request: PrintSheet) -> MakeChart | None:
 def _arranged(
     library: Library, request: PrintSheet, kind: SheetKind, paper: str, recipes: Sequence[Recipe]
 ) -> Sheet:
+    left_out: tuple[str, ...] = ()
+    if kind is SheetKind.FIRST:
+        recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
     seed = sha256("\n".join([title, paper, *map(str, recipes)]).encode()).digest()
     wanted = int.from_bytes(seed[:8], "big") % (MOST_SHEETS - 1) + 1
@@ -335,6 +381,8 @@ def _arranged(
             size=PageSize(request.page),
             replicates=request.replicates,
             framed=request.framed,
+            words=words_under(recipes),
+            left_out=left_out,
         )
     except ValueError as error:
         raise BadRecipeError(
@@ -473,8 +521,6 @@ def begin_kit(
 
     Parameters
     ----------
-    library
-        Where it is.
     names
         Of the colorants, as they stand on them.
     paper

@@ -1,6 +1,6 @@
 """Read colored-in sheets from photographs and scans; store what is sound, flag the rest."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
@@ -10,6 +10,7 @@ import numpy as np
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.known import known_colors
 from laydown.color.arrays import FloatArray
+from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
@@ -26,16 +27,18 @@ from laydown.imaging.conversion import (
     convert_cells,
     gray_beside,
     known_converter,
+    paper_by_chart,
     paper_converter,
     profile_converter,
 )
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.markers import FEWEST, FoundPage, find_page
+from laydown.imaging.markers import FoundPage, find_pages, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
 from laydown.media.colorant import Paper, unlike_bare_paper
+from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
@@ -51,21 +54,14 @@ NO_BARE_PAPER = "no color of bare paper"
 
 @dataclass(frozen=True, slots=True)
 class BareJudged:
-    """What becomes of the bare places of a picture.
-
-    Parameters
-    ----------
-    keeps
-        Whether their color is kept as the paper's own.
-    why_not
-        Why they aren't even taken over; empty where they are.
-    note
-        What to do about it; empty for nothing.
-    """
+    """What becomes of the bare places of a picture."""
 
     keeps: bool
+    """Whether their color is kept as the paper's own."""
     why_not: str = ""
+    """Why they aren't even taken over; empty where they are."""
     note: str = ""
+    """What to do about it; empty for nothing."""
 
 
 def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) -> BareJudged:
@@ -112,7 +108,7 @@ def _contradicted(paper: str, known: float, value: float) -> BareJudged:
 
 
 class NoSheetError(BadFileError):
-    """A picture that shows no sheet at all, such as a scan of the list to work from."""
+    """A picture that shows no sheet at all, such as a scan of something else."""
 
 
 AUTO = "auto"
@@ -129,10 +125,18 @@ TINTED = (
     "The paper looks tinted: it isn't white, or the camera wasn't set for this light. Colors may"
     " be off by a good deal. Photograph it again by daylight, or give the paper its measured color."
 )
+FAR_FROM_PAPER = 6.0
+"""CIEDE2000 from which bare paper is another than it is known to be: twice what a chart leaves."""
+ANOTHER_PAPER = (
+    "Is it another paper? It is known as L* {:.0f}, a* {:.0f}, b* {:.0f}, and looks like L* {:.0f},"
+    " a* {:.0f}, b* {:.0f} here. If it is the right one, check its color among your papers."
+)
 MOST_BLOWN = 12
 """Patches of a chart, of 24, beyond which the rest are too few."""
 BLOWN = "{count} of the chart's 24 patches are blown out, and tell nothing: take it darker."
 DARKER = "Take it darker: touch the lightest patch, lower the exposure, or move into the shade."
+MOST_NAMED = 8
+"""Cells that are named in a sentence."""
 KNOWN_BEFORE = "known before: it told what the others are"
 DOUBTED = "rough: the paper looks tinted"
 """Why a cell isn't taken over."""
@@ -141,88 +145,53 @@ ROOM_FOR_CHART = 0.85
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class KnownColors:
-    """What the library knows of a sheet's paper and cells before it is read.
-
-    Parameters
-    ----------
-    paper
-        Shape (3,), XYZ of the bare paper, measured or a usual white.
-    measured
-        Whether the paper was measured.
-    cells
-        Cells whose recipe is known well enough to tell a camera by, by number.
-    """
-
-    paper: FloatArray
-    measured: bool
-    cells: Mapping[int, KnownColor]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
 class PageRead:
-    """What one picture gave.
-
-    Parameters
-    ----------
-    source
-        Name of the picture.
-    sheet, page
-        The sheet's number, and the page counted from 1.
-    missing
-        Markers that were not found, in words.
-    accuracy
-        How it was converted and what error follows.
-    profile
-        Name of the color profile; "none" without one.
-    evenness
-        Darkest over brightest light on the page.
-    resolution
-        Pixels per mm.
-    notes
-        Sentences about the picture as a whole.
-    assumed
-        Whether the lightness of its paper is only assumed.
-    used
-        Cells of known color that told what the others are.
-    readings
-        The cells.
-    proof
-        The proof picture, PNG.
-    """
+    """What one picture gave."""
 
     source: str
+    """Name of the picture."""
     sheet: int
     page: int
+    """The sheet's number, and the page counted from 1."""
     missing: tuple[str, ...]
+    """Markers that were not found, in words."""
     accuracy: Accuracy
+    """How it was converted and what error follows."""
     profile: str
+    """Name of the color profile; "none" without one."""
     evenness: float
+    """Darkest over brightest light on the page."""
     resolution: float
+    """Pixels per mm."""
     notes: tuple[str, ...]
+    """Sentences about the picture as a whole."""
     assumed: bool
+    """Whether the lightness of its paper is only assumed."""
     used: frozenset[int]
+    """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
+    """The cells."""
     proof: bytes
+    """The proof picture, PNG."""
 
 
-def _read_picture(
+def _read_page(
     photograph: Photograph,
+    found: FoundPage,
     *,
     find: Callable[[int], Sheet],
-    known: Callable[[Sheet], KnownColors],
+    known: Callable[[Sheet], tuple[Paper, Mapping[int, KnownColor]]],
     way: str,
     grays: Sequence[str] = (),
     number: int | None = None,
 ) -> PageRead:
-    """Read the page that a picture shows, with the sheet found by its number.
+    """Read a page that a picture shows, with the sheet found by its number.
 
     Raises
     ------
     BadFileError
         Where no page can be made out, or it can't be converted in the way asked for.
     """
-    found = find_page(photograph.pixels)
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     sheet = find(sheet_number)
     if page >= len(sheet.grids):
@@ -234,16 +203,16 @@ def _read_picture(
     cells = page_cells(sheet, page)
     profile = profile_of(photograph)
     reading = _read(photograph, found, sheet, cells, profile)
-    colors = known(sheet)
+    paper, colors = known(sheet)
     boxes = [cell.box for cell in cells]
     chosen = choose_converter(
         reading,
         profile,
         source=photograph.source,
         find=lambda: chart_beside(photograph.pixels, profile, reading.flat.page_map, boxes),
-        paper=colors.paper,
-        measured=colors.measured,
-        known=colors.cells,
+        paper=xyz_from_reflectance(paper.reflectance),
+        measured=paper.measured,
+        known=colors,
         way=way,
         beside=grays_beside(photograph, grays, profile, reading),
     )
@@ -258,7 +227,7 @@ def _read_picture(
         profile=profile.name if photograph.profile else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings, *chosen.notes),
+        notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
         assumed=chosen.assumed,
         used=chosen.used,
         readings=readings,
@@ -283,18 +252,48 @@ def page_cells(sheet: Sheet, page: int) -> tuple[PageCell, ...]:
             sheet.box(cell),
             cell.bare,
             pale=all(colorant.blender for colorant in cell.recipe.colorants),
+            smooth=lies_evenly(cell.recipe),
         )
         for cell in sheet.on_page(page)
     )
 
 
+def _clipped(readings: Sequence[CellReading]) -> tuple[str, ...]:
+    """Say what to do about cells that are as bright, or as dark, as a file can say."""
+    cells = [str(reading.number) for reading in readings if Flag.CLIPPED in reading.flags]
+    if not cells:
+        return ()
+    named = f"{', '.join(cells[:MOST_NAMED])}{' and more' if len(cells) > MOST_NAMED else ''}"
+    return (f"Too bright or too vivid for the file in cells {named}. {DARKER}",)
+
+
+def lies_evenly(recipe: Recipe) -> bool:
+    """Return whether a recipe is of markers alone; pencils and washes are grainy on purpose."""
+    return all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
+
+
+def _found_pages(photograph: Photograph) -> tuple[FoundPage, ...]:
+    """Return the pages in a picture, at least one, or say why none is found."""
+    pages = find_pages(photograph.pixels)
+    if pages:
+        return pages
+    why = why_no_page(photograph.pixels)
+    raise NoSheetError(
+        f"{photograph.source}: no sheet was found; {why or 'its corner and edge marks are missing'}"
+        ".",
+        hint=CURES.get(
+            why, "Show the whole page with all marks, sharp, and fill the picture with it."
+        ),
+    )
+
+
+CURES = {
+    "it is mirrored": "Turn mirroring off in the camera, or flip the picture, and read it again.",
+    "it is blurred": "Tap the page to focus on it, hold still, and take it again.",
+}
+
+
 def _number(found: FoundPage, source: str, given: int | None) -> int:
-    count = len(found.corners)
-    if count < FEWEST:
-        raise NoSheetError(
-            f"{source}: no sheet was found; {count} of its 12 corner and edge marks can be seen.",
-            hint="Show the whole page with all marks, sharp, and fill the picture with it.",
-        )
     number = found.number if given is None else given
     if number is None:
         lost = ", ".join(PLACE_NAMES[place] for place in found.missing) or "none"
@@ -334,25 +333,17 @@ def _read(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Chosen:
-    """How a picture's numbers become colors.
-
-    Parameters
-    ----------
-    converter
-        That does it.
-    assumed
-        Whether the lightness of bare paper is only that of a usual white, so that bare places say
-        again what was assumed of them.
-    notes
-        What is to be said of it.
-    used
-        Cells that it rests on, because their color is known on this paper.
-    """
+    """How a picture's numbers become colors."""
 
     converter: Converter
+    """That does it."""
     assumed: bool
+    """Whether the lightness of bare paper is only that of a usual white, so that bare places say
+    again what was assumed of them."""
     notes: tuple[str, ...] = ()
+    """What is to be said of it."""
     used: frozenset[int] = frozenset()
+    """Cells that it rests on, because their color is known on this paper."""
 
 
 def choose_converter(
@@ -391,15 +382,18 @@ def choose_converter(
     """
     if way == "profile" or (way == AUTO and profile.measured):
         own = profile_converter(profile, reading, paper=None)
+        notes = _another_paper(paper, own.paper) if measured else ()
         if measured and _settles(paper, own):
             own = profile_converter(profile, reading, paper=paper)
-        return Chosen(own, assumed=False)
+        return Chosen(own, assumed=False, notes=notes)
     chart = find() if way == "chart" or (way == AUTO and _has_room(reading)) else None
     blown = () if chart is None else _blown(chart)
     if chart is not None and chart.blown.sum() <= MOST_BLOWN:
         own = chart_converter(chart, profile, reading, paper=paper, measured=measured)
         chosen = _on_paper(own, paper, measured=measured)
-        return replace(chosen, notes=(*blown, *chosen.notes))
+        seen = paper_by_chart(chart, profile, reading)
+        other = _another_paper(paper, seen * (paper[1] / seen[1])) if measured else ()
+        return replace(chosen, notes=(*blown, *chosen.notes, *other))
     if way == "chart" and chart is not None:
         raise BadFileError(f"{source}: {blown[0]}", hint=DARKER)
     if way == "chart":
@@ -427,13 +421,20 @@ def _blown(chart: FoundChart) -> tuple[str, ...]:
 
 def _on_paper(own: Converter, paper: FloatArray, *, measured: bool) -> Chosen:
     """Settle the scale by the bare paper, measured or usual, where it looks like that."""
-    if measured:
-        settled = own.on_paper(paper) if _settles(paper, own) else own
-        return Chosen(settled, assumed=False)
     settled = own.on_paper(paper)
+    if measured:
+        return Chosen(settled if _settles(paper, own) else own, assumed=False)
     if own.paper[1] < NO_WHITE * paper[1] or unlike_bare_paper(lab_from_xyz(settled.paper)):
         return Chosen(own, assumed=False, notes=(TONED,))
     return Chosen(settled, assumed=True)
+
+
+def _another_paper(paper: FloatArray, seen: FloatArray) -> tuple[str, ...]:
+    """Say so where bare paper comes out far from its known color; both XYZ, shape (3,)."""
+    known, lab = lab_from_xyz(paper), lab_from_xyz(seen)
+    if float(ciede2000(known, lab)) < FAR_FROM_PAPER:
+        return ()
+    return (ANOTHER_PAPER.format(*known, *lab),)
 
 
 def _settles(paper: FloatArray, own: Converter) -> bool:
@@ -464,69 +465,46 @@ WORST = (Flag.OUTSIDE, Flag.IMPOSSIBLE)
 
 @dataclass(frozen=True, slots=True)
 class ReadSheet:
-    """The pictures, and what to do with what they show.
-
-    Parameters
-    ----------
-    files
-        Read together: several pictures of one page are weighed against each other.
-    way
-        How to convert: auto, profile, chart, known or paper.
-    grays
-        Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`.
-    stage
-        Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch.
-    accept
-        Cells to take over although they are flagged.
-    accept_rough
-        Whether readings may be taken over though the paper looks tinted.
-    redo
-        Cells to leave out, because they will be colored again.
-    sheet, page
-        Which page it is, where marks are too damaged to tell; page from 1.
-    keep
-        False only shows what would be read.
-    """
+    """The pictures, and what to do with what they show."""
 
     files: tuple[GivenFile, ...]
+    """Read together: several pictures of one page are weighed against each other."""
     way: str = AUTO
+    """How to convert: auto, profile, chart, known or paper."""
     grays: tuple[str, ...] = ()
+    """Grays of known lightness in the pictures, for `laydown.imaging.balance.read_gray`."""
     stage: str = DRY
+    """Dry, wet, or "after" with a treatment. Only what is dry becomes a swatch."""
     accept: frozenset[int] = frozenset()
+    """Cells to take over although they are flagged."""
     accept_rough: bool = False
+    """Whether readings may be taken over though the paper looks tinted."""
     redo: frozenset[int] = frozenset()
+    """Cells to leave out, because they will be colored again."""
     sheet: int | None = None
     page: int = 1
+    """Which page it is, where marks are too damaged to tell; page from 1."""
     keep: bool = True
+    """False only shows what would be read."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellRead:
-    """One cell.
-
-    Parameters
-    ----------
-    sheet, number
-        Which.
-    recipe
-        What was laid.
-    lab
-        Shape (3,), CIELAB D50.
-    reading
-        As read.
-    taken
-        Whether it became a swatch.
-    why_not
-        Why it didn't; empty where it did.
-    """
+    """One cell."""
 
     sheet: int
     number: int
+    """Which."""
     recipe: Recipe
+    """What was laid."""
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     reading: CellReading
+    """As read."""
     taken: bool
+    """Whether it became a swatch."""
     why_not: str
+    """Why it didn't; empty where it did."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -588,7 +566,7 @@ def _read_all(
     for done, file in enumerate(request.files):
         for photograph in open_photographs(file.content, source=file.source):
             try:
-                pages.append(_read_one(library, request, photograph))
+                pages += _read_picture(library, request, photograph)
             except NoSheetError as error:
                 if photograph.source == file.source:
                     raise
@@ -600,19 +578,24 @@ def _read_all(
     return pages, [f"{error.message} It was passed over." for error in passed]
 
 
-def _read_one(library: Library, request: ReadSheet, photograph: Photograph) -> PageRead:
-    number = None
+def _read_picture(
+    library: Library, request: ReadSheet, photograph: Photograph
+) -> Iterator[PageRead]:
+    """Read each page that a picture shows; only the largest where it is said which one that is."""
+    found, number = _found_pages(photograph), None
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
-        number = page_number(sheet, request.page - 1)
-    return _read_picture(
-        photograph,
-        find=lambda number: _sheet(library, number),
-        known=lambda sheet: _known(library, sheet),
-        way=request.way,
-        grays=request.grays,
-        number=number,
-    )
+        found, number = found[:1], page_number(sheet, request.page - 1)
+    for one in found:
+        yield _read_page(
+            photograph,
+            one,
+            find=lambda number: _sheet(library, number),
+            known=lambda sheet: _known(library, sheet),
+            way=request.way,
+            grays=request.grays,
+            number=number,
+        )
 
 
 def _sheet(library: Library, number: int) -> Sheet:
@@ -620,8 +603,8 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> KnownColors:
-    """Return the paper's color, and cells whose color is known before.
+def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -633,8 +616,7 @@ def _known(library: Library, sheet: Sheet) -> KnownColors:
             [cell.recipe for cell in sheet.cells],
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
-    cells = {cell.number: found[cell.recipe] for cell in sheet.cells if cell.recipe in found}
-    return KnownColors(xyz_from_reflectance(paper.reflectance), paper.measured, cells)
+    return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
 
 
 def _judge(

@@ -82,8 +82,6 @@ def find_or_add_all(
 
     Parameters
     ----------
-    work
-        In which to look.
     names
         As typed; of ``Range/Name`` only the name is kept for a new one.
     new_range

@@ -13,8 +13,6 @@ def mark_pan(library: Library, name: str, marks: tuple[str, ...]) -> MarkedPan:
 
     Parameters
     ----------
-    library
-        Where it is.
     name
         Its name, ``Range/Name`` or owner's code.
     marks

@@ -123,10 +123,6 @@ def add_paper(
 
     Parameters
     ----------
-    library
-        Where it is added.
-    name
-        Of the paper.
     coats_limit
         How many coats in all it bears.
     color
@@ -161,10 +157,6 @@ def edit_paper(
 
     Parameters
     ----------
-    library
-        Where it is.
-    name
-        Of the paper.
     coats_limit
         How many coats in all it bears; None to leave that.
     color

@@ -129,8 +129,6 @@ def show_range(
 
     Parameters
     ----------
-    library
-        Where they are.
     range, paper
         Names; an empty paper is the only one.
     quick

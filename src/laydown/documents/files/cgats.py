@@ -55,24 +55,16 @@ _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(\S+)')
 
 @dataclass(frozen=True, slots=True)
 class CgatsTable:
-    """One table of a CGATS file as it stands.
-
-    Parameters
-    ----------
-    columns
-        As the file names them.
-    sets
-        The line number and the cells of each set of data.
-    keywords
-        All that were given up to here.
-    heading
-        The line of the column names.
-    """
+    """One table of a CGATS file as it stands."""
 
     columns: tuple[str, ...]
+    """As the file names them."""
     sets: tuple[tuple[int, tuple[str, ...]], ...]
+    """The line number and the cells of each set of data."""
     keywords: Mapping[str, str]
+    """All that were given up to here."""
     heading: int
+    """The line of the column names."""
 
 
 def read_cgats(data: bytes, *, source: str, usual: Usual = NOTHING_SAID) -> tuple[SwatchRow, ...]:

@@ -43,29 +43,21 @@ MOST_ROWS = 10_000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FastnessRow:
-    """A line: a stated class, or a reading.
-
-    Parameters
-    ----------
-    line
-        Where it stands.
-    range, color
-        Which colorant.
-    fastness, source
-        Its class and who states it; None on the line of a reading.
-    paper, reading, remark, noted
-        A reading; None on the line of a class.
-    """
+    """A line: a stated class, or a reading."""
 
     line: int
+    """Where it stands."""
     range: str
     color: str
+    """Which colorant."""
     fastness: Lightfastness | None = None
     source: str = ""
+    """Its class and who states it; None on the line of a reading."""
     paper: str = ""
     reading: WindowReading | None = None
     remark: str = ""
     noted: datetime | None = None
+    """A reading; None on the line of a class."""
 
 
 def read_lightfastness(data: bytes, *, source: str) -> tuple[FastnessRow, ...]:

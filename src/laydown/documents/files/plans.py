@@ -37,11 +37,12 @@ from PIL import Image
 
 from laydown import allowed_sizes
 from laydown.color.arrays import FloatArray
+from laydown.color.typed import typed_color
 from laydown.documents.files.text import parse_json, text_of
 from laydown.errors import BadFileError
 from laydown.media.recipe import tidy_name
 from laydown.plan.chart import ROLE_ORDER
-from laydown.plan.picture.edits import Assign, Edit, Merge, Split
+from laydown.plan.picture.edits import Assign, Edit, Merge, Paint, Split
 from laydown.plan.picture.palette import with_palette
 from laydown.plan.picture.picture import PicturePlan, PlanRules, Region, ValuePlan
 
@@ -328,7 +329,11 @@ NUMBERS = r"\d{1,5}(?:[ ,]+\d{1,5})*"
 MERGE = re.compile(rf"merge ({NUMBERS})", re.I)
 SPLIT = re.compile(r"split (\d{1,5})(?: at (\d{1,2}(?:\.\d+)?))?", re.I)
 ASSIGN = re.compile(rf"(passage|role) (.*): ?({NUMBERS})", re.I)
-HINT = "Write one of: merge 3 4; split 7 at 6.5; passage lemons: 1 2; role shadow: 3."
+PAINT = re.compile(rf"color (\S.*?)(?: to (\S.*?))?: ?({NUMBERS})", re.I)
+HINT = (
+    "Write one of: merge 3 4; split 7 at 6.5; passage lemons: 1 2; role shadow: 3;"
+    " color lab:71,8,46: 3 4; color lab:90,2,30 to lab:40,9,35: 5 6 7."
+)
 
 
 def read_changes(data: bytes, *, source: str) -> tuple[Edit, ...]:
@@ -381,6 +386,9 @@ def change_in_words(edit: Edit) -> str:
         return f"merge {_written(edit.numbers)}"
     if isinstance(edit, Split):
         return f"split {edit.number}" + ("" if edit.at is None else f" at {_exactly(edit.at)}")
+    if isinstance(edit, Paint):
+        ends = (f"lab:{','.join(map(_exactly, lab))}" for lab in (edit.lab, edit.to) if lab)
+        return f"color {' to '.join(ends)}: {_written(edit.numbers)}"
     kind, name = ("role", edit.role) if edit.passage is None else ("passage", edit.passage)
     return f"{kind} {' '.join((name or '').split())}: {_written(edit.numbers)}"
 
@@ -402,6 +410,11 @@ def _change(line: str, place: str) -> Edit:
     if found := ASSIGN.fullmatch(line):
         kind, name, numbers = found[1].casefold(), found[2].strip(), _numbers(found[3])
         return Assign(numbers, **{kind: name})
+    if found := PAINT.fullmatch(line):
+        ends = [typed_color(text) for text in (found[1], found[2] or found[1])]
+        first, last = (tuple(one.lab.tolist()) if one else None for one in ends)
+        if first and last:
+            return Paint(_numbers(found[3]), first, last if found[2] else None)
     raise BadFileError(f"{place}: “{line[:40]}” is no change.", hint=HINT)
 
 

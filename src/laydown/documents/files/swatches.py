@@ -55,47 +55,32 @@ from laydown.media.swatch import Basis, Swatch
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SwatchRow:
-    """One measured patch as a file states it.
-
-    Parameters
-    ----------
-    line
-        Where it stands in the file, from 1, for messages.
-    colorant
-        What was laid last; None is bare paper, what `mixed` says, or where `over` says so, a
-        recipe that ends in a treatment.
-    paper
-        Name of the paper.
-    reflectance
-        Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ.
-    laydown
-        How `colorant` or the mixture was put down.
-    over
-        What lies below, bottom first, in the text form of recipes; empty for the bare paper.
-    basis
-        What was measured.
-    spread
-        Standard deviation within the patch [CIELAB units]; 0 where unknown.
-    flags
-        ``above-white``, ``extended-bands``.
-    hours
-        How long it had dried when it was read [h]; None where it was dry.
-    mixed
-        A mixture laid last in place of a colorant, in the text form of recipes, coats and water
-        left out.
-    """
+    """One measured patch as a file states it."""
 
     line: int
+    """Where it stands in the file, from 1, for messages."""
     colorant: Colorant | None
+    """What was laid last; None is bare paper, what `mixed` says, or where `over` says so, a recipe
+    that ends in a treatment."""
     paper: str
+    """Name of the paper."""
     reflectance: FloatArray
+    """Shape (36,); where `basis` is XYZ, the smoothest one with that XYZ."""
     laydown: Laydown = ONE_COAT
+    """How `colorant` or the mixture was put down."""
     over: str = ""
+    """What lies below, bottom first, in the text form of recipes; empty for the bare paper."""
     basis: Basis = Basis.SPECTRUM
+    """What was measured."""
     spread: float = 0.0
+    """Standard deviation within the patch [CIELAB units]; 0 where unknown."""
     flags: frozenset[str] = frozenset()
+    """``above-white``, ``extended-bands``."""
     hours: float | None = None
+    """How long it had dried when it was read [h]; None where it was dry."""
     mixed: str = ""
+    """A mixture laid last in place of a colorant, in the text form of recipes, coats and water left
+    out."""
 
 
 STATED = tuple(f.name for f in fields(Swatch) if f.name != "recipe")
@@ -104,17 +89,12 @@ STATED = tuple(f.name for f in fields(Swatch) if f.name != "recipe")
 
 @dataclass(frozen=True, slots=True)
 class Usual:
-    """What the user says of a file that doesn't say it itself.
-
-    Parameters
-    ----------
-    range, paper, medium
-        Taken for rows that leave them blank; empty says nothing.
-    """
+    """What the user says of a file that doesn't say it itself."""
 
     range: str = ""
     paper: str = ""
     medium: str = ""
+    """Taken for rows that leave them blank; empty says nothing."""
 
 
 NOTHING_SAID = Usual()

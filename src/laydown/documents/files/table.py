@@ -48,33 +48,22 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Columns and lines of one file.
-
-    Parameters
-    ----------
-    source
-        The file's name, for messages.
-    columns
-        Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``.
-    lines
-        In the order of the file.
-    heading
-        The line number of the column names.
-    shown
-        How the file itself calls a column, where that differs.
-    decimal_comma
-        Whether 0,5 means a half.
-    full_scale
-        What the file writes for a reflectance of 1: 1, or 100 for percent.
-    """
+    """Columns and lines of one file."""
 
     source: str
+    """The file's name, for messages."""
     columns: tuple[str, ...]
+    """Those that the file has; of swatches `WORDS`, `LAB`, `XYZ` as they are, bands as ``r380``."""
     lines: tuple[Line, ...]
+    """In the order of the file."""
     heading: int
+    """The line number of the column names."""
     shown: Mapping[str, str]
+    """How the file itself calls a column, where that differs."""
     decimal_comma: bool = False
+    """Whether 0,5 means a half."""
     full_scale: float = 1.0
+    """What the file writes for a reflectance of 1: 1, or 100 for percent."""
 
     def bad_cell(self, line: Line, column: str, problem: str, hint: str = "") -> BadFileError:
         """Return the error for a cell."""

@@ -35,95 +35,64 @@ MILLI = 1000
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageWay:
-    """One way to a color.
-
-    Parameters
-    ----------
-    recipe
-        What to lay.
-    cost
-        What it is ranked by.
-    lab
-        Shape (3,), the color it gives.
-    steps
-        What to do, a sentence a step.
-    off, sure
-        What stays off, and how sure that is, as sentences.
-    """
+    """One way to a color."""
 
     recipe: Recipe
+    """What to lay."""
     cost: float
+    """What it is ranked by."""
     lab: FloatArray
+    """Shape (3,), the color it gives."""
     steps: tuple[str, ...]
+    """What to do, a sentence a step."""
     off: str
     sure: str
+    """What stays off, and how sure that is, as sentences."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PageColor:
-    """A wanted color.
-
-    Parameters
-    ----------
-    name, passage, role, note
-        As the lesson has them.
-    lab
-        Shape (3,).
-    ways
-        The one to be taken where one can, first.
-    exact
-        Up to what cost all ways are listed.
-    near
-        Colorants near to it, at whose presence recipes count as going against the sense of the
-        trade; empty where that is the same for all.
-    apart
-        The ways where none of those is at hand.
-    """
+    """A wanted color."""
 
     name: str
     passage: str
     role: str
     note: str
+    """As the lesson has them."""
     lab: FloatArray
+    """Shape (3,)."""
     ways: tuple[PageWay, ...]
+    """The one to be taken where one can, first."""
     exact: float
+    """Up to what cost all ways are listed."""
     near: tuple[Colorant, ...] = ()
+    """Colorants near to it, at whose presence recipes count as going against the sense of the
+    trade; empty where that is the same for all."""
     apart: tuple[PageWay, ...] = ()
+    """The ways where none of those is at hand."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class AnswerPage:
-    """What a page holds.
-
-    Parameters
-    ----------
-    title
-        Of the lesson or the range.
-    paper, paper_lab
-        What is colored on, and its color, shape (3,).
-    notes
-        Sentences for its head.
-    colorants
-        All that students may own, each with its color in one coat, shape (3,).
-    colors
-        What is wanted.
-    bound
-        Up to how much above the best of all a way may cost to be sure to be listed.
-    unreached
-        Names of colors that nothing in it comes near.
-    lesson
-        The text of the lesson's file, to be read back; empty for none.
-    """
+    """What a page holds."""
 
     title: str
+    """Of the lesson or the range."""
     paper: str
     paper_lab: FloatArray
+    """What is colored on, and its color, shape (3,)."""
     notes: tuple[str, ...]
+    """Sentences for its head."""
     colorants: tuple[tuple[Colorant, FloatArray], ...]
+    """All that students may own, each with its color in one coat, shape (3,)."""
     colors: tuple[PageColor, ...]
+    """What is wanted."""
     bound: float
+    """Up to how much above the best of all a way may cost to be sure to be listed."""
     unreached: tuple[str, ...] = ()
+    """Names of colors that nothing in it comes near."""
     lesson: str = ""
+    """The text of the lesson's file, to be read back; empty for none."""
 
 
 Thing = TypeVar("Thing", bound=Hashable)

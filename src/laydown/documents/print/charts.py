@@ -35,7 +35,7 @@ from laydown.documents.print.layout import (
     text_area,
 )
 from laydown.documents.print.steps import Layer, stroke_areas
-from laydown.documents.print.typefaces import MM, svg_shapes
+from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.recipe import Recipe, format_recipe
 from laydown.plan.chart import Chart, Supply, supplies
@@ -98,7 +98,7 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
     if headings.is_invented(chart):
         source = f"{headings.INVENTED} · {source}"
     warning = f"{SHOWN_COLORS} {headings.CARE}"
-    leaflet = Leaflet(chart.title, headings.lead(chart), page, warning, source)
+    leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
     tried = HEIGHTS if len(rows) <= MOST_ON_A_PAGE else HEIGHTS[-1:]
 
     def written(height: float, whole: bool, behind: bool) -> tuple[bytes, int]:
@@ -304,7 +304,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         swatches=headings.next_swatches(chart),
         supplies=supplies(chart.matches),
         paper=paper_shade(chart),
-        shapes=svg_shapes,
+        signs=SIGNS,
         areas=stroke_areas,
         bare=BARE,
         details=details,

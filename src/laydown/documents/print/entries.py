@@ -17,6 +17,7 @@ from laydown.color.value import value_from_lab
 from laydown.documents.print.steps import Layer, layers_of
 from laydown.match.chances import acceptance_words
 from laydown.match.outcome import Candidate, Match, Origin, Target, Verdict
+from laydown.media.legible import capital
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.plan.notebook import difference_range, value_margin
@@ -29,85 +30,57 @@ MOST_ALTERNATIVES = 1
 
 @dataclass(frozen=True, slots=True)
 class ShownColor:
-    """A color as it is shown and said.
-
-    Parameters
-    ----------
-    fill
-        The nearest color of a screen, ``#rrggbb``.
-    inside
-        Whether a screen can show it truly.
-    gray
-        The gray of its value, ``#rrggbb``.
-    words
-        Its name in words.
-    numbers
-        Value and CIELAB, with the digits that are known.
-    """
+    """A color as it is shown and said."""
 
     fill: str
+    """The nearest color of a screen, ``#rrggbb``."""
     inside: bool
+    """Whether a screen can show it truly."""
     gray: str
+    """The gray of its value, ``#rrggbb``."""
     words: str
+    """Its name in words."""
     numbers: str
+    """Value and CIELAB, with the digits that are known."""
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A row of a chart, ready to be set.
-
-    Parameters
-    ----------
-    number
-        From 1, in the order of the chart.
-    name, passage, role
-        Of the target.
-    wanted, predicted
-        The two colors.
-    layers
-        The recipe, bottom first.
-    recipe
-        The same in one line.
-    instructions
-        What to do, one sentence a step.
-    verdict
-        The judgement.
-    off
-        What stays off, as a sentence, value first.
-    in_short
-        The same, for whoever colors; empty where nothing stays off that they would mind.
-    sure
-        The same in numbers, with their uncertainty.
-    chance
-        Of an observer's acceptance, as a sentence.
-    single
-        What one colorant alone does, as a sentence; empty where the recipe has no more than one.
-    others
-        Further recipes, one sentence each.
-    mud
-        The warning with its cleaner path, or empty.
-    notes
-        What else holds for this row alone.
-    """
+    """A row of a chart, ready to be set."""
 
     number: int
+    """From 1, in the order of the chart."""
     name: str
     passage: str
     role: str
+    """Of the target."""
     wanted: ShownColor
     predicted: ShownColor
+    """The two colors."""
     layers: tuple[Layer, ...]
+    """The recipe, bottom first."""
     recipe: str
+    """The same in one line."""
     instructions: tuple[str, ...]
+    """What to do, one sentence a step."""
     verdict: Verdict
+    """The judgement."""
     off: str
+    """What stays off, as a sentence, value first."""
     in_short: str
+    """The same, for whoever colors; empty where nothing stays off that they would mind."""
     sure: str
+    """The same in numbers, with their uncertainty."""
     chance: str
+    """Of an observer's acceptance, as a sentence."""
     single: str
+    """What one colorant alone does, as a sentence; empty where the recipe has no more than one."""
     others: tuple[str, ...]
+    """Further recipes, one sentence each."""
     mud: str
+    """The warning with its cleaner path, or empty."""
     notes: tuple[str, ...]
+    """What else holds for this row alone."""
 
 
 def entries(chart: Chart) -> tuple[Entry, ...]:
@@ -242,11 +215,6 @@ def _others(match: Match) -> list[Candidate]:
     shown = (match.best.prediction.recipe, match.single.prediction.recipe)
     rest = [other for other in match.alternatives if other.prediction.recipe not in shown]
     return rest[:MOST_ALTERNATIVES]
-
-
-def capital(words: str) -> str:
-    """Begin words with a capital letter."""
-    return words[:1].upper() + words[1:]
 
 
 def _sentence(words: str) -> str:

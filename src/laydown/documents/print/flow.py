@@ -4,7 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 from io import BytesIO
-from typing import Any
+from typing import Any, TypeAlias
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.styles import ParagraphStyle
@@ -13,12 +13,14 @@ from reportlab.platypus import (
     Flowable,
     Frame,
     FrameBreak,
+    NextPageTemplate,
+    PageBreak,
     PageTemplate,
     Paragraph,
     Table,
 )
 
-from laydown.documents.print.layout import FOOT, HEAD, INK, MARGIN, PAGES, PENCIL, text_area
+from laydown.documents.print.layout import FOOT, HEAD, INK, MARGIN, PENCIL, Pen, text_area
 from laydown.documents.print.typefaces import (
     BOLD,
     MM,
@@ -145,29 +147,25 @@ def in_lines(lines: list[list[Any]], widths: Sequence[float], looks: Any, **more
 
 @dataclass(frozen=True, slots=True)
 class Leaflet:
-    """What stands on every page of a file, and in its description.
-
-    Parameters
-    ----------
-    title, subject
-        Of the file; the title stands at the head of each page after the first, too.
-    page
-        A name in `layout.PAGES`.
-    warning
-        What no page may be read without.
-    source
-        What it was made from, at the foot.
-    """
+    """What stands on every page of a file, and in its description."""
 
     title: str
     subject: str
-    page: str
+    """Of the file; the title stands at the head of each page after the first, too."""
+    page: tuple[float, float]
+    """Width and height of its pages [mm]."""
     warning: str
+    """What no page may be read without."""
     source: str = ""
+    """What it was made from, at the foot."""
 
 
 SMALL = style(LEAST, color=PENCIL)
 """Of heads and feet."""
+
+
+DrawnPage: TypeAlias = tuple[tuple[float, float], Callable[[Pen], None]]
+"""Width and height of a page [mm], and what draws it."""
 
 
 def write_pages(
@@ -176,6 +174,7 @@ def write_pages(
     story: Callable[[], list[Flowable]],
     *,
     columns: int = 1,
+    before: Sequence[DrawnPage] = (),
 ) -> tuple[bytes, int]:
     """Set a file; return it with the number of its pages.
 
@@ -189,20 +188,26 @@ def write_pages(
         Makes what flows. Both are set twice: a page says how many there are.
     columns
         In how many the story flows, until it asks for the template “1”.
+    before
+        Pages that are drawn, before what flows.
     """
-    pages = _set(leaflet, opening(), story(), columns, 0).page
-    document = _set(leaflet, opening(), story(), columns, pages)
+    pages = _set(leaflet, (opening(), story()), columns, 0, before).page
+    document = _set(leaflet, (opening(), story()), columns, pages, before)
     return document.filename.getvalue(), pages
 
 
 def _set(
-    leaflet: Leaflet, opening: list[Flowable], story: list[Flowable], columns: int, pages: int
+    leaflet: Leaflet,
+    parts: tuple[list[Flowable], list[Flowable]],
+    columns: int,
+    pages: int,
+    before: Sequence[DrawnPage],
 ) -> Any:
-    area = text_area(PAGES[leaflet.page])
+    area, (opening, story) = text_area(leaflet.page), parts
     high = sum(part.wrap(area.width * MM, 1e6)[1] + part.getSpaceAfter() for part in opening)
     document = BaseDocTemplate(
         BytesIO(),
-        pagesize=[side * MM for side in PAGES[leaflet.page]],
+        pagesize=[side * MM for side in leaflet.page],
         title=legible(leaflet.title),
         subject=legible(leaflet.subject),
         author="laydown",
@@ -214,36 +219,56 @@ def _set(
     )
 
     def margins(canvas: Any, _: Any) -> None:
-        _draw_margins(canvas, leaflet, pages)
+        _draw_margins(canvas, leaflet, pages, len(before) + 1)
 
     first = [_frame(leaflet.page, 0, 1, 0.0, high), *_frames(leaflet.page, columns, high)]
     document.addPageTemplates(
         [
+            *(_drawn(number, *page) for number, page in enumerate(before)),
             PageTemplate("first", first, onPageEnd=margins, autoNextPageTemplate=str(columns)),
             PageTemplate("1", _frames(leaflet.page, 1), onPageEnd=margins),
             PageTemplate("2", _frames(leaflet.page, 2), onPageEnd=margins),
         ]
     )
-    document.build([*opening, FrameBreak(), *story])
+    names = [*map(_name, range(1, len(before))), "first"][: len(before)]
+    turns = [part for name in names for part in (NextPageTemplate(name), PageBreak())]
+    document.build([*turns, *opening, FrameBreak(), *story])
     return document
 
 
-def _frames(page: str, columns: int, below: float = 0.0) -> list[Frame]:
-    height = text_area(PAGES[page]).height * MM - below
+def _drawn(number: int, size: tuple[float, float], draw: Callable[[Pen], None]) -> PageTemplate:
+    frame = Frame(0, 0, size[0] * MM, size[1] * MM)
+    pagesize = [side * MM for side in size]
+    return PageTemplate(
+        _name(number),
+        [frame],
+        onPage=lambda canvas, _: draw(Pen(canvas, size[1])),
+        pagesize=pagesize,
+    )
+
+
+def _name(number: int) -> str:
+    return f"drawn {number}"
+
+
+def _frames(page: tuple[float, float], columns: int, below: float = 0.0) -> list[Frame]:
+    height = text_area(page).height * MM - below
     return [_frame(page, number, columns, below, height) for number in range(columns)]
 
 
-def _frame(page: str, number: int, columns: int, below: float, height: float) -> Frame:
-    area = text_area(PAGES[page])
+def _frame(
+    page: tuple[float, float], number: int, columns: int, below: float, height: float
+) -> Frame:
+    area = text_area(page)
     wide = (area.width - (columns - 1) * GUTTER) / columns
-    left = area.x + number * (wide + GUTTER)
-    bottom = (PAGES[page][1] - area.y) * MM - below - height
+    left = area.left + number * (wide + GUTTER)
+    bottom = (page[1] - area.top) * MM - below - height
     return Frame(left * MM, bottom, wide * MM, height, *[0] * 4)
 
 
-def _draw_margins(canvas: Any, leaflet: Leaflet, pages: int) -> None:
+def _draw_margins(canvas: Any, leaflet: Leaflet, pages: int, first: int) -> None:
     """Write at a page's foot what no page may be read without, and at its head what it is of."""
-    wide, high = PAGES[leaflet.page]
+    wide, high = leaflet.page
     told = [leaflet.source, UNSHOWN if getattr(canvas, "unshown", False) else ""]
     told += [f"page {canvas.getPageNumber()} of {pages}" if pages > 1 else ""]
     canvas.unshown = False
@@ -251,7 +276,7 @@ def _draw_margins(canvas: Any, leaflet: Leaflet, pages: int) -> None:
     y = (FOOT - 1.0) * MM
     for text in foot:
         y = _line(canvas, text, y, wide - 2 * MARGIN)
-    if canvas.getPageNumber() > 1:
+    if canvas.getPageNumber() > first:
         _line(canvas, leaflet.title, (high - HEAD + 4.0) * MM, wide - 2 * MARGIN)
 
 

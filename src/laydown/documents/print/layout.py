@@ -1,17 +1,12 @@
 """How a printed page is put together: pieces, a pen, headings and cautions."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable
 from io import BytesIO
 from types import MappingProxyType
-from typing import TypeAlias
+from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-from PIL import Image
 from reportlab.lib.colors import Color, HexColor
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from laydown.color.arrays import FloatArray
@@ -20,20 +15,15 @@ from laydown.documents.print.typefaces import (
     BOLD,
     MM,
     REGULAR,
-    SIGNS,
-    Filled,
-    Ring,
-    has_number_for_glyph,
     printable,
     register,
     width,
-    wrap,
 )
-from laydown.documents.print.typefaces import SignStroke as Line
 from laydown.match.outcome import Verdict
 from laydown.media.legible import legible
 from laydown.plan.chart import Chart, notes_for_all
 from laydown.reference.thresholds import thresholds
+from laydown.sheet.page import CellBox
 
 # Where things stand on a printed chart, in millimetres; nothing here draws or measures type.
 #
@@ -49,119 +39,16 @@ FOOT = 15.0
 """Bare paper below the text, the page's foot in it [mm]."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rectangle:
-    """A rectangle: its top left corner, width and height [mm]."""
-
-    x: float
-    y: float
-    width: float
-    height: float
-
-    @property
-    def right(self) -> float:
-        """Its right edge."""
-        return self.x + self.width
-
-    @property
-    def bottom(self) -> float:
-        """Its lower edge."""
-        return self.y + self.height
-
-    def moved(self, x: float, y: float) -> "Rectangle":
-        """Return it moved to the right and down."""
-        return Rectangle(self.x + x, self.y + y, self.width, self.height)
-
-
-def text_area(page: tuple[float, float]) -> Rectangle:
+def text_area(page: tuple[float, float]) -> CellBox:
     """Return the part of a page that the chart fills.
 
     Examples
     --------
     >>> text_area(PAGES["A4"])
-    Rectangle(x=14.0, y=12.0, width=182.0, height=270.0)
+    CellBox(left=14.0, top=12.0, width=182.0, height=270.0)
     """
     width, height = page
-    return Rectangle(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
-
-
-@dataclass(frozen=True, slots=True)
-class Block:
-    """A piece of the chart that must not be parted by a page's end.
-
-    Parameters
-    ----------
-    height
-        What it takes up [mm].
-    passage
-        The number of the passage it belongs to, or -1: a page that goes on with a passage repeats
-        its heading.
-    heading
-        Whether it is a heading, which never stands alone at a page's end.
-    """
-
-    height: float
-    passage: int = -1
-    heading: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class BlockPlace:
-    """Where a block stands: its number, page, upper edge, and whether it repeats a heading."""
-
-    block: int
-    page: int
-    y: float
-    again: bool = False
-
-
-def paginate(blocks: Sequence[Block], height: float) -> tuple[BlockPlace, ...]:
-    """Put blocks on pages, in order.
-
-    A heading goes to the next page unless the block after it fits too. Where a page's end falls
-    within a passage, the passage's heading is repeated on the next page. A block higher than a page
-    gets one of its own.
-
-    Parameters
-    ----------
-    blocks
-        From first to last; a passage's heading comes before its rows.
-    height
-        Of the text area [mm].
-
-    Returns
-    -------
-    tuple of Place
-        Blocks in order, with repeated headings between them; y from the text area's upper edge.
-
-    Examples
-    --------
-    >>> rows = [Block(10, 0, True), Block(40, 0), Block(40, 0)]
-    >>> [(place.block, place.page, place.again) for place in paginate(rows, 60)]
-    [(0, 0, False), (1, 0, False), (0, 1, True), (2, 1, False)]
-    """
-    headings = {b.passage: i for i, b in enumerate(blocks) if b.heading and b.passage >= 0}
-    places: list[BlockPlace] = []
-    page, y = 0, 0.0
-    for number, block in enumerate(blocks):
-        if y > 0 and y + _with_next(blocks, number) > height:
-            page, y = page + 1, 0.0
-            again = headings.get(block.passage, number)
-            if not block.heading and again < number:
-                places.append(BlockPlace(again, page, y, again=True))
-                y += blocks[again].height
-        places.append(BlockPlace(number, page, y))
-        y += block.height
-    return tuple(places)
-
-
-def _with_next(blocks: Sequence[Block], number: int) -> float:
-    """Return the height of a block, of a heading's followers too up to the first that is none."""
-    height = blocks[number].height
-    while blocks[number].heading and number + 1 < len(blocks):
-        number += 1
-        height += blocks[number].height
-    return height
+    return CellBox(MARGIN, HEAD, width - 2 * MARGIN, height - HEAD - FOOT)
 
 
 INK = "#262624"
@@ -173,66 +60,42 @@ HAIRLINE = 0.15
 
 
 class Pen:
-    """Draws on the pages of one PDF file.
+    """Draws on a page, or on the pages of a PDF file of its own (`on_file`).
 
     Parameters
     ----------
-    page
-        Width and height [mm].
-    title, subject
-        Kept in the file's own description.
-
-    Attributes
-    ----------
-    numbers_for_glyphs
-        Whether the present page shows a character as its number, for the page to explain.
+    canvas
+        The PDF library's.
+    high
+        Height of the page [mm].
     """
 
-    def __init__(self, page: tuple[float, float], *, title: str, subject: str) -> None:
+    def __init__(self, canvas: Any, high: float) -> None:
+        self._canvas, self._height = canvas, high
+
+    @classmethod
+    def on_file(cls, page: tuple[float, float], *, title: str, subject: str) -> "Pen":
+        """Begin a file of pages of this width and height [mm], described by title and subject."""
         register()
-        self._height = page[1]
-        self.numbers_for_glyphs = False
-        self._file = BytesIO()
-        self._canvas = Canvas(
-            self._file,
-            pagesize=(page[0] * MM, page[1] * MM),
-            invariant=1,
-            initialFontName=REGULAR,
-            lang="en",
-        )
-        self._canvas.setTitle(legible(title))
-        self._canvas.setSubject(legible(subject))
-        self._canvas.setAuthor("laydown")
-        self._canvas.setCreator("laydown")
-        self._canvas.setViewerPreference("DisplayDocTitle", "true")
+        size = (page[0] * MM, page[1] * MM)
+        canvas = Canvas(BytesIO(), size, invariant=1, initialFontName=REGULAR, lang="en")
+        canvas.setTitle(legible(title))
+        canvas.setSubject(legible(subject))
+        canvas.setAuthor("laydown")
+        canvas.setCreator("laydown")
+        canvas.setViewerPreference("DisplayDocTitle", "true")
+        return cls(canvas, page[1])
 
     def box(
-        self, box: Rectangle, *, fill: str = "", line: str = "", weight: float = HAIRLINE
+        self, box: CellBox, *, fill: str = "", line: str = "", weight: float = HAIRLINE
     ) -> None:
         """Draw a rectangle, filled, outlined, or both."""
         self._lines(line, weight)
         if fill:
             self._canvas.setFillColor(HexColor(fill))
-        corner = (box.x * MM, self._up(box.bottom))
+        corner = (box.left * MM, self._up(box.bottom))
         size = (box.width * MM, box.height * MM)
         self._canvas.rect(*corner, *size, fill=int(bool(fill)), stroke=int(bool(line)))
-
-    def dashed(self, box: Rectangle) -> None:
-        """Draw the dashed outline of a box that is left unprinted."""
-        self._canvas.saveState()
-        self._canvas.setDash(1.2 * MM, 0.8 * MM)
-        self.box(box, line=PENCIL, weight=0.2)
-        self._canvas.restoreState()
-
-    def rule(self, x: float, y: float, length: float, *, weight: float = HAIRLINE) -> None:
-        """Draw a level line to the right."""
-        self._lines(PENCIL, weight)
-        self._canvas.line(x * MM, self._up(y), (x + length) * MM, self._up(y))
-
-    def line(self, x_1: float, y_1: float, x_2: float, y_2: float) -> None:
-        """Draw a thin straight line between two places."""
-        self._lines(PENCIL, HAIRLINE)
-        self._canvas.line(x_1 * MM, self._up(y_1), x_2 * MM, self._up(y_2))
 
     def lines(self, parts: Iterable[FloatArray], *, color: str, weight: float) -> None:
         """Draw lines through points, shape (n, 2) each, with round joints."""
@@ -248,13 +111,6 @@ class Pen:
         self._canvas.setLineJoin(0)
         self._canvas.setLineCap(0)
 
-    def picture(self, box: Rectangle, pixels: NDArray[np.uint8]) -> None:
-        """Show a picture, shape (row, column, 3), in a box of its shape."""
-        shown = ImageReader(Image.fromarray(pixels))
-        self._canvas.drawImage(
-            shown, box.x * MM, self._up(box.bottom), box.width * MM, box.height * MM
-        )
-
     def text(
         self,
         x: float,
@@ -268,145 +124,31 @@ class Pen:
     ) -> None:
         """Write one line with its base line at y, from x on, or up to x where `to_right`."""
         shown = printable(text)
-        self.numbers_for_glyphs |= has_number_for_glyph(shown)
         start = x - width(shown, size, bold=bold) if to_right else x
         self._canvas.setFont(BOLD if bold else REGULAR, size)
         self._canvas.setFillColor(HexColor(color))
         self._canvas.drawString(start * MM, self._up(y), shown)
-
-    def sign(self, x: float, y: float, radius: float, verdict: Verdict) -> None:
-        """Draw a verdict's sign around a middle."""
-        self._lines(INK, radius * 0.22)
-        self._canvas.setFillColor(HexColor(INK))
-        for shape in SIGNS[verdict]:
-            if isinstance(shape, Ring):
-                self._canvas.circle(x * MM, self._up(y), shape.radius * radius * MM)
-            elif isinstance(shape, Line):
-                start = self._point(x, y, radius, (shape.x_1, shape.y_1))
-                self._canvas.line(*start, *self._point(x, y, radius, (shape.x_2, shape.y_2)))
-            else:
-                self._polygon(x, y, radius, shape)
 
     def bookmark(self, key: str, title: str, y: float) -> None:
         """Put an entry into the file's outline that leads here."""
         self._canvas.bookmarkHorizontal(key, 0, self._up(y))
         self._canvas.addOutlineEntry(printable(title), key)
 
-    def next_page(self, size: tuple[float, float] | None = None) -> None:
-        """Turn the page, to one of another width and height [mm] where they are given."""
+    def next_page(self) -> None:
+        """Turn the page."""
         self._canvas.showPage()
-        if size:
-            self._height = size[1]
-            self._canvas.setPageSize((size[0] * MM, size[1] * MM))
-        self.numbers_for_glyphs = False
 
     def finish(self) -> bytes:
         """Return the whole file."""
-        self._canvas.save()
-        return self._file.getvalue()
+        content: bytes = self._canvas.getpdfdata()
+        return content
 
     def _lines(self, color: str, weight: float) -> None:
         self._canvas.setLineWidth(weight * MM)
         self._canvas.setStrokeColor(HexColor(color) if color else Color(0, 0, 0))
 
-    def _polygon(self, x: float, y: float, radius: float, shape: Filled) -> None:
-        path = self._canvas.beginPath()
-        path.moveTo(*self._point(x, y, radius, shape.points[0]))
-        for point in shape.points[1:]:
-            path.lineTo(*self._point(x, y, radius, point))
-        path.close()
-        self._canvas.drawPath(path, fill=1, stroke=0)
-
-    def _point(
-        self, x: float, y: float, radius: float, point: tuple[float, float]
-    ) -> tuple[float, float]:
-        return (x + radius * point[0]) * MM, self._up(y - radius * point[1])
-
     def _up(self, y: float) -> float:
         return (self._height - y) * MM
-
-
-Draw: TypeAlias = Callable[[Pen, float, float, bool], None]
-"""Draws a piece with its top left corner at x, y; the last tells whether it is repeated."""
-
-
-@dataclass(frozen=True, slots=True)
-class Type:
-    """A way to set text: size [points], distance of its base lines [mm], weight and color."""
-
-    size: float
-    leading: float
-    bold: bool = False
-    color: str = INK
-
-
-TITLE = Type(20.0, 8.4)
-HEADING_PIECES = Type(11.5, 5.2, bold=True)
-NAME = Type(10.0, 4.3, bold=True)
-STRONG = Type(8.6, 3.7, bold=True)
-PLAIN = Type(8.2, 3.6)
-QUIET = Type(8.2, 3.6, color=PENCIL)
-SMALL = Type(6.8, 2.9, color=PENCIL)
-LABEL = Type(6.6, 2.8)
-
-
-@dataclass(frozen=True, slots=True)
-class Piece:
-    """A block with the way it is drawn."""
-
-    block: Block
-    draw: Draw
-
-
-@dataclass(frozen=True, slots=True)
-class Lines:
-    """Text broken to a measure, one way to set it."""
-
-    lines: tuple[str, ...]
-    type: Type
-
-    @property
-    def height(self) -> float:
-        """What they take up [mm]."""
-        return len(self.lines) * self.type.leading
-
-    def draw(self, pen: Pen, x: float, y: float) -> float:
-        """Write them from a top edge on; return the next line's top edge."""
-        for line in self.lines:
-            y += self.type.leading
-            lift = self.type.leading * 0.25
-            style = self.type
-            pen.text(x, y - lift, line, style.size, bold=style.bold, color=style.color)
-        return y
-
-
-def broken(text: str, style: Type, measure: float, *, most: int = 0) -> Lines:
-    """Break a text to a measure [mm], into at most so many lines where `most` is above 0."""
-    lines = wrap(text, style.size, measure, bold=style.bold)
-    if most and len(lines) > most:
-        lines = [*lines[: most - 1], lines[most - 1].rstrip(" .,") + "…"]
-    return Lines(tuple(lines), style)
-
-
-def column(parts: Sequence[Lines], pen: Pen, x: float, y: float) -> float:
-    """Write several texts under each other; return the next one's top edge."""
-    for part in parts:
-        y = part.draw(pen, x, y)
-    return y
-
-
-def total(parts: Sequence[Lines]) -> float:
-    """Return the height of texts under each other [mm]."""
-    return sum(part.height for part in parts)
-
-
-def text_piece(parts: Sequence[Lines], *, indent: float = 0.0, after: float = 0.0) -> Piece:
-    """Make a piece of texts under each other, with some space after it [mm]."""
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        column(parts, pen, x + indent, y)
-
-    return Piece(Block(total(parts) + after), draw)
 
 
 READING = (

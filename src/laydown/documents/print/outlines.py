@@ -34,21 +34,14 @@ ROUNDS = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Border:
-    """A line between two regions.
-
-    Parameters
-    ----------
-    points
-        Shape (n, 2), x to the right and y down from the picture's upper left corner [mm].
-    sides
-        Numbers of the regions to the left and to the right of its way; 0 outside all.
-    ring
-        Whether it ends where it begins; its first point is its last then.
-    """
+    """A line between two regions."""
 
     points: FloatArray
+    """Shape (n, 2), x to the right and y down from the picture's upper left corner [mm]."""
     sides: tuple[int, int]
+    """Numbers of the regions to the left and to the right of its way; 0 outside all."""
     ring: bool
+    """Whether it ends where it begins; its first point is its last then."""
 
 
 def outlines(labels: Labels, *, width: float, within: float = WITHIN) -> tuple[Border, ...]:
@@ -291,28 +284,19 @@ MOST_TRIED = 100
 
 @dataclass(frozen=True, slots=True)
 class PlacedNumber:
-    """A number on a plan.
-
-    Parameters
-    ----------
-    region
-        Number of the region that it stands for.
-    text
-        What is printed.
-    x, y
-        Its middle, from the picture's upper left corner [mm].
-    size
-        Of its type [points].
-    point
-        A place inside the region, to which a line leads where the number does not fit into it.
-    """
+    """A number on a plan."""
 
     region: int
+    """Number of the region that it stands for."""
     text: str
+    """What is printed."""
     x: float
     y: float
+    """Its middle, from the picture's upper left corner [mm]."""
     size: float
+    """Of its type [points]."""
     point: tuple[float, float] | None = None
+    """A place inside the region, to which a line leads where the number does not fit into it."""
 
     @property
     def half(self) -> tuple[float, float]:

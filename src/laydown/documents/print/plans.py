@@ -15,6 +15,8 @@ import numpy as np
 from jinja2 import Environment, StrictUndefined, Template
 from numpy.typing import NDArray
 from PIL import Image
+from reportlab.platypus import Flowable, Spacer, Table
+from reportlab.platypus import Image as Shown
 
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz
@@ -23,34 +25,16 @@ from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import grays, luminance_from_value
 from laydown.documents.print import layout as headings
 from laydown.documents.print.entries import TIGHT, Entry, ShownColor, entry_of, shade
+from laydown.documents.print.flow import FLUSH, LEAST, Leaflet, text, write_pages
 from laydown.documents.print.layout import (
     CAUTIONS,
-    FOOT,
-    HEAD,
-    HEADING_PIECES,
     INK,
-    LABEL,
     MARGIN,
-    NAME,
     PAGES,
     PENCIL,
-    PLAIN,
-    QUIET,
     SHOWN_COLORS,
-    SMALL,
-    STRONG,
-    TITLE,
-    Block,
-    Lines,
     Pen,
-    Piece,
-    Rectangle,
-    broken,
-    column,
-    paginate,
     text_area,
-    text_piece,
-    total,
 )
 from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
 from laydown.documents.print.outlines import (
@@ -63,57 +47,48 @@ from laydown.documents.print.outlines import (
     place_numbers,
     rings,
 )
-from laydown.documents.print.typefaces import MM, clip, printable, svg_shapes, width, wrap
+from laydown.documents.print.reports import KEY, WORDS, ReportRow, Section, flowing
+from laydown.documents.print.reports import TITLE as REPORT_TITLE
+from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
+from laydown.media.legible import capital
 from laydown.plan.chart import Supply, supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted
+from laydown.sheet.page import CellBox
 
-GRAY_CARD = "#cbcbcb"
-"""A light neutral gray, L* about 82: pale colors still stand out against it."""
-SIGN = 1.45
-"""Radius of a verdict's sign [mm]."""
-INDENT = 4.0
-"""Of a list's items [mm]."""
-LIST_GAP = 0.6
-"""Between a list's items [mm]."""
-TICK = 3.2
-"""Side of the box to tick on the supply list [mm]."""
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
-    "Each number stands for one color. In the list: the wanted color touching the one that the"
-    " recipe makes, the gray of its value, and an empty box to color in first, on your own paper."
-    " Value runs from 0, black, to 10, white; step 1 is the darkest."
+    "Each number in the drawing is one color of the list. Lay its steps as they are written, let"
+    " every coat dry, and try them in the empty box first, on your own paper. Value step 1 is the"
+    " darkest."
 )
 
 
 @dataclass(frozen=True, slots=True)
 class PlanColorRow:
-    """A color of a plan, ready to be set.
-
-    Parameters
-    ----------
-    number
-        As it stands in the regions.
-    wanted
-        The color.
-    facts
-        Its value step, how much of the picture it covers, and where.
-    entry
-        Its recipe and how it is judged; None where no kit was asked.
-    """
+    """A color of a plan, ready to be set."""
 
     number: int
+    """As it stands in the regions."""
     wanted: ShownColor
+    """The color."""
     facts: str
+    """Its value step, how much of the picture it covers, and where."""
     entry: Entry | None
+    """Its recipe and how it is judged; None where no kit was asked."""
+    values_only: bool = False
+    """Whether values alone were matched."""
 
     @property
     def shown(self) -> tuple[str, ...]:
-        """Screen colors of what is wanted and, beside it, of what the recipe makes."""
-        made = (self.entry.predicted.fill,) if self.entry else ()
-        return (self.wanted.fill, *made)
+        """Screen colors of what is wanted and, beside it, of what the recipe makes.
+
+        Where values alone were matched they are grays.
+        """
+        made = [self.wanted, *([self.entry.predicted] if self.entry else [])]
+        return tuple(one.gray if self.values_only else one.fill for one in made)
 
     @property
     def gray(self) -> str:
@@ -131,11 +106,12 @@ def plan_rows(plan: PicturePlan) -> tuple[PlanColorRow, ...]:
         return tuple(_value_row(plan, count, step) for count, step in enumerate(steps, start=1))
     matches = plan.kits[0].matches if plan.kits else (None,) * len(plan.palette)
     shared = frozenset(plan.kits[0].notes) if plan.kits else frozenset()
+    gray = _values_only(plan)
     rows = []
     for color, match in zip(plan.palette, matches, strict=True):
         entry = entry_of(color.number, match, (), shared) if match else None
         facts = _facts(plan, color.value_step, color.share, _places(plan, color.number))
-        rows.append(PlanColorRow(color.number, shade(color.lab), facts, entry))
+        rows.append(PlanColorRow(color.number, shade(color.lab), facts, entry, gray))
     return tuple(rows)
 
 
@@ -248,7 +224,11 @@ def views_of_plan(plan: PicturePlan) -> tuple[tuple[str, FloatArray], ...]:
     for kit in plan.kits:
         made = painted(plan, kit.shown)
         shown += [(f"From {kit.kit}", made), (f"{kit.kit}, its values", grays(made))]
-    return tuple(shown)
+    return tuple(shown[1::2] if _values_only(plan) else shown)
+
+
+def _values_only(plan: PicturePlan) -> bool:
+    return bool(plan.kits) and all(kit.values_only for kit in plan.kits)
 
 
 def _planned(plan: PicturePlan) -> list[tuple[str, FloatArray]]:
@@ -270,197 +250,93 @@ def kit_words(kit: KitPicture) -> str:
     return f"{kit.kit} on {kit.paper}"
 
 
-VIEWS_ACROSS = 3
 VIEWS_APART = 4.0
+"""Between small pictures [mm]."""
 LEGEND_FINE = 6.0
 """Pixels of a small picture [per mm]."""
-PATCHES = Rectangle(9.0, 0.0, 33.0, 15.0)
-"""The gray card with the patches of a row, from the row's corner [mm]."""
-LEGEND_EDGE = 2.0
-"""Of the card left round the patches [mm]."""
-PAIR = 18.0
-"""Width of the wanted color and the recipe's together [mm]."""
-GRAY = 9.0
-"""Width of the gray of the value [mm]."""
-TRIAL = Rectangle(44.5, 0.0, 20.0, 15.0)
-"""The box to color in [mm]."""
-LEGEND_WORDS = 68.0
-"""Where the words begin [mm]."""
-TITLE_LINES = 3
 
 
-def legend(plan: PicturePlan, measure: float, *, warnings: tuple[str, ...]) -> Iterator[Piece]:
-    """Set the list that goes with a plan.
+def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
+    """Return the list that goes with a plan: what to do first, numbers last.
 
     Parameters
     ----------
     plan
         With no kit or one.
-    measure
-        Width of the text area [mm].
     warnings
         What is to be said of the way it is printed.
     """
-    yield text_piece([broken(plan.title, TITLE, measure, most=TITLE_LINES)], after=1.5)
-    told = [lead(plan), size_words(plan), *warnings]
-    yield text_piece([broken(line, PLAIN, measure) for line in told], after=2.0)
-    yield from _views(plan, measure)
-    yield text_piece([broken(READING, QUIET, measure)], after=2.5)
-    yield _columns(measure)
-    rows = plan_rows(plan)
-    yield from (_row(row, measure) for row in rows)
-    yield from _after(plan, measure)
-
-
-def _after(plan: PicturePlan, measure: float) -> Iterator[Piece]:
-    lost = losses(plan)
-    if lost:
-        yield from _section("What is lost", [_listing(lost, measure)], measure)
-    if plan.kits:
-        needed = [_supply_piece(s, measure) for s in supplies(plan.kits[0].matches)]
-        yield from _section("What you need", needed, measure)
-    notes = notes_of_plan(plan)
-    if notes:
-        yield from _section("How it was planned", [_listing((n,), measure) for n in notes], measure)
-    yield from _section(CAUTIONS_HEADING, [_listing(CAUTIONS, measure)], measure)
-
-
-def _section(title: str, pieces: list[Piece], measure: float) -> list[Piece]:
-    """Set a heading over pieces."""
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        base = y + 3.0 + HEADING_PIECES.leading
-        pen.text(x, base, title, HEADING_PIECES.size, bold=True)
-        pen.rule(x, base + 1.6, measure, weight=0.35)
-
-    return [Piece(Block(HEADING_PIECES.leading + 7.0, heading=True), draw), *pieces]
-
-
-def _listing(texts: tuple[str, ...], measure: float) -> Piece:
-    """Set a short list that stays on one page."""
-    items = [broken(text, PLAIN, measure - INDENT) for text in texts]
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        for item in items:
-            pen.text(x, y + PLAIN.leading * 0.75, "–", PLAIN.size, color=PENCIL)
-            y = item.draw(pen, x + INDENT, y) + LIST_GAP
-
-    return Piece(Block(total(items) + LIST_GAP * len(items)), draw)
-
-
-def _supply_piece(supply: Supply, measure: float) -> Piece:
-    """Set a row of the supply list."""
-    colorant, middle = supply.colorant, min(82.0, 0.45 * measure)
-    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
-    name = broken(called, NAME, middle - 12.0, most=TITLE_LINES)
-    told = (
-        f"{supply.recipes} recipe{'s' if supply.recipes != 1 else ''},"
-        f" {supply.coats} coat{'s' if supply.coats != 1 else ''}"
+    rows, kits = plan_rows(plan), plan.kits
+    needed = supplies(kits[0].matches) if kits else ()
+    notes = (*warnings, *notes_of_plan(plan))
+    sections = (
+        Section("Colors and recipes" if kits else "Colors", tuple(map(_color_row, rows))),
+        Section("What you need", tuple(_supply_row(supply) for supply in needed)),
+        Section("What is lost", _listed(losses(plan))),
+        Section(CAUTIONS_HEADING, _listed(CAUTIONS)),
+        Section("How it was planned", _listed(notes)),
+        Section("Numbers", tuple(map(_numbers_row, rows))),
     )
-    room = measure - middle - width(told, PLAIN.size) - 4.0
-    kind = clip(f"{colorant.range}, {colorant.medium}", PLAIN.size, room)
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        pen.box(Rectangle(x, y + 0.4, TICK, TICK), line=PENCIL, weight=0.25)
-        name.draw(pen, x + 6.0, y)
-        pen.text(x + middle, y + NAME.leading * 0.75, kind, PLAIN.size)
-        pen.text(x + measure, y + NAME.leading * 0.75, told, PLAIN.size, to_right=True)
-
-    return Piece(Block(name.height + 0.8), draw)
+    return tuple(section for section in sections if section.rows)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _View:
-    title: str
-    pixels: "np.ndarray[tuple[int, ...], np.dtype[np.uint8]]"
-    width: float
-    height: float
+def _listed(texts: Sequence[str]) -> tuple[ReportRow, ...]:
+    return tuple(ReportRow("", text) for text in texts)
 
 
-def _views(plan: PicturePlan, measure: float) -> Iterator[Piece]:
+def _color_row(row: PlanColorRow) -> ReportRow:
+    """Set a color: what is wanted touching what one gets, then the gray of its value, and a box."""
+    entry = row.entry
+    head = f"Number {row.number}: {entry.recipe if entry else row.wanted.words}"
+    keys = ("wanted", "you get", "its value") if entry else ("wanted", "its value")
+    gray = () if row.gray in row.shown else (row.gray,)
+    said = [f"{row.facts}."]
+    if entry:
+        mud = [f"Mud: {entry.mud}"] if entry.mud else []
+        judged = f"{capital(str(entry.verdict))}: {entry.off[:1].lower()}{entry.off[1:]}"
+        said = [f"For {row.wanted.words}.", judged, *mud, *said]
+    patches = (*row.shown, *gray)
+    return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
+
+
+def _numbers_row(row: PlanColorRow) -> ReportRow:
+    sure = f" {row.entry.sure}" if row.entry else ""
+    return ReportRow(f"{row.number}", f"Wanted: {row.wanted.numbers}.{sure}")
+
+
+def _supply_row(supply: Supply) -> ReportRow:
+    colorant = supply.colorant
+    told = (
+        f"{colorant.range}, {colorant.medium}: {supply.recipes}"
+        f" recipe{'s' if supply.recipes != 1 else ''}, {supply.coats}"
+        f" coat{'s' if supply.coats != 1 else ''}"
+    )
+    called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
+    return ReportRow(called, told, tick=True)
+
+
+def _views(plan: PicturePlan, measure: float) -> Table:
     """Set small pictures: what each is in color above what it is in values."""
-    wide = (measure - VIEWS_APART * (VIEWS_ACROSS - 1)) / VIEWS_ACROSS
+    views = views_of_plan(plan)
+    above, below = (views, ()) if _values_only(plan) else (views[::2], views[1::2])
+    wide = (measure - VIEWS_APART * (len(above) - 1)) / max(len(above), 3)
     high = wide * plan.values.height / plan.values.width
     if high > wide:
         wide, high = wide * wide / high, wide
+    rows = [[_view(*view, wide, high) for view in row] for row in (above, below)]
+    rows[1] += [[]] * (len(above) - len(below))
+    widths = [(wide + VIEWS_APART) * MM] * len(above)
+    looks = [*FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), 1.5 * MM)]
+    return Table(rows, widths, style=looks, hAlign="LEFT")
+
+
+def _view(title: str, lab: FloatArray, wide: float, high: float) -> list[Flowable]:
     size = (max(1, round(wide * LEGEND_FINE)), max(1, round(high * LEGEND_FINE)))
-    views = [
-        _View(title, cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA), wide, high)
-        for title, lab in views_of_plan(plan)
-    ]
-    yield from (_view_row(row) for row in (views[::2], views[1::2]))
-
-
-def _view_row(views: list[_View]) -> Piece:
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        for view in views:
-            pen.picture(Rectangle(x, y, view.width, view.height), view.pixels)
-            title = clip(view.title, LABEL.size, view.width)
-            pen.text(x, y + view.height + LABEL.leading, title, LABEL.size)
-            x += view.width + VIEWS_APART
-
-    return Piece(Block(views[0].height + LABEL.leading + 3.0), draw)
-
-
-def _columns(measure: float) -> Piece:
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        base = y + LABEL.leading
-        for left, told in (
-            (PATCHES.x + LEGEND_EDGE, "color"),
-            (PATCHES.x + LEGEND_EDGE + PAIR + LEGEND_EDGE, "value"),
-            (TRIAL.x, "color in here"),
-        ):
-            pen.text(x + left, base, told, LABEL.size, color=PENCIL)
-        pen.rule(x, base + 1.2, measure)
-
-    return Piece(Block(LABEL.leading + 3.0, 0, heading=True), draw)
-
-
-def _row(row: PlanColorRow, measure: float) -> Piece:
-    room = measure - LEGEND_WORDS
-    verdict = str(row.entry.verdict) if row.entry else ""
-    lines = [broken(row.wanted.words, NAME, room), *_told_plan_legend(row, room)]
-    judged = broken(verdict, STRONG, room - 3 * SIGN) if verdict else None
-    text = total(lines) + (judged.height if judged else 0.0)
-    height = max(PATCHES.height, text) + 3.2
-
-    def draw(pen: Pen, x: float, y: float, again: bool) -> None:
-        pen.text(x, y + 5.5, str(row.number), TITLE.size * 0.75, bold=True)
-        _patches_plan_legend(pen, row, x, y)
-        top = lines[0].draw(pen, x + LEGEND_WORDS, y)
-        if judged and row.entry:
-            middle = top + STRONG.leading * 0.5
-            pen.sign(x + LEGEND_WORDS + SIGN, middle, SIGN, row.entry.verdict)
-            top = judged.draw(pen, x + LEGEND_WORDS + 3 * SIGN, top)
-        column(lines[1:], pen, x + LEGEND_WORDS, top)
-        pen.rule(x, y + height - 1.6, measure)
-
-    return Piece(Block(height, 0), draw)
-
-
-def _told_plan_legend(row: PlanColorRow, room: float) -> list[Lines]:
-    """Break what is said of a color below its name."""
-    facts = f"{row.facts}. Wanted: {row.wanted.numbers}."
-    if row.entry is None:
-        return [broken(facts, PLAIN, room)]
-    entry = row.entry
-    told = [broken(step, STRONG, room) for step in entry.instructions or (entry.recipe,)]
-    told.append(broken(f"{entry.off} {entry.sure}", PLAIN, room))
-    told.append(broken(facts, QUIET, room))
-    if entry.mud:
-        told.append(broken(f"Mud: {entry.mud}", STRONG, room))
-    return told
-
-
-def _patches_plan_legend(pen: Pen, row: PlanColorRow, x: float, y: float) -> None:
-    card = PATCHES.moved(x, y)
-    pen.box(card, fill=GRAY_CARD)
-    high, top = card.height - 2 * LEGEND_EDGE, card.y + LEGEND_EDGE
-    wide = PAIR / len(row.shown)
-    for place, fill in enumerate(row.shown):
-        pen.box(Rectangle(card.x + LEGEND_EDGE + place * wide, top, wide, high), fill=fill)
-    pen.box(Rectangle(card.x + 2 * LEGEND_EDGE + PAIR, top, GRAY, high), fill=row.gray)
-    pen.dashed(TRIAL.moved(x, y))
+    content = io.BytesIO()
+    Image.fromarray(cv2.resize(screen_pixels(lab), size, interpolation=cv2.INTER_AREA)).save(
+        content, "PNG"
+    )
+    return [Shown(content, wide * MM, high * MM, hAlign="LEFT"), text(title, KEY)]
 
 
 PAPERS = MappingProxyType({"A3": (297.0, 420.0), "A5": (148.0, 210.0), **PAGES})
@@ -478,21 +354,14 @@ PLAN_FOOT = 13.0
 
 @dataclass(frozen=True, slots=True)
 class DrawingPage:
-    """A sheet with a picture on it.
-
-    Parameters
-    ----------
-    size
-        Width and height of the sheet as it is drawn on, upright or on its side [mm].
-    box
-        Where the picture lies.
-    scale
-        How large it is against what was planned, at most 1.
-    """
+    """A sheet with a picture on it."""
 
     size: tuple[float, float]
-    box: Rectangle
+    """Width and height of the sheet as it is drawn on, upright or on its side [mm]."""
+    box: CellBox
+    """Where the picture lies."""
     scale: float
+    """How large it is against what was planned, at most 1."""
 
 
 def paper_size(text: str) -> tuple[float, float]:
@@ -552,7 +421,7 @@ def _fitted(paper: tuple[float, float], picture: tuple[float, float]) -> Drawing
     scale = min(1.0, *(free / side for free, side in zip(room, picture, strict=True)))
     wide, high = (side * scale for side in picture)
     left, top = PLAN_EDGE + (room[0] - wide) / 2, PLAN_EDGE + (room[1] - high) / 2
-    return DrawingPage(paper, Rectangle(left, top, wide, high), scale)
+    return DrawingPage(paper, CellBox(left, top, wide, high), scale)
 
 
 LINE = 0.22
@@ -565,25 +434,17 @@ POINT = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PlanDrawing:
-    """What is drawn of a plan: its borders and numbers, at the size it is printed in.
-
-    Parameters
-    ----------
-    paper
-        Width and height, upright or as it was asked for [mm].
-    page
-        Where the picture lies.
-    borders, numbers
-        In millimetres from the picture's upper left corner.
-    unnumbered
-        How many regions lie in too dense a crowd for a number.
-    """
+    """What is drawn of a plan: its borders and numbers, at the size it is printed in."""
 
     paper: tuple[float, float]
+    """Width and height, upright or as it was asked for [mm]."""
     page: DrawingPage
+    """Where the picture lies."""
     borders: tuple[Border, ...]
     numbers: tuple[PlacedNumber, ...]
+    """In millimetres from the picture's upper left corner."""
     unnumbered: int
+    """How many regions lie in too dense a crowd for a number."""
 
 
 def draw_plan(
@@ -652,21 +513,40 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     --------
     ``Path("plan.pdf").write_bytes(write_plan_pdf(plan, draw_plan(plan, (210.0, 297.0))))``
     """
-    pen = Pen(drawing.page.size, title=printable(plan.title), subject=lead(plan))
-    pen.bookmark("numbers", "Numbers", 0.0)
-    _numbered(pen, drawing)
-    _foot(pen, drawing.page, f"{plan.title}: numbers of the colors in the list", plan)
-    pen.next_page()
-    pen.bookmark("outline", "Pale outline", 0.0)
-    pen.lines(_placed(drawing.borders, drawing.page.box), color=PALE, weight=FINE_PLAN_PDF)
-    _foot(pen, drawing.page, f"{plan.title}. {TRACE}", plan)
-    pen.next_page(drawing.paper)
-    _list_plan_pdf(pen, plan, drawing)
-    return pen.finish()
+    measure = text_area(drawing.paper).width
+    kits = [kit_words(kit) for kit in plan.kits[:1]]
+    source = " · ".join([*([headings.INVENTED] if is_invented(plan) else []), *kits])
+    leaflet = Leaflet(plan.title, lead(plan), drawing.paper, SHOWN_COLORS, source)
+
+    def opening() -> list[Flowable]:
+        told = [text(line, WORDS) for line in (lead(plan), size_words(plan))]
+        first = text(plan.title, REPORT_TITLE, outline="Colors and recipes")
+        return [
+            first,
+            *told,
+            Spacer(0, 2 * MM),
+            _views(plan, measure),
+            Spacer(0, 2 * MM),
+            text(READING, WORDS),
+        ]
+
+    def numbers(pen: Pen) -> None:
+        pen.bookmark("numbers", "Numbers", 0.0)
+        _numbered(pen, drawing)
+        _foot(pen, drawing.page, f"{plan.title}: numbers of the colors in the list", source)
+
+    def outline(pen: Pen) -> None:
+        pen.bookmark("outline", "Pale outline", 0.0)
+        pen.lines(_placed(drawing.borders, drawing.page.box), color=PALE, weight=FINE_PLAN_PDF)
+        _foot(pen, drawing.page, f"{plan.title}. {TRACE}", source)
+
+    sections = legend(plan, print_warnings(drawing))
+    before = [(drawing.page.size, draw) for draw in (numbers, outline)]
+    return write_pages(leaflet, opening, lambda: list(flowing(sections, measure)), before=before)[0]
 
 
-def _placed(borders: Sequence[Border], box: Rectangle) -> list[np.ndarray]:
-    return [border.points + np.array([box.x, box.y]) for border in borders]
+def _placed(borders: Sequence[Border], box: CellBox) -> list[np.ndarray]:
+    return [border.points + np.array([box.left, box.top]) for border in borders]
 
 
 def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
@@ -675,52 +555,20 @@ def _numbered(pen: Pen, drawing: PlanDrawing) -> None:
     for number in drawing.numbers:
         line = leader(number)
         if line and number.point:
-            ends = np.array(line).reshape(1, 2, 2) + np.array([box.x, box.y])
+            ends = np.array(line).reshape(1, 2, 2) + np.array([box.left, box.top])
             pen.lines(ends, color=PENCIL, weight=LEADER)
             x, y = (v - POINT / 2 for v in number.point)
-            pen.box(Rectangle(box.x + x, box.y + y, POINT, POINT), fill=PENCIL)
-        left = box.x + number.x - width(number.text, number.size) / 2
-        base = box.y + number.y + CAP * number.size / MM / 2
+            pen.box(CellBox(box.left + x, box.top + y, POINT, POINT), fill=PENCIL)
+        left = box.left + number.x - width(number.text, number.size) / 2
+        base = box.top + number.y + CAP * number.size / MM / 2
         pen.text(left, base, number.text, number.size, color=INK)
 
 
-def _foot(pen: Pen, page: DrawingPage, told: str, plan: PicturePlan) -> None:
+def _foot(pen: Pen, page: DrawingPage, told: str, right: str) -> None:
     base, measure = page.size[1] - 6.0, page.size[0] - 2 * MARGIN
-    kits = [kit_words(kit) for kit in plan.kits[:1]]
-    said = [headings.INVENTED] if is_invented(plan) else []
-    right = " · ".join([*said, *kits])
-    room = measure - width(printable(right), SMALL.size) - 4.0
-    pen.text(MARGIN, base, clip(told, SMALL.size, room), SMALL.size, color=PENCIL)
-    pen.text(page.size[0] - MARGIN, base, right, SMALL.size, color=PENCIL, to_right=True)
-
-
-def _list_plan_pdf(pen: Pen, plan: PicturePlan, drawing: PlanDrawing) -> None:
-    area = text_area(drawing.paper)
-    pieces = list(legend(plan, area.width, warnings=print_warnings(drawing)))
-    places = paginate([piece.block for piece in pieces], area.height)
-    last = max(place.page for place in places)
-    for sheet in range(last + 1):
-        if sheet == 0:
-            pen.bookmark("list", "Colors and recipes", 0.0)
-        for place in (p for p in places if p.page == sheet):
-            pieces[place.block].draw(pen, area.x, area.y + place.y, place.again)
-        _list_foot(pen, plan, drawing.paper, f"list, page {sheet + 1} of {last + 1}")
-        if sheet > 0:
-            title = clip(plan.title, SMALL.size, area.width)
-            pen.text(area.x, HEAD - 3.0, title, SMALL.size, color=PENCIL)
-        pen.next_page()
-
-
-def _list_foot(pen: Pen, plan: PicturePlan, paper: tuple[float, float], number: str) -> None:
-    measure, base = paper[0] - 2 * MARGIN, paper[1] - FOOT + 5.0
-    pen.rule(MARGIN, base - SMALL.leading - 0.6, measure)
-    base = broken(SHOWN_COLORS, SMALL, measure, most=2).draw(pen, MARGIN, base - SMALL.leading)
-    said = [headings.INVENTED] if is_invented(plan) else []
-    said += [kit_words(kit) for kit in plan.kits[:1]]
-    line = clip(" · ".join(said), SMALL.size, measure - 30.0)
-    base += SMALL.leading * 0.75
-    pen.text(MARGIN, base, line, SMALL.size, color=PENCIL)
-    pen.text(paper[0] - MARGIN, base, number, SMALL.size, color=PENCIL, to_right=True)
+    room = measure - width(printable(right), LEAST) - 4.0
+    pen.text(MARGIN, base, clip(told, LEAST, room), LEAST, color=PENCIL)
+    pen.text(page.size[0] - MARGIN, base, right, LEAST, color=PENCIL, to_right=True)
 
 
 RIM = 8.0
@@ -829,13 +677,13 @@ def _list_plan_svg(plan: PicturePlan, measure: float, top: float) -> tuple[list[
     for row in plan_rows(plan):
         parts += _patches_plan_svg(row, top)
         told = _lines(row, measure - WORDS_PLAN_SVG)
-        for place, (text, size) in enumerate(told):
-            parts.append(_text(WORDS_PLAN_SVG, top + 3.2 + 3.6 * place, text, size))
+        for place, (line, size) in enumerate(told):
+            parts.append(_text(WORDS_PLAN_SVG, top + 3.2 + 3.6 * place, line, size))
         top += max(ROW, 3.6 * len(told) + 2.0)
     for said in _said(plan):
-        for text in wrap(said, SMALL_SVG * MM, measure * ROOM):
+        for line in wrap(said, SMALL_SVG * MM, measure * ROOM):
             top += 1.4 * SMALL_SVG
-            parts.append(_text(0.0, top, text, SMALL_SVG))
+            parts.append(_text(0.0, top, line, SMALL_SVG))
         top += 0.6
     return parts, top
 
@@ -863,10 +711,15 @@ def _patches_plan_svg(row: PlanColorRow, top: float) -> Iterator[str]:
     for place, fill in enumerate(row.shown):
         yield _rect(9.0 + place * wide, top, wide, high, fill)
     yield _rect(24.0, top, 7.0, high, row.gray)
-    yield (
-        f'<rect x="32.5" y="{top:.2f}" width="14" height="{high:.2f}" fill="#ffffff" '
-        f'stroke="{PENCIL}" stroke-width="0.2" stroke-dasharray="1.2 0.8"/>'
-    )
+    for left, outlined in ((9.0, 14.0), (24.0, 7.0)):
+        yield _outlined(left, top, outlined, high, "none")
+    yield _outlined(32.5, top, 14.0, high, "#ffffff")
+
+
+def _outlined(x: float, y: float, wide: float, high: float, fill: str) -> str:
+    """Draw a rectangle whose edge shows on any ground, whatever fills it."""
+    edge = f' stroke="{PENCIL}" stroke-width="0.2"/>'
+    return _rect(x, y, wide, high, fill).replace("/>", edge)
 
 
 def _rect(x: float, y: float, wide: float, high: float, fill: str) -> str:
@@ -927,7 +780,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
         notes=notes_of_plan(plan),
         reading=READING,
         invented=headings.INVENTED if is_invented(plan) else "",
-        shapes=svg_shapes,
+        signs=SIGNS,
         shown_colors=SHOWN_COLORS,
         cautions=CAUTIONS,
         cautions_heading=CAUTIONS_HEADING,

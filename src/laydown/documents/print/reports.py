@@ -44,21 +44,16 @@ KEY = style(LEAST)
 
 @dataclass(frozen=True, slots=True)
 class GridCell:
-    """A cell.
-
-    Parameters
-    ----------
-    words
-        Lines of text, the first of them the word that counts.
-    patches
-        Screen colors, edge to edge: a difference shows best where they touch.
-    strong
-        Whether the word is set in bold.
-    """
+    """A cell."""
 
     words: tuple[str, ...]
+    """Lines of text, the first of them the word that counts."""
     patches: tuple[str, ...] = ()
+    """Screen colors, edge to edge: a difference shows best where they touch."""
     strong: bool = False
+    """Whether the word is set in bold."""
+    beside: bool = False
+    """Whether small patches stand beside the word, for many lines on a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,17 +125,18 @@ class Report:
 def report_pdf(report: Report, *, page: str = "A4") -> bytes:
     """Write a report as PDF, the same bytes for the same report."""
     measure = text_area(PAGES[page]).width
-    leaflet = Leaflet(report.title, " ".join(report.lead[:1]), page, report.foot)
+    leaflet = Leaflet(report.title, " ".join(report.lead[:1]), PAGES[page], report.foot)
 
     def opening() -> list[Flowable]:
         lead = [text(line, WORDS) for line in report.lead]
         return [text(report.title, TITLE, outline=report.title), *lead, Spacer(0, 2 * MM)]
 
-    return write_pages(leaflet, opening, lambda: list(_story(report, measure)))[0]
+    return write_pages(leaflet, opening, lambda: list(flowing(report.sections, measure)))[0]
 
 
-def _story(report: Report, measure: float) -> Iterator[Flowable]:
-    for number, section in enumerate(report.sections):
+def flowing(sections: Sequence[Section], measure: float) -> Iterator[Flowable]:
+    """Set sections to a width [mm]."""
+    for number, section in enumerate(sections):
         if number:
             yield PageBreak() if section.apart else Spacer(0, GAP * MM)
         if section.grid:
@@ -180,8 +176,13 @@ def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
 
 def _cell(cell: GridCell, measure: float) -> list[Flowable]:
     first, *rest = cell.words
+    if cell.beside and cell.patches:
+        side, word = PATCH / 2, text(first, style(LEAST, bold=cell.strong))
+        taken = side * len(cell.patches) + 0.6
+        shown = patches(cell.patches, side, side)
+        return [in_lines([[[shown], [word]]], [taken, measure - taken], FLUSH)]
     side = min(PATCH * 0.7, measure / max(len(cell.patches), 1))
-    shown = [_patches(cell.patches, side, PATCH * 0.7)] if cell.patches else []
+    shown = [patches(cell.patches, side, PATCH * 0.7)] if cell.patches else []
     strong = style(LEAST, bold=cell.strong)
     return [*shown, text(first, strong), *(text(word, KEY) for word in rest)]
 
@@ -197,14 +198,14 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
     said += [text(row.text, WORDS)] if row.text and (beside or not row.head) else []
     if row.under:
         wide = min(measure / max(len(row.patches), 1), 2 * KEYED)
-        return [*said, _patches(row.patches, wide, PATCH, keys=row.keys, under=True)]
+        return [*said, patches(row.patches, wide, PATCH, keys=row.keys, under=True)]
     wide = min(_key_width(row.keys), (measure - BESIDE) / len(row.keys)) if row.keys else PATCH
     parts: list[tuple[Any, float]] = []
-    parts += [(_patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
+    parts += [(patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
     if row.patches:
-        shown = _patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
+        shown = patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
         parts.append((shown, len(row.patches) * wide + GAP))
-    right = [(_patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
+    right = [("", GAP), (patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
     room = measure - sum(taken for _, taken in [*parts, *right])
     if not parts and not right:
         return said
@@ -218,10 +219,22 @@ def _key_width(keys: Sequence[str]) -> float:
     return max([KEYED, *(width(word, LEAST) + 0.8 for word in words)])
 
 
-def _patches(
+def patches(
     fills: Sequence[str], wide: float, high: float, *, keys: Sequence[str] = (), under: bool = False
 ) -> Table:
-    """Set patches edge to edge, with what each is below, and a box to color in where `under`."""
+    """Set patches edge to edge, with what each is below, and a box to color in where `under`.
+
+    Parameters
+    ----------
+    fills
+        Screen colors.
+    wide, high
+        Of a patch [mm].
+    keys
+        What each is; empty for none.
+    under
+        Whether a box to color in stands below each.
+    """
     looks = [*FLUSH, ("BOX", (0, 0), (-1, 0), 0.15 * MM, LINE)]
     looks += [
         ("BACKGROUND", (place, 0), (place, 0), HexColor(fill)) for place, fill in enumerate(fills)

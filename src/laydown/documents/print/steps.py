@@ -11,19 +11,13 @@ from laydown.media.recipe_words import step_words
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One step as it is drawn.
-
-    Parameters
-    ----------
-    words
-        What to do, such as “2 coats Kelp”.
-    fills
-        The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
-        where nobody worked them out.
-    """
+    """One step as it is drawn."""
 
     words: str
+    """What to do, such as “2 coats Kelp”."""
     fills: tuple[str, ...]
+    """The step's color alone on the paper, then with each later step over it, ``#rrggbb``; empty
+    where nobody worked them out."""
 
     @property
     def own(self) -> str:

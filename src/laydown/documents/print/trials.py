@@ -4,49 +4,32 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from laydown.documents.print.layout import (
-    FOOT,
-    HEAD,
-    MARGIN,
-    PAGES,
-    PENCIL,
-    SHOWN_COLORS,
-    SMALL,
-    Pen,
-    Rectangle,
-    text_area,
-)
-from laydown.documents.print.typefaces import clip, printable, wrap
+from reportlab.platypus import Flowable, Table
 
-BLOCK = 50.0
-"""Height of a trial on the page [mm]."""
-SWATCH = Rectangle(0.0, 7.0, 44.0, 36.0)
-"""Room for the real swatch, relative to the block."""
-PATCH = Rectangle(47.0, 7.0, 16.0, 17.0)
+from laydown.documents.print.flow import FLUSH, LINE, Leaflet, in_lines, text, write_pages
+from laydown.documents.print.layout import PAGES, SHOWN_COLORS, text_area
+from laydown.documents.print.reports import HEADING, KEY, TITLE, WORDS, patches
+from laydown.documents.print.typefaces import MM
+
+SWATCH = (44.0, 36.0)
+"""Width and height of the room for the real swatch [mm]."""
+PATCH = (20.0, 14.0)
+"""Of the patches beside it, and what parts them from it and from the words [mm]."""
+APART = 4.0
 GRAY = "#7f7f7f"
-TITLE_SIZE = 11.0
-LINE_SIZE = 9.0
-LINE_STEP = 4.4
 
 
 @dataclass(frozen=True, slots=True)
 class TrialBox:
-    """A trial on paper.
-
-    Parameters
-    ----------
-    title
-        Its number and recipe.
-    lines
-        Words below the title.
-    obtained, wanted
-        Screen colors as ``#rrggbb``; empty for none.
-    """
+    """A trial on paper."""
 
     title: str
+    """Its number and recipe."""
     lines: tuple[str, ...]
+    """Words below the title."""
     obtained: str = ""
     wanted: str = ""
+    """Screen colors as ``#rrggbb``; empty for none."""
 
 
 def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") -> bytes:
@@ -68,54 +51,32 @@ def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") 
     """
     if page not in PAGES:
         raise ValueError(f"page {page!r}: allowed are {', '.join(PAGES)}")
-    area = text_area(PAGES[page])
-    per_page = int((area.height - 8.0) // BLOCK)
-    pen = Pen(PAGES[page], title=printable(title), subject="Trials")
-    last = max((len(boxes) - 1) // per_page, 0)
-    for sheet in range(last + 1):
-        for number, box in enumerate(boxes[sheet * per_page : (sheet + 1) * per_page]):
-            top = area.y + 8.0 + number * BLOCK
-            pen.bookmark(f"trial-{sheet}-{number}", box.title, top)
-        pen.text(area.x, HEAD + 3.0, title, 13.0, bold=True)
-        for place, box in enumerate(boxes[sheet * per_page : (sheet + 1) * per_page]):
-            _draw(pen, box, Rectangle(area.x, area.y + 8.0 + place * BLOCK, area.width, BLOCK))
-        _foot(pen, PAGES[page], f"page {sheet + 1} of {last + 1}")
-        pen.next_page()
-    return pen.finish()
+    measure = text_area(PAGES[page]).width
+    leaflet = Leaflet(title, "Trials", PAGES[page], SHOWN_COLORS)
+    widths = [SWATCH[0] + APART, 2 * PATCH[0] + APART]
+    widths += [measure - sum(widths)]
+    looks = [*FLUSH, ("LINEABOVE", (0, 0), (-1, -1), 0.15 * MM, LINE)]
+    looks += [(f"{side}PADDING", (0, 0), (-1, -1), 2 * MM) for side in ("TOP", "BOTTOM")]
+
+    def story() -> list[Flowable]:
+        return [in_lines([_beside(box)], widths, looks) for box in boxes]
+
+    return write_pages(leaflet, lambda: [text(title, TITLE, outline=title)], story)[0]
 
 
-def _draw(pen: Pen, box: TrialBox, where: Rectangle) -> None:
-    pen.rule(where.x, where.y, where.width)
-    pen.text(where.x, where.y + 5.0, clip(box.title, TITLE_SIZE, where.width), TITLE_SIZE,
-             bold=True)  # fmt: skip
-    swatch = SWATCH.moved(where.x, where.y)
-    pen.dashed(swatch)
-    pen.text(swatch.x, swatch.bottom + 3.6, "color here, or glue the real swatch", SMALL.size,
-             color=PENCIL)  # fmt: skip
-    for row, (name, color) in enumerate((("obtained", box.obtained), ("wanted", box.wanted))):
-        if color:
-            _patch(pen, PATCH.moved(where.x, where.y + row * 18.0), name, color)
-    x = where.x + PATCH.right + 12.0
-    lines = [part for line in box.lines for part in wrap(line, LINE_SIZE, where.right - x)]
-    for number, line in enumerate(lines[:8]):
-        pen.text(x, where.y + 10.5 + number * LINE_STEP, line, LINE_SIZE)
-
-
-def _patch(pen: Pen, where: Rectangle, name: str, color: str) -> None:
-    """Print a color on gray, with its name, since it is never told by its patch alone."""
-    pen.box(Rectangle(where.x, where.y, where.width, where.height), fill=GRAY)
-    pen.box(
-        Rectangle(where.x + 2.0, where.y + 2.0, where.width - 4.0, where.height - 7.0), fill=color
-    )
-    pen.text(where.x + 1.5, where.bottom - 1.6, name, 6.5, color="#ffffff")
-
-
-def _foot(pen: Pen, page: tuple[float, float], number: str) -> None:
-    base = page[1] - FOOT + 5.0
-    pen.rule(MARGIN, base - SMALL.leading - 0.6, page[0] - 2 * MARGIN)
-    pen.text(MARGIN, base, SHOWN_COLORS, SMALL.size, color=PENCIL)
-    pen.text(page[0] - MARGIN, base + SMALL.leading, number, SMALL.size, color=PENCIL,
-             to_right=True)  # fmt: skip
+def _beside(box: TrialBox) -> list[list[Flowable]]:
+    """Set room for the swatch, the colors with what each is, and the words."""
+    shown = {"obtained": box.obtained, "wanted": box.wanted}
+    known = {name: fill for name, fill in shown.items() if fill}
+    looks = [*FLUSH, ("BOX", (0, 0), (-1, -1), 0.15 * MM, LINE)]
+    room = Table([[""]], SWATCH[0] * MM, SWATCH[1] * MM, style=looks, hAlign="LEFT")
+    colors = [patches(tuple(known.values()), *PATCH, keys=tuple(known))] if known else []
+    words = [text(line, WORDS) for line in box.lines]
+    return [
+        [room, text("color here, or glue the real swatch", KEY)],
+        colors,
+        [text(box.title, HEADING, outline=box.title), *words],
+    ]
 
 
 SIDE = 320.0

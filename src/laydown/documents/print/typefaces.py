@@ -1,14 +1,11 @@
-"""The shipped typeface, and the signs it has."""
+"""The shipped typeface, and the signs of verdicts."""
 
 import re
 import unicodedata
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import as_file, files
 from io import BytesIO
-from math import cos, pi, sin
 from types import MappingProxyType
-from typing import TypeAlias
 
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -133,73 +130,17 @@ def clip(text: str, size: float, measure: float, *, bold: bool = False) -> str:
     return shown.rstrip() + "…"
 
 
-# A sign beside each verdict, told apart by shape alone, on paper as on screens.
-#
-# Each is drawn in a circle of radius 1 around (0, 0), y upwards, out of three kinds of shapes.
-
-
-@dataclass(frozen=True, slots=True)
-class Ring:
-    """A circle around the middle, drawn as a line."""
-
-    radius: float
-
-
-@dataclass(frozen=True, slots=True)
-class SignStroke:
-    """A straight line."""
-
-    x_1: float
-    y_1: float
-    x_2: float
-    y_2: float
-
-
-@dataclass(frozen=True, slots=True)
-class Filled:
-    """A polygon filled with the line's color."""
-
-    points: tuple[tuple[float, float], ...]
-
-
-Shape: TypeAlias = Ring | SignStroke | Filled
-CORNERS = 48
-"""Corners of a polygon that looks round at 3 mm."""
-
-
-def _arc(start: float, end: float, radius: float) -> Filled:
-    turns = [start + (end - start) * i / CORNERS for i in range(CORNERS + 1)]
-    return Filled(tuple((radius * cos(pi * t), radius * sin(pi * t)) for t in turns))
-
-
-SIGNS: MappingProxyType[Verdict, tuple[Shape, ...]] = MappingProxyType(
+_LINE = 'fill="none" stroke="currentColor" stroke-width="0.22"'
+_RING = f'<circle r="1" {_LINE}/>'
+SIGNS = MappingProxyType(
     {
-        Verdict.SAME: (Ring(1.0), _arc(0.0, 2.0, 1.0)),
-        Verdict.BUT_VALUE: (Ring(1.0), _arc(1.0, 2.0, 1.0)),
-        Verdict.BUT_HUE: (Ring(1.0), _arc(0.0, 2.0, 0.45)),
-        Verdict.ANOTHER_LAYER: (
-            Ring(1.0),
-            SignStroke(-0.6, 0, 0.6, 0),
-            SignStroke(0, -0.6, 0, 0.6),
-        ),
-        Verdict.UNSURE: (Ring(1.0), SignStroke(-0.6, 0, 0.6, 0)),
-        Verdict.OUT_OF_REACH: (Ring(1.0), SignStroke(-0.71, -0.71, 0.71, 0.71)),
+        Verdict.SAME: _RING + '<circle r="1" fill="currentColor"/>',
+        Verdict.BUT_VALUE: _RING + '<path d="M-1 0A1 1 0 0 0 1 0Z" fill="currentColor"/>',
+        Verdict.BUT_HUE: _RING + '<circle r="0.45" fill="currentColor"/>',
+        Verdict.ANOTHER_LAYER: _RING + f'<path d="M-.6 0H.6M0 -.6V.6" {_LINE}/>',
+        Verdict.UNSURE: _RING + f'<path d="M-.6 0H.6" {_LINE}/>',
+        Verdict.OUT_OF_REACH: _RING + f'<path d="M-.71 .71L.71 -.71" {_LINE}/>',
     }
 )
-"""Full, lower half, kernel, plus, minus, struck through."""
-
-
-def svg_shapes(verdict: Verdict) -> str:
-    """Return a sign's shapes as SVG for a viewBox of ``-1.2 -1.2 2.4 2.4``."""
-    return "".join(_svg(shape) for shape in SIGNS[verdict])
-
-
-def _svg(shape: Shape) -> str:
-    line = 'fill="none" stroke="currentColor" stroke-width="0.22"'
-    if isinstance(shape, Ring):
-        return f'<circle r="{shape.radius:g}" {line}/>'
-    if isinstance(shape, SignStroke):
-        ends = f'x1="{shape.x_1:g}" y1="{-shape.y_1:g}" x2="{shape.x_2:g}" y2="{-shape.y_2:g}"'
-        return f"<line {ends} {line}/>"
-    points = " ".join(f"{x:.3f},{-y:.3f}" for x, y in shape.points)
-    return f'<polygon points="{points}" fill="currentColor"/>'
+"""A sign beside each verdict, told apart by shape alone, as SVG for a viewBox of ``-1.2 -1.2 2.4
+2.4``: full, lower half, kernel, plus, minus, struck through."""

@@ -26,54 +26,36 @@ DyePile = tuple[FloatArray, FloatArray, FloatArray]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RecipeBlock:
-    """Recipes whose steps are laid alike (of markers: of any coats), n of them.
-
-    Parameters
-    ----------
-    fit
-        The kit.
-    numbers
-        Shape (n,), see `laydown.match.search.recipes.RecipeSpace`.
-    last
-        Shape (n,), the kind of what was laid last (`Tops.kind`), -1 where nothing was.
-    laid
-        Shape (n,), how many coats were added.
-    place
-        What a further step's digit counts in a recipe's number.
-    steps
-        How many steps were added, mixtures counting as two.
-    media
-        All that lies there, what lay there before included.
-    medium
-        What lies uppermost in the end, see `laydown.media.kit.fit.segments`; None on bare paper.
-    base
-        Shape (n or 1, 36), what the uppermost run of one medium lies on.
-    seen
-        Shape (n, 36), their reflectance; None while only the pile of markers is worked out.
-    load
-        Of the uppermost run, where it is pencil [plain coats]: the same for all.
-    layers
-        Of that run, where it is pencil or wash.
-    zones
-        Shape (n, z, 36), reflectance below the surface, zone by zone, where it is pencil.
-    pile
-        Of the markers, wherever they lie.
-    """
+    """Recipes whose steps are laid alike (of markers: of any coats), n of them."""
 
     fit: KitFit
+    """The kit."""
     numbers: Ints
+    """Shape (n,), see `laydown.match.search.recipes.RecipeSpace`."""
     last: Ints
+    """Shape (n,), the kind of what was laid last (`Tops.kind`), -1 where nothing was."""
     laid: Ints
+    """Shape (n,), how many coats were added."""
     place: int
+    """What a further step's digit counts in a recipe's number."""
     steps: int
+    """How many steps were added, mixtures counting as two."""
     media: frozenset[Medium]
+    """All that lies there, what lay there before included."""
     medium: Medium | None
+    """What lies uppermost in the end, see `laydown.media.kit.fit.segments`; None on bare paper."""
     base: FloatArray
+    """Shape (n or 1, 36), what the uppermost run of one medium lies on."""
     seen: FloatArray | None
+    """Shape (n, 36), their reflectance; None while only the pile of markers is worked out."""
     load: float = 0.0
+    """Of the uppermost run, where it is pencil [plain coats]: the same for all."""
     layers: tuple[Layer, ...] = ()
+    """Of that run, where it is pencil or wash."""
     zones: FloatArray | None = None
+    """Shape (n, z, 36), reflectance below the surface, zone by zone, where it is pencil."""
     pile: DyePile | None = None
+    """Of the markers, wherever they lie."""
 
     def __len__(self) -> int:
         """Return how many recipes there are."""

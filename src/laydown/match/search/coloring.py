@@ -30,6 +30,9 @@ BANDS = 36
 LANES = 16
 ROOM = 32_768
 """Colors of a part at most: what stays in a processor's cache."""
+LOOKED_AT, WORTH = 4096, 0.5
+"""Sixteens of markers are bounded while so many, or no more than this share, of them stay: the
+boxes of many wanted colors leave nearly all."""
 ROUNDING = 5e-6
 """What single precision may add to the error of f(X/Xn): see docs/decisions/search.md."""
 WEIGHTS = np.ascontiguousarray((WEIGHTS_D50 / WHITE_D50).T)
@@ -60,6 +63,8 @@ class MarkerColumns(NamedTuple):
     ----------
     absorption
         Shape (36, lanes): first what takes one coat, then two, each group filled up to whole lanes.
+    palest, deepest
+        Shape (36, lanes / 16), the least and most of that in each sixteen lanes, not below 0.
     strength, lift
         Shape (lanes,).
     places, digits
@@ -79,6 +84,8 @@ class MarkerColumns(NamedTuple):
     """
 
     absorption: Single
+    palest: Single
+    deepest: Single
     strength: Single
     lift: Single
     places: Ints
@@ -93,41 +100,40 @@ class MarkerColumns(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Coloring:
-    """What a kit's recipes are colored with.
-
-    Parameters
-    ----------
-    space
-        The recipes.
-    markers
-        The columns of its markers, each colorant one, if it has any.
-    lightest
-        Shape (colorants, coats, 3): X/Xn, Y/Yn, Z/Zn that no pile with so many first coats of a
-        marker on top is lighter than.
-    columns
-        The columns that are laid, one a choice.
-    error
-        How far f(X/Xn) and its fellows may be off, of markers.
-    box
-        Least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to be darker may be left out.
-    """
+    """What a kit's recipes are colored with."""
 
     space: RecipeSpace
+    """The recipes."""
     markers: MarkerColumns | None
+    """The columns of its markers, each colorant one, if it has any."""
     lightest: FloatArray
+    """Shape (colorants, coats, 3): X/Xn, Y/Yn, Z/Zn that no pile with so many first coats of a
+    marker on top is lighter than."""
     columns: MarkerColumns | None
+    """The columns that are laid, one a choice."""
     error: float
+    """How far f(X/Xn) and its fellows may be off, of markers."""
     box: FloatArray = field(default_factory=lambda: EVERYTHING)
+    """Least and most X/Xn, Y/Yn, Z/Zn of interest; what is sure to be darker may be left out."""
 
-    def within(self, box: FloatArray) -> "Coloring":
-        """Leave out the markers that are too dark for a box, by number of coats.
+    def within(self, box: FloatArray, spare: float = np.inf) -> "Coloring":
+        """Leave out the markers that are too dark for a box, by number of coats, or too dear.
 
         A pile with a coat of a colorant on top is in every band at most as light as that coat alone
         on the paper, and a coat over color takes its amount whatever it lifts.
+
+        Parameters
+        ----------
+        box
+            Least and most X/Xn, Y/Yn, Z/Zn of interest.
+        spare
+            What effort a step may add.
         """
         if self.markers is None:
             return self
-        enough = (self.lightest >= box[0::2]).all(axis=-1)
+        (tops,) = (tops for tops in self.space.tops if tops.medium is Medium.MARKER)
+        efforts = self.space.efforts_of(tops).reshape(self.lightest.shape[:2])
+        enough = (self.lightest >= box[0::2]).all(axis=-1) & (efforts <= spare)
         columns = _spread(self.markers, np.cumprod(enough, axis=1).sum(axis=1))
         return replace(self, columns=columns, box=box)
 
@@ -147,11 +153,14 @@ def coloring_of(space: RecipeSpace) -> Coloring:
     weights = np.ascontiguousarray((fit.ceiling[:, None] * WEIGHTS_D50 / WHITE_D50).T)
     rises = np.maximum(0.0, -absorption.min(axis=0)) * most
     rules = [fit.later_coat, fit.lifts[places].max(), fit.strength[places].min()]
+    none = np.zeros((BANDS, 0), dtype=np.float32)
     markers = MarkerColumns(
         absorption=_with_blank(absorption).T,
+        palest=none,
+        deepest=none,
         strength=_with_blank(fit.strength[places]),
         lift=_with_blank(fit.lifts[places]),
-        places=np.arange(len(places)),
+        places=alike(absorption),
         digits=np.arange(len(places)),
         ends=np.zeros(coats + 1, dtype=np.int64),
         paper=fit.paper_absorption.astype(np.float32),
@@ -165,6 +174,25 @@ def coloring_of(space: RecipeSpace) -> Coloring:
     error = 0.5 * curve.error * max(1.0, float(weights.sum(axis=1).max())) + ROUNDING
     all_coats = np.full(len(places), coats)
     return Coloring(space, markers, lightest @ weights.T, _spread(markers, all_coats), error)
+
+
+def alike(absorption: FloatArray) -> Ints:
+    """Return an order of colorants (c, 36) in which those alike stand by sixteens, shape (c,).
+
+    They are halved along the axis on which they differ most, again and again.
+    """
+
+    def halved(places: Ints) -> list[Ints]:
+        if len(places) <= LANES:
+            return [places]
+        away = looks[places] - looks[places].mean(axis=0)
+        along = away @ np.linalg.svd(away, full_matrices=False)[2][0]
+        middle = LANES * max(1, round(len(places) / 2 / LANES))
+        places = places[np.argsort(along, kind="stable")]
+        return halved(places[:middle]) + halved(places[middle:])
+
+    looks = np.exp(-np.maximum(absorption, 0.0)) * WEIGHTS.sum(axis=0)
+    return np.concatenate(halved(np.arange(len(absorption))))
 
 
 def _with_blank(values: FloatArray) -> Single:
@@ -187,7 +215,8 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
 
     Colorants that keep more coats come first, so that every group is the head of the one before.
     """
-    order, coats = np.argsort(-deepest, kind="stable"), len(markers.ends) - 1
+    order, coats = markers.places, len(markers.ends) - 1
+    order = order[np.argsort(-deepest[order], kind="stable")]
     groups, digits, ends = [], [], [0]
     for coat in range(1, coats + 1):
         group = order[: int(np.sum(deepest >= coat))]
@@ -197,9 +226,14 @@ def _spread(markers: MarkerColumns, deepest: Ints) -> MarkerColumns:
         digits.append(filled * coats + coat)
         ends.append(ends[-1] + len(filled))
     places = np.concatenate(groups)
+    absorption = np.ascontiguousarray(markers.absorption[:, places])
+    by_sixteen = np.maximum(0.0, absorption).reshape(BANDS, -1, LANES)
+    blank = places.reshape(-1, LANES) < 0
     least = float(np.min(markers.strength[:-1][deepest > 0], initial=np.inf))
     return markers._replace(
-        absorption=np.ascontiguousarray(markers.absorption[:, places]),
+        absorption=absorption,
+        palest=np.where(blank, np.inf, by_sixteen).min(axis=2, initial=np.inf).astype(np.float32),
+        deepest=by_sixteen.max(axis=2, initial=0.0),
         strength=markers.strength[places],
         lift=markers.lift[places],
         places=places,
@@ -289,10 +323,11 @@ def _marker_colors(ready: Coloring, block: RecipeBlock) -> Iterator[ColoredPart]
     room = min(max(ROOM, lanes), len(block) * lanes)
     xyz, numbers = np.empty((3, room), dtype=np.float32), np.empty(room, dtype=np.int64)
     scratch, row = np.empty((7, lanes), dtype=np.float32), 0
+    spans = np.empty((2, 7, lanes // LANES), dtype=np.float32)
     while row < len(block) and lanes:
         row, count = color_markers(
             row, piles, tips, left, block.last, block.numbers, block.place, columns, ready.box,
-            scratch,
+            scratch, spans,
             xyz, numbers,
         )  # fmt: skip
         yield ColoredPart(xyz, numbers[:count], ready.error)
@@ -313,6 +348,7 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     columns: MarkerColumns,
     box: FloatArray,
     scratch: Single,
+    spans: Single,
     xyz: Single,
     numbers: Ints,
 ) -> tuple[int, int]:
@@ -329,8 +365,8 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
         recipe so far; and what a further digit counts.
     columns, box
         The markers, and least and most X/Xn, Y/Yn, Z/Zn.
-    scratch
-        Shape (7, lanes).
+    scratch, spans
+        Shapes (7, lanes) and (2, 7, lanes / 16).
     xyz, numbers
         Shapes (3, room) and (room,), written.
 
@@ -339,7 +375,7 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     tuple
         The next pile, and how many colors were written.
     """
-    count = 0
+    count, met, passed, bounded = 0, 0, 0, box[0] > -np.inf
     while row < len(piles):
         coats = left[row]
         lanes = columns.ends[max(coats, 0)]
@@ -348,15 +384,26 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
         x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], coats, columns)
         if lanes > 0 and x >= box[0] and y >= box[2] and z >= box[4]:
             lay_row(coats, tips[row, 0], tips[row, 1], scratch, columns)
-            color_row(lanes, piles[row], scratch, columns)
-            for lane in range(lanes):
-                c = columns.places[lane]
-                if c >= 0 and c != last[row]:
-                    xyz[0, count] = scratch[4, lane]
-                    xyz[1, count] = scratch[5, lane]
-                    xyz[2, count] = scratch[6, lane]
-                    numbers[count] = below[row] + place * columns.digits[lane]
-                    count += 1
+            if bounded:
+                span_row(lanes // LANES, piles[row], coats, scratch, spans, columns)
+            first = 0
+            while first < lanes:
+                end = met_until(first, lanes, spans, box) if bounded else lanes
+                color_row(
+                    first, end, piles[row], columns.paper, scratch, columns.absorption,
+                    columns.curve, columns.weights,
+                )  # fmt: skip
+                for lane in range(first, end):
+                    c = columns.places[lane]
+                    if c >= 0 and c != last[row] and lies_in(box, scratch, lane):
+                        xyz[0, count] = scratch[4, lane]
+                        xyz[1, count] = scratch[5, lane]
+                        xyz[2, count] = scratch[6, lane]
+                        numbers[count] = below[row] + place * columns.digits[lane]
+                        count += 1
+                met, first = met + end - first, end + LANES
+            passed += lanes
+            bounded = bounded and met < LOOKED_AT + WORTH * passed
         row += 1
     return row, count
 
@@ -429,29 +476,102 @@ def lay_row(
             keep[c], add[c] = keeps[c], adds[c]
 
 
-# Compiled into the loop above: its inner loop is nearly all the time of a table. Right because
-# the error of the polynomial is measured (`laydown.match.search.quick_curve`) and goes into bounds.
-# Four bands at a time share a division, the slowest step: 1/a is b c d over the product of all.
+# Compiled into the loop above, which it spares most of its work for an eighth of that. Right since
+# reflectance falls as absorption rises, and that of a pile with a marker on it lies, band by band,
+# between what the least and the most of sixteen come to (docs/decisions/search.md, point 5).
 @compiled_in_place
-def color_row(lanes: int, pile: Single, scratch: Single, columns: MarkerColumns) -> None:
-    """Put X/Xn, Y/Yn, Z/Zn of the first `lanes` of a row into rows 4 to 6."""
-    keeps, adds = scratch[2], scratch[3]
-    x, y, z = scratch[4], scratch[5], scratch[6]
-    p, one, w = columns.curve, np.float32(1.0), columns.weights
-    for c in range(lanes):
+def span_row(  # noqa: PLR0917  a compiled loop, called in one place
+    groups: int, pile: Single, left: int, scratch: Single, spans: Single, columns: MarkerColumns
+) -> None:
+    """Put what sixteen columns each are at the lightest and at the darkest into `spans`.
+
+    Shape (2, 7, groups), rows as in `scratch`: the least K and M and the most X/Xn, Y/Yn, Z/Zn,
+    then the most K and M and the least X/Xn, Y/Yn, Z/Zn.
+    """
+    for g in range(groups):
+        keeps = scratch[2, LANES * g : LANES * (g + 1)]
+        adds = scratch[3, LANES * g : LANES * (g + 1)]
+        keep_1, keep_2, add_1, add_2 = keeps[0], keeps[0], adds[0], adds[0]
+        for c in range(1, LANES):
+            keep_1, keep_2 = min(keeps[c], keep_1), max(keeps[c], keep_2)
+            add_1, add_2 = min(adds[c], add_1), max(adds[c], add_2)
+        spans[0, 2, g], spans[0, 3, g], spans[1, 2, g], spans[1, 3, g] = (
+            keep_1,
+            add_1,
+            keep_2,
+            add_2,
+        )
+    ground, raised = np.empty(BANDS, dtype=np.float32), np.empty(BANDS, dtype=np.float32)
+    for b in range(BANDS):
+        raised[b] = max(pile[b], np.float32(0.0))
+        ground[b] = columns.paper[b] + min(pile[b], np.float32(0.0)) - left * columns.rises[b]
+    color_row(0, groups, raised, ground, spans[0], columns.palest, columns.curve, columns.weights)
+    color_row(
+        0, groups, raised, columns.paper, spans[1], columns.deepest, columns.curve, columns.weights
+    )
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def lies_in(box: FloatArray, scratch: Single, lane: int) -> Any:
+    """Whether the color of a column lies in a box."""
+    x, y, z = scratch[4, lane], scratch[5, lane], scratch[6, lane]
+    inside = y >= box[2] and y <= box[3] and x >= box[0] and x <= box[1]
+    return inside and z >= box[4] and z <= box[5]
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def met_until(first: int, lanes: int, spans: Single, box: FloatArray) -> Any:
+    """Return up to where all sixteens from the first column on may have a color in a box."""
+    for group in range(first // LANES, lanes // LANES):
+        for axis in range(3):
+            most, least = spans[0, 4 + axis, group], spans[1, 4 + axis, group]
+            if most < box[2 * axis] or least > box[2 * axis + 1]:
+                return LANES * group
+    return lanes
+
+
+# Compiled because its inner loop is nearly all the time of a table. Right because the error of the
+# polynomial is measured (`laydown.match.search.quick_curve`) and goes into bounds. Four bands at a
+# time share a division, the slowest step: 1/a is b c d over the product of all.
+@compiled
+def color_row(  # noqa: PLR0917  a compiled loop, called from two others
+    first: int,
+    last: int,
+    pile: Single,
+    paper: Single,
+    scratch: Single,
+    k: Single,
+    p: Single,
+    w: Single,
+) -> None:
+    """Put X/Xn, Y/Yn, Z/Zn of columns of a row, from the first to before the last, into 4 to 6.
+
+    Rows 2 and 3 are their K and M, `k` (36, columns) their absorption.
+    """
+    keeps, adds = scratch[2, first:last], scratch[3, first:last]
+    x, y, z = scratch[4, first:last], scratch[5, first:last], scratch[6, first:last]
+    one = np.float32(1.0)
+    for c in range(len(keeps)):
         x[c], y[c], z[c] = np.float32(0.0), np.float32(0.0), np.float32(0.0)
-    squarings, scale = int(p[3]), p[2]
-    start = -p[1] * p[2]
+    squarings, scale, start = int(p[3]), p[2], -p[1] * p[2]
     for b in range(0, BANDS, 4):
         a_1, a_2, a_3, a_4 = pile[b], pile[b + 1], pile[b + 2], pile[b + 3]
-        g_1, g_2 = columns.paper[b] + p[0], columns.paper[b + 1] + p[0]
-        g_3, g_4 = columns.paper[b + 2] + p[0], columns.paper[b + 3] + p[0]
-        for c in range(lanes):
+        g_1, g_2 = paper[b] + p[0], paper[b + 1] + p[0]
+        g_3, g_4 = paper[b + 2] + p[0], paper[b + 3] + p[0]
+        k_1, k_2, k_3, k_4 = (
+            k[b, first:last],
+            k[b + 1, first:last],
+            k[b + 2, first:last],
+            k[b + 3, first:last],
+        )
+        for c in range(len(keeps)):
             keep, add = keeps[c], adds[c]
-            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * columns.absorption[b, c], p[0]))
-            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * columns.absorption[b + 1, c], p[0]))
-            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * columns.absorption[b + 2, c], p[0]))
-            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * columns.absorption[b + 3, c], p[0]))
+            t_1 = np.sqrt(max(g_1 + keep * a_1 + add * k_1[c], p[0]))
+            t_2 = np.sqrt(max(g_2 + keep * a_2 + add * k_2[c], p[0]))
+            t_3 = np.sqrt(max(g_3 + keep * a_3 + add * k_3[c], p[0]))
+            t_4 = np.sqrt(max(g_4 + keep * a_4 + add * k_4[c], p[0]))
             q_1, q_2 = polynomial(t_1 * scale + start, p), polynomial(t_2 * scale + start, p)
             q_3, q_4 = polynomial(t_3 * scale + start, p), polynomial(t_4 * scale + start, p)
             q_12, q_34 = q_1 * q_2, q_3 * q_4

@@ -16,24 +16,16 @@ NOTHING = Recipe()
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Wanted:
-    """A wanted color, and how many recipes for it are asked.
-
-    Parameters
-    ----------
-    lab
-        Shape (3,).
-    top
-        How many of the best; None for all that cost no more than `most`.
-    within
-        Besides, all that cost no more than this above the last of the best.
-    most
-        Nothing that costs more than this.
-    """
+    """A wanted color, and how many recipes for it are asked."""
 
     lab: FloatArray
+    """Shape (3,)."""
     top: int | None = 10
+    """How many of the best; None for all that cost no more than `most`."""
     within: float = 0.0
+    """Besides, all that cost no more than this above the last of the best."""
     most: float = np.inf
+    """Nothing that costs more than this."""
 
     def reach(self, costs: FloatArray) -> float:
         """Return the cost up to which a recipe is of interest, given costs in rising order."""
@@ -44,22 +36,15 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Found:
-    """The best recipes for one color.
-
-    Parameters
-    ----------
-    recipes
-        What is to be laid (over what lies there already), best first; equal costs in the order of
-        the recipes' keys.
-    costs
-        Shape (n,), what each was ranked by.
-    considered
-        How many recipes were searched, the one that adds nothing included.
-    """
+    """The best recipes for one color."""
 
     recipes: tuple[Recipe, ...]
+    """What is to be laid (over what lies there already), best first; equal costs in the order of
+    the recipes' keys."""
     costs: FloatArray
+    """Shape (n,), what each was ranked by."""
     considered: int
+    """How many recipes were searched, the one that adds nothing included."""
 
 
 def in_order(costs: FloatArray, keys: list[tuple[tuple[str, ...], ...]]) -> list[int]:

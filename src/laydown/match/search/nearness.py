@@ -28,6 +28,8 @@ AT_ONCE = 62
 """So many wanted colors have a bit of their own in a number."""
 EVERYTHING = np.array([-inf, inf] * 3)
 """The box in which every color lies."""
+NOWHERE = -EVERYTHING
+"""The one in which none does."""
 
 
 def window(wanted: FloatArray, ks: FloatArray, reach: float, error: float) -> FloatArray:

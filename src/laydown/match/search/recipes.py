@@ -1,8 +1,9 @@
 """All recipes that a kit allows within limits: their numbers, counts, colors and efforts."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, lru_cache
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,46 +40,32 @@ class RecipeSpace:
 
     A recipe is a number with a digit for each step, the bottom one in the lowest place: 0 where
     there is none, otherwise which of all steps that may be laid.
-
-    Parameters
-    ----------
-    ground
-        What lies there already, as a block of one.
-    limits
-        Which recipes may be laid.
-    ranking
-        What they are ranked by.
-    budget
-        How many coats may still be laid in all.
-    tops
-        All that one step may be, by how it is laid.
-    steps
-        The same one by one; the digit of the first is 1.
-    efforts
-        Shape (digits,), what each step adds to the cost beside the difference.
-    considered
-        How many recipes there are, the one that adds nothing included.
-    measured
-        Shape (k,), the numbers of recipes that are predicted by their swatches, rising.
-    factors
-        Shape (k, 36), what each swatch shows over what the model says.
-    sense, traits
-        The rules of the trade, and shape (digits, 2), each step as they see it; None where they are
-        not to count.
     """
 
     ground: RecipeBlock
+    """What lies there already, as a block of one."""
     limits: Limits
+    """Which recipes may be laid."""
     ranking: Ranking
+    """What they are ranked by."""
     budget: int
+    """How many coats may still be laid in all."""
     tops: tuple[Tops, ...]
+    """All that one step may be, by how it is laid."""
     steps: tuple[Step, ...]
+    """The same one by one; the digit of the first is 1."""
     efforts: FloatArray
+    """Shape (digits,), what each step adds to the cost beside the difference."""
     considered: int
+    """How many recipes there are, the one that adds nothing included."""
     measured: Ints
+    """Shape (k,), the numbers of recipes that are predicted by their swatches, rising."""
     factors: FloatArray
+    """Shape (k, 36), what each swatch shows over what the model says."""
     sense: Sense | None = None
     traits: Traits | None = None
+    """The rules of the trade, and shape (digits, 2), each step as they see it; None where they are
+    not to count."""
 
     @property
     def base(self) -> int:
@@ -155,6 +142,10 @@ class RecipeSpace:
         rest = np.delete(self.efforts, self.alone[self.alone < self.base])
         return float(min(rest.min(initial=np.inf), 2.0 * first.min()))
 
+    def efforts_of(self, tops: Tops) -> FloatArray:
+        """Return what each of some steps adds to the cost, shape (c,)."""
+        return self.efforts[tops.first : tops.first + len(tops)]
+
     def lab(self, numbers: Ints) -> FloatArray:
         """Return the colors of recipes by the model itself, shape (n, 3)."""
         digits = self.digits(numbers)
@@ -195,20 +186,42 @@ class RecipeSpace:
         coats = block.laid[:, None] + (tops.coats + room) <= self.budget
         return np.asarray(coats & (block.last[:, None] != tops.kind))
 
-    def levels(self, room: int = 0) -> Iterator[RecipeBlock]:
-        """Go through all recipes that leave room for so many steps more, those of fewest first."""
+    def levels(
+        self, room: int = 0, most: Callable[[], float] = lambda: np.inf
+    ) -> Iterator[RecipeBlock]:
+        """Go through all recipes that leave room for so many steps more, those of fewest first.
+
+        Parameters
+        ----------
+        room
+            How many steps, in all that is gone through.
+        most
+            Asked again and again: what so many more steps on it can't but make dearer by effort
+            alone is left out. So where recipes are many, those of few coats come first.
+        """
         level: Iterable[RecipeBlock] = (self.ground,)
         for last in range(self.limits.steps - room, -1, -1):
             level = level if last == 0 else list(level)
             yield from level
-            level = (above for block in level for above in self._above(block, room))
+            many = last and sum(map(len, level)) * self.base > 2 * ROWS_AT_ONCE
+            coats = range(1, self.budget + 1) if many else (0,)
+            below = product(coats, level)
+            level = (above for n, block in below for above in self._above(block, room, most, n))
 
-    def _above(self, block: RecipeBlock, room: int) -> Iterator[RecipeBlock]:
+    def _above(
+        self, block: RecipeBlock, room: int, most: Callable[[], float], coats: int
+    ) -> Iterator[RecipeBlock]:
+        """Lay one step more, for so many coats in all (0: any)."""
+        more = room * float(self.efforts[1:].min(initial=np.inf))
         for tops in self.fitting(block, room):
             at_once = max(1, ROWS_AT_ONCE // len(tops))
             for start in range(0, len(block), at_once):
                 part = block.rows(slice(start, start + at_once))
-                rows, picked = np.nonzero(self.allowed(part, tops, room))
+                efforts = self.effort(part.numbers)[:, None] + self.efforts_of(tops)
+                worth = efforts + more <= most()
+                if coats:
+                    worth &= part.laid[:, None] + tops.coats == coats + self.ground.laid[0]
+                rows, picked = np.nonzero(self.allowed(part, tops, room) & worth)
                 if len(rows):
                     yield extend(part, tops, rows, picked, self.base)
 
@@ -251,7 +264,7 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
     With something there already, that alone may be one: the recipe that adds nothing to it.
     """
     whole = [over] if over.steps else [over, *(Recipe((step,)) for step in steps)]
-    factors = [kit.of(r.colorants[0].medium).factor(r) if _alone(r) else None for r in whole]
+    factors = [kit.of(r.colorants[0].medium).factor(r) if r.only_step else None for r in whole]
     numbers = [number for number, factor in enumerate(factors) if factor is not None]
     told = np.array([factors[number] for number in numbers], dtype=np.float64)
     return np.array(numbers, dtype=np.int64), told.reshape(-1, kit.paper.reflectance.shape[0])
@@ -260,10 +273,6 @@ def _measured(kit: KitFit, over: Recipe, steps: tuple[Step, ...]) -> tuple[Ints,
 def _traits(sense: Sense, steps: tuple[Step, ...]) -> Traits:
     """Return steps by their digits as the rules of the trade see them; 0 is none."""
     return np.concatenate([np.zeros((1, 2), dtype=TRAIT), sense.of_steps(steps)])
-
-
-def _alone(recipe: Recipe) -> bool:
-    return len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
 
 
 @lru_cache(REMEMBERED)

@@ -22,25 +22,17 @@ SHORT = Limits(steps=2, coats=2)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Repertoire:
-    """Every recipe within the limits, the bare paper first.
-
-    Parameters
-    ----------
-    space
-        All recipes.
-    numbers
-        Shape (m,), the recipes' numbers.
-    lab
-        Shape (m, 3), their colors.
-    members
-        Shape (m, steps), the places of their colorants in `space.colorants`, bottom first; -1 where
-        a recipe has fewer steps.
-    """
+    """Every recipe within the limits, the bare paper first."""
 
     space: RecipeSpace
+    """All recipes."""
     numbers: Ints
+    """Shape (m,), the recipes' numbers."""
     lab: FloatArray
+    """Shape (m, 3), their colors."""
     members: NDArray[np.int64]
+    """Shape (m, steps), the places of their colorants in `space.colorants`, bottom first; -1 where
+    a recipe has fewer steps."""
 
     def __len__(self) -> int:
         """Return how many recipes there are."""

@@ -160,7 +160,7 @@ def _search(
     def look(parts: Iterator[ColoredPart]) -> list[Candidates]:
         return [best.look(part) for part in parts]
 
-    for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads):
+    for seen in pass_over(ready, look, best.draw, watch=watch, threads=threads, most=best.most):
         best.offer(seen)
     return best
 
@@ -168,10 +168,11 @@ def _search(
 def pass_over(
     ready: Coloring,
     look: Callable[[Iterator[ColoredPart]], Seen],
-    box: Callable[[], FloatArray],
+    box: Callable[[float], FloatArray],
     *,
     watch: Watch | None,
     threads: int | None = None,
+    most: Callable[[], float] = lambda: np.inf,
 ) -> Iterator[Seen]:
     """Color all recipes of one step or more in threads, and go through what is seen in them.
 
@@ -182,30 +183,39 @@ def pass_over(
     look
         Takes colored parts; called from any thread.
     box
-        Says between batches what is still of interest; what is sure to be darker may be left out.
+        Says between batches what is still of interest, of recipes that add so much effort at
+        least; what is sure to be darker may be left out.
     watch, threads
         As in `search_once`.
+    most
+        Says what cost is still of interest; what adds more by its effort is left out.
     """
-    threads, done, total = threads or get_num_threads(), 1, ready.space.considered
+    space, threads, done = ready.space, threads or get_num_threads(), 1
+    total = space.considered
     with ThreadPoolExecutor(threads) as pool:
-        for batch in _batches(ready.space, threads):
-            light = ready.within(box())
+        for batch in _batches(space, threads, most):
+            done += sum(len(block) * len(tops) for block, tops in batch)
+            below = [float(space.effort(block.numbers).min()) for block, _ in batch]
+            added = [float(space.efforts_of(tops).min()) for _, tops in batch]
+            least = min(map(sum, zip(below, added, strict=True)))
+            if least > most():
+                continue
+            light = ready.within(box(least), most() - min(below))
 
             def share(works: list[Work], light: Coloring = light) -> Seen:
                 return look(part for work in works for part in colors(light, *work))
 
             yield from pool.map(share, [batch[i::threads] for i in range(threads) if batch[i:]])
-            done += sum(len(block) * len(tops) for block, tops in batch)
             if watch:
                 watch(min(done, total), total)
     if watch:
         watch(total, total)
 
 
-def _batches(space: RecipeSpace, threads: int) -> Iterator[list[Work]]:
+def _batches(space: RecipeSpace, threads: int, most: Callable[[], float]) -> Iterator[list[Work]]:
     """Go through all recipes, those of few steps first, in batches that grow."""
     size, batch, filled = AT_FIRST, list[Work](), 0
-    for block, tops in _works(space):
+    for block, tops in _works(space, most):
         start = 0
         while start < len(block):
             rows = max(1, min(size // threads, size - filled) // len(tops))
@@ -214,14 +224,16 @@ def _batches(space: RecipeSpace, threads: int) -> Iterator[list[Work]]:
             start, filled = start + rows, filled + len(part) * len(tops)
             if filled >= size - len(tops):
                 yield batch
-                size, batch, filled = min(2 * size, AT_MOST), [], 0
+                size, batch, filled = min(2 * size, max(AT_MOST, space.considered // 1000)), [], 0
     if batch:
         yield batch
 
 
-def _works(space: RecipeSpace) -> Iterator[Work]:
-    for block in space.levels(room=1):
+def _works(space: RecipeSpace, most: Callable[[], float]) -> Iterator[Work]:
+    for block in space.levels(1, most):
         fitting = list(space.fitting(block))
         films = any(tops.medium is not Medium.MARKER for tops in fitting)
         below = replace(block, seen=block.reflectance) if films else block
-        yield from ((below, tops) for tops in fitting)
+        # those of as many coats together: what they add by effort says how near they must come
+        alike = [below.rows(np.flatnonzero(below.laid == laid)) for laid in np.unique(below.laid)]
+        yield from ((part, tops) for part in alike for tops in fitting)

@@ -63,24 +63,16 @@ _PRESSURES = (Pressure.LIGHT, Pressure.MEDIUM, Pressure.HEAVY)
 
 @dataclass(frozen=True, slots=True)
 class TradeRule:
-    """A rule of the trade, as the table has it.
-
-    Parameters
-    ----------
-    name
-        What it is called.
-    weight
-        What going against it once adds to a cost [CIEDE2000 as ranked].
-    words
-        The rule in a sentence.
-    mark
-        Where it comes from.
-    """
+    """A rule of the trade, as the table has it."""
 
     name: str
+    """What it is called."""
     weight: float
+    """What going against it once adds to a cost [CIEDE2000 as ranked]."""
     words: str
+    """The rule in a sentence."""
     mark: str
+    """Where it comes from."""
 
 
 @cache
@@ -104,21 +96,14 @@ def rules() -> MappingProxyType[str, TradeRule]:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Sense:
-    """The rules for one kit on its paper.
-
-    Parameters
-    ----------
-    traits
-        Of each colorant in one usual coat, by its label.
-    lies
-        Of what lies on the paper already.
-    labs
-        Shape (n, 3), the colors of all colorants at hand that are no blenders.
-    """
+    """The rules for one kit on its paper."""
 
     traits: dict[str, Traits]
+    """Of each colorant in one usual coat, by its label."""
     lies: Traits
+    """Of what lies on the paper already."""
     labs: FloatArray
+    """Shape (n, 3), the colors of all colorants at hand that are no blenders."""
 
     def of_steps(self, steps: Iterable[Step]) -> Traits:
         """Return steps as the rules see them, shape (steps, 2): each of two parts of a mixture."""

@@ -26,28 +26,19 @@ colorant of a film is solved for anew."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class UsableColorants:
-    """The usable colorants of one medium, in arrays.
-
-    Parameters
-    ----------
-    fit
-        Of the medium.
-    colorants
-        Those that may be used.
-    places
-        Shape (c,), their places in the fit.
-    k, s
-        Shape (c, 36): K X and S X of one plain coat; of markers, absorption and nothing.
-    growth
-        Shape (c, 36), the power of the load that K of films grows by.
-    """
+    """The usable colorants of one medium, in arrays."""
 
     fit: MarkerFit | FilmFit
+    """Of the medium."""
     colorants: tuple[Colorant, ...]
+    """Those that may be used."""
     places: Ints
+    """Shape (c,), their places in the fit."""
     k: FloatArray
     s: FloatArray
+    """Shape (c, 36): K X and S X of one plain coat; of markers, absorption and nothing."""
     growth: FloatArray
+    """Shape (c, 36), the power of the load that K of films grows by."""
 
     def step(self, slot: Slot, choice: tuple[int, ...]) -> Step:
         """Return the step of one choice."""
@@ -58,33 +49,22 @@ class UsableColorants:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tops:
-    """What one further step may be: any even coats of a marker, or what fills a slot of a film.
-
-    Parameters
-    ----------
-    shelf
-        The colorants it is made from.
-    medium
-        Theirs.
-    slot
-        How a film is laid, and the parts of a mixture; of markers, one coat.
-    colorants
-        Shape (c, parts), places on the shelf.
-    coats
-        Shape (c,).
-    kind
-        Shape (c,): two that are alike never lie right on each other, as they are one step.
-    first
-        The number of the first of them as a digit of a recipe's number; the others follow.
-    """
+    """What one further step may be: any even coats of a marker, or what fills a slot of a film."""
 
     shelf: UsableColorants
+    """The colorants it is made from."""
     medium: Medium
+    """Theirs."""
     slot: Slot
+    """How a film is laid, and the parts of a mixture; of markers, one coat."""
     colorants: Ints
+    """Shape (c, parts), places on the shelf."""
     coats: Ints
+    """Shape (c,)."""
     kind: Ints
+    """Shape (c,): two that are alike never lie right on each other, as they are one step."""
     first: int
+    """The number of the first of them as a digit of a recipe's number; the others follow."""
 
     def __len__(self) -> int:
         """Return how many there are."""

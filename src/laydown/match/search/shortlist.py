@@ -10,7 +10,7 @@ from laydown.color.arrays import FloatArray
 from laydown.match.search.blocks import RecipeBlock
 from laydown.match.search.coloring import ColoredPart
 from laydown.match.search.found import Found, Wanted, in_order
-from laydown.match.search.nearness import EVERYTHING, met_by, near, window
+from laydown.match.search.nearness import EVERYTHING, NOWHERE, met_by, near, window
 from laydown.match.search.recipes import RecipeSpace
 from laydown.match.search.shelves import Ints
 
@@ -32,42 +32,27 @@ it was scored in full."""
 
 @dataclass(slots=True, eq=False)
 class Shortlist:
-    """The best recipes for each of a few wanted colors so far, and all that cost little more.
-
-    Parameters
-    ----------
-    space
-        All recipes.
-    wanted
-        The colors, at most `laydown.match.search.nearness.AT_ONCE`.
-    error
-        How far f(X/Xn) and its fellows may be off in any part.
-    held
-        What may still be among the best.
-    least_effort
-        What of that cost any recipe adds that is looked at.
-    reach
-        Shape (m,), the cost up to which a recipe is of interest, for each color.
-    drawn, boxes, cells
-        Shape (m,), the reach that the boxes were drawn for; the boxes, shape (m, 6); and the cells
-        that they meet.
-    """
+    """The best recipes for each of a few wanted colors so far, and all that cost little more."""
 
     space: RecipeSpace
+    """All recipes."""
     wanted: Sequence[Wanted]
+    """The colors, at most `laydown.match.search.nearness.AT_ONCE`."""
     error: float
+    """How far f(X/Xn) and its fellows may be off in any part."""
     held: Candidates = field(default_factory=lambda: np.empty(0, dtype=CANDIDATE))
+    """What may still be among the best."""
     least_effort: float = field(init=False)
+    """What of that cost any recipe adds that is looked at."""
     reach: FloatArray = field(init=False)
-    drawn: FloatArray = field(init=False)
-    boxes: FloatArray = field(init=False)
+    """Shape (m,), the cost up to which a recipe is of interest, for each color."""
     cells: Ints = field(init=False)
+    """What the boxes drawn last meet."""
+    drawn: dict[float, tuple[FloatArray, FloatArray, Ints]] = field(default_factory=dict)
+    """By an effort: shape (m,), the reach that boxes were drawn for; the boxes, shape (m, 6); and
+    the cells that they meet."""
 
     def __post_init__(self) -> None:
-        self.least_effort = self.space.least_effort
-        self.drawn = np.full(len(self.wanted), np.inf)
-        self.boxes = np.tile(EVERYTHING, (len(self.wanted), 1))
-        self.cells = met_by(self.boxes)
         self._keep(np.concatenate([self.held, self._alone()]))
 
     def _alone(self) -> Candidates:
@@ -106,15 +91,30 @@ class Shortlist:
         """The wanted colors, shape (m, 3)."""
         return np.array([one.lab for one in self.wanted])
 
-    def draw(self) -> FloatArray:
-        """Draw boxes around what is within reach now; return the one around them all."""
-        fallen = np.flatnonzero(self.reach < DRAWN_ANEW * self.drawn).tolist()
+    def most(self) -> float:
+        """Return the cost up to which a recipe is of interest for any color."""
+        return float(self.reach.max(initial=-np.inf))
+
+    def draw(self, effort: float = 0.0) -> FloatArray:
+        """Draw boxes around what is within reach now; return the one around them all.
+
+        Parameters
+        ----------
+        effort
+            What all recipes that are looked at next add to their cost at least.
+        """
+        self.least_effort = max(effort, self.space.least_effort)
+        none = np.full(len(self.wanted), np.inf), np.tile(EVERYTHING, (len(self.wanted), 1))
+        drawn, boxes, self.cells = self.drawn.get(effort) or (*none, met_by(none[1]))
+        left = self.reach - self.least_effort
+        fallen = np.flatnonzero((left < DRAWN_ANEW * drawn) & (drawn > 0.0)).tolist()
         for i in fallen:
-            reach = max(0.0, self.reach[i] - self.least_effort)
-            self.boxes[i] = window(self.wanted[i].lab, self.ks, reach, self.error)
+            some = left[i] >= 0.0
+            boxes[i] = window(self.wanted[i].lab, self.ks, left[i], self.error) if some else NOWHERE
         if fallen:
-            self.drawn[fallen], self.cells = self.reach[fallen], met_by(self.boxes)
-        least, most = self.boxes.min(axis=0), self.boxes.max(axis=0)
+            drawn[fallen], self.cells = np.maximum(0.0, left[fallen]), met_by(boxes)
+            self.drawn[effort] = drawn, boxes, self.cells
+        least, most = boxes.min(axis=0), boxes.max(axis=0)
         return np.asarray(np.where(np.arange(6) % 2, most, least))
 
     def look(self, part: ColoredPart) -> Candidates:

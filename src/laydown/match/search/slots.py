@@ -20,21 +20,14 @@ PARTS = ((1, 1), (2, 1), (3, 1))
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A way to lay something.
-
-    Parameters
-    ----------
-    medium
-        What it is made as.
-    laydown
-        How it is laid.
-    parts
-        Of a palette mixture of two; empty for a single colorant.
-    """
+    """A way to lay something."""
 
     medium: Medium
+    """What it is made as."""
     laydown: Laydown
+    """How it is laid."""
     parts: tuple[int, ...] = ()
+    """Of a palette mixture of two; empty for a single colorant."""
 
     @property
     def steps(self) -> int:

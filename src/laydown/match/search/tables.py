@@ -28,21 +28,14 @@ long as copies of them stay small."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class RecipeTable:
-    """The colors of all recipes that a kit allows.
-
-    Parameters
-    ----------
-    xyz
-        Shape (3, n), X/Xn, Y/Yn and Z/Zn in rising order of Y.
-    numbers
-        Shape (n,), the recipes' numbers, see `laydown.match.search.recipes.RecipeSpace`.
-    error
-        How far f(X/Xn) and its fellows may be off.
-    """
+    """The colors of all recipes that a kit allows."""
 
     xyz: Single
+    """Shape (3, n), X/Xn, Y/Yn and Z/Zn in rising order of Y."""
     numbers: Numbers
+    """Shape (n,), the recipes' numbers, see `laydown.match.search.recipes.RecipeSpace`."""
     error: float
+    """How far f(X/Xn) and its fellows may be off."""
 
     @property
     def size(self) -> int:
@@ -76,7 +69,7 @@ def make_table(space: RecipeSpace, *, watch: Watch | None = None) -> RecipeTable
     xyz, numbers = np.empty((3, recipes), dtype=np.float32), np.empty(recipes, dtype=np.uint32)
     xyz[:, 0] = xyz_from_lab(space.lab(np.zeros(1, dtype=np.int64)))[0] / WHITE_D50
     numbers[0], filled = 0, 1
-    for part, of in pass_over(ready, _copied, lambda: EVERYTHING, watch=watch):
+    for part, of in pass_over(ready, _copied, lambda _: EVERYTHING, watch=watch):
         xyz[:, filled : filled + len(of)], numbers[filled : filled + len(of)] = part, of
         filled += len(of)
     order = np.argsort(xyz[1])

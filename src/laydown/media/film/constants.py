@@ -89,24 +89,16 @@ def constants(ground: FilmGround, medium: Medium, tried: Variants, *, alike: int
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Film:
-    """A film of uneven thickness on a ground, of which the absorption isn't known yet.
-
-    Parameters
-    ----------
-    thickness
-        Shape (v, z), of each zone [plain coats].
-    scattering
-        Shape (v, 36), S X of one plain coat.
-    surface
-        What it lies in.
-    ground
-        Shape (v, 36), below the surface.
-    """
+    """A film of uneven thickness on a ground, of which the absorption isn't known yet."""
 
     thickness: FloatArray
+    """Shape (v, z), of each zone [plain coats]."""
     scattering: FloatArray
+    """Shape (v, 36), S X of one plain coat."""
     surface: FilmSurface
+    """What it lies in."""
     ground: FloatArray
+    """Shape (v, 36), below the surface."""
 
     def rows(self, places: Places) -> "_Film":
         """Return some of the variants."""

@@ -30,27 +30,18 @@ GRID = np.linspace(0.0, 1.0, 201)
 
 @dataclass(frozen=True, slots=True)
 class Drying:
-    """How wet something looks when just laid, and how fast that goes.
-
-    Parameters
-    ----------
-    wetness
-        Share of the patch that has a wet surface when just laid, 0 to 1.
-    wetness_sd
-        How unsure that is.
-    hours
-        In which it falls to 1/e [hours].
-    misfit
-        What the model itself is off by [CIELAB units per axis].
-    told
-        Whether swatches tell it; otherwise it is assumed.
-    """
+    """How wet something looks when just laid, and how fast that goes."""
 
     wetness: float
+    """Share of the patch that has a wet surface when just laid, 0 to 1."""
     wetness_sd: float
+    """How unsure that is."""
     hours: float
+    """In which it falls to 1/e [hours]."""
     misfit: float = 1.0
+    """What the model itself is off by [CIELAB units per axis]."""
     told: bool = False
+    """Whether swatches tell it; otherwise it is assumed."""
 
     def left(self, hours: float) -> float:
         """Return the share with a wet surface after so many hours.

@@ -85,66 +85,45 @@ HIDDEN_LIMIT = 3.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmReference:
-    """The swatch that a colorant's absorption is taken from.
-
-    Parameters
-    ----------
-    reflectance
-        Shape (36,), the mean of its replicates.
-    laydown
-        How it was laid, one step on bare paper.
-    xyz_only
-        Whether its spectrum is a guess from XYZ.
-    replicates
-        How many swatches it is the mean of.
-    deep
-        The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
-        where there is none with more coats.
-    """
+    """The swatch that a colorant's absorption is taken from."""
 
     reflectance: FloatArray
+    """Shape (36,), the mean of its replicates."""
     laydown: Laydown
+    """How it was laid, one step on bare paper."""
     xyz_only: bool
+    """Whether its spectrum is a guess from XYZ."""
     replicates: int
+    """How many swatches it is the mean of."""
     deep: tuple[Laydown, FloatArray] | None = None
+    """The deepest plain swatch of a wash that is as wet as this one, and how it was laid; None
+    where there is none with more coats."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmSetting:
-    """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own.
-
-    Parameters
-    ----------
-    medium, paper, order
-        Which, where, and the colorants in the order of the arrays.
-    references
-        By range and name.
-    observations
-        The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
-        among the own numbers of their models.
-    count
-        How many of them are references: those tell only whether they can be reached at all.
-    usual, priors
-        What is taken for granted before any swatch, and with what the swatches tell of noise.
-    told
-        Names of the effects that swatches tell.
-    hidden
-        Shape (n, h, 36), what spectra guessed from XYZ may hide; h is 0 where none was guessed.
-    together
-        By how much more the misfit counts where spectra are compared, see `TOGETHER`.
-    """
+    """What a fit starts from: E effects, then m = 5 + h numbers of each colorant's own."""
 
     medium: Medium
     paper: Paper
     order: tuple[Colorant, ...]
+    """Which, where, and the colorants in the order of the arrays."""
     references: dict[Key, FilmReference]
+    """By range and name."""
     observations: tuple[Observation, ...]
+    """The swatches, each reference once and first. What spectra guessed from XYZ may hide stands
+    among the own numbers of their models."""
     count: int
+    """How many of them are references: those tell only whether they can be reached at all."""
     usual: Priors
     priors: Priors
+    """What is taken for granted before any swatch, and with what the swatches tell of noise."""
     told: frozenset[str]
+    """Names of the effects that swatches tell."""
     hidden: FloatArray
+    """Shape (n, h, 36), what spectra guessed from XYZ may hide; h is 0 where none was guessed."""
     together: float
+    """By how much more the misfit counts where spectra are compared, see `TOGETHER`."""
 
     @property
     def own_shape(self) -> tuple[int, int]:
@@ -211,10 +190,7 @@ def features(reflectance: FloatArray, *, spectral: bool) -> FloatArray:
 
 def is_plain(recipe: Recipe) -> bool:
     """Whether it is one step of one colorant on bare paper."""
-    if len(recipe.steps) != 1:
-        return False
-    (step,) = recipe.steps
-    return isinstance(step, Step) and not step.mixed
+    return recipe.only_step is not None and not recipe.only_step.mixed
 
 
 def film_references(swatches: Sequence[Swatch]) -> dict[Key, FilmReference]:

@@ -26,21 +26,15 @@ ZONES = {Medium.PENCIL: 4, Medium.WASH: 2}
 
 @dataclass(frozen=True, slots=True)
 class FilmStep:
-    """A step in numbers.
-
-    Parameters
-    ----------
-    shares
-        (place among the colorants used, share) of what is laid, adding to 1; empty for a treatment.
-    laydown
-        How; None for a treatment.
-    treatment
-        ``solvent by swab`` and its like; empty for a colorant.
-    """
+    """A step in numbers."""
 
     shares: tuple[tuple[int, float], ...]
+    """(place among the colorants used, share) of what is laid, adding to 1; empty for a
+    treatment."""
     laydown: Laydown | None
+    """How; None for a treatment."""
     treatment: str = ""
+    """``solvent by swab`` and its like; empty for a colorant."""
 
     @property
     def is_mixture(self) -> bool:
@@ -50,66 +44,43 @@ class FilmStep:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class DeepSwatches:
-    """The deepest plain swatch of each of u colorants, on bare paper.
-
-    Parameters
-    ----------
-    laydowns
-        How each was laid; as its reference where there is no deeper one.
-    reflectance
-        Shape (u, 36).
-    believed
-        Shape (u,), which share of what the model leaves of it is the model's fault: 0 where there
-        is no deeper one.
-    """
+    """The deepest plain swatch of each of u colorants, on bare paper."""
 
     laydowns: tuple[Laydown, ...]
+    """How each was laid; as its reference where there is no deeper one."""
     reflectance: FloatArray
+    """Shape (u, 36)."""
     believed: FloatArray
+    """Shape (u,), which share of what the model leaves of it is the model's fault: 0 where there is
+    no deeper one."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmGround:
-    """What a film lies on, and the reference swatch of each colorant used.
-
-    Parameters
-    ----------
-    below
-        Shape (36,), what the recipe is laid on.
-    paper
-        Shape (36,), what the references lie on.
-    references
-        Shape (u, 36).
-    laydowns
-        How those were laid.
-    deep
-        Their deepest plain swatches; None while these are only being compared with the model.
-    """
+    """What a film lies on, and the reference swatch of each colorant used."""
 
     below: FloatArray
+    """Shape (36,), what the recipe is laid on."""
     paper: FloatArray
+    """Shape (36,), what the references lie on."""
     references: FloatArray
+    """Shape (u, 36)."""
     laydowns: tuple[Laydown, ...]
+    """How those were laid."""
     deep: DeepSwatches | None = None
+    """Their deepest plain swatches; None while these are only being compared with the model."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pigments:
-    """What a plain coat of each of u colorants does with light, for v variants.
-
-    Parameters
-    ----------
-    plain
-        Shape (v, u, 36), K X of one plain coat.
-    scattering
-        Shape (v, u, 36), S X of it.
-    growth
-        Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none.
-    """
+    """What a plain coat of each of u colorants does with light, for v variants."""
 
     plain: FloatArray
+    """Shape (v, u, 36), K X of one plain coat."""
     scattering: FloatArray
+    """Shape (v, u, 36), S X of it."""
     growth: FloatArray
+    """Shape (v, u, 36), the power of the load that K grows by: 0 where a deep swatch shows none."""
 
     def absorbing(self, place: int, load: FloatArray) -> FloatArray:
         """Return K X of a plain coat's worth of a colorant in so much of it (v, 1), (v, 36)."""
@@ -118,21 +89,14 @@ class Pigments:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class FilmSurface:
-    """What films lie in, for v variants: each of shape (v, 1).
-
-    Parameters
-    ----------
-    scattering
-        Of the part of the ground that a film sinks into; 0 where it lies on top.
-    glare
-        Share of light that the dry surface throws back before it meets color.
-    packing
-        Power of the load that a film's scattering grows by: 1 where grains don't pack.
-    """
+    """What films lie in, for v variants: each of shape (v, 1)."""
 
     scattering: FloatArray
+    """Of the part of the ground that a film sinks into; 0 where it lies on top."""
     glare: FloatArray
+    """Share of light that the dry surface throws back before it meets color."""
     packing: FloatArray
+    """Power of the load that a film's scattering grows by: 1 where grains don't pack."""
 
     def rows(self, places: Places) -> "FilmSurface":
         """Return some of the variants."""

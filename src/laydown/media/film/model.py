@@ -40,27 +40,19 @@ ALIKE = 3
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class FilmFit(Fit):
-    """Pencils, or washes, on a paper, fitted. n colorants; p = E + 5 n parameters.
-
-    Parameters
-    ----------
-    references
-        Shape (n, 36), the swatch that each colorant's absorption is taken from.
-    reference_laydowns
-        How those were laid, one step on bare paper.
-    deep_laydowns, deep, believed
-        Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how
-        far it is believed (n,), see `laydown.media.film.laying.DeepSwatches`.
-    told
-        Names of the effects that swatches tell.
-    """
+    """Pencils, or washes, on a paper, fitted. n colorants; p = E + 5 n parameters."""
 
     references: FloatArray
+    """Shape (n, 36), the swatch that each colorant's absorption is taken from."""
     reference_laydowns: tuple[Laydown, ...]
+    """How those were laid, one step on bare paper."""
     told: frozenset[str]
+    """Names of the effects that swatches tell."""
     deep_laydowns: tuple[Laydown, ...]
     deep: FloatArray
     believed: FloatArray
+    """Of each colorant's deepest plain swatch how it was laid, its reflectance (n, 36), and how far
+    it is believed (n,), see `laydown.media.film.laying.DeepSwatches`."""
 
     def effect(self, name: str) -> float:
         """Return an effect by its name."""

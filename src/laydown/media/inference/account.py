@@ -8,8 +8,8 @@ from laydown.color.arrays import FloatArray
 from laydown.errors import NotMeasuredError
 from laydown.media.colorant import Colorant, Key, Paper, key_of
 from laydown.media.inference.fitting import Observation
-from laydown.media.inference.posterior import FACTORS, BoolArray
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.posterior import FACTORS
+from laydown.media.inference.priors import BoolArray, Noise, Priors
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.media.swatch import Swatch
 

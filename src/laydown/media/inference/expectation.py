@@ -34,18 +34,12 @@ by so many times in the first round, falling to 1."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Expected:
-    """What is expected of p parameters before any trial.
-
-    Parameters
-    ----------
-    settled
-        Shape (p, p), the covariance that the swatches leave open.
-    another
-        Shape (p,), by how much each differs from person to person (standard deviations).
-    """
+    """What is expected of p parameters before any trial."""
 
     settled: FloatArray
+    """Shape (p, p), the covariance that the swatches leave open."""
     another: FloatArray
+    """Shape (p,), by how much each differs from person to person (standard deviations)."""
 
     def covariance(self, share: float = 1.0) -> FloatArray:
         """Return shape (p, p), for a share of what hands at large differ by."""

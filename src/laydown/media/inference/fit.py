@@ -28,79 +28,55 @@ class Fit(ABC):
 
     The parameters are the effects and then what each colorant has of its own, p = E + n m. What
     turns them into color is the model, which each medium adds.
-
-    Parameters
-    ----------
-    model_version
-        Of the model that made it.
-    medium
-        Marker, pencil or wash.
-    paper
-        The paper.
-    colorants
-        Those swatched on it, in the order of the arrays.
-    effects
-        Shape (E,), in the order of `priors.names`.
-    own
-        Shape (n, m), what each colorant has of its own; first the natural log of its amount.
-    covariance
-        Shape (p, p).
-    hand
-        Standard deviation of the natural log of a coat's amount.
-    misfit
-        How far the model is off [CIELAB units per axis], per coat or step beyond the first.
-    measuring
-        Noise of the instrument [CIELAB units per axis].
-    cover
-        Standard deviation of the natural log of what lies below when a coat covers it.
-    xyz_only
-        Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
-        nothing but that XYZ is known, 0 where the spectrum was measured.
-    most_coats
-        Shape (n,), the most coats of it in one swatch.
-    assumed
-        Names of effects that matter and that no swatch tells.
-    odd
-        A sentence for each swatch that fits the rest so badly that it was given less weight.
-    notes
-        Sentences on the fit as a whole.
-    swatched
-        The recipes that were swatched.
-    carried
-        Labels of colorants carried over from another paper and not measured on this one.
-    hand_share
-        How far trials say that the person may be from who colored the swatches, as a share of what
-        hands at large differ by; 0 where the swatches are their own.
-    measured
-        Recipes of one laydown that are predicted by their swatches.
-    residuals
-        Shape (measured, 36), natural log of what each swatch shows over what the model says.
     """
 
     trials_tell_noise: ClassVar[bool] = False
     """Whether a person's trials say how far hand, model and cover scatter, or the fit alone."""
 
     model_version: str
+    """Of the model that made it."""
     medium: Medium
+    """Marker, pencil or wash."""
     paper: Paper
+    """The paper."""
     colorants: tuple[Colorant, ...]
+    """Those swatched on it, in the order of the arrays."""
     effects: FloatArray
+    """Shape (E,), in the order of `priors.names`."""
     own: FloatArray
+    """Shape (n, m), what each colorant has of its own; first the natural log of its amount."""
     covariance: FloatArray
+    """Shape (p, p)."""
     hand: float
+    """Standard deviation of the natural log of a coat's amount."""
     misfit: float
+    """How far the model is off [CIELAB units per axis], per coat or step beyond the first."""
     measuring: float
+    """Noise of the instrument [CIELAB units per axis]."""
     cover: float = 0.0
+    """Standard deviation of the natural log of what lies below when a coat covers it."""
     xyz_only: FloatArray
+    """Shape (n,), which share of the doubt about a spectrum guessed from XYZ is left: 1 where
+    nothing but that XYZ is known, 0 where the spectrum was measured."""
     most_coats: FloatArray
+    """Shape (n,), the most coats of it in one swatch."""
     assumed: frozenset[str]
+    """Names of effects that matter and that no swatch tells."""
     odd: tuple[str, ...]
+    """A sentence for each swatch that fits the rest so badly that it was given less weight."""
     notes: tuple[str, ...]
+    """Sentences on the fit as a whole."""
     swatched: tuple[Recipe, ...]
+    """The recipes that were swatched."""
     carried: frozenset[str] = frozenset()
+    """Labels of colorants carried over from another paper and not measured on this one."""
     hand_share: float = 0.0
+    """How far trials say that the person may be from who colored the swatches, as a share of what
+    hands at large differ by; 0 where the swatches are their own."""
     measured: tuple[Recipe, ...] = ()
+    """Recipes of one laydown that are predicted by their swatches."""
     residuals: FloatArray = field(default_factory=lambda: NO_RESIDUALS)
+    """Shape (measured, 36), natural log of what each swatch shows over what the model says."""
 
     @property
     def noise(self) -> Noise:

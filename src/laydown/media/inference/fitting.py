@@ -9,7 +9,6 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance
 from laydown.media.inference.forward import Forward, Linear, linearize
 from laydown.media.inference.posterior import (
-    BoolArray,
     Descent,
     GaussianPrior,
     NormalEquations,
@@ -18,34 +17,25 @@ from laydown.media.inference.posterior import (
     normal_equations,
     trust_within,
 )
-from laydown.media.inference.priors import Noise, Priors
+from laydown.media.inference.priors import BoolArray, Noise, Priors
 
 See = Callable[[FloatArray], FloatArray]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Observation:
-    """A patch that was measured.
-
-    Parameters
-    ----------
-    model
-        Its recipe, as the model sees it.
-    features
-        Shape (f,), what was measured.
-    measuring
-        Noise of the measurement [CIELAB units per axis].
-    see
-        From reflectance to what is compared: CIELAB, or more.
-    fill
-        Added standard deviation of the log amounts, for what was running dry.
-    """
+    """A patch that was measured."""
 
     model: Forward
+    """Its recipe, as the model sees it."""
     features: FloatArray
+    """Shape (f,), what was measured."""
     measuring: float
+    """Noise of the measurement [CIELAB units per axis]."""
     see: See = lab_from_reflectance
+    """From reflectance to what is compared: CIELAB, or more."""
     fill: float = 0.0
+    """Added standard deviation of the log amounts, for what was running dry."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -54,21 +44,15 @@ class Residuals:
 
     One with fewer features than others is filled up by such as say nothing: no residual, no slope,
     a variance of 1.
-
-    Parameters
-    ----------
-    observations, straight
-        Each, and the model of each.
-    residual
-        Shape (t, f), measured minus modeled.
-    jacobian
-        Shape (t, f, p).
     """
 
     observations: tuple[Observation, ...]
     straight: tuple[Linear, ...]
+    """Each, and the model of each."""
     residual: FloatArray
+    """Shape (t, f), measured minus modeled."""
     jacobian: FloatArray
+    """Shape (t, f, p)."""
 
     def covariance(self, noise: Noise) -> FloatArray:
         """Return what each observation scatters by itself, shape (t, f, f)."""

@@ -29,32 +29,22 @@ Places: TypeAlias = NDArray[np.int64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Variants:
-    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants.
-
-    Parameters
-    ----------
-    effects
-        Shape (v, E), what all colorants of the medium share.
-    own
-        Shape (v, u, m), what each colorant has of its own; first the natural log of its amount
-        against its reference swatch.
-    fresh
-        Shape (v, s), natural log of the amount of each step as it is laid now; of washes then that
-        of each part of its palette mixtures.
-    covered
-        Shape (v, s), natural log of what each step leaves of what lies below it.
-    shapes
-        Shape (v, u, 36), natural log of what each reference's reflectance is multiplied by.
-    crowding
-        Shape (v,), the fall-off of a coat on a deep pile; 0 in every model itself.
-    """
+    """Sets of numbers to try, v of them, for a recipe of s steps and u colorants."""
 
     effects: FloatArray
+    """Shape (v, E), what all colorants of the medium share."""
     own: FloatArray
+    """Shape (v, u, m), what each colorant has of its own; first the natural log of its amount
+    against its reference swatch."""
     fresh: FloatArray
+    """Shape (v, s), natural log of the amount of each step as it is laid now; of washes then that
+    of each part of its palette mixtures."""
     covered: FloatArray
+    """Shape (v, s), natural log of what each step leaves of what lies below it."""
     shapes: FloatArray
+    """Shape (v, u, 36), natural log of what each reference's reflectance is multiplied by."""
     crowding: FloatArray
+    """Shape (v,), the fall-off of a coat on a deep pile; 0 in every model itself."""
 
     @property
     def amounts(self) -> FloatArray:
@@ -90,41 +80,29 @@ Reflect: TypeAlias = Callable[[Variants], FloatArray]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Forward:
-    """A recipe in a model.
-
-    Parameters
-    ----------
-    recipe
-        What is laid.
-    medium
-        Of what.
-    used
-        Places of its u colorants among all of the fit.
-    asked
-        Places of the effects that its color depends on.
-    coats
-        Shape (s,), of each step (part of a mixture); the hand's scatter averages out over them.
-    covered
-        Shape (s,), standard deviations of the natural log of what each step leaves of what lies
-        below; 0 where nothing does or a model knows no such scatter.
-    shapes
-        For each colorant used (k, 36), what its reference's spectrum may be off by in ln R, a
-        standard deviation a row.
-    missed
-        From the effects (E,) to how many times the square of the model's misfit this recipe is off.
-    reflect
-        The forward function.
-    """
+    """A recipe in a model."""
 
     recipe: Recipe
+    """What is laid."""
     medium: Medium
+    """Of what."""
     used: tuple[int, ...]
+    """Places of its u colorants among all of the fit."""
     asked: tuple[int, ...]
+    """Places of the effects that its color depends on."""
     coats: FloatArray
+    """Shape (s,), of each step (part of a mixture); the hand's scatter averages out over them."""
     covered: FloatArray
+    """Shape (s,), standard deviations of the natural log of what each step leaves of what lies
+    below; 0 where nothing does or a model knows no such scatter."""
     shapes: tuple[FloatArray, ...]
+    """For each colorant used (k, 36), what its reference's spectrum may be off by in ln R, a
+    standard deviation a row."""
     missed: Callable[[FloatArray], float]
+    """From the effects (E,) to how many times the square of the model's misfit this recipe is
+    off."""
     reflect: Reflect
+    """The forward function."""
 
     def parameters(self, effects: int, own: int) -> list[int]:
         """Return where, after so many effects and with so many of its own, its parameters stand."""
@@ -199,30 +177,20 @@ def _names(model: Forward, axes: int, over: Places, *, crowding: bool) -> tuple[
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Linear:
-    """A recipe with its model made straight at some parameters (first order).
-
-    Parameters
-    ----------
-    features
-        Shape (f,), what it looks like there: CIELAB, for spectra more.
-    jacobian
-        Shape (f, p), by effects and then by what each colorant has of its own.
-    by_hand
-        Shape (f, s), per unit of hand noise of a coat.
-    by_cover
-        Shape (f, c), per unit of the scatter of what lies below when a coat covers it.
-    by_doubt
-        Shape (f, k), for what else is unsure of it, each by its standard deviation.
-    missed
-        How many times the square of the model's misfit it is off.
-    """
+    """A recipe with its model made straight at some parameters (first order)."""
 
     features: FloatArray
+    """Shape (f,), what it looks like there: CIELAB, for spectra more."""
     jacobian: FloatArray
+    """Shape (f, p), by effects and then by what each colorant has of its own."""
     by_hand: FloatArray
+    """Shape (f, s), per unit of hand noise of a coat."""
     by_cover: FloatArray
+    """Shape (f, c), per unit of the scatter of what lies below when a coat covers it."""
     by_doubt: FloatArray
+    """Shape (f, k), for what else is unsure of it, each by its standard deviation."""
     missed: float
+    """How many times the square of the model's misfit it is off."""
 
     def covariance(self, noise: Noise, *, measuring: float, fill: float = 0.0) -> FloatArray:
         """Return what it scatters by itself, shape (f, f).

@@ -26,13 +26,12 @@ from laydown.media.inference.expectation import (
 from laydown.media.inference.fit import Fit, OneFit
 from laydown.media.inference.fitting import Observation, Residuals, compare
 from laydown.media.inference.posterior import (
-    BoolArray,
     free_step,
     information,
     leave_one_out,
     pressed,
 )
-from laydown.media.inference.priors import HandPriors, Noise, usual_hand_priors
+from laydown.media.inference.priors import BoolArray, HandPriors, Noise, usual_hand_priors
 from laydown.media.swatch import FILL_DEVIATION, Fills, Trial
 
 MOST_ROUNDS = 14
@@ -59,38 +58,26 @@ assumed (chosen, no source)."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Learned(Generic[OneFit]):
-    """What was learned from t trials about a person's n colorants on a paper.
-
-    Parameters
-    ----------
-    fit
-        In the place of the one that swatches alone gave.
-    amount, amount_deviation
-        Natural log of what the person lays in a coat, against who colored the swatches, and how
-        well trials tell that of a hand of any kind.
-    strengths
-        Shape (n,), natural log of each colorant's own strength.
-    numbers
-        Of the trials, in their order.
-    residuals
-        Shape (t, 3), measured Lab minus what the other trials lead to expect.
-    spreads
-        Shape (t, 3, 3), the covariance of that.
-    distances
-        Shape (t,), how many standard distances off each is.
-    flagged
-        Shape (t,), which are too far out to count.
-    """
+    """What was learned from t trials about a person's n colorants on a paper."""
 
     fit: OneFit
+    """In the place of the one that swatches alone gave."""
     amount: float
     amount_deviation: float
+    """Natural log of what the person lays in a coat, against who colored the swatches, and how well
+    trials tell that of a hand of any kind."""
     strengths: FloatArray
+    """Shape (n,), natural log of each colorant's own strength."""
     numbers: tuple[int, ...]
+    """Of the trials, in their order."""
     residuals: FloatArray
+    """Shape (t, 3), measured Lab minus what the other trials lead to expect."""
     spreads: FloatArray
+    """Shape (t, 3, 3), the covariance of that."""
     distances: FloatArray
+    """Shape (t,), how many standard distances off each is."""
     flagged: BoolArray
+    """Shape (t,), which are too far out to count."""
 
     @property
     def flagged_numbers(self) -> tuple[int, ...]:

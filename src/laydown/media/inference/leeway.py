@@ -85,26 +85,18 @@ FRESH: Name = ()
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Leeway:
-    """What a color may turn out as.
-
-    Parameters
-    ----------
-    tried
-        Each of shape (2 m + 1, 36): the spectrum expected, then each of m things left open tried a
-        standard deviation to one side, then each to the other.
-    rest
-        Shape (3, 3), the covariance of what no spectrum stands for, such as the instrument's noise
-        and the model's misfit [CIELAB²]; taken to be the same under every light.
-    names
-        For each of `tried`, of its m things in their order; none where nobody else can have them.
-    alike
-        What of `rest` isn't new each time: variances per axis, by name.
-    """
+    """What a color may turn out as."""
 
     tried: tuple[FloatArray, ...]
+    """Each of shape (2 m + 1, 36): the spectrum expected, then each of m things left open tried a
+    standard deviation to one side, then each to the other."""
     rest: FloatArray
+    """Shape (3, 3), the covariance of what no spectrum stands for, such as the instrument's noise
+    and the model's misfit [CIELAB²]; taken to be the same under every light."""
     names: tuple[tuple[Name, ...], ...] = ()
+    """For each of `tried`, of its m things in their order; none where nobody else can have them."""
     alike: Mapping[Name, float] = field(default_factory=dict)
+    """What of `rest` isn't new each time: variances per axis, by name."""
 
     def on_the_whole(self) -> "Leeway":
         """Return what is left open of the color that laying it many times gives on the mean."""

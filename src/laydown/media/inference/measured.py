@@ -16,7 +16,7 @@ from laydown.media.inference.expectation import OUT
 from laydown.media.inference.fit import NO_RESIDUALS, Fit, OneFit
 from laydown.media.inference.leeway import alike_by_day
 from laydown.media.inference.prediction import leeway
-from laydown.media.recipe import Recipe, Step
+from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch, reading_noise
 
 DARKEST = 1e-4
@@ -69,8 +69,7 @@ def residuals_over(fit: Fit, fits: Sequence[Fit]) -> tuple[tuple[Recipe, ...], F
 
 def _is_single(recipe: Recipe) -> bool:
     """Whether a recipe is one laydown of colorants."""
-    laid = len(recipe.steps) == 1 and isinstance(recipe.steps[0], Step)
-    return laid and not any(colorant.blender for colorant in recipe.colorants)
+    return recipe.only_step is not None and not any(c.blender for c in recipe.colorants)
 
 
 def _residual(fit: Fit, recipe: Recipe, swatches: Sequence[Swatch]) -> FloatArray | None:

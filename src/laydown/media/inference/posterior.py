@@ -24,24 +24,16 @@ MANY = 64
 
 @dataclass(frozen=True, slots=True, eq=False)
 class NormalEquations:
-    """What t observations say about p parameters at one place.
-
-    Parameters
-    ----------
-    hessian
-        Shape (p, p), Σ w JᵀR⁻¹J (Gauss–Newton).
-    gradient
-        Shape (p,), Σ w JᵀR⁻¹r, of half the log likelihood's square.
-    cost
-        Minus twice the log likelihood, up to a constant.
-    distances
-        Shape (t,), √(rᵀR⁻¹r) of each.
-    """
+    """What t observations say about p parameters at one place."""
 
     hessian: FloatArray
+    """Shape (p, p), Σ w JᵀR⁻¹J (Gauss–Newton)."""
     gradient: FloatArray
+    """Shape (p,), Σ w JᵀR⁻¹r, of half the log likelihood's square."""
     cost: float
+    """Minus twice the log likelihood, up to a constant."""
     distances: FloatArray
+    """Shape (t,), √(rᵀR⁻¹r) of each."""
 
 
 def information(
@@ -177,27 +169,18 @@ def normal_equations(
 
 @dataclass(frozen=True, slots=True)
 class Descent:
-    """When to stop going down.
-
-    Parameters
-    ----------
-    rounds
-        At most.
-    gain
-        A step that lowers the cost by less is the last one.
-    move
-        So is one that moves no parameter by more.
-    damping
-        (least, most): below the one it isn't raised from, above the other no step helps any more.
-    longest
-        No parameter moves by more in one step.
-    """
+    """When to stop going down."""
 
     rounds: int
+    """At most."""
     gain: float
+    """A step that lowers the cost by less is the last one."""
     move: float
+    """So is one that moves no parameter by more."""
     damping: tuple[float, float]
+    """(least, most): below the one it isn't raised from, above the other no step helps any more."""
     longest: float = np.inf
+    """No parameter moves by more in one step."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -163,21 +163,14 @@ def turned_inward(
 
 @dataclass(frozen=True, slots=True, eq=False)
 class HandPriors:
-    """How far a person's bench may be from the one that was swatched, as standard deviations.
-
-    Parameters
-    ----------
-    effects
-        By name, added to what the fit leaves open.
-    amount
-        Of the natural log of what the person lays in a coat.
-    strength
-        Of the natural log of one colorant's own strength.
-    """
+    """How far a person's bench may be from the one that was swatched, as standard deviations."""
 
     effects: Mapping[str, float]
+    """By name, added to what the fit leaves open."""
     amount: float
+    """Of the natural log of what the person lays in a coat."""
     strength: float
+    """Of the natural log of one colorant's own strength."""
 
     def amount_only(self) -> "HandPriors":
         """Return the same where nothing but the amount may differ."""

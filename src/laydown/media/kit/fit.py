@@ -30,17 +30,12 @@ MediumFit: TypeAlias = MarkerFit | FilmFit
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KitFit:
-    """What is known of a kit's media on one paper.
-
-    Parameters
-    ----------
-    markers, pencils, washes
-        The fit of each medium; None for one that the kit lacks. At least one, all on one paper.
-    """
+    """What is known of a kit's media on one paper."""
 
     markers: MarkerFit | None = None
     pencils: FilmFit | None = None
     washes: FilmFit | None = None
+    """The fit of each medium; None for one that the kit lacks. At least one, all on one paper."""
 
     def __post_init__(self) -> None:
         if len({fit.paper.name for fit in self.fits}) != 1:

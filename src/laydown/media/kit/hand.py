@@ -17,7 +17,7 @@ from laydown.media.film.model import FilmFit, film_ground
 from laydown.media.inference.fit import Fit
 from laydown.media.inference.forward import variants
 from laydown.media.inference.measured import without_residuals
-from laydown.media.inference.posterior import BoolArray
+from laydown.media.inference.priors import BoolArray
 from laydown.media.kit.fit import MediumFit
 from laydown.media.marker.absorption import absorption
 from laydown.media.marker.model import MarkerFit
@@ -38,25 +38,17 @@ TRIED = np.linspace(-2.0, 2.0, 161)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Hand:
-    """What one person lays against another.
-
-    Parameters
-    ----------
-    log_amount, deviation
-        Natural log of mine over theirs, and its standard deviation.
-    shared
-        The colorants it was told by.
-    log_ratios
-        Shape (shared,), of each alone.
-    odd
-        Names of those that were left out, since they disagree with the rest.
-    """
+    """What one person lays against another."""
 
     log_amount: float
     deviation: float
+    """Natural log of mine over theirs, and its standard deviation."""
     shared: tuple[Colorant, ...]
+    """The colorants it was told by."""
     log_ratios: FloatArray
+    """Shape (shared,), of each alone."""
     odd: tuple[str, ...]
+    """Names of those that were left out, since they disagree with the rest."""
 
     @property
     def factor(self) -> float:

@@ -17,18 +17,12 @@ from laydown.reference.tables import load_table
 
 @dataclass(frozen=True, slots=True)
 class Soaked:
-    """What is left of a medium after the treatments above it.
-
-    Parameters
-    ----------
-    share
-        Of the amount that was laid, 0 to 1.
-    deviation
-        Its standard deviation; 0 where nothing soaks through.
-    """
+    """What is left of a medium after the treatments above it."""
 
     share: float = 1.0
+    """Of the amount that was laid, 0 to 1."""
     deviation: float = 0.0
+    """Its standard deviation; 0 where nothing soaks through."""
 
     @property
     def untouched(self) -> bool:

@@ -16,18 +16,12 @@ _SPAN = re.compile(r"(\d*\.?\d+)(?:\s*[-–]\s*(\d*\.?\d+))?")
 
 @dataclass(frozen=True, slots=True)
 class Span:
-    """A range of doses [million lux-hours], of years, or of a factor.
-
-    Parameters
-    ----------
-    low
-        The soonest; 0 where no beginning is known.
-    high
-        The latest; infinite where no end is known.
-    """
+    """A range of doses [million lux-hours], of years, or of a factor."""
 
     low: float
+    """The soonest; 0 where no beginning is known."""
     high: float
+    """The latest; infinite where no end is known."""
 
     def __post_init__(self) -> None:
         if not 0.0 <= self.low <= self.high:
@@ -73,17 +67,6 @@ class Span:
 class Exposure:
     """Where a piece of work hangs.
 
-    Parameters
-    ----------
-    lux
-        Light on the work [lux], as measured or estimated.
-    hours
-        A day, while that light is on.
-    days
-        A year.
-    filtered
-        Whether ultraviolet is kept out, by a filter or by lamps that give none.
-
     Raises
     ------
     LightfastnessError
@@ -91,9 +74,13 @@ class Exposure:
     """
 
     lux: Span
+    """Light on the work [lux], as measured or estimated."""
     hours: float = 8.0
+    """A day, while that light is on."""
     days: float = 365.0
+    """A year."""
     filtered: bool = False
+    """Whether ultraviolet is kept out, by a filter or by lamps that give none."""
 
     def __post_init__(self) -> None:
         _check("light", "lux", self.lux.low, BRIGHTEST)

@@ -33,27 +33,18 @@ def fading_constants() -> dict[str, float]:
 
 @dataclass(frozen=True, slots=True)
 class Fading:
-    """How a plain coat of a colorant fades.
-
-    Parameters
-    ----------
-    noticeable
-        Dose [million lux-hours] at which its change is just noticeable.
-    exponent
-        Of the power law.
-    filtered
-        Whether that holds for light without ultraviolet.
-    words
-        What it rests on: ``blue wool 3``, or a window test.
-    with_ultraviolet
-        Dose that it bears with ultraviolet, too, where that is known of its class; else 0.
-    """
+    """How a plain coat of a colorant fades."""
 
     noticeable: Span
+    """Dose [million lux-hours] at which its change is just noticeable."""
     exponent: Span
+    """Of the power law."""
     filtered: bool
+    """Whether that holds for light without ultraviolet."""
     words: str
+    """What it rests on: ``blue wool 3``, or a window test."""
     with_ultraviolet: float = 0.0
+    """Dose that it bears with ultraviolet, too, where that is known of its class; else 0."""
 
 
 def class_fading(fastness: Lightfastness) -> Fading | None:

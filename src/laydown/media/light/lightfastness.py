@@ -27,18 +27,12 @@ class Scale(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Lightfastness:
-    """A class.
-
-    Parameters
-    ----------
-    scale
-        Blue wool or ASTM D4303.
-    grade
-        ``3``, ``3-4`` or ``II``.
-    """
+    """A class."""
 
     scale: Scale
+    """Blue wool or ASTM D4303."""
     grade: str
+    """``3``, ``3-4`` or ``II``."""
 
     @property
     def words(self) -> str:

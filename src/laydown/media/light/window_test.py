@@ -32,25 +32,17 @@ EIGHTY = 1.2816
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WindowReading:
-    """A swatch before and after light.
-
-    Parameters
-    ----------
-    dose
-        In all since the beginning [million lux-hours], above 0.
-    before, after
-        Shape (3,), CIELAB.
-    noise
-        Of the difference between two measurements (CIEDE2000).
-    filtered
-        Whether that light was free of ultraviolet.
-    """
+    """A swatch before and after light."""
 
     dose: Span
+    """In all since the beginning [million lux-hours], above 0."""
     before: FloatArray
     after: FloatArray
+    """Shape (3,), CIELAB."""
     noise: float
+    """Of the difference between two measurements (CIEDE2000)."""
     filtered: bool
+    """Whether that light was free of ultraviolet."""
 
     @property
     def difference(self) -> float:
@@ -60,25 +52,17 @@ class WindowReading:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WindowFit:
-    """What readings say of the power law, as weighed grids.
-
-    Parameters
-    ----------
-    exponents, log_scales
-        Shape (b,) and (a,); the scale is the difference after `last`.
-    weights
-        Shape (b, a), adding to 1.
-    last
-        The longest dose tested [million lux-hours], the middle of its range.
-    spread
-        Standard deviation of the natural log of the doses as a whole, since light is estimated.
-    """
+    """What readings say of the power law, as weighed grids."""
 
     exponents: FloatArray
     log_scales: FloatArray
+    """Shape (b,) and (a,); the scale is the difference after `last`."""
     weights: FloatArray
+    """Shape (b, a), adding to 1."""
     last: float
+    """The longest dose tested [million lux-hours], the middle of its range."""
     spread: float
+    """Standard deviation of the natural log of the doses as a whole, since light is estimated."""
 
     @property
     def exponent(self) -> float:

@@ -81,19 +81,13 @@ class Setting:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Layers:
-    """The swatches that show how coats pile up, ready for the fit.
-
-    Parameters
-    ----------
-    observations
-        Each as the model sees it.
-    order, references
-        The colorants in the order of the arrays, and one coat of each.
-    """
+    """The swatches that show how coats pile up, ready for the fit."""
 
     observations: tuple[Observation, ...]
+    """Each as the model sees it."""
     order: tuple[Colorant, ...]
     references: tuple[Reference, ...]
+    """The colorants in the order of the arrays, and one coat of each."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

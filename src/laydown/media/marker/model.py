@@ -52,37 +52,26 @@ class _AtHand(NamedTuple):
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class MarkerFit(Fit):
-    """Markers on a paper, fitted. n colorants; p = 7 + n parameters, each one's own a log amount.
-
-    Parameters
-    ----------
-    ceiling
-        Shape (36,), the reflectance that counts as no absorption: 1, or more where the paper or a
-        colorant fluoresces. Reflectance = ceiling × inverse(absorption).
-    paper_absorption
-        Shape (36,), of the bare paper.
-    absorption
-        Shape (n, 36), what one even coat adds on dry paper; the amounts are in it, so that `own`
-        is 0 throughout.
-    strength
-        Shape (n,), each absorption as the eye weighs it; 0 for a blender.
-    blender
-        Shape (n,), 1 for a colorless blender, else 0.
-    laid
-        Strokes and waits that were swatched ("quick", "soaked", "wet").
-    bend
-        Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`.
-    """
+    """Markers fitted on a paper. n colorants; p = 7 + n parameters, each one's own a log amount."""
 
     trials_tell_noise: ClassVar[bool] = True
 
     ceiling: FloatArray
+    """Shape (36,), the reflectance that counts as no absorption: 1, or more where the paper or a
+    colorant fluoresces. Reflectance = ceiling × inverse(absorption)."""
     paper_absorption: FloatArray
+    """Shape (36,), of the bare paper."""
     absorption: FloatArray
+    """Shape (n, 36), what one even coat adds on dry paper; the amounts are in it, so that `own` is
+    0 throughout."""
     strength: FloatArray
+    """Shape (n,), each absorption as the eye weighs it; 0 for a blender."""
     blender: FloatArray
+    """Shape (n,), 1 for a colorless blender, else 0."""
     laid: frozenset[str]
+    """Strokes and waits that were swatched ("quick", "soaked", "wet")."""
     bend: FloatArray
+    """Shape (11,), how what is believed of the scale differs from a Gaussian, see `Belief`."""
 
     @property
     def scale(self) -> float:

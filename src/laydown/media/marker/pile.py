@@ -27,21 +27,14 @@ Number = FloatArray | float
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Pile:
-    """What lies on the paper.
-
-    Parameters
-    ----------
-    absorption
-        Shape (…, 36), without the paper's own.
-    strength
-        Shape (…,), sum of amount × strength of the colorants in it.
-    amount
-        Shape (…,), sum of their amounts, in single even coats on bare paper.
-    """
+    """What lies on the paper."""
 
     absorption: FloatArray
+    """Shape (…, 36), without the paper's own."""
     strength: FloatArray
+    """Shape (…,), sum of amount × strength of the colorants in it."""
     amount: FloatArray
+    """Shape (…,), sum of their amounts, in single even coats on bare paper."""
 
 
 def strength_of(absorption: FloatArray) -> FloatArray:
@@ -241,18 +234,12 @@ class LaidStep:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ground:
-    """The paper and, on it, one even coat of each colorant used in a recipe.
-
-    Parameters
-    ----------
-    paper
-        Shape (36,), relative to the ceiling.
-    one_coat
-        Shape (u, 36), relative to the ceiling.
-    """
+    """The paper and, on it, one even coat of each colorant used in a recipe."""
 
     paper: FloatArray
+    """Shape (36,), relative to the ceiling."""
     one_coat: FloatArray
+    """Shape (u, 36), relative to the ceiling."""
 
 
 def marker_step(step: AnyStep) -> Step:

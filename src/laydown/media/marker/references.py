@@ -24,30 +24,20 @@ UNSURE_LAYERED = 0.3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reference:
-    """One even coat of a colorant, relative to the ceiling.
-
-    Parameters
-    ----------
-    reflectance
-        Shape (36,).
-    replicates
-        How many swatches it is the mean of.
-    unsure
-        Standard deviation of its log amount beyond hand noise: 0 where one coat was swatched.
-    xyz_only
-        Whether its spectrum is a guess from XYZ.
-    scatter
-        Sum of squares of the replicates' log amounts about their mean.
-    told_by
-        The recipe it was inferred from; None where one coat was swatched.
-    """
+    """One even coat of a colorant, relative to the ceiling."""
 
     reflectance: FloatArray
+    """Shape (36,)."""
     replicates: int
+    """How many swatches it is the mean of."""
     unsure: float
+    """Standard deviation of its log amount beyond hand noise: 0 where one coat was swatched."""
     xyz_only: bool
+    """Whether its spectrum is a guess from XYZ."""
     scatter: float = 0.0
+    """Sum of squares of the replicates' log amounts about their mean."""
     told_by: Recipe | None = None
+    """The recipe it was inferred from; None where one coat was swatched."""
 
 
 def is_one_coat(recipe: Recipe) -> bool:

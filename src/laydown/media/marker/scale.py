@@ -33,21 +33,14 @@ STATED = {Surface.UNSAID: 1.0, Surface.COATED: 9.0, Surface.UNCOATED: 1.0 / 9.0}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Belief:
-    """What is believed of the scale w.
-
-    Parameters
-    ----------
-    middle
-        Its mean.
-    sd
-        Its standard deviation.
-    bend
-        Shape (11,), quantiles at `DEVIATES` less the middle, in units of `sd`; 0 in the middle.
-    """
+    """What is believed of the scale w."""
 
     middle: float
+    """Its mean."""
     sd: float
+    """Its standard deviation."""
     bend: FloatArray
+    """Shape (11,), quantiles at `DEVIATES` less the middle, in units of `sd`; 0 in the middle."""
 
 
 def belief(coats: FloatArray, *, surface: Surface = Surface.UNSAID) -> Belief:

@@ -1,8 +1,8 @@
 """How good any choice can be: bounds from below."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,21 +28,14 @@ DEVEX = 1
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cut:
-    """A color costs at least `most` less the sum of `factors` times what is at hand.
-
-    Parameters
-    ----------
-    most
-        What it costs with none of these colorants at hand, at least.
-    colorants
-        Shape (k,), which colorants make it cheaper.
-    factors
-        Shape (k,), by how much, above 0.
-    """
+    """A color costs at least `most` less the sum of `factors` times what is at hand."""
 
     most: float
+    """What it costs with none of these colorants at hand, at least."""
     colorants: Places
+    """Shape (k,), which colorants make it cheaper."""
     factors: FloatArray
+    """Shape (k,), by how much, above 0."""
 
     def at(self, held: FloatArray) -> float:
         """Return what it says of so much at hand, shape (colorants,)."""
@@ -75,6 +68,10 @@ class ColorCost:
 
     def __init__(self, members: Places, cost: FloatArray, missed: float) -> None:
         self.colorants = np.unique(members[members >= 0])
+        self._missed = missed
+        order = np.argsort(cost, kind="stable")
+        rows = [tuple(place for place in row if place >= 0) for row in members[order].tolist()]
+        self._cheapest = list(zip(cost[order].tolist(), rows, strict=True))
         self._rows = np.arange(1, 1 + len(self.colorants), dtype=np.int32)
         self._unbounded = np.full(len(self.colorants), -np.inf)
         self._solver = quiet_solver()
@@ -99,6 +96,24 @@ class ColorCost:
         lp.a_matrix_.index_ = np.append(table[table >= 0], 0)
         lp.a_matrix_.value_ = np.ones(sizes.sum())
         return lp
+
+    def most(self, held: Sequence[float]) -> float:
+        """Return what it costs at most with so much at hand: the cheapest ways first.
+
+        Often this is what it costs, and takes a tenth of the time that the program does.
+        """
+        left, open_, total = list(held), 1.0, 0.0
+        for cost, members in self._cheapest:
+            share = open_
+            for place in members:
+                share = min(share, left[place])
+            if share > NOTHING:
+                open_, total = open_ - share, total + share * cost
+                for place in members:
+                    left[place] -= share
+                if open_ <= NOTHING:
+                    break
+        return total + open_ * self._missed
 
     def cut(self, held: FloatArray) -> Cut:
         """Return the cut that says most of so much at hand, shape (colorants,)."""
@@ -149,43 +164,23 @@ INNER = 0.5
 """How far the first rounds look back to where the rounds before stood."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Foothold:
-    """Where the solver stood, to go on from there: statuses of columns and rows.
-
-    Parameters
-    ----------
-    columns, rows
-        Statuses.
-    tidied
-        How often cuts had been dropped by then; after that the rows are others.
-    """
-
-    columns: list[Any]
-    rows: list[Any]
-    tidied: int
+Foothold: TypeAlias = tuple[list[Any], list[Any], int]
+"""Where the solver stood, to go on from there: statuses of columns and of rows, and how often cuts
+had been dropped by then; after that the rows are others."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Bounded:
-    """A bound of a part of all purchases.
-
-    Parameters
-    ----------
-    bound
-        None of it comes to less.
-    shares
-        Shape (offers,), how much of each offer the bound is reached with.
-    settled
-        Whether no cut says more of these shares.
-    foothold
-        Where the solver stood, good for bounding the halves of this part.
-    """
+    """A bound of a part of all purchases."""
 
     bound: float
+    """None of it comes to less."""
     shares: FloatArray
+    """Shape (offers,), how much of each offer the bound is reached with."""
     settled: bool
+    """Whether no cut says more of these shares."""
     foothold: Foothold
+    """Where the solver stood, good for bounding the halves of this part."""
 
 
 class Bounding:
@@ -313,21 +308,22 @@ class Bounding:
         if (lower > upper).any():
             return False
         self._solver.changeColsBounds(count, np.arange(count, dtype=np.int32), lower, upper)
-        if foothold is not None and foothold.tidied == self._tidied:
+        if foothold is not None and foothold[2] == self._tidied:
             self._step_on(foothold)
         return True
 
     def _stand(self) -> Foothold:
         basis = self._solver.getBasis()
-        return Foothold(list(basis.col_status), list(basis.row_status), self._tidied)
+        return list(basis.col_status), list(basis.row_status), self._tidied
 
     def _step_on(self, foothold: Foothold) -> None:
         import highspy  # noqa: PLC0415  loaded by the few who choose a kit
 
         basis = highspy.HighsBasis()
-        later = int(self._solver.getNumRow()) - len(foothold.rows)
-        basis.col_status = foothold.columns
-        basis.row_status = foothold.rows + [highspy.HighsBasisStatus.kBasic] * later
+        columns, rows, _ = foothold
+        later = int(self._solver.getNumRow()) - len(rows)
+        basis.col_status = columns
+        basis.row_status = rows + [highspy.HighsBasisStatus.kBasic] * later
         basis.valid = True
         self._solver.setBasis(basis)
 
@@ -346,8 +342,11 @@ class Bounding:
         held = self._held_now()
         costs = self._values[self._first_color :].copy()
         lifted = self._missed * (EXACT if self._is_whole() else LIFTED)
-        added = 0
+        added, at_hand = 0, held.tolist()
         for place, color in enumerate(self._colors.values()):
+            # No cut says more of what is at hand than one way to make the color with it.
+            if color.most(at_hand) <= costs[place] + lifted:
+                continue
             cut = color.cut(at)
             if cut.at(held) > costs[place] + lifted:
                 self._keep(place, cut)

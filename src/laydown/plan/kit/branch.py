@@ -28,25 +28,17 @@ LITTLE = 1e-3
 
 @dataclass(order=True, frozen=True, slots=True)
 class PurchasesPart:
-    """A part of all purchases: those with some offers bought and some not.
-
-    Parameters
-    ----------
-    bound
-        None of it comes to less.
-    number
-        Parts of equal bound are split in the order in which they were made.
-    bought, left
-        Offers settled.
-    foothold
-        Of the part that it is half of.
-    """
+    """A part of all purchases: those with some offers bought and some not."""
 
     bound: float
+    """None of it comes to less."""
     number: int
+    """Parts of equal bound are split in the order in which they were made."""
     bought: frozenset[int] = field(compare=False)
     left: frozenset[int] = field(compare=False)
+    """Offers settled."""
     foothold: Foothold | None = field(compare=False, default=None)
+    """Of the part that it is half of."""
 
 
 class Branching:

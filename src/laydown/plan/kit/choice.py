@@ -23,92 +23,61 @@ SIDE_SHARE = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
-    """What a choice must keep to.
-
-    Parameters
-    ----------
-    aim
-        Fewest, cheapest, or the best that `most` purchases do.
-    tolerance
-        CIEDE2000 that is close enough.
-    owned, never
-        Colorants that are there already, and that are not to be used.
-    must
-        Names of offers that are bought whatever else is.
-    most
-        How many purchases are allowed; None for any number.
-    budget
-        What all may cost together, in minor units; None for any price.
-    extras
-        Names and prices of what is bought besides: solvent, paper.
-    currency
-        As the supply list writes it; empty where nothing has a price.
-    """
+    """What a choice must keep to."""
 
     aim: Aim = Aim.FEWEST
+    """Fewest, cheapest, or the best that `most` purchases do."""
     tolerance: float = 2.25
+    """CIEDE2000 that is close enough."""
     owned: frozenset[Colorant] = frozenset()
     never: frozenset[Colorant] = frozenset()
+    """Colorants that are there already, and that are not to be used."""
     must: frozenset[str] = frozenset()
+    """Names of offers that are bought whatever else is."""
     most: int | None = None
+    """How many purchases are allowed; None for any number."""
     budget: int | None = None
+    """What all may cost together, in minor units; None for any price."""
     extras: tuple[tuple[str, int], ...] = ()
+    """Names and prices of what is bought besides: solvent, paper."""
     currency: str = ""
+    """As the supply list writes it; empty where nothing has a price."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ColorMade:
-    """What becomes of one wanted color: the recipe for it from what is then at hand.
-
-    Parameters
-    ----------
-    name
-        Of the color.
-    recipe
-        Its own colorant, where it was asked by that name; else of those near enough the one that is
-        worth its steps and coats; else the nearest.
-    difference
-        CIEDE2000.
-    within
-        Whether it is within the tolerance.
-    wanted, lab
-        Shape (3,), CIELAB of the color and of what the recipe gives.
-    """
+    """What becomes of one wanted color: the recipe for it from what is then at hand."""
 
     name: str
+    """Of the color."""
     recipe: Recipe
+    """Its own colorant, where it was asked by that name; else of those near enough the one that is
+    worth its steps and coats; else the nearest."""
     difference: float
+    """CIEDE2000."""
     within: bool
+    """Whether it is within the tolerance."""
     wanted: FloatArray
     lab: FloatArray
+    """Shape (3,), CIELAB of the color and of what the recipe gives."""
 
 
 @dataclass(frozen=True, slots=True)
 class PurchaseOutcome:
-    """What a purchase comes to.
-
-    Parameters
-    ----------
-    bought
-        The offers.
-    price
-        With what is bought besides.
-    colors
-        What becomes of each wanted color, in their order.
-    proven
-        Whether nothing better can be bought by the same rules.
-    bound
-        The least that the aim could come to by what is proven: colorants, price, or sum of ΔE.
-    value
-        What it comes to.
-    """
+    """What a purchase comes to."""
 
     bought: tuple[Offer, ...]
+    """The offers."""
     price: int
+    """With what is bought besides."""
     colors: tuple[ColorMade, ...]
+    """What becomes of each wanted color, in their order."""
     proven: bool
+    """Whether nothing better can be bought by the same rules."""
     bound: float
+    """The least that the aim could come to by what is proven: colorants, price, or sum of ΔE."""
     value: float
+    """What it comes to."""
 
     @property
     def within(self) -> int:
@@ -123,37 +92,26 @@ class PurchaseOutcome:
 
 @dataclass(frozen=True, slots=True)
 class KitChoice:
-    """The answer.
-
-    Parameters
-    ----------
-    wishes
-        What it keeps to.
-    colorants
-        All that were considered, in the order in which offers count them.
-    chosen
-        The purchase.
-    nothing
-        What becomes of the colors with nothing bought.
-    fewer, more
-        The best with one purchase fewer, by the same aim, and the nearest to all colors that one
-        purchase more does; None where there is no such.
-    unreachable
-        Names of colors that no recipe of all that was considered brings within the tolerance; a
-        longer recipe may.
-    recipes, ways
-        How many recipes were considered, and how many pairs of a color and a recipe that is near.
-    """
+    """The answer."""
 
     wishes: Wishes
+    """What it keeps to."""
     colorants: tuple[Colorant, ...]
+    """All that were considered, in the order in which offers count them."""
     chosen: PurchaseOutcome
+    """The purchase."""
     nothing: PurchaseOutcome
+    """What becomes of the colors with nothing bought."""
     fewer: PurchaseOutcome | None
     more: PurchaseOutcome | None
+    """The best with one purchase fewer, by the same aim, and the nearest to all colors that one
+    purchase more does; None where there is no such."""
     unreachable: tuple[str, ...]
+    """Names of colors that no recipe of all that was considered brings within the tolerance; a
+    longer recipe may."""
     recipes: int
     ways: int
+    """How many recipes were considered, and how many pairs of a color and a recipe that is near."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -25,21 +25,14 @@ wherever it stands, for it is looked at again and again."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Proven:
-    """The best choice known and what is proven of it.
-
-    Parameters
-    ----------
-    choice
-        The purchase.
-    bound
-        No purchase that misses as few colors makes the aim's value smaller than this.
-    proven
-        Whether none is better.
-    """
+    """The best choice known and what is proven of it."""
 
     choice: Choice
+    """The purchase."""
     bound: float
+    """No purchase that misses as few colors makes the aim's value smaller than this."""
     proven: bool
+    """Whether none is better."""
 
     @property
     def gap(self) -> float:

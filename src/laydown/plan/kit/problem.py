@@ -22,41 +22,27 @@ class Aim(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """Something that can be bought as one: a colorant, or a set of them.
-
-    Parameters
-    ----------
-    name
-        As the supply list calls it.
-    colorants
-        Places of what is in it, rising.
-    price
-        In minor units of the currency (cents), 0 or above.
-    """
+    """Something that can be bought as one: a colorant, or a set of them."""
 
     name: str
+    """As the supply list calls it."""
     colorants: tuple[int, ...]
+    """Places of what is in it, rising."""
     price: int = 0
+    """In minor units of the currency (cents), 0 or above."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ways:
-    """For each color wanted, the sets of colorants that can make it, and how far off each is.
-
-    Parameters
-    ----------
-    target
-        Shape (k,), which color, in rising order.
-    members
-        Shape (k, s), the places of the colorants a way needs; a place stands twice, or is -1,
-        where it needs fewer than s.
-    cost
-        Shape (k,), 0 or above.
-    """
+    """For each color wanted, the sets of colorants that can make it, and how far off each is."""
 
     target: Places
+    """Shape (k,), which color, in rising order."""
     members: Places
+    """Shape (k, s), the places of the colorants a way needs; a place stands twice, or is -1, where
+    it needs fewer than s."""
     cost: FloatArray
+    """Shape (k,), 0 or above."""
 
     def __len__(self) -> int:
         """Return how many ways there are."""
@@ -69,44 +55,30 @@ class Ways:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KitProblem:
-    """Which of `colorants` to own.
-
-    Parameters
-    ----------
-    colorants, targets
-        How many of each there are.
-    ways
-        What makes what. Where the aim is fewest or cheapest every way in it is good enough, and
-        costs don't matter.
-    offers
-        What can be bought.
-    aim
-        Fewest colorants bought, cheapest purchase, or the best that `most` purchases do.
-    owned
-        Places that are there already.
-    must
-        Offers that are bought whatever else is.
-    never
-        Places that are not to be used.
-    most
-        How many offers may be bought; None for any number. The best N needs it.
-    budget
-        What all that is bought may cost; None for any price.
-    missed
-        What a color counts that is not made at all: above any way's cost.
-    """
+    """Which of `colorants` to own."""
 
     colorants: int
     targets: int
+    """How many of each there are."""
     ways: Ways
+    """What makes what. Where the aim is fewest or cheapest every way in it is good enough, and
+    costs don't matter."""
     offers: tuple[Offer, ...]
+    """What can be bought."""
     aim: Aim = Aim.FEWEST
+    """Fewest colorants bought, cheapest purchase, or the best that `most` purchases do."""
     owned: frozenset[int] = frozenset()
+    """Places that are there already."""
     must: frozenset[int] = frozenset()
+    """Offers that are bought whatever else is."""
     never: frozenset[int] = frozenset()
+    """Places that are not to be used."""
     most: int | None = None
+    """How many offers may be bought; None for any number. The best N needs it."""
     budget: int | None = None
+    """What all that is bought may cost; None for any price."""
     missed: float = 1.0
+    """What a color counts that is not made at all: above any way's cost."""
 
     @property
     def prices(self) -> FloatArray:

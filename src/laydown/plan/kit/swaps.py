@@ -26,24 +26,16 @@ EQUAL = 1e-9
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Choice:
-    """Offers bought, what they count in the aim, and what each color then costs.
-
-    Parameters
-    ----------
-    offers
-        Places in the problem's offers.
-    value
-        What the aim makes as small as possible: colorants, price, or the sum of costs.
-    costs
-        Shape (targets,).
-    missed
-        How many colors are not made at all, of those that some way makes.
-    """
+    """Offers bought, what they count in the aim, and what each color then costs."""
 
     offers: frozenset[int]
+    """Places in the problem's offers."""
     value: float
+    """What the aim makes as small as possible: colorants, price, or the sum of costs."""
     costs: FloatArray
+    """Shape (targets,)."""
     missed: int
+    """How many colors are not made at all, of those that some way makes."""
 
 
 def judged(problem: KitProblem, offers: frozenset[int]) -> Choice:

@@ -43,24 +43,17 @@ STILL_DIFFERENT = 2.3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Palette:
-    """Wanted colors with the recipes that may stand for each.
-
-    Parameters
-    ----------
-    lab, value
-        Shape (n, 3) and (n,), of the wanted colors.
-    passages
-        Shape (n,), numbers of passages; -1 for a color of none.
-    labs, values, costs
-        For each color its recipes: shapes (k, 3), (k,), (k,); costs are nearness times weight.
-    """
+    """Wanted colors with the recipes that may stand for each."""
 
     lab: FloatArray
     value: FloatArray
+    """Shape (n, 3) and (n,), of the wanted colors."""
     passages: tuple[int, ...]
+    """Shape (n,), numbers of passages; -1 for a color of none."""
     labs: tuple[FloatArray, ...]
     values: tuple[FloatArray, ...]
     costs: tuple[FloatArray, ...]
+    """For each color its recipes: shapes (k, 3), (k,), (k,); costs are nearness times weight."""
 
     def __len__(self) -> int:
         """Return how many colors are wanted."""
@@ -222,18 +215,12 @@ NODES = 40_000
 
 @dataclass(frozen=True, slots=True)
 class Optimum:
-    """How good the best choice found is.
-
-    Parameters
-    ----------
-    cost
-        As `laydown.plan.lesson.conversion.total_cost` has it.
-    bound
-        No choice costs less.
-    """
+    """How good the best choice found is."""
 
     cost: float
+    """As `laydown.plan.lesson.conversion.total_cost` has it."""
     bound: float
+    """No choice costs less."""
 
     @property
     def proven(self) -> bool:
@@ -449,32 +436,22 @@ FEW_MORE = 12
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Options:
-    """For each color the recipes that may stand for it.
-
-    Parameters
-    ----------
-    repertoire
-        The short recipes of the kit.
-    questions, weights
-        What is asked for each color, and shape (colors,), how much it counts.
-    places
-        For each color their places in the repertoire.
-    more
-        For each color further recipes, such as longer ones found for it alone.
-    palette
-        The colors of all of them, those of `more` last. What a recipe costs is known from below: as
-        predicted, without its doubt; of those that are `sure` it is what they cost.
-    sure
-        For each color, which.
-    """
+    """For each color the recipes that may stand for it."""
 
     repertoire: Repertoire
+    """The short recipes of the kit."""
     questions: tuple[Question, ...]
     weights: FloatArray
+    """What is asked for each color, and shape (colors,), how much it counts."""
     places: tuple[Places, ...]
+    """For each color their places in the repertoire."""
     more: tuple[tuple[Recipe, ...], ...]
+    """For each color further recipes, such as longer ones found for it alone."""
     palette: Palette
+    """The colors of all of them, those of `more` last. What a recipe costs is known from below: as
+    predicted, without its doubt; of those that are `sure` it is what they cost."""
     sure: tuple[NDArray[np.bool_], ...]
+    """For each color, which."""
 
     def recipe(self, color: int, place: int) -> Recipe:
         """Return one of a color's recipes."""
@@ -587,26 +564,18 @@ ROUGHLY = 24
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """A color whose recipe is not the nearest one, and why.
-
-    Parameters
-    ----------
-    name
-        The color.
-    instead_of, recipe
-        The nearest recipe, and the one taken.
-    further_off
-        By how much CIEDE2000 (kL 1) is greater; below 0 where it is less, for the nearest recipe is
-        the nearest by value first.
-    reason
-        A sentence.
-    """
+    """A color whose recipe is not the nearest one, and why."""
 
     name: str
+    """The color."""
     instead_of: Recipe
     recipe: Recipe
+    """The nearest recipe, and the one taken."""
     further_off: float
+    """By how much CIEDE2000 (kL 1) is greater; below 0 where it is less, for the nearest recipe is
+    the nearest by value first."""
     reason: str
+    """A sentence."""
 
     @property
     def words(self) -> str:
@@ -628,56 +597,38 @@ class LostShape:
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """A turn of the whole palette that this kit reaches well.
-
-    Parameters
-    ----------
-    turn
-        Of hue and chroma; values stay.
-    recipes
-        One for each color, in the lesson's order: what is laid over what lies there.
-    mean, largest
-        CIEDE2000 between the turned colors and these recipes.
-    broken
-        How many pairs are out of order in value.
-    proven
-        Whether no other choice of recipes costs less.
-    """
+    """A turn of the whole palette that this kit reaches well."""
 
     turn: Turn
+    """Of hue and chroma; values stay."""
     recipes: tuple[Recipe, ...]
+    """One for each color, in the lesson's order: what is laid over what lies there."""
     mean: float
     largest: float
+    """CIEDE2000 between the turned colors and these recipes."""
     broken: int
+    """How many pairs are out of order in value."""
     proven: bool
+    """Whether no other choice of recipes costs less."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonConversion:
-    """A lesson converted as a whole.
-
-    Parameters
-    ----------
-    recipes
-        One for each color, in the lesson's order: what is laid over what lies there.
-    optimum
-        What they cost together, and the bound.
-    broken_singly, broken
-        Pairs out of order in value, color by color and as a whole, by name.
-    mean_singly, mean
-        Mean CIEDE2000, color by color and as a whole.
-    departures, lost
-        What differs from color by color; passages that lose their shape.
-    """
+    """A lesson converted as a whole."""
 
     recipes: tuple[Recipe, ...]
+    """One for each color, in the lesson's order: what is laid over what lies there."""
     optimum: Optimum
+    """What they cost together, and the bound."""
     broken_singly: tuple[tuple[str, str], ...]
     broken: tuple[tuple[str, str], ...]
+    """Pairs out of order in value, color by color and as a whole, by name."""
     mean_singly: float
     mean: float
+    """Mean CIEDE2000, color by color and as a whole."""
     departures: tuple[Departure, ...]
     lost: tuple[LostShape, ...]
+    """What differs from color by color; passages that lose their shape."""
 
 
 def convert(

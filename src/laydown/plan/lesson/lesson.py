@@ -20,43 +20,29 @@ USUAL_SPREAD = 0.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LessonColor:
-    """One color of a lesson.
-
-    Parameters
-    ----------
-    name
-        What the lesson calls it; unique within the lesson.
-    passage, role
-        The part of the picture, and whether it is its highlight, light, midtone, shadow, accent.
-    note
-        What the teacher says about it.
-    share
-        Share of the picture's area [percent]; None where nobody stated it.
-    made_with
-        The teacher's own recipe, in words; nobody needs it.
-    spread
-        Standard deviation of the color, as measured or predicted [CIELAB units per axis].
-    reflectance
-        Shape (36,) where a spectrum was measured.
-    xyz
-        Shape (3,) for D50 with the perfect white at Y = 100, where only that is known.
-    screen
-        ``#rrggbb`` where the color was picked from a picture.
-    known
-        Where its spectrum or XYZ comes from: measured, predicted or typed.
-    """
+    """One color of a lesson."""
 
     name: str
+    """What the lesson calls it; unique within the lesson."""
     passage: str = ""
     role: str = ""
+    """The part of the picture, and whether it is its highlight, light, midtone, shadow, accent."""
     note: str = ""
+    """What the teacher says about it."""
     share: float | None = None
+    """Share of the picture's area [percent]; None where nobody stated it."""
     made_with: str = ""
+    """The teacher's own recipe, in words; nobody needs it."""
     spread: float | None = None
+    """Standard deviation of the color, as measured or predicted [CIELAB units per axis]."""
     reflectance: FloatArray | None = None
+    """Shape (36,) where a spectrum was measured."""
     xyz: FloatArray | None = None
+    """Shape (3,) for D50 with the perfect white at Y = 100, where only that is known."""
     screen: str = ""
+    """``#rrggbb`` where the color was picked from a picture."""
     known: Origin = Origin.MEASURED
+    """Where its spectrum or XYZ comes from: measured, predicted or typed."""
 
     @property
     def lab(self) -> FloatArray:
@@ -87,27 +73,18 @@ class LessonColor:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lesson:
-    """A lesson.
-
-    Parameters
-    ----------
-    title
-        Of the lesson.
-    paper
-        The paper that its colors are wanted as on.
-    paper_reflectance
-        Shape (36,), of that paper; None where it was not measured.
-    notes
-        What holds for the whole lesson.
-    colors
-        Passage by passage.
-    """
+    """A lesson."""
 
     title: str
+    """Of the lesson."""
     paper: str
+    """The paper that its colors are wanted as on."""
     colors: tuple[LessonColor, ...]
+    """Passage by passage."""
     paper_reflectance: FloatArray | None = None
+    """Shape (36,), of that paper; None where it was not measured."""
     notes: tuple[str, ...] = ()
+    """What holds for the whole lesson."""
 
     @property
     def targets(self) -> tuple[Target, ...]:

@@ -27,22 +27,16 @@ BARE = "nothing lies there but the paper, whose own aging isn't forecast"
 
 @dataclass(frozen=True, slots=True)
 class Life:
-    """How long a recipe keeps its color.
-
-    Parameters
-    ----------
-    noticeable, clear
-        Dose [million lux-hours] to a just noticeable and to a clear change; None without forecast.
-    first
-        Label of the colorant whose fading is seen first; empty without forecast.
-    why_not
-        Why there is no forecast; empty where there is one.
-    """
+    """How long a recipe keeps its color."""
 
     noticeable: Span | None
     clear: Span | None
+    """Dose [million lux-hours] to a just noticeable and to a clear change; None without
+    forecast."""
     first: str = ""
+    """Label of the colorant whose fading is seen first; empty without forecast."""
     why_not: str = ""
+    """Why there is no forecast; empty where there is one."""
 
 
 def recipe_life(fit: AnyFit, recipe: Recipe, fadings: Mapping[str, Fading | None]) -> Life:

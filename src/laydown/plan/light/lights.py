@@ -35,37 +35,25 @@ class Holding(StrEnum):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class UnderLight:
-    """A pair, the color wanted and the match, as an eye used to one light sees it.
-
-    Parameters
-    ----------
-    light
-        Which.
-    wanted, lab
-        Shape (3,), CIELAB of the color wanted and of the match, against this light's white.
-    difference
-        Of the two, at kL 1, in numbers and words: all that is off, whatever the reason.
-    acceptance
-        The chance, 0 to 1, that an observer accepts the match there.
-    index
-        The metamerism index from daylight to this light, in CIEDE2000.
-    index_range
-        What holds the index 80 times in 100.
-    apart
-        What the light alone does to the pair, in words; what is off by day is taken out.
-    holding
-        The verdict.
-    """
+    """A pair, the color wanted and the match, as an eye used to one light sees it."""
 
     light: NamedLight
+    """Which."""
     wanted: FloatArray
     lab: FloatArray
+    """Shape (3,), CIELAB of the color wanted and of the match, against this light's white."""
     difference: Difference
+    """Of the two, at kL 1, in numbers and words: all that is off, whatever the reason."""
     acceptance: float
+    """The chance, 0 to 1, that an observer accepts the match there."""
     index: float
+    """The metamerism index from daylight to this light, in CIEDE2000."""
     index_range: tuple[float, float]
+    """What holds the index 80 times in 100."""
     apart: str
+    """What the light alone does to the pair, in words; what is off by day is taken out."""
     holding: Holding
+    """The verdict."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

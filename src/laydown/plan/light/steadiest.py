@@ -28,31 +28,21 @@ WIDEST = 6.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Steadiest:
-    """What a kit can do against a change of light.
-
-    Parameters
-    ----------
-    recipe
-        What to lay instead, over what lies there; None where nothing holds better.
-    worst
-        How far off the recommended recipe is under the light that is hardest on it, day included
-        [CIEDE2000].
-    worst_instead
-        The same of the recipe to lay instead, or of the recommended one where there is none.
-    least
-        The least such worst of all recipes that were seen.
-    seen
-        How many recipes were seen under all lights.
-    proven
-        Whether no recipe within the limits has a lesser worst than `least`.
-    """
+    """What a kit can do against a change of light."""
 
     recipe: Recipe | None
+    """What to lay instead, over what lies there; None where nothing holds better."""
     worst: float
+    """How far off the recommended recipe is under the light that is hardest on it, day included
+    [CIEDE2000]."""
     worst_instead: float
+    """The same of the recipe to lay instead, or of the recommended one where there is none."""
     least: float
+    """The least such worst of all recipes that were seen."""
     seen: int
+    """How many recipes were seen under all lights."""
     proven: bool
+    """Whether no recipe within the limits has a lesser worst than `least`."""
 
 
 def steadiest(

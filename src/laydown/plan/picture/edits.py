@@ -47,7 +47,18 @@ class Assign:
     role: str | None = None
 
 
-Edit: TypeAlias = Merge | Split | Assign
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """Give regions a color, or a run of even steps from one to another, in the order named."""
+
+    numbers: tuple[int, ...]
+    """Of the regions."""
+    lab: tuple[float, float, float]
+    to: tuple[float, float, float] | None = None
+    """CIELAB D50 of the color; of the run's other end, None for no run."""
+
+
+Edit: TypeAlias = Merge | Split | Assign | Paint
 
 
 def edited(plan: PicturePlan, edits: Sequence[Edit]) -> PicturePlan:
@@ -70,7 +81,7 @@ def _applied(plan: PicturePlan, edit: Edit) -> PicturePlan:
         return _merged(plan, edit)
     if isinstance(edit, Split):
         return _split(plan, edit)
-    return _assigned(plan, edit)
+    return _painted(plan, edit) if isinstance(edit, Paint) else _assigned(plan, edit)
 
 
 def _named(plan: PicturePlan, numbers: Sequence[int]) -> list[Region]:
@@ -210,6 +221,30 @@ def _assigned(plan: PicturePlan, edit: Assign) -> PicturePlan:
 
     regions = tuple(told(region) for region in plan.values.regions)
     return replace(plan, values=replace(plan.values, regions=regions))
+
+
+def _painted(plan: PicturePlan, edit: Paint) -> PicturePlan:
+    numbers = [region.number for region in _named(plan, edit.numbers)]
+    labs = np.linspace(edit.lab, edit.to or edit.lab, len(numbers))
+    wanted = dict(zip(numbers, labs, strict=True))
+    known = {tuple(region.lab.tolist()): region.color for region in plan.values.regions}
+    free = len(plan.palette) + 1
+    for lab in map(tuple, labs.tolist()):
+        known.setdefault(lab, free + len(known))
+    regions = [
+        replace(
+            region,
+            lab=wanted[region.number],
+            color=known[tuple(wanted[region.number].tolist())],
+            value_step=int(
+                np.digitize(float(value_from_lab(wanted[region.number])), plan.values.boundaries)
+            ),
+        )
+        if region.number in wanted
+        else region
+        for region in plan.values.regions
+    ]
+    return _with(plan, plan.values.labels, regions)
 
 
 def _passage(text: str) -> str:

@@ -23,87 +23,59 @@ Labels: TypeAlias = NDArray[np.int32]
 
 @dataclass(frozen=True, slots=True)
 class PlanRules:
-    """How a picture is planned.
-
-    Parameters
-    ----------
-    steps
-        Of value, 2 to 9.
-    even
-        Whether the steps have the same height in value; else they part at the picture's own breaks.
-    colors
-        Of the palette; None for as many as the picture asks for.
-    width
-        Of the picture on paper [mm].
-    least
-        Area of the smallest region worth coloring, on paper [mm²]: 5 mm by 5 mm (chosen).
-    tip
-        A region is nowhere narrower than this [mm]: the tip of a marker (common practice, no
-        source).
-    """
+    """How a picture is planned."""
 
     steps: int = 5
+    """Of value, 2 to 9."""
     even: bool = False
+    """Whether the steps have the same height in value; else they part at the picture's own
+    breaks."""
     colors: int | None = None
+    """Of the palette; None for as many as the picture asks for."""
     width: float = 180.0
+    """Of the picture on paper [mm]."""
     least: float = 25.0
+    """Area of the smallest region worth coloring, on paper [mm²]: 5 mm by 5 mm (chosen)."""
     tip: float = 2.0
+    """A region is nowhere narrower than this [mm]: the tip of a marker (common practice, no
+    source)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Region:
-    """A connected part of a picture that is colored in one color.
-
-    Parameters
-    ----------
-    number
-        From 1; what `ValuePlan.labels` holds where it lies.
-    color
-        Number of its color in the palette, from 1; many regions may share one. 0 in a plan that has
-        only values.
-    value_step
-        From 0, the darkest.
-    lab
-        Shape (3,), mean CIELAB D50 of its own pixels (without what was merged into it).
-    share
-        Of the picture's area that is to be colored [percent], as a lesson has it.
-    passage, role
-        The part of the picture it belongs to, and whether it is its highlight, light, midtone,
-        shadow or accent; empty until somebody says so.
-    """
+    """A connected part of a picture that is colored in one color."""
 
     number: int
+    """From 1; what `ValuePlan.labels` holds where it lies."""
     color: int
+    """Number of its color in the palette, from 1; many regions may share one. 0 in a plan that has
+    only values."""
     value_step: int
+    """From 0, the darkest."""
     lab: FloatArray
+    """Shape (3,), mean CIELAB D50 of its own pixels (without what was merged into it)."""
     share: float
+    """Of the picture's area that is to be colored [percent], as a lesson has it."""
     passage: str = ""
     role: str = ""
+    """The part of the picture it belongs to, and whether it is its highlight, light, midtone,
+    shadow or accent; empty until somebody says so."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ValuePlan:
-    """A picture in a few steps of value, as regions worth coloring.
-
-    Parameters
-    ----------
-    labels
-        Shape (row, column), the number of the region each pixel belongs to; 0 for none.
-    boundaries
-        Shape (steps − 1,), values [ASTM D1535, 0 to 10] that part the steps, rising.
-    levels
-        Shape (steps,), the mean value of what lies in each step, rising.
-    regions
-        In the order of their numbers.
-    width
-        Of the picture on paper [mm]; its height follows from the shape of `labels`.
-    """
+    """A picture in a few steps of value, as regions worth coloring."""
 
     labels: Labels
+    """Shape (row, column), the number of the region each pixel belongs to; 0 for none."""
     boundaries: FloatArray
+    """Shape (steps − 1,), values [ASTM D1535, 0 to 10] that part the steps, rising."""
     levels: FloatArray
+    """Shape (steps,), the mean value of what lies in each step, rising."""
     regions: tuple[Region, ...]
+    """In the order of their numbers."""
     width: float
+    """Of the picture on paper [mm]; its height follows from the shape of `labels`."""
 
     @property
     def height(self) -> float:
@@ -119,84 +91,56 @@ class ValuePlan:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PaletteColor:
-    """One color of the palette: all regions that carry its number.
-
-    Parameters
-    ----------
-    number
-        1, 2, 3 … from light to dark.
-    value_step
-        From 0, the darkest.
-    lab
-        Shape (3,), mean CIELAB D50 over its regions.
-    share
-        Of the area that is to be colored [percent].
-    """
+    """One color of the palette: all regions that carry its number."""
 
     number: int
+    """1, 2, 3 … from light to dark."""
     value_step: int
+    """From 0, the darkest."""
     lab: FloatArray
+    """Shape (3,), mean CIELAB D50 over its regions."""
     share: float
+    """Of the area that is to be colored [percent]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lost:
-    """What a kit's picture lacks against the plan; area counts, unless it says otherwise.
-
-    Parameters
-    ----------
-    mean, worst
-        CIEDE2000 (kL 1) between the plan's colors and the kit's, over the area, and of the color
-        that is farthest off.
-    worst_color
-        The number of that color.
-    mean_value
-        Mean difference in value over the area, whichever way [value steps].
-    steps_kept
-        Share [0 to 1] of the area whose color still falls into its own value step.
-    out_of_reach
-        Numbers of the colors that the kit does not come near.
-    merged
-        Pairs of numbers of colors that the plan tells apart and the kit does not.
-    flattened
-        Mean CIEDE2000 between the picture itself and the plan: lost before any kit comes in.
-    """
+    """What a kit's picture lacks against the plan; area counts, unless it says otherwise."""
 
     mean: float
     worst: float
+    """CIEDE2000 (kL 1) between the plan's colors and the kit's, over the area, and of the color
+    that is farthest off."""
     worst_color: int
+    """The number of that color."""
     mean_value: float
+    """Mean difference in value over the area, whichever way [value steps]."""
     steps_kept: float
+    """Share [0 to 1] of the area whose color still falls into its own value step."""
     out_of_reach: tuple[int, ...]
+    """Numbers of the colors that the kit does not come near."""
     merged: tuple[tuple[int, int], ...]
+    """Pairs of numbers of colors that the plan tells apart and the kit does not."""
     flattened: float
+    """Mean CIEDE2000 between the picture itself and the plan: lost before any kit comes in."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class KitPicture:
-    """The picture as one kit would make it on one paper.
-
-    Parameters
-    ----------
-    kit, paper
-        Their names.
-    values_only
-        Whether only value was matched, with whatever hues the kit holds.
-    matches
-        One for each color of the palette, in its order; `best.prediction.recipe` is the recipe,
-        `best.prediction.lab` what it gives.
-    lost
-        Against the plan.
-    notes
-        What holds for all of it.
-    """
+    """The picture as one kit would make it on one paper."""
 
     kit: str
     paper: str
+    """Their names."""
     values_only: bool
+    """Whether only value was matched, with whatever hues the kit holds."""
     matches: tuple[Match, ...]
+    """One for each color of the palette, in its order; `best.prediction.recipe` is the recipe,
+    `best.prediction.lab` what it gives."""
     lost: Lost
+    """Against the plan."""
     notes: tuple[str, ...] = ()
+    """What holds for all of it."""
 
     @property
     def labs(self) -> FloatArray:
@@ -211,33 +155,22 @@ class KitPicture:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PicturePlan:
-    """A picture planned: its values, its palette, and what one or more kits make of it.
-
-    Parameters
-    ----------
-    title
-        What to call it.
-    rules
-        How it was planned.
-    values
-        The value plan with its regions.
-    palette
-        In the order of its numbers.
-    seen
-        Shape (row, column, 3), CIELAB D50 of the picture itself at the size of the plan's labels.
-    kits
-        None, one, or several side by side.
-    notes
-        Sentences on how the picture was read and by which rules it was planned.
-    """
+    """A picture planned: its values, its palette, and what one or more kits make of it."""
 
     title: str
+    """What to call it."""
     rules: PlanRules
+    """How it was planned."""
     values: ValuePlan
+    """The value plan with its regions."""
     palette: tuple[PaletteColor, ...]
+    """In the order of its numbers."""
     seen: FloatArray
+    """Shape (row, column, 3), CIELAB D50 of the picture itself at the size of the plan's labels."""
     kits: tuple[KitPicture, ...] = ()
+    """None, one, or several side by side."""
     notes: tuple[str, ...] = ()
+    """Sentences on how the picture was read and by which rules it was planned."""
 
 
 def color_of_regions(plan: ValuePlan) -> NDArray[np.int32]:

@@ -10,11 +10,19 @@ from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError
-from laydown.plan.picture.palette import describe, find_colors, mean_of, without_grain
+from laydown.plan.picture.areas import closed_areas
+from laydown.plan.picture.palette import (
+    describe,
+    find_colors,
+    mean_of,
+    with_palette,
+    without_grain,
+)
 from laydown.plan.picture.picture import (
     Labels,
     PicturePlan,
     PlanRules,
+    Region,
     ValuePlan,
     even_steps,
     most_steps,
@@ -22,6 +30,12 @@ from laydown.plan.picture.picture import (
 )
 from laydown.plan.picture.regions import Worth, hatched, majority, worth_of, worthwhile
 
+OUTLINE_ENDS = (1.5, 9.5)
+"""Values that the steps of line art are parted between: those of what colors can do (chosen)."""
+OUTLINE = (
+    "Lines on bare paper: planned by the {} areas that they close. Give each a color, or several a"
+    " run from light to dark."
+)
 MOST_REGIONS = 5_000
 """More than anybody colors."""
 
@@ -100,6 +114,9 @@ def make_plan(
             hint="Save it on white.",
         )
     worth = worth_of(rules, seen.shape[1])
+    areas = closed_areas(seen, worth) if inside.all() else None
+    if areas is not None and areas.max() <= MOST_REGIONS:
+        return _outline(seen, rules, areas, title, notes)
     plane = _without_grain(seen, inside)
     plane = _hatching_averaged(plane, _boundaries(plane.value[inside], rules), worth)
     boundaries = _boundaries(plane.value[inside], rules)
@@ -117,6 +134,22 @@ def make_plan(
     plan = ValuePlan(labels, boundaries, levels, regions, rules.width)
     told = (*notes, *_rules_in_words(rules, len(levels)))
     return PicturePlan(title, rules, plan, palette, seen, notes=told)
+
+
+def _outline(
+    seen: FloatArray, rules: PlanRules, areas: Labels, title: str, notes: tuple[str, ...]
+) -> PicturePlan:
+    """Plan line art: its closed areas are regions, bare until each is given a color."""
+    boundaries = np.linspace(*OUTLINE_ENDS, rules.steps + 1)[1:-1]
+    paper = np.percentile(seen, 80.0, axis=(0, 1))
+    step = int(np.digitize(float(value_from_lab(paper)), boundaries))
+    share = 100.0 * np.bincount(areas.ravel())[1:] / areas.size
+    bare = [Region(n, 1, step, paper, float(part)) for n, part in enumerate(share, start=1)]
+    regions, palette = with_palette(bare)
+    ends = np.array([OUTLINE_ENDS[0], *boundaries, OUTLINE_ENDS[1]])
+    plan = ValuePlan(areas, boundaries, (ends[1:] + ends[:-1]) / 2.0, regions, rules.width)
+    told = OUTLINE.format(len(regions))
+    return PicturePlan(title, rules, plan, palette, seen, notes=(*notes, told))
 
 
 def _without_grain(seen: FloatArray, inside: NDArray[np.bool_]) -> _Plane:

@@ -26,18 +26,12 @@ BROKEN = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """What a region must have to be worth coloring.
-
-    Parameters
-    ----------
-    tip
-        Diameter of a disc that fits into it [pixels].
-    least
-        Its area [pixels].
-    """
+    """What a region must have to be worth coloring."""
 
     tip: float
+    """Diameter of a disc that fits into it [pixels]."""
     least: float
+    """Its area [pixels]."""
 
 
 def worth_of(rules: PlanRules, columns: int) -> Worth:

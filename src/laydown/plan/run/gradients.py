@@ -20,29 +20,20 @@ both (common practice, no source)."""
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Gradient:
-    """A gradient of two colors.
-
-    Parameters
-    ----------
-    first, second
-        One coat of each.
-    between
-        What they make together, from the first to the second; none where one can't lie on the
-        other.
-    lost
-        The most chroma that any of these falls short of what the two have on average [CIELAB].
-    muddy
-        Whether that is as much as is called mud.
-    by_way_of
-        Where it is: the name of a vivid third color that goes muddy with neither; empty for none.
-    """
+    """A gradient of two colors."""
 
     first: Shade
     second: Shade
+    """One coat of each."""
     between: tuple[Shade, ...]
+    """What they make together, from the first to the second; none where one can't lie on the
+    other."""
     lost: float
+    """The most chroma that any of these falls short of what the two have on average [CIELAB]."""
     muddy: bool
+    """Whether that is as much as is called mud."""
     by_way_of: str
+    """Where it is: the name of a vivid third color that goes muddy with neither; empty for none."""
 
     @property
     def shades(self) -> tuple[Shade, ...]:

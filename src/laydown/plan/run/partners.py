@@ -32,37 +32,25 @@ GOOD = 1.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Partner:
-    """A highlight or shadow for a colorant.
-
-    Parameters
-    ----------
-    role
-        "highlight" or "shadow".
-    shade
-        One coat of the partner.
-    step
-        Value steps from the colorant, above 0 for lighter.
-    turn
-        Hue difference [IPT degrees, fading out towards gray].
-    cost
-        What partners are ranked by; below `GOOD` is a good one.
-    blend
-        The two laid over each other where they meet, the paler first, but for media that can lie
-        in one order only.
-    between
-        Whether the blend's value lies between theirs; where they overlap it is mostly darker.
-    mud
-        The warning where the blend turns muddy; else empty.
-    """
+    """A highlight or shadow for a colorant."""
 
     role: str
+    """"highlight" or "shadow"."""
     shade: Shade
+    """One coat of the partner."""
     step: float
+    """Value steps from the colorant, above 0 for lighter."""
     turn: float
+    """Hue difference [IPT degrees, fading out towards gray]."""
     cost: float
+    """What partners are ranked by; below `GOOD` is a good one."""
     blend: Prediction
+    """The two laid over each other where they meet, the paler first, but for media that can lie in
+    one order only."""
     between: bool
+    """Whether the blend's value lies between theirs; where they overlap it is mostly darker."""
     mud: str
+    """The warning where the blend turns muddy; else empty."""
 
     @property
     def is_good(self) -> bool:

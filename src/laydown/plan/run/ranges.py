@@ -46,24 +46,17 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Plot:
-    """A plot.
-
-    Parameters
-    ----------
-    title
-        What it shows, for those who see it and those who don't.
-    width, height
-        In mm; the origin is the top left corner.
-    rules, labels, dots
-        Drawn in this order.
-    """
+    """A plot."""
 
     title: str
+    """What it shows, for those who see it and those who don't."""
     width: float
     height: float
+    """In mm; the origin is the top left corner."""
     rules: tuple[Rule, ...]
     labels: tuple[Label, ...]
     dots: tuple[PlotDot, ...]
+    """Drawn in this order."""
 
 
 PAGE = 84.0, 70.0
@@ -199,101 +192,68 @@ ALIKE = 3.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Reach:
-    """How much of a part of the colors that one range reaches the other can't.
-
-    Parameters
-    ----------
-    hue, band
-        The part.
-    colors
-        Cells of CIELAB that the range reaches there.
-    alone
-        Of these, cells that the other range comes no nearer to than the tolerance.
-    lab
-        Shape (3,), CIELAB of the cell nearest the middle of those that are reached alone, or of all
-        where none is.
-    """
+    """How much of a part of the colors that one range reaches the other can't."""
 
     hue: str
     band: str
+    """The part."""
     colors: int
+    """Cells of CIELAB that the range reaches there."""
     alone: int
+    """Of these, cells that the other range comes no nearer to than the tolerance."""
     lab: FloatArray
+    """Shape (3,), CIELAB of the cell nearest the middle of those that are reached alone, or of all
+    where none is."""
 
 
 @dataclass(frozen=True, slots=True)
 class RangeSide:
-    """One range of a comparison.
-
-    Parameters
-    ----------
-    name
-        Of the range.
-    colorants, recipes
-        How many.
-    mean_chroma, most_chroma
-        Of one coat of each, CIELAB.
-    volume
-        Of the convex hull of all recipes' colors [CIELAB cubed].
-    lightest, darkest
-        Values its recipes reach.
-    reach
-        By hue and value, the parts with any color first.
-    """
+    """One range of a comparison."""
 
     name: str
+    """Of the range."""
     colorants: int
     recipes: int
+    """How many."""
     mean_chroma: float
     most_chroma: float
+    """Of one coat of each, CIELAB."""
     volume: float
+    """Of the convex hull of all recipes' colors [CIELAB cubed]."""
     lightest: float
     darkest: float
+    """Values its recipes reach."""
     reach: tuple[Reach, ...]
+    """By hue and value, the parts with any color first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Agreement:
-    """A colorant of the first range and the one of the second that comes nearest in one coat.
-
-    Parameters
-    ----------
-    first, second
-        Their names.
-    difference
-        CIEDE2000.
-    first_lab, second_lab
-        Shape (3,), CIELAB of one coat of each.
-    """
+    """A colorant of the first range and the one of the second that comes nearest in one coat."""
 
     first: str
     second: str
+    """Their names."""
     difference: float
+    """CIEDE2000."""
     first_lab: FloatArray
     second_lab: FloatArray
+    """Shape (3,), CIELAB of one coat of each."""
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Two ranges compared.
-
-    Parameters
-    ----------
-    first, second
-        The ranges.
-    agreements
-        For each colorant of the first the nearest of the second, the best agreement first.
-    words
-        Which is the more muted, and which reaches more, as sentences.
-    plots
-        Value over hue and the wheel of hue and chroma: the first filled, the second hollow.
-    """
+    """Two ranges compared."""
 
     first: RangeSide
     second: RangeSide
+    """The ranges."""
     agreements: tuple[Agreement, ...]
+    """For each colorant of the first the nearest of the second, the best agreement first."""
     words: tuple[str, ...]
+    """Which is the more muted, and which reaches more, as sentences."""
     plots: tuple[Plot, ...]
+    """Value over hue and the wheel of hue and chroma: the first filled, the second hollow."""
 
 
 def compare(

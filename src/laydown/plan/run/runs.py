@@ -24,28 +24,19 @@ GRAY = 0.03
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Shade:
-    """A color that can be a step of a run.
-
-    Parameters
-    ----------
-    name
-        A colorant's name, or a recipe in its text form.
-    lab
-        Shape (3,), CIELAB D50.
-    value
-        0 black to 10 white, ASTM D1535.
-    hue, chroma
-        Of IPT; hue in degrees.
-    recipe
-        What makes it; None for a color that nobody has said how to make.
-    """
+    """A color that can be a step of a run."""
 
     name: str
+    """A colorant's name, or a recipe in its text form."""
     lab: FloatArray
+    """Shape (3,), CIELAB D50."""
     value: float
+    """0 black to 10 white, ASTM D1535."""
     hue: float
     chroma: float
+    """Of IPT; hue in degrees."""
     recipe: Recipe | None = None
+    """What makes it; None for a color that nobody has said how to make."""
 
 
 def shade(name: str, lab: FloatArray, recipe: Recipe | None = None) -> Shade:
@@ -109,24 +100,17 @@ class Tones:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Steps:
-    """From lighter colors to darker ones.
-
-    Parameters
-    ----------
-    value
-        Value steps, above 0 where the first is lighter.
-    hue
-        Hue difference [IPT degrees], fading out towards gray.
-    chroma
-        Natural log of the ratio of chroma, the first over the second, as far as paling and
-        darkening don't explain it. Towards white chroma shrinks with the distance from it, towards
-        black with lightness below the middle, as in `at_value`: a tint may have any chroma from
-        there to all of its middle's, and a shade likewise.
-    """
+    """From lighter colors to darker ones."""
 
     value: FloatArray
+    """Value steps, above 0 where the first is lighter."""
     hue: FloatArray
+    """Hue difference [IPT degrees], fading out towards gray."""
     chroma: FloatArray
+    """Natural log of the ratio of chroma, the first over the second, as far as paling and darkening
+    don't explain it. Towards white chroma shrinks with the distance from it, towards black with
+    lightness below the middle, as in `at_value`: a tint may have any chroma from there to all of
+    its middle's, and a shade likewise."""
 
 
 def steps_between(lighter: Tones, darker: Tones) -> Steps:
@@ -188,31 +172,21 @@ LEAST = 3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Run:
-    """A shading run, from light to dark.
-
-    Parameters
-    ----------
-    shades
-        Its colors.
-    step
-        Mean value step.
-    unevenness
-        The most by which a step differs from the mean [value steps].
-    drift
-        The greatest hue difference between neighbors [IPT degrees, fading out towards gray].
-    chroma_ratio
-        The greatest ratio of chroma between neighbors over what paling or darkening explains; 1 for
-        none.
-    rating
-        "even", "usable" or "rough".
-    """
+    """A shading run, from light to dark."""
 
     shades: tuple[Shade, ...]
+    """Its colors."""
     step: float
+    """Mean value step."""
     unevenness: float
+    """The most by which a step differs from the mean [value steps]."""
     drift: float
+    """The greatest hue difference between neighbors [IPT degrees, fading out towards gray]."""
     chroma_ratio: float
+    """The greatest ratio of chroma between neighbors over what paling or darkening explains; 1 for
+    none."""
     rating: str
+    """"even", "usable" or "rough"."""
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -342,28 +316,20 @@ GAP = 1.5
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Mending:
-    """A shade that is missing, and what would stand in for it.
-
-    Parameters
-    ----------
-    place
-        What it would be: "between Kelp and Dune".
-    lab, value
-        The shade wanted.
-    recipe, recipe_off
-        The nearest recipe from what is at hand, and its CIEDE2000.
-    purchase, purchase_off
-        The nearest single colorant that could be bought, and its CIEDE2000; empty where nothing
-        was offered.
-    """
+    """A shade that is missing, and what would stand in for it."""
 
     place: str
+    """What it would be: "between Kelp and Dune"."""
     lab: FloatArray
     value: float
+    """The shade wanted."""
     recipe: Recipe
     recipe_off: float
+    """The nearest recipe from what is at hand, and its CIEDE2000."""
     purchase: str
     purchase_off: float
+    """The nearest single colorant that could be bought, and its CIEDE2000; empty where nothing was
+    offered."""
 
 
 def lonely(shades: Sequence[Shade], runs: Sequence[Run]) -> tuple[Shade, ...]:

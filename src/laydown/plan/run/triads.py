@@ -42,22 +42,15 @@ AT_HAND = (Source.COLOR, Source.ITSELF, Source.PAPER)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Tone:
-    """One of the three.
-
-    Parameters
-    ----------
-    source
-        Another color, the same one laid more or less strongly, the paper, a recipe that would make
-        it, or none.
-    shade
-        Its color; None where nothing at hand makes it.
-    purchase
-        The color that could be bought for it, where it isn't at hand and one was offered.
-    """
+    """One of the three."""
 
     source: Source
+    """Another color, the same one laid more or less strongly, the paper, a recipe that would make
+    it, or none."""
     shade: Shade | None
+    """Its color; None where nothing at hand makes it."""
     purchase: str = ""
+    """The color that could be bought for it, where it isn't at hand and one was offered."""
 
     @property
     def at_hand(self) -> bool:
@@ -67,23 +60,16 @@ class Tone:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Triad:
-    """A color's triad.
-
-    Parameters
-    ----------
-    name
-        The color it was looked for.
-    seat
-        Where that color stands in it: "light", "middle" or "dark".
-    light, middle, dark
-        The three.
-    """
+    """A color's triad."""
 
     name: str
+    """The color it was looked for."""
     seat: str
+    """Where that color stands in it: "light", "middle" or "dark"."""
     light: Tone
     middle: Tone
     dark: Tone
+    """The three."""
 
     @property
     def tones(self) -> tuple[Tone, ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import starmap
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Depends, File, Form, Query, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
@@ -13,13 +13,13 @@ from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
-from laydown.app.reports import kit_lines, money, write_report
+from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import LONGEST, MOST_NAMES, Blank, choices_of, lines_of, names_of
+from laydown.web.asking import LONGEST, MOST_NAMES, Blank, choices_of, lines_of, names_of, typed_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
-from laydown.web.files import file_of
+from laydown.web.files import hands_over
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import First, file_parts, lesson_sent
@@ -116,7 +116,7 @@ def choosing_sent(
 def _lessons(library: Library, fields: ChoosingFields) -> list[GivenFile]:
     """Return the lessons that are kept, and the colors that were typed as one more."""
     kept = [GivenFile(*file_parts(fetch_lesson(library, number))) for number in fields.lesson]
-    typed = lines_of(fields.colors)
+    typed = typed_of(fields.colors)
     if not typed:
         return kept
     rows, named = tuple(starmap(TargetRow, enumerate(typed, start=1))), "Colors"
@@ -185,22 +185,15 @@ Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
 
 @dataclass(frozen=True, slots=True)
 class PurchaseWay:
-    """One of the purchases that stand side by side: nothing, fewer, the choice, more.
-
-    Parameters
-    ----------
-    name
-        One of these.
-    outcome
-        What it comes to.
-    without, besides
-        Names of what the choice has and this has not, and the other way round.
-    """
+    """One of the purchases that stand side by side: nothing, fewer, the choice, more."""
 
     name: str
+    """One of these."""
     outcome: PurchaseOutcome
+    """What it comes to."""
     without: tuple[str, ...]
     besides: tuple[str, ...]
+    """Names of what the choice has and this has not, and the other way round."""
 
     @property
     def missed(self) -> tuple[str, ...]:
@@ -251,11 +244,4 @@ def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: Firs
 shows(router, "/chosen", "chosen.html.j2", beside=chosen_around)(kits_chosen)
 
 
-@router.get("/chosen/file", response_class=Response)
-def chosen_file(
-    found: Chosen,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand over the supply list as a file."""
-    return file_of(write_report(found, form, page=page), f"supplies.{form}")
+hands_over(router, "/chosen/file", kits_chosen, lambda _: "supplies")

@@ -3,27 +3,47 @@
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
-from urllib.parse import urlencode
+from urllib.parse import quote, unquote, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 
 import laydown
-from laydown.app.demo.adding import DemoAdded, DemoRemoved, add_demo, folder_beside, remove_demo
+from laydown.app.demo.adding import (
+    DemoAdded,
+    DemoRemoved,
+    add_demo,
+    demo_shades,
+    folder_beside,
+    remove_demo,
+)
 from laydown.app.demo.whole import DemoDone, RunDemo
 from laydown.app.invented import RANGES
 from laydown.app.jobs import Job
+from laydown.app.lessons.lessons import list_lessons
 from laydown.app.library import Library, LibraryShown, show_library
+from laydown.app.matches.near import in_box, measured_shades
 from laydown.app.sheets.printing import KitBegun, begin_kit, list_sheets
 from laydown.app.supplies.kits import list_kits
+from laydown.app.supplies.names import names_in
 from laydown.app.supplies.ranges import list_ranges
+from laydown.color.naming import lab_of_words
 from laydown.demo.files import LESSON_FILE, read_bytes
 from laydown.errors import LibraryError, UnknownNameError
-from laydown.web.asking import LONGEST, MediumSent, choices_of, lines_of, medium_of, names_of
+from laydown.web.asking import (
+    FROM,
+    LONGEST,
+    MediumSent,
+    choices_of,
+    medium_of,
+    names_of,
+    supplies_at_hand,
+    typed_of,
+)
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
-from laydown.web.look import COOKIE, Look, Surround
+from laydown.web.look import COOKIE, YEAR, Look, Surround, color_of_paper
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
 from laydown.web.running import NAME, STOP
@@ -33,7 +53,9 @@ FEW = 5
 """How many of a kind the page names."""
 
 
-def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]) -> Beside:
+def standing(
+    request: Request, library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]
+) -> Beside:
     """Return where somebody stands, and so what comes next."""
     ranges, damaged = list_ranges(library), ""
     try:
@@ -41,13 +63,21 @@ def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]
     except LibraryError as error:  # the rest of the page may lead to a way out
         sheets, damaged = (), error.message
     best = [(one, max((on.colorants for on in one.on), default=0)) for one in ranges]
+    choices = choices_of(library)
+    said = f"kit:{begun.kit}" if begun.kit in choices.kits else request.cookies.get(FROM, "")
+    own = supplies_at_hand(choices, unquote(said))
+    measured = measured_shades(library, own.paper) if own.paper and ranges else ()
     return {
+        "paper": color_of_paper(library, own.paper),
+        "own": own,
+        "shades": in_box(library, measured, own) if measured else (),
+        "glance": demo_shades(),
         "damaged": damaged,
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
         "with_demo": any(one.name in RANGES for one in ranges),
-        "choices": choices_of(library),
+        "choices": choices,
         "begun": begun,
     }
 
@@ -56,6 +86,68 @@ def standing(library: AtLibrary, begun: Annotated[SheetBegun, Depends(begun_of)]
 def start(library: AtLibrary) -> LibraryShown:
     """Show what the library holds, and what to do next."""
     return show_library(library)
+
+
+@router.get("/work", response_class=Response)
+def work(request: Request) -> Response:
+    """Show what is made of what one owns and wants."""
+    return render(request, "work.html.j2")
+
+
+Sought = Annotated[str, Query(max_length=LONGEST)]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceFound:
+    """What a search came upon: its name, what kind of thing it is, and the page of it."""
+
+    name: str
+    kind: str
+    address: str
+
+
+def _sought(q: Sought = "") -> str:
+    return q.strip()
+
+
+@shows(router, "/find", "find.html.j2", beside=_sought, under="found")
+def find(
+    library: AtLibrary, jobs: AtJobs, sought: Annotated[str, Depends(_sought)]
+) -> tuple[PlaceFound, ...]:
+    """Look for a name among all that has one."""
+    if not sought:
+        return ()
+    key = sought.casefold()
+    named = [
+        PlaceFound(name, told, address + quote(name, safe=""))
+        for kind, told, address in NAMED
+        for name in names_in(library, kind)
+        if key in name.casefold() and (kind != "colorant" or "/" in name)
+    ]
+    named += [
+        PlaceFound(one.title, "lesson", f"/lesson?number={one.number}")
+        for one in list_lessons(library)
+        if key in one.title.casefold()
+    ]
+    named += [
+        PlaceFound(job.title, "made before", f"/job?number={job.id}")
+        for job in jobs.all()
+        if key in job.title.casefold()
+    ]
+    if lab_of_words(sought) is not None:
+        of_words = PlaceFound(sought, "the color of that name", f"/color?wanted={quote(sought)}")
+        named.insert(0, of_words)
+    return tuple(named[:MOST_FOUND])
+
+
+NAMED = (
+    ("colorant", "in your library: take it in hand", "/color?wanted="),
+    ("kit", "box", "/box?kit="),
+    ("range", "set", "/box?range="),
+    ("paper", "paper", "/paper?name="),
+)
+"""What has names, how it is told, and where a name leads."""
+MOST_FOUND = 60
 
 
 MONTH = 30 * 24 * 3600
@@ -79,7 +171,7 @@ def asked_to_begin(
         "paper": paper,
         "kit": kit.strip() or "mine",
         "medium": medium_of(medium),
-        "wanted": tuple(lines_of(wanted)),
+        "wanted": tuple(typed_of(wanted)),
     }
 
 
@@ -185,13 +277,10 @@ def _is_the_demos(path: Path, library: Library) -> bool:
     return found.is_file() and found.is_relative_to(folder_beside(library).resolve())
 
 
-YEAR = 365 * 24 * 3600
-
-
 @router.post("/look", status_code=303, response_class=Response)
 def change_look(
     request: Request,
-    surround: Annotated[Surround, Form()] = Surround.LIGHT,
+    surround: Annotated[Surround, Form()] = Surround.SYSTEM,
     values_only: Annotated[bool, Form()] = False,
     here: Annotated[str, Form(max_length=4000)] = "/",
 ) -> Response:
@@ -206,22 +295,15 @@ def change_look(
 
 @dataclass(frozen=True, slots=True)
 class BenchOpen:
-    """The bench that is open: by this a second start knows it.
-
-    Parameters
-    ----------
-    bench, version
-        Its name and version.
-    library
-        Where its library is.
-    unfinished
-        How many jobs closing would break off.
-    """
+    """The bench that is open: by this a second start knows it."""
 
     bench: str
     version: str
+    """Its name and version."""
     library: str
+    """Where its library is."""
     unfinished: int
+    """How many jobs closing would break off."""
 
 
 @shows(router, STOP, "stop.html.j2")

@@ -43,7 +43,7 @@ from laydown.app.lessons.packs import (
 )
 from laydown.app.lessons.pages import MakeLessonPage
 from laydown.app.library import Library
-from laydown.app.matches.charts import WriteChart, write_chart
+from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
 from laydown.app.words import ColorInWords, in_words
@@ -87,25 +87,17 @@ TITLES = {
 
 @dataclass(frozen=True, slots=True, eq=False)
 class AnswerSide:
-    """One answer for one color.
-
-    Parameters
-    ----------
-    way
-        Which answer.
-    match
-        The recipe, against what this way wants.
-    wanted, got
-        In words and numbers.
-    departure
-        Why it is not the nearest recipe; None where it is, or where the palette is turned.
-    """
+    """One answer for one color."""
 
     way: AnswerWay
+    """Which answer."""
     match: Match
+    """The recipe, against what this way wants."""
     wanted: ColorInWords
     got: ColorInWords
+    """In words and numbers."""
     departure: Departure | None
+    """Why it is not the nearest recipe; None where it is, or where the palette is turned."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -120,21 +112,14 @@ class ColorRow:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Ramp:
-    """The values of a passage, in the order in which the lesson wants them from light to dark.
-
-    Parameters
-    ----------
-    way
-        Which answer; None for what is wanted.
-    colors
-        In that order.
-    broken
-        Pairs of names that come out in the wrong order, the one wanted lighter first.
-    """
+    """The values of a passage, in the order in which the lesson wants them from light to dark."""
 
     way: AnswerWay | None
+    """Which answer; None for what is wanted."""
     colors: tuple[ColorInWords, ...]
+    """In that order."""
     broken: tuple[tuple[str, str], ...]
+    """Pairs of names that come out in the wrong order, the one wanted lighter first."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -638,7 +623,7 @@ def conversion_file(
 ) -> Response:
     """Hand one of the answers over as a chart's file."""
     chart = chart_of(found_by(jobs, job, LessonConverted), way, turn)
-    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")
+    return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")
 
 
 @starts(

@@ -169,30 +169,20 @@ SentCode = Annotated[str, Form(max_length=LONGEST_CODE)]
 
 @dataclass(frozen=True, slots=True)
 class PhoneAtTheBench:
-    """How it stands with the phone.
-
-    Parameters
-    ----------
-    is_open
-        Whether the bench was opened to the home network at all.
-    is_paired
-        Whether a phone was let in.
-    address
-        Where the phone finds the bench; empty where it isn't open.
-    code
-        That lets a phone in now, in two halves; empty where none does.
-    minutes
-        How long it stands, rounded up.
-    picture
-        The address with the code as a QR code, as SVG.
-    """
+    """How it stands with the phone."""
 
     is_open: bool = False
+    """Whether the bench was opened to the home network at all."""
     is_paired: bool = False
+    """Whether a phone was let in."""
     address: str = ""
+    """Where the phone finds the bench; empty where it isn't open."""
     code: str = ""
+    """That lets a phone in now, in two halves; empty where none does."""
     minutes: int = 0
+    """How long it stands, rounded up."""
     picture: str = ""
+    """The address with the code as a QR code, as SVG."""
 
 
 @shows(router, "/phone", "phone.html.j2")

@@ -11,13 +11,9 @@ from laydown.app.lessons.lessons import list_lessons
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
 from laydown.app.light.lightfastness import (
-    ExportLightfastness,
-    ImportLightfastness,
     LightfastnessImported,
     LightfastnessListed,
     LightfastnessRated,
-    ListLightfastness,
-    RateLightfastness,
     export_lightfastness,
     import_lightfastness,
     list_lightfastness,
@@ -25,14 +21,12 @@ from laydown.app.light.lightfastness import (
 )
 from laydown.app.light.windows import (
     AddWindowTest,
-    ForgetWindowTest,
     WindowTest,
     WindowTestAdded,
     add_window_test,
     forget_window_test,
 )
 from laydown.app.pictures.shelf import kept_plans
-from laydown.app.reports import write_report
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
@@ -48,13 +42,13 @@ from laydown.web.asking import (
     Name,
     Ticked,
     choices_of,
-    lines_of,
     names_of,
+    typed_of,
 )
 from laydown.web.colors_sent import MOST_TEXT, ColorsOf, chart_asked, charts_of
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, parts_of, shows
-from laydown.web.files import file_of, sent_files, sent_pictures
+from laydown.web.files import file_of, hands_over, sent_files, sent_pictures
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import count_words
@@ -165,17 +159,9 @@ def arranged(
 shows(router, "/light/checked", "light_checked.html.j2", beside=arranged)(checked)
 
 
-@router.get("/light/checked/file", response_class=Response)
-def checked_file(
-    jobs: AtJobs,
-    job: JobNumber,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand a check over as a file."""
-    found = found_by(jobs, job, LightChecked)
-    content = write_report(found, form, page=page)
-    return file_of(content, f"{found.title} under other lights.{form}")
+hands_over(
+    router, "/light/checked/file", checked, lambda found: f"{found.title} under other lights"
+)
 
 
 ON_A_PAGE_LIFE = 25
@@ -213,7 +199,7 @@ def forecast(
     swaps: Annotated[int, Form(ge=0, le=20)] = 3,
 ) -> ForecastLife:
     """Forecast how long colors last on a wall: wanted ones, matched first, or recipes as laid."""
-    recipes = tuple(lines_of(laid))
+    recipes = tuple(typed_of(laid))
     if len(recipes) > MOST_LAID:
         raise TooLargeError(
             f"There are {len(recipes)} recipes; {MOST_LAID} are taken at once.",
@@ -264,17 +250,7 @@ def around_life(
 shows(router, "/light/lasting", "lasting.html.j2", beside=around_life)(lasting)
 
 
-@router.get("/light/lasting/file", response_class=Response)
-def lasting_file(
-    jobs: AtJobs,
-    job: JobNumber,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand a forecast over as a file."""
-    found = found_by(jobs, job, LifeForecast)
-    content = write_report(found, form, page=page)
-    return file_of(content, f"{found.title}, life on a wall.{form}")
+hands_over(router, "/light/lasting/file", lasting, lambda found: f"{found.title}, life on a wall")
 
 
 CLASSES = "/light/classes"
@@ -285,20 +261,20 @@ Line = Annotated[str, Form(max_length=LONGEST)]
 def _asked(
     kit: Name = "",
     range: Name = "",  # noqa: A002  the trade's word
-) -> ListLightfastness:
+) -> dict[str, str]:
     if kit and range:
         raise UnknownNameError(
             "Name a kit or a range, not both.", hint="Leave one of the two empty."
         )
-    return ListLightfastness(kit, range)
+    return {"kit": kit, "range": range}
 
 
-AskedFor = Annotated[ListLightfastness, Depends(_asked)]
+AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
 def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
     """List what is known of colorants' lightfastness, and of which nothing is."""
-    return list_lightfastness(library, asked)
+    return list_lightfastness(library, **asked)
 
 
 def around_lightfastness(
@@ -309,8 +285,7 @@ def around_lightfastness(
 ) -> Beside:
     """Choose which colorants are shown."""
     most = ON_A_PAGE_LIGHTFASTNESS
-    named = {"kit": asked.kit, "range": asked.range}
-    fields = {name: text for name, text in named.items() if text}
+    fields = {name: text for name, text in asked.items() if text}
     return {
         **parts_of(CLASSES, fields, skip=skip, most=most),
         "asked": asked,
@@ -349,7 +324,7 @@ def rate(
         raise UnknownNameError(
             "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
-    return rate_lightfastness(library, RateLightfastness(grade, names, ranges, source))
+    return rate_lightfastness(library, grade, names, ranges, source)
 
 
 def _came(done: LightfastnessImported) -> str:
@@ -365,7 +340,7 @@ def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> Lightfa
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return import_lightfastness(library, ImportLightfastness(sent.content, sent.source))
+    return import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -374,7 +349,7 @@ def hand_out(
     range: Name = "",  # noqa: A002  the trade's word
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
-    made = export_lightfastness(library, ExportLightfastness(range))
+    made = export_lightfastness(library, range)
     return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
@@ -391,7 +366,7 @@ def _choices(library: AtLibrary) -> Choices:
 @shows(router, WINDOW, "window.html.j2", beside=_choices)
 def readings(library: AtLibrary) -> LightfastnessListed:
     """List all window readings, and what follows from them."""
-    return list_lightfastness(library, ListLightfastness())
+    return list_lightfastness(library)
 
 
 def in_window(
@@ -497,4 +472,4 @@ def noted(jobs: AtJobs, job: JobNumber) -> WindowTestAdded:
 )
 def forget(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> WindowTest:
     """Take a window reading out."""
-    return forget_window_test(library, ForgetWindowTest(number))
+    return forget_window_test(library, number)

@@ -2,13 +2,13 @@
 
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Form, Query, Response, UploadFile
+from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
 from laydown.app.jobs import Job
-from laydown.app.matches.charts import MakeChart, WriteChart, write_chart
+from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
+from laydown.app.matches.near import in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
-from laydown.app.supplies.papers import list_papers
 from laydown.errors import BadFileError
 from laydown.plan.chart import Chart
 from laydown.web.asking import (
@@ -18,13 +18,14 @@ from laydown.web.asking import (
     AskingSent,
     Name,
     choices_of,
-    lines_of,
     named,
+    typed_of,
 )
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.look import HAND, color_of_paper, hand_text
 
 router = APIRouter()
 Wanted = Annotated[str, Query(max_length=LONGEST_RECIPE)]
@@ -33,22 +34,43 @@ NOTHING_ASKED = {"wanted": ""}
 KINDS = "^(colorant|range|paper|kit)$"
 
 
-def besides(library: AtLibrary, asking: AskingOf, wanted: Wanted = "") -> Beside:
-    """Return what the page shows besides the answer."""
-    return {
-        "wanted": wanted,
-        "asking": asking,
-        "choices": choices_of(library),
-        "papers": list_papers(library),
-    }
-
-
-@shows(router, "/color", "color.html.j2", beside=besides)
 def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | dict[str, str]:
     """Find recipes for a wanted color."""
     if not wanted.strip():
         return NOTHING_ASKED
     return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+
+
+def besides(
+    request: Request,
+    library: AtLibrary,
+    asking: AskingOf,
+    answer: Annotated[ColorMatched | dict[str, str], Depends(color)],
+    wanted: Wanted = "",
+) -> Beside:
+    """Return what the page shows besides the answer; the color asked for is the one in hand."""
+    supplies = asking.supplies
+    shades = measured_shades(library, supplies.paper) if supplies.paper else ()
+    shown: Beside = {
+        "wanted": wanted,
+        "asking": asking,
+        "choices": choices_of(library),
+        "paper": color_of_paper(library, supplies.paper),
+        "shades": in_box(library, shades, supplies) if shades else (),
+    }
+    if not isinstance(answer, ColorMatched):
+        return shown
+    keep: dict[str, str] = getattr(request.state, "keep", {})
+    request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query)}
+    own = answer.target.asked_as
+    return shown | {
+        "near": neighbors_of(library, answer.target.lab, supplies, shades),
+        "colors": {one.recipe.colorants[0].label: one.lab for one in shades if one.recipe},
+        "own_name": own.colorants[0].label if own else "",
+    }
+
+
+shows(router, "/color", "color.html.j2", beside=besides)(color)
 
 
 @shows(router, "/names", "names.html.j2", under="names")
@@ -99,7 +121,7 @@ def new_chart(
     colors_of: Line = "",
 ) -> MakeChart:
     """Convert a list of colors: typed one a line, in a file, or each colorant of a range."""
-    colors = tuple(lines_of(pasted))
+    colors = tuple(typed_of(pasted))
     listed = file.file.read(MOST_TEXT) if file is not None and file.filename else None
     if not (colors or listed or colors_of):
         raise BadFileError(
@@ -139,4 +161,4 @@ def chart_file(
 ) -> Response:
     """Hand a chart over as a file."""
     chart = found_by(jobs, job, Chart)
-    return file_of(write_chart(WriteChart(chart, form, page, details)), f"{chart.title}.{form}")
+    return file_of(write_chart(chart, form, page, details=details), f"{chart.title}.{form}")

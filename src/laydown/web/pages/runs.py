@@ -4,27 +4,29 @@ from functools import partial
 from typing import Annotated, Literal
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, Depends, Form, Query, Response
+from fastapi import APIRouter, Depends, Form, Query
 from pydantic import Field
 
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
-from laydown.app.reports import write_report
+from laydown.app.library import Library
 from laydown.app.runs import (
     GradientFound,
     ListRuns,
+    OverlaysShown,
     PartnersFound,
     RunsFound,
     list_partners,
     show_gradient,
+    show_overlays,
 )
 from laydown.media.recipe import name_key
 from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
-from laydown.web.files import file_of
+from laydown.web.files import hands_over
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
-from laydown.web.look import WHITE, color_of_paper
+from laydown.web.look import color_of_paper
 
 router = APIRouter()
 TASK = "list_runs"
@@ -137,14 +139,7 @@ def runs_shown(
 shows(router, "/runs/found", "runs_found.html.j2", beside=runs_shown)(runs_found)
 
 
-@router.get("/runs/file", response_class=Response)
-def runs_file(
-    found: Found,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand over the runs as a file."""
-    return file_of(write_report(found, form, page=page), f"runs of {found.kit}.{form}")
+hands_over(router, "/runs/file", runs_found, lambda found: f"runs of {found.kit}")
 
 
 NOBODY_ASKED = {"colorant": ""}
@@ -161,40 +156,53 @@ def partners_of(
     return list_partners(library, color, supplies, count=count)
 
 
-Answer = Annotated[PartnersFound | dict[str, str], Depends(partners_of)]
+def _asked(library: Library, answer: object, supplies: Supplies) -> Beside:
+    """Return what a page needs that asks of supplies live: what there is, and the paper's color."""
+    paper = getattr(answer, "paper", "")
+    return {
+        "supplies": supplies,
+        "choices": choices_of(library),
+        "paper": color_of_paper(library, paper),
+    }
 
 
 def partners_asked(
-    library: AtLibrary, answer: Answer, supplies: SuppliesOf, color: Name = "", count: Count = 3
+    library: AtLibrary,
+    answer: Annotated[PartnersFound | dict[str, str], Depends(partners_of)],
+    supplies: SuppliesOf,
+    color: Name = "",
+    count: Count = 3,
 ) -> Beside:
     """Return what was asked, and what the page needs besides."""
-    paper = color_of_paper(library, answer.paper) if isinstance(answer, PartnersFound) else WHITE
-    return {
-        "colorant": color,
-        "supplies": supplies,
-        "count": count,
-        "choices": choices_of(library),
-        "paper": paper,
-    }
+    return _asked(library, answer, supplies) | {"colorant": color, "count": count}
 
 
 shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_of)
 
 
-@router.get("/partners/file", response_class=Response)
-def partners_file(
+hands_over(
+    router, "/partners/file", partners_of, lambda found: f"partners for {found.colorant.name}"
+)
+
+
+def overlays_of(
+    library: AtLibrary, supplies: SuppliesOf, color: Name = ""
+) -> OverlaysShown | dict[str, str]:
+    """Lay each other color over one, and under it."""
+    return show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
+
+
+def overlays_asked(
     library: AtLibrary,
+    answer: Annotated[OverlaysShown | dict[str, str], Depends(overlays_of)],
     supplies: SuppliesOf,
-    *,
-    color: Name,
-    count: Count = 3,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand over a colorant's partners as a file."""
-    found = list_partners(library, color, supplies, count=count)
-    content = write_report(found, form, page=page)
-    return file_of(content, f"partners for {found.colorant.name}.{form}")
+    color: Name = "",
+) -> Beside:
+    """Return what was asked, and what the page needs besides."""
+    return _asked(library, answer, supplies) | {"colorant": color}
+
+
+shows(router, "/over", "over.html.j2", beside=overlays_asked)(overlays_of)
 
 
 Steps = Annotated[int, Query(ge=1, le=7)]
@@ -211,12 +219,9 @@ def gradient_of(
     return show_gradient(library, first, second, supplies, count=count)
 
 
-Between = Annotated[GradientFound | dict[str, str], Depends(gradient_of)]
-
-
 def gradient_asked(
     library: AtLibrary,
-    answer: Between,
+    answer: Annotated[GradientFound | dict[str, str], Depends(gradient_of)],
     supplies: SuppliesOf,
     *,
     first: Name = "",
@@ -224,33 +229,14 @@ def gradient_asked(
     count: Steps = 3,
 ) -> Beside:
     """Return what was asked, and what the page needs besides."""
-    paper = color_of_paper(library, answer.paper) if isinstance(answer, GradientFound) else WHITE
-    return {
-        "first": first,
-        "second": second,
-        "supplies": supplies,
-        "count": count,
-        "choices": choices_of(library),
-        "paper": paper,
-    }
+    return _asked(library, answer, supplies) | {"first": first, "second": second, "count": count}
 
 
 shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)
 
 
-@router.get("/gradient/file", response_class=Response)
-def gradient_file(
-    library: AtLibrary,
-    supplies: SuppliesOf,
-    *,
-    first: Name,
-    second: Name,
-    count: Steps = 3,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand over a gradient as a file."""
-    found = show_gradient(library, first, second, supplies, count=count)
-    made = found.gradient
-    content = write_report(found, form, page=page)
-    return file_of(content, f"from {made.first.name} to {made.second.name}.{form}")
+def _between(found: GradientFound) -> str:
+    return f"from {found.gradient.first.name} to {found.gradient.second.name}"
+
+
+hands_over(router, "/gradient/file", gradient_of, _between)

@@ -52,7 +52,7 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": "A first short sheet: a few colors in one coat and in two, for a first answer",
+    "first": "A first sheet: each color once, some with a second coat, for a first answer",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
@@ -192,7 +192,7 @@ def read_sheets(
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
-    return ReadSheet(pictures, way, stage, sheet=number, page=page, keep=False)
+    return ReadSheet(pictures, way, stage=stage, sheet=number, page=page, keep=False)
 
 
 @starts(

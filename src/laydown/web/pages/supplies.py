@@ -6,7 +6,7 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
-from laydown.app.reports import report_of, write_report
+from laydown.app.reports import report_of, shades_by_hue
 from laydown.app.supplies.kits import (
     BoxLaidOut,
     KitChanged,
@@ -37,6 +37,7 @@ from laydown.app.supplies.papers import (
     list_papers,
     remove_paper,
     show_paper,
+    usual_papers,
 )
 from laydown.app.supplies.ranges import (
     CompareRanges,
@@ -64,7 +65,7 @@ from laydown.web.asking import (
 )
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
-from laydown.web.files import file_of
+from laydown.web.files import hands_over
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import render
@@ -116,38 +117,35 @@ def kit_page(
 shows(router, "/kit", "kit.html.j2", beside=kit_page)(kit)
 
 
-def box(library: AtLibrary, supplies: SuppliesOf) -> BoxLaidOut:
+EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
+"""The answer where nothing is owned yet, or none of it was swatched."""
+
+
+def box(library: AtLibrary, supplies: SuppliesOf) -> BoxLaidOut | Beside:
     """Lay out all that is in a box by its color."""
-    return lay_out_box(library, supplies)
+    usual = usual_papers(library)
+    known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
+    return lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
 
 
 def box_page(
-    library: AtLibrary, answer: Annotated[BoxLaidOut, Depends(box)], supplies: SuppliesOf
+    library: AtLibrary, answer: Annotated[BoxLaidOut | Beside, Depends(box)], supplies: SuppliesOf
 ) -> Beside:
     """Return what the page of a box shows besides."""
-    sections = report_of(answer).sections
-    return {
-        "choices": choices_of(library),
-        "supplies": supplies,
-        "rows": sections[0].rows,
-        "plots": [svg(plot) for plot in sections[1].plots],
+    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": ()}
+    if not isinstance(answer, BoxLaidOut):
+        return shown
+    return shown | {
+        "paper": color_of_paper(library, answer.paper),
+        "hues": shades_by_hue(answer.shades),
+        "plots": [svg(plot) for plot in report_of(answer).sections[1].plots],
     }
 
 
 shows(router, "/box", "box.html.j2", beside=box_page)(box)
 
 
-@router.get("/box/file", response_class=Response)
-def box_file(
-    library: AtLibrary,
-    supplies: SuppliesOf,
-    *,
-    form: Literal["pdf", "html", "csv", "json"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand the page of a box over as a file."""
-    found = lay_out_box(library, supplies)
-    return file_of(write_report(found, form, page=page), f"{found.label}.{form}")
+hands_over(router, "/box/file", box, lambda found: found.label)
 
 
 @changes(
@@ -403,16 +401,11 @@ def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> Beside:
 shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
 
 
-@router.get("/ranges/file", response_class=Response)
-def ranges_file(
-    found: Compared,
-    form: Literal["pdf", "html", "csv", "json", "svg"] = "pdf",
-    page: Literal["A4", "Letter"] = "A4",
-) -> Response:
-    """Hand over a comparison as a file, or its two plots."""
-    made = found.comparison
-    name = f"{made.first.name} and {made.second.name} compared.{form}"
-    return file_of(write_report(found, form, page=page), name)
+def _compared(found: RangesCompared) -> str:
+    return f"{found.comparison.first.name} and {found.comparison.second.name} compared"
+
+
+hands_over(router, "/ranges/file", ranges_compared, _compared)
 
 
 def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:

@@ -1,15 +1,8 @@
-// What every page does live: the list of places folds on narrow screens.
+// What every page does live.
 
-const places = document.querySelector("details.places");
-const narrow = matchMedia("(max-width: 60rem)");
-
-function fold() {
-  places.open = !narrow.matches;
-}
-
-if (places) {
-  fold();
-  narrow.addEventListener("change", fold);
+document.documentElement.classList.add("scripted");
+for (const form of document.querySelectorAll("[data-at-once]")) {
+  form.addEventListener("change", () => form.requestSubmit());
 }
 
 // A job that is done while a person watches, or before its page was there to be watched, leads on

@@ -56,17 +56,21 @@ function start() {
       told.textContent = told.dataset.first;
     } else {
       const scaled = seen.map((share, channel) => encoded(share / Math.max(white[channel], 1e-4)));
-      wanted.value = `#${scaled.map((byte) => byte.toString(16).padStart(2, "0")).join("")}`;
+      choose(`#${scaled.map((byte) => byte.toString(16).padStart(2, "0")).join("")}`);
       told.textContent = `${told.dataset.color} ${wanted.value}`;
-      wanted.dispatchEvent(new Event("change", { bubbles: true }));
     }
+  }
+
+  function choose(color) {
+    wanted.value = color;
+    wanted.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
   const move = marking(canvas, { moved: draw, taken: take });
 
-  part("file").addEventListener("change", async (event) => {
-    const [file] = event.target.files;
-    if (!file) return;
+  async function open(file) {
+    if (!file?.type.startsWith("image/")) return;
+    part("canvas").closest("details").open = true;
     part("work").hidden = false;
     picture = await pictureOn(canvas, file, LONGEST);
     canvas.hidden = picture === null;
@@ -78,7 +82,17 @@ function start() {
     part("white").checked = true;
     told.textContent = told.dataset.first;
     move(canvas.width / 2, canvas.height / 2);
+  }
+
+  part("file").addEventListener("change", ({ target }) => open(target.files[0]));
+  document.addEventListener("paste", ({ clipboardData }) => open(clipboardData.files[0]));
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => {
+    event.preventDefault();
+    open(event.dataTransfer.files[0]);
   });
+  part("screen").hidden = false;
+  part("spot").addEventListener("change", ({ target }) => choose(target.value));
 }
 
 if (part("canvas")) start();

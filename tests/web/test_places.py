@@ -1,0 +1,127 @@
+"""Three places, one color in hand, one choice of what to answer from, and a search."""
+
+import re
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from laydown.color.difference import ciede2000
+from laydown.color.naming import color_name, lab_of_words
+from laydown.web.asking import typed_of
+from laydown.web.navigation import PLACES, place_of
+
+
+@pytest.mark.parametrize(("number", "place"), list(enumerate(PLACES)))
+def test_a_place_leads_to_all_that_lies_in_it(
+    reef: TestClient, number: int, place: tuple[str, str, tuple[tuple[str, str], ...]]
+) -> None:
+    """Each page of a place is there, names the place, and leads to the others in it."""
+    name, address, parts = place
+    for path in (address, *(part for _, part in parts)):
+        page = reef.get(path)
+        assert page.status_code == 200, page.text
+        assert place_of(path) == number
+        header = page.text[page.text.index("<header") : page.text.index("</header>")]
+        (here,) = re.findall(r'aria-current="\w+">(.*?)</a>', header)
+        assert name.split()[0] in here
+        assert all(f'href="{part}"' in page.text for _, part in parts)
+
+
+def test_a_touched_color_stays_in_hand(shoal: TestClient) -> None:
+    """The header of every page shows the color that was asked last, and leads back to it."""
+    assert "/color?wanted=" not in shoal.get("/kits").text
+    shoal.get("/color?wanted=Kelp&range=Shoal")
+    page = shoal.get("/kits").text
+    assert 'href="/color?wanted=Kelp&amp;range=Shoal"' in page
+    fill = re.findall(r'class="held".*?fill="(#\w+)"', page)
+    assert fill == re.findall(
+        r'aria-label="Wanted: .*?fill="(#\w+)"', shoal.get("/color?wanted=Kelp").text
+    )
+
+
+def test_what_was_chosen_last_is_meant_again(reef: TestClient) -> None:
+    """A color is answered from the set that was chosen before, on any page that asks."""
+    reef.get("/color?wanted=Kelp&from=range:Shoal")
+    for page in ("/color", "/partners", "/charts", "/runs"):
+        assert re.search('"range:Shoal"[^>]* selected', reef.get(page).text), page
+    reef.get("/box?from=range:Reef")
+    assert re.search('"range:Reef"[^>]* selected', reef.get("/charts").text)
+    assert "Anemone" in reef.get("/box").text
+
+
+@pytest.mark.parametrize("wanted", ["dusty pink", "C8A050", "vivid yellowish green"])
+def test_a_color_is_wanted_in_words_or_in_six_digits(shoal: TestClient, wanted: str) -> None:
+    """Neither needs a sign of its own."""
+    page = shoal.get("/color", params={"wanted": wanted, "range": "Shoal"})
+    assert page.status_code == 200, page.text
+    assert "What to do" in page.text
+
+
+def test_words_mean_the_color_that_is_called_so() -> None:
+    """What the words lead to is called by them, in the system's words for what people say."""
+    for said, name in (
+        ("dusty pink", "grayish pink"),
+        ("Vivid Red", "vivid red"),
+        ("Grey", "medium gray"),
+    ):
+        lab = lab_of_words(said)
+        assert lab is not None, said
+        assert color_name(lab) == name
+    assert lab_of_words("kelp") is None
+
+
+def test_a_colorant_comes_before_the_words_for_a_color(shoal: TestClient) -> None:
+    """Who has a marker called Pink means that marker."""
+    rows = "range,medium,color,paper,coats,L,a,b\nSpit,marker,Pink,Gannet smooth,1,40,9,9\n"
+    shoal.post("/swatches/import", files={"files": ("spit.csv", rows.encode(), "text/csv")})
+    found = shoal.get("/color.json?wanted=pink&range=Shoal").json()
+    assert ciede2000(np.array(found["target"]["lab"]), np.array([40.0, 9.0, 9.0])) < 0.5
+
+
+def test_every_patch_can_be_taken_in_hand(reef: TestClient) -> None:
+    """Patches on the pages of a box and of an answer are links that ask for their color."""
+    box = reef.get("/box?range=Reef").text
+    assert box.count('class="touch" href="/color?wanted=Reef%2F') == 6
+    answer = reef.get("/color?wanted=lab:50,55,30&range=Reef").text
+    assert 'href="/color?wanted=lab:50.0,55.0,30.0"' in answer
+    assert "Nearest that you don’t own" in answer
+
+
+def test_a_search_finds_what_has_a_name_and_what_was_asked(reef: TestClient) -> None:
+    """A marker, a set, and the color of words."""
+    found = {(one["name"], one["kind"]) for one in reef.get("/find.json?q=ree").json()["found"]}
+    assert ("Reef", "set") in found
+    assert reef.get("/find.json?q=anemone").json()["found"][0]["name"] == "Reef/Anemone"
+    assert reef.get("/find.json?q=dusty pink").json()["found"][0]["address"].startswith("/color")
+    assert "Nothing here is called" in reef.get("/find?q=xyzzy").text
+
+
+def test_a_list_is_split_on_lines_and_commas() -> None:
+    """A comma within a color in numbers stays."""
+    assert typed_of("Kelp, Dune,\nlab:71,8,46, #c8a050") == [
+        "Kelp",
+        "Dune",
+        "lab:71,8,46",
+        "#c8a050",
+    ]
+
+
+def test_what_a_color_makes_says_which_pairs_go_muddy(reef: TestClient) -> None:
+    """A green over a red is muddy, a gray over a gray is not; each can be taken in hand."""
+    found = reef.get("/over.json?color=Anemone&range=Reef&paper=Gannet smooth").json()
+    muddy = {one["other"]["name"]: one["muddy"] for one in found["over"]}
+    assert muddy["Weed"]
+    assert len(muddy) == 5
+    grays = reef.get("/over.json?color=Slate&range=Reef&paper=Gannet smooth").json()["over"]
+    assert not {one["other"]["name"]: one["muddy"] for one in grays}["Foam"]
+    assert "<small>muddy</small>" in reef.get("/over?color=Anemone&range=Reef").text
+
+
+def test_an_empty_box_stands_in_nobodys_way(shoal: TestClient) -> None:
+    """Who has just made a box sees the first page, and colors of the set that is swatched."""
+    shoal.post("/kits", data={"name": "mine"})
+    assert "Kelp" in shoal.get("/").text
+    assert "Kelp" in shoal.get("/color").text
+    assert shoal.get("/color?kit=mine").status_code == 200
+    assert "None of it is swatched yet" in shoal.get("/box?kit=mine").text
