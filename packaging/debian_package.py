@@ -1,4 +1,4 @@
-"""The program as a Debian package: a menu entry, an icon, and a kind of file of its own.
+"""The program as a Debian package: a menu entry, an icon, and kinds of files of its own.
 
 References
 ----------
@@ -12,32 +12,25 @@ import shutil
 import subprocess
 from pathlib import Path
 
+import laydown
+
 HERE = Path(__file__).parent
 FILES = HERE / "debian"
 MARK = HERE.parent / "src" / "laydown" / "web" / "static" / "mark.svg"
 PROGRAM = Path("usr/lib/laydown")
 
 
-def make(program: Path, build: Path, *, version: str) -> Path:
-    """Return the package, made from the program's folder.
-
-    Parameters
-    ----------
-    program
-        The folder.
-    build
-        Where to put the package.
-    version
-        Of laydown.
-    """
+def make(program: Path, build: Path) -> Path:
+    """Return the package, made from the program's folder and put into another."""
     root = build / "debian"
     shutil.rmtree(root, ignore_errors=True)
-    shutil.copytree(program, root / PROGRAM, symlinks=True)
+    shutil.copytree(program, root / PROGRAM, symlinks=True, copy_function=os.link)
     _put(FILES / "laydown.desktop", root / "usr/share/applications")
     _put(FILES / "laydown.xml", root / "usr/share/mime/packages")
     icons = root / "usr/share/icons/hicolor/scalable"
     _put(MARK, icons / "apps", "laydown.svg")
-    _put(MARK, icons / "mimetypes", "application-x-laydown-library.svg")
+    for kind in ("library", "lesson"):
+        _put(MARK, icons / "mimetypes", f"application-x-laydown-{kind}.svg")
     documents = root / "usr/share/doc/laydown"
     _put(FILES / "copyright", documents)
     (root / PROGRAM / "LICENCES.html").rename(documents / "LICENCES.html")
@@ -45,7 +38,7 @@ def make(program: Path, build: Path, *, version: str) -> Path:
     (documents / "changelog.gz").write_bytes(changes)
     (root / "usr/bin").mkdir()
     (root / "usr/bin/laydown").symlink_to(Path("../lib/laydown/laydown"))
-    return _packed(root, build, version)
+    return _packed(root, build)
 
 
 def _put(file: Path, folder: Path, name: str = "") -> None:
@@ -53,17 +46,18 @@ def _put(file: Path, folder: Path, name: str = "") -> None:
     shutil.copyfile(file, folder / (name or file.name))
 
 
-def _packed(root: Path, build: Path, version: str) -> Path:
+def _packed(root: Path, build: Path) -> Path:
     _open_to_all(root)
     architecture = _said("dpkg", "--print-architecture")
     size = sum(file.lstat().st_size for file in root.rglob("*") if not file.is_dir()) // 1024
     control = (FILES / "control").read_text(encoding="utf-8")
     (root / "DEBIAN").mkdir(mode=0o755)
     (root / "DEBIAN/control").write_text(
-        control.format(version=version, architecture=architecture, size=size), encoding="utf-8"
+        control.format(version=laydown.__version__, architecture=architecture, size=size),
+        encoding="utf-8",
     )
-    file = build / f"laydown_{version}_{architecture}.deb"
-    _said("dpkg-deb", "--root-owner-group", "-Zxz", "--build", str(root), str(file))
+    file = build / f"laydown_{laydown.__version__}_{architecture}.deb"
+    _said("dpkg-deb", "--root-owner-group", "-Zzstd", "-z9", "--build", str(root), str(file))
     return file
 
 

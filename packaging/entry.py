@@ -1,14 +1,16 @@
 """How the program that needs no Python starts: the same door as the command ``laydown``.
 
-Three things differ from an installed laydown. The search comes compiled (``shipped_search``).
+Four things differ from an installed laydown. The search comes compiled (``shipped_search``).
 Programs that are started from here, the browser above all, must not be given the libraries of this
-one. And another process of its own is this very program, asked for a module (``-P -m``).
+one. Another process of its own is this very program, asked for a module as Python would be
+(``-m``). And a file alone is one to open: so macOS hands over what was double-clicked.
 """
 
 import io
 import os
 import runpy
 import sys
+from pathlib import Path
 
 import shipped_search
 
@@ -39,13 +41,31 @@ def open_streams() -> None:
             setattr(sys, name, io.StringIO())
 
 
+def module_and_words(words: list[str]) -> tuple[str, list[str]]:
+    """Return the module that is asked for and what is left for it.
+
+    Examples
+    --------
+    >>> module_and_words(["-P", "-m", "compile_search", "here"])
+    ('compile_search', ['here'])
+    >>> module_and_words(["match", "Quince"])
+    ('laydown', ['match', 'Quince'])
+    """
+    asked = words[1:] if words[:1] == ["-P"] else words
+    if asked[:1] == ["-m"] and asked[1:2] and asked[1] in {"laydown", *OWN_MODULES}:
+        return asked[1], asked[2:]
+    if len(words) == 1 and Path(words[0]).is_file():
+        return "laydown", ["open", *words]
+    return "laydown", words
+
+
 def main() -> None:
     """Run the module that was asked for, or the command line."""
     give_back_libraries()
     open_streams()
-    if sys.argv[1:3] == ["-P", "-m"] and sys.argv[3] in OWN_MODULES:
-        sys.argv = sys.argv[3:]
-        runpy.run_module(sys.argv[0], run_name="__main__", alter_sys=True)
+    module, sys.argv[1:] = module_and_words(sys.argv[1:])
+    if module in OWN_MODULES:
+        runpy.run_module(module, run_name="__main__", alter_sys=True)
         return
     shipped_search.use()
     from laydown.cli.main import main as run  # noqa: PLC0415  after the place of the search is set

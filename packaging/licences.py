@@ -29,20 +29,15 @@ Part = tuple[str, str, str]
 """A name and version, a licence, and its texts."""
 
 
-def page(program: Path) -> str:
-    """Return the page.
-
-    Parameters
-    ----------
-    program
-        The program's folder.
+def page(libraries: Path) -> str:
+    """Return the page of a program whose libraries lie in a folder.
 
     Raises
     ------
     SystemExit
         When something in it has no licence that we know of.
     """
-    parts = [*own_parts(), *packages(), *system_libraries(program / "_internal")]
+    parts = [*own_parts(), *packages(), *system_libraries(libraries)]
     lines = "\n".join(f"<li>{html.escape(name)}: {html.escape(of)}</li>" for name, of, _ in parts)
     texts = "\n".join(
         f"<h2>{html.escape(name)}</h2><pre>{html.escape(text)}</pre>" for name, _, text in parts

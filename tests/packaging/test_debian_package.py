@@ -79,7 +79,12 @@ def _dpkg(root: Path, *words: str) -> None:
 
 
 def _is_installed(name: str) -> bool:
-    return subprocess.run(["dpkg-query", "--status", name], capture_output=True, check=False).returncode == 0
+    return (
+        subprocess.run(
+            ["dpkg-query", "--status", name], capture_output=True, check=False
+        ).returncode
+        == 0
+    )
 
 
 def _said(*words: str) -> str:

@@ -30,7 +30,7 @@ pytestmark = pytest.mark.skipif(
 
 @pytest.fixture(scope="module")
 def bare(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
-    """A root with the program in it and one user's home."""
+    """A root with the program in it, and the home of one user who has brought swatches in."""
     root = tmp_path_factory.mktemp("bare")
     root.chmod(0o755)
     libraries = root / "lib/x86_64-linux-gnu"
@@ -47,6 +47,10 @@ def bare(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     shutil.copytree(PROGRAM, root / PLACE, symlinks=True)
     shutil.copy(ROOT / "src/laydown/demo/data" / SWATCHES, root / "home/ann")
     os.chown(root / "home/ann", NOBODY, NOBODY)
+    before = files_of_others(root)
+    brought = run(root, "swatches", "import", SWATCHES)
+    assert brought.returncode == 0, brought.stderr
+    assert files_of_others(root) == before
     yield root
     shutil.rmtree(root, ignore_errors=True)
 
@@ -79,10 +83,8 @@ def files_of_others(root: Path) -> set[str]:
 
 
 def test_the_first_recipe_comes_at_once_and_so_does_the_second(bare: Path) -> None:
-    """Swatches are read and a color is answered; nothing has to be compiled, the first time too."""
+    """A color is answered, and nothing has to be compiled for it, the first time neither."""
     before = files_of_others(bare)
-    brought = run(bare, "swatches", "import", SWATCHES)
-    assert brought.returncode == 0, brought.stderr
     for _ in range(2):
         asked = ["match", "lab:71,8,46", "--range", "Orchard", "--paper", "Gannet smooth"]
         answered = run(bare, *asked, "--json")
@@ -96,7 +98,7 @@ def test_the_first_recipe_comes_at_once_and_so_does_the_second(bare: Path) -> No
 def test_a_chart_is_printed_where_no_font_is(bare: Path) -> None:
     """The typeface comes with the program."""
     home = bare / "home/ann"
-    (home / "colors.csv").write_text("name,color\nSky,\"lab:70,-5,-20\"\n", encoding="utf-8")
+    (home / "colors.csv").write_text('name,color\nSky,"lab:70,-5,-20"\n', encoding="utf-8")
     asked = ["chart", "colors.csv", "--range", "Orchard", "--paper", "Gannet smooth"]
     made = run(bare, *asked, "-o", "chart.pdf")
     assert made.returncode == 0, made.stderr
@@ -104,7 +106,7 @@ def test_a_chart_is_printed_where_no_font_is(bare: Path) -> None:
     (home / "chart.pdf").unlink()
 
 
-BENCH = '''
+BENCH = """
 import fcntl, http.client, json, re, socket, struct, subprocess, sys, time
 with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as any_socket:  # the way to oneself is down
     fcntl.ioctl(any_socket, 0x8914, struct.pack("16sh14x", b"lo", 0x1 | 0x40))
@@ -129,7 +131,7 @@ closed = subprocess.run([*command, "serve", "--stop"], timeout=120, **say)
 left, _ = first.communicate(timeout=120)
 print(json.dumps({"stranger": stranger, "status": status, "page": page, "second": second.stdout,
     "closed": closed.stdout, "left": first.returncode, "said": left}))
-'''
+"""
 
 
 def test_the_bench_opens_is_found_and_is_closed_with_the_network_cut(bare: Path) -> None:

@@ -119,6 +119,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     context
         What the template shows.
     """
+    news: list[str] = request.app.state.desk.news
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     keep: dict[str, str] = getattr(request.state, "keep", {})
     text = (
@@ -128,7 +129,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             look=read_look(request.cookies.get(COOKIE, "")),
             here=request.url.path,
             query=request.url.query,
-            notice=notice,
+            notice=notice or (news.pop() if news else ""),
             away=FROM_PHONE in request.scope,
             in_hand=read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
             from_last=unquote(keep.get("from") or request.cookies.get("from", "")),
