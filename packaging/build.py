@@ -26,20 +26,15 @@ from laydown.app.compiled_cache import state_of_search
 
 HERE = Path(__file__).parent
 BUILD = HERE.parent / "build"
-MARK = HERE.parent / "src" / "laydown" / "web" / "static" / "mark.svg"
 FOLDER = BUILD / "program" / "laydown"
 APPLICATION = BUILD / "program" / "laydown.app" / "Contents"
 """On macOS, made of the same."""
 PLACES = {
-    "linux": (FOLDER / "laydown", FOLDER / "_internal", FOLDER),
-    "win32": (FOLDER / "laydown.exe", FOLDER / "_internal", FOLDER),
-    "darwin": (
-        APPLICATION / "MacOS/laydown",
-        APPLICATION / "Frameworks",
-        APPLICATION / "Resources",
-    ),
+    "linux": (FOLDER / "laydown", FOLDER / "_internal"),
+    "win32": (FOLDER / "laydown.exe", FOLDER / "_internal"),
+    "darwin": (APPLICATION / "MacOS" / "laydown", APPLICATION / "Frameworks"),
 }
-STARTER, INTERNAL, PAGES = PLACES[sys.platform]
+STARTER, INTERNAL = PLACES[sys.platform]
 NAME = f"laydown-{laydown.__version__}-{platform.system().lower()}-{platform.machine().lower()}"
 UNSTRIPPED = ("libpython3*.so.1.0", "llvmlite/binding/libllvmlite.so")
 """Libraries that come with names and lines for debuggers, 36 MB of them; the others have none, or
@@ -52,7 +47,7 @@ def main() -> None:
     draw_icon(BUILD / "mark.icns")
     freeze()
     compile_search()
-    (PAGES / "LICENCES.html").write_text(licences.page(INTERNAL), encoding="utf-8")
+    (INTERNAL / licences.PLACE).write_text(licences.page(INTERNAL), encoding="utf-8")
     made = [FOLDER, *([] if sys.argv[1:] == ["program"] else pack())]
     for path in made:
         print(f"{path}: {megabytes(path):.0f} MB")
@@ -63,7 +58,7 @@ def draw_icon(file: Path) -> None:
     file.parent.mkdir(exist_ok=True)
     scale = 32
     picture = Image.new("RGBA", (32 * scale, 32 * scale))
-    for shape in re.findall(r"<rect ([^/]*)/>", MARK.read_text(encoding="utf-8")):
+    for shape in re.findall(r"<rect ([^/]*)/>", debian_package.MARK.read_text(encoding="utf-8")):
         of = dict(re.findall(r'(\w+)="([^"]*)"', shape))
         left, top = int(of.get("x", 0)) * scale, int(of.get("y", 0)) * scale
         right, bottom = left + int(of["width"]) * scale, top + int(of["height"]) * scale

@@ -12,6 +12,8 @@ import shutil
 import subprocess
 from pathlib import Path
 
+import licences
+
 import laydown
 
 HERE = Path(__file__).parent
@@ -33,7 +35,7 @@ def make(program: Path, build: Path) -> Path:
         _put(MARK, icons / "mimetypes", f"application-x-laydown-{kind}.svg")
     documents = root / "usr/share/doc/laydown"
     _put(FILES / "copyright", documents)
-    (root / PROGRAM / "LICENCES.html").rename(documents / "LICENCES.html")
+    (documents / "licences.html").symlink_to("/" / PROGRAM / "_internal" / licences.PLACE)
     changes = gzip.compress((HERE.parent / "CHANGELOG.md").read_bytes(), mtime=0)
     (documents / "changelog.gz").write_bytes(changes)
     (root / "usr/bin").mkdir()

@@ -19,6 +19,8 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 LOCK = HERE.parent / "requirements.lock"
+PLACE = "laydown/web/static/licences.html"
+"""Among the program's libraries, where the bench finds the page and links it."""
 TEXTS = re.compile(r"licen[cs]e|copying|notice|build_licenses", re.IGNORECASE)
 NOT_SHIPPED = re.compile(r"reportlab/fonts/")
 SYSTEM_LIBRARY = re.compile(r"lib[\w+.-]+?\.so[.\d]*$")

@@ -126,11 +126,12 @@ stranger = ask("/")[0]
 cookie = ask(key)[1].split(";")[0]
 color = "/color.json?wanted=lab:71,8,46&range=Orchard&paper=Gannet+smooth"
 status, _, page = ask(color, cookie)
+shown = ask("/stop", cookie)[2], ask("/static/licences.html", cookie)[2]
 second = subprocess.run([*command, "serve", "--no-browser"], timeout=120, **say)
 closed = subprocess.run([*command, "serve", "--stop"], timeout=120, **say)
 left, _ = first.communicate(timeout=120)
-print(json.dumps({"stranger": stranger, "status": status, "page": page, "second": second.stdout,
-    "closed": closed.stdout, "left": first.returncode, "said": left}))
+print(json.dumps({"stranger": stranger, "status": status, "page": page, "shown": shown,
+    "second": second.stdout, "closed": closed.stdout, "left": first.returncode, "said": left}))
 """
 
 
@@ -150,5 +151,7 @@ def test_the_bench_opens_is_found_and_is_closed_with_the_network_cut(bare: Path)
     found = json.loads(done.stdout)
     assert (found["stranger"], found["status"], found["left"]) == (403, 200, 0)
     assert json.loads(found["page"])["best"]
+    assert 'href="/static/licences.html"' in found["shown"][0]
+    assert "Each part may be passed on under its licence." in found["shown"][1]
     assert "open already" in found["second"]
     assert "put away" in found["closed"]
