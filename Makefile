@@ -27,7 +27,7 @@ test: $(VENV)/dev.done
 
 build: build/env/made
 	build/env/bin/python -m pip install --quiet --no-deps --force-reinstall .
-	build/env/bin/python packaging/build.py
+	build/env/bin/python packaging/build.py $(ONLY)
 
 build/env/made: requirements.lock packaging/requirements.lock
 	$(PYTHON) -m venv build/env
