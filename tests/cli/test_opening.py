@@ -12,6 +12,7 @@ import pytest
 from laydown.cli import opening
 from laydown.cli.main import door
 from laydown.cli.opening import is_double_click, run_from_desktop
+from laydown.errors import LaydownError
 
 
 class Terminal(StringIO):
@@ -147,3 +148,28 @@ def test_a_port_that_another_program_took_is_passed_over(
     with taken:
         assert door.run(["open", "--db", str(tmp_path / "mine.db")]) == 0
     assert usual < ports[0] < usual + opening.PORTS
+
+
+def test_a_second_library_gets_a_bench_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A bench that is open on this library is led to, one on another is passed over."""
+    from laydown.web import running, serving  # noqa: PLC0415  as the command loads them
+
+    mine, hers = str(tmp_path / "mine.db"), str(tmp_path / "hers.db")
+    usual = serving.USUAL_PORT
+    monkeypatch.setattr(running, "library_open_at", {usual: hers, usual + 1: mine}.get)
+    found: list[int] = []
+
+    def is_open(port: int, **_: Any) -> bool:
+        found.append(port)
+        return True
+
+    monkeypatch.setattr("laydown.cli.serve._is_open", is_open)
+    monkeypatch.setattr(serving, "bind", _refuse)
+    assert door.run(["open", "--db", mine]) == 0
+    assert found == [usual + 1]
+
+
+def _refuse(_: int) -> None:
+    raise LaydownError("It is taken.")

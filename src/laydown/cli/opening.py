@@ -47,12 +47,17 @@ def open_bench(context: click.Context, file: str | None) -> int:
 
 
 def _port() -> int:
-    """Return the first port with our bench or with nobody: whoever double-clicks can't name one."""
+    """Return the first port that is free, or where a bench is open on this library.
+
+    Whoever double-clicks can't name one.
+    """
+    from laydown.app.library import name_of_place
     from laydown.web.running import library_open_at
     from laydown.web.serving import USUAL_PORT, bind
 
+    wanted = name_of_place(settings().library)
     for port in range(USUAL_PORT, USUAL_PORT + PORTS):
-        if library_open_at(port) is not None:
+        if library_open_at(port) == wanted:
             return port
         with suppress(LaydownError):
             bind(port).close()
