@@ -36,7 +36,7 @@ def open_bench(context: click.Context, file: str | None) -> int:
     """Open the bench, and FILE on it: a library, or a lesson, which your library then keeps.
 
     A double click on the program or on such a file does the same. Another person's library is
-    opened where it lies; to make it your own, drop it on the bench's page “The library”.
+    opened where it lies; to make it your own, drop it on the bench's page “History”.
     """
     if file and not _is_library(file):
         ask(read_bytes(file, most=allowed_sizes.LESSON), source_of(file), makes=True)
