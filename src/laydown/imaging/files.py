@@ -236,8 +236,8 @@ def _learn_heic(source: str) -> None:
         import pillow_heif  # noqa: PLC0415 - an extra that need not be there
     except ImportError:
         raise BadFileError(
-            f"{source} is a HEIC picture, and what reads those is not installed.",
-            hint="Save the picture as JPEG, or install what reads it.",
+            f"{source} is HEIC: to read it, laydown needs its extra “heif”, which isn't installed.",
+            hint="Save the picture as JPEG, or install the extra.",
             command='pip install "laydown[heif]"',
         ) from None
     pillow_heif.register_heif_opener()
