@@ -16,4 +16,4 @@ def upgrade() -> None:
     op.add_column(
         "swatches", sa.Column("picture", sa.String(64), nullable=False, server_default="")
     )
-    op.add_column("swatches", sa.Column("shared", sa.Float, nullable=False, server_default="0"))
+    op.add_column("swatches", sa.Column("shared", sa.Double, nullable=False, server_default="0"))
