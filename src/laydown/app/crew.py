@@ -166,7 +166,7 @@ def crew(*, workers: int = 0, cluster: str = "") -> Iterator[None]:
             n_workers=workers,
             threads_per_worker=1,
             host="127.0.0.1",
-            dashboard_address=None,
+            dashboard_address="127.0.0.1:0",
             memory_limit=0,
             env={"NUMBA_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
         ) as own,
