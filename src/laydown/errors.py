@@ -133,6 +133,12 @@ class NothingToUndoError(LaydownError):
     slug = "nothing-to-undo"
 
 
+class CrewError(LaydownError):
+    """Several processes that were to work together, and can't."""
+
+    slug = "crew"
+
+
 class NotLetInError(LaydownError):
     """A phone that is not let in at the bench, or a bench that can't be opened to one."""
 

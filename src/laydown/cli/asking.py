@@ -338,8 +338,8 @@ def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
         help="With --address, a code that opens the page with what is in this kit ticked; may be"
         " given several times.",
     )
-    both: Callable[..., Any] = address(ticked(command))
-    return both
+    given: Callable[..., Any] = address(ticked(command))
+    return given
 
 
 page_option = click.option(

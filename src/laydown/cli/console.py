@@ -221,8 +221,18 @@ def ask(
     with library_in_use(may_make=makes, to_mend=mends) as library:
         if not progress:
             return do(task, library, *given, **fields)
-        with progress_bar(progress) as watch:
+        with _crew(), progress_bar(progress) as watch:
             return do(task, library, *given, watch=watch, **fields)
+
+
+def _crew() -> contextlib.AbstractContextManager[None]:
+    """Have the processes ready that the command line asks for; none is the usual case."""
+    asked = commands.settings()
+    if not asked.workers and not asked.cluster:
+        return contextlib.nullcontext()
+    from laydown.app.crew import crew
+
+    return crew(workers=asked.workers, cluster=asked.cluster)
 
 
 @contextlib.contextmanager

@@ -129,6 +129,7 @@ def _shown(found: "LessonShown") -> str:
 @asking.page_option
 @asking.details_option
 @asking.asking_options
+@commands.by_several
 def convert(
     *,
     file: str,
@@ -248,6 +249,7 @@ def _converted(made: "converting.LessonConverted") -> Iterator[str]:
 @click.argument("file")
 @asking.page_option
 @asking.asking_options
+@commands.by_several
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
 
@@ -289,6 +291,7 @@ def pack(file: str, page: str) -> None:
 @click.argument("file")
 @asking.asking_options
 @asking.code_options
+@commands.by_several
 def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     """Make one page for students of the lesson FILE that answers for just what each of them owns.
 

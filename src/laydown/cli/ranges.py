@@ -130,6 +130,7 @@ def mark(pan: str, marks: tuple[str, ...]) -> None:
 @asking.named_option("paper")
 @asking.searching_options
 @asking.code_options
+@commands.by_several
 def page_that_answers(
     name: str, ranges: tuple[str, ...], paper: str, address: str, ticked: tuple[str, ...]
 ) -> None:

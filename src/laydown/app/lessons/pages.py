@@ -3,7 +3,9 @@
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
+from laydown.app.crew import each
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
@@ -185,31 +187,10 @@ def answer_page(
         Told (done, total) in colors; may raise to cancel.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
-    colors, missed = [], []
-    for done, target in enumerate(targets, start=1):
-        question = question_of(target, bench, asking)
-        ways, exact = minimal_ways(question, above=ABOVE)
-        near = _near(question, usable)
-        further = question.with_limits(without=frozenset(c.label for c in near))
-        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
-        note = notes[done - 1] if notes else ""
-        colors.append(
-            PageColor(
-                name=target.name,
-                passage=target.passage,
-                role=target.role,
-                note=note,
-                lab=target.lab,
-                ways=tuple(_way(question, way) for way in _own_first(question, ways)),
-                exact=exact,
-                near=near,
-                apart=tuple(_way(question, way) for way in apart),
-            )
-        )
-        if max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED:
-            missed.append(target.name)
-        if watch:
-            watch(done, len(targets))
+    told = notes or [""] * len(targets)
+    made = each(
+        partial(_ByKit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
+    )
     laid = [Recipe((Step(colorant),)) for colorant in usable]
     return AnswerPage(
         title=title,
@@ -217,10 +198,41 @@ def answer_page(
         paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
         notes=(*marked_invented((), laid), *bench.notes),
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
-        colors=tuple(colors),
+        colors=tuple(color for color, _ in made),
         bound=ABOVE,
-        unreached=tuple(missed),
+        unreached=tuple(color.name for color, missed in made if missed),
     )
+
+
+class _ByKit:
+    """Works out a color's answers for every kit; with each whether hardly any kit comes near."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]) -> None:
+        self.bench, self.asking, self.usable = bench, asking, usable
+
+    def __call__(
+        self, part: tuple[Target, str], watch: Watch | None = None
+    ) -> tuple[PageColor, bool]:
+        if watch is not None:
+            watch(0, 1)
+        target, note = part
+        question = question_of(target, self.bench, self.asking)
+        ways, exact = minimal_ways(question, above=ABOVE)
+        near = _near(question, self.usable)
+        further = question.with_limits(without=frozenset(c.label for c in near))
+        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
+        color = PageColor(
+            name=target.name,
+            passage=target.passage,
+            role=target.role,
+            note=note,
+            lab=target.lab,
+            ways=tuple(_way(question, way) for way in _own_first(question, ways)),
+            exact=exact,
+            near=near,
+            apart=tuple(_way(question, way) for way in apart),
+        )
+        return color, max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:

@@ -6,7 +6,7 @@ from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets, question_of
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
@@ -139,11 +139,8 @@ def check_light(
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     title, targets = _targets(library, request, lambda: at_hand().swatched)
     bench = at_hand()
-    find, matches = Tables(len(targets)).find, []
-    for done, target in enumerate(targets):
-        matches.append(find_match(target, bench, request.asking, watch=None, finder=find))
-        if watch:
-            watch(done + 1, len(targets))
+    matches = find_matches(targets, bench, request.asking, watch)
+    find = Tables(len(targets)).find
     return check_matches(
         library, matches, bench, request.asking, lights=lights, title=title, finder=find
     )

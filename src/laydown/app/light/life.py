@@ -9,8 +9,7 @@ from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_match, find_matches, paper_of_targets
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
@@ -341,13 +340,7 @@ def forecast_life(
         )
     bench = at_hand()
     laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
-    find = Tables(len(targets)).find
-    matched = []
-    for done, target in enumerate(targets):
-        found = find_match(target, bench, request.asking, watch=None, finder=find)
-        matched.append(part_of(found))
-        if watch:
-            watch(done + 1, len(targets))
+    matched = map(part_of, find_matches(targets, bench, request.asking, watch))
     return life_of_parts(library, (*laid, *matched), bench, request, title=title)
 
 
