@@ -129,6 +129,12 @@ class NothingToUndoError(LaydownError):
     slug = "nothing-to-undo"
 
 
+class NothingToRedoError(LaydownError):
+    """Nothing was taken back since the last change."""
+
+    slug = "nothing-to-redo"
+
+
 class NotLetInError(LaydownError):
     """A phone that is not let in at the bench, or a bench that can't be opened to one."""
 
