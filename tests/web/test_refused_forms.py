@@ -162,6 +162,11 @@ FORMS = (
     Wrong("/ranges", "/range/page", {}, "Shorten", {"paper": LONG}),
     Wrong("/find", "/find", {"q": LONG}, "Shorten “What for?”"),
     Wrong("/box?range=Reef", "/box", {}, "Shorten", {"paper": LONG}),
+    Wrong("/grid?range=Reef", "/grid", {}, "Shorten", {"paper": LONG}),
+    Wrong("/lay?range=Reef&recipe=Slate", "/lay", {}, "Shorten", {"paper": LONG}),
+    Wrong("/twins?range=Reef", "/twins", {}, "Shorten", {"paper": LONG}),
+    Wrong("/boxes", "/boxes", {"wanted": LONGER}, "Shorten “Wanted”"),
+    Wrong("/fix", "/fix", {"over": "Kelpp", "wanted": "Kelp"}, "Did you mean"),
     Wrong("/lesson?number=1", "/lesson/gather", {}, "file"),
     Wrong(
         "/lesson/returns?job={returns}",
