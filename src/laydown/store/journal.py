@@ -26,7 +26,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
-from laydown.store import columns, records, stamps, trouble
+from laydown.store import columns, records, server, stamps, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
@@ -59,7 +59,7 @@ def close(session: Session, label: str, when: datetime) -> None:
     if not entries:
         return
     _forget_undone(session)
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
     session.add(change)
     session.flush()
     session.connection().execute(
@@ -87,16 +87,17 @@ def _written(image: Image | str | None) -> str | None:
 
 
 def history(session: Session, *, undone: bool = False) -> tuple[records.Change, ...]:
-    """Return the changes that can be taken back or were, those first that come next."""
+    """Return the changes that can be taken back, or one's own that were; the next one first."""
+    own = (ChangeRow.id < 0) & (ChangeRow.who == server.person(session))
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
         .join(JournalRow, JournalRow.change_id == ChangeRow.id)
-        .where(ChangeRow.id < 0 if undone else ChangeRow.id > 0)
+        .where(own if undone else ChangeRow.id > 0)
         .group_by(ChangeRow.id)
         .order_by(ChangeRow.id.desc())
     )
     return tuple(
-        records.Change(r.id, r.label, r.made, count) for r, count in session.execute(counted)
+        records.Change(r.id, r.label, r.made, count, r.who) for r, count in session.execute(counted)
     )
 
 
@@ -151,8 +152,9 @@ def do_again(session: Session) -> records.Change:
 
 
 def _last(session: Session, such: ColumnElement[bool]) -> ChangeRow | None:
-    latest = select(ChangeRow).where(such).order_by(ChangeRow.id.desc()).limit(1)
-    return session.scalar(latest.with_for_update())
+    """Return the last such change of who is at work."""
+    own = select(ChangeRow).where(such, ChangeRow.who == server.person(session))
+    return session.scalar(own.order_by(ChangeRow.id.desc()).limit(1).with_for_update())
 
 
 def _rows_of(session: Session, change: ChangeRow) -> Sequence[JournalRow]:
@@ -165,11 +167,10 @@ def _renumber(session: Session, row: ChangeRow, rows: Sequence[JournalRow]) -> r
 
     So the last of those below zero is always the one that was undone last.
     """
-    change = records.Change(row.id, row.label, row.made, len(rows))
+    change = records.Change(row.id, row.label, row.made, len(rows), row.who)
     connection = session.connection()
-    connection.execute(
-        insert(TABLE_OF_CHANGES).values(id=-change.id, label=change.label, made=change.when)
-    )
+    kept = {"label": change.label, "made": change.when, "who": change.who}
+    connection.execute(insert(TABLE_OF_CHANGES).values(id=-change.id, **kept))
     moved = update(JournalRow).where(JournalRow.change_id == change.id)
     connection.execute(moved.values(change_id=-change.id))
     connection.execute(delete(ChangeRow).where(ChangeRow.id == change.id))

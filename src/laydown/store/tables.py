@@ -103,6 +103,8 @@ class SwatchRecord(LibraryTable):
     spread: Mapped[float]
     hours: Mapped[float | None] = mapped_column(columns.NumberColumn(0.0, missing=True))
     flags: Mapped[list[str]] = mapped_column(columns.WordsColumn)
+    picture: Mapped[str] = mapped_column(columns.WordColumn(64), default="")
+    shared: Mapped[float] = mapped_column(default=0.0)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
@@ -230,6 +232,7 @@ class ChangeRow(LibraryTable):
     id: Mapped[int] = mapped_column(columns.WholeColumn(-columns.MOST_WHOLE), primary_key=True)
     label: Mapped[str] = mapped_column(columns.WordColumn(500))
     made: Mapped[datetime]
+    who: Mapped[str] = mapped_column(columns.WordColumn(100))
 
 
 class JournalRow(LibraryTable):
@@ -275,6 +278,7 @@ class JobRow(LibraryTable):
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    bench: Mapped[int] = mapped_column(columns.WholeColumn())
 
 
 class JobTextRow(LibraryTable):

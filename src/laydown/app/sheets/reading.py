@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
 
@@ -224,7 +225,7 @@ def _read_page(
         page=page + 1,
         missing=tuple(PLACE_NAMES[place] for place in found.missing),
         accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile else "none",
+        profile=profile.name if photograph.profile or photograph.raw else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
         notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
@@ -307,6 +308,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
 
 def profile_of(photograph: Photograph) -> Profile:
     """Return a picture's own profile, or the usual one."""
+    if photograph.raw:
+        return replace(usual_profile(), name="the raw file's own matrices", raw=True)
     if not photograph.profile:
         return usual_profile()
     return read_profile(photograph.profile, source=photograph.source)
@@ -486,6 +489,8 @@ class ReadSheet:
     """Which page it is, where marks are too damaged to tell; page from 1."""
     keep: bool = True
     """False only shows what would be read."""
+    by_known: bool = True
+    """Whether cells of known color may tell the camera: not where they are what is tried."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -591,7 +596,7 @@ def _read_picture(
             photograph,
             one,
             find=lambda number: _sheet(library, number),
-            known=lambda sheet: _known(library, sheet),
+            known=lambda sheet: _known(library, sheet, colors=request.by_known),
             way=request.way,
             grays=request.grays,
             number=number,
@@ -603,8 +608,10 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
-    """Return the paper, and the colors of cells that are known before, by number.
+def _known(
+    library: Library, sheet: Sheet, *, colors: bool
+) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and if asked the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -613,7 +620,7 @@ def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownCol
         found = known_colors(
             work,
             sheet.paper,
-            [cell.recipe for cell in sheet.cells],
+            [cell.recipe for cell in sheet.cells] if colors else (),
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
     return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
@@ -743,7 +750,8 @@ def _store(
         )
         taken = [cell for cell in own if cell.taken]
         worst = max(accuracies, key=lambda accuracy: accuracy.mean)
-        colored = [_swatch(sheet, cell, worst) for cell in taken if cell.recipe.steps]
+        picture = picture_of(request.files, number)
+        colored = [_swatch(sheet, cell, worst, picture) for cell in taken if cell.recipe.steps]
         assumed = any(page.assumed for page in pages if page.sheet == number)
         work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
@@ -758,7 +766,15 @@ def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
     return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
 
 
-def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
+def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
+    """Return what the colors of one sheet in some pictures are known by as read together."""
+    digest = sha256(str(number).encode())
+    for file in files:
+        digest.update(file.content)
+    return digest.hexdigest()
+
+
+def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> Swatch:
     return Swatch(
         sheet.paper,
         cell.recipe,
@@ -766,6 +782,8 @@ def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
         Basis.XYZ,
         spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
+        picture=picture,
+        shared=accuracy.shared_nearby,
     )
 
 

@@ -30,6 +30,19 @@ if (document.querySelector("#job #onward")) {
 }
 document.addEventListener("htmx:after:swap", goOnward);
 
+// A file that is dropped anywhere on the page is chosen in the field that asks for one.
+
+const wanting = document.querySelector("[data-dropped]");
+if (wanting) {
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => {
+    event.preventDefault();
+    wanting.files = event.dataTransfer.files;
+    wanting.scrollIntoView();
+    wanting.focus();
+  });
+}
+
 // The paper follows the kit or the range that is chosen, for most of each was swatched on one, until
 // a person chooses the paper. It is set before the form asks.
 
