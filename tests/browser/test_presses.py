@@ -112,3 +112,5 @@ def test_the_jobs_of_a_day_take_few_presses(bench: Any, visit: Any) -> None:
     patches = page.locator(".chips a")
     patches.filter(has_text="Hedge").first.drag_to(patches.filter(has_text="Honeycomb").first)
     expect(page.get_by_role("heading", level=1)).to_contain_text(", then 1 coat Hedge")
+    visit.check()
+    visit.photograph("what-if")
