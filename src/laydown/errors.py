@@ -139,6 +139,12 @@ class CrewError(LaydownError):
     slug = "crew"
 
 
+class NothingToRedoError(LaydownError):
+    """Nothing was taken back since the last change."""
+
+    slug = "nothing-to-redo"
+
+
 class NotLetInError(LaydownError):
     """A phone that is not let in at the bench, or a bench that can't be opened to one."""
 

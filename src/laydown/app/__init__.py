@@ -7,7 +7,7 @@ ROOMS = {
         "create_kit list_kits show_kit own_colorants disown_colorants remove_kit check_names "
         "lay_out_box"
     ),
-    "sheets.printing": "begin_kit print_sheet list_sheets show_sheet",
+    "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range compare_ranges",
     "matches.colors": "match_color",
     "light.checking": "check_light",
@@ -33,7 +33,10 @@ ROOMS = {
     ),
     "light.windows": "add_window_test forget_window_test",
     "light.life": "forecast_life",
-    "library": "show_library back_up_library copy_library restore_library undo_change list_history",
+    "library": (
+        "show_library back_up_library copy_library restore_library undo_change redo_change "
+        "list_history"
+    ),
     "demo.adding": "add_demo remove_demo",
     "sheets.reading": "read_sheet",
     "sheets.cards": "read_card",

@@ -92,7 +92,7 @@ def list_history(library: Library) -> tuple[Change, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What was taken back, and how many changes before it can still be."""
+    """What was taken back or done again, and how many changes more can be."""
 
     label: str
     when: datetime
@@ -103,6 +103,12 @@ def undo_change(library: Library) -> Undone:
     """Take back the latest command that changed something, as a whole."""
     change = library.undo()
     return Undone(change.label, change.when, len(library.history()))
+
+
+def redo_change(library: Library) -> Undone:
+    """Do again, as a whole, the command that was taken back last."""
+    change = library.redo()
+    return Undone(change.label, change.when, len(library.history(undone=True)))
 
 
 __all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]

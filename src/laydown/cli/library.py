@@ -103,6 +103,12 @@ def _undone(change: "Undone") -> str:
     return f"Taken back: {change.label}.\n{counted(change.left, 'change')} before it can be, too."
 
 
+@library.verb("redo", tasks=["redo_change"], example="laydown library redo")
+def redo() -> None:
+    """Do again what was taken back last, until something else is changed."""
+    console.show(console.ask(), lambda change: f"Done again: {change.label}.")
+
+
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""

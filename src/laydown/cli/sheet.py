@@ -198,6 +198,13 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
+@sheet.verb("remove", tasks=["remove_sheet"], example="laydown sheet remove 12")
+@click.argument("number", type=click.IntRange(1))
+def remove(number: int) -> None:
+    """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
+    console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
+
+
 @sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options

@@ -130,10 +130,10 @@ class Library:
         with suppress(LookOnlyError), self.work("keep a fit") as work:
             work.keep_fit(key, payload)
 
-    def history(self) -> tuple[Change, ...]:
-        """Return the commands that can be taken back, latest first."""
+    def history(self, *, undone: bool = False) -> tuple[Change, ...]:
+        """Return the commands that can be taken back or were, those first that come next."""
         with self._session(reads_only=True) as session:
-            return journal.history(session)
+            return journal.history(session, undone=undone)
 
     def undo(self) -> Change:
         """Take back the latest command as a whole and return it.
@@ -145,6 +145,17 @@ class Library:
         """
         with self._session() as session, session.begin():
             return journal.take_back(session)
+
+    def redo(self) -> Change:
+        """Do again, as a whole, the command that was taken back last, and return it.
+
+        Raises
+        ------
+        NothingToRedoError
+            When none was taken back since the last change.
+        """
+        with self._session() as session, session.begin():
+            return journal.do_again(session)
 
     def backup(self, path: Path) -> Path:
         """Write the whole library, as it is now, to a new file; return its path.

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
@@ -136,6 +136,12 @@ class Sheets(Shelf):
         for sheet, cell in self.session.execute(rows.where(CellReadingRow.accepted).distinct()):
             found.setdefault(sheet, set()).add(cell)
         return found
+
+    def remove(self, number: int) -> None:
+        """Remove a sheet that nothing was taken from, and what was read of it in vain."""
+        self.get(number)
+        for table, of in ((CellReadingRow, CellReadingRow.sheet_id), (SheetRow, SheetRow.id)):
+            self.session.execute(delete(table).where(of == number))
 
     def get(self, number: int) -> Sheet:
         """Return a sheet.

@@ -225,11 +225,11 @@ class FitRow(LibraryTable):
 
 
 class ChangeRow(LibraryTable):
-    """One command that changed the library."""
+    """One command that changed the library; one that was undone has its number below zero."""
 
     __tablename__ = "changes"
 
-    id: Mapped[int] = mapped_column(primary_key=True)
+    id: Mapped[int] = mapped_column(columns.WholeColumn(-columns.MOST_WHOLE), primary_key=True)
     label: Mapped[str] = mapped_column(columns.WordColumn(500))
     made: Mapped[datetime]
     who: Mapped[str] = mapped_column(columns.WordColumn(100))
@@ -242,7 +242,9 @@ class JournalRow(LibraryTable):
     __table_args__ = (Index("journal_by_change", "change_id", "position", unique=True),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"))
+    change_id: Mapped[int] = mapped_column(
+        columns.WholeColumn(-columns.MOST_WHOLE), ForeignKey("changes.id")
+    )
     position: Mapped[int]
     table_name: Mapped[str] = mapped_column(columns.WordColumn(50))
     before: Mapped[dict[str, Any] | None] = mapped_column(columns.ImageColumn)

@@ -5,6 +5,8 @@ PLACES = (
         "My box",
         "/box",
         (
+            ("Each over each", "/grid"),
+            ("Twins", "/twins"),
             ("Boxes", "/kits"),
             ("Sets", "/ranges"),
             ("Papers", "/papers"),
@@ -17,6 +19,9 @@ PLACES = (
         "/color",
         (
             ("What it makes", "/over"),
+            ("What if", "/lay"),
+            ("Fix it", "/fix"),
+            ("Box by box", "/boxes"),
             ("Shadow and light", "/partners"),
             ("Between two", "/gradient"),
             ("Shading runs", "/runs"),

@@ -23,7 +23,13 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf
-from laydown.errors import AmbiguousNameError, BadRecipeError, NotMeasuredError, UnknownNameError
+from laydown.errors import (
+    AmbiguousNameError,
+    BadRecipeError,
+    LibraryError,
+    NotMeasuredError,
+    UnknownNameError,
+)
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
@@ -490,6 +496,26 @@ def show_sheet(library: Library, number: int) -> SheetShown:
             for cell in sheet.cells
         ),
     )
+
+
+def remove_sheet(library: Library, number: int) -> int:
+    """Remove a sheet that was printed by mistake, and return its number.
+
+    Raises
+    ------
+    UnknownNameError
+        Where this library never printed it.
+    LibraryError
+        Where swatches were taken from it: these know their sheet by its number.
+    """
+    with library.work(f"remove the sheet {number}") as work:
+        if work.sheets.taken().get(number):
+            raise LibraryError(
+                f"Sheet {number} stays: swatches were taken from it.",
+                hint="Remove the swatches, if they are wrong.",
+            )
+        work.sheets.remove(number)
+    return number
 
 
 def _color(stored: StoredReading | None) -> ColorInWords | None:

@@ -3,6 +3,7 @@
 from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
+from laydown.web.pages.laying import router as laying
 from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.library import router as library
 from laydown.web.pages.light import router as light
@@ -24,6 +25,7 @@ PAGES = (
     answer_pages,
     light,
     runs,
+    laying,
     buying,
     notebook,
     pictures,

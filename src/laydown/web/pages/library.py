@@ -14,6 +14,7 @@ from laydown.app.library import (
     Undone,
     library_copied,
     list_history,
+    redo_change,
     restore_sent,
     undo_change,
 )
@@ -37,7 +38,12 @@ from laydown.web.rendering import render
 router = APIRouter()
 
 
-@shows(router, "/history", "history.html.j2", under="changes")
+def undone(library: AtLibrary) -> Change | None:
+    """Return the change that redo does next; None where none was undone."""
+    return next(iter(library.history(undone=True)), None)
+
+
+@shows(router, "/history", "history.html.j2", beside=undone, under="changes")
 def history(library: AtLibrary) -> tuple[Change, ...]:
     """List the changes that can be taken back."""
     return list_history(library)
@@ -52,6 +58,17 @@ def history(library: AtLibrary) -> tuple[Change, ...]:
 def undo(library: AtLibrary) -> Undone:
     """Take back the latest change as a whole."""
     return undo_change(library)
+
+
+@changes(
+    router,
+    "/history/redo",
+    leads_to=lambda _: "/history",
+    says=lambda redone: f"Done again: {redone.label}.",
+)
+def redo(library: AtLibrary) -> Undone:
+    """Do again the change that was taken back last."""
+    return redo_change(library)
 
 
 @router.get("/backup", response_class=Response)

@@ -22,6 +22,7 @@ from laydown.app.sheets.printing import (
     find_sheet,
     list_sheets,
     print_sheet,
+    remove_sheet,
     show_sheet,
 )
 from laydown.app.sheets.reading import ReadSheet, SheetRead
@@ -102,6 +103,18 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
     """Hand a sheet over as PDF, to be printed at its true size."""
     found = find_sheet(library, number)
     return file_of(draw_sheet(library, found), f"{found.title} {number}.pdf")
+
+
+@changes(
+    router,
+    "/sheet/remove",
+    leads_to=lambda _: "/sheets",
+    says=lambda number: f"Sheet {number} is gone.",
+    under="number",
+)
+def remove_printed(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> int:
+    """Remove a sheet that was printed by mistake."""
+    return remove_sheet(library, number)
 
 
 @changes(

@@ -59,3 +59,19 @@ document.addEventListener(
   },
   { capture: true },
 );
+
+// One patch dragged onto another is laid over it.
+
+const touched = (address) => new URL(address, location.href).searchParams.get("wanted");
+const patchUnder = ({ target }) => target.closest?.('a.touch[href^="/color?wanted="]');
+
+document.addEventListener("dragover", (event) => patchUnder(event) && event.preventDefault());
+document.addEventListener("drop", (event) => {
+  const below = patchUnder(event);
+  const dragged = event.dataTransfer.getData("text/uri-list");
+  if (below && dragged.startsWith(`${location.origin}/color?`) && dragged !== below.href) {
+    event.preventDefault();
+    const recipe = `${touched(below.href)}; ${touched(dragged)}`;
+    location.assign(`/lay?${new URLSearchParams({ recipe })}`);
+  }
+});
