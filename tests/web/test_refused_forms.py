@@ -199,7 +199,9 @@ FORMS = (
         {"from": "range:Reef", "coats": "2", "without": LONG},
         "Shorten “Leave out”",
     ),
-    Wrong("/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With the colorant”"),
+    Wrong(
+        "/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With this one in it”"
+    ),
     Wrong(
         "/ranges",
         "/ranges/compare",

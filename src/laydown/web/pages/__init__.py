@@ -3,6 +3,7 @@
 from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
+from laydown.web.pages.guide import router as guide
 from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.library import router as library
 from laydown.web.pages.light import router as light
@@ -28,5 +29,6 @@ PAGES = (
     notebook,
     pictures,
     library,
+    guide,
 )
 """Every page of the bench."""

@@ -46,3 +46,19 @@ document.addEventListener(
   },
   { capture: true },
 );
+
+// A picture that is dropped on a page or pasted comes into the field that takes pictures there.
+
+const taking = document.querySelector("input[type=file][data-takes]");
+
+function take(event, { files }) {
+  if (!files.length) return;
+  event.preventDefault();
+  taking.files = files;
+}
+
+if (taking) {
+  document.addEventListener("paste", (event) => take(event, event.clipboardData));
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => take(event, event.dataTransfer));
+}
