@@ -44,11 +44,11 @@ def bench(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SuppliesAtHand]:
 
 @pytest.fixture(scope="module")
 def pairs(bench: SuppliesAtHand) -> list[Pair]:
-    """Match twenty of the teacher's markers, each four ways; return the matches' true spectra."""
+    """Match each of the teacher's 60 markers, each four ways; return the matches' true spectra."""
     asking = Asking(Supplies(ranges=("Orchard",), paper=CLASS_PAPER), steps=2, coats=2)
     made: list[Pair] = []
     rows = [row for row in read_rows("truth_dyes.csv") if row["range"] == "Estuary"]
-    for row in rows[::3]:
+    for row in rows:
         color = Recipe((Step(Colorant(row["color"], "Estuary")),))
         spectrum = truths(demo_bench(), [color])[0]
         target = Target(
@@ -63,10 +63,7 @@ def pairs(bench: SuppliesAtHand) -> list[Pair]:
 def test_regions_hold_what_they_say_under_every_light(
     bench: SuppliesAtHand, pairs: list[Pair]
 ) -> None:
-    """Of true colors under each light 70 to 93 in 100 lie in the regions meant for 80.
-
-    Of 80 recipes, so that three in 100 more than 90 are within chance.
-    """
+    """Of true colors under each light 70 to 90 in 100 lie in the regions meant for 80."""
     for light in (find_light(DAY), *USUAL):
         held = []
         for _, recipe, truth in pairs:
@@ -77,7 +74,7 @@ def test_regions_hold_what_they_say_under_every_light(
             off = see(truth) - see(reflectance(bench.whole, recipe))
             covariance = leeway(bench.whole, recipe).covariance(see)
             held.append(float(off @ np.linalg.solve(covariance, off)) <= CHI_SQUARE_80)
-        assert 0.7 <= float(np.mean(held)) <= 0.93, light.name
+        assert 0.7 <= float(np.mean(held)) <= 0.9, light.name
 
 
 def test_ranges_of_the_index_hold_what_they_say(bench: SuppliesAtHand, pairs: list[Pair]) -> None:

@@ -56,7 +56,7 @@ def test_a_first_visit_gets_somewhere(visit: Any) -> None:
     page.get_by_label("Leave it out: I color it again").nth(1).check()
     page.get_by_role("button", name="Keep these").click()
     expect(page.get_by_role("heading", name="What was kept")).to_be_visible()
-    expect(page.get_by_role("status").first).to_contain_text("11 cells were taken over")
+    expect(page.get_by_role("status").first).to_contain_text("23 cells were taken over")
     visit.check()
     visit.photograph("visit-kept")
     expect(page.get_by_label("Wanted")).to_have_value("#c8a050")

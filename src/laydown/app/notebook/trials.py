@@ -434,13 +434,14 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
         raise BadRecipeError(
             "A sheet says recipes and colors by itself.", hint="Give the pictures alone."
         )
-    read = read_sheet(library, ReadSheet(request.pictures, accept_rough=True, keep=False))
+    shown = ReadSheet(request.pictures, accept_rough=True, keep=False, by_known=False)
+    read = read_sheet(library, shown)
     with library.look() as work:
         papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
     worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
-    shown = b"".join(file.content for file in request.pictures)
+    content = b"".join(file.content for file in request.pictures)
     tried = tuple(
-        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, shown)
+        _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, content)
         for cell in read.cells
         if cell.taken and cell.recipe.steps
     )

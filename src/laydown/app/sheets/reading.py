@@ -486,6 +486,8 @@ class ReadSheet:
     """Which page it is, where marks are too damaged to tell; page from 1."""
     keep: bool = True
     """False only shows what would be read."""
+    by_known: bool = True
+    """Whether cells of known color may tell the camera: not where they are what is tried."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -591,7 +593,7 @@ def _read_picture(
             photograph,
             one,
             find=lambda number: _sheet(library, number),
-            known=lambda sheet: _known(library, sheet),
+            known=lambda sheet: _known(library, sheet, colors=request.by_known),
             way=request.way,
             grays=request.grays,
             number=number,
@@ -603,8 +605,10 @@ def _sheet(library: Library, number: int) -> Sheet:
         return work.sheets.get(number)
 
 
-def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownColor]]:
-    """Return the paper, and the colors of cells that are known before, by number.
+def _known(
+    library: Library, sheet: Sheet, *, colors: bool
+) -> tuple[Paper, Mapping[int, KnownColor]]:
+    """Return the paper, and if asked the colors of cells that are known before, by number.
 
     Anchors are laid to tell how a paper differs: what another paper shows is no measure of them.
     """
@@ -613,7 +617,7 @@ def _known(library: Library, sheet: Sheet) -> tuple[Paper, Mapping[int, KnownCol
         found = known_colors(
             work,
             sheet.paper,
-            [cell.recipe for cell in sheet.cells],
+            [cell.recipe for cell in sheet.cells] if colors else (),
             carried=sheet.kind is not SheetKind.ANCHORS,
         )
     return paper, {c.number: found[c.recipe] for c in sheet.cells if c.recipe in found}
