@@ -123,6 +123,10 @@ class LibraryError(LaydownError):
     slug = "library"
 
 
+class LookOnlyError(LibraryError):
+    """A change that whoever asks for it may not make: they may only look at that library."""
+
+
 class NothingToUndoError(LaydownError):
     """There is no change left to take back."""
 

@@ -115,7 +115,7 @@ def test_what_to_buy_is_chosen_by_keyboard(bay: Any, visit: Any) -> None:
     visit.photograph("choosing")
     page.get_by_label("How many, at most").press("Enter")
     expect(page.get_by_role("heading", name="To buy").first).to_be_visible()
-    expect(page.locator("#group-1")).to_contain_text("Proven")
+    expect(page.locator("#group-1")).to_contain_text("No other choice does better")
     expect(page.locator("#group-1")).to_contain_text("With nothing bought")
     visit.check()
     visit.photograph("chosen")

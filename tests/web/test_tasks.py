@@ -34,7 +34,11 @@ def imported(module: Path) -> Iterator[FunctionType]:
 
 
 # a page asks for the parts of these, which the task puts together
-IN_PARTS = {"draw_plan": "with_numbers", "show_plan": "plan_in_words"}
+IN_PARTS = {
+    "draw_plan": "with_numbers",
+    "show_plan": "plan_in_words",
+    "copy_library": "library_copied",
+}
 
 
 @pytest.fixture(scope="module")

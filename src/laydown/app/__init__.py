@@ -33,7 +33,7 @@ ROOMS = {
     ),
     "light.windows": "add_window_test forget_window_test",
     "light.life": "forecast_life",
-    "library": "show_library back_up_library restore_library undo_change list_history",
+    "library": "show_library back_up_library copy_library restore_library undo_change list_history",
     "demo.adding": "add_demo remove_demo",
     "sheets.reading": "read_sheet",
     "sheets.cards": "read_card",

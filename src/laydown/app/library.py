@@ -16,6 +16,11 @@ def back_up_library(library: Library, path: Path) -> Path:
     return library.backup(path)
 
 
+def copy_library(library: Library, location: str) -> str:
+    """Copy the library as it is now to a new file or an empty database; return how it is called."""
+    return library.copy_to(location)
+
+
 def library_copied(library: Library) -> bytes:
     """Return a copy of the library as it is now, as a file holds it."""
     with passing_folder() as folder:

@@ -316,6 +316,24 @@ def give_page(made: "PageMade") -> None:
     )
 
 
+def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give the options of the square codes on a page that answers."""
+    address = click.option(
+        "--address",
+        metavar="URL",
+        default="",
+        help="Where the page will stand on the web: it then has a square code that opens it.",
+    )
+    ticked = named_option(
+        "kit",
+        "--ticked",
+        many=True,
+        help="With --address, a code that opens the page with what is in this kit ticked; may be"
+        " given several times.",
+    )
+    return address(ticked(command))
+
+
 page_option = click.option(
     "--page",
     type=click.Choice(("A4", "Letter"), case_sensitive=False),

@@ -288,7 +288,8 @@ def pack(file: str, page: str) -> None:
 )
 @click.argument("file")
 @asking.asking_options
-def page_that_answers(file: str) -> None:
+@asking.code_options
+def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     """Make one page for students of the lesson FILE that answers for just what each of them owns.
 
     A student opens it in any browser, without a network, ticks what they own of each --range, and
@@ -299,7 +300,12 @@ def page_that_answers(file: str) -> None:
     asking.tell_of_compiling()
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     made = console.ask(
-        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
+        file=content,
+        source=console.source_of(file),
+        asking=asking.asked(),
+        address=address,
+        ticked=ticked,
+        progress="matching",
     )
     asking.give_page(made)
 

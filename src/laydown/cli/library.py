@@ -42,6 +42,21 @@ def backup(file: Path) -> None:
     console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
+@library.verb(
+    "copy",
+    tasks=["copy_library"],
+    example="laydown library copy postgresql://teacher@school/colors",
+)
+@click.argument("to")
+def copy(to: str) -> None:
+    """Copy the whole library to another place: a new file, or an empty database on a server.
+
+    From a server, too: give its address with --db, and the path of a new file.
+    """
+    made = console.ask(to)
+    console.show(made, lambda place: f"The library is copied to {place}.", under="location")
+
+
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
@@ -96,5 +111,9 @@ def history() -> None:
 
 
 def _changes(changes: "Sequence[Change]") -> str:
-    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in changes]
-    return columns(["when", "what", "rows"], rows)
+    people = ["who"] if any(c.who for c in changes) else []
+    rows = [
+        [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows]
+        for c in changes
+    ]
+    return columns(["when", *people, "what", "rows"], rows)

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Table, and_, delete, event, func, insert, sel
 from sqlalchemy.orm import Mapper, Session, object_session
 
 from laydown.errors import LibraryError, NothingToUndoError
-from laydown.store import columns, records, stamps, trouble
+from laydown.store import columns, records, server, stamps, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
@@ -45,7 +45,7 @@ def close(session: Session, label: str, when: datetime) -> None:
     entries: list[tuple[str, Image | None, Image | str | None]] = session.info[_JOURNAL]
     if not entries:
         return
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
     session.add(change)
     session.flush()
     session.connection().execute(
@@ -81,7 +81,7 @@ def history(session: Session) -> tuple[records.Change, ...]:
         .order_by(ChangeRow.id.desc())
     )
     return tuple(
-        records.Change(r.id, r.label, r.made, count) for r, count in session.execute(counted)
+        records.Change(r.id, r.label, r.made, count, r.who) for r, count in session.execute(counted)
     )
 
 
@@ -96,7 +96,11 @@ def take_back(session: Session) -> records.Change:
         When a row is no longer as the change left it.
     """
     latest = session.scalar(
-        select(ChangeRow).order_by(ChangeRow.id.desc()).limit(1).with_for_update()
+        select(ChangeRow)
+        .where(ChangeRow.who == server.person(session))
+        .order_by(ChangeRow.id.desc())
+        .limit(1)
+        .with_for_update()
     )
     if latest is None:
         raise NothingToUndoError("There is no change left to take back.")
@@ -118,7 +122,7 @@ def take_back(session: Session) -> records.Change:
             continue
         for one in written:
             _reverse(session.connection(), *one)
-    change = records.Change(latest.id, latest.label, latest.made, len(rows))
+    change = records.Change(latest.id, latest.label, latest.made, len(rows), latest.who)
     session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
     session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
     return change

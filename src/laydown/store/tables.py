@@ -230,6 +230,7 @@ class ChangeRow(LibraryTable):
     id: Mapped[int] = mapped_column(primary_key=True)
     label: Mapped[str] = mapped_column(columns.WordColumn(500))
     made: Mapped[datetime]
+    who: Mapped[str] = mapped_column(columns.WordColumn(100))
 
 
 class JournalRow(LibraryTable):
@@ -273,6 +274,7 @@ class JobRow(LibraryTable):
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    bench: Mapped[int] = mapped_column(columns.WholeColumn())
 
 
 class JobTextRow(LibraryTable):

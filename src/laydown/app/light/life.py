@@ -22,7 +22,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
     Life,
     dose_words,
@@ -494,7 +494,7 @@ def _told(part: PicturePart, life: Life, wall: Wall) -> PartLife:
 
 
 BESIDE = (
-    "“Just noticeable” is what one sees with a fresh piece held beside it; “clear” is twice that."
+    "“Just noticeable” is what you see with a fresh piece held beside it; “clear” is twice that."
 )
 FEWEST_LINES, MOST_LINES = 2, 40
 """A plot of fewer ranges says nothing, and one of more is no page."""
@@ -519,8 +519,9 @@ def light_words(exposure: Exposure) -> str:
 
 def part_name(part: PartLife | Swap) -> str:
     """Return what to call a part: its place in the picture, then its color."""
-    place = " ".join(word for word in (part.passage, part.role) if word)
-    return f"{place}: {part.name}" if place else part.name
+    place = ", ".join(word for word in (part.passage, part.role) if word)
+    name = name_words(part.name)
+    return f"{place}: {name}" if place else name
 
 
 def life_report(found: LifeForecast) -> Report:
