@@ -30,6 +30,22 @@ if (document.querySelector("#job #onward")) {
 }
 document.addEventListener("htmx:after:swap", goOnward);
 
+// A picture that is dropped on a page or pasted comes into the field that takes pictures there.
+
+const taking = document.querySelector("input[type=file][data-takes]");
+
+function take(event, { files }) {
+  if (!files.length) return;
+  event.preventDefault();
+  taking.files = files;
+}
+
+if (taking) {
+  document.addEventListener("paste", (event) => take(event, event.clipboardData));
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => take(event, event.dataTransfer));
+}
+
 // The paper follows the kit or the range that is chosen, for most of each was swatched on one, until
 // a person chooses the paper. It is set before the form asks.
 
@@ -46,19 +62,3 @@ document.addEventListener(
   },
   { capture: true },
 );
-
-// A picture that is dropped on a page or pasted comes into the field that takes pictures there.
-
-const taking = document.querySelector("input[type=file][data-takes]");
-
-function take(event, { files }) {
-  if (!files.length) return;
-  event.preventDefault();
-  taking.files = files;
-}
-
-if (taking) {
-  document.addEventListener("paste", (event) => take(event, event.clipboardData));
-  document.addEventListener("dragover", (event) => event.preventDefault());
-  document.addEventListener("drop", (event) => take(event, event.dataTransfer));
-}
