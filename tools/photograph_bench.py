@@ -204,6 +204,7 @@ def prepare(context: BrowserContext, address: str) -> None:
     for path, fields in (
         ("/demo", {}),
         ("/lesson/from-demo", {}),
+        ("/sheets", {"kind": "kit", "kit": "demo student", "paper": "Heron laid"}),
         ("/notebook", {"recipe": "Honeycomb*2", "kit": "demo student", "paper": "Gannet smooth",
                        "wanted": "#c8a050", "color": "lab:70,8,50"}),
     ):  # fmt: skip
@@ -216,7 +217,7 @@ def path_of(context: BrowserContext, address: str, name: str) -> str:
     """Return where a page is, once the long work that it shows is done."""
     if name == "a-sheet":  # its number is known once it is printed
         sheets = context.request.get(f"{address}/sheets.json").json()["sheets"]
-        return f"/sheet?number={sheets[0]['sheet']['number']}"
+        return f"/sheet?number={sheets[0]['number']}"
     listed = PAGES | UNLISTED
     if name in listed:
         return listed[name]
