@@ -12,6 +12,7 @@ from click.testing import CliRunner, Result
 from laydown.cli.main import door
 from laydown.demo.files import LESSON_FILE, lesson
 from laydown.documents.files.plans import read_plan
+from laydown.imaging.camera import MEAN, usual_error
 
 pytestmark = pytest.mark.long
 
@@ -44,7 +45,9 @@ def test_the_demo_goes_from_files_to_charts(demo: tuple[Result, Path]) -> None:
 
 
 def test_the_demo_goes_on_from_a_photographed_sheet(demo: tuple[Result, Path]) -> None:
-    """A sheet is printed, colored in, photographed and read, and the lesson converted from it."""
+    """A sheet is printed, colored in, photographed and read, and the lesson converted from it; how
+    far off its colors are is what the reading says, within the bounds that real photographs set.
+    """
     told, place = demo
     for name, begins in (
         ("sheet.pdf", b"%PDF"),
@@ -56,7 +59,13 @@ def test_the_demo_goes_on_from_a_photographed_sheet(demo: tuple[Result, Path]) -
     said = re.search(r"(\d+) of (\d+) cells were taken over, ([\d.]+) off on the", told.stdout)
     assert said is not None
     assert int(said[1]) > 0.95 * int(said[2])
-    assert float(said[3]) < 2.5
+    stated = re.search(r"the reading said ([\d.]+)", told.stdout)
+    assert stated is not None
+    # By what real photographs are developed like, 24 patches tell this invented camera, which
+    # develops nothing, less well than a bare matrix would (1.1): real ones are told better (2.9
+    # against 4.1). So the bound is not a figure but the statement, and what is usual.
+    assert 0.7 < float(stated[1]) / float(said[3]) < 1.5
+    assert float(said[3]) < MEAN * usual_error(24)
 
 
 def test_the_demo_hangs_its_lesson_on_a_wall(demo: tuple[Result, Path]) -> None:

@@ -22,6 +22,7 @@ SILENT = {
     "demo": "is the whole job, which is judged against the simulated truth",
     "library add-demo": "is what all of this begins with",
     "trial print": "prints; its JSON tells only how many bytes",
+    "open": "opens the bench, too",
     "serve": "opens the bench and answers when it closes",
 }
 """Commands that need no gold file, and why."""

@@ -106,6 +106,21 @@ def test_what_went_wrong_is_mended_without_sending_the_picture_again(
     assert over(visit, again)["state"] == "done"
 
 
+def test_grays_in_the_picture_tell_the_camera(visit: TestClient, picture: bytes) -> None:
+    """A card is read by the grays that a person names in its picture; the form keeps them, and one
+    that lies outside is told in a sentence.
+    """
+    named = "value:9.2@850,350; value:9.2@30,350"
+    job = sent(visit, picture, grays=named)
+    assert over(visit, job)["state"] == "done"
+    told = visit.get(f"/card/reading.json?job={job}").json()["accuracy"]
+    assert told["conversion"] == "cells of known color"
+    assert told["basis"].startswith("2 grays beside the sheet")
+    assert f'name="grays" value="{named}"' in visit.get(f"/card?job={job}").text
+    failed = over(visit, sent(visit, picture, grays="gray@950,350"))
+    assert "outside the picture" in failed["message"]
+
+
 @pytest.mark.parametrize(
     ("x", "y"),
     [

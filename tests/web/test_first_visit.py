@@ -132,6 +132,17 @@ def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
     assert 'href="/paper?name=Tern%20rough#bare"' in page
 
 
+def test_grays_named_in_a_photograph_of_a_sheet_are_looked_for(
+    visit: TestClient, library: Library, begun: int
+) -> None:
+    """One that lies outside the picture is told in a sentence, so the field has come through."""
+    printed = visit.get(f"/sheet/file?number={begun}").content
+    sent = [("files", ("photo.jpg", photograph_of(library, begun, printed)))]
+    named = {"grays": "gray@50%,50%; gray@101%,50%"}
+    read = visit.post("/sheet/read.json", data=named, files=sent).json()
+    assert "outside the picture" in ended(visit, read["id"])["message"]
+
+
 def test_a_photograph_whose_paper_looks_tinted_is_taken_only_when_one_says_so(
     visit: TestClient, library: Library, begun: int
 ) -> None:

@@ -77,7 +77,7 @@ def test_a_lesson_that_is_kept_is_found_at_both_doors(teacher: Teacher) -> None:
     assert shown == teacher.does("show", str(teacher.file), "--json")
     file = teacher.bench.get("/lesson/file?number=1")
     assert file.content == teacher.file.read_bytes()
-    assert 'filename="bank.txt"' in file.headers["content-disposition"]
+    assert 'filename="bank.lesson.txt"' in file.headers["content-disposition"]
 
 
 def test_a_lesson_shows_passages_roles_notes_and_how_it_is_known(teacher: Teacher) -> None:

@@ -155,7 +155,7 @@ def test_a_lesson_is_that_of_the_command_line(
     """The lesson file has the plan's colors, under the title that was given."""
     change(shoal, number, 0, do="passage", regions="1 2", passage="sky")
     made = shoal.get(f"/picture/lesson?number={number}&title=Sky+%26+sea")
-    assert 'filename="Sky-sea.txt"' in made.headers["content-disposition"]
+    assert 'filename="Sky-sea.lesson.txt"' in made.headers["content-disposition"]
     place = tmp_path / "stripes.plan"
     place.write_bytes(shoal.get(f"/picture/file?number={number}").content)
     told = CliRunner().invoke(door, ["picture", "lesson", str(place), "--title", "Sky & sea", "-q"])

@@ -331,7 +331,8 @@ def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
         help="With --address, a code that opens the page with what is in this kit ticked; may be"
         " given several times.",
     )
-    return address(ticked(command))
+    both: Callable[..., Any] = address(ticked(command))
+    return both
 
 
 page_option = click.option(

@@ -242,7 +242,7 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
     LibraryError
         Where the library named is not there.
     """
-    from laydown.app.library import library_is_there, open_named, open_to_mend
+    from laydown.app.library import library_is_there, open_named, open_to_mend, update_words
 
     named = commands.settings().library
     if named and not library_is_there(named):
@@ -250,6 +250,8 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
             _refuse(named)
         say(f"A new library is made: {named}")
     library = open_to_mend(named) if to_mend else open_named(named)
+    if updated := update_words(library):
+        say(updated)
     try:
         yield library
     finally:

@@ -119,9 +119,9 @@ def _sheet(done: "DemoDone") -> list[str]:
     return [
         "A student without an instrument colored a printed sheet in and photographed it:",
         f"{sheet.taken} of {sheet.cells} cells were taken over, {sheet.read_off:.1f} off on the",
-        f"mean; the lesson from those is off by {missed.mean:.1f} on the mean and",
-        f"{missed.largest:.1f} at most; {missed.inside} of {missed.recipes} truths lie where 80 in",
-        "100 should.",
+        f"mean (the reading said {sheet.said_off:.1f}); the lesson from those is off by",
+        f"{missed.mean:.1f} on the mean and {missed.largest:.1f} at most;",
+        f"{missed.inside} of {missed.recipes} truths lie where 80 in 100 should.",
     ]
 
 

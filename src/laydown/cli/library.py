@@ -66,6 +66,8 @@ def restore(file: Path) -> None:
     """
     made = console.ask(file, makes=True, mends=True)
     console.show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
+    if made.is_older:
+        console.say("It was from an older laydown, and is brought up to date now.")
 
 
 @library.verb("add-demo", tasks=["add_demo"], example="laydown library add-demo")

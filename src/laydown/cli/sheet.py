@@ -131,10 +131,10 @@ sheet = commands.Noun(
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
 
-    first: one page, with likely candidates for the colors given, each color once and some with a
-    second coat. kit: all that the models of its media need. next: what would help the given
-    colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
-    colorants again, on a new paper.
+    first: one page, with likely candidates for the colors given, each color once, and of a small
+    box some with a second coat. kit: all that the models of its media need. next: what would help
+    the given colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs.
+    anchors: a few colorants again, on a new paper.
     """
     if kind in ("first", "next") and (given["colors"] or colors_in):
         asking.tell_of_compiling()
@@ -214,7 +214,7 @@ def _shown(found: "printing.SheetShown") -> str:
 def read(
     *, files: tuple[str, ...], accept: str, redo: str, proof: str, only_look: bool, **given: Any
 ) -> None:
-    """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC or PDF.
+    """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC, DNG or PDF.
 
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
     unless you accept it; the proof picture shows which is meant.

@@ -227,8 +227,9 @@ def make_engine(location: Location) -> Engine:
         return engine
     except ModuleNotFoundError as error:
         raise LibraryError(
-            "PostgreSQL needs a driver that isn't installed.",
-            hint="Install it with: pip install 'laydown[postgresql]'",
+            "A library on a server needs laydown's extra “postgresql”, which isn't installed.",
+            hint="Install it, or keep the library in a file.",
+            command="pip install 'laydown[postgresql]'",
         ) from error
 
 

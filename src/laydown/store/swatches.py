@@ -49,6 +49,8 @@ from laydown.store.tables import (
 KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
+BESIDE = ("picture", "shared")
+"""What no fit depends on: a match asks it, of a color wanted and of the swatches that answer."""
 RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
@@ -236,7 +238,8 @@ def hash_of(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_lim
 
 def _content(swatch: Swatch) -> str:
     """Return all of a swatch that a fit can depend on, as one line of text."""
-    return json.dumps([name_key(swatch.paper), KEPT.cells(swatch)])
+    cells = {name: cell for name, cell in KEPT.cells(swatch).items() if name not in BESIDE}
+    return json.dumps([name_key(swatch.paper), cells])
 
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:

@@ -103,6 +103,8 @@ class SwatchRecord(LibraryTable):
     spread: Mapped[float]
     hours: Mapped[float | None] = mapped_column(columns.NumberColumn(0.0, missing=True))
     flags: Mapped[list[str]] = mapped_column(columns.WordsColumn)
+    picture: Mapped[str] = mapped_column(columns.WordColumn(64), default="")
+    shared: Mapped[float] = mapped_column(default=0.0)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")

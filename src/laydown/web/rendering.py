@@ -1,6 +1,7 @@
 """Render templates: one environment, with what every page needs."""
 
 from functools import cache
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
@@ -38,6 +39,8 @@ from laydown.web.navigation import PLACES, guide_of, place_of
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
+LICENCES = Path(__file__).parent / "static" / "licences.html"
+"""Of all that a program holds that needs no Python: its build puts them there."""
 
 
 def count_words(one: str, many: str, count: int, **values: object) -> str:
@@ -63,6 +66,7 @@ def environment() -> Environment:
     )
     made.globals.update(
         version=laydown.__version__,
+        licences=LICENCES.is_file(),
         place_of=place_of,
         guide_of=guide_of,
         places=PLACES,
@@ -124,6 +128,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     context
         What the template shows.
     """
+    news: list[str] = request.app.state.desk.news
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     keep: dict[str, str] = getattr(request.state, "keep", {})
     text = (
@@ -133,7 +138,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             look=read_look(request.cookies.get(COOKIE, "")),
             here=request.url.path,
             query=request.url.query,
-            notice=notice,
+            notice=notice or (news.pop() if news else ""),
             away=FROM_PHONE in request.scope,
             in_hand=read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
             from_last=unquote(keep.get("from") or request.cookies.get("from", "")),

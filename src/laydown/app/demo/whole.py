@@ -211,6 +211,8 @@ class SheetStory:
     read_off: float
     """Mean CIEDE2000 between what was read and what an even hand would have laid: reading, hand and
     streaks together."""
+    said_off: float
+    """The mean that the reading itself states."""
     chart: Chart
     """The lesson, converted from what was read."""
     files: tuple[Path, ...]
@@ -230,7 +232,8 @@ def _run_sheet(folder: Path, *, title: str, notes: tuple[str, ...], page: str) -
         library.close()
     (folder / CHART).write_bytes(write_chart(chart, "pdf", page))
     files = tuple(folder / name for name in (SHEET, PHOTOGRAPH, PROOF, CHART))
-    return SheetStory(len(read.cells), read.taken, _off(sheet, read), chart, files)
+    said = read.pages[0].accuracy.mean
+    return SheetStory(len(read.cells), read.taken, _off(sheet, read), said, chart, files)
 
 
 def _printed(library: Library, folder: Path) -> Sheet:

@@ -21,6 +21,7 @@ from laydown.app.sheets.reading import (
     grays_beside,
     judge_bare,
     lies_evenly,
+    picture_of,
     profile_of,
     spread_of,
     unless_bare,
@@ -283,7 +284,16 @@ def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy)
         flags.add(COATS_UNKNOWN)
     reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
     spread = spread_of(place.reading, accuracy)
-    return Swatch(paper, place.recipe, reflectance, Basis.XYZ, spread, frozenset(flags))
+    return Swatch(
+        paper,
+        place.recipe,
+        reflectance,
+        Basis.XYZ,
+        spread,
+        frozenset(flags),
+        picture=picture_of([request.file]),
+        shared=accuracy.shared_nearby,
+    )
 
 
 QUALITY = 85

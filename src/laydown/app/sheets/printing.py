@@ -40,6 +40,9 @@ from laydown.store.sheets import StoredReading
 
 MOST_DEEP = 8
 """Second coats on a first sheet: enough to tell how a line of colors builds up (chosen)."""
+AT_FIRST = 24
+"""Patches of a first sheet beyond which second coats wait for the next one, which asks for those
+that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
 
 
@@ -111,8 +114,8 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
 def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
     """Likely candidates for the wanted colors, the whole box, and second coats.
 
-    Told one coat alone, nobody knows what a second does: where the page has room, some colors are
-    laid in both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
+    Told one coat alone, nobody knows what a second does: of a small box some colors are laid in
+    both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
     """
     if supplies.recipes:
         return supplies.recipes
@@ -129,7 +132,7 @@ def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
     return [
         *candidates,
         *map(one_coat, near),
-        *(coats_of(c, 2) for c in _spread(colored, MOST_DEEP)),
+        *(coats_of(c, 2) for c in _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))),
     ]
 
 
@@ -217,7 +220,7 @@ def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[s
 
 
 def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
-    if not colorants:
+    if not colorants or count < 1:
         return []
     places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
     return [colorants[int(place)] for place in places]

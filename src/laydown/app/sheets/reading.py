@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from hashlib import sha256
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
 
@@ -224,7 +225,7 @@ def _read_page(
         page=page + 1,
         missing=tuple(PLACE_NAMES[place] for place in found.missing),
         accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile else "none",
+        profile=profile.name if photograph.profile or photograph.raw else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
         notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
@@ -307,6 +308,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
 
 def profile_of(photograph: Photograph) -> Profile:
     """Return a picture's own profile, or the usual one."""
+    if photograph.raw:
+        return replace(usual_profile(), name="the raw file's own matrices", raw=True)
     if not photograph.profile:
         return usual_profile()
     return read_profile(photograph.profile, source=photograph.source)
@@ -747,7 +750,8 @@ def _store(
         )
         taken = [cell for cell in own if cell.taken]
         worst = max(accuracies, key=lambda accuracy: accuracy.mean)
-        colored = [_swatch(sheet, cell, worst) for cell in taken if cell.recipe.steps]
+        picture = picture_of(request.files, number)
+        colored = [_swatch(sheet, cell, worst, picture) for cell in taken if cell.recipe.steps]
         assumed = any(page.assumed for page in pages if page.sheet == number)
         work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
@@ -762,7 +766,15 @@ def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
     return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
 
 
-def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
+def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
+    """Return what the colors of one sheet in some pictures are known by as read together."""
+    digest = sha256(str(number).encode())
+    for file in files:
+        digest.update(file.content)
+    return digest.hexdigest()
+
+
+def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> Swatch:
     return Swatch(
         sheet.paper,
         cell.recipe,
@@ -770,6 +782,8 @@ def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
         Basis.XYZ,
         spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
+        picture=picture,
+        shared=accuracy.shared_nearby,
     )
 
 

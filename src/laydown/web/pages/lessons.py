@@ -316,7 +316,7 @@ def lesson(library: AtLibrary, number: Number) -> LessonShown:
 
 def file_parts(found: LessonFetched) -> tuple[bytes, str]:
     """Return the content and the name of the file of a lesson that is kept."""
-    return found.text.encode(), f"{found.lesson.title}.txt"
+    return found.text.encode(), f"{found.lesson.title}.lesson.txt"
 
 
 def lesson_page(

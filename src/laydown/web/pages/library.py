@@ -65,7 +65,8 @@ def backup(library: AtLibrary) -> Response:
     "/history/restore",
     leads_to=lambda _: "/history",
     says=lambda made: (
-        f"{made.path.name} is the library now. What was there before lies at {made.before}."
+        f"{made.path.name} is the library now. What was there before is at {made.before}."
+        + " It was from an older laydown, and is brought up to date." * made.is_older
     ),
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:

@@ -377,7 +377,7 @@ def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade
 def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
     """Make a lesson of a plan, as a file."""
     made = _lesson(library, number, title, paper)
-    return file_of(made.text.encode(), f"{made.lesson.title}.txt")
+    return file_of(made.text.encode(), f"{made.lesson.title}.lesson.txt")
 
 
 @changes(

@@ -52,7 +52,7 @@ Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": "A first sheet: each color once, some with a second coat, for a first answer",
+    "first": "A first sheet: each color once, of a small box some with a second coat",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
@@ -184,6 +184,7 @@ def read_sheets(
     marks_lost: Annotated[bool, Form()] = False,
     page: Annotated[int, Form(ge=1, le=8)] = 1,
     before: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    grays: Line = "",
 ) -> ReadSheet:
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
@@ -192,7 +193,19 @@ def read_sheets(
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
-    return ReadSheet(pictures, way, stage=stage, sheet=number, page=page, keep=False)
+    named = grays_of(grays)
+    return ReadSheet(pictures, way, named, stage, sheet=number, page=page, keep=False)
+
+
+def grays_of(text: str) -> tuple[str, ...]:
+    """Read which grays of known lightness are in a picture, with semicolons between.
+
+    Examples
+    --------
+    >>> grays_of("gray@10%,20%; value:8@400,300")
+    ('gray@10%,20%', 'value:8@400,300')
+    """
+    return tuple(named.strip() for named in text.split(";") if named.strip())
 
 
 @starts(
@@ -271,7 +284,10 @@ Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
 
 NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
 """How the form stands before a card was read."""
-ON_THE_FORM = ("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium")
+ON_THE_FORM = (
+    *("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium"),
+    "grays",
+)
 
 
 @shows(router, "/card", "card.html.j2", beside=choices_of)
@@ -311,6 +327,7 @@ def read_cards(
     coats_unknown: Annotated[bool, Form()] = False,
     medium: MediumSent = "",
     way: Annotated[Ways, Form()] = "auto",
+    grays: Line = "",
 ) -> ReadCard:
     """Read a card from a picture that is sent, or from that of an earlier job."""
     return ReadCard(
@@ -323,6 +340,7 @@ def read_cards(
         corners=corners_of(x, y),
         coats_unknown=coats_unknown,
         way=way,
+        grays=grays_of(grays),
         medium=medium_of(medium),
         keep=False,
     )

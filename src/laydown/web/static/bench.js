@@ -30,17 +30,19 @@ if (document.querySelector("#job #onward")) {
 }
 document.addEventListener("htmx:after:swap", goOnward);
 
-// A picture that is dropped on a page or pasted comes into the field that takes pictures there.
+// A file that is dropped anywhere on the page or pasted is chosen in the field that asks for one.
 
-const taking = document.querySelector("input[type=file][data-takes]");
+const wanting = document.querySelector("[data-dropped]");
 
 function take(event, { files }) {
   if (!files.length) return;
   event.preventDefault();
-  taking.files = files;
+  wanting.files = files;
+  wanting.scrollIntoView();
+  wanting.focus();
 }
 
-if (taking) {
+if (wanting) {
   document.addEventListener("paste", (event) => take(event, event.clipboardData));
   document.addEventListener("dragover", (event) => event.preventDefault());
   document.addEventListener("drop", (event) => take(event, event.dataTransfer));
