@@ -209,7 +209,7 @@ FORMS = (
         "“How near counts",
         {"tolerance": "odd"},
     ),
-    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“Purchases"),
+    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“How many"),
     Wrong("/choosing", "/choosing", {"must": "Kelp", "seconds": "30"}, "type colors one a line"),
     Wrong("/notebook/new", "/notebook", TRIAL, "green as grass"),
     Wrong("/notebook/new", "/notebook/sheet", {"remark": "x"}, "picture"),
