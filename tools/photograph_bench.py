@@ -19,7 +19,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from PIL import Image
-from playwright.sync_api import BrowserContext, Page, sync_playwright
+from playwright.sync_api import BrowserContext, FloatRect, Page, sync_playwright
 
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
@@ -43,7 +43,8 @@ WIDTHS = {1280: (900, 2 / 3), 390: (844, 1.0)}
 MOST_SCREENS = 2
 QUALITY = 45
 OWN = "kit=demo%20student&paper=Gannet%20smooth"
-SET = {"from": "kit:demo student", "paper": "Gannet smooth"}
+Form = dict[str, str | float | bool]
+SET: Form = {"from": "kit:demo student", "paper": "Gannet smooth"}
 PAGES = {
     "color-in-hand": f"/color?wanted=Lantern&{OWN}",
     "which-color": "/color",
@@ -88,7 +89,7 @@ PAGES = {
 }
 UNLISTED = {"over-another": f"/color?wanted=%23806040&over=Quince&{OWN}"}
 COLORS = "#c8a050\n#806040\n#a0b8c8\n#5a6b3c"
-MADE: dict[str, tuple[str, dict[str, str | int]]] = {
+MADE: dict[str, tuple[str, Form]] = {
     "a-chart": ("/charts", {**SET, "pasted": COLORS, "steps": 1}),
     "a-lesson-converted": ("/lesson/convert", {**SET, "number": 1, "steps": 1, "turns": 1}),
     "a-class-pack": (
@@ -201,13 +202,14 @@ def let_in(context: BrowserContext, address: str) -> None:
 
 def prepare(context: BrowserContext, address: str) -> None:
     """Put in the demo, its lesson and a trial."""
-    for path, fields in (
+    sent: tuple[tuple[str, Form], ...] = (
         ("/demo", {}),
         ("/lesson/from-demo", {}),
         ("/sheets", {"kind": "kit", "kit": "demo student", "paper": "Heron laid"}),
         ("/notebook", {"recipe": "Honeycomb*2", "kit": "demo student", "paper": "Gannet smooth",
                        "wanted": "#c8a050", "color": "lab:70,8,50"}),
-    ):  # fmt: skip
+    )  # fmt: skip
+    for path, fields in sent:
         answer = context.request.post(address + path, form=fields)
         if not answer.ok:
             print(f"{path} was answered with {answer.status}: {answer.text()[-1500:]}")
@@ -242,7 +244,7 @@ def photograph(page: Page, folder: Path, name: str) -> None:
         page.set_viewport_size({"width": width, "height": height})
         found = page.evaluate(MEASURED)
         high = min(height * MOST_SCREENS, int(found["screens"] * height))
-        clip = {"x": 0, "y": 0, "width": width, "height": high}
+        clip: FloatRect = {"x": 0, "y": 0, "width": width, "height": high}
         taken = page.screenshot(full_page=True, clip=clip, animations="disabled")
         picture = Image.open(io.BytesIO(taken)).convert("RGB")
         size = (int(width * scale), int(high * scale))
@@ -263,7 +265,12 @@ def picture_guide(page: Page, address: str) -> None:
         box = page.locator(part).first.bounding_box()
         assert box is not None, name
         high = min(box["height"], HIGHEST)
-        clip = {"x": box["x"] - 8, "y": box["y"], "width": box["width"] + 16, "height": high}
+        clip: FloatRect = {
+            "x": box["x"] - 8,
+            "y": box["y"],
+            "width": box["width"] + 16,
+            "height": high,
+        }
         taken = page.screenshot(full_page=True, clip=clip, animations="disabled")
         save(Image.open(io.BytesIO(taken)), PICTURES / f"{name}.webp")
     picture_sheet(page.context, address)
@@ -272,7 +279,7 @@ def picture_guide(page: Page, address: str) -> None:
 def picture_sheet(context: BrowserContext, address: str) -> None:
     """Take a sheet as it is printed, and as the simulated student colored and photographed it."""
     names = [row["color"] for row in read_rows("colorants.csv") if row["range"] == STUDENTS_RANGE]
-    form = {"names": "\n".join(names[:12]), "paper": CLASS_PAPER, "kit": STUDENTS_RANGE}
+    form: Form = {"names": "\n".join(names[:12]), "paper": CLASS_PAPER, "kit": STUDENTS_RANGE}
     made = context.request.post(f"{address}/begin.json", form=form).json()
     number = made["printed"]["sheet"]["number"]
     printed = context.request.get(f"{address}/sheet/file?number={number}").body()

@@ -56,7 +56,7 @@ def as_html(text: str) -> str:
     """
     text = re.sub(r"\]\(([\w-]+)\.md\)", r"](/guide?page=\1)", text)
     text = re.sub(r"\]\(([\w-]+\.webp)\)", r"](/static/guide/\1)", text)
-    return MarkdownIt("commonmark", {"html": False}).render(text)
+    return str(MarkdownIt("commonmark", {"html": False}).render(text))
 
 
 def _around() -> Beside:
