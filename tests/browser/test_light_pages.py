@@ -56,6 +56,6 @@ def test_a_window_test_is_noted(orchard: Any, visit: Any) -> None:
     form.get_by_label("Its color now").fill("lab:80,8,50")
     form.get_by_label("Or the light so far, in million lux-hours").fill("0.5-2")
     form.get_by_role("button", name="Note it").click()
-    expect(page.get_by_text("after 0.5-2 million lux-hours moved by")).to_be_visible()
+    expect(page.get_by_text("after 0.5-2 million lux hours it moved by")).to_be_visible()
     visit.check()
     visit.photograph("window")

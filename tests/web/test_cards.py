@@ -56,7 +56,7 @@ def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) ->
     assert over(visit, job)["state"] == "done"
     assert visit.get("/swatches.json").json()["total"] == 0
     page = visit.get(f"/card/reading?job={job}").text
-    assert "Does the grid lie right?" in page
+    assert "Is the grid in the right place?" in page
     assert visit.get(f"/card/proof?job={job}").headers["content-type"] == "image/png"
     kept = visit.post("/card/settle.json", data={"job": str(job), "accept_rough": "true"}).json()
     assert over(visit, kept["id"])["state"] == "done"

@@ -106,7 +106,7 @@ def test_what_is_owned_is_not_bought(kept: TestClient, started: Started) -> None
     number = started("/choosing", lesson="1", range="Shoal", kit="mine")
     page = kept.get(f"/chosen?job={number}").text
     assert "<li>nothing</li>" in page
-    assert "4 colorants are owned already" in page
+    assert "4 of them are yours already" in page
 
 
 def test_typed_colors_are_a_lesson_too(kept: TestClient, started: Started) -> None:
@@ -138,7 +138,7 @@ def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, starte
     [
         ({}, 422, "No lesson and no color was named."),
         ({"lesson": "99"}, 404, "99"),
-        ({"lesson": "1", "most": "many"}, 422, "“Purchases, at most”"),
+        ({"lesson": "1", "most": "many"}, 422, "“How many, at most”"),
         ({"lesson": "1", "seconds": "1e9"}, 422, "“Seconds to try to prove it”"),
         ({"lesson": "1", "budget": "nan"}, 422, "“All may cost, at most”"),
         ({"lesson": "1", "before": "77"}, 404, "77"),

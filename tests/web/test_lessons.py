@@ -215,7 +215,7 @@ def test_a_passage_that_loses_its_shape_is_warned_of(teacher: Teacher) -> None:
     page = teacher.bench.get(f"/lesson/conversion?job={job}").text
     assert "night spans" in page
     assert "sea in night" in page
-    assert "tick ranges to buy of" in page
+    assert "tick the sets you could buy from" in page
     job = teacher.converted(**narrow, shop="Shoal")
     assert "To buy: Kelp" in teacher.bench.get(f"/lesson/conversion?job={job}").text
 
@@ -263,11 +263,11 @@ def test_returns_keep_person_and_paper(teacher: Teacher) -> None:
     told = teacher.does("gather", *(f"{w}{teacher.folder / n}" for w, n in RETURNS), "--json")
     assert teacher.bench.get(f"/lesson/returns.json?job={job}").content == told
     page = teacher.bench.get(f"/lesson/returns?job={job}").text
-    for said in ("Ana", "Ben", "Gull", "no difference worth naming"):
+    for said in ("Ana", "Ben", "Gull", "No difference worth naming"):
         assert said in page
     deep = teacher.bench.get(f"/lesson/returns?job={job}&color=deep").text
     assert "<h2>deep <small>water, shadow</small></h2>" in deep
-    assert deep.count("no difference worth naming") == 2
+    assert deep.count("No difference worth naming") == 2
     assert teacher.bench.get(f"/lesson/returns/file?job={job}").text.startswith("person,paper")
 
 

@@ -190,7 +190,7 @@ def test_a_colored_sheet_becomes_trials(tried: TestClient, over: Over, desk: Des
     page = tried.get(f"/notebook/added?job={number}").text
     assert "3 trials" in page
     assert "1 coat Kelp" in page
-    assert "Do it again" not in tried.get(f"/job?number={number}").text
+    assert "Run again" not in tried.get(f"/job?number={number}").text
     assert tried.get("/swatches.json").json()["total"] == before
     assert tried.get("/notebook.json").json()["total"] == 7
 

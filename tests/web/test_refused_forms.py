@@ -206,7 +206,9 @@ FORMS = (
         {"from": "range:Reef", "coats": "2", "without": LONG},
         "Shorten “Leave out”",
     ),
-    Wrong("/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With the colorant”"),
+    Wrong(
+        "/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With this one in it”"
+    ),
     Wrong(
         "/ranges",
         "/ranges/compare",
@@ -214,7 +216,7 @@ FORMS = (
         "“How near counts",
         {"tolerance": "odd"},
     ),
-    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“Purchases"),
+    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“How many"),
     Wrong("/choosing", "/choosing", {"must": "Kelp", "seconds": "30"}, "type colors one a line"),
     Wrong("/notebook/new", "/notebook", TRIAL, "green as grass"),
     Wrong("/notebook/new", "/notebook/sheet", {"remark": "x"}, "picture"),

@@ -18,7 +18,7 @@ ROOMS = {
     "lessons.pages": "make_lesson_page make_range_page",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",
     "pictures.painting": "paint_plan print_plan",
-    "runs": "list_runs list_partners show_gradient",
+    "runs": "list_runs list_partners show_overlays show_gradient",
     "supplies.pan_marks": "mark_pan",
     "buying": "choose_kit",
     "reports": "write_report",

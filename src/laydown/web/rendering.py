@@ -17,7 +17,7 @@ from laydown.app.matches.answers import surety_words
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.plans import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
-from laydown.match.chances import acceptance_words, chance_words
+from laydown.match.chances import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
@@ -31,10 +31,11 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.web.asking import from_of
+from laydown.reference.thresholds import step_words
+from laydown.web.asking import asks_more, from_of
 from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
-from laydown.web.navigation import PLACES, place_of
+from laydown.web.navigation import PLACES, guide_of, place_of
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
@@ -67,16 +68,20 @@ def environment() -> Environment:
         version=laydown.__version__,
         licences=LICENCES.is_file(),
         place_of=place_of,
+        guide_of=guide_of,
         places=PLACES,
         from_of=from_of,
         gray_of=gray_of,
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
         chance_words=chance_words,
+        closeness=closeness,
         cloud=cloud,
         count_words=count_words,
         gray_of_step=gray_of_step,
         blank_asking=Asking(),
+        asks_more=asks_more,
+        step_words=step_words,
         in_words=in_words,
         invented=INVENTED.__contains__,
         name_words=name_words,

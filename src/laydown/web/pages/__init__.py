@@ -3,6 +3,7 @@
 from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
+from laydown.web.pages.guide import router as guide
 from laydown.web.pages.laying import router as laying
 from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.library import router as library
@@ -30,5 +31,6 @@ PAGES = (
     notebook,
     pictures,
     library,
+    guide,
 )
 """Every page of the bench."""

@@ -155,6 +155,7 @@ def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Be
         "lesson": lesson,
         "before": job,
         "asked": asked,
+        "unasked": ChooseKit(()),
     }
 
 

@@ -28,7 +28,7 @@ from laydown.web.look import color_of_paper
 
 router = APIRouter()
 TASK = "list_runs"
-ON_A_PAGE = 12
+ON_A_PAGE = 6
 MOST_RANGES = 50
 Shop = Annotated[
     list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)

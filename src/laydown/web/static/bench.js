@@ -30,17 +30,22 @@ if (document.querySelector("#job #onward")) {
 }
 document.addEventListener("htmx:after:swap", goOnward);
 
-// A file that is dropped anywhere on the page is chosen in the field that asks for one.
+// A file that is dropped anywhere on the page or pasted is chosen in the field that asks for one.
 
 const wanting = document.querySelector("[data-dropped]");
+
+function take(event, { files }) {
+  if (!files.length) return;
+  event.preventDefault();
+  wanting.files = files;
+  wanting.scrollIntoView();
+  wanting.focus();
+}
+
 if (wanting) {
+  document.addEventListener("paste", (event) => take(event, event.clipboardData));
   document.addEventListener("dragover", (event) => event.preventDefault());
-  document.addEventListener("drop", (event) => {
-    event.preventDefault();
-    wanting.files = event.dataTransfer.files;
-    wanting.scrollIntoView();
-    wanting.focus();
-  });
+  document.addEventListener("drop", (event) => take(event, event.dataTransfer));
 }
 
 // The paper follows the kit or the range that is chosen, for most of each was swatched on one, until
