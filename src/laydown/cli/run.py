@@ -7,7 +7,7 @@ import click
 from laydown.cli import asking, commands, console
 
 if TYPE_CHECKING:
-    from laydown.app.runs import OverlaysShown
+    from laydown.app.matches.laying import OverlaysShown
 
 run = commands.Noun(
     "run",
