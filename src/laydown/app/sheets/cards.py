@@ -15,6 +15,7 @@ from laydown.app.sheets.reading import (
     AUTO,
     DOUBTED,
     KNOWN_BEFORE,
+    UNUSED,
     PlaceRead,
     bare_readings,
     choose_converter,
@@ -48,8 +49,8 @@ from laydown.sheet.reading import Accuracy, CellReading
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
-BARE, UNUSED = "paper", "-"
-"""Words for a place of bare paper, and for one that holds nothing of interest."""
+BARE = "paper"
+"""Word for a place of bare paper."""
 LEAST_TURN = 25.0
 """Area [pixels squared] that two neighboring edges of a grid span at least."""
 COATS_UNKNOWN = "coats unknown"

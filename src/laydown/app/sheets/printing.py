@@ -23,6 +23,7 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf
+from laydown.documents.print.target import write_target_pdf
 from laydown.errors import (
     AmbiguousNameError,
     BadRecipeError,
@@ -40,6 +41,7 @@ from laydown.sheet.arrange import arrange, recipes_on_a_page
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
@@ -248,7 +250,7 @@ class PrintSheet:
     """What the sheet is for."""
 
     kind: str
-    """First, kit, next, pairs, list or anchors."""
+    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
     asking: Asking = field(default_factory=Asking)
     """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
     recipes: tuple[str, ...] = ()
@@ -300,6 +302,8 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
+        if kind is SheetKind.TARGET:
+            return SheetPrinted(_target(work, request, paper), pages=1, colored=0, bare=0)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
@@ -315,8 +319,20 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     return SheetPrinted(sheet, len(sheet.grids), len(sheet.cells) - bare, bare)
 
 
+def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
+    """Keep a target; what lies beside it is known when a picture of it has been named."""
+    title = request.title or f"Target for a sketchbook of {paper}"
+    number = work.sheets.free_number(wanted=_number(title, paper) % (MOST_TARGETS - 1) + 1)
+    size = PageSize(request.page)
+    sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
+    work.sheets.add(sheet)
+    return sheet
+
+
 def draw_sheet(library: Library, sheet: Sheet) -> bytes:
     """Return a sheet as PDF; the same sheet gives the same bytes while no swatch is added."""
+    if sheet.kind is SheetKind.TARGET:
+        return write_target_pdf(sheet)
     with library.look() as work:
         lightness = {colorant: float(lab[0]) for colorant, lab in known_labs(work).items()}
     return write_sheet_pdf(sheet, lightness=lightness)
@@ -376,8 +392,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    seed = sha256("\n".join([title, paper, *map(str, recipes)]).encode()).digest()
-    wanted = int.from_bytes(seed[:8], "big") % (MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:
@@ -397,6 +412,11 @@ def _arranged(
         raise BadRecipeError(
             f"That doesn't fit on one sheet: {error}.", hint="Ask for fewer, or print two sheets."
         ) from None
+
+
+def _number(*words: str) -> int:
+    """Return the number that a sheet of these words would have, before it is kept in bounds."""
+    return int.from_bytes(sha256("\n".join(words).encode()).digest()[:8], "big")
 
 
 @dataclass(frozen=True, slots=True)

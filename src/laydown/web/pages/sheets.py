@@ -48,7 +48,7 @@ LARGEST = 2**31 - 1
 MOST_TEXT = 100_000
 BEGUN = "begun"
 """A cookie: the kit that was begun with, and what was wanted then, so as not to ask again."""
-Kind = Literal["first", "kit", "next", "pairs", "list", "anchors"]
+Kind = Literal["first", "kit", "next", "pairs", "list", "anchors", "target"]
 Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
@@ -59,6 +59,7 @@ KINDS: Mapping[Kind, str] = {
     "pairs": "Pairs: pale over dark, and dark over pale",
     "list": "Recipes that I name myself",
     "anchors": "Anchors: a few again on a new paper, so that the rest can be carried over",
+    "target": "A target for my own sketchbook: I color patches beside it, in rows",
 }
 
 
@@ -235,6 +236,9 @@ def settle_cells(
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     redo: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
+    names: Annotated[list[Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
+    add_to: Line = "",
+    medium: MediumSent = "",
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
@@ -242,6 +246,9 @@ def settle_cells(
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
+        names=tuple(name.strip() or "-" for name in names),
+        range=add_to.strip(),
+        medium=medium_of(medium),
         keep=True,
     )
 
@@ -262,6 +269,7 @@ def _settling_cells(
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
         "wanted": next(iter(begun.wanted), ""),
+        "choices": choices_of(library),
     }
 
 
