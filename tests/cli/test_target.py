@@ -8,6 +8,7 @@ from pathlib import Path
 from types import ModuleType
 
 import numpy as np
+import pypdfium2
 import pytest
 from click.testing import Result
 from PIL import Image
@@ -15,6 +16,8 @@ from PIL import Image
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_xyz
 from laydown.demo.photograph import Camera, View
+from laydown.imaging.markers import find_target
+from laydown.sheet.target import target_number
 
 Run = Callable[..., Result]
 HELD = View(megapixels=5, tilt=12, toward=40, turn=8, curl=2, fill=0.85)
@@ -76,3 +79,33 @@ def test_patches_in_a_sketchbook_are_named_once(
     assert max(ciede2000(a, b) for a, b in zip(labs, later, strict=True)) < 3.0
     assert "not named: 1." in " ".join(note for page in cells["pages"] for note in page["notes"])
     assert "Tint 12" in run("sheet", "show", str(number)).stdout
+    (tmp_path / "names.txt").write_text("\n".join(NAMES[::-1]), encoding="utf-8")
+    turned = run("sheet", "read", "page.png", "--names", "names.txt", "--add-to", "Tints")
+    assert turned.exit_code == 1
+    assert "don't belong together" in turned.stderr
+
+
+def test_a_target_is_printed_with_the_number_that_is_kept(run: Run, tmp_path: Path) -> None:
+    """Its four marks, read from the printed page, tell it; and the same target prints again."""
+    made = run("sheet", "print", "target", "--paper", "Sketchbook", "-o", "target.pdf")
+    assert made.exit_code == 0, made.output
+    page = pypdfium2.PdfDocument((tmp_path / "target.pdf").read_bytes())[0]
+    found = find_target(page.render(scale=6).to_numpy()[..., ::-1].copy())
+    assert found is not None
+    number = target_number(found.ids)
+    assert f"Target {number}:" in made.stderr
+    again = run("sheet", "print", "target", "--again", str(number), "-o", "again.pdf")
+    assert again.exit_code == 0, again.output
+    assert (tmp_path / "again.pdf").read_bytes() == (tmp_path / "target.pdf").read_bytes()
+
+
+def test_a_target_without_patches_says_how_to_color_them(
+    run: Run, photos: ModuleType, tmp_path: Path
+) -> None:
+    """A page on which nothing was colored is told from one that can't be read."""
+    made = run("sheet", "print", "target", "--paper", "Sketchbook", "--json")
+    number = json.loads(made.stdout)["sheet"]["number"]
+    pictured(photos, number, tmp_path / "page.png", boxes=())
+    read = run("sheet", "read", "page.png", "--only-look")
+    assert read.exit_code == 1
+    assert f"Beside target {number} no patches were found" in read.stderr

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from laydown.color.arrays import FloatArray
+from laydown.errors import BadFileError
 from laydown.imaging.arrays import Pixels
 from laydown.imaging.conversion import KnownColor, KnownPatch
 from laydown.imaging.light import LightField, fit_light
@@ -76,8 +77,9 @@ def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatche
     """
     flat = flatten(pixels, _moved(target, OUTLINE.inset(-REACH)), finest=FINE)
     linear = decode(flat.pixels)
-    x, y = (np.arange(side) + 0.5 for side in (linear.shape[1], linear.shape[0]))
-    x, y = x / flat.resolution, y / flat.resolution
+    y, x = (
+        (np.arange(side, dtype=np.float64) + 0.5) / flat.resolution for side in linear.shape[:2]
+    )
     apart = _apart(flat, x, y)
     points, signal = _paper(linear, apart, x, y)
     light = _light(points, signal, flat.page_map)
@@ -131,6 +133,11 @@ def _paper(
     ratio = signal / np.maximum(usual, 1e-4)
     low, high = ratio.min(axis=-1), ratio.max(axis=-1)
     alike = (low > LIKE_PAPER[0]) & (high < LIKE_PAPER[1]) & (high < PAPER_TINT * low)
+    if not alike.any():
+        raise BadFileError(
+            "No bare paper was found around the target.",
+            hint="Show more of the page, and leave a finger's width around the target.",
+        )
     return points[alike], signal[alike]
 
 

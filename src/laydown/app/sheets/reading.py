@@ -10,7 +10,8 @@ from typing import NoReturn, TypeVar
 import numpy as np
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.known import known_colors
+from laydown.app.sheets.card_checks import check_names
+from laydown.app.sheets.known import known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
@@ -567,6 +568,11 @@ def read_sheet(
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
+    if request.names and not (pages[0].boxes and len({page.sheet for page in pages}) == 1):
+        raise BadRecipeError(
+            "Names are for the patches beside one target, and these pictures show something else.",
+            hint="Read each target by itself, and printed sheets without names.",
+        )
     with library.look() as work:
         cells, told = _judge(work, request, pages)
     if request.keep:
@@ -702,6 +708,12 @@ def _laid_beside(
     found there now tells where it lies, else its place does.
     """
     patches = [box for row in found.rows for box in row]
+    if not patches and not sheet.cells:
+        raise BadFileError(
+            f"Beside target {sheet.number} no patches were found.",
+            hint="Color them 10 mm or more each way, a finger's width from each other, from the"
+            " target and from the page's edge.",
+        )
     rows = ", ".join(str(len(row)) for row in found.rows) or "none"
     if request.names:
         if len(request.names) != len(patches):
@@ -798,6 +810,8 @@ def _judge(
             lab = lab_from_xyz(checked.xyz)
             recipe = _as_treated(recipes.get(cell, Recipe()), request.stage)
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
+        if request.names:
+            _check_names(work, request, judged)
         bare = judge_bare(
             work.paper(sheet.paper),
             bare_readings(judged),
@@ -806,6 +820,14 @@ def _judge(
         told += [bare.note] if bare.note else []
         cells += unless_bare(judged, bare.why_not)
     return tuple(cells), told
+
+
+def _check_names(work: Work, request: ReadSheet, judged: Iterable[CellRead]) -> None:
+    """Stop where names just given and colors can't belong together, as on a card."""
+    open_to_doubt = [
+        (cell.number, cell.recipe, cell.lab) for cell in judged if cell.number not in request.accept
+    ]
+    check_names(open_to_doubt, swatched_colors(work, [recipe for _, recipe, _ in open_to_doubt]))
 
 
 Judged = TypeVar("Judged", CellRead, PlaceRead)
