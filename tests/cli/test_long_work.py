@@ -1,11 +1,13 @@
 """Long work says so soon after it began, at the command line."""
 
 from collections.abc import Callable, Iterator
+from contextlib import nullcontext
 
 import pytest
 from click.testing import Result
 
-from laydown.cli import console
+from laydown.app import tasks
+from laydown.cli import commands, console
 from laydown.match.search import search
 
 
@@ -64,3 +66,25 @@ def test_a_match_that_takes_long_says_so_beside_its_answer(
     assert plain.exit_code == 3
     assert long.stdout == plain.stdout
     assert "recipes to search" not in shoal("match", "-q", *asked[1:]).stderr
+
+
+def test_work_that_is_told_by_the_time_allowed_says_nothing(
+    monkeypatch: pytest.MonkeyPatch, told: list[str]
+) -> None:
+    """A choice of purchases mostly ends long before its time is over, so none is announced."""
+
+    def do(task: str, *_: object, watch: Callable[[int, int], None] | None, **__: object) -> str:
+        for done in range(3):
+            if watch:
+                watch(done, 1000)
+        return task
+
+    monkeypatch.setattr(console, "LONG", -1.0)
+    monkeypatch.setattr(console, "FIRST_LOOK", 0.0)
+    monkeypatch.setattr(tasks, "do", do)
+    monkeypatch.setattr(console, "library_in_use", lambda **_: nullcontext())
+    for task, sentences in (("choose_kit", 0), ("make_chart", 1)):
+        verb = commands.Verb("verb", tasks=(task,), example="", callback=do, params=[])
+        with verb.make_context("verb", []):
+            assert console.ask(progress="choosing") == task
+        assert len(told) == sentences

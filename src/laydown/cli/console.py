@@ -108,6 +108,8 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
         yield watch
 
 
+BY_CLOCK = frozenset({"choose_kit"})
+"""Tasks whose bar shows how much of the time allowed is over, and most end long before it."""
 LONG, FIRST_LOOK = 10.0, 1.0
 """A wait worth telling beforehand, and how long work goes on before its rate is taken [s]."""
 
@@ -279,7 +281,7 @@ def ask(
         if not progress:
             return do(task, library, *given, **fields)
         with _crew(), progress_bar(progress) as bar:
-            watch = told_if_long(bar, task == "match_color")
+            watch = bar if task in BY_CLOCK else told_if_long(bar, task == "match_color")
             return do(task, library, *given, watch=watch, **fields)
 
 
