@@ -33,7 +33,7 @@ def test_a_long_search_says_once_how_many_recipes_and_how_long(told: list[str]) 
     assert "5,000,000 recipes" in sentence
     assert "--steps 2" in sentence
     assert "Ctrl-C" in sentence
-    assert 90 <= int(sentence.split("another ")[1].split()[0]) <= 99
+    assert 90 <= int(sentence.split("up to ")[1].split()[0]) <= 99
 
 
 def test_short_work_says_nothing(told: list[str]) -> None:
