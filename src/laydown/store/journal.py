@@ -62,8 +62,9 @@ def close(session: Session, label: str, when: datetime) -> None:
     change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
     session.add(change)
     session.flush()
-    session.connection().execute(
-        insert(_WRITTEN),
+    columns.insert_all(
+        session.connection(),
+        _WRITTEN,
         [
             {
                 "change_id": change.id,
