@@ -38,6 +38,7 @@ IN_PARTS = {
     "draw_plan": "with_numbers",
     "show_plan": "plan_in_words",
     "copy_library": "library_copied",
+    "run_batch": "convert_lesson",
 }
 
 
