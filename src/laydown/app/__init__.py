@@ -14,6 +14,7 @@ ROOMS = {
     "matches.charts": "make_chart write_chart",
     "lessons.lessons": "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson",
     "lessons.converting": "convert_lesson",
+    "lessons.batch": "run_batch",
     "lessons.packs": "pack_lesson gather_lessons",
     "lessons.pages": "make_lesson_page make_range_page",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",

@@ -26,6 +26,7 @@ NOUNS = {
     "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
+    "batch": ("laydown.cli.batch", "batch", "Many lessons from many ranges on many papers."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
