@@ -1,37 +1,19 @@
 """The jobs of a day at the bench, and how often one has to press for each."""
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import expect
+
+from browser.presses import Presses
 
 pytestmark = pytest.mark.long
 
-
-class Presses:
-    """Presses on a page, counted."""
-
-    def __init__(self, page: Page) -> None:
-        self.page = page
-        self.count = 0
-
-    def on(self, place: Locator) -> None:
-        """Press once."""
-        self.count += 1
-        place.click()
-
-    def link(self, name: str, *, within: str = "main") -> None:
-        """Press a link of this name."""
-        self.on(self.page.locator(within).get_by_role("link", name=name, exact=True).first)
-
-    def patch(self, name: str) -> None:
-        """Touch the patch of a color."""
-        self.on(self.page.locator(".chips a", has_text=name).first)
-
-    def sees(self, heading: str) -> None:
-        """Wait until a heading says so."""
-        expect(self.page.get_by_role("heading", name=heading).first).to_be_visible()
+LESSON = "Two lemons"
+PAPER = "Gannet smooth"
+COLORS = "color\n#e5bb2c\n#a0701e\n"
 
 
 def own_color(job: Presses) -> None:
@@ -88,6 +70,24 @@ def students_answer(job: Presses) -> None:
     expect(job.page.get_by_role("link", name="demo student with pencils")).to_be_visible()
 
 
+def convert_and_print(job: Presses) -> None:
+    """A lesson that is kept, converted for the box at hand, and its chart to print."""
+    job.link(LESSON)
+    job.button("Convert it")
+    printed = job.page.get_by_role("link", name="Print it, A4")
+    with job.page.expect_download() as waiting:
+        job.on(printed)
+    assert waiting.value.path().read_bytes().startswith(b"%PDF")
+
+
+def buy(job: Presses) -> None:
+    """A lesson, and what to buy for it, out of all that is swatched."""
+    job.link(LESSON)
+    job.link("What to buy for it")
+    job.button("Choose")
+    job.sees("To buy")
+
+
 JOBS: tuple[tuple[Callable[[Presses], None], int], ...] = (
     (own_color, 1),
     (instead_of, 2),
@@ -96,13 +96,29 @@ JOBS: tuple[tuple[Callable[[Presses], None], int], ...] = (
     (twins, 2),
     (what_if, 3),
     (students_answer, 2),
+    (convert_and_print, 3),
+    (buy, 4),
 )
 """What is done from the first page on, and how many presses it may take."""
 
 
-def test_the_jobs_of_a_day_take_few_presses(bench: Any, visit: Any) -> None:
+def test_the_jobs_of_a_day_take_few_presses(bench: Any, visit: Any, tmp_path: Path) -> None:
     """Each job ends within its presses; a patch dragged onto another is laid over it by none."""
     bench.do("library", "add-demo")
+    (tmp_path / "colors.csv").write_text(COLORS, encoding="utf-8")
+    made = str(tmp_path / "two.lesson.txt")
+    bench.do(
+        "lesson",
+        "new",
+        str(tmp_path / "colors.csv"),
+        "--title",
+        LESSON,
+        "--paper",
+        PAPER,
+        "-o",
+        made,
+    )
+    bench.do("lesson", "keep", made)
     visit.go("/box?kit=demo+student")
     for do, most in JOBS:
         job = Presses(visit.go("/"))

@@ -149,6 +149,7 @@ def test_undo_takes_back_ones_own(opened: Callable[[str], Library]) -> None:
     assert [(c.who, c.label) for c in ada.history()] == [
         ("ben", "add drawer"), ("ben", "add tin"), ("ada", "add brush roll")
     ]  # fmt: skip
+    assert [change.label for change in ada.history(own=True)] == ["add brush roll"]
     assert ada.undo().label == "add brush roll"
     with pytest.raises(NothingToUndoError):
         ada.undo()

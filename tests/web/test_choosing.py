@@ -75,6 +75,8 @@ def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started:
         assert f'<th scope="row">{way}</th>' in page
     assert "Buying more brings nothing nearer." in page
     assert page.count('class="pair"') == 3
+    assert re.findall(r'<svg class="dab" viewBox="0 0 (\d+)', page) == ["48", "92"]
+    assert 'href="/color?wanted=Shoal%2FKelp" aria-label="Kelp"' in page
 
 
 def test_a_smaller_choice_says_how_much_smaller_it_is(kept: TestClient, started: Started) -> None:

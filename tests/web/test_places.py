@@ -1,6 +1,8 @@
 """Three places, one color in hand, one choice of what to answer from, and a search."""
 
 import re
+import sqlite3
+from contextlib import closing
 
 import numpy as np
 import pytest
@@ -122,6 +124,19 @@ def test_undo_and_redo_stand_on_every_page(reef: TestClient) -> None:
     reef.post("/history/redo")
     assert reef.get("/kits.json").json()["kits"][0]["name"] == "mine"
     assert reef.post("/history/redo").status_code == 422
+
+
+def test_undo_says_what_it_takes_back(reef: TestClient, location: str) -> None:
+    """What another changed last stays in the list; the button says one's own, and takes that."""
+    for name in ("mine", "theirs"):
+        reef.post("/kits", data={"name": name})
+    with closing(sqlite3.connect(location, isolation_level=None)) as file:
+        file.execute("update changes set who = 'ben' where label like '%theirs'")
+    page = reef.get("/history").text
+    assert "Latest: create the kit mine" in page
+    assert "create the kit theirs" in page
+    reef.post("/history/undo")
+    assert [kit["name"] for kit in reef.get("/kits.json").json()["kits"]] == ["theirs"]
 
 
 def test_a_list_is_split_on_lines_and_commas() -> None:

@@ -219,6 +219,7 @@ FORMS = (
     Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“How many"),
     Wrong("/choosing", "/choosing", {"must": "Kelp", "seconds": "30"}, "type colors one a line"),
     Wrong("/notebook/new", "/notebook", TRIAL, "green as grass"),
+    Wrong("/muddy", "/muddy", {k: TRIAL[k] for k in ("recipe", "color", "kit")}, "green as grass"),
     Wrong("/notebook/new", "/notebook/sheet", {"remark": "x"}, "picture"),
     Wrong("/notebook/new", "/notebook/measured", {"remark": "x"}, "“File”"),
     Wrong(

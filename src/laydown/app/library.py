@@ -102,7 +102,7 @@ class Undone:
 def undo_change(library: Library) -> Undone:
     """Take back the latest command that changed something, as a whole."""
     change = library.undo()
-    return Undone(change.label, change.when, len(library.history()))
+    return Undone(change.label, change.when, len(library.history(own=True)))
 
 
 def redo_change(library: Library) -> Undone:

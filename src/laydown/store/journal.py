@@ -87,13 +87,20 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-def history(session: Session, *, undone: bool = False) -> tuple[records.Change, ...]:
-    """Return the changes that can be taken back, or one's own that were; the next one first."""
-    own = (ChangeRow.id < 0) & (ChangeRow.who == server.person(session))
+def history(
+    session: Session, *, undone: bool = False, own: bool = False
+) -> tuple[records.Change, ...]:
+    """Return the changes that can be taken back, or one's own that were; the next one first.
+
+    Each takes back its own alone: what undo takes next is the first of those.
+    """
+    such = ChangeRow.id < 0 if undone else ChangeRow.id > 0
+    if undone or own:
+        such &= ChangeRow.who == server.person(session)
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
         .join(JournalRow, JournalRow.change_id == ChangeRow.id)
-        .where(own if undone else ChangeRow.id > 0)
+        .where(such)
         .group_by(ChangeRow.id)
         .order_by(ChangeRow.id.desc())
     )

@@ -130,10 +130,13 @@ class Library:
         with suppress(LookOnlyError), self.work("keep a fit") as work:
             work.keep_fit(key, payload)
 
-    def history(self, *, undone: bool = False) -> tuple[Change, ...]:
-        """Return the commands that can be taken back or were, those first that come next."""
+    def history(self, *, undone: bool = False, own: bool = False) -> tuple[Change, ...]:
+        """Return the commands that can be taken back or were, those first that come next.
+
+        Those that were undone are one's own; of the others, ask for one's `own`.
+        """
         with self._session(reads_only=True) as session:
-            return journal.history(session, undone=undone)
+            return journal.history(session, undone=undone, own=own)
 
     def undo(self) -> Change:
         """Take back the latest command as a whole and return it.

@@ -1,11 +1,22 @@
 """One color answered several ways: on what lies there or afresh, and out of each box."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from laydown.app.matches.colors import Asking, ColorMatched, MatchColor, match_color
+from laydown.app.fits.at_hand import set_up
+from laydown.app.matches.colors import (
+    Asking,
+    ColorMatched,
+    MatchColor,
+    find_match,
+    match_color,
+)
+from laydown.app.matches.targets import targets_of_lesson
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadRecipeError, LaydownError
+from laydown.match.outcome import Match
 from laydown.match.search.search import Finder
+from laydown.plan.lesson.lesson import Lesson
 from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 
@@ -64,15 +75,57 @@ def match_in_each_box(
     finder: Finder | None = None,
 ) -> tuple[OfOneBox, ...]:
     """Answer a color out of each of these boxes, on the paper that most of each was swatched on."""
-    papers = usual_papers(library).kits
-    asked = (
-        (kit, replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, "")))
-        for kit in kits
-    )
     return tuple(
-        _of_one(library, kit, MatchColor(wanted, replace(asking, supplies=own)), finder)
-        for kit, own in asked
+        _of_one(library, kit, MatchColor(wanted, own), finder)
+        for kit, own in _asked_of_each(library, asking, kits)
     )
+
+
+def _asked_of_each(
+    library: Library, asking: Asking, kits: tuple[str, ...]
+) -> Iterator[tuple[str, Asking]]:
+    papers = usual_papers(library).kits
+    for kit in kits:
+        own = replace(asking.supplies, kit=kit, ranges=(), paper=papers.get(kit, ""))
+        yield kit, replace(asking, supplies=own)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LessonOfOneBox:
+    """A box, and its answers to the colors of a lesson; where it has none, why."""
+
+    kit: str
+    matches: tuple[Match, ...]
+    why_not: str = ""
+
+
+def lesson_in_each_box(
+    library: Library,
+    lesson: Lesson,
+    asking: Asking,
+    kits: tuple[str, ...],
+    *,
+    finder: Finder | None = None,
+) -> tuple[LessonOfOneBox, ...]:
+    """Answer each color of a lesson out of each of these boxes, as `match_in_each_box` does one."""
+    return tuple(
+        _lesson_of_one(library, kit, lesson, own, finder)
+        for kit, own in _asked_of_each(library, asking, kits)
+    )
+
+
+def _lesson_of_one(
+    library: Library, kit: str, lesson: Lesson, asking: Asking, finder: Finder | None
+) -> LessonOfOneBox:
+    try:
+        bench = set_up(library, asking.supplies)
+        found = tuple(
+            find_match(target, bench, asking, watch=None, finder=finder)
+            for target in targets_of_lesson(lesson, bench.swatched)
+        )
+        return LessonOfOneBox(kit, found)
+    except LaydownError as error:
+        return LessonOfOneBox(kit, (), error.message)
 
 
 def _of_one(library: Library, kit: str, asked: MatchColor, finder: Finder | None) -> OfOneBox:

@@ -76,6 +76,7 @@ def standing(
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
+        "lessons": list_lessons(library)[:FEW],
         "with_demo": any(one.name in RANGES for one in ranges),
         "choices": choices,
         "begun": begun,

@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Depends, Query
 
+from laydown.app.lessons.lessons import fetch_lesson, read_lesson
 from laydown.app.matches.colors import MatchColor
 from laydown.app.matches.laying import (
     GridShown,
@@ -17,13 +18,21 @@ from laydown.app.matches.laying import (
     show_overlays,
 )
 from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades
-from laydown.app.matches.side_by_side import Fixed, OfOneBox, fix_color, match_in_each_box
+from laydown.app.matches.side_by_side import (
+    Fixed,
+    LessonOfOneBox,
+    OfOneBox,
+    fix_color,
+    lesson_in_each_box,
+    match_in_each_box,
+)
 from laydown.app.supplies.papers import usual_papers
 from laydown.media.laydown import MOST_COATS
 from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.web.asking import LONGEST_RECIPE, AskingOf, Name, SuppliesOf
 from laydown.web.desk import AtDesk, AtLibrary
 from laydown.web.faces import Beside, shows
+from laydown.web.long_work import LARGEST
 from laydown.web.look import color_of_paper
 from laydown.web.pages.runs import NOBODY_ASKED, beside_answer
 
@@ -184,6 +193,40 @@ def each_asked(library: AtLibrary, wanted: Wanted = "", skip: Skip = 0) -> Besid
 
 
 shows(router, "/boxes", "boxes.html.j2", beside=each_asked, under="boxes")(each_box)
+
+
+COLORS_AT_ONCE = 12
+"""Colors of a lesson that a page answers for each box."""
+First = Annotated[int, Query(ge=0, le=10_000)]
+Number = Annotated[int, Query(ge=1, le=LARGEST)]
+
+
+def lesson_in_boxes(
+    desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
+) -> tuple[LessonOfOneBox, ...]:
+    """Answer the colors of a lesson out of each box, side by side."""
+    kept = fetch_lesson(desk.library, number)
+    lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
+    part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
+    kits = _swatched(desk.library)[skip : skip + AT_ONCE]
+    return lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
+
+
+def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:
+    """Return which lesson it is, and what of it the page shows."""
+    return {
+        "lesson": fetch_lesson(library, number).lesson,
+        "first": first,
+        "at_once": COLORS_AT_ONCE,
+        "skip": skip,
+        "boxes_at_once": AT_ONCE,
+        "many": len(_swatched(library)),
+    }
+
+
+shows(router, "/boxes/lesson", "boxes_lesson.html.j2", beside=in_boxes_asked, under="boxes")(
+    lesson_in_boxes
+)
 
 
 def twins_of(library: AtLibrary, supplies: SuppliesOf) -> TwinsFound:

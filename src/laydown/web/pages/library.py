@@ -38,12 +38,15 @@ from laydown.web.rendering import render
 router = APIRouter()
 
 
-def undone(library: AtLibrary) -> Change | None:
-    """Return the change that redo does next; None where none was undone."""
-    return next(iter(library.history(undone=True)), None)
+def next_ones(library: AtLibrary) -> Beside:
+    """Return the changes that undo and redo take next; None for none, and others' are not mine."""
+    return {
+        "undo": next(iter(library.history(own=True)), None),
+        "redo": next(iter(library.history(undone=True)), None),
+    }
 
 
-@shows(router, "/history", "history.html.j2", beside=undone, under="changes")
+@shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")
 def history(library: AtLibrary) -> tuple[Change, ...]:
     """List the changes that can be taken back."""
     return list_history(library)
