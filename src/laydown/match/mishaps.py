@@ -41,7 +41,7 @@ WETNESS = np.array([0.3, 0.6, 1.0])
 EXTERNAL, INTERNAL = 0.02, 0.4
 """Surface of a wet paper, rougher than a smooth film's 0.04 and 0.6 (chosen, no source)."""
 MOST_STEPS_SHUFFLED = 4
-OTHER = "it is none of the usual causes: measure it again, and look at what is written down"
+OTHER = "it is none of the usual causes"
 
 
 class CauseKind(StrEnum):
