@@ -65,7 +65,7 @@ def test_a_heavy_hand_lays_light_ones(teacher: MarkerFit) -> None:
     ],
 )
 def test_pencils_and_washes_are_restated_too(medium: Medium, amount: float, told: str) -> None:
-    """Who lays half as much lays two coats; who lays twice or more presses lightly, or adds water."""
+    """Who lays half as much lays two coats; who lays twice presses lightly or adds water."""
     paper = Paper("Gannet smooth", np.full(36, 0.9))
     colorants = [Colorant(name, "Meadow", medium) for name in ("Fern", "Root")]
     swatches = [
