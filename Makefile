@@ -2,6 +2,7 @@
 #   make serve  installs laydown into .venv and opens the bench, its web app, in your browser
 #   make demo   installs laydown into .venv and runs the main job on invented data, from nothing
 #   make test   installs everything the tests need and runs lint, types, contracts and tests
+# and one more makes the program that needs no Python, to hand on: make build (packaging/README.md).
 # They need GNU make and Python 3.11 or newer. On Debian and its kin, `make test` also brings the
 # packages with outside test data (as root) or unpacks them into test-data/ (as anyone).
 
@@ -10,7 +11,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 LINKED = $(VENV)/lib/python*/site-packages/*laydown*.pth
 
-.PHONY: serve demo test lint compiled locks clean
+.PHONY: serve demo test build lint compiled locks clean
 
 serve: $(VENV)/runtime.done
 	$(BIN)/laydown serve
@@ -23,6 +24,16 @@ test: $(VENV)/dev.done
 	$(BIN)/python tools/prepare_tests.py
 	$(MAKE) -j 2 lint compiled
 	OPENBLAS_NUM_THREADS=1 $(BIN)/python -m pytest -n 2
+
+build: build/env/made
+	build/env/bin/python -m pip install --quiet --no-deps --force-reinstall .
+	build/env/bin/python packaging/build.py $(ONLY)
+
+build/env/made: requirements.lock packaging/requirements.lock
+	$(PYTHON) -m venv build/env
+	build/env/bin/python -m pip install --quiet --require-hashes -r requirements.lock
+	build/env/bin/python -m pip install --quiet --require-hashes -r packaging/requirements.lock
+	@touch $@
 
 lint: $(VENV)/dev.done
 	$(BIN)/ruff check .
@@ -61,6 +72,9 @@ $(VENV)/dev.done: $(VENV)/runtime.done requirements-dev.lock
 locks:
 	uv pip compile pyproject.toml --universal --generate-hashes --no-header \
 		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements.lock
+	uv pip compile packaging/requirements.in -c requirements.lock --universal --generate-hashes \
+		--no-header --no-emit-index-url --no-annotate --quiet --python-version 3.11 \
+		-o packaging/requirements.lock
 	uv pip compile pyproject.toml --extra dev --universal --generate-hashes --no-header \
 		--no-emit-index-url --no-annotate --quiet --python-version 3.11 -o requirements-dev.lock
 

@@ -1,71 +1,103 @@
 """Whether the page that answers says what a match says: `python benchmarks/answer_page.py [KITS]`.
 
 The demo's lesson, from its larger range of markers and from both together: random kits of 3 to 48
-of them, 200 unless told otherwise, each asked for all 25 colors. Within what a page lists, recipe
-and cost must be the match's own. Prints how many were, what the page weighs, and what it took to
-make beside matching the lesson once.
+of them, 200 unless told otherwise, each asked for all 25 colors of the page in Chromium. Within
+what a page lists, recipe and cost must be the match's own. Prints how many were, what the page
+weighs, what it took to make beside matching the lesson once, and how long the browser takes to
+answer after a tick, slowed down to a quarter.
 """
 
 import sys
 import tempfile
 import time
+from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from playwright.sync_api import sync_playwright
 
 from laydown.app.demo.adding import add_demo
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.lessons.lessons import NewLesson, new_lesson, read_lesson
-from laydown.app.lessons.pages import MakeLessonPage, answer_page, make_lesson_page
+from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.targets import targets_of_lesson
-from laydown.documents.page.page import PageColor, PageWay
-from laydown.media.colorant import Colorant
+from laydown.match.words import instructions
 from laydown.store.library import Library, open_library
 
 DEMO = Path(__file__).parent.parent / "src" / "laydown" / "demo" / "data"
 PAPER = "Gannet smooth"
-
-
-def first_way(color: PageColor, kit: set[Colorant]) -> PageWay:
-    """Return what the page's script finds for a kit."""
-    ways = color.ways if not color.near or kit & set(color.near) else color.apart
-    return next(way for way in ways if set(way.recipe.colorants) <= kit)
+CHROMIUM = "/usr/bin/chromium"
+SLOWED = 4
+ANSWERS = """kits => kits.map((kit) => PAGE.colors.map((color) => {
+  const way = answer(color, new Set(kit));
+  return [way.cost, way.steps.map((step) => step.words)];
+}))"""
+TICKS = """kit => {
+  owned = new Set(kit);
+  refresh();
+  return [...by("own").querySelectorAll("input")].slice(0, 30).map((box) => {
+    const begin = performance.now();
+    box.click();
+    document.body.offsetHeight;
+    return performance.now() - begin;
+  });
+}"""
+"""Each of thirty ticks: until all is found, drawn and laid out."""
 
 
 def compare(library: Library, text: bytes, ranges: tuple[str, ...], kits: int) -> None:
     """Compare one page with matches, and print what came of it."""
     asking = Asking(Supplies(ranges=ranges, paper=PAPER))
     bench = set_up(library, asking.supplies)
+    targets = targets_of_lesson(read_lesson(text, source="lesson"), bench.swatched)
     begin = time.process_time()
     made = make_lesson_page(library, MakeLessonPage(text, "lesson", asking))
     took = time.process_time() - begin
-    targets = targets_of_lesson(read_lesson(text, source="lesson"), bench.swatched)
-    page = answer_page("", targets, bench, asking)
     begin = time.process_time()
     for target in targets:
         find_match(target, bench, asking, watch=None)
     once = time.process_time() - begin
-    usable = [colorant for colorant, _ in page.colorants]
-    rng, same, other, beyond = np.random.default_rng(7), 0, 0, 0
-    for _ in range(kits):
-        size = int(rng.integers(3, 49))
-        kit = {usable[i] for i in rng.choice(len(usable), min(size, len(usable)), replace=False)}
-        without = frozenset(c.label for c in bench.whole.colorants if c not in kit)
-        own = SuppliesAtHand("kit", bench.whole, bench.swatched, without, bench.over, ())
-        for target, color in zip(targets, page.colors, strict=True):
-            best, way = find_match(target, own, asking, watch=None).best, first_way(color, kit)
-            if best.cost > color.exact:
-                beyond += 1
-            elif best.prediction.recipe == way.recipe and abs(best.cost - way.cost) < 1e-6:
-                same += 1
-            else:
-                other += 1
+    usable = [c for c in bench.whole.colorants if c.label not in bench.without]
+    rng, count = np.random.default_rng(7), len(usable)
+    sizes = np.minimum(rng.integers(3, 49, kits), count)
+    owned = [rng.choice(count, size, replace=False).tolist() for size in sizes.tolist()]
+    limits, answers, ticks = answered(made.html, owned)
     print(
         f"{' and '.join(ranges)}: {len(made.html) / 1000:.0f} kB, {took:.0f} s of CPU,"
-        f" {took / once:.1f} times matching it once; of {kits} kits {same} answers the same,"
-        f" {other} not, {beyond} beyond what is listed"
+        f" {took / once:.1f} times matching it once; a tick takes {np.median(ticks):.0f} ms, at"
+        f" most {max(ticks):.0f}",
+        flush=True,
     )
+    told = Counter[str]()
+    for places, answer in zip(owned, answers, strict=True):
+        without = frozenset(c.label for place, c in enumerate(usable) if place not in places)
+        own = SuppliesAtHand("kit", bench.whole, bench.swatched, without, bench.over, ())
+        for target, limit, (cost, steps) in zip(targets, limits, answer, strict=True):
+            best = find_match(target, own, asking, watch=None).best
+            same = steps == list(instructions(best.prediction.recipe))
+            same = same and abs(best.cost - cost) < 1e-3
+            told["beyond what is listed" if best.cost > limit else "same" if same else "other"] += 1
+    print(f"  of {kits} kits: {dict(told)}", flush=True)
+
+
+def answered(html: str, owned: list[list[int]]) -> tuple[Any, Any, list[float]]:
+    """Ask the page in Chromium: up to what costs it lists, its answers, and milliseconds a tick."""
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as place:
+        file = Path(place) / "page.html"
+        file.write_text(html, encoding="utf-8")
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        page = browser.new_page()
+        page.goto(file.as_uri())
+        page.wait_for_selector("body.ready")
+        limits = page.evaluate("PAGE.colors.map((color) => color.exact)")
+        answers = page.evaluate(ANSWERS, owned)
+        slow = page.context.new_cdp_session(page)
+        slow.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+        ticks = page.evaluate(TICKS, owned[0])
+        browser.close()
+    return limits, answers, ticks
 
 
 def main() -> None:

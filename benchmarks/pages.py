@@ -49,8 +49,13 @@ PAGES = {
     "names while typing": ("/names?begins=Dye+4", "100"),
     "one color, 120 colorants": (
         f"/color?kit={KIT}&paper=Gannet+smooth&wanted=lab:60,{{a}},20",
-        "300",
+        "250",
     ),
+    "a box of 120": (f"/box?kit={KIT}&paper=Gannet+smooth", "100"),
+    "what one of 120 makes": (f"/over?kit={KIT}&paper=Gannet+smooth&color=Range+1/Dye+7", "300"),
+    "work": ("/work", "100"),
+    "the guide": ("/guide", "100"),
+    "search": ("/find?q=Dye+4", "100"),
     "partners among 120": (
         f"/partners?kit={KIT}&paper=Gannet+smooth&color=Range+1/Dye+7",
         "300",
@@ -63,8 +68,8 @@ PAGES = {
 def pages() -> dict[str, tuple[str, str]]:
     """Return what is measured: the pages above, and every other place in the list of places."""
     listed = {path for path, _ in PAGES.values()}
-    places = [place for group in PLACES for place in group.places]
-    others = {p.name.lower(): (p.address, "100") for p in places if p.address not in listed}
+    places = [place for _, _, parts in PLACES for place in parts]
+    others = {name.lower(): (path, "100") for name, path in places if path not in listed}
     return {**PAGES, **others}
 
 

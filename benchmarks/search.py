@@ -19,6 +19,7 @@ from rivals import brute_in_single_precision, plain_numpy, plain_products, tree_
 
 sys.path.insert(0, str(Path(__file__).parent.parent / "tests" / "match"))
 from conftest import make_kit
+from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import Wanted
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import search_many, search_once
@@ -120,6 +121,20 @@ def growth(large: bool) -> None:
         )
 
 
+def large_kits() -> None:
+    """Search single colors of large kits as a match of tolerance class does, with its effort."""
+    colors = {"violet": (20, 45, -70), "gray": (25, 0, 0), "black": (8, 0, 0), "tan": (75, 10, 20)}
+    print("\n| colorants | steps | coats | recipes | color | CPU s |\n|---|---|---|---|---|---|")
+    for count, steps, coats in [(300, 3, 2), (600, 3, 2), (600, 3, 3), (2000, 2, 3), (2000, 3, 2)]:
+        limits = Limits(steps=steps, coats=coats)
+        space = recipe_space(fit_of(count), limits=limits, ranking=usual_ranking("class"))
+        for name, lab in colors.items():
+            wanted = Wanted(np.array(lab, dtype=np.float64), 64)
+            _, cpu = timed(partial(search_once, space, wanted))
+            row = (count, steps, coats, f"{space.considered:,}", name, f"{cpu:.2f}")
+            print(f"| {' | '.join(map(str, row))} |")
+
+
 def tree() -> None:
     """Say how often a tree over Lab, re-ranked by CIEDE2000, misses the best."""
     space = kit(40)
@@ -136,6 +151,8 @@ if __name__ == "__main__":
     colors_of(60, 3)
     colors_of(120, 2)
     growth("--large" in sys.argv)
+    if "--large" in sys.argv:
+        large_kits()
     tree()
     print(f"\nplain products to XYZ (BLAS): {plain_products():.0f} M/s")
     print(f"(a) plain numpy: {plain_numpy(kit(60), np.zeros(3)):.2f} M/s")

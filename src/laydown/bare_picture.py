@@ -42,9 +42,10 @@ TAGS = frozenset(
     (254, 255, 256, 257, 258, 259, 262, 263, 266, 273, 274, 277, 278, 279, 280, 281, 282, 283, 284,
      290, 291, 292, 293, 296, 301, 317, 318, 319, 320, 321, 322, 323, 324, 325, 332, 334, 336, 338,
      339, 340, 341, 342, 347, 512, 513, 514, 515, 517, 518, 519, 520, 521, 529, 530, 531, 532,
-     34675)
+     33421, 33422, 34675, 50706, 50707, *range(50710, 50725), 50727, 50728, 50729, 50730, 50778,
+     50779, 50829, 50964, 50965)
 )  # fmt: skip
-"""Of a TIFF: how its pixels are packed and to be seen."""
+"""Of a TIFF, and of a digital negative: how its pixels are packed and to be seen."""
 DIRECTORIES = frozenset((330, 34665, 34853, 40965))
 """Tags that lead to more tags: of further pictures, EXIF, GPS, and interoperability."""
 SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8,

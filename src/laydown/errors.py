@@ -123,10 +123,26 @@ class LibraryError(LaydownError):
     slug = "library"
 
 
+class LookOnlyError(LibraryError):
+    """A change that whoever asks for it may not make: they may only look at that library."""
+
+
 class NothingToUndoError(LaydownError):
     """There is no change left to take back."""
 
     slug = "nothing-to-undo"
+
+
+class CrewError(LaydownError):
+    """Several processes that were to work together, and can't."""
+
+    slug = "crew"
+
+
+class NothingToRedoError(LaydownError):
+    """Nothing was taken back since the last change."""
+
+    slug = "nothing-to-redo"
 
 
 class NotLetInError(LaydownError):

@@ -71,6 +71,15 @@ def test_a_first_sheet_asks_for_the_whole_box_and_some_in_two_depths(library: Li
     assert show_sheet(library, print_sheet(library, listed).sheet.number).why == ""
 
 
+def test_two_dozen_markers_are_one_patch_each_and_six_minutes(library: Library) -> None:
+    """Second coats wait for the next sheet; each patch is small, a quarter of a minute's work."""
+    begun = begin_kit(library, tuple(f"Marker {i}" for i in range(24)), "Tern rough")
+    sheet, shown = begun.printed.sheet, show_sheet(library, begun.printed.sheet.number)
+    assert [cell.recipe.coats for cell in sheet.cells if not cell.bare] == [1] * 24
+    assert {(grid.cell_width, grid.cell_height) for grid in sheet.grids} == {(12.0, 10.0)}
+    assert shown.why == "It takes about 6 minutes to color in."
+
+
 def test_a_first_sheet_says_what_its_page_has_no_room_for(library: Library) -> None:
     """Of 150 colors one page takes what is large enough to read; the rest is named."""
     names = tuple(f"Color number {i}" for i in range(150))

@@ -47,6 +47,7 @@ from laydown.app.words import fill
 from laydown.demo.lemons import draw_lemons, lemons_png
 from laydown.media.light.exposure import Exposure, Span
 from laydown.media.recipe import format_recipe
+from laydown.media.recipe_words import name_words
 from laydown.plan.chart import Chart
 from laydown.plan.picture.picture import PicturePlan, PlanRules
 
@@ -256,7 +257,7 @@ def test_a_kit_is_chosen(studio: Library, media: str) -> None:
     lessons = (GivenFile(_lesson(studio, media), "jar.txt"),)
     request = ChooseKit(lessons, RANGES[media], paper=PAPER, coats=1, seconds=5)
     found = choose_kit(studio, request)
-    assert WANTED[media][0].split(";")[0] in _reported(found)
+    assert name_words(WANTED[media][0]).split(" with ")[0] in _reported(found)
     (group,) = found.groups
     shelf = next(section for section in report_of(found).sections if "to buy" in section.title)
     for offer, row in zip(group.choice.chosen.bought, shelf.rows, strict=False):
@@ -310,7 +311,7 @@ def test_a_life_on_a_wall_is_forecast(studio: Library, media: str) -> None:
     request = ForecastLife(light, WANTED[media][:1], laid, asking=_asking(media))
     found = forecast_life(studio, request)
     assert all(part.noticeable for part in found.parts)
-    assert UNUSUAL[media] in _reported(found)
+    assert IN_WORDS[media] in _reported(found)
 
 
 @every_medium
@@ -323,7 +324,7 @@ def test_trials_are_noted_explained_and_printed(notebook: Library, media: str) -
         assert explain_trial(notebook, ExplainTrial(trial.number)).diagnosis.causes
     printed, pdf = print_trials(notebook)
     assert printed == len(laid)
-    assert UNUSUAL[media] in _text(pdf)
+    assert IN_WORDS[media] in _text(pdf)
 
 
 @every_medium

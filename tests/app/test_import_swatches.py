@@ -1,9 +1,11 @@
 """Large files come in without keeping others from the library, whole or not at all."""
 
+import json
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -15,7 +17,8 @@ from laydown.app.swatches import ImportSwatches, export_swatches, import_swatche
 from laydown.errors import BadFileError, LibraryError
 from laydown.store import swatches as kept_swatches
 from laydown.store.library import Library
-from laydown.store.records import Held
+from laydown.store.records import Added, Held
+from laydown.store.swatches import SwatchShelf
 
 HEAD = "range,color,paper,coats,over,L,a,b\n"
 
@@ -54,6 +57,30 @@ def test_others_write_while_an_import_is_prepared(library: Library) -> None:
     assert len(steps) >= 4
     assert steps == sorted(steps)
     assert {total for _, total in steps} == {steps[-1][1]}
+
+
+def test_nothing_is_put_into_words_while_others_wait(
+    library: Library, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 300 swatches, the write makes hardly any JSON and asks the same few things as of one."""
+    spelled: list[object] = []
+    asked: list[str] = []
+    dumps, keep = json.dumps, SwatchShelf.add_written
+
+    def counted(work: SwatchShelf, *given: Any, **named: Any) -> Added:
+        monkeypatch.setattr(
+            json, "dumps", lambda v, *a, **k: spelled.append(v) or dumps(v, *a, **k)
+        )
+        return keep(work, *given, **named)
+
+    monkeypatch.setattr(SwatchShelf, "add_written", counted)
+    listen(library._engine, "before_cursor_execute", lambda _c, _k, s, *_: asked.append(s))
+    lines = "".join(f"Shoal,Kelp,Heron,1,,50,{n / 100},10\n" for n in range(300))
+    import_swatches(library, ImportSwatches((file("a.csv", lines),)))
+    assert len(spelled) < 20
+    assert len(asked) < 40
+    with library.look() as work:
+        assert work.held().swatches == 300
 
 
 def test_an_import_that_is_stopped_leaves_nothing(library: Library) -> None:

@@ -9,13 +9,14 @@ from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.converting import ConvertLesson, convert_lesson
-from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
 from laydown.app.lessons.packs import PackLesson, pack_lesson
+from laydown.app.lessons.pages import answer_page
 from laydown.app.library import Library, open_named
 from laydown.app.matches.charts import MakeChart, make_chart
 from laydown.app.matches.colors import Asking, MatchColor, find_match, match_color
 from laydown.app.matches.tables import Tables
-from laydown.app.matches.targets import range_targets, settle_targets
+from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.app.notebook.trials import AddTrial, add_trial
 from laydown.match.outcome import Match, Target, Verdict
 from laydown.media.recipe import format_recipe
@@ -72,6 +73,15 @@ def test_every_color_of_a_range_is_answered_by_itself(demo: Library, name: str) 
     assert {m.best.verdict for m in found} <= {Verdict.SAME, Verdict.UNSURE}
 
 
+@pytest.mark.parametrize("name", RANGES)
+def test_a_page_has_who_owns_the_color_lay_it(demo: Library, name: str) -> None:
+    """Of every eighth color of each range the first way is the colorant named, in one coat."""
+    asking = Asking(Supplies(ranges=(name,), paper=PAPER), steps=1, coats=1)
+    bench = set_up(demo, asking.supplies)
+    page = answer_page(name, targets(demo, name, bench)[::8], bench, asking)
+    assert [format_recipe(c.ways[0].recipe) for c in page.colors] == [c.name for c in page.colors]
+
+
 def test_trials_of_a_heavy_hand_change_nothing_of_that(demo: Library) -> None:
     """Six trials that came out darker and stronger than the swatches move predictions, not this."""
     name = "Orchard"
@@ -121,6 +131,20 @@ def test_a_pack_for_its_own_range_is_the_lesson(demo: Library, lesson: bytes) ->
     (part,) = pack_lesson(demo, PackLesson(lesson, "own.txt", asking)).parts
     chart: Chart = part.chart
     assert others(list(chart.matches)) == []
+
+
+def test_a_page_and_a_pack_agree(demo: Library, lesson: bytes) -> None:
+    """Recipe and cost of each color from another range, where all of that is ticked."""
+    asking = Asking(Supplies(ranges=("Estuary",), paper=PAPER), steps=2, coats=2, top=0)
+    (part,) = pack_lesson(demo, PackLesson(lesson, "own.txt", asking)).parts
+    packed = {m.target.name: m.best for m in part.chart.matches}
+    bench = set_up(demo, asking.supplies)
+    wanted = targets_of_lesson(read_lesson(lesson, source="own.txt"), bench.swatched)
+    page = answer_page("Own", wanted, bench, asking)
+    assert {color.name for color in page.colors} == set(packed)
+    for color in page.colors:
+        assert color.ways[0].recipe == packed[color.name].prediction.recipe
+        assert color.ways[0].cost == pytest.approx(packed[color.name].cost, abs=1e-6)
 
 
 def test_a_kit_that_is_chosen_lays_what_it_holds(demo: Library, lesson: bytes) -> None:

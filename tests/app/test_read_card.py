@@ -142,7 +142,7 @@ def test_a_chart_beside_a_card_is_never_read_as_the_card(
     card = read_card(library, asked(png(beside_a_chart(seen, left=left))))
     assert str(card.accuracy.conversion) == "reference chart"
     off = [ciede2000(a.lab, b.lab) for a, b in zip(card.places, alone.places, strict=True)]
-    assert max(off) < 4
+    assert max(off) < alone.accuracy.mean  # one read at a wrong place is off by 30 and more
 
 
 def test_a_chart_alone_is_no_card(library: Library, seen: Image.Image) -> None:

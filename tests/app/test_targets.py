@@ -1,12 +1,16 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from laydown.app.fits.kept import kit_fit_for
 from laydown.app.library import Library
 from laydown.app.matches.targets import WantedColor, range_targets, settle_targets
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.typed import DEVIATION, Form
 from laydown.errors import BadColorError, UnknownNameError
 from laydown.match.outcome import Origin, Target
+from laydown.match.pairing import covariance_of
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.media.swatch import Swatch
@@ -48,6 +52,50 @@ def test_a_name_is_its_mean_swatch(library: Library) -> None:
     assert target.origin is Origin.MEASURED
     assert target.lab == pytest.approx(lab_from_reflectance(lighter - 0.05))
     assert target.covariance[0, 0] == pytest.approx((0**2 + 1**2) / 2 / 2)
+
+
+def test_what_a_camera_errs_is_counted_once(library: Library) -> None:
+    """A photographed swatch of no spread of its own is as unsure as its picture, replicates of one
+    picture no less by what they share, and of two pictures they are.
+    """
+    tar = Recipe((Step(Colorant("Tar", "Shoal")),))
+    deviation, shared = 5.0, 4.0
+    seen = np.linspace(0.05, 0.09, 36)
+    for picture, lighter in (("one", 0.0), ("one", 0.001), ("two", 0.002)):
+        swatch = Swatch(PAPER, tar, seen + lighter, spread=2 * deviation, picture=picture,
+                        shared=shared)  # fmt: skip
+        with library.work("take in") as work:
+            work.add_swatches([swatch])
+        unsure = _target(library, "Tar").covariance[0, 0]
+        own = deviation**2 - shared**2
+        wanted = {0.0: own + shared**2, 0.001: own / 2 + shared**2}
+        assert unsure == pytest.approx(wanted.get(lighter, own / 3 + 5 * shared**2 / 9))
+
+
+def test_what_a_picture_errs_falls_out_of_matches_within_it(library: Library) -> None:
+    """A color read from the picture that what answers was read from leaves open what is its own;
+    read from another, all of it.
+    """
+    rows = [("Tar", "one"), ("Ash", "one"), ("Far", "two")]
+    with library.work("take in") as work:
+        work.add_swatches(
+            [
+                Swatch(PAPER, Recipe((Step(Colorant(name, "Pier")),)), np.full(36, 0.1 + 0.1 * i),
+                       spread=10.0, picture=picture, shared=4.0)
+                for i, (name, picture) in enumerate(rows)
+            ]
+        )  # fmt: skip
+    fit = kit_fit_for(library, ["Pier"], PAPER)
+    found = [
+        settle_targets(library, [WantedColor(name)], paper=PAPER, fit=lambda: fit)[0]
+        for name, _ in rows
+    ]
+    assert [t.alike for t in found] == pytest.approx([16 * 2 / 3, 16 * 2 / 3, 16 / 3])
+    for target in found:
+        assert target.covariance[0, 0] == pytest.approx(25.0 - target.alike)
+    wide = covariance_of(replace(found[0], alike=0.0), fit, Recipe((Step(fit.colorants[1]),)))
+    near = covariance_of(found[0], fit, Recipe((Step(fit.colorants[1]),)))
+    assert np.trace(near) < np.trace(wide)
 
 
 def test_a_recipe_is_predicted_with_its_uncertainty(library: Library) -> None:

@@ -1,11 +1,13 @@
 """The page that answers, opened from a file in a real browser: it says what a match says."""
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
+import segno
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Page, ViewportSize, expect
@@ -16,7 +18,9 @@ from laydown.app.matches.colors import Asking, find_match
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.cli.main import door
 from laydown.documents.files.lessons import read_lesson
+from laydown.errors import UnknownNameError
 from laydown.match.words import instructions
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import open_library
 
 pytestmark = pytest.mark.long
@@ -45,6 +49,7 @@ color: skin
 ASKING = Asking(Supplies(ranges=("Orchard",), paper="Gannet smooth"), steps=2, coats=2)
 SMALL: ViewportSize = {"width": 320, "height": 640}
 KITS = 8
+ADDRESS, TIN = "https://example.org/jar.html", ("Quince", "Gravel")
 
 
 @pytest.fixture(scope="module")
@@ -55,8 +60,13 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, SuppliesAtHand
     swatches = str(DEMO / "orchard_on_gannet_smooth.csv")
     done = CliRunner().invoke(door, ["swatches", "import", swatches, "--db", location, "-q"])
     assert done.exit_code == 0, done.output
+    for command in (["kit", "create", "Tin"], ["kit", "own", "Tin", *TIN]):
+        done = CliRunner().invoke(door, [*command, "--db", location, "-q"])
+        assert done.exit_code == 0, done.output
     library = open_library(location)
-    page = make_lesson_page(library, MakeLessonPage(LESSON.encode(), "jar.txt", ASKING))
+    page = make_lesson_page(
+        library, MakeLessonPage(LESSON.encode(), "jar.txt", ASKING, ADDRESS, ("Tin",))
+    )
     file = folder / "jar.html"
     file.write_text(page.html, encoding="utf-8")
     bench = set_up(library, ASKING.supplies)
@@ -136,6 +146,70 @@ def test_one_more_is_the_one_that_saves_most(page: Page) -> None:
     assert max(tried for tried, _ in found) > 1.0
     for tried, told in found:
         assert told == pytest.approx(tried, abs=1e-9)
+
+
+def test_one_more_that_saves_nothing_that_shows_is_not_named(page: Page) -> None:
+    """Where the most that a single one would save over all colors is less than one can see."""
+    told = page.evaluate(
+        """() => {
+        const all = PAGE.markers.map(({number}) => number);
+        const saved = (kit) => Math.max(0, ...[...gains(PAGE.colors, kit).values()]
+          .map((gain) => gain.saved));
+        return all.map((left) => {
+          owned = new Set(all.filter((number) => number !== left));
+          refresh();
+          return [saved(owned), by("one-more").innerText];
+        });
+        }"""
+    )
+    least = thresholds()["noticeable"]
+    assert any(0.0 < saved < least for saved, _ in told)
+    assert any(saved >= least for saved, _ in told)
+    for saved, words in told:
+        assert words.startswith("No single one more") == (saved < least)
+
+
+def test_only_colors_whose_answer_changes_are_drawn_anew(page: Page) -> None:
+    """The others keep what is drawn, and with it where the reader is."""
+    kept = page.evaluate(
+        """() => {
+        owned = new Set([3, 8]);
+        refresh();
+        const before = PAGE.colors.map((color) => [color, answer(color, owned)]);
+        const drawn = [...document.querySelectorAll("article")];
+        tick([15], true);
+        const now = [...document.querySelectorAll("article")];
+        return before.map(([color, way], n) => [answer(color, owned) === way,
+          drawn.includes(now[n])]);
+        }"""
+    )
+    assert {same for same, _ in kept} == {True, False}
+    assert all(same == is_kept for same, is_kept in kept)
+
+
+def test_a_code_opens_the_page_with_a_kit_ticked(
+    page: Page, made: tuple[Path, SuppliesAtHand]
+) -> None:
+    """The code is that of the address below it, which ticks just what the kit holds."""
+    section = page.locator(".codes")
+    expect(section).to_contain_text("Tin, ticked")
+    told = re.search(rf"{re.escape(ADDRESS)}#own=[\w-]+", section.inner_text())
+    assert told
+    drawn = segno.make_qr(told.group(), error="m").svg_inline(border=4, dark="#000", light="#fff")
+    assert drawn in made[0].read_text(encoding="utf-8")
+    _open(page, made[0], "#" + told.group().partition("#")[2])
+    names = page.evaluate("[...owned].map((number) => PAGE.markers[number].name)")
+    assert sorted(names) == sorted(["Gravel", "Quince"])
+
+
+def test_what_is_no_address_of_a_web_page_makes_no_code(made: tuple[Path, SuppliesAtHand]) -> None:
+    """It is told before any color is looked for."""
+    library = open_library(str(made[0].parent / "library.db"))
+    for address in ("", "jar.html", "javascript://a.b/%0aalert(1)", "https://no"):
+        asked = MakeLessonPage(LESSON.encode(), "jar.txt", ASKING, address, ("Tin",))
+        with pytest.raises(UnknownNameError, match="is no address of a web page"):
+            make_lesson_page(library, asked)
+    library.close()
 
 
 def test_names_are_found_near_names_are_asked_about(page: Page) -> None:

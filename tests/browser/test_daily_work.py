@@ -1,5 +1,6 @@
 """What is done every day, in a real browser: swatches, papers, charts, a change taken back."""
 
+import base64
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,12 @@ from playwright.sync_api import expect
 from laydown.app.library import open_named, show_library
 
 ROOT = Path(__file__).parents[2]
+DROP = """content => {
+  const bytes = Uint8Array.from(atob(content), sign => sign.charCodeAt(0));
+  const dataTransfer = new DataTransfer();
+  dataTransfer.items.add(new File([bytes], "moved.db"));
+  document.body.dispatchEvent(new DragEvent("drop", { dataTransfer, bubbles: true }));
+}"""
 SWATCHES = ROOT / "src" / "laydown" / "demo" / "data" / "orchard_on_gannet_smooth.csv"
 
 
@@ -18,8 +25,8 @@ def test_swatches_come_in_and_a_removal_is_taken_back(visit: Any) -> None:
     page.get_by_label("Files").set_input_files(SWATCHES)
     page.get_by_role("button", name="Bring in").click()
     expect(page.get_by_role("status").first).to_contain_text("New ranges: Orchard")
-    page.get_by_label("With the colorant").fill("Orchard/Beeswax")
-    page.get_by_label("With the colorant").press("Enter")
+    page.get_by_label("With the color").fill("Orchard/Beeswax")
+    page.get_by_label("With the color").press("Enter")
     rows = page.locator("#list li")
     expect(rows.first).to_contain_text("Beeswax")
     expect(page.locator("#list li", has_text="Honeycomb")).to_have_count(0)
@@ -42,6 +49,21 @@ def test_a_copy_of_everything_is_taken_away(orchard: Any, visit: Any) -> None:
     copy = open_named(str(download.value.path()))
     assert show_library(copy).ranges == 1
     copy.close()
+
+
+def test_a_library_that_is_dropped_on_the_page_is_taken_in(orchard: Any, visit: Any) -> None:
+    """Dropped anywhere, it is chosen in the form, which asks before it takes everything's place."""
+    page = visit.go("/history")
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Download a copy").click()
+    orchard.do("range", "remove", "Orchard", "--with-swatches")
+    dropped = base64.b64encode(Path(download.value.path()).read_bytes()).decode()
+    page.evaluate(DROP, dropped)
+    page.get_by_label("Yes, in place of everything here").check()
+    page.get_by_role("button", name="Put it back").click()
+    expect(page.get_by_role("status").first).to_contain_text("moved.db is the library now.")
+    visit.go("/ranges")
+    expect(page.locator("#work")).to_contain_text("Orchard")
 
 
 def test_a_paper_is_added_and_told_what_it_bears(visit: Any) -> None:

@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import expect
 
+from browser.presses import Presses
 from laydown.app.library import open_named
 from laydown.app.sheets.printing import find_sheet
 from laydown.demo.colored_sheet import colored_and_photographed
@@ -31,7 +32,7 @@ def color_in(location: str, number: int, printed: Path) -> bytes:
 
 
 def test_a_first_visit_gets_somewhere(visit: Any) -> None:
-    """What I own, what I want, what paper: one short sheet, an answer, and a chart to take away."""
+    """What I own, what I want, what paper: an answer in six presses, and a chart to take away."""
     page = visit.go("/")
     visit.check()
     visit.photograph("visit-empty")
@@ -39,29 +40,31 @@ def test_a_first_visit_gets_somewhere(visit: Any) -> None:
     page.get_by_label("What paper?").fill("Tern rough")
     page.get_by_label("What shall this set be called?").fill(STUDENTS_RANGE)
     page.get_by_label("What do you want?").fill("#c8a050")
-    page.get_by_role("button", name="Make my first sheet").click()
+    job = Presses(page)
+    job.button("Make my first sheet")
     visit.check()
     visit.photograph("visit-sheet")
     with page.expect_download() as download:
-        page.get_by_role("link", name="Download it as PDF").click()
+        job.link("Download it as PDF")
     number = int(page.url.rpartition("=")[2])
     picture = color_in(visit.bench.location, number, download.value.path())
-    page.get_by_label("Pictures of it").set_input_files(
-        {"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": picture}
-    )
-    page.get_by_role("button", name="Read it").click()
+    with page.expect_file_chooser() as choosing:
+        job.on(page.get_by_label("Pictures of it"))
+    choosing.value.set_files({"name": "photo.jpg", "mimeType": "image/jpeg", "buffer": picture})
+    job.button("Read it")
     expect(page.get_by_role("heading", name="What was read")).to_be_visible()
     visit.check()
     visit.photograph("visit-read")
     page.get_by_label("Leave it out: I color it again").nth(1).check()
-    page.get_by_role("button", name="Keep these").click()
+    job.button("Keep these")
     expect(page.get_by_role("heading", name="What was kept")).to_be_visible()
     expect(page.get_by_role("status").first).to_contain_text("23 cells were taken over")
     visit.check()
     visit.photograph("visit-kept")
     expect(page.get_by_label("Wanted")).to_have_value("#c8a050")
-    page.get_by_role("button", name="Find recipes").click()
-    expect(page.get_by_role("heading", name="What to do")).to_be_visible()
+    job.button("Find recipes")
+    job.sees("What to do")
+    assert job.count <= 6
     visit.photograph("visit-answer")
     _take_a_chart_away(visit)
 

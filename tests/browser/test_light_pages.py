@@ -52,10 +52,10 @@ def test_a_window_test_is_noted(orchard: Any, visit: Any) -> None:
     """A coat measured before and after is typed in, and listed with the light that fell on it."""
     page = visit.go("/light/window")
     form = page.locator("form").filter(has_text="One coat, or a file of swatches")
-    form.get_by_label("Colorant").fill("Quince")
+    form.get_by_label("Color", exact=True).fill("Quince")
     form.get_by_label("Its color now").fill("lab:80,8,50")
     form.get_by_label("Or the light so far, in million lux-hours").fill("0.5-2")
     form.get_by_role("button", name="Note it").click()
-    expect(page.get_by_text("after 0.5-2 million lux-hours moved by")).to_be_visible()
+    expect(page.get_by_text("after 0.5-2 million lux hours it moved by")).to_be_visible()
     visit.check()
     visit.photograph("window")

@@ -1,8 +1,10 @@
 """A picture planned, changed by hand and made from a kit, in a real browser."""
 
+from io import BytesIO
 from typing import Any
 
 import pytest
+from PIL import Image, ImageDraw
 from playwright.sync_api import Locator, Page, expect
 
 from laydown.demo.lemons import draw_lemons, lemons_png
@@ -94,3 +96,29 @@ def test_regions_are_chosen_by_hand_and_by_keyboard(visit: Any, lemons: dict[str
     page.reload()
     visit.check()
     visit.photograph("picture-dim-values")
+
+
+def test_areas_of_line_art_are_colored_by_hand(orchard: Any, visit: Any) -> None:
+    """Areas of an outline are tapped and given a run, are seen in its colors, and printed."""
+    drawing = Image.new("L", (180, 120), 250)
+    for left in (20, 70, 120):
+        ImageDraw.Draw(drawing).rectangle((left, 30, left + 40, 90), outline=20, width=2)
+    content = BytesIO()
+    drawing.save(content, "PNG")
+    sent = {"name": "tiles.png", "mimeType": "image/png", "buffer": content.getvalue()}
+    page = visit.go("/pictures")
+    page.get_by_label("The picture", exact=False).first.set_input_files(sent)
+    page.get_by_role("button", name="Plan it").click()
+    page.get_by_role("button", name="Take this plan").click()
+    for across in (0.2, 0.5, 0.8):
+        tap(page.locator("canvas"), across, 0.5)
+    page.get_by_label("The color").fill("Beeswax")
+    page.get_by_label("A run to").fill("Wasp")
+    page.get_by_label("A run to").press("Enter")
+    expect(page.get_by_label("A run to")).to_have_value("Wasp")
+    page.get_by_role("button", name="Color them").click()
+    expect(page.get_by_role("status").first).to_contain_text("Done: color lab:")
+    visit.check()
+    visit.photograph("line-art-colored")
+    page.get_by_role("button", name="Print it").click()
+    expect(page.get_by_role("link", name="Save it")).to_be_visible()

@@ -52,7 +52,7 @@ def test_runs_are_found_and_lead_to_partners(bay: Any, visit: Any) -> None:
     expect(page.locator("#triads").get_by_role("link", name="Anemone", exact=True)).to_be_visible()
     visit.check()
     visit.photograph("runs-found")
-    page.get_by_label("With the colorant").fill("Basalt")
+    page.get_by_label("With this one in it").fill("Basalt")
     page.keyboard.press("Tab")
     expect(page.locator("#runs").get_by_role("heading", level=2)).to_have_text("1 run")
     page.locator("#runs .shades").get_by_role("link", name="Slate").click()
@@ -84,7 +84,7 @@ def test_a_gradient_tells_whether_it_goes_muddy(bay: Any, visit: Any) -> None:
 def test_two_ranges_are_compared_and_taken_away(bay: Any, visit: Any) -> None:
     """The comparison has its plots in the page and as a file, in any look."""
     page = visit.go("/ranges")
-    page.get_by_label("This range").select_option("Skerry")
+    page.get_by_label("This set").select_option("Skerry")
     page.get_by_label("With this one").select_option("Holm")
     visit.check()
     visit.photograph("ranges")
@@ -110,20 +110,22 @@ def test_what_to_buy_is_chosen_by_keyboard(bay: Any, visit: Any) -> None:
     page.get_by_label("Skerry").focus()
     page.keyboard.press("Space")
     page.get_by_role("checkbox", name="Holm").check()
-    page.get_by_label("Choose within each range by itself").check()
+    page.get_by_label("Choose from each set by itself").check()
     visit.check()
     visit.photograph("choosing")
-    page.get_by_label("Purchases, at most").press("Enter")
+    page.get_by_label("How many, at most").press("Enter")
     expect(page.get_by_role("heading", name="To buy").first).to_be_visible()
-    expect(page.locator("#group-1")).to_contain_text("Proven")
+    expect(page.locator("#group-1")).to_contain_text("No other choice does better")
     expect(page.locator("#group-1")).to_contain_text("With nothing bought")
+    cut = "all => all.filter(one => one.scrollWidth > one.clientWidth).map(one => one.ariaLabel)"
+    assert page.locator(".scroll").evaluate_all(cut) == []
     visit.check()
     visit.photograph("chosen")
     with page.expect_download() as download:
         page.get_by_role("link", name="CSV").click()
     assert download.value.suggested_filename == "supplies.csv"
     page.get_by_role("link", name="Ask again with other rules").click()
-    expect(page.get_by_label("Choose within each range by itself")).to_be_checked()
+    expect(page.get_by_label("Choose from each set by itself")).to_be_checked()
     look(visit, "dim")
     page.go_back()
     page.reload()

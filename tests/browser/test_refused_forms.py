@@ -10,7 +10,7 @@ DESK = pytest.mark.parametrize("visit", ["desk"], indirect=True)
 LIVE = (
     ("/color?range=Orchard", "#answer", "Wanted", "lab:1", "Twine"),
     ("/partners?range=Orchard", "#answer", "Which of yours", "Quinze", "Quince"),
-    ("/swatches", "#list", "With the colorant", "Quinze", "Quince"),
+    ("/swatches", "#list", "With the color", "Quinze", "Quince"),
 )
 
 

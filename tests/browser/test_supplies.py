@@ -118,7 +118,7 @@ def test_a_grid_is_placed_by_numbers_and_by_hand(visit: Any, card: Path) -> None
     visit.check()
     visit.photograph("card-placed")
     page.get_by_role("button", name="Read it").click()
-    expect(page.get_by_role("heading", name="Does the grid lie right?")).to_be_visible()
+    expect(page.get_by_role("heading", name="Is the grid in the right place?")).to_be_visible()
     visit.check()
     page.get_by_role("button", name="Keep these").click()
     expect(page.get_by_role("status").first).to_contain_text("taken over")

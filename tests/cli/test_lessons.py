@@ -178,7 +178,7 @@ def test_a_kit_is_chosen_with_prices_and_proof(
     assert choice["chosen"]["price"] == 250 + 400 + 300
     assert choice["unreachable"] == ["#405060"]
     told = taught(*words, "--aim", "cheapest", "--seconds", "3600")
-    assert "Proven" in told.output
+    assert "No other choice does better" in told.output
     assert "With nothing bought" in told.output
     assert taught(*words, "-o", "buy.pdf").exit_code == 3
     assert "Skiff" in json.dumps(choice)
@@ -197,8 +197,8 @@ def test_what_short_recipes_cannot_make_is_no_more_out_of_reach_than_converted(
     told = taught(*choose)
     said = " ".join(told.output.split())
     assert told.exit_code == 3
-    assert "Out of reach, whatever you buy: flame." in said
-    assert "A longer recipe than was counted makes glade: 1 coat Kelp, then 1 coat Net" in said
+    assert "Too far off, whatever you buy: flame." in said
+    assert "A longer recipe makes glade: 1 coat Kelp, then 1 coat Net" in said
     choice = as_json(*choose, code=3)["groups"][0]["choice"]
     converted = as_json("lesson", "convert", "glade.txt", "--turns", "0")["singly"]["matches"]
     out = [m["target"]["name"] for m in converted if m["best"]["verdict"] == "out of reach"]

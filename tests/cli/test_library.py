@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 from click.testing import Result
 
+from laydown.store.files import find_location, make_engine
 from laydown.store.library import Work, open_library
+from laydown.store.migrating import REVISIONS, run_steps
 
 Run = Callable[..., Result]
 AsJson = Callable[..., Any]
@@ -44,6 +46,20 @@ def test_a_backup_brings_everything_back(shoal: Run, as_json: AsJson) -> None:
     shoal("paper", "remove", "Gannet smooth", "--with-swatches")
     assert shoal("library", "restore", "safe.db").exit_code == 0
     assert as_json("swatches", "list") == before
+
+
+def test_an_older_library_is_brought_up_to_date_and_said_so(run: Run, tmp_path: Path) -> None:
+    """Once, with where the copy from before is; a backup of it that is put back says so, too."""
+    path = tmp_path / "library.db"
+    engine = make_engine(find_location(path))
+    with engine.begin() as connection:
+        run_steps(connection, REVISIONS[-2])
+    engine.dispose()
+    told = run("library", "path").stderr
+    (copy,) = tmp_path.glob("library.before-*.db")
+    assert f"brought up to date. A copy from before is at {copy}." in told
+    assert "up to date" not in run("library", "path").stderr
+    assert "It was from an older laydown" in run("library", "restore", str(copy)).stderr
 
 
 def test_what_is_no_library_is_not_restored(shoal: Run, as_json: AsJson) -> None:

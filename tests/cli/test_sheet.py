@@ -279,7 +279,7 @@ def measured_set(run: Run, photos: ModuleType, folder: Path, paper: str) -> np.n
     return np.asarray(spectra)
 
 
-@pytest.mark.parametrize(("paper", "share"), [("Gannet smooth", 0.6), ("Heron laid", 0.85)])
+@pytest.mark.parametrize(("paper", "share"), [("Gannet smooth", 0.6), ("Heron laid", 0.9)])
 def test_a_set_that_anyone_measured_tells_the_camera(
     shoal: Run, photos: ModuleType, tmp_path: Path, paper: str, share: float
 ) -> None:
@@ -367,7 +367,7 @@ def test_a_gray_card_beside_the_sheet_takes_the_curve_out(
         told[way] = answer["pages"][0]["accuracy"]
         labs = {cell["number"]: cell["lab"] for cell in answer["cells"]}
         off[way] = np.mean([ciede2000(labs[n], lab_from_reflectance(true[n])) for n in true])
-    assert off["known"] < off["paper"] - 1
+    assert off["known"] < 0.9 * off["paper"]
     assert told["known"]["mean"] < told["paper"]["mean"]
     assert told["known"]["basis"].startswith("1 grays beside the sheet")
     outside = shoal("sheet", "read", "photo.jpg", "--gray", "gray@99999,10")

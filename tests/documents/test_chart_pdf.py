@@ -93,6 +93,17 @@ def test_a_lesson_is_one_page(
         assert f"{row.number} {row.name}" in pages[0]
 
 
+def test_patches_give_way_to_words_where_a_page_would_not_hold_them(
+    mixed: Mixed, make_chart: Many
+) -> None:
+    """28 colors of up to three steps are one page, with boxes of 9 mm in place of 12."""
+    short = [match for match in mixed(6).matches if len(match.target.name) < 30]
+    chart = make_chart(*(short[n * len(short) // 28] for n in range(28)))
+    (page,) = pdfium.PdfDocument(write_chart_pdf(chart))
+    assert len(wide(page, 9.0)) == 28
+    assert not wide(page, 12.0)
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_boxes_to_color_in_are_printed_at_true_size(mixed: Mixed, name: str) -> None:
     """Each row has one empty box of 12 mm by 12 or more, for a broad nib."""

@@ -104,7 +104,7 @@ def test_what_is_the_same_needs_no_words(mixed: Mixed) -> None:
 def test_a_name_that_is_a_typed_recipe_is_said_in_words(make_chart: Many, make_match: One) -> None:
     """What was typed as `Oilskin; Marram*2` is no riddle on paper."""
     (row,) = entries(make_chart(make_match("Oilskin; Marram*2")))
-    assert row.name == "1 coat Oilskin, then 2 coats Marram"
+    assert row.name == "Oilskin with Marram twice"
 
 
 def test_further_recipes_are_not_the_ones_shown_already(make_chart: Many, make_match: One) -> None:

@@ -26,7 +26,7 @@ def test_pages_have_their_size_and_hold_every_trial(page: str) -> None:
     for box in BOXES:
         assert box.title.split("  ")[0] in text
     assert text.count("glue the real swatch") == 7
-    assert "obtained" in text
+    assert "came out" in text
     assert "wanted" in text
 
 

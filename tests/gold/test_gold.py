@@ -18,10 +18,13 @@ TOOL = runpy.run_path(str(Path(__file__).parents[2] / "tools" / "make_gold.py"))
 COMMANDS: dict[str, str] = TOOL["commands"]("asked") | TOOL["commands"]("changed")
 SHOWN = 20
 SILENT = {
+    "library redo": "needs an undo before it, which the tests of the journal do",
+    "batch": "writes files, which its own tests look into",
     "completion": "prints lines of a shell",
     "demo": "is the whole job, which is judged against the simulated truth",
     "library add-demo": "is what all of this begins with",
     "trial print": "prints; its JSON tells only how many bytes",
+    "open": "opens the bench, too",
     "serve": "opens the bench and answers when it closes",
 }
 """Commands that need no gold file, and why."""

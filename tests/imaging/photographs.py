@@ -53,6 +53,7 @@ from laydown.sheet.markers import marker_bits, marker_boxes, page_markers
 from laydown.sheet.page import CellBox, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.target import GRAYS, OUTLINE, target_grays, target_ids, target_marks
 
 BANDS = [f"r{band}" for band in range(380, 740, 10)]
 TABLE = np.linspace(0.12, 0.3, 36)
@@ -532,3 +533,80 @@ def floor(sensitivities: FloatArray, lamp: str, surfaces: FloatArray) -> FloatAr
     matrix = optimize.least_squares(errors, start).x.reshape(3, 3)
     made = lab_from_xyz(np.maximum(signal(surfaces) @ matrix, 0))
     return ciede2000(made, lab_from_xyz(surfaces @ WEIGHTS_D50))
+
+
+@dataclass(frozen=True, eq=False)
+class TakenBeside:
+    """A photograph of a sketchbook page with a target on it, and what was colored beside that."""
+
+    pixels: NDArray[np.uint8]
+    boxes: tuple[CellBox, ...]
+    xyz: tuple[FloatArray, ...]
+
+
+AT = (14.0, 16.0)
+"""Where the target lies on the page [mm]."""
+BESIDE = (
+    *(CellBox(95.0 + 24 * column, 20.0 + column, 16.0, 13.0) for column in range(4)),
+    *(CellBox(20.0 + 31 * column, 92.0 - column, 19.0, 15.0) for column in range(5)),
+    *(CellBox(24.0 + 40 * column, 150.0 + 2 * column, 17.0, 14.0) for column in range(4)),
+)
+"""Three rows of patches, none quite straight [mm of the page]."""
+
+
+def take_target(
+    number: int,
+    *,
+    view: View,
+    camera: Camera,
+    lamp: str = "D65",
+    fold: float = 0.0,
+    boxes: Sequence[CellBox] = BESIDE,
+    seed: int = 1,
+) -> TakenBeside:
+    """Lay a target into a sketchbook, color patches beside it, and photograph the page.
+
+    `fold` is the angle [deg] by which the page rises beyond a crease beside the target, as seen by
+    a camera half a meter above its middle.
+    """
+    page, resolution, rng = (210.0, 200.0), 5.0, np.random.default_rng(seed)
+    marks = [
+        (replace(box, left=box.left + AT[0], top=box.top + AT[1]), marker_bits(marker))
+        for marker, box in zip(target_ids(number), target_marks().values(), strict=True)
+    ]
+    printed = draw_print({}, marks, size=page, resolution=resolution)
+    levels = ((np.array(GRAYS) / 255 + 0.055) / 1.055) ** 2.4
+    card = [(OUTLINE, np.full(36, 0.86)), *zip(target_grays(), [
+        np.full(36, 0.86 * (0.04 + 0.96 * level)) for level in levels], strict=True)]  # fmt: skip
+    on_page = [(replace(b, left=b.left + AT[0], top=b.top + AT[1]), r) for b, r in card]
+    colors = 0.95 * invented_spectra()[5:][: len(boxes)]
+    scene = build_scene(
+        printed,
+        [*on_page, *zip(boxes, colors, strict=True)],
+        paper=0.92 * paper_spectrum() * np.linspace(0.96, 1.0, 36),
+        table=TABLE,
+        resolution=resolution,
+        rng=rng,
+    )
+    if fold:
+        scene = replace(scene, materials=_folded(scene.materials, fold, resolution))
+    pixels = photograph(scene, view, [Lamp(spectrum(lamp), -100, -100, 700)], camera, rng)
+    moved = tuple(replace(b, left=b.left - AT[0], top=b.top - AT[1]) for b in boxes)
+    return TakenBeside(pixels, moved, tuple(color @ WEIGHTS_D50 for color in colors))
+
+
+CREASE, EYE = 82.0, 500.0
+"""Where a page is creased, along its height, and how high the camera stands over it [mm]."""
+
+
+def _folded(materials: NDArray[np.uint16], fold: float, resolution: float) -> NDArray[np.uint16]:
+    """Show what lies beyond a crease as it is seen from above: risen, so nearer to the camera."""
+    rows, columns = materials.shape
+    x, y = np.meshgrid(*(np.arange(side) / resolution for side in (columns, rows)))
+    middle = (columns / resolution / 2, rows / resolution / 2)
+    start, rise, run = CREASE + PAPER_EDGE, np.sin(np.radians(fold)), np.cos(np.radians(fold))
+    beyond = np.maximum(x - start, 0) / (run + (x - middle[0]) * rise / EYE)
+    across = np.where(x > start, start + beyond, x)
+    along = middle[1] + (y - middle[1]) * (1 - beyond * rise / EYE)
+    where = np.stack([across, along], axis=-1).astype(np.float32) * resolution
+    return np.asarray(cv2.remap(materials, where, None, cv2.INTER_NEAREST))

@@ -3,6 +3,7 @@
 import io
 import resource
 import struct
+import sys
 import zlib
 from collections.abc import Callable
 
@@ -117,6 +118,16 @@ def test_heic_is_read() -> None:
     assert opened(content).pixels.shape == (300, 400, 3)
     with pytest.raises(BadFileError):
         opened(content[:2000])
+
+
+def test_the_extra_that_reads_heic_is_named_where_it_is_missed(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Without it, the sentence says what the photograph is and what to install."""
+    monkeypatch.setitem(sys.modules, "pillow_heif", None)
+    with pytest.raises(BadFileError, match=r"is HEIC: .* extra “heif”") as trouble:
+        opened(b"\x00\x00\x00\x18ftypheic" + bytes(100))
+    assert trouble.value.command == 'pip install "laydown[heif]"'
 
 
 @pytest.mark.parametrize("form", ["JPEG", "MPO", "TIFF", "PNG", "HEIF"])

@@ -86,6 +86,20 @@ def test_mud_is_named_by_its_two(fit: MarkerFit) -> None:
     assert "Reed and Slate make mud together" in found.causes[0].words
 
 
+def test_each_cause_says_what_to_do_now_and_next_time(fit: MarkerFit) -> None:
+    """Too little color takes another coat; too much can't be taken off, and asks for care."""
+    amounts = {}
+    for factor in (0.45, 1.9):
+        laid = replace(fit, absorption=factor * fit.absorption, strength=factor * fit.strength)
+        found = explain(fit, lay((3, 1)), predict(laid, lay((3, 1))).lab)
+        assert all(cause.now and cause.next_time for cause in found.causes)
+        amounts[factor] = next(c for c in found.causes if c.kind is CauseKind.AMOUNT)
+    assert "one more coat" in amounts[0.45].now
+    assert "can’t be taken off" in amounts[1.9].now
+    assert "about half the usual color" in amounts[0.45].words
+    assert "about twice the usual color" in amounts[1.9].words
+
+
 def test_a_color_that_nothing_explains_is_said_to_be_so(fit: MarkerFit) -> None:
     """Far from all that any cause gives, none of the usual ones is blamed."""
     found = explain(fit, lay((0, 1)), np.array([30.0, 60.0, -60.0]))

@@ -1,5 +1,8 @@
 """The fast search against the brute force."""
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 
 import numpy as np
@@ -152,3 +155,19 @@ def test_the_watch_is_told_and_may_cancel(invented_kit: Maker) -> None:
 
     with pytest.raises(KeyboardInterrupt):
         search_kit(invented_kit(10), np.zeros(3), watch=stop)
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "sched_setaffinity"), reason="a process can't be held to a core here"
+)
+def test_a_search_uses_the_cores_that_the_process_may_use() -> None:
+    """A process held to one core searches on one thread, however many there are."""
+    told = (
+        "import os; os.sched_setaffinity(0, {min(os.sched_getaffinity(0))});"
+        "from laydown.match.search import search; print(search.get_num_threads())"
+    )
+    env = {name: value for name, value in os.environ.items() if name != "NUMBA_NUM_THREADS"}
+    ran = subprocess.run(
+        [sys.executable, "-c", told], capture_output=True, text=True, check=True, env=env
+    )
+    assert ran.stdout.strip() == "1"

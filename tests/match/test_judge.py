@@ -70,6 +70,16 @@ def test_alternatives_come_in_order_of_cost_and_leave_out_the_best(invented_kit:
     assert match.best.prediction.recipe not in [c.prediction.recipe for c in match.alternatives]
 
 
+def test_a_recipe_of_one_color_alone_is_told_once(invented_kit: Maker) -> None:
+    """What stands as the one color alone is not among the other recipes too."""
+    fit = invented_kit(6, seed=4)
+    for place in range(6):
+        near = color(fit, lay(fit, (place, 2))) + np.array([3.0, 2.0, -2.0])
+        match = match_color(Target("leaf", near), fit, top=6)
+        other = [c.prediction.recipe for c in match.alternatives]
+        assert match.single.prediction.recipe not in other
+
+
 def test_the_single_is_one_step_of_one_colorant(invented_kit: Maker) -> None:
     """Beside the best recipe stands the best that one colorant alone does."""
     fit = invented_kit(6, seed=4)

@@ -1,6 +1,6 @@
 """The colors of the search against those of the model."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
@@ -8,10 +8,20 @@ import pytest
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.match.ranking import Ranking
-from laydown.match.search.coloring import ColoredPart, coloring_of, colors
+from laydown.match.search.blocks import RecipeBlock
+from laydown.match.search.coloring import (
+    ColoredPart,
+    Coloring,
+    color_row,
+    coloring_of,
+    colors,
+    lay_row,
+    span_rows,
+)
 from laydown.match.search.found import Wanted
 from laydown.match.search.nearness import EVERYTHING
 from laydown.match.search.recipes import RecipeSpace, recipe_space
+from laydown.match.search.shelves import Tops
 from laydown.match.search.shortlist import Shortlist
 from laydown.match.search.tables import make_table
 from laydown.match.space import Limits
@@ -45,17 +55,23 @@ def test_colors_are_off_by_no_more_than_they_say(
     assert np.abs(roots(table.xyz) - true).max() <= table.error < 2e-3
 
 
+def below_the_last(ready: Coloring) -> Iterator[tuple[RecipeBlock, Tops]]:
+    """Go through recipes that one more step is laid on, those of as many coats together."""
+    for block in ready.space.levels(room=1):
+        for rows in ready.by_coats(block):
+            yield from ((block.rows(rows), tops) for tops in ready.space.fitting(block))
+
+
 def test_only_what_is_too_dark_is_left_out(invented_kit: Maker) -> None:
     """For a box, whatever is left out lies outside it; and much is."""
     space = recipe_space(invented_kit(12, seed=4, lift=0.4))
     ready, wanted = coloring_of(space), Wanted(np.array([70.0, 5.0, 10.0]), most=3.0)
     best = Shortlist(space, [wanted], ready.error)
     light, kept, every = ready.within(best.draw()), set(), list[ColoredPart]()
-    for block in space.levels(room=1):
-        for tops in space.fitting(block):
-            kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
-            every += [ColoredPart(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
-                      for p in colors(ready, block, tops)]  # fmt: skip
+    for block, tops in below_the_last(ready):
+        kept |= {int(n) for part in colors(light, block, tops) for n in part.numbers}
+        every += [ColoredPart(p.xyz[:, : len(p.numbers)].copy(), p.numbers, p.error)
+                  for p in colors(ready, block, tops)]  # fmt: skip
     near = {int(n) for part in every for n in best.look(part)["number"]}
     assert near
     assert near <= kept
@@ -69,15 +85,40 @@ def test_of_many_markers_most_are_passed_over_by_sixteens(invented_kit: Maker, l
     ready, wanted = coloring_of(space), Wanted(np.array([60.0, 15.0, 10.0]), most=1.5)
     best = Shortlist(space, [wanted], ready.error)
     light, kept, near = ready.within(best.draw()), 0, set[int]()
-    for block in space.levels(room=1):
-        for tops in space.fitting(block):
-            parts = list(colors(light, block, tops))
-            kept += sum(len(part.numbers) for part in parts)
-            near |= {int(n) for part in parts for n in best.look(part)["number"]}
+    for block, tops in below_the_last(ready):
+        parts = list(colors(light, block, tops))
+        kept += sum(len(part.numbers) for part in parts)
+        near |= {int(n) for part in parts for n in best.look(part)["number"]}
     table = make_table(space)
     every = best.look(ColoredPart(table.xyz, table.numbers.astype(np.int64), table.error))
     assert near == set(every["number"].tolist()) != set()
     assert kept < 0.05 * space.considered
+
+
+@pytest.mark.parametrize("lift", [0.0, 0.3, 0.9])
+def test_sixteen_piles_are_bounded_together(invented_kit: Maker, lift: float) -> None:
+    """What sixteen markers make of any of sixteen piles lies between two ends."""
+    space = recipe_space(invented_kit(96, seed=4, blenders=2, lift=lift), limits=Limits(2, 2))
+    ready = coloring_of(space)
+    columns, block = ready.columns, next(b for b, _ in below_the_last(ready) if b.steps)
+    assert columns is not None
+    assert block.pile is not None
+    piles, both = block.pile[0].astype(np.float32), np.stack(block.pile[1:], axis=1)
+    lanes, real = len(columns.places), columns.places >= 0
+    for start in (0, 16, 48):
+        rows, spans = np.arange(start, start + 16), np.zeros((2, 7, lanes // 16), dtype=np.float32)
+        span_rows.py_func(lanes // 16, rows, piles, both, 2, spans, columns)
+        light, dark = (np.repeat(ends[2:], 16, axis=1) for ends in spans)
+        for r in rows[::3]:
+            row = np.zeros((7, lanes), dtype=np.float32)
+            lay_row.py_func(lanes // 16, np.arange(lanes // 16), *both[r], row, columns)
+            color_row(
+                0, lanes, piles[r], columns.paper, row, columns.absorption,
+                columns.curve, columns.weights,
+            )  # fmt: skip
+            assert np.all((light[:2] <= row[2:4] + 1e-5) & (row[2:4] <= dark[:2] + 1e-5))
+            assert np.all((row[4:] <= light[2:] + 1e-5)[:, real])
+            assert np.all((row[4:] >= dark[2:] - 1e-5)[:, real])
 
 
 def test_what_effort_alone_makes_too_dear_is_not_colored(invented_kit: Maker) -> None:

@@ -1,10 +1,12 @@
 """Small choices against trying every purchase, and large ones against what must hold."""
 
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
 import pytest
 
+from laydown.plan.kit.exchanges import exchanged
 from laydown.plan.kit.model import Proven, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
 from laydown.plan.kit.swaps import judged, swapped
@@ -101,6 +103,25 @@ def test_the_walk_ends_when_time_is_over() -> None:
     choice = swapped(problem, is_over=lambda: next(asked))
     assert list(asked) == [True]
     assert 0 < len(choice.offers) <= 3
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_no_exchange_of_one_purchase_helps_any_more(seed: int) -> None:
+    """From the worst purchase as from a good one, and what must be bought is never given up."""
+    made = _problem(seed, Aim.BEST, most=3, must=frozenset({0}), never=frozenset({6}))
+    problem = replace(reduced(made), offers=made.offers[:7])
+    buys = [frozenset({0, *pair}) for pair in combinations(range(1, 6), 2)]
+    start = max((judged(problem, offers) for offers in buys), key=lambda choice: choice.value)
+    found = exchanged(problem, start, shakes=0)
+    assert found.value < start.value
+    assert 0 in found.offers
+    assert 6 not in found.offers
+    assert len(found.offers) == 3
+    others = [offers for offers in buys if len(offers - found.offers) == 1]
+    assert found.value <= min(judged(problem, offers).value for offers in others) + 1e-9
+    assert exchanged(problem, start).value == pytest.approx(
+        min(judged(problem, offers).value for offers in buys)
+    )
 
 
 class StopError(Exception):

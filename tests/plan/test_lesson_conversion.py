@@ -8,7 +8,7 @@ import pytest
 from laydown.color.lab import lab_from_xyz, xyz_from_lab
 from laydown.color.value import value_from_lab
 from laydown.match.outcome import Origin
-from laydown.match.question import Question
+from laydown.match.question import Question, way_of
 from laydown.match.ranking import VALUE_FIRST, Ranking
 from laydown.match.search.found import NOTHING
 from laydown.match.search.repertoire import SHORT, Repertoire, repertoire
@@ -145,6 +145,31 @@ def test_a_recipe_that_gains_nothing_is_not_taken(quay: MarkerFit, recipes: Repe
     made = convert(lesson, found, start)
     assert made.recipes == tuple(own)
     assert made.departures == ()
+
+
+def test_a_recipe_gains_nothing_by_being_plainer_than_the_colors_own(
+    quay: MarkerFit, recipes: Repertoire
+) -> None:
+    """What a color's own recipe earned by its steps and coats isn't spent again for the sake of the
+    others: a recipe that is further off costs as much more, however plain it is.
+    """
+    lesson = _lesson(*(("p", *(recipes.lab[place] + 0.5).tolist()) for place in (160, 60)))
+    own = [recipes.recipe(160), recipes.recipe(60)]
+    asked = _asked(lesson, quay, Ranking(step=2.0, coat=1.0))
+    found = options(asked, recipes, lesson.weights, more=[[recipe] for recipe in own])
+    everything = tuple(np.arange(len(known)) for known in found.sure)
+    for color, places in enumerate(everything):
+        for place in places:
+            found = found.surer([place if c == color else 0 for c in range(len(own))])
+    plainer = 0
+    for color, (question, recipe) in enumerate(zip(asked, own, strict=True)):
+        best = way_of(question, recipe)
+        costs = found.palette.costs[color] / lesson.weights[color]
+        for place in everything[color]:
+            way = way_of(question, found.recipe(color, int(place)))
+            assert costs[place] - costs[found.first_of_more(color)] >= way.off - best.off - 1e-9
+            plainer += way.cost - best.cost < way.off - best.off - 1.0
+    assert plainer > 0
 
 
 def test_a_passage_out_of_reach_is_named_with_what_would_mend_it(

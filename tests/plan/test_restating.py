@@ -61,11 +61,11 @@ def test_a_heavy_hand_lays_light_ones(teacher: MarkerFit) -> None:
         (Medium.PENCIL, 0.5, "lay two"),
         (Medium.PENCIL, 1.9, "light"),
         (Medium.WASH, 0.5, "lay two"),
-        (Medium.WASH, 2.1, "half water"),
+        (Medium.WASH, 2.6, "half water"),
     ],
 )
 def test_pencils_and_washes_are_restated_too(medium: Medium, amount: float, told: str) -> None:
-    """Who lays half as much lays two coats; who lays twice presses lightly, or adds water."""
+    """Who lays half as much lays two coats; who lays twice presses lightly or adds water."""
     paper = Paper("Gannet smooth", np.full(36, 0.9))
     colorants = [Colorant(name, "Meadow", medium) for name in ("Fern", "Root")]
     swatches = [

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from sqlalchemy import text
 
-from laydown.errors import LibraryError, NothingToUndoError
+from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.light.exposure import Span
@@ -130,6 +130,39 @@ def test_undo_again_goes_further_back(owned: Library, supplies: SimpleNamespace)
     assert everything(owned) == {name: [] for name in TABLES}
     with pytest.raises(NothingToUndoError):
         owned.undo()
+
+
+def test_redo_does_all_that_was_undone_again_in_its_order(
+    owned: Library, supplies: SimpleNamespace
+) -> None:
+    """Each redo leads to what was there before an undo, and undo takes it back once more."""
+    states = [everything(owned)]
+    labels = [change.label for change in owned.history()]
+    for _ in labels:
+        owned.undo()
+        states.append(everything(owned))
+    assert owned.history() == ()
+    assert [change.label for change in owned.history(undone=True)] == labels[::-1]
+    for state in states[-2::-1]:
+        owned.redo()
+        assert everything(owned) == state
+    assert [change.label for change in owned.history()] == labels
+    owned.undo()
+    assert everything(owned) == states[1]
+
+
+def test_nothing_is_done_again_after_another_change(
+    owned: Library, supplies: SimpleNamespace
+) -> None:
+    """What was undone is forgotten with the next change, and where nothing was undone."""
+    with pytest.raises(NothingToRedoError):
+        owned.redo()
+    owned.undo()
+    with owned.work("add a kit again") as work:
+        work.add_kit("theirs")
+    with pytest.raises(NothingToRedoError):
+        owned.redo()
+    assert owned.undo().label == "add a kit again"
 
 
 def test_work_after_undo_can_be_undone(owned: Library, supplies: SimpleNamespace) -> None:

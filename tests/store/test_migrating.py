@@ -3,6 +3,7 @@ import hashlib
 import io
 import json
 import sqlite3
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from types import SimpleNamespace
@@ -17,6 +18,7 @@ from alembic.script import ScriptDirectory
 from PIL import Image
 from sqlalchemy import text
 
+from laydown import __version__
 from laydown.bare_picture import bare
 from laydown.errors import LibraryError
 from laydown.media.recipe import format_recipe
@@ -25,7 +27,7 @@ from laydown.store.columns import KeptColumn
 from laydown.store.files import APPLICATION_ID, find_location, make_engine
 from laydown.store.jobs import packed
 from laydown.store.library import Library, open_library
-from laydown.store.migrating import REVISIONS, STEPS, run_steps
+from laydown.store.migrating import REVISIONS, STEPS, run_steps, version_number
 from laydown.store.own_objects import objects_in, objects_of
 from laydown.store.records import FitKey
 from laydown.store.tables import LibraryTable
@@ -169,6 +171,19 @@ def test_a_newer_library_is_refused(any_library: Library, request: pytest.Fixtur
     with pytest.raises(LibraryError, match="written by a newer laydown") as trouble:
         open_library(where)
     assert "Install the newer laydown" in trouble.value.hint
+
+
+def test_a_newer_laydown_is_told_by_its_version(full: Library, path: Path) -> None:
+    """A file says who wrote it, so that one knows what to install; nothing of it is changed."""
+    full.close()
+    with closing(sqlite3.connect(path, isolation_level=None)) as file:
+        assert file.execute("PRAGMA user_version").fetchone() == (version_number(__version__),)
+        file.execute("update alembic_version set version_num = '0999'")
+        file.execute(f"PRAGMA user_version = {version_number('7.31.2')}")
+    before = path.read_bytes()
+    with pytest.raises(LibraryError, match=r"written by laydown 7\.31\.2, newer than this"):
+        open_library(path)
+    assert path.read_bytes() == before
 
 
 def test_a_name_of_a_folder_is_refused(tmp_path: Path, supplies: SimpleNamespace) -> None:

@@ -64,7 +64,7 @@ def test_what_was_asked_stands_in_the_form_again(shoal: TestClient) -> None:
 def test_an_effort_that_is_none_is_told_by_its_label(shoal: TestClient) -> None:
     """It is named as the form names it."""
     told = shoal.get("/color?range=Shoal&step_effort=99").text
-    assert "Write at most 20 in “A step more must come nearer by”." in told
+    assert "Write at most 20 in “Add a layer only if it comes closer by”." in told
 
 
 def test_choosing_what_to_buy_can_leave_the_trade_out(shoal: TestClient) -> None:

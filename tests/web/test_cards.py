@@ -56,7 +56,7 @@ def test_a_card_is_read_looked_at_and_kept(visit: TestClient, picture: bytes) ->
     assert over(visit, job)["state"] == "done"
     assert visit.get("/swatches.json").json()["total"] == 0
     page = visit.get(f"/card/reading?job={job}").text
-    assert "Does the grid lie right?" in page
+    assert "Is the grid in the right place?" in page
     assert visit.get(f"/card/proof?job={job}").headers["content-type"] == "image/png"
     kept = visit.post("/card/settle.json", data={"job": str(job), "accept_rough": "true"}).json()
     assert over(visit, kept["id"])["state"] == "done"
@@ -104,6 +104,21 @@ def test_what_went_wrong_is_mended_without_sending_the_picture_again(
     assert Image.open(io.BytesIO(shown.content)).size == (900, 700)
     again = sent(visit, b"", job=str(job))
     assert over(visit, again)["state"] == "done"
+
+
+def test_grays_in_the_picture_tell_the_camera(visit: TestClient, picture: bytes) -> None:
+    """A card is read by the grays that a person names in its picture; the form keeps them, and one
+    that lies outside is told in a sentence.
+    """
+    named = "value:9.2@850,350; value:9.2@30,350"
+    job = sent(visit, picture, grays=named)
+    assert over(visit, job)["state"] == "done"
+    told = visit.get(f"/card/reading.json?job={job}").json()["accuracy"]
+    assert told["conversion"] == "cells of known color"
+    assert told["basis"].startswith("2 grays beside the sheet")
+    assert f'name="grays" value="{named}"' in visit.get(f"/card?job={job}").text
+    failed = over(visit, sent(visit, picture, grays="gray@950,350"))
+    assert "outside the picture" in failed["message"]
 
 
 @pytest.mark.parametrize(

@@ -69,12 +69,14 @@ def test_a_choice_says_what_to_buy_and_how_sure_it_is(kept: TestClient, started:
     assert "Two <small>(Dune, Skiff)</small> · 4.00 EUR" in page
     assert "Shoal/Kelp · 2.50 EUR" in page
     assert "solvent · 6.00 EUR" in page
-    assert "2 to buy for 12.50 EUR: 3 of 3 colors within" in page
-    assert "Proven: nothing better can be bought by these rules." in page
+    assert "Buy these 2 for 12.50 EUR; they make 3 of the 3 colors." in page
+    assert "No other choice does better." in page
     for way in ("nothing bought", "1 fewer", "the choice", "as many"):
         assert f'<th scope="row">{way}</th>' in page
     assert "Buying more brings nothing nearer." in page
     assert page.count('class="pair"') == 3
+    assert re.findall(r'<svg class="dab" viewBox="0 0 (\d+)', page) == ["48", "92"]
+    assert 'href="/color?wanted=Shoal%2FKelp" aria-label="Kelp"' in page
 
 
 def test_a_smaller_choice_says_how_much_smaller_it_is(kept: TestClient, started: Started) -> None:
@@ -84,7 +86,7 @@ def test_a_smaller_choice_says_how_much_smaller_it_is(kept: TestClient, started:
     number = started("/choosing", colors=f"lab:{lab}\nDune", range="Shoal")
     page = kept.get(f"/chosen?job={number}").text
     assert re.search(r'<th scope="row">2 fewer</th>\s*<td data-head="How many">1</td>', page)
-    assert "With 2 fewer, 1 to buy: 1 of 2 colors within" in page
+    assert "With 2 fewer (1 to buy) you make 1 of the 2 colors" in page
 
 
 def test_ranges_stand_side_by_side(kept: TestClient, started: Started) -> None:
@@ -92,7 +94,7 @@ def test_ranges_stand_side_by_side(kept: TestClient, started: Started) -> None:
     number = started("/choosing", lesson="1", range=["Shoal", "Reef"], apart="true")
     page = kept.get(f"/chosen?job={number}").text
     assert page.index('href="#group-1">Shoal') < page.index('href="#group-2">Reef')
-    assert "Out of reach, whatever you buy:" in page[page.index('id="group-2"') :]
+    assert "Too far off, whatever you buy:" in page[page.index('id="group-2"') :]
     for form, begins in {"pdf": b"%PDF-", "csv": b"section"}.items():
         file = kept.get("/chosen/file", params={"job": number, "form": form})
         assert file.content.startswith(begins)
@@ -106,7 +108,7 @@ def test_what_is_owned_is_not_bought(kept: TestClient, started: Started) -> None
     number = started("/choosing", lesson="1", range="Shoal", kit="mine")
     page = kept.get(f"/chosen?job={number}").text
     assert "<li>nothing</li>" in page
-    assert "4 colorants are owned already" in page
+    assert "4 of them are yours already" in page
 
 
 def test_typed_colors_are_a_lesson_too(kept: TestClient, started: Started) -> None:
@@ -138,7 +140,7 @@ def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, starte
     [
         ({}, 422, "No lesson and no color was named."),
         ({"lesson": "99"}, 404, "99"),
-        ({"lesson": "1", "most": "many"}, 422, "“Purchases, at most”"),
+        ({"lesson": "1", "most": "many"}, 422, "“How many, at most”"),
         ({"lesson": "1", "seconds": "1e9"}, 422, "“Seconds to try to prove it”"),
         ({"lesson": "1", "budget": "nan"}, 422, "“All may cost, at most”"),
         ({"lesson": "1", "before": "77"}, 404, "77"),

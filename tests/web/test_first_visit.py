@@ -118,11 +118,11 @@ def test_an_empty_library_offers_both_ways_in(visit: TestClient) -> None:
 def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
     visit: TestClient, library: Library, begun: int
 ) -> None:
-    """As a phone lifts dark tones; it is said before anything is kept, with a way to the paper."""
+    """As a phone lifts dark tones and holds back light ones; it is said before anything is kept."""
     printed = visit.get(f"/sheet/file?number={begun}").content
     with Image.open(io.BytesIO(photograph_of(library, begun, printed))) as image:
         content = io.BytesIO()
-        image.point(lambda level: 255 * (level / 255) ** 0.7).save(content, "JPEG", quality=90)
+        image.point(lambda level: 200 * (level / 255) ** 0.7).save(content, "JPEG", quality=90)
     sent = [("files", ("photo.jpg", content.getvalue()))]
     read = visit.post("/sheet/read.json", data={"way": "profile"}, files=sent).json()
     done(visit, read["id"])
@@ -130,6 +130,17 @@ def test_a_photograph_whose_bare_paper_comes_out_dark_says_what_to_do(
     assert "photograph it again in even daylight: bare Tern rough comes out too dark" in page
     assert "Not kept as bare paper: see above." in page
     assert 'href="/paper?name=Tern%20rough#bare"' in page
+
+
+def test_grays_named_in_a_photograph_of_a_sheet_are_looked_for(
+    visit: TestClient, library: Library, begun: int
+) -> None:
+    """One that lies outside the picture is told in a sentence, so the field has come through."""
+    printed = visit.get(f"/sheet/file?number={begun}").content
+    sent = [("files", ("photo.jpg", photograph_of(library, begun, printed)))]
+    named = {"grays": "gray@50%,50%; gray@101%,50%"}
+    read = visit.post("/sheet/read.json", data=named, files=sent).json()
+    assert "outside the picture" in ended(visit, read["id"])["message"]
 
 
 def test_a_photograph_whose_paper_looks_tinted_is_taken_only_when_one_says_so(

@@ -52,7 +52,7 @@ def test_a_failed_job_is_a_sentence_and_a_way_on(shoal: TestClient, jobs: Jobs, 
     number = finish(jobs, over, WRONG)
     page = shoal.get("/job", params={"number": number}).text
     assert "There is no colorant “Klep” here." in page
-    assert "Do it again" in page
+    assert "Run again" in page
 
 
 def test_forms_run_again_and_put_away(shoal: TestClient, jobs: Jobs, over: Over) -> None:

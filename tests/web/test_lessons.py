@@ -77,7 +77,7 @@ def test_a_lesson_that_is_kept_is_found_at_both_doors(teacher: Teacher) -> None:
     assert shown == teacher.does("show", str(teacher.file), "--json")
     file = teacher.bench.get("/lesson/file?number=1")
     assert file.content == teacher.file.read_bytes()
-    assert 'filename="bank.txt"' in file.headers["content-disposition"]
+    assert 'filename="bank.lesson.txt"' in file.headers["content-disposition"]
 
 
 def test_a_lesson_shows_passages_roles_notes_and_how_it_is_known(teacher: Teacher) -> None:
@@ -215,7 +215,7 @@ def test_a_passage_that_loses_its_shape_is_warned_of(teacher: Teacher) -> None:
     page = teacher.bench.get(f"/lesson/conversion?job={job}").text
     assert "night spans" in page
     assert "sea in night" in page
-    assert "tick ranges to buy of" in page
+    assert "tick the sets you could buy from" in page
     job = teacher.converted(**narrow, shop="Shoal")
     assert "To buy: Kelp" in teacher.bench.get(f"/lesson/conversion?job={job}").text
 
@@ -263,11 +263,11 @@ def test_returns_keep_person_and_paper(teacher: Teacher) -> None:
     told = teacher.does("gather", *(f"{w}{teacher.folder / n}" for w, n in RETURNS), "--json")
     assert teacher.bench.get(f"/lesson/returns.json?job={job}").content == told
     page = teacher.bench.get(f"/lesson/returns?job={job}").text
-    for said in ("Ana", "Ben", "Gull", "no difference worth naming"):
+    for said in ("Ana", "Ben", "Gull", "No difference worth naming"):
         assert said in page
     deep = teacher.bench.get(f"/lesson/returns?job={job}&color=deep").text
     assert "<h2>deep <small>water, shadow</small></h2>" in deep
-    assert deep.count("no difference worth naming") == 2
+    assert deep.count("No difference worth naming") == 2
     assert teacher.bench.get(f"/lesson/returns/file?job={job}").text.startswith("person,paper")
 
 
@@ -430,3 +430,34 @@ def test_a_file_that_is_too_large_is_refused(teacher: Teacher) -> None:
     sent = teacher.bench.post("/lessons", files={"file": ("a.jpg", b"x" * 1_000_001)})
     assert sent.status_code == 413
     assert "A lesson is a text file" in sent.text
+
+
+def test_a_lesson_is_answered_box_by_box(teacher: Teacher) -> None:
+    """Each color has what each box lays for it, and where a box has no answer it says why."""
+    for kit, names in (("Ana", "Kelp"), ("Ben", "Dune\nSkiff")):
+        teacher.bench.post("/kits", data={"name": kit})
+        teacher.bench.post("/kit/own", data={"kit": kit, "pasted": names})
+    assert 'href="/boxes/lesson?number=1"' in teacher.bench.get("/lesson?number=1").text
+    answer = teacher.bench.get("/boxes/lesson.json?number=1").json()["boxes"]
+    assert [one["kit"] for one in answer] == ["Ana", "Ben"]
+    lesson = teacher.bench.get("/lesson.json?number=1").json()["colors"]
+    for one, only in zip(answer, ({"Kelp"}, {"Dune", "Skiff"}), strict=True):
+        assert [match["target"]["name"] for match in one["matches"]] == [c["name"] for c in lesson]
+        laid = {match["best"]["prediction"]["recipe"] for match in one["matches"]}
+        assert all(any(name in recipe for name in only) for recipe in laid if recipe)
+    page = teacher.bench.get("/boxes/lesson?number=1").text
+    assert page.count('class="answered"') == len(lesson)
+    assert "Ana, Ben" in page
+
+
+def test_a_lesson_leads_to_all_that_was_made_of_it(teacher: Teacher) -> None:
+    """Its conversion and its page that answers stand on it, and in the list of lessons."""
+    teacher.converted()
+    teacher.posts("/lesson/page", {"number": 1, "range": "Shoal", "paper": PAPER})
+    other = {"pasted": "laydown lesson 1\ntitle: Two\npaper: Gull\ncolor: sky\nxyz: 30 32 50\n"}
+    teacher.bench.post("/lessons", data=other)
+    for path in ("/lesson?number=1", "/lessons"):
+        page = teacher.bench.get(path).text
+        assert 'href="/lesson/conversion?job=' in page
+        assert 'href="/page/made?job=' in page
+    assert "/page/made?job=" not in teacher.bench.get("/lesson?number=2").text

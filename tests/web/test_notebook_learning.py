@@ -98,6 +98,21 @@ def test_causes_are_ranked_and_a_test_is_named(
     assert "Skiff" in page
     assert "over 95 in 100" in page
     assert "A cheap test that would tell" in page
+    assert page.count("Perhaps Skiff") == 1
+    assert page.count("Next time:") >= 1
+    link = page.split('href="/fix?', 1)[1].split('"', 1)[0].replace("&amp;", "&")
+    assert link.startswith("over=Shoal%2FDune")
+    assert "Wanted, and what you get" in tried.get(f"/fix?{link}").text
+
+
+def test_a_muddy_patch_is_asked_about_at_once(tried: TestClient, over: Over) -> None:
+    """What was laid and what came out are enough; both are in the notebook, too."""
+    sent = {"recipe": "Dune", "color": "#5a4a3a", "kit": "mine", "wanted": "lab:82,3,22"}
+    number = job_of(tried, over, "/muddy", data=sent)
+    page = tried.get(f"/trial/why?job={number}").text
+    assert "Likely causes" in page
+    assert "Now:" in page
+    assert tried.get("/trial.json?number=5").json()["trial"]["recipe"] == "Shoal/Dune"
 
 
 def test_no_trial_is_told_on_the_job(tried: TestClient, jobs: Jobs, over: Over) -> None:
@@ -190,7 +205,7 @@ def test_a_colored_sheet_becomes_trials(tried: TestClient, over: Over, desk: Des
     page = tried.get(f"/notebook/added?job={number}").text
     assert "3 trials" in page
     assert "1 coat Kelp" in page
-    assert "Do it again" not in tried.get(f"/job?number={number}").text
+    assert "Run again" not in tried.get(f"/job?number={number}").text
     assert tried.get("/swatches.json").json()["total"] == before
     assert tried.get("/notebook.json").json()["total"] == 7
 

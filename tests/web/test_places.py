@@ -1,6 +1,8 @@
 """Three places, one color in hand, one choice of what to answer from, and a search."""
 
 import re
+import sqlite3
+from contextlib import closing
 
 import numpy as np
 import pytest
@@ -97,6 +99,46 @@ def test_a_search_finds_what_has_a_name_and_what_was_asked(reef: TestClient) -> 
     assert "Nothing here is called" in reef.get("/find?q=xyzzy").text
 
 
+def test_a_search_finds_the_colors_that_were_asked_before(reef: TestClient) -> None:
+    """Each once, the last first, with its patch; a browser that asked nothing finds none."""
+    assert reef.get("/find.json").json()["found"] == []
+    for wanted in ("Slate", "dusty pink", "Slate"):
+        reef.get("/color", params={"wanted": wanted, "range": "Reef"})
+    found = reef.get("/find.json").json()["found"]
+    assert [one["name"] for one in found] == ["Slate", "dusty pink"]
+    page = reef.get("/find?q=usty pin")
+    assert "asked before" in page.text
+    assert f'fill="{found[1]["fill"]}"' in page.text
+
+
+def test_undo_and_redo_stand_on_every_page(reef: TestClient) -> None:
+    """What a form changed is undone and done again from any page."""
+    reef.post("/kits", data={"name": "mine"})
+    for page in ("/", "/box", "/color", "/lessons", "/find"):
+        text = reef.get(page).text
+        assert 'action="/history/undo"' in text
+        assert 'action="/history/redo"' in text
+    reef.post("/history/undo")
+    assert reef.get("/kits.json").json()["kits"] == []
+    assert "Undone: create the kit mine" in reef.get("/history").text
+    reef.post("/history/redo")
+    assert reef.get("/kits.json").json()["kits"][0]["name"] == "mine"
+    assert reef.post("/history/redo").status_code == 422
+
+
+def test_undo_says_what_it_takes_back(reef: TestClient, location: str) -> None:
+    """What another changed last stays in the list; the button says one's own, and takes that."""
+    for name in ("mine", "theirs"):
+        reef.post("/kits", data={"name": name})
+    with closing(sqlite3.connect(location, isolation_level=None)) as file:
+        file.execute("update changes set who = 'ben' where label like '%theirs'")
+    page = reef.get("/history").text
+    assert "Latest: create the kit mine" in page
+    assert "create the kit theirs" in page
+    reef.post("/history/undo")
+    assert [kit["name"] for kit in reef.get("/kits.json").json()["kits"]] == ["theirs"]
+
+
 def test_a_list_is_split_on_lines_and_commas() -> None:
     """A comma within a color in numbers stays."""
     assert typed_of("Kelp, Dune,\nlab:71,8,46, #c8a050") == [
@@ -116,6 +158,71 @@ def test_what_a_color_makes_says_which_pairs_go_muddy(reef: TestClient) -> None:
     grays = reef.get("/over.json?color=Slate&range=Reef&paper=Gannet smooth").json()["over"]
     assert not {one["other"]["name"]: one["muddy"] for one in grays}["Foam"]
     assert "<small>muddy</small>" in reef.get("/over?color=Anemone&range=Reef").text
+
+
+def test_a_grid_shows_each_over_each_and_what_goes_muddy(reef: TestClient) -> None:
+    """Six colors lie over five others each; red and green lose chroma, grays lose none."""
+    found = reef.get("/grid.json?from=range:Reef&paper=Gannet smooth").json()
+    assert len(found["shades"]) == 6
+    assert {len(row) for row in found["rows"]} == {5}
+    page = reef.get("/grid?from=range:Reef").text
+    muddy = page[page.index("These go muddy") : page.index("These shine")]
+    assert "Weed" in muddy
+    assert "Anemone" in muddy
+    assert page.count("/lay?recipe=") >= 30
+    assert len(page.encode()) < 60_000
+
+
+def test_what_if_shows_a_pile_its_values_and_other_lights(reef: TestClient) -> None:
+    """A pile tells its color, whether it is muddy, and how it is the other way round."""
+    asked = {"recipe": "Reef/Anemone; Reef/Weed", "from": "range:Reef"}
+    found = reef.get("/lay.json", params=asked | {"paper": "Gannet smooth", "range": "Reef"}).json()
+    assert found["muddy"]
+    assert found["turned_words"]
+    assert len(found["lights"]) > 1
+    page = reef.get("/lay", params=asked).text
+    assert "It goes muddy" in page
+    more = re.findall(r'href="(\S+)" aria-label="A coat more', page)
+    assert len(more) == 2
+    darker = reef.get(more[0].replace("&amp;", "&"))
+    assert "2 coats" in darker.text
+    assert reef.get("/lay?recipe=Nobody").status_code == 404
+
+
+def test_a_fix_says_when_a_fresh_start_is_better(reef: TestClient) -> None:
+    """Over a dark green no light gray can be had: start fresh; a second coat can still be laid."""
+    hard = {"over": "Weed", "wanted": "Foam", "from": "range:Reef"}
+    page = reef.get("/fix", params=hard).text
+    assert re.search(r"<h1[^>]*>Start fresh</h1>", page)
+    easy = {"over": "Foam", "wanted": "Foam*2", "from": "range:Reef"}
+    assert re.search(r"<h1[^>]*>You can fix it</h1>", reef.get("/fix", params=easy).text)
+    assert "What should it become?" in reef.get("/fix?over=Foam&from=range:Reef").text
+
+
+def test_one_color_is_answered_out_of_each_box(reef: TestClient) -> None:
+    """Boxes stand side by side, each with what its owner lays; an empty one is left out."""
+    for kit, name in (("Ana", "Anemone"), ("Ben", "Slate"), ("Cleo", "")):
+        reef.post("/kits", data={"name": kit})
+        if name:
+            reef.post("/kit/own", data={"kit": kit, "pasted": name})
+    reef.get("/kits")
+    page = reef.get("/boxes?wanted=lab:50,50,30").text
+    assert "1 coat Anemone" in page or "coats Anemone" in page
+    assert "Ben" in page
+    assert "Cleo" not in page
+
+
+def test_twins_tell_what_a_set_would_add(reef: TestClient) -> None:
+    """Two dark grays are as good as one; of another set what is far from all owned is new."""
+    reef.post("/kits", data={"name": "mine"})
+    reef.post("/kit/own", data={"kit": "mine", "range": "Shoal"})
+    reef.post("/kit/own", data={"kit": "mine", "pasted": "Reef/Foam"})
+    found = reef.get("/twins.json?kit=mine&paper=Gannet smooth").json()
+    assert found["own"] == []
+    (other,) = found["sets"]
+    assert other["name"] == "Reef"
+    assert "Anemone" in {one["name"] for one in other["new"]}
+    assert "would be new to you" in reef.get("/twins?kit=mine").text
 
 
 def test_an_empty_box_stands_in_nobodys_way(shoal: TestClient) -> None:

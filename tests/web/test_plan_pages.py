@@ -79,6 +79,25 @@ def test_changes_are_those_of_the_command_line(
     assert shoal.get(f"/picture/file?number={number}").content == place.read_bytes()
 
 
+def test_areas_are_given_a_color_or_a_run(shoal: TestClient, number: str) -> None:
+    """One's own color by its name, or even steps between two in the order chosen; it can be undone.
+
+    Region 1 gets a marker's measured color. Over three, the middle one gets the mean of both ends.
+    """
+    status, page = change(shoal, number, 0, do="color", regions="1", color="kelp")
+    assert (status, "Done: color lab:52,-22,24: 1." in page) == (303, True), page
+    ends = {"color": "lab:90,2,30", "to": "lab:40,8,10"}
+    status, page = change(shoal, number, 1, do="color", regions="3 1 2", **ends)
+    assert status == 303, page
+    colors = {n: region["color"]["lab"] for n, region in regions(shoal, number).items()}
+    assert colors == {3: [90, 2, 30], 1: [65, 5, 20], 2: [40, 8, 10]}
+    drawn = shoal.get(f"/picture/view?number={number}&what=colors")
+    with Image.open(io.BytesIO(drawn.content)) as image:
+        assert len(image.convert("RGB").getcolors()) == 3
+    shoal.post("/picture/back", data={"number": number, "revision": "2"})
+    assert regions(shoal, number)[1]["color"]["lab"] == [52, -22, 24]
+
+
 def test_the_last_change_is_taken_back(shoal: TestClient, number: str, plan: bytes) -> None:
     """One after the other, until the plan is byte for byte what it began as."""
     change(shoal, number, 0, do="merge", regions="1 2")
@@ -116,6 +135,9 @@ def test_a_second_window_overwrites_nothing(shoal: TestClient, number: str) -> N
         ({"do": "passage", "regions": "1", "passage": "x" * 61}, "at most 60"),
         ({"do": "role", "regions": "1", "role": "sky"}, "role"),
         ({"do": "paint", "regions": "1"}, "do"),
+        ({"do": "color", "regions": "1"}, "No color was named."),
+        ({"do": "color", "regions": "1", "color": "lab:71,8"}, "three numbers"),
+        ({"do": "color", "regions": "1 99", "color": "Kelp"}, "There is no region 99"),
     ],
 )
 def test_a_wrong_change_is_told_in_a_sentence(
@@ -133,7 +155,7 @@ def test_a_lesson_is_that_of_the_command_line(
     """The lesson file has the plan's colors, under the title that was given."""
     change(shoal, number, 0, do="passage", regions="1 2", passage="sky")
     made = shoal.get(f"/picture/lesson?number={number}&title=Sky+%26+sea")
-    assert 'filename="Sky-sea.txt"' in made.headers["content-disposition"]
+    assert 'filename="Sky-sea.lesson.txt"' in made.headers["content-disposition"]
     place = tmp_path / "stripes.plan"
     place.write_bytes(shoal.get(f"/picture/file?number={number}").content)
     told = CliRunner().invoke(door, ["picture", "lesson", str(place), "--title", "Sky & sea", "-q"])

@@ -43,7 +43,7 @@ def test_ranges_are_listed_as_at_the_command_line(reef: TestClient, location: st
 def test_an_empty_library_leads_to_swatches(visit: TestClient) -> None:
     """Where there is no range there is nothing to compare, and two ways on."""
     page = visit.get("/ranges").text
-    assert "There are no ranges yet." in page
+    assert "There are no sets yet." in page
     assert 'action="/ranges/compare"' not in page
 
 
@@ -73,7 +73,7 @@ def test_a_comparison_is_shown_in_words_numbers_and_plots(reef: TestClient, comp
     """Sentences, a table of both, two plots with a dot for each colorant, hues by value, pairs."""
     page = reef.get(f"/ranges/compared?job={compared}").text
     assert "mean chroma" in page
-    assert "What Reef reaches and Shoal can't" in page
+    assert "What Reef makes and Shoal can't" in page
     plots = page.split('class="plot"')[1:]
     assert len(plots) == 2
     for plot in plots:
@@ -110,8 +110,8 @@ def test_a_range_compared_with_itself_has_nothing_alone(reef: TestClient, starte
     """All its pairs agree, and the page has them all as the best."""
     number = started("/ranges/compare", first="Shoal", second="Shoal")
     page = reef.get(f"/ranges/compared?job={number}").text
-    assert "Shoal reaches 0 in 100 of its colors alone" in page
-    assert page.count("off by 0.0 (CIEDE2000)") == 4
+    assert "0 in 100 of what Shoal makes," in page
+    assert page.count("<p>off by 0.0</p>") == 4
 
 
 @pytest.mark.parametrize(

@@ -36,6 +36,7 @@ NOTHING_TO_TYPE = {
     "/demo": "a button",
     "/demo/remove": "a button",
     "/demo/run": "a button",
+    "/history/redo": "a button",
     "/history/undo": "a button",
     "/kit/remove": "a button",
     "/lesson/from-demo": "a button",
@@ -49,6 +50,7 @@ NOTHING_TO_TYPE = {
     "/picture/steps": "a button",
     "/range/mark": "a choice of what there is",
     "/range/remove": "a button",
+    "/sheet/remove": "a button",
     "/sheet/settle": "ticks, as those of a card",
     "/stop": "a button",
     "/trial/undo": "a button",
@@ -160,6 +162,11 @@ FORMS = (
     Wrong("/ranges", "/range/page", {}, "Shorten", {"paper": LONG}),
     Wrong("/find", "/find", {"q": LONG}, "Shorten “What for?”"),
     Wrong("/box?range=Reef", "/box", {}, "Shorten", {"paper": LONG}),
+    Wrong("/grid?range=Reef", "/grid", {}, "Shorten", {"paper": LONG}),
+    Wrong("/lay?range=Reef&recipe=Slate", "/lay", {}, "Shorten", {"paper": LONG}),
+    Wrong("/twins?range=Reef", "/twins", {}, "Shorten", {"paper": LONG}),
+    Wrong("/boxes", "/boxes", {"wanted": LONGER}, "Shorten “Wanted”"),
+    Wrong("/fix", "/fix", {"over": "Kelpp", "wanted": "Kelp"}, "Did you mean"),
     Wrong("/lesson?number=1", "/lesson/gather", {}, "file"),
     Wrong(
         "/lesson/returns?job={returns}",
@@ -199,7 +206,9 @@ FORMS = (
         {"from": "range:Reef", "coats": "2", "without": LONG},
         "Shorten “Leave out”",
     ),
-    Wrong("/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With the colorant”"),
+    Wrong(
+        "/runs/found?job={runs}", "/runs/found", {"using": LONG}, "Shorten “With this one in it”"
+    ),
     Wrong(
         "/ranges",
         "/ranges/compare",
@@ -207,9 +216,10 @@ FORMS = (
         "“How near counts",
         {"tolerance": "odd"},
     ),
-    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“Purchases"),
+    Wrong("/choosing", "/choosing", {"aim": "best", "colors": "Kelp", "most": "900"}, "“How many"),
     Wrong("/choosing", "/choosing", {"must": "Kelp", "seconds": "30"}, "type colors one a line"),
     Wrong("/notebook/new", "/notebook", TRIAL, "green as grass"),
+    Wrong("/muddy", "/muddy", {k: TRIAL[k] for k in ("recipe", "color", "kit")}, "green as grass"),
     Wrong("/notebook/new", "/notebook/sheet", {"remark": "x"}, "picture"),
     Wrong("/notebook/new", "/notebook/measured", {"remark": "x"}, "“File”"),
     Wrong(

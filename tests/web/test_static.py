@@ -2,6 +2,11 @@ import hashlib
 import re
 from importlib.resources import files
 
+import pytest
+from starlette.testclient import TestClient
+
+from laydown.web.rendering import environment
+
 STATIC = files("laydown.web") / "static"
 
 
@@ -23,3 +28,13 @@ def test_every_minified_script_is_listed() -> None:
 def vendored() -> str:
     """Return the list of libraries of others."""
     return (STATIC / "VENDORED.md").read_text(encoding="utf-8")
+
+
+def test_licences_are_linked_where_they_are(
+    shoal: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The program that needs no Python holds a page of them; elsewhere no link leads nowhere."""
+    link = 'href="/static/licences.html"'
+    assert link not in shoal.get("/stop").text
+    monkeypatch.setitem(environment().globals, "licences", True)
+    assert link in shoal.get("/stop").text

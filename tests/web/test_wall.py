@@ -122,7 +122,7 @@ def test_a_forecast_is_handed_over_as_a_file(
         ({"lux": "1e9", "pasted": "Kelp"}, 422, "is no light in lux"),
         ({"lux": "999999", "pasted": "Kelp"}, 422, "allowed is more than 0"),
         ({"lux": "150", "pasted": "Kelp", "hours": "25"}, 422, "“Hours a day”"),
-        ({"lux": "150", "pasted": "Kelp", "years": "nan"}, 422, "“Years it shall look unchanged”"),
+        ({"lux": "150", "pasted": "Kelp", "years": "nan"}, 422, "“Years it should look unchanged”"),
         ({"lux": "150", "laid": "Kelp\n" * 201}, 413, "200 are taken at once"),
         ({"pasted": "Kelp"}, 422, "“Light on it, in lux”"),
     ],

@@ -7,17 +7,19 @@ ROOMS = {
         "create_kit list_kits show_kit own_colorants disown_colorants remove_kit check_names "
         "lay_out_box"
     ),
-    "sheets.printing": "begin_kit print_sheet list_sheets show_sheet",
+    "sheets.printing": "begin_kit print_sheet list_sheets show_sheet remove_sheet",
     "supplies.ranges": "list_ranges show_range remove_range compare_ranges",
     "matches.colors": "match_color",
     "light.checking": "check_light",
     "matches.charts": "make_chart write_chart",
     "lessons.lessons": "new_lesson show_lesson keep_lesson list_lessons fetch_lesson remove_lesson",
     "lessons.converting": "convert_lesson",
+    "lessons.batch": "run_batch",
     "lessons.packs": "pack_lesson gather_lessons",
     "lessons.pages": "make_lesson_page make_range_page",
     "pictures.plans": "plan_picture show_plan draw_plan edit_plan lesson_from_plan",
     "pictures.painting": "paint_plan print_plan",
+    "matches.laying": "show_overlays",
     "runs": "list_runs list_partners show_gradient",
     "supplies.pan_marks": "mark_pan",
     "buying": "choose_kit",
@@ -33,7 +35,10 @@ ROOMS = {
     ),
     "light.windows": "add_window_test forget_window_test",
     "light.life": "forecast_life",
-    "library": "show_library back_up_library restore_library undo_change list_history",
+    "library": (
+        "show_library back_up_library copy_library restore_library undo_change redo_change "
+        "list_history"
+    ),
     "demo.adding": "add_demo remove_demo",
     "sheets.reading": "read_sheet",
     "sheets.cards": "read_card",

@@ -19,11 +19,11 @@ def use_compiled_cache() -> Path:
     go on using it after a loop that it calls was changed in another file. What is returned may not
     be there yet.
     """
-    usual = user_cache_path("laydown", appauthor=False) / "search" / _state()
+    usual = user_cache_path("laydown", appauthor=False) / "search" / state_of_search()
     return Path(os.environ.setdefault("NUMBA_CACHE_DIR", str(usual)))
 
 
-def _state() -> str:
+def state_of_search() -> str:
     """Return a hash of all modules that have compiled loops."""
     content = hashlib.sha256()
     for path in sorted(SOURCES.rglob("*.py")):

@@ -12,6 +12,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, TypeVar
@@ -20,7 +21,7 @@ from laydown.app.kept_text import MOST_VALUES, from_text, to_text, values_in
 from laydown.app.library import open_named
 from laydown.app.memory import give_back_memory
 from laydown.app.tasks import job_task
-from laydown.errors import LaydownError, LibraryError, TooLargeError, bounded
+from laydown.errors import LaydownError, LibraryError, LookOnlyError, TooLargeError, bounded
 from laydown.store.jobs import INTERRUPTED, MOST_UNPACKED, packed
 from laydown.store.records import Job, State
 from laydown.store.stamps import now
@@ -72,7 +73,8 @@ class _Live:
 class Jobs:
     """The jobs of a library, and the thread that runs them. Any thread may call it.
 
-    What was never ended when it is opened counts as interrupted: the bench is one process.
+    What was never ended when it is opened counts as interrupted: the bench is one process, and of
+    others at the same server it is known which run.
 
     Parameters
     ----------
@@ -84,6 +86,7 @@ class Jobs:
 
     def __init__(self, location: str, *, clock: Callable[[], datetime] = now) -> None:
         self._library = open_named(location)
+        self._present = self._library.present()
         self._clock = clock
         self._live: dict[int, _Live] = {}
         self._at_hand: OrderedDict[int, object] = OrderedDict()
@@ -124,7 +127,9 @@ class Jobs:
                 room = {"most": MOST_JOBS, "most_bytes": MOST_BYTES_KEPT}
                 work.jobs.make_room(**room, age=LONGEST_KEPT, when=moment)
                 written = packed(form) if form else b""
-                job = work.jobs.add(task, asked, **told, when=moment, form=written)
+                job = work.jobs.add(
+                    task, asked, **told, when=moment, form=written, bench=self._present.number
+                )
             live = self._live[job.id] = _Live(job)
             live.future = self._worker.submit(self._run, live, request)
             self._worker.submit(give_back_memory)
@@ -233,6 +238,7 @@ class Jobs:
         for live in list(self._live.values()):
             self._stop(live, State.INTERRUPTED)
         self._worker.shutdown()
+        self._present.end()
         self._library.close()
 
     def __enter__(self) -> "Jobs":
@@ -290,7 +296,7 @@ class Jobs:
         with self._library.look() as work:
             if not work.jobs.unended():
                 return
-        with self._library.work("mark interrupted jobs") as work:
+        with suppress(LookOnlyError), self._library.work("mark interrupted jobs") as work:
             work.jobs.interrupt(self._clock())
 
     def _as_it_stands(self, job: Job) -> Job:

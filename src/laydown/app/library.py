@@ -1,12 +1,13 @@
 """The library as a whole: opened, shown, backed up, restored, and its changes taken back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
 from laydown.errors import LaydownError
-from laydown.store.files import find_location
+from laydown.store.files import APPLICATION_ID, find_location
 from laydown.store.library import Library, library_to_mend, open_library
+from laydown.store.migrating import is_older
 from laydown.store.passing import passing_folder
 from laydown.store.records import Change
 
@@ -14,6 +15,11 @@ from laydown.store.records import Change
 def back_up_library(library: Library, path: Path) -> Path:
     """Copy the library as it is now to a file that isn't there yet, and return where that is."""
     return library.backup(path)
+
+
+def copy_library(library: Library, location: str) -> str:
+    """Copy the library as it is now to a new file or an empty database; return how it is called."""
+    return library.copy_to(location)
 
 
 def library_copied(library: Library) -> bytes:
@@ -28,11 +34,13 @@ class Restored:
 
     path: Path
     before: Path
+    is_older: bool
+    """Whether an earlier laydown wrote the backup, so that it was brought up to date."""
 
 
 def restore_library(library: Library, path: Path) -> Restored:
     """Put a backup in place; the present library is kept beside it."""
-    return Restored(path, library.restore(path))
+    return Restored(path, library.restore(path), is_older(path))
 
 
 def restore_sent(library: Library, content: bytes, name: str) -> Restored:
@@ -53,7 +61,7 @@ def restore_sent(library: Library, content: bytes, name: str) -> Restored:
         except LaydownError as error:
             message = error.message.replace(str(path), name)
             raise error.told_as(message) from error
-    return Restored(Path(name), made.before)
+    return replace(made, path=Path(name))
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +92,7 @@ def list_history(library: Library) -> tuple[Change, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What was taken back, and how many changes before it can still be."""
+    """What was taken back or done again, and how many changes more can be."""
 
     label: str
     when: datetime
@@ -94,7 +102,13 @@ class Undone:
 def undo_change(library: Library) -> Undone:
     """Take back the latest command that changed something, as a whole."""
     change = library.undo()
-    return Undone(change.label, change.when, len(library.history()))
+    return Undone(change.label, change.when, len(library.history(own=True)))
+
+
+def redo_change(library: Library) -> Undone:
+    """Do again, as a whole, the command that was taken back last."""
+    change = library.redo()
+    return Undone(change.label, change.when, len(library.history(undone=True)))
 
 
 __all__ = ["Change", "Library", "library_is_there", "name_of_place", "open_named", "open_to_mend"]
@@ -110,9 +124,31 @@ def open_to_mend(location: str) -> Library:
     return library_to_mend(location or None)
 
 
+def update_words(library: Library) -> str:
+    """Say that an older library was brought up to date when it was opened; empty if it wasn't."""
+    if library.upgraded_from is None:
+        return ""
+    return f"Your library was brought up to date. A copy from before is at {library.upgraded_from}."
+
+
 def name_of_place(location: str) -> str:
     """Return how an open library at a path or URL calls the place it is at."""
     return str(find_location(location or None))
+
+
+def is_library_file(path: Path) -> bool:
+    """Return whether a file says of itself that it is a library, whatever state that is in.
+
+    References
+    ----------
+    SQLite, "Database File Format", section 1.3: the head, and the application's mark at byte 68.
+    """
+    try:
+        with path.open("rb") as file:
+            head = file.read(72)
+    except OSError:
+        return False
+    return head.startswith(b"SQLite format 3\0") and head[68:] == APPLICATION_ID.to_bytes(4, "big")
 
 
 def library_is_there(location: str) -> bool:

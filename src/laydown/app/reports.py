@@ -13,8 +13,8 @@ from laydown.color.naming import color_name
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout, reports
 from laydown.errors import BadFileError
-from laydown.media.legible import legible
-from laydown.media.recipe_words import recipe_words
+from laydown.media.legible import capital, legible
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.kit.choice import PurchaseOutcome
 from laydown.plan.kit.problem import Offer
 from laydown.plan.run.ranges import (
@@ -160,9 +160,9 @@ def _triad(triad: Triad) -> reports.ReportRow:
 def _run(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{run.rating}; value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f} in steps"
-        f" of {run.step:.1f}, off by {run.unevenness:.1f} at most; hue drifts by"
-        f" {run.drift:.0f}° at most, chroma by {run.chroma_ratio:.1f} times.",
+        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
+        f" chroma within {run.chroma_ratio:.1f} times.",
         tuple(fill(shade.lab) for shade in run.shades),
     )
 
@@ -214,7 +214,7 @@ def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
     sections = [reports.Section("Plots", (), made.plots)]
     for side in (made.first, made.second):
-        title = f"What {side.name} reaches and the other can't"
+        title = f"What {side.name} makes and the other can't"
         sections.append(reports.Section(title, grid=_alone(side)))
     pairs = [
         reports.ReportRow(
@@ -230,8 +230,8 @@ def _compared(found: ranges.RangesCompared) -> reports.Report:
         reports.Section("Numbers", tuple(_facts(side) for side in (made.first, made.second)))
     )
     counted = (
-        f"On {found.paper}, recipes of two steps of two coats counted. A patch below is a color"
-        " that one reaches and the other can't; the word says how much of its colors is so."
+        f"On {found.paper}, in two steps of up to two coats. Each patch below is a color that one"
+        " makes and the other can't; the word says how many of its colors are like that."
     )
     lead = (counted, *made.words)
     title = f"{made.first.name} and {made.second.name} compared"
@@ -329,17 +329,16 @@ def _group(found: buying.KitsChosen, group: buying.KitGroup) -> tuple[reports.Se
     facts = tuple(reports.ReportRow("", line) for line in kit_lines(group))
     made = tuple(
         reports.ReportRow(
-            c.name,
-            f"{recipe_words(c.recipe)} (off by {c.difference:.1f})"
-            f"{'' if c.within else ', beyond the tolerance'}",
+            name_words(c.name),
+            f"{capital(recipe_words(c.recipe))}{'.' if c.within else ': not close enough.'} Off by"
+            f" {c.difference:.1f}.",
             (fill(c.wanted), fill(c.lab)),
-            keys=("wanted", "you get"),
         )
         for c in choice.chosen.colors
     )
     return (
         reports.Section(f"{group.label}: to buy", (*bought, *extras, *owned, *facts)),
-        reports.Section(f"{group.label}: what is then made of it", made),
+        reports.Section(f"{group.label}: the colors wanted, and what you get", made),
     )
 
 
@@ -365,25 +364,30 @@ def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
+    price = _price(chosen, choice.wishes.currency)
+    bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
     lines = [
-        f"{len(chosen.bought)} to buy{_price(chosen, choice.wishes.currency)}: {_within(chosen)}.",
+        f"{bought} {_within(chosen)}.",
         _proof(chosen),
-        f"With nothing bought: {_within(choice.nothing)}.",
+        f"With nothing bought you make {_within(choice.nothing)}.",
     ]
     lines += [_beside(other, chosen) for other in (choice.fewer, choice.more) if other]
     lines += _not_counted(group)
-    lines.append(f"Considered: {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors.")
+    lines.append(
+        f"In numbers: ΔE {chosen.mean:.1f} on the mean with this choice, {choice.nothing.mean:.1f}"
+        f" with nothing bought; {choice.recipes:,} recipes, {choice.ways:,} ways to {count} colors."
+    )
     return tuple(lines)
 
 
 def _not_counted(group: buying.KitGroup) -> Iterator[str]:
     """Say which colors no recipe that was counted makes: out of reach, or made by a longer one."""
-    if group.choice.unreachable:
-        yield f"Out of reach, whatever you buy: {', '.join(group.choice.unreachable)}."
+    if far := group.choice.unreachable:
+        yield f"Too far off, whatever you buy: {', '.join(map(name_words, far))}."
     for made in group.longer:
         does = "makes" if made.within else "comes nearest to"
         recipe = recipe_words(made.recipe)
-        yield f"A longer recipe than was counted {does} {made.name}: {recipe}."
+        yield f"A longer recipe {does} {name_words(made.name)}: {recipe}."
 
 
 def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
@@ -395,7 +399,7 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
     if {*other.bought} == {*chosen.bought}:
         return f"Buying more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
-    return f"With {told}, {len(other.bought)} to buy: {_within(other)}{_sure(other)}."
+    return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
 
 
 def _price(outcome: PurchaseOutcome, currency: str) -> str:
@@ -404,19 +408,18 @@ def _price(outcome: PurchaseOutcome, currency: str) -> str:
 
 
 def _within(outcome: PurchaseOutcome) -> str:
-    count = len(outcome.colors)
-    return f"{outcome.within} of {count} colors within, ΔE {outcome.mean:.1f} on the mean"
+    return f"{outcome.within} of the {len(outcome.colors)} colors"
 
 
 def _sure(outcome: PurchaseOutcome) -> str:
-    return "" if outcome.proven else ", not proven the best"
+    return "" if outcome.proven else ", perhaps more"
 
 
 def _proof(outcome: PurchaseOutcome) -> str:
     if outcome.proven:
-        return "Proven: nothing better can be bought by these rules."
+        return "No other choice does better."
     gap = 100 * (outcome.value - outcome.bound) / max(outcome.value, 1e-9)
     return (
-        f"Not proven the best in the time given: it counts {outcome.value:g}, and by what is proven"
-        f" none counts less than {outcome.bound:g} (a gap of {gap:.0f} %)."
+        "Another choice may do better: the time was too short to be sure. This one counts"
+        f" {outcome.value:g}, and none counts less than {outcome.bound:g} (a gap of {gap:.0f} %)."
     )

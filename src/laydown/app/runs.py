@@ -3,19 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-import numpy as np
-
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, ranges_named, set_up
 from laydown.app.fits.kept import kit_fit_for
-from laydown.app.matches.near import by_hue
 from laydown.errors import BadRecipeError, UnknownNameError
 from laydown.match.search.repertoire import Repertoire, repertoire
 from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Laydown
-from laydown.media.recipe import Recipe, Step, format_recipe, order_troubles
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe import Recipe, Step, format_recipe
 from laydown.plan.run.gradients import Gradient, gradient
 from laydown.plan.run.partners import Partner, partners
 from laydown.plan.run.runs import (
@@ -29,7 +25,6 @@ from laydown.plan.run.runs import (
     shades_of,
 )
 from laydown.plan.run.triads import Triad, runs_alone, runs_of, triads
-from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 
 
@@ -129,10 +124,10 @@ def list_partners(
     library: Library, colorant: str, supplies: Supplies, *, count: int = 3
 ) -> PartnersFound:
     """Propose so many highlights and shadows for a colorant, itself out of the supplies."""
-    wanted = _named(library, colorant, supplies)
+    wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
-    own = _shade_of(wanted, shades)
+    own = shade_of(wanted, shades)
     ways, recipes = _repertoires(bench)
     all_triads = triads(shades, single=ways, recipes=recipes)
     return PartnersFound(
@@ -145,8 +140,8 @@ def list_partners(
     )
 
 
-def _named(library: Library, name: str, supplies: Supplies) -> Colorant:
-    """Look the colorant up in the ranges of what is at hand, before these are fitted."""
+def named_colorant(library: Library, name: str, supplies: Supplies) -> Colorant:
+    """Look a colorant up in the ranges of what is at hand, before these are fitted."""
     named = look_up(library, supplies)
     ranges = sorted({c.range for c in (*named.owned, *named.over.colorants)})
     with library.look() as work:
@@ -154,7 +149,8 @@ def _named(library: Library, name: str, supplies: Supplies) -> Colorant:
         return work.find_colorant(name, among=known)
 
 
-def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
+def shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
+    """Return one coat of a colorant among those of what is at hand."""
     for shade in shades:
         if shade.recipe and shade.recipe.colorants[0].label == wanted.label:
             return shade
@@ -162,68 +158,6 @@ def _shade_of(wanted: Colorant, shades: Sequence[Shade]) -> Shade:
         f"{wanted.label} has no color to find partners for here.",
         hint="Name a colorant of the kit or range that is no blender.",
     )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Overlay:
-    """Another color, what comes of one coat of both, and whether that is muddy."""
-
-    other: Shade
-    made: Shade
-    muddy: bool
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class OverlaysShown:
-    """A color of the supplies with each other one laid over it, and with it laid over each."""
-
-    kit: str
-    paper: str
-    colorant: Shade
-    over: tuple[Overlay, ...]
-    under: tuple[Overlay, ...]
-    notes: tuple[str, ...]
-
-
-def show_overlays(library: Library, colorant: str, supplies: Supplies) -> OverlaysShown:
-    """Lay each other color of the supplies over one, and under it, in one coat each.
-
-    Raises
-    ------
-    UnknownNameError
-        For a name that is none of the supplies'.
-    """
-    wanted = _named(library, colorant, supplies)
-    bench = set_up(library, supplies)
-    shades = one_coats(bench.whole, without=bench.without)
-    own = _shade_of(wanted, shades)
-    others = by_hue(one for one in shades if one is not own)
-    return OverlaysShown(
-        kit=bench.label,
-        paper=bench.whole.paper.name,
-        colorant=own,
-        over=_overlays(bench.whole, [(own, one) for one in others], others),
-        under=_overlays(bench.whole, [(one, own) for one in others], others),
-        notes=bench.notes,
-    )
-
-
-def _overlays(
-    fit: AnyFit, pairs: Sequence[tuple[Shade, Shade]], others: Sequence[Shade]
-) -> tuple[Overlay, ...]:
-    """Lay pairs, the lower one first; those that ruin tools or work are left out."""
-    laid = [Recipe(below.recipe.steps + above.recipe.steps) for below, above in pairs]  # type: ignore[union-attr]
-    sound = [place for place, recipe in enumerate(laid) if not order_troubles(recipe)]
-    made = shades_of(fit, [(recipe_words(laid[place]), laid[place]) for place in sound])
-    return tuple(
-        Overlay(others[place], one, _is_muddy(pairs[place], one))
-        for place, one in zip(sound, made, strict=True)
-    )
-
-
-def _is_muddy(pair: tuple[Shade, Shade], made: Shade) -> bool:
-    alone, together = (np.hypot(*one.lab[1:]) for one in pair), np.hypot(*made.lab[1:])
-    return bool(sum(alone) / 2.0 - together >= thresholds()["mud"])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -258,14 +192,14 @@ def show_gradient(
     BadRecipeError
         For the same color twice.
     """
-    wanted = [_named(library, name, supplies) for name in (first, second)]
+    wanted = [named_colorant(library, name, supplies) for name in (first, second)]
     if wanted[0] == wanted[1]:
         raise BadRecipeError(
             f"{wanted[0].name} twice is no gradient.", hint="Name two different colors."
         )
     bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
-    ends = [_shade_of(colorant, shades) for colorant in wanted]
+    ends = [shade_of(colorant, shades) for colorant in wanted]
     both = {colorant.label for colorant in wanted}
     rest = frozenset(c.label for c in bench.whole.colorants if c.label not in both)
     together = repertoire(bench.whole, limits=Limits(steps=2, coats=2, without=rest))

@@ -1,6 +1,7 @@
 """The options that say what may be used, how a match is looked for, and where a result goes."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import fields
 from functools import partial
 from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -9,6 +10,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from laydown.cli import commands, console
+from laydown.reference.thresholds import step_words
 
 if TYPE_CHECKING:
     from laydown.app.fits.at_hand import Supplies
@@ -119,7 +121,7 @@ SEARCHING: Options = (
     _option("--coats", among=(1, 3), default=3, help="Coats of a step, at most."),
     _option(
         "--kl",
-        "k_l",
+        "k_L",
         among=(0.1, 10.0),
         default=0.5,
         help="How lightness weighs in the ranking; below 1, value comes first: a choice for "
@@ -127,12 +129,14 @@ SEARCHING: Options = (
     ),
     _option(
         "--step-effort",
+        "step",
         among=(0.0, 20.0),
-        help="How much nearer a recipe must be to be worth a step more [ΔE]: 0.7 for a class, "
-        "1 for a sketch, 0.2 for close, unless you say so.",
+        help="How much nearer a recipe must be to be worth a step more [ΔE]: "
+        f"{step_words()}, unless you say so.",
     ),
     _option(
         "--coat-effort",
+        "coat",
         among=(0.0, 20.0),
         help="How much nearer it must be to be worth a coat more [ΔE]: half of that, unless you "
         "say so.",
@@ -154,6 +158,7 @@ ASKING: Options = (
     _name(
         "paper",
         "--carried-from",
+        "swatched_on",
         help="Carry the colorants over from this paper, where they were swatched.",
     ),
     _option(
@@ -183,6 +188,7 @@ LIMITS: Options = (
     _name(
         "paper",
         "--carried-from",
+        "swatched_on",
         help="Carry colorants over from this paper, where they were swatched.",
     ),
 )
@@ -213,36 +219,23 @@ def asked(at_hand: "Supplies | None" = None) -> "Asking":
     """Return what the options of the running command ask for, of these supplies or of its own."""
     from laydown.app.matches.colors import Asking
 
-    given = click.get_current_context().meta[KEPT]
-    return Asking(
-        at_hand or supplies(),
-        from_paper=given.get("from_paper", ""),
-        steps=given["steps"],
-        coats=given["coats"],
-        top=given.get("top", 3),
-        k_L=given["k_l"],
-        tolerance=given["tolerance"],
-        step=given["step_effort"],
-        coat=given["coat_effort"],
-        sense=given["sense"],
-    )
+    return Asking(at_hand or supplies(), **_given(Asking))
+
+
+def _given(request: type[Any]) -> dict[str, Any]:
+    """Return what options say of the fields of a request; of others its own defaults hold."""
+    kept = click.get_current_context().meta[KEPT]
+    return {one.name: kept[one.name] for one in fields(request) if one.name in kept}
 
 
 def supplies() -> "Supplies":
     """Return what the options of the running command say is at hand."""
     from laydown.app.fits.at_hand import Supplies
 
-    given = click.get_current_context().meta[KEPT]
+    given = _given(Supplies)
     if given["kit"] and given["ranges"]:
         raise click.UsageError("Name a kit or ranges, not both.")
-    return Supplies(
-        given["kit"],
-        given["ranges"],
-        given["paper"],
-        given.get("without", ()),
-        given.get("over", ""),
-        swatched_on=given.get("carried_from", ""),
-    )
+    return Supplies(**given)
 
 
 def tell_of_compiling() -> None:
@@ -321,6 +314,25 @@ def give_page(made: "PageMade") -> None:
     console.say(
         f"“{made.title}”: {made.colors} colors, {made.colorants} colorants to tick{missed}."
     )
+
+
+def code_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give the options of the square codes on a page that answers."""
+    address = click.option(
+        "--address",
+        metavar="URL",
+        default="",
+        help="Where the page will stand on the web: it then has a square code that opens it.",
+    )
+    ticked = named_option(
+        "kit",
+        "--ticked",
+        many=True,
+        help="With --address, a code that opens the page with what is in this kit ticked; may be"
+        " given several times.",
+    )
+    given: Callable[..., Any] = address(ticked(command))
+    return given
 
 
 page_option = click.option(

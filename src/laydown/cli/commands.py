@@ -35,6 +35,9 @@ class Settings:
     """Whether the result is wanted as JSON."""
     quiet: bool = False
     """Whether messages and progress are left out; results and errors never are."""
+    workers: int = 0
+    cluster: str = ""
+    """Who does long work, as `laydown.app.crew.crew` takes it."""
 
 
 def settings() -> Settings:
@@ -91,6 +94,28 @@ def common_options() -> list[click.Parameter]:
             help="On an error, show where in the program it arose.",
         ),
     ]
+
+
+def by_several(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Give a command whose work is long the options that have several processes do it."""
+    for option in (
+        click.option(
+            "--cluster",
+            metavar="ADDRESS",
+            expose_value=False,
+            callback=_keep("cluster"),
+            help="Have the work done by the workers of a Dask scheduler, such as tcp://host:8786.",
+        ),
+        click.option(
+            "--workers",
+            type=click.IntRange(1, 256),
+            expose_value=False,
+            callback=_keep("workers"),
+            help="Have the work done by so many processes of this computer.",
+        ),
+    ):
+        command = option(command)
+    return command
 
 
 class Verb(click.Command):

@@ -1,8 +1,10 @@
 """Where a command's words go, and how its tables stand."""
 
 import contextlib
+import math
 import os
 import sys
+import time
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -104,6 +106,65 @@ def progress_bar(label: str) -> Iterator[Watch | None]:
             bar.update(task, completed=done, total=total)
 
         yield watch
+
+
+BY_CLOCK = frozenset({"choose_kit"})
+"""Tasks whose bar shows how much of the time allowed is over, and most end long before it."""
+LONG, FIRST_LOOK = 10.0, 1.0
+"""A wait worth telling beforehand, and how long work goes on before its rate is taken [s]."""
+
+
+def told_if_long(
+    watch: Watch | None,
+    recipes: bool,
+    *,
+    clock: Callable[[], float] = time.monotonic,
+) -> Watch:
+    """Return a watch that says once, from the rate of what is done, that the rest takes long.
+
+    Parameters
+    ----------
+    watch
+        Who is told besides.
+    recipes
+        Whether what is counted are recipes, so that their number may be told, and fewer offered.
+    clock
+        Says what time it is [s].
+    """
+    begun: list[tuple[float, int]] = []
+    told: list[bool] = []
+
+    def look(done: int, total: int) -> None:
+        if watch:
+            watch(done, total)
+        if not begun:
+            begun.append((clock(), done))
+            return
+        (start, first), now = begun[0], clock()
+        if told or done <= first or now - start < FIRST_LOOK:
+            return
+        told.append(True)
+        left = (total - done) * (now - start) / (done - first)
+        if left > LONG:
+            say(_long_words(total if recipes else 0, left))
+
+    return look
+
+
+def _long_words(recipes: int, seconds: float) -> str:
+    """Say how long something takes at most.
+
+    A search goes faster the more it has seen: it takes a quarter of this to nearly all (measured).
+
+    Examples
+    --------
+    >>> _long_words(0, 200.0)
+    'This may take up to 4 minutes more. Ctrl-C stops it, and nothing is kept.'
+    """
+    wait = f"{seconds:.0f} seconds" if seconds < 100 else f"{math.ceil(seconds / 60)} minutes"
+    much = f"There are {recipes:,} recipes to search. " if recipes else ""
+    fewer = " --steps 2 or --coats 2 is sooner done." if recipes else ""
+    return f"{much}This may take up to {wait} more. Ctrl-C stops it, and nothing is kept.{fewer}"
 
 
 def _is_lively() -> bool:
@@ -221,8 +282,19 @@ def ask(
     with library_in_use(may_make=makes, to_mend=mends) as library:
         if not progress:
             return do(task, library, *given, **fields)
-        with progress_bar(progress) as watch:
+        with _crew(), progress_bar(progress) as bar:
+            watch = bar if task in BY_CLOCK else told_if_long(bar, task == "match_color")
             return do(task, library, *given, watch=watch, **fields)
+
+
+def _crew() -> contextlib.AbstractContextManager[None]:
+    """Have the processes ready that the command line asks for; none is the usual case."""
+    asked = commands.settings()
+    if not asked.workers and not asked.cluster:
+        return contextlib.nullcontext()
+    from laydown.app.crew import crew
+
+    return crew(workers=asked.workers, cluster=asked.cluster)
 
 
 @contextlib.contextmanager
@@ -242,7 +314,7 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
     LibraryError
         Where the library named is not there.
     """
-    from laydown.app.library import library_is_there, open_named, open_to_mend
+    from laydown.app.library import library_is_there, open_named, open_to_mend, update_words
 
     named = commands.settings().library
     if named and not library_is_there(named):
@@ -250,6 +322,8 @@ def library_in_use(*, may_make: bool = False, to_mend: bool = False) -> "Iterato
             _refuse(named)
         say(f"A new library is made: {named}")
     library = open_to_mend(named) if to_mend else open_named(named)
+    if updated := update_words(library):
+        say(updated)
     try:
         yield library
     finally:

@@ -129,6 +129,7 @@ def _shown(found: "LessonShown") -> str:
 @asking.page_option
 @asking.details_option
 @asking.asking_options
+@commands.by_several
 def convert(
     *,
     file: str,
@@ -248,6 +249,7 @@ def _converted(made: "converting.LessonConverted") -> Iterator[str]:
 @click.argument("file")
 @asking.page_option
 @asking.asking_options
+@commands.by_several
 def pack(file: str, page: str) -> None:
     """Make a class pack from the lesson FILE: a PDF and one HTML file for students.
 
@@ -288,7 +290,9 @@ def pack(file: str, page: str) -> None:
 )
 @click.argument("file")
 @asking.asking_options
-def page_that_answers(file: str) -> None:
+@asking.code_options
+@commands.by_several
+def page_that_answers(file: str, address: str, ticked: tuple[str, ...]) -> None:
     """Make one page for students of the lesson FILE that answers for just what each of them owns.
 
     A student opens it in any browser, without a network, ticks what they own of each --range, and
@@ -299,7 +303,12 @@ def page_that_answers(file: str) -> None:
     asking.tell_of_compiling()
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     made = console.ask(
-        file=content, source=console.source_of(file), asking=asking.asked(), progress="matching"
+        file=content,
+        source=console.source_of(file),
+        asking=asking.asked(),
+        address=address,
+        ticked=ticked,
+        progress="matching",
     )
     asking.give_page(made)
 

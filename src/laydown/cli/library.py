@@ -42,6 +42,21 @@ def backup(file: Path) -> None:
     console.show(made, lambda path: f"The library is backed up in {path}.", under="path")
 
 
+@library.verb(
+    "copy",
+    tasks=["copy_library"],
+    example="laydown library copy postgresql://teacher@school/colors",
+)
+@click.argument("to")
+def copy(to: str) -> None:
+    """Copy the whole library to another place: a new file, or an empty database on a server.
+
+    From a server, too: give its address with --db, and the path of a new file.
+    """
+    made = console.ask(to)
+    console.show(made, lambda place: f"The library is copied to {place}.", under="location")
+
+
 @library.verb("restore", tasks=["restore_library"], example="laydown library restore safe.db")
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def restore(file: Path) -> None:
@@ -51,6 +66,8 @@ def restore(file: Path) -> None:
     """
     made = console.ask(file, makes=True, mends=True)
     console.show(made, lambda m: f"{m.path} is now the library.\nWhat was there before: {m.before}")
+    if made.is_older:
+        console.say("It was from an older laydown, and is brought up to date now.")
 
 
 @library.verb("add-demo", tasks=["add_demo"], example="laydown library add-demo")
@@ -86,6 +103,12 @@ def _undone(change: "Undone") -> str:
     return f"Taken back: {change.label}.\n{counted(change.left, 'change')} before it can be, too."
 
 
+@library.verb("redo", tasks=["redo_change"], example="laydown library redo")
+def redo() -> None:
+    """Do again what was taken back last, until something else is changed."""
+    console.show(console.ask(), lambda change: f"Done again: {change.label}.")
+
+
 @library.verb("history", tasks=["list_history"], example="laydown library history")
 def history() -> None:
     """List the changes that can be taken back, latest first."""
@@ -96,5 +119,9 @@ def history() -> None:
 
 
 def _changes(changes: "Sequence[Change]") -> str:
-    rows = [[f"{c.when:%Y-%m-%d %H:%M} UTC", c.label, c.rows] for c in changes]
-    return columns(["when", "what", "rows"], rows)
+    people = ["who"] if any(c.who for c in changes) else []
+    rows = [
+        [f"{c.when:%Y-%m-%d %H:%M} UTC", *([c.who] if people else []), c.label, c.rows]
+        for c in changes
+    ]
+    return columns(["when", *people, "what", "rows"], rows)

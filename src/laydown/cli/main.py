@@ -26,12 +26,14 @@ NOUNS = {
     "lesson": ("laydown.cli.lesson", "lesson", "Lessons to hand on, and to convert as a whole."),
     "run": ("laydown.cli.run", "run", "Shading runs, and partners for a colorant."),
     "chart": ("laydown.cli.match", "chart", "Convert a list of colors into a chart."),
+    "batch": ("laydown.cli.batch", "batch", "Many lessons from many ranges on many papers."),
     "sheet": ("laydown.cli.sheet", "sheet", "Pages to color in and read back from a photograph."),
     "light": ("laydown.cli.light", "light", "Matches under another light, and life on a wall."),
     "picture": ("laydown.cli.picture", "picture", "Plan a picture, and make it from a kit."),
     "trial": ("laydown.cli.trial", "trial", "The notebook: what you tried, and what it teaches."),
     "hand": ("laydown.cli.trial", "hand", "How much you lay down against someone else."),
     "serve": ("laydown.cli.serve", "serve", "Open the bench, in your browser."),
+    "open": ("laydown.cli.opening", "open_bench", "Open the bench, and a file on it."),
     "library": ("laydown.cli.library", "library", "The file that keeps everything."),
     "demo": ("laydown.cli.demo", "demo", "See the whole job done on invented data."),
     "completion": ("laydown.cli.completion", "completion", "Let your shell complete commands."),
@@ -44,7 +46,7 @@ class Door(commands.LazyNouns):
     def main(self, args: Sequence[str] | None = None, *_: Any, **extra: Any) -> NoReturn:
         """Run a command line and leave with its exit code."""
         arguments = list(sys.argv[1:] if args is None else args)
-        sys.exit(self._outcome(arguments, extra))
+        sys.exit(self.run(arguments, **extra))
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; a reader of our output that has had enough is no error."""
@@ -56,11 +58,14 @@ class Door(commands.LazyNouns):
             return commands.DONE
         return code
 
-    def _outcome(self, arguments: list[str], extra: dict[str, Any]) -> int:
+    def run(self, arguments: Sequence[str], **extra: Any) -> int:
+        """Run a command line and return its exit code."""
         if "_LAYDOWN_COMPLETE" in os.environ:
             _complete_names_in_bash()
         try:
-            code = super().main(arguments, "laydown", standalone_mode=False, obj=extra.get("obj"))
+            code = super().main(
+                list(arguments), "laydown", standalone_mode=False, obj=extra.get("obj")
+            )
         except click.Abort:
             complain("Stopped; the library is as it was.")
             return commands.INTERRUPTED
@@ -136,4 +141,10 @@ def main() -> NoReturn:
     from laydown.app.compiled_cache import use_compiled_cache
 
     use_compiled_cache()
+    arguments, streams = sys.argv[1:], (sys.stdin, sys.stdout, sys.stderr)
+    if arguments[:1] in ([], ["open"]):
+        from laydown.cli.opening import is_double_click, run_from_desktop
+
+        if is_double_click(arguments, os.environ, streams, platform=sys.platform):
+            sys.exit(run_from_desktop(door.run, arguments))
     door.main()

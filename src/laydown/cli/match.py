@@ -141,6 +141,7 @@ def _go_on(found: "colors.ColorMatched") -> None:
 @asking.page_option
 @asking.details_option
 @asking.asking_options
+@commands.by_several
 def chart(*, list_: str, form: str | None, page: str, details: bool, **given: Any) -> None:
     """Convert the colors of LIST, a CSV file with a column "color", into a chart; - is stdin.
 

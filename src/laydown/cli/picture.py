@@ -319,6 +319,7 @@ def show_one(plan_: str) -> None:
 @values_only_option
 @white_option
 @asking.asking_options
+@commands.by_several
 def recipes(
     file: str, *, beside: tuple[str, ...], values_only: bool, white: tuple[str, ...]
 ) -> int:

@@ -129,7 +129,11 @@ def mark(pan: str, marks: tuple[str, ...]) -> None:
 )
 @asking.named_option("paper")
 @asking.searching_options
-def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
+@asking.code_options
+@commands.by_several
+def page_that_answers(
+    name: str, ranges: tuple[str, ...], paper: str, address: str, ticked: tuple[str, ...]
+) -> None:
     """Make one page that converts the range NAME for just what someone owns of others.
 
     It works like the page of a lesson, see laydown lesson page: whoever opens it ticks what they
@@ -139,7 +143,10 @@ def page_that_answers(name: str, ranges: tuple[str, ...], paper: str) -> None:
 
     asking.tell_of_compiling()
     wanted = asking.asked(Supplies(ranges=ranges, paper=paper))
-    asking.give_page(console.ask(range=name, asking=wanted, progress="matching"))
+    made = console.ask(
+        range=name, asking=wanted, address=address, ticked=ticked, progress="matching"
+    )
+    asking.give_page(made)
 
 
 @ranges.verb("remove", tasks=["remove_range"], example="laydown range remove Orchard")

@@ -1,8 +1,13 @@
 """``laydown run``: shading runs in what you have, and partners for a colorant."""
 
+from typing import TYPE_CHECKING
+
 import click
 
 from laydown.cli import asking, commands, console
+
+if TYPE_CHECKING:
+    from laydown.app.matches.laying import OverlaysShown
 
 run = commands.Noun(
     "run",
@@ -56,6 +61,36 @@ def partners(colorant: str, count: int, page: str) -> None:
     form = asking.report_wanted()
     found = console.ask(colorant, asking.supplies(), count=count)
     asking.give_report(found, form, page)
+
+
+@run.verb("over", tasks=["show_overlays"], example="laydown run over Quince --kit mine")
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@asking.limits_options
+@asking.supplies_options
+def over(colorant: str) -> None:
+    """Lay each of the others over COLORANT and under it, one coat of both; say which go muddy."""
+    console.show(console.ask(colorant, asking.supplies()), _laid)
+
+
+def _laid(found: "OverlaysShown") -> str:
+    """Put into lines what a color makes."""
+    from laydown.color.naming import color_name
+
+    return "\n\n".join(
+        console.columns(
+            [f"{title} {found.colorant.name}", "gives", "value", ""],
+            [
+                [
+                    one.other.name,
+                    color_name(one.made.lab),
+                    f"{one.made.value:.1f}",
+                    "muddy" * one.muddy,
+                ]
+                for one in laid
+            ],
+        )
+        for title, laid in (("over", found.over), ("under", found.under))
+    )
 
 
 @run.verb(

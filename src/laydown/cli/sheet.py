@@ -55,7 +55,7 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
     return tuple(zip(values[::2], values[1::2], strict=True))
 
 
-KINDS = ("first", "kit", "next", "pairs", "list", "anchors")
+KINDS = ("first", "kit", "next", "pairs", "list", "anchors", "target")
 WAYS = ("auto", "profile", "chart", "known", "paper")
 _reading_options = asking.together(
     asking.option(
@@ -129,12 +129,13 @@ sheet = commands.Noun(
 )
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
-    """Print a sheet of KIND: first, kit, next, pairs, list or anchors.
+    """Print a sheet of KIND: first, kit, next, pairs, list, anchors or target.
 
-    first: one page, with likely candidates for the colors given, each color once and some with a
-    second coat. kit: all that the models of its media need. next: what would help the given
-    colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs. anchors: a few
-    colorants again, on a new paper.
+    first: one page, with likely candidates for the colors given, each color once, and of a small
+    box some with a second coat. kit: all that the models of its media need. next: what would help
+    the given colors most. pairs: pale over dark and dark over pale. list: the given RECIPEs.
+    anchors: a few colorants again, on a new paper. target: a small one to lay into your sketchbook;
+    color patches beside it by hand, in rows.
     """
     if kind in ("first", "next") and (given["colors"] or colors_in):
         asking.tell_of_compiling()
@@ -161,6 +162,13 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         console.show(made, str)
     else:
         console.give(content)
+    if kind == "target":
+        console.say(f"Target {made.sheet.number}: cut it out and tape it into your sketchbook.")
+        console.suggest(
+            "color patches beside it, let them dry, then: laydown sheet read PHOTO --only-look"
+            " --proof proof.png"
+        )
+        return
     console.say(
         f"Sheet {made.sheet.number}: {counted(made.pages, 'page')}, "
         f"{counted(made.colored, 'cell')} to color, {made.bare} to leave bare. {why(made.sheet)}"
@@ -198,6 +206,13 @@ def _shown(found: "printing.SheetShown") -> str:
     return head + "\n\n" + columns(["cell", "what to lay", "read last", ""], rows)
 
 
+@sheet.verb("remove", tasks=["remove_sheet"], example="laydown sheet remove 12")
+@click.argument("number", type=click.IntRange(1))
+def remove(number: int) -> None:
+    """Remove the sheet NUMBER that was printed by mistake; one that was read stays."""
+    console.show(console.ask(number), lambda n: f"Sheet {n} is gone.", under="number")
+
+
 @sheet.verb("read", tasks=["read_sheet"], example="laydown sheet read photo.jpg --proof proof.png")
 @click.argument("files", nargs=-1, required=True, metavar="FILE…")
 @_reading_options
@@ -210,19 +225,36 @@ def _shown(found: "printing.SheetShown") -> str:
 )
 @click.option("--redo", default="", metavar="CELLS", help="Leave these out; they are done again.")
 @click.option("--sheet", type=int, default=None, help="Which sheet, if marks are lost.")
+@click.option(
+    "--names", default="", metavar="LIST", help="A text file that names a target's patches, once."
+)
+@click.option(
+    "--add-to", "range", default="", metavar="RANGE", help="Add unknown colorants to this range."
+)
+@asking.medium_option
 @asking.option("--sheet-page", "page", among=(1, 8), default=1, help="Which page of it.")
 def read(
-    *, files: tuple[str, ...], accept: str, redo: str, proof: str, only_look: bool, **given: Any
+    *,
+    files: tuple[str, ...],
+    accept: str,
+    redo: str,
+    names: str,
+    proof: str,
+    only_look: bool,
+    **given: Any,
 ) -> None:
-    """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC or PDF.
+    """Read colored-in sheets from FILEs: PNG, JPEG, TIFF, HEIC, DNG or PDF.
 
     Several pictures of one page are weighed against each other. A cell with a flag is not stored
-    unless you accept it; the proof picture shows which is meant.
+    unless you accept it; the proof picture shows which is meant. Name the patches beside
+    a target once, a line each in LIST, row by row ("-" passes one over); their places are known
+    from then on.
     """
     found = console.ask(
         files=tuple(console.given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
         redo=cell_numbers(redo),
+        names=_names_in(names) if names else (),
         keep=not only_look,
         progress="reading",
         **given,
@@ -252,7 +284,7 @@ def _read(found: "reading.SheetRead", *, kept: bool) -> str:
     rows = [
         [
             cell.number,
-            recipe_words(cell.recipe),
+            "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
             *(f"{v:.0f}" for v in cell.lab),
             f"{cell.reading.spread:.1f}",
             _taken(cell.why_not, taken=cell.taken, kept=kept),
@@ -287,7 +319,9 @@ def _what_next(found: "reading.SheetRead", proof: str, *, kept: bool) -> None:
         f"{_taken_over(counted(found.taken, 'cell'), kept=kept)}; {found.doubtful} with a flag; "
         f"{len(found.cells) - found.taken} not taken."
     )
-    if any(cell.why_not.startswith("rough") for cell in found.cells):
+    if any(cell.why_not == "no name yet" for cell in found.cells):
+        console.suggest("the same with --names LIST, a name a line, without --only-look")
+    elif any(cell.why_not.startswith("rough") for cell in found.cells):
         console.suggest(
             "the same by daylight, with a 24-patch chart in the picture, or --accept-rough"
         )
@@ -338,12 +372,11 @@ def card(
     "-" to pass over.
     """
     rows, columns_ = grid_of(grid)
-    text = console.read_bytes(names, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
     found = console.ask(
         file=console.given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
-        names=tuple(line.strip() for line in text.splitlines() if line.strip()),
+        names=_names_in(names),
         corners=corners_of(corners),
         accept=cell_numbers(accept),
         keep=not only_look,
@@ -359,6 +392,11 @@ def card(
     console.suggest(
         TONED if any("bare paper" in place.why_not for place in found.places) else known
     )
+
+
+def _names_in(file: str) -> tuple[str, ...]:
+    text = console.read_bytes(file, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
 def _card(found: "cards.CardRead", *, kept: bool) -> str:

@@ -132,6 +132,7 @@ def explained(made: "TrialExplained") -> str:
     for place, cause in enumerate(found.causes[: max(found.tied, 3)], 1):
         sign = "=" if place <= found.tied and found.tied > 1 else f"{place}."
         lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance_words(cause.chance)})")
+        lines += [f"    now: {cause.now}", f"    next time: {cause.next_time}"]
     if found.test:
         lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
     return "\n".join(lines)

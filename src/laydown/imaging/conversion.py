@@ -125,7 +125,7 @@ def paper_converter(
     measured
         Which of the two. Paper that looks otherwise in the picture makes it rough.
     """
-    usual = usual_development()
+    usual = usual_development(raw=profile.raw)
     developed = Developed(usual.mean, signal_of(profile, paper), profile.matrix)
     seen = reading.paper @ profile.matrix
     look = lab_from_xyz(seen * (paper[1] / seen[1]))
@@ -178,7 +178,7 @@ def known_converter(
         profile,
         noise=np.array([color.noise for _, color in patches]),
         paper=paper,
-        prior=usual_development(gain=gain, tint=tint),
+        prior=usual_development(gain=gain, tint=tint, raw=profile.raw),
         conversion=ColorConversion.KNOWN,
         names="cells of known color" if sound else "grays beside the sheet",
     )
@@ -217,7 +217,7 @@ def chart_converter(
         profile,
         noise=np.full(int(sound.sum()), CHART_NOISE),
         paper=paper,
-        prior=usual_development(gain=CHART_GAIN, tint=tint),
+        prior=usual_development(gain=CHART_GAIN, tint=tint, raw=profile.raw),
         conversion=ColorConversion.CHART,
         names="patches of the reference chart",
     )

@@ -27,6 +27,10 @@ MISFIT = 2.0
 """What no curve and mixing mend, for a camera's red is not the eye's [CIEDE2000 per axis; of 1 to 4
 the one by which half of the real photographs told left-out colors best]."""
 LEAST_TINT = 1e-4
+LENS = 0.02
+"""How far a raw file's curve is off a straight line [standard deviation of a shape; chosen]."""
+MATRIX = 0.1
+"""How far a raw file's matrices miss the light that it was taken in [same, of a share; chosen]."""
 TAIL = 4.0
 """Degrees of freedom of Student's t: one known color that is wrong does not bend the rest."""
 STEPS, ENOUGH, TINY = 12, 1e-3, 1e-4
@@ -44,7 +48,9 @@ class DevelopmentPrior:
 
 
 @cache
-def usual_development(*, gain: float = 0.0, tint: float = 0.0) -> DevelopmentPrior:
+def usual_development(
+    *, gain: float = 0.0, tint: float = 0.0, raw: bool = False
+) -> DevelopmentPrior:
     """Return what half of the real photographs of charts were developed like.
 
     Parameters
@@ -54,10 +60,17 @@ def usual_development(*, gain: float = 0.0, tint: float = 0.0) -> DevelopmentPri
         deviation of the natural log].
     tint
         The same of each channel by itself: of the light, or of a paper that nobody measured.
+    raw
+        Whether nothing was developed: what bends a sensor's light is its lens alone.
     """
     mean, deviation = load_table("development").numbers("mean", "deviation").T
+    alike = load_table("development_alike").numbers(*(f"p{p}" for p in range(1, GAINS.start + 1)))
+    if raw:
+        mean, deviation, alike = np.zeros_like(mean), deviation.copy(), np.eye(GAINS.start)
+        deviation[: MIXING.start] = LENS
+        deviation[MIXING] = MATRIX
     covariance = np.zeros((COUNT, COUNT))
-    covariance[: GAINS.start, : GAINS.start] = np.diag(deviation**2)
+    covariance[: GAINS.start, : GAINS.start] = alike * np.outer(deviation, deviation)
     covariance[GAINS, GAINS] = gain**2 + np.eye(3) * max(tint, LEAST_TINT) ** 2
     return DevelopmentPrior(np.append(mean, np.zeros(3)), covariance)
 

@@ -13,6 +13,7 @@ from laydown.errors import BadFileError, LaydownError
 from laydown.imaging.arrays import Pixels
 from laydown.imaging.orientation import TURNED, UPRIGHT, orientation_of, turned
 from laydown.imaging.pdf_pages import SECONDS, SECONDS_MORE, drawn_page
+from laydown.imaging.raw_files import developed_plainly, is_raw, opened_raw
 
 MOST_PIXELS = 110_000_000
 """A picture with more is refused before it is decoded."""
@@ -30,7 +31,7 @@ MOST_PARTS, MOST_PIECES = 20_000, 500_000
 parts would take minutes. A picture of `MOST_PIXELS` in pieces of 8 kB has 60,000."""
 FORMS = ("PNG", "JPEG", "TIFF", "MPO")
 HEIC_MARKS = (b"heic", b"heix", b"hevc", b"mif1", b"msf1", b"heim", b"heis")
-WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC or PDF."
+WHAT_IS_READ = "Pictures are read from PNG, JPEG, TIFF, HEIC, DNG or PDF."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,6 +46,8 @@ class Photograph:
     """The embedded ICC profile; empty without one."""
     notes: tuple[str, ...] = ()
     """What was done to open it, as sentences."""
+    raw: bool = False
+    """Whether no camera has developed it: a digital negative, by its own matrices."""
 
 
 def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
@@ -70,6 +73,8 @@ def open_photographs(data: bytes, *, source: str) -> Iterator[Photograph]:
     check_bytes(data, source)
     if data[:5] == b"%PDF-":
         yield from _pdf_pages(data, source)
+    elif is_raw(data):
+        yield _negative(data, source)
     else:
         yield from _frames(data, source)
 
@@ -181,21 +186,35 @@ def _photograph(image: Image.Image, source: str) -> Photograph:
     return Photograph(source, turned(pixels, orientation), profile, tuple(notes))
 
 
+def _negative(data: bytes, source: str) -> Photograph:
+    with broken_told(source), opened_raw(data, source) as raw:
+        size = (raw.sizes.width, raw.sizes.height)
+        check_size(size, source, fewest=FEWEST_PIXELS)
+        pixels = developed_plainly(raw, halved=size[0] * size[1] > HALVED_ABOVE)
+    told = "Its light is taken as the sensor saw it, its colors by the file's own matrices."
+    return Photograph(source, pixels, notes=(told,), raw=True)
+
+
 def check_header(image: Image.Image, source: str, *, fewest: int) -> None:
     """Refuse before decoding what is of no known form, too large, or has too few pixels a side."""
     if image.format not in (*FORMS, "HEIF"):
         raise BadFileError(f"{source} is a {image.format} file.", hint=WHAT_IS_READ)
-    if image.width * image.height > MOST_PIXELS:
-        raise too_large(source, image.size)
-    if min(image.size) < fewest:
-        raise BadFileError(
-            f"{source} has only {image.width} × {image.height} pixels; "
-            f"at least {fewest} each way are needed.",
-            hint="Use the photograph itself and not its thumbnail.",
-        )
+    check_size(image.size, source, fewest=fewest)
     source_file = getattr(image, "fp", None)
     if isinstance(source_file, _Counted):
         source_file.go_on_to_pixels()
+
+
+def check_size(size: tuple[int, int], source: str, *, fewest: int) -> None:
+    """Refuse what is too large, or has too few pixels a side."""
+    if size[0] * size[1] > MOST_PIXELS:
+        raise too_large(source, size)
+    if min(size) < fewest:
+        raise BadFileError(
+            f"{source} has only {size[0]} × {size[1]} pixels; "
+            f"at least {fewest} each way are needed.",
+            hint="Use the photograph itself and not its thumbnail.",
+        )
 
 
 def _check_mode(mode: str, source: str) -> None:
@@ -217,8 +236,8 @@ def _learn_heic(source: str) -> None:
         import pillow_heif  # noqa: PLC0415 - an extra that need not be there
     except ImportError:
         raise BadFileError(
-            f"{source} is a HEIC picture, and what reads those is not installed.",
-            hint="Save the picture as JPEG, or install what reads it.",
+            f"{source} is HEIC: to read it, laydown needs its extra “heif”, which isn't installed.",
+            hint="Save the picture as JPEG, or install the extra.",
             command='pip install "laydown[heif]"',
         ) from None
     pillow_heif.register_heif_opener()

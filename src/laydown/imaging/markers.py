@@ -10,6 +10,7 @@ from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Pixels
 from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
 from laydown.sheet.page import CellBox, PageSize
+from laydown.sheet.target import target_marks
 
 LONG_SIDES = (1600, 3200)
 """Longest sides at which markers are looked for, one after the other [pixels]."""
@@ -99,6 +100,25 @@ def _apart(found: list[tuple[int, FloatArray]]) -> tuple[FoundPage, ...]:
         used = {id(corners) for corners in page.corners.values()}
         found = [one for one in found if id(one[1]) not in used]
     return tuple(pages)
+
+
+def find_target(pixels: Pixels) -> FoundPage | None:
+    """Find the four marks of a target that lies in a sketchbook; None without all four."""
+    gray = np.asarray(cv2.cvtColor(pixels, cv2.COLOR_RGB2GRAY), dtype=np.uint8)
+    boxes = target_marks()
+    printed = np.concatenate([box_corners(box) for box in boxes.values()])
+    for side in _sides(max(gray.shape)):
+        placed = {place_of(m): (m, quad) for m, quad in _detect(gray, scale=side / max(gray.shape))}
+        if not set(boxes) <= set(placed):
+            continue
+        picture = np.concatenate([placed[place][1] for place in boxes])
+        homography = cv2.findHomography(printed, picture, 0)[0]
+        if homography is None:
+            continue
+        off = cv2.perspectiveTransform(printed[None], homography)[0] - picture
+        if np.abs(off).max() < STRAY * np.ptp(picture, axis=0).max():
+            return FoundPage({p: placed[p][1] for p in boxes}, {p: placed[p][0] for p in boxes})
+    return None
 
 
 def why_no_page(pixels: Pixels) -> str:

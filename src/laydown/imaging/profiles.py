@@ -34,6 +34,8 @@ class Profile:
     """Whether it was made for an input device, so that it holds for this very scanner or camera."""
     tables: bytes = b""
     """The profile itself, where it works by tables and not by curves and a matrix."""
+    raw: bool = False
+    """Whether no camera has bent its curves: those are of a file that says what a sensor saw."""
 
     def linear(self, pixels: Pixels) -> FloatArray:
         """Return the linear signal, shape (…, 3), in the profile's own channels."""

@@ -50,6 +50,17 @@ def chance_words(chance: float) -> str:
     return f"about {rounded} in 100" if rounded >= 5 else "under 5 in 100"
 
 
+def closeness(chance: float) -> str:
+    """Say how close a match is, by its chance to be accepted.
+
+    Examples
+    --------
+    >>> closeness(0.62), closeness(0.99)
+    ('probably close', 'close')
+    """
+    return next((word for most, word in CLOSENESS if in_steps(chance) <= most), "close")
+
+
 def acceptance_words(chance: float, tolerance: str = "") -> str:
     """Say how likely an observer accepts a match, and how close it has to come where that is told.
 
@@ -58,5 +69,6 @@ def acceptance_words(chance: float, tolerance: str = "") -> str:
     >>> acceptance_words(0.62), acceptance_words(0.99, "class")
     ('probably close: accepted by about 60 in 100', 'close: accepted by over 95 in 100 (class)')
     """
-    word = next((word for most, word in CLOSENESS if in_steps(chance) <= most), "close")
-    return f"{word}: accepted by {chance_words(chance)}" + (f" ({tolerance})" if tolerance else "")
+    return f"{closeness(chance)}: accepted by {chance_words(chance)}" + (
+        f" ({tolerance})" if tolerance else ""
+    )

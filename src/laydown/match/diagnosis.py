@@ -47,6 +47,9 @@ class Cause:
     """How likely it is, 0 to 1, if it was one of those considered and only one."""
     words: str
     """The same in a sentence, with what exactly may have happened."""
+    now: str
+    next_time: str
+    """What to do about it on this paper, and before the next one, in a sentence each."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -111,7 +114,12 @@ def explain(
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
     causes = tuple(
-        Cause(one.kind, float(chance), _words(one, place, fit, recipe, lab=lab, wanted=wanted))
+        Cause(
+            one.kind,
+            float(chance),
+            _words(one, place, fit, recipe, lab=lab, wanted=wanted),
+            *_advice(one.kind, is_darker=lab[0] < seen.lab[0]),
+        )
         for (one, _, place), chance in zip(told, chances, strict=True)
         if chance >= 0.01
     )
@@ -160,6 +168,54 @@ def _words(
     if one.kind is CauseKind.RECIPE:
         return _recipe_in_words(fit, recipe, lab, wanted)
     return f"Perhaps {one.details[place]}."
+
+
+ADVICE = {
+    CauseKind.RECIPE: (
+        "Keep it, or fix it from here.",
+        "Ask for another recipe; where two colors dull each other, leave a gap between them.",
+    ),
+    CauseKind.SUPPLY: (
+        "Compare the caps with the recipe, and note what you really laid.",
+        "Color a dot of each on scrap before you begin.",
+    ),
+    CauseKind.ORDER: (
+        "Leave it: the order on the paper can’t be changed.",
+        "Lay them bottom first, as the recipe says, and let each dry.",
+    ),
+    CauseKind.NOT_DRY: (
+        "Let it dry through, then look again.",
+        "Wait until each coat is dry before the next one, and before you judge.",
+    ),
+    CauseKind.PAPER: (
+        "Note the paper it really was.",
+        "Color a few swatches on this paper, too; then I can count with it.",
+    ),
+    CauseKind.SOLVENT: (
+        "Let it dry, then lay the last coat once more.",
+        "Keep blender, solvent and water away until all of it is dry.",
+    ),
+    CauseKind.OTHER: (
+        "Measure it again, and look at what you noted.",
+        "Change one thing at a time, and note it.",
+    ),
+}
+"""What to do about a cause now, and what to do next time (common practice)."""
+AMOUNT_ADVICE = {
+    True: (
+        "It can’t be taken off: shift the colors beside it a step darker.",
+        "Try it on scrap first, with a lighter hand.",
+    ),
+    False: (
+        "Let it dry, then lay one more coat.",
+        "Lay each coat slowly and evenly, and count them.",
+    ),
+}
+"""The same for an amount: whether too much was laid (common practice)."""
+
+
+def _advice(kind: CauseKind, *, is_darker: bool) -> tuple[str, str]:
+    return AMOUNT_ADVICE[is_darker] if kind is CauseKind.AMOUNT else ADVICE[kind]
 
 
 def _recipe_in_words(

@@ -140,13 +140,15 @@ def match_color(
     found = question.find(top + 1)
     recipe = own(question) or found.recipes[0]
     best = candidate_of(question, recipe)
-    others = [other for other in found.recipes if other != recipe]
+    single = _single(question, recipe, best)
+    told = (best.prediction.recipe, single.prediction.recipe)
+    others = [other for other in found.recipes if over.then(other) not in told]
     alternatives = tuple(candidate_of(question, other) for other in others[:top])
     recipes = [c.prediction.recipe for c in (best, *alternatives)]
     return Match(
         target=target,
         best=best,
-        single=_single(question, recipe, best),
+        single=single,
         alternatives=alternatives,
         considered=found.considered,
         notes=(

@@ -11,7 +11,7 @@ from itertools import combinations
 import numpy as np
 
 from laydown.color.arrays import FloatArray
-from laydown.match.question import Question, Way, way_of
+from laydown.match.question import Question, Way, foresee, way_of
 from laydown.match.search.found import Watch
 from laydown.match.search.recipes import RecipeSpace, recipe_space
 from laydown.match.search.search import all_within
@@ -59,19 +59,21 @@ def minimal_ways(question: Question, *, above: float) -> tuple[tuple[Way, ...], 
     )
     for one, most in rounds:
         space = recipe_space(one.fit, limits=one.limits, ranking=one.ranking, over=one.over)
-        for members, number, cost in _cheapest_first(space, lab, most, one.watch):
+        for members, number, off, effort in _cheapest_first(space, lab, most, one.watch):
             better = min((kept[p].cost for p in _parts(members) if p in kept), default=np.inf)
-            if cost >= better:
+            if effort + off >= better:
                 continue
             recipe = space.recipe(number)
-            off = cost - (effort := question.effort(recipe))
             if effort + np.hypot(off, _least_doubt(doubts.get(members), recipe)) >= better:
                 continue
-            way = way_of(question, recipe)
-            doubt = float(np.sqrt(max(0.0, way.off**2 - off**2)))
+            foreseen = foresee(question, recipe)
+            expected = foreseen[-1]
+            doubt = float(np.sqrt(max(0.0, expected**2 - off**2)))
             doubts.setdefault(members, (doubt, recipe.coats))
-            if way.cost < better:
-                kept[members] = way
+            if effort + expected < better:
+                way = way_of(question, recipe, foreseen=foreseen)
+                if way.cost < better:
+                    kept[members] = way
     ways = [way for members, way in kept.items() if _is_minimal(members, kept)]
     return tuple(sorted(ways, key=lambda way: (way.cost, way.recipe.key))), least + above
 
@@ -89,11 +91,13 @@ def _least_doubt(known: tuple[float, int] | None, recipe: Recipe) -> float:
 
 def _cheapest_first(
     space: RecipeSpace, lab: FloatArray, most: float, watch: Watch | None
-) -> Iterator[tuple[Members, int, float]]:
+) -> Iterator[tuple[Members, int, float, float]]:
+    """Go through recipes: their sets, numbers, differences without doubt, and efforts."""
     numbers, costs = all_within(space, lab, most, watch)
-    rows = space.members(numbers).tolist()
-    for row, number, cost in zip(rows, numbers.tolist(), costs.tolist(), strict=True):
-        yield frozenset(place for place in row if place >= 0), number, cost
+    efforts = space.effort(numbers, lab)
+    each = (space.members(numbers), numbers, costs - efforts, efforts)
+    for row, number, off, effort in zip(*(one.tolist() for one in each), strict=True):
+        yield frozenset(place for place in row if place >= 0), number, off, effort
 
 
 def _parts(members: Members) -> Iterator[Members]:

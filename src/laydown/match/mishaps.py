@@ -41,7 +41,7 @@ WETNESS = np.array([0.3, 0.6, 1.0])
 EXTERNAL, INTERNAL = 0.02, 0.4
 """Surface of a wet paper, rougher than a smooth film's 0.04 and 0.6 (chosen, no source)."""
 MOST_STEPS_SHUFFLED = 4
-OTHER = "it is none of the usual causes: measure it again, and look at what is written down"
+OTHER = "it is none of the usual causes"
 
 
 class CauseKind(StrEnum):
@@ -106,15 +106,28 @@ def _marker_amounts(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     tried = _variants(fit, recipe, len(FACTORS))
     tried.fresh[:] = np.log(FACTORS)[:, None]
     labs = [_labs(fit, recipe, tried)]
-    details = [f"all coats had {_times(f)} the usual color" for f in FACTORS]
+    details = [_amount_in_words(f) for f in FACTORS]
     for other, words in _marker_miscounted(recipe):
         labs.append(predict_lab(fit, [other]))
         details.append(words)
     return Outcomes(CauseKind.AMOUNT, np.concatenate(labs), tuple(details))
 
 
-def _times(factor: float) -> str:
-    return f"about {factor:.1f} times" if factor > 1.0 else f"only about {factor:.1f} of"
+def _amount_in_words(factor: float) -> str:
+    """Say a factor as one would at the table; the number itself is no better known than that."""
+    bounds = ((0.4, "a third of"), (0.6, "half"), (0.8, "two thirds of"))
+    if factor < 1.0:
+        return next((f"you laid about {w} the usual color" for b, w in bounds if factor < b),
+                    "you laid a little less color than usual")  # fmt: skip
+    if factor < 1.3:
+        return "you laid a little more color than usual"
+    return f"you laid {'half as much again as' if factor < 1.8 else 'about twice'} the usual color"
+
+
+def _share_in_words(share: float) -> str:
+    """Say how much is gone where so much is left."""
+    bounds = ((0.35, "most"), (0.65, "about half"), (0.85, "some"))
+    return next((words for bound, words in bounds if share < bound), "a little")
 
 
 def _marker_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
@@ -178,7 +191,7 @@ def _marker_papers(fit: MarkerFit, recipe: Recipe, papers: Sequence[Paper]) -> O
             details.append(f"the paper was {paper.name}")
     for tint in _tints(len(fit.paper.reflectance)):
         labs.append(_on(fit, recipe, fit.paper.reflectance * tint))
-        details.append("the paper was none that the library knows")
+        details.append("it was a different paper, one you haven’t told me of")
     return Outcomes(CauseKind.PAPER, np.array(labs).reshape(-1, 3), tuple(details))
 
 
@@ -208,12 +221,12 @@ def _marker_solvent(fit: MarkerFit, recipe: Recipe) -> Outcomes:
     laid = absorption(_relative(fit, recipe, _variants(fit, recipe, 1))[0], scale=fit.scale) - bare
     left = inverse(bare + KEPT[:, None] * laid, scale=fit.scale)
     labs = [lab_from_reflectance(fit.ceiling * left)]
-    details = [f"solvent left only about {share:.1f} of it" for share in KEPT]
+    details = [f"solvent took {_share_in_words(share)} of it away" for share in KEPT]
     if len(recipe.steps) > 1:
         tried = _variants(fit, recipe, len(KEPT))
         tried.covered[:, 1:] = np.log(KEPT)[:, None]
         labs.append(_labs(fit, recipe, tried))
-        details += [f"solvent left only about {share:.1f} of what lay below" for share in KEPT]
+        details += [f"solvent took {_share_in_words(share)} of what lay below" for share in KEPT]
     return Outcomes(CauseKind.SOLVENT, np.concatenate(labs), tuple(details))
 
 
@@ -356,10 +369,7 @@ def _film_miscounted(recipe: Recipe) -> list[tuple[Recipe, str]]:
 
 def _film_amounts(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     by_factor = _laid_by(fit, recipe, FACTORS)
-    details = [
-        f"all coats had {'about' if f > 1 else 'only about'} {f:.1f} of the usual color"
-        for f in FACTORS
-    ]
+    details = [_amount_in_words(factor) for factor in FACTORS]
     told = _told(
         CauseKind.AMOUNT,
         spectrum,
@@ -423,7 +433,7 @@ def _film_papers(fit: FilmFit, recipe: Recipe, papers: Sequence[Paper]) -> Outco
 def _film_solvent(fit: FilmFit, recipe: Recipe, spectrum: Spectrum) -> Outcomes:
     """Return what solvent, water or burnishing may have done to the whole pile."""
     if fit.medium is Medium.WASH:
-        details = tuple(f"water took up all but about {share:.1f} of it" for share in KEPT)
+        details = tuple(f"water took {_share_in_words(share)} of it up again" for share in KEPT)
         return Outcomes(CauseKind.SOLVENT, _laid_by(fit, recipe, KEPT), details)
     tried = [
         (recipe.then(Recipe((TreatmentStep(treatment, tool),))), f"it met {treatment} by {tool}")

@@ -60,6 +60,9 @@ class Target:
     """Where it was asked by the name of a colorant of the supplies that answer, as on their paper,
     or is of a lesson that was made with them: that recipe. Who owns the marker is never sent to mix
     it."""
+    alike: float = 0.0
+    """Variance [CIELAB units squared, per axis] that this color and what answers err alike, both
+    having been read from one picture: it is left out of `covariance`, and falls out of theirs."""
     share: float | None = None
     """Of the picture's area [percent]; None where nobody stated it."""
 

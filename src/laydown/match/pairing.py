@@ -1,5 +1,7 @@
 """A wanted color and a recipe as a pair: how sure their difference is, under any light."""
 
+import numpy as np
+
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import xyz_from_lab
 from laydown.color.reconstruction import reflectance_from_xyz
@@ -9,6 +11,9 @@ from laydown.media.comparing import compare
 from laydown.media.inference.leeway import leeway_of_color
 from laydown.media.kit.fit import AnyFit, leeway, reflectance
 from laydown.media.recipe import Recipe
+
+LEAST_LEFT = 0.25
+"""Of a color's variance, whatever it errs alike with the one wanted (chosen)."""
 
 
 def spectrum_of(target: Target) -> FloatArray:
@@ -60,4 +65,13 @@ def covariance_of(
     if target.own_recipe is not None:
         return pair_of(target, fit, pile, swatched=swatched).covariance()
     own = leeway(fit, pile).covariance() if known is None else known
-    return own + target.covariance
+    return own * _left(own, target.alike) + target.covariance
+
+
+def _left(own: FloatArray, alike: float) -> float:
+    """Return the share of a color's covariance that is left without what it errs alike.
+
+    Never less than a quarter: of what a fit makes of several swatches it isn't told how much is of
+    their picture.
+    """
+    return max(LEAST_LEFT, 1.0 - 3.0 * alike / max(float(np.trace(own)), 1e-12))

@@ -14,7 +14,7 @@ from laydown.match.search.found import Found, Watch, in_order
 from laydown.match.search.search import Finder, search_kit
 from laydown.match.search.sense import sense_of
 from laydown.match.space import Limits
-from laydown.media.kit.fit import AnyFit, reflectance
+from laydown.media.kit.fit import AnyFit, leeway, reflectance
 from laydown.media.recipe import Recipe
 
 SHORTLIST = 64
@@ -28,6 +28,8 @@ doubt takes milliseconds).
 SPARE = 2
 """So many times as many as are asked for are ranked with their doubt, so that the next best are no
 mere next nearest (chosen)."""
+
+Foreseen = tuple[FloatArray, FloatArray, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -170,13 +172,27 @@ class Question:
         return replace(self, limits=limits, watch=None)
 
 
-def way_of(question: Question, recipe: Recipe) -> Way:
-    """Rank one recipe, laid over what lies there, against the color that is asked for."""
-    pile = question.over.then(recipe)
-    lab, covariance = (
-        lab_from_reflectance(reflectance(question.fit, pile)),
-        question.covariance(pile),
-    )
-    off = question.expected(lab, covariance)
+def way_of(question: Question, recipe: Recipe, *, foreseen: Foreseen | None = None) -> Way:
+    """Rank one recipe, laid over what lies there, against the color that is asked for.
+
+    What is foreseen of it may be given, where that was worked out already.
+    """
+    lab, covariance, off = foreseen or foresee(question, recipe)
     cost = off + question.effort(recipe) + question.missed(lab, covariance)
     return Way(recipe, cost, off, lab, covariance)
+
+
+def foresee(question: Question, recipe: Recipe) -> Foreseen:
+    """Return a recipe's color, its covariance and its difference to expect, as `Way` has them."""
+    pile, fit, known = question.over.then(recipe), question.fit, None
+    spectrum = None
+    if question.target.own_recipe is None:
+        open_ = leeway(fit, pile)
+        known = open_.covariance()
+        # What is tried of a pile of one medium begins with the pile itself; of one step a swatch
+        # may know better.
+        if len(open_.tried) == 1 and len(pile.steps) > 1:
+            spectrum = open_.tried[0][0]
+    lab = lab_from_reflectance(reflectance(fit, pile) if spectrum is None else spectrum)
+    covariance = question.covariance(pile, known=known)
+    return lab, covariance, question.expected(lab, covariance)

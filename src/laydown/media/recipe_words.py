@@ -1,6 +1,7 @@
 """A recipe in words, as people say it to each other; its short form is for typing and for files."""
 
 import re
+from dataclasses import replace
 
 from laydown.errors import BadRecipeError
 from laydown.media.colorant import Colorant
@@ -11,8 +12,9 @@ BARE_PAPER = "bare paper"
 WHILE_WET = "while wet"
 ONE_OF = {Medium.PENCIL: "layer", Medium.WASH: "wash"}
 """What one coat is called, where it isn't called that."""
-TYPED = re.compile(r"\*\d|\bmix \d")
-"""How coats and mixtures are typed, which nobody who colors from a page should have to read."""
+TIMES = {1: "", 2: " twice", 3: " three times"}
+TYPED = re.compile(r";|\*\d|\bmix \d")
+"""How steps, coats and mixtures are typed, which nobody should have to read on a page."""
 
 
 def recipe_words(recipe: Recipe) -> str:
@@ -53,19 +55,29 @@ def step_words(step: AnyStep, below: AnyStep | None = None) -> str:
 
 
 def name_words(name: str) -> str:
-    """Return a color's name; one that is a recipe as it is typed, in words.
+    """Return a color's name; one typed as a recipe is said so that nobody takes it for a step.
 
     Examples
     --------
     >>> name_words("Oilskin; Marram*2"), name_words("Rind in the light")
-    ('1 coat Oilskin, then 2 coats Marram', 'Rind in the light')
+    ('Oilskin with Marram twice', 'Rind in the light')
     """
     if not TYPED.search(name):
         return name
     try:
-        return recipe_words(parse_recipe(name, lambda colorant: Colorant(colorant, "")))
+        recipe = parse_recipe(name, lambda colorant: Colorant(colorant, ""))
     except BadRecipeError:
         return name
+    return " with ".join(map(_named, recipe.steps))
+
+
+def _named(step: AnyStep) -> str:
+    if not isinstance(step, Step):
+        return step_words(step)
+    once = step_words(replace(step, laydown=replace(step.laydown, coats=1)))
+    coats = step.laydown.coats
+    times = TIMES.get(coats, f" {coats} times")
+    return once.removeprefix("1 coat ").removeprefix("of ") + times
 
 
 def treatment_words(step: AnyStep) -> str:

@@ -39,6 +39,11 @@ class Swatch:
     """What was noticed on reading: ``above-white`` (reflectance over 1), ``extended-bands``."""
     hours: float | None = None
     """How long after it was laid it was read [h]; None where it was dry."""
+    picture: str = ""
+    """What it was read from together with others; empty for a measurement of its own."""
+    shared: float = 0.0
+    """The part of its reading's noise that colors near it in that picture have alike [CIELAB units
+    per axis]."""
 
 
 READINGS = 4.0

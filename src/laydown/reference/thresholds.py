@@ -16,3 +16,15 @@ def thresholds() -> dict[str, float]:
     """
     text = (files("laydown.reference") / "thresholds.csv").read_text(encoding="utf-8")
     return {row["name"]: float(row["value"]) for row in csv.DictReader(text.splitlines())}
+
+
+def step_words() -> str:
+    """Say how much nearer a step more must bring a recipe, for each of the trade's three ways.
+
+    Examples
+    --------
+    >>> step_words()
+    '0.7 for a class, 1 for a sketch, 0.2 for close'
+    """
+    ways = {"class": "a class", "sketch": "a sketch", "close": "close"}
+    return ", ".join(f"{thresholds()[f'step {way}']:g} for {told}" for way, told in ways.items())

@@ -84,11 +84,22 @@ def number_from_digits(seen: Mapping[int, int]) -> int | None:
     return None
 
 
+def number_from_four(seen: Mapping[int, int]) -> int:
+    """Return the number that four digits tell, by place; nothing checks them but its size.
+
+    Examples
+    --------
+    >>> number_from_four({place: digits_of(97)[place] for place in (4, 5, 6, 7)})
+    97
+    """
+    return sum(_value(seen, place) * int(BASE**place) for place in range(DATA))
+
+
 def _if_consistent(seen: Mapping[int, int]) -> int | None:
     known = dict(list(seen.items())[:DATA])
     if any(_value(known, place) != digit for place, digit in seen.items()):
         return None
-    return sum(_value(known, place) * int(BASE**place) for place in range(DATA))
+    return number_from_four(known)
 
 
 def _value(known: Mapping[int, int], at: int) -> int:

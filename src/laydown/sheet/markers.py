@@ -58,7 +58,7 @@ def page_markers(size: PageSize, *, number: int) -> tuple[Marker, ...]:
     >>> markers[2].box.right
     203.5
     """
-    ids = [*range(CORNERS), *(_id_of(p, d) for p, d in enumerate(digits_of(number)))]
+    ids = [*range(CORNERS), *(id_of(p, d) for p, d in enumerate(digits_of(number)))]
     boxes = marker_boxes(size)
     return tuple(Marker(ids[place], place, boxes[place]) for place in range(MARKER_COUNT))
 
@@ -112,5 +112,6 @@ def marker_bits(marker_id: int) -> NDArray[np.bool_]:
     return black
 
 
-def _id_of(place: int, digit: int) -> int:
+def id_of(place: int, digit: int) -> int:
+    """Return the id of the edge marker, from 0, that carries a digit."""
     return CORNERS + BASE * place + digit

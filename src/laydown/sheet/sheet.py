@@ -16,6 +16,8 @@ class SheetKind(StrEnum):
     PAIRS = "pairs"
     LIST = "list"
     ANCHORS = "anchors"
+    TARGET = "target"
+    """One to lay into a sketchbook, with cells wherever they were colored beside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +61,8 @@ class Sheet:
     """Whether the cells are windows of a frame that is cut out and laid over another paper."""
     left_out: tuple[str, ...] = ()
     """Names of what was asked for and found no room."""
+    boxes: tuple[CellBox, ...] = ()
+    """Of a target: where its cells were found, in its own millimetres."""
 
     def on_page(self, page: int) -> tuple[Cell, ...]:
         """Return the cells of one page, counted from 0."""
@@ -66,4 +70,6 @@ class Sheet:
 
     def box(self, cell: Cell) -> CellBox:
         """Return where a cell stands on its page."""
+        if self.boxes:
+            return self.boxes[cell.number - 1]
         return self.grids[cell.page].box(cell.place)

@@ -67,12 +67,27 @@ WHY_TWO_COATS = (
 )
 
 
+PATCH_SECONDS = 15.0
+"""For each coat: find the marker and open it (6), fill 12 × 10 mm with two strokes of a broad nib
+or ten of a fine one (5), close it and find the next cell (4): estimated, never timed
+with people [s]."""
+
+
+def minutes_to_color(sheet: Sheet) -> int:
+    """Return about how long a sheet takes to color in, drying aside."""
+    return max(1, round(PATCH_SECONDS * sum(cell.recipe.coats for cell in sheet.cells) / 60))
+
+
 def why(sheet: Sheet) -> str:
     """Say why a first sheet asks for what it does; empty for any other sheet."""
     if sheet.kind is not SheetKind.FIRST:
         return ""
+    minutes = minutes_to_color(sheet)
+    time = f"It takes about {minutes} {'minute' if minutes == 1 else 'minutes'} to color in."
     deep = any(cell.recipe.coats == 2 and len(cell.recipe.steps) == 1 for cell in sheet.cells)
-    return " ".join(filter(None, [WHY_TWO_COATS if deep else "", left_out_words(sheet.left_out)]))
+    return " ".join(
+        filter(None, [time, WHY_TWO_COATS if deep else "", left_out_words(sheet.left_out)])
+    )
 
 
 def left_out_words(names: Sequence[str], *, most: int = MOST_NAMES) -> str:

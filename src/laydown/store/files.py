@@ -17,6 +17,7 @@ from sqlalchemy.pool import NullPool
 
 from laydown.errors import LibraryError
 from laydown.store import stamps
+from laydown.store.server import set_up_server
 
 OWN_ALONE = 0o600
 """Rights of a file that its owner reads and writes, and nobody else."""
@@ -221,11 +222,14 @@ def make_engine(location: Location) -> Engine:
         event.listen(engine, "before_cursor_execute", _ration_sqlite)
         return engine
     try:
-        return create_engine(location.url, poolclass=NullPool)
+        engine = create_engine(location.url, poolclass=NullPool)
+        set_up_server(engine, patience=BUSY_MILLISECONDS)
+        return engine
     except ModuleNotFoundError as error:
         raise LibraryError(
-            "PostgreSQL needs a driver that isn't installed.",
-            hint="Install it with: pip install 'laydown[postgresql]'",
+            "A library on a server needs laydown's extra “postgresql”, which isn't installed.",
+            hint="Install it, or keep the library in a file.",
+            command="pip install 'laydown[postgresql]'",
         ) from error
 
 

@@ -8,10 +8,11 @@ import zlib
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from sqlalchemy import delete, func, select, update
+from sqlalchemy import ColumnElement, delete, func, select, update
 
 from laydown.errors import UnknownNameError
 from laydown.store.records import Job, State
+from laydown.store.server import present
 from laydown.store.shelf import SharedFields, Shelf
 from laydown.store.tables import JobRow, JobTextRow
 from laydown.store.trouble import DamagedError, from_rows
@@ -37,6 +38,7 @@ class JobShelf(Shelf):
         started_by: str,
         when: datetime,
         form: bytes = b"",
+        bench: int = 0,
     ) -> Job:
         """Keep a job that waits to be run; what it is asked, and on what form, come `packed`."""
         row = JobRow(
@@ -50,6 +52,7 @@ class JobShelf(Shelf):
             hint="",
             bytes_kept=0,
             made=when,
+            bench=bench,
         )
         self._keep_text(self.kept(row), ASKED, asked)
         if form:
@@ -101,14 +104,17 @@ class JobShelf(Shelf):
         self.session.flush()
 
     def unended(self) -> int:
-        """Count what was never ended."""
-        live = select(func.count(JobRow.id)).where(JobRow.state.in_(LIVE))
+        """Count what was never ended, nor is under way at another bench of a server."""
+        live = select(func.count(JobRow.id)).where(*self._broken_off())
         return self.session.scalar(live) or 0
 
     def interrupt(self, when: datetime) -> None:
-        """Mark what was never ended as interrupted."""
-        live = update(JobRow).where(JobRow.state.in_(LIVE))
+        """Mark as interrupted what was never ended, nor is under way at another bench."""
+        live = update(JobRow).where(*self._broken_off())
         self.session.execute(live.values(state=State.INTERRUPTED, message=INTERRUPTED, ended=when))
+
+    def _broken_off(self) -> tuple[ColumnElement[bool], ...]:
+        return JobRow.state.in_(LIVE), JobRow.bench.not_in(present(self.session))
 
     def remove(self, number: int) -> None:
         """Put a job away with all that is kept of it."""

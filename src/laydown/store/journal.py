@@ -10,11 +10,23 @@ from datetime import UTC, datetime
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Table, and_, delete, event, func, insert, select, tuple_, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Table,
+    and_,
+    delete,
+    event,
+    func,
+    insert,
+    select,
+    tuple_,
+    update,
+)
 from sqlalchemy.orm import Mapper, Session, object_session
 
-from laydown.errors import LibraryError, NothingToUndoError
-from laydown.store import columns, records, stamps, trouble
+from laydown.errors import LibraryError, NothingToRedoError, NothingToUndoError
+from laydown.store import columns, records, server, stamps, trouble
 from laydown.store.tables import JOURNALED, ChangeRow, JournalRow
 from laydown.store.tables import LibraryTable as Mapped
 
@@ -25,6 +37,7 @@ LONGEST_LABEL = 500
 AT_ONCE = 250
 """Rows that undo removes in one statement."""
 _WRITTEN = columns.to_be_written(Mapped.metadata.tables[JournalRow.__tablename__])
+TABLE_OF_CHANGES = Mapped.metadata.tables[ChangeRow.__tablename__]
 _JOURNAL = "journal"
 _BEFORE = "before"
 
@@ -45,11 +58,13 @@ def close(session: Session, label: str, when: datetime) -> None:
     entries: list[tuple[str, Image | None, Image | str | None]] = session.info[_JOURNAL]
     if not entries:
         return
-    change = ChangeRow(label=label[:LONGEST_LABEL], made=when)
+    _forget_undone(session)
+    change = ChangeRow(label=label[:LONGEST_LABEL], made=when, who=server.person(session))
     session.add(change)
     session.flush()
-    session.connection().execute(
-        insert(_WRITTEN),
+    columns.insert_all(
+        session.connection(),
+        _WRITTEN,
         [
             {
                 "change_id": change.id,
@@ -72,21 +87,30 @@ def _written(image: Image | str | None) -> str | None:
     return json.dumps(image) if isinstance(image, dict) else image
 
 
-def history(session: Session) -> tuple[records.Change, ...]:
-    """Return the changes that can be taken back, latest first."""
+def history(
+    session: Session, *, undone: bool = False, own: bool = False
+) -> tuple[records.Change, ...]:
+    """Return the changes that can be taken back, or one's own that were; the next one first.
+
+    Each takes back its own alone: what undo takes next is the first of those.
+    """
+    such = ChangeRow.id < 0 if undone else ChangeRow.id > 0
+    if undone or own:
+        such &= ChangeRow.who == server.person(session)
     counted = (
         select(ChangeRow, func.count(JournalRow.id))
         .join(JournalRow, JournalRow.change_id == ChangeRow.id)
+        .where(such)
         .group_by(ChangeRow.id)
         .order_by(ChangeRow.id.desc())
     )
     return tuple(
-        records.Change(r.id, r.label, r.made, count) for r, count in session.execute(counted)
+        records.Change(r.id, r.label, r.made, count, r.who) for r, count in session.execute(counted)
     )
 
 
 def take_back(session: Session) -> records.Change:
-    """Take back the latest change as a whole.
+    """Take back the latest change as a whole, and keep it until something else is changed.
 
     Raises
     ------
@@ -95,33 +119,76 @@ def take_back(session: Session) -> records.Change:
     LibraryError
         When a row is no longer as the change left it.
     """
-    latest = session.scalar(
-        select(ChangeRow).order_by(ChangeRow.id.desc()).limit(1).with_for_update()
-    )
+    latest = _last(session, ChangeRow.id > 0)
     if latest is None:
         raise NothingToUndoError("There is no change left to take back.")
-    rows = session.scalars(
-        select(JournalRow)
-        .where(JournalRow.change_id == latest.id)
-        .order_by(JournalRow.position.desc())
-    ).all()
+    rows = _rows_of(session, latest)
     if not rows:
         raise NothingToUndoError(
             f"“{latest.label}” can't be taken back: it was done before an update of laydown.",
             hint="Go back further with a backup from before it.",
             command="laydown library restore FILE",
         )
-    for (name, adds), run in groupby(rows, lambda row: (row.table_name, row.before is None)):
+    for (name, adds), run in groupby(rows[::-1], lambda row: (row.table_name, row.before is None)):
         written = [(table_of(name, row.before, row.after), row.before, row.after) for row in run]
         if adds:
             _remove(session.connection(), TABLES[name], [after or {} for _, _, after in written])
             continue
         for one in written:
             _reverse(session.connection(), *one)
-    change = records.Change(latest.id, latest.label, latest.made, len(rows))
-    session.execute(delete(JournalRow).where(JournalRow.change_id == change.id))
-    session.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
+    return _renumber(session, latest, rows)
+
+
+def do_again(session: Session) -> records.Change:
+    """Do again, as a whole, the change that was taken back last.
+
+    Raises
+    ------
+    NothingToRedoError
+        When nothing was taken back since the last change.
+    LibraryError
+        When a row is no longer as it was when the change was taken back.
+    """
+    undone = _last(session, ChangeRow.id < 0)
+    rows = _rows_of(session, undone) if undone is not None else ()
+    if undone is None or not rows:
+        raise NothingToRedoError("There is no undone change to do again.")
+    for row in rows:
+        table = table_of(row.table_name, row.before, row.after)
+        _reverse(session.connection(), table, row.after, row.before)
+    return _renumber(session, undone, rows)
+
+
+def _last(session: Session, such: ColumnElement[bool]) -> ChangeRow | None:
+    """Return the last such change of who is at work."""
+    own = select(ChangeRow).where(such, ChangeRow.who == server.person(session))
+    return session.scalar(own.order_by(ChangeRow.id.desc()).limit(1).with_for_update())
+
+
+def _rows_of(session: Session, change: ChangeRow) -> Sequence[JournalRow]:
+    of = select(JournalRow).where(JournalRow.change_id == change.id)
+    return session.scalars(of.order_by(JournalRow.position)).all()
+
+
+def _renumber(session: Session, row: ChangeRow, rows: Sequence[JournalRow]) -> records.Change:
+    """Turn the sign of a change's number, and return it as it was: undone ones are below zero.
+
+    So the last of those below zero is always the one that was undone last.
+    """
+    change = records.Change(row.id, row.label, row.made, len(rows), row.who)
+    connection = session.connection()
+    kept = {"label": change.label, "made": change.when, "who": change.who}
+    connection.execute(insert(TABLE_OF_CHANGES).values(id=-change.id, **kept))
+    moved = update(JournalRow).where(JournalRow.change_id == change.id)
+    connection.execute(moved.values(change_id=-change.id))
+    connection.execute(delete(ChangeRow).where(ChangeRow.id == change.id))
     return change
+
+
+def _forget_undone(session: Session) -> None:
+    """Forget what was taken back: what is changed now may contradict it."""
+    session.execute(delete(JournalRow).where(JournalRow.change_id < 0))
+    session.execute(delete(ChangeRow).where(ChangeRow.id < 0))
 
 
 @trouble.from_rows

@@ -19,14 +19,15 @@ then ``work``.
 
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 
-from laydown.errors import LibraryError
+from laydown.errors import LibraryError, LookOnlyError
 from laydown.store import journal
+from laydown.store.copying import copy_rows
 from laydown.store.files import Location, copy_file, find_location, make_engine, use_our_journal
 from laydown.store.fits import FitShelf
 from laydown.store.jobs import JobShelf
@@ -34,10 +35,11 @@ from laydown.store.lessons import Lessons
 from laydown.store.lightfastness import Ratings
 from laydown.store.migrating import bring_up_to_date, make_new
 from laydown.store.pan_marks import PanMarks
-from laydown.store.passing import clear_left
+from laydown.store.passing import clear_left, passing_folder
 from laydown.store.plans import Plans
-from laydown.store.records import Change
+from laydown.store.records import Change, FitKey
 from laydown.store.restoring import put_in_place
+from laydown.store.server import Presence
 from laydown.store.sheets import Sheets
 from laydown.store.stamps import now
 from laydown.store.swatches import SwatchShelf
@@ -123,10 +125,18 @@ class Library:
             if journal.wrote(session):
                 raise ValueError("look() only reads: nothing was kept; use work() to write")
 
-    def history(self) -> tuple[Change, ...]:
-        """Return the commands that can be taken back, latest first."""
+    def keep_fit(self, key: FitKey, payload: str) -> None:
+        """Keep a fit; who may only look goes without, and has it made anew each time."""
+        with suppress(LookOnlyError), self.work("keep a fit") as work:
+            work.keep_fit(key, payload)
+
+    def history(self, *, undone: bool = False, own: bool = False) -> tuple[Change, ...]:
+        """Return the commands that can be taken back or were, those first that come next.
+
+        Those that were undone are one's own; of the others, ask for one's `own`.
+        """
         with self._session(reads_only=True) as session:
-            return journal.history(session)
+            return journal.history(session, undone=undone, own=own)
 
     def undo(self) -> Change:
         """Take back the latest command as a whole and return it.
@@ -139,6 +149,17 @@ class Library:
         with self._session() as session, session.begin():
             return journal.take_back(session)
 
+    def redo(self) -> Change:
+        """Do again, as a whole, the command that was taken back last, and return it.
+
+        Raises
+        ------
+        NothingToRedoError
+            When none was taken back since the last change.
+        """
+        with self._session() as session, session.begin():
+            return journal.do_again(session)
+
     def backup(self, path: Path) -> Path:
         """Write the whole library, as it is now, to a new file; return its path.
 
@@ -148,6 +169,40 @@ class Library:
             When the file is there already or can't be written, and for a database server.
         """
         return copy_file(self._file("backed up", "pg_dump"), path)
+
+    def copy_to(self, location: str) -> str:
+        """Copy the whole library, as it is now, to another place; return how that is called.
+
+        Parameters
+        ----------
+        location
+            A path where no file is yet, or the address of an empty database on a server.
+
+        Raises
+        ------
+        LibraryError
+            When something is there already, or it can't be written.
+        """
+        found = find_location(location)
+        if found.path is None:
+            with closing(open_library(location)) as other, plainly(str(found)):
+                copy_rows(self._engine, other._engine, name=str(found))
+        elif self._location.path is not None:
+            copy_file(self._location.path, found.path)
+        else:
+            self._copy_from_server(found.path)
+        return str(found)
+
+    def _copy_from_server(self, path: Path) -> None:
+        with passing_folder() as folder:
+            with closing(open_library(folder / "library.db")) as other, plainly(self.location):
+                copy_rows(self._engine, other._engine, name=str(path))
+            copy_file(folder / "library.db", path)
+
+    def present(self) -> Presence:
+        """Let others at the same server know that a bench runs here, until it is ended."""
+        with plainly(self.location):
+            return Presence(self._engine)
 
     def restore(self, path: Path) -> Path:
         """Put a backup in place of this library; return where the present one was kept.

@@ -11,13 +11,14 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine, inspect, text
 
+from laydown import __version__
 from laydown.errors import LibraryError
 from laydown.store import files
 from laydown.store.own_objects import VERSION_TABLE, check_objects, has_our_version, objects_in
 from laydown.store.passing import passing_folder
 from laydown.store.trouble import from_rows
 
-REVISIONS = tuple(f"{number:04}" for number in range(1, 18))
+REVISIONS = tuple(f"{number:04}" for number in range(1, 20))
 """All steps, oldest first; a test holds them to the files."""
 
 STEPS = Path(__file__).parent / "migrations"
@@ -115,7 +116,8 @@ def revision_of_file(connection: sqlite3.Connection, where: str) -> str:
     if mark != files.APPLICATION_ID or not has_our_version(objects):
         raise _foreign(where)
     (found,) = connection.execute(f"select version_num from {VERSION_TABLE}").fetchone() or ("",)
-    revision = _known(str(found or "")[:LONGEST_REVISION], where)
+    (writer,) = connection.execute("PRAGMA user_version").fetchone()
+    revision = _known(str(found or "")[:LONGEST_REVISION], where, writer)
     check_objects(objects, revision, where)
     return revision
 
@@ -128,14 +130,42 @@ def _foreign(where: str) -> LibraryError:
     )
 
 
-def _known(revision: str, where: str) -> str:
+def is_older(path: Path) -> bool:
+    """Return whether a library's file lacks steps that this laydown knows."""
+    with closing(files.read_only(path)) as connection:
+        return revision_of_file(connection, str(path)) != REVISIONS[-1]
+
+
+def _known(revision: str, where: str, writer: int = 0) -> str:
     if revision and revision not in REVISIONS:
+        newer = writer > version_number(__version__)
+        by = f"laydown {_version(writer)}, newer than this {__version__}" if newer else NEWER
         raise LibraryError(
-            f"{where} was written by a newer laydown (its step {revision}; this one knows "
-            f"{REVISIONS[-1]}).",
+            f"{where} was written by {by} (its step {revision}; this one knows {REVISIONS[-1]}).",
             hint="Install the newer laydown; this one leaves the library as it is.",
         )
     return revision
+
+
+NEWER = "a newer laydown"
+PLACES = 1000
+"""How many numbers each of the three parts of a version may have."""
+
+
+def version_number(version: str) -> int:
+    """Return a version as the one number that SQLite keeps for us in the head of a file.
+
+    Examples
+    --------
+    >>> version_number("1.20.3")
+    1020003
+    """
+    major, minor, patch = map(int, version.split("."))
+    return (major * PLACES + minor) * PLACES + patch
+
+
+def _version(number: int) -> str:
+    return f"{number // PLACES**2}.{number // PLACES % PLACES}.{number % PLACES}"
 
 
 @from_rows
@@ -157,3 +187,4 @@ def run_steps(connection: Connection, until: str = REVISIONS[-1]) -> None:
     command.upgrade(config, until)
     if connection.dialect.name == "sqlite":
         connection.execute(text(f"PRAGMA application_id = {files.APPLICATION_ID}"))
+        connection.execute(text(f"PRAGMA user_version = {version_number(__version__)}"))

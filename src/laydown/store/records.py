@@ -111,6 +111,8 @@ class Change:
     """In UTC."""
     rows: int
     """How many rows it wrote, altered or removed."""
+    who: str = ""
+    """The database role of who did it; empty for a library in a file."""
 
 
 class State(StrEnum):

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import delete, select
 
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.sheet.identity import MOST_SHEETS
-from laydown.sheet.page import Grid, PageSize
+from laydown.sheet.page import CellBox, Grid, PageSize
 from laydown.sheet.reading import CellReading
 from laydown.sheet.sheet import Cell, Sheet, SheetKind
 from laydown.store.shelf import SharedFields, Shelf
@@ -35,6 +35,7 @@ def write_sheet(sheet: Sheet) -> str:
             "size": str(sheet.size),
             "framed": sheet.framed,
             "left_out": sheet.left_out,
+            "boxes": [[box.left, box.top, box.width, box.height] for box in sheet.boxes],
             "grids": [[getattr(grid, name) for name in GRID_FIELDS] for grid in sheet.grids],
             "colorants": [[c.name, c.range, str(c.medium), c.code, c.blender] for c in colorants],
             "cells": [
@@ -68,6 +69,7 @@ def read_sheet_text(text: str) -> Sheet:
         ),
         kept["framed"],
         tuple(kept.get("left_out", ())),
+        tuple(CellBox(*sides) for sides in kept.get("boxes", ())),
     )
 
 
@@ -109,6 +111,11 @@ class Sheets(Shelf):
         """Keep a sheet as printed."""
         self.kept(SheetRow(id=sheet.number, content=write_sheet(sheet), printed=when or now()))
 
+    def lay_out(self, sheet: Sheet) -> None:
+        """Keep what lies on a sheet that was printed without cells."""
+        self.session.get_one(SheetRow, sheet.number).content = write_sheet(sheet)
+        self.session.flush()
+
     def numbers(self) -> tuple[int, ...]:
         """Return the numbers of all sheets, the last printed first."""
         rows = select(SheetRow.id).order_by(SheetRow.printed.desc(), SheetRow.id.desc())
@@ -136,6 +143,12 @@ class Sheets(Shelf):
         for sheet, cell in self.session.execute(rows.where(CellReadingRow.accepted).distinct()):
             found.setdefault(sheet, set()).add(cell)
         return found
+
+    def remove(self, number: int) -> None:
+        """Remove a sheet that nothing was taken from, and what was read of it in vain."""
+        self.get(number)
+        for table, of in ((CellReadingRow, CellReadingRow.sheet_id), (SheetRow, SheetRow.id)):
+            self.session.execute(delete(table).where(of == number))
 
     def get(self, number: int) -> Sheet:
         """Return a sheet.

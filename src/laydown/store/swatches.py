@@ -10,7 +10,7 @@ from itertools import chain
 from typing import Any
 
 import numpy as np
-from sqlalchemy import ColumnElement, Select, func, insert, select
+from sqlalchemy import ColumnElement, Select, func, select
 from sqlalchemy.orm import Session
 
 from laydown.color.arrays import FloatArray
@@ -49,7 +49,10 @@ from laydown.store.tables import (
 KEPT = shelf.SharedFields(Swatch, SwatchRecord)
 Conditions = list[ColumnElement[bool]]
 LISTS = ("reflectance", "flags")
+BESIDE = ("picture", "shared")
+"""What no fit depends on: a match asks it, of a color wanted and of the swatches that answer."""
 RECORDS = columns.to_be_written(LibraryTable.metadata.tables[SwatchRecord.__tablename__])
+USES = LibraryTable.metadata.tables[SwatchColorantRow.__tablename__]
 SAME_WITHIN = 1e-7
 """Reflectances and spreads nearer than this are the same number written twice."""
 WEIGHTS = np.linspace(1.0, 2.0, BANDS)
@@ -82,6 +85,9 @@ class WrittenSwatch:
     """What its row says of it; lists as JSON."""
     image: str
     """The same as the journal has it, without what only the library knows."""
+    what: tuple[Any, ...]
+    tray: int
+    """By what it is told from other swatches of its paper, see `_KnownSwatches`."""
 
 
 def written(swatch: Swatch) -> WrittenSwatch:
@@ -98,22 +104,30 @@ def written(swatch: Swatch) -> WrittenSwatch:
     cells["recipe"] = legible(cells["recipe"])
     as_json = {name: json.dumps(value) for name, value in cells.items()}
     image = ", ".join(f'"{name}": {text}' for name, text in as_json.items())
-    return WrittenSwatch(swatch, keys, cells | {n: as_json[n] for n in LISTS}, image)
+    where = _place(cells, swatch.reflectance)
+    return WrittenSwatch(swatch, keys, cells | {n: as_json[n] for n in LISTS}, image, *where)
+
+
+def _place(cells: Mapping[Any, Any], reflectance: FloatArray) -> tuple[tuple[Any, ...], int]:
+    what = (cells["recipe"], cells["basis"], cells["hours"])
+    return what, int(reflectance @ WEIGHTS // (SAME_WITHIN * WEIGHTS.sum()))
 
 
 def _add_records(
     session: Session, swatches: Sequence[WrittenSwatch], papers: dict[str, PaperRow], when: datetime
 ) -> list[int]:
     rows = supplies.rows_by_key(session)
-    ours = [_as_called_here(one, rows) for one in swatches]
-    lies_on = [papers[name_key(one.swatch.paper)].id for one in ours]
+    called = {key: supplies.colorant_of(row) for key, row in rows.items()}
+    ours = [_as_called_here(one, called) for one in swatches]
+    numbers = {name: papers[name_key(name)].id for name in {one.swatch.paper for one in ours}}
+    lies_on = [numbers[one.swatch.paper] for one in ours]
     there = _KnownSwatches(session, set(lies_on), {one.cells["recipe"] for one in ours})
     repeated, new = [], []
     for position, (one, paper) in enumerate(zip(ours, lies_on, strict=True)):
         if there.holds(paper, one):
             repeated.append(position)
         else:
-            there.add(paper, one.cells, one.swatch.reflectance)
+            there.add(paper, one.what, one.tray, one.cells["spread"], one.swatch.reflectance)
             new.append((one, paper))
     if new:
         _insert(session, new, rows, when)
@@ -131,20 +145,25 @@ def _insert(
         {**one.cells, "id": number, "paper_id": paper, "taken_in": when}
         for number, (one, paper) in zip(numbers, new, strict=True)
     ]
-    connection.execute(insert(RECORDS), cells)
+    columns.insert_all(connection, RECORDS, cells)
     images = (
         f'{{"id": {number}, "paper_id": {paper}, "taken_in": "{moment}", {one.image}}}'
         for number, (one, paper) in zip(numbers, new, strict=True)
     )
     journal.note_inserted(session, RECORDS.name, images)
+    known = {key: row.id for key, row in rows.items()}
     uses = [
         {"swatch_id": number, "colorant_id": used}
         for number, (one, _) in zip(numbers, new, strict=True)
-        for used in sorted({rows[key].id for key in one.keys.values()})
+        for used in sorted({known[key] for key in one.keys.values()})
     ]
     if uses:
-        connection.execute(insert(SwatchColorantRow.__table__), uses)  # type: ignore[arg-type]
-        journal.note_inserted(session, SwatchColorantRow.__tablename__, map(json.dumps, uses))
+        images = (
+            f'{{"swatch_id": {use["swatch_id"]}, "colorant_id": {use["colorant_id"]}}}'
+            for use in uses
+        )
+        columns.insert_all(connection, USES, uses)
+        journal.note_inserted(session, USES.name, images)
 
 
 class _KnownSwatches:
@@ -163,36 +182,30 @@ class _KnownSwatches:
         for start in range(0, len(same), AT_ONCE):
             found = select(SwatchRecord.paper_id, *KEPT.columns)
             for row in session.execute(found.where(SwatchRecord.id.in_(same[start:][:AT_ONCE]))):
-                cells = dict(row._mapping)
-                self.add(cells["paper_id"], cells, np.array(cells["reflectance"]))
+                cells, bands = row._mapping, np.array(row.reflectance)
+                self.add(cells["paper_id"], *_place(cells, bands), cells["spread"], bands)
 
-    def add(self, paper: int, cells: Mapping[str, Any], reflectance: FloatArray) -> None:
-        what, tray = self._tray(paper, cells, reflectance)
-        self._trays[what, tray].append((cells["spread"], reflectance))
+    def add(
+        self, paper: int, what: tuple[Any, ...], tray: int, spread: float, bands: FloatArray
+    ) -> None:
+        self._trays[paper, what, tray].append((spread, bands))
 
     def holds(self, paper: int, one: WrittenSwatch) -> bool:
-        reflectance, spread = one.swatch.reflectance, one.cells["spread"]
-        what, tray = self._tray(paper, one.cells, reflectance)
-        near = (self._trays.get((what, tray + step), ()) for step in (-1, 0, 1))
+        near = (self._trays.get((paper, one.what, one.tray + step), ()) for step in (-1, 0, 1))
         return any(
-            abs(other - spread) < SAME_WITHIN
-            and np.allclose(bands, reflectance, rtol=0, atol=SAME_WITHIN)
-            for other, bands in chain.from_iterable(near)
+            abs(spread - one.cells["spread"]) < SAME_WITHIN
+            and np.allclose(bands, one.swatch.reflectance, rtol=0, atol=SAME_WITHIN)
+            for spread, bands in chain.from_iterable(near)
         )
 
-    @staticmethod
-    def _tray(
-        paper: int, cells: Mapping[str, Any], reflectance: FloatArray
-    ) -> tuple[tuple[Any, ...], int]:
-        what = (paper, cells["recipe"], cells["basis"], cells["hours"])
-        return what, int(reflectance @ WEIGHTS // (SAME_WITHIN * WEIGHTS.sum()))
 
-
-def _as_called_here(one: WrittenSwatch, rows: supplies.Rows) -> WrittenSwatch:
+def _as_called_here(
+    one: WrittenSwatch, called: Mapping[tuple[str, str], Colorant]
+) -> WrittenSwatch:
     """Return a swatch with its colorants as the library calls them."""
-    if all((rows[k].range.name, rows[k].name) == (c.range, c.name) for c, k in one.keys.items()):
+    if all((called[k].range, called[k].name) == (c.range, c.name) for c, k in one.keys.items()):
         return one
-    here = {colorant: supplies.colorant_of(rows[key]) for colorant, key in one.keys.items()}
+    here = {colorant: called[key] for colorant, key in one.keys.items()}
     return written(replace(one.swatch, recipe=_spelled(one.swatch.recipe, here)))
 
 
@@ -236,7 +249,8 @@ def hash_of(swatches: Iterable[Swatch], colorants: Sequence[Colorant], coats_lim
 
 def _content(swatch: Swatch) -> str:
     """Return all of a swatch that a fit can depend on, as one line of text."""
-    return json.dumps([name_key(swatch.paper), KEPT.cells(swatch)])
+    cells = {name: cell for name, cell in KEPT.cells(swatch).items() if name not in BESIDE}
+    return json.dumps([name_key(swatch.paper), cells])
 
 
 def _uses(condition: ColumnElement[bool]) -> ColumnElement[bool]:

@@ -103,6 +103,8 @@ class SwatchRecord(LibraryTable):
     spread: Mapped[float]
     hours: Mapped[float | None] = mapped_column(columns.NumberColumn(0.0, missing=True))
     flags: Mapped[list[str]] = mapped_column(columns.WordsColumn)
+    picture: Mapped[str] = mapped_column(columns.WordColumn(64), default="")
+    shared: Mapped[float] = mapped_column(default=0.0)
     taken_in: Mapped[datetime]
 
     paper: Mapped[PaperRow] = relationship(back_populates="swatches", lazy="joined")
@@ -223,13 +225,14 @@ class FitRow(LibraryTable):
 
 
 class ChangeRow(LibraryTable):
-    """One command that changed the library."""
+    """One command that changed the library; one that was undone has its number below zero."""
 
     __tablename__ = "changes"
 
-    id: Mapped[int] = mapped_column(primary_key=True)
+    id: Mapped[int] = mapped_column(columns.WholeColumn(-columns.MOST_WHOLE), primary_key=True)
     label: Mapped[str] = mapped_column(columns.WordColumn(500))
     made: Mapped[datetime]
+    who: Mapped[str] = mapped_column(columns.WordColumn(100))
 
 
 class JournalRow(LibraryTable):
@@ -239,7 +242,9 @@ class JournalRow(LibraryTable):
     __table_args__ = (Index("journal_by_change", "change_id", "position", unique=True),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
-    change_id: Mapped[int] = mapped_column(ForeignKey("changes.id"))
+    change_id: Mapped[int] = mapped_column(
+        columns.WholeColumn(-columns.MOST_WHOLE), ForeignKey("changes.id")
+    )
     position: Mapped[int]
     table_name: Mapped[str] = mapped_column(columns.WordColumn(50))
     before: Mapped[dict[str, Any] | None] = mapped_column(columns.ImageColumn)
@@ -273,6 +278,7 @@ class JobRow(LibraryTable):
     made: Mapped[datetime]
     started: Mapped[datetime | None] = mapped_column(Moment(missing=True))
     ended: Mapped[datetime | None] = mapped_column(Moment(missing=True))
+    bench: Mapped[int] = mapped_column(columns.WholeColumn())
 
 
 class JobTextRow(LibraryTable):

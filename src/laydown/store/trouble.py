@@ -9,7 +9,13 @@ from typing import ParamSpec, TypeVar
 
 from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
 
-from laydown.errors import BadRecipeError, LibraryError, LightfastnessError, PanMarkError
+from laydown.errors import (
+    BadRecipeError,
+    LibraryError,
+    LightfastnessError,
+    LookOnlyError,
+    PanMarkError,
+)
 
 WRONG = (
     ValueError,
@@ -25,6 +31,19 @@ WRONG = (
     PanMarkError,
 )
 """What goes wrong where a row says what none of ours does, or leads to a row that isn't there."""
+
+MAY_NOT = ("42501", "25006")
+"""What PostgreSQL calls a role without the right, and a server that only reads (its manual,
+appendix A: insufficient_privilege, read_only_sql_transaction)."""
+BUSY = "55P03"
+"""The same of a lock that was waited for in vain (lock_not_available)."""
+
+ODD = {
+    "interrupted": "there is more in it than a library holds",
+    "too big": "there is more in it than a library holds",
+    "Could not decode": "it holds a text that can't be read",
+}
+"""What SQLite says of a file that none of ours is like, and what that means."""
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -83,7 +102,13 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
             f"Another command changed {location} at the same moment ({reason}).",
             hint="Nothing of what you asked for was kept; ask again.",
         )
-    if "locked" in reason:
+    state = getattr(getattr(error, "orig", None), "sqlstate", None)
+    if state in MAY_NOT:
+        return LookOnlyError(
+            f"You may look at {location}, but not change it.",
+            hint="Ask whoever looks after the server for the right to write.",
+        )
+    if "locked" in reason or state == BUSY:
         return LibraryError(
             f"{location} is busy: another command is writing to it.",
             hint="Wait until it has finished, then ask again.",
@@ -94,10 +119,9 @@ def _translated(error: Exception, location: str, said: str) -> LibraryError:
             hint="Restore a backup, or choose another file.",
             command="laydown library restore FILE, or --db",
         )
-    if "interrupted" in reason or "too big" in reason:
-        return _damaged(location, "there is more in it than a library holds")
-    if "Could not decode" in reason:
-        return _damaged(location, "it holds a text that can't be read")
+    for words, how in ODD.items():
+        if words in reason:
+            return _damaged(location, how)
     return LibraryError(
         f"{location} can't be used: {reason}.",
         hint="Check the path or address, your rights, and the room on the disk.",

@@ -152,6 +152,12 @@ def from_of(supplies: Supplies) -> str:
     return f"range:{supplies.ranges[0]}" if supplies.ranges else ""
 
 
+def asks_more(asked: Asking) -> bool:
+    """Whether anything is asked besides of what, on which paper and over what."""
+    supplies = replace(asked.supplies, kit="", ranges=(), paper="", over="")
+    return replace(asked, supplies=supplies) != Asking()
+
+
 def _supplies_of(
     request: Request, library: AtLibrary, fields: Annotated[SuppliesFields, Query()]
 ) -> Supplies:

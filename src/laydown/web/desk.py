@@ -9,7 +9,7 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from laydown.app.jobs import Jobs
-from laydown.app.library import Library, open_named
+from laydown.app.library import Library, open_named, update_words
 from laydown.app.matches.tables import Tables
 from laydown.web.own_browser import Keys
 from laydown.web.phone import Phone
@@ -36,6 +36,8 @@ class Desk:
     """Set when the bench is to be closed."""
     keys: Keys = field(default_factory=Keys)
     """What opens the bench in one's own browser."""
+    news: list[str] = field(default_factory=list)
+    """What the next page that is shown begins with, if it has nothing else to say."""
 
 
 @contextmanager
@@ -54,7 +56,9 @@ def open_desk(location: str, *, hosts: Iterable[str], phone: Phone | None = None
     library = open_named(location)
     try:
         with Jobs(location) as jobs:
-            yield Desk(library, jobs, Tables(ASKED_OFTEN), frozenset(hosts), phone)
+            desk = Desk(library, jobs, Tables(ASKED_OFTEN), frozenset(hosts), phone)
+            desk.news.extend(filter(None, [update_words(library)]))
+            yield desk
     finally:
         library.close()
 

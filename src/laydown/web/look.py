@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 from enum import StrEnum
-from urllib.parse import quote, unquote
+from urllib.parse import parse_qs, quote, unquote, urlsplit
 
 import numpy as np
 
@@ -74,36 +74,63 @@ def gray_of(lab: FloatArray) -> str:
 
 
 HAND = "hand"
-"""A cookie: the color in hand, and the address that shows it."""
+"""A cookie: the color in hand and those asked before, and the addresses that show them."""
+MOST_ASKED = 12
+LONGEST_HAND = 2500
+"""Characters of the cookie: a browser keeps about 4,000."""
 
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """The color that was touched last: how a screen shows it, and where it is answered."""
+    """A color that was asked: how a screen shows it, and where it is answered."""
 
     fill: str
     address: str
 
+    @property
+    def name(self) -> str:
+        """What was wanted."""
+        return next(iter(parse_qs(urlsplit(self.address).query).get("wanted", ())), "")
 
-def hand_text(lab: FloatArray, query: str) -> str:
-    """Write the color in hand as its cookie keeps it, from what its page was asked."""
-    return f"{screen_color(lab).hex[1:]}.{quote(query)}"
+
+def hand_text(lab: FloatArray, query: str, before: str = "") -> str:
+    """Write the color in hand as its cookie keeps it: what its page was asked, then those before.
+
+    Parameters
+    ----------
+    lab, query
+        The color, and what its page was asked.
+    before
+        The cookie so far.
+    """
+    text = f"{screen_color(lab).hex[1:]}.{quote(query)}"
+    names = {one.name for one in read_asked(text)}
+    for one in before.split("|")[: MOST_ASKED - 1]:
+        asked = read_asked(one)
+        if asked and asked[0].name not in names and len(text) + len(one) < LONGEST_HAND:
+            text += f"|{one}"
+    return text
 
 
-def read_hand(text: str) -> InHand | None:
-    """Read the color in hand from its cookie; None for anything else.
+def read_asked(text: str) -> tuple[InHand, ...]:
+    """Read the colors asked from their cookie, the one in hand first; what is none is passed over.
 
     Examples
     --------
-    >>> read_hand("c8a050.wanted%3DLantern")
-    InHand(fill='#c8a050', address='/color?wanted=Lantern')
-    >>> read_hand("nonsense") is None
-    True
+    >>> read_asked("c8a050.wanted%3DLantern|nonsense")
+    (InHand(fill='#c8a050', address='/color?wanted=Lantern'),)
     """
-    fill, _, query = text.partition(".")
-    if not re.fullmatch("[0-9a-f]{6}", fill):
-        return None
-    return InHand(f"#{fill}", f"/color?{unquote(query)}")
+    parts = (one.partition(".") for one in text.split("|")[:MOST_ASKED])
+    return tuple(
+        InHand(f"#{fill}", f"/color?{unquote(query)}")
+        for fill, _, query in parts
+        if re.fullmatch("[0-9a-f]{6}", fill)
+    )
+
+
+def read_hand(text: str) -> InHand | None:
+    """Return the color in hand from its cookie; None where there is none."""
+    return next(iter(read_asked(text)), None)
 
 
 WHITE = np.array([100.0, 0.0, 0.0])

@@ -1,6 +1,7 @@
 """Render templates: one environment, with what every page needs."""
 
 from functools import cache
+from pathlib import Path
 from typing import Any
 from urllib.parse import quote, unquote
 
@@ -16,7 +17,7 @@ from laydown.app.matches.answers import surety_words
 from laydown.app.matches.colors import Asking
 from laydown.app.pictures.plans import gray_of_step
 from laydown.app.words import in_words, reflectance_in_words
-from laydown.match.chances import acceptance_words, chance_words
+from laydown.match.chances import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
 from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
@@ -30,13 +31,16 @@ from laydown.plan.light.lights import (
     verdict_words,
 )
 from laydown.plan.run.triads import run_words, shade_words, tone_words, triad_words
-from laydown.web.asking import from_of
+from laydown.reference.thresholds import step_words
+from laydown.web.asking import asks_more, from_of
 from laydown.web.drawings import cloud, lifeline
 from laydown.web.look import COOKIE, HAND, YEAR, gray_of, read_hand, read_look
-from laydown.web.navigation import PLACES, place_of
+from laydown.web.navigation import PLACES, guide_of, place_of
 from laydown.web.phone import FROM_PHONE
 
 LONGEST_NOTICE = 600
+LICENCES = Path(__file__).parent / "static" / "licences.html"
+"""Of all that a program holds that needs no Python: its build puts them there."""
 
 
 def count_words(one: str, many: str, count: int, **values: object) -> str:
@@ -62,17 +66,22 @@ def environment() -> Environment:
     )
     made.globals.update(
         version=laydown.__version__,
+        licences=LICENCES.is_file(),
         place_of=place_of,
+        guide_of=guide_of,
         places=PLACES,
         from_of=from_of,
         gray_of=gray_of,
         recipe_text=format_recipe,
         acceptance_words=acceptance_words,
         chance_words=chance_words,
+        closeness=closeness,
         cloud=cloud,
         count_words=count_words,
         gray_of_step=gray_of_step,
         blank_asking=Asking(),
+        asks_more=asks_more,
+        step_words=step_words,
         in_words=in_words,
         invented=INVENTED.__contains__,
         name_words=name_words,
@@ -119,6 +128,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
     context
         What the template shows.
     """
+    news: list[str] = request.app.state.desk.news
     notice = unquote(request.cookies.get("notice", ""))[:LONGEST_NOTICE]
     keep: dict[str, str] = getattr(request.state, "keep", {})
     text = (
@@ -128,7 +138,7 @@ def render(request: Request, template: str, *, status: int = 200, **context: Any
             look=read_look(request.cookies.get(COOKIE, "")),
             here=request.url.path,
             query=request.url.query,
-            notice=notice,
+            notice=notice or (news.pop() if news else ""),
             away=FROM_PHONE in request.scope,
             in_hand=read_hand(keep.get(HAND) or request.cookies.get(HAND, "")),
             from_last=unquote(keep.get("from") or request.cookies.get("from", "")),

@@ -300,8 +300,7 @@ def _medium_fit(
         if medium is Medium.MARKER
         else fit_films(as_dry(swatches), paper, medium, colorants=colorants)
     )
-    with library.work("keep a fit") as work:
-        work.keep_fit(key, to_text((made, ())))
+    library.keep_fit(key, to_text((made, ())))
     return cast("OneFit", made)
 
 

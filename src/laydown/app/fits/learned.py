@@ -149,8 +149,7 @@ def _taught(
     learned = teach(fit, own)
     notes = notes_on(learned, fit.paper.name + with_what, own.fills)
     if not without:
-        with library.work("keep what trials taught") as work:
-            work.keep_fit(key, to_text((learned.fit, notes)))
+        library.keep_fit(key, to_text((learned.fit, notes)))
     return learned.fit, notes
 
 

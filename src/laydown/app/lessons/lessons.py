@@ -10,8 +10,7 @@ import numpy as np
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.invented import marked_invented
-from laydown.app.matches.colors import Asking, find_match, short_limits
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_matches, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
 from laydown.app.sheets.reading import DRY
 from laydown.app.words import ColorInWords, in_words
@@ -41,14 +40,12 @@ def match_each(
 ) -> tuple[Match, ...]:
     """Match each color of a lesson by itself, in the lesson's order."""
     targets = targets_of_lesson(lesson, bench.swatched)
-    find, found = Tables(len(targets)).find, []
-    for done, target in enumerate(targets):
-        match = find_match(target, bench, asking, watch=None, finder=find)
-        said = lesson.colors[done].note
-        found.append(replace(match, notes=(f"Note: {said}", *match.notes)) if said else match)
-        if watch:
-            watch(done + 1, len(targets))
-    return tuple(found)
+    found = find_matches(targets, bench, asking, watch)
+    said = [color.note for color in lesson.colors]
+    return tuple(
+        replace(match, notes=(f"Note: {note}", *match.notes)) if note else match
+        for match, note in zip(found, said, strict=True)
+    )
 
 
 def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:

@@ -15,6 +15,7 @@ from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
+from laydown.documents.print.entries import name_of
 from laydown.documents.print.layout import CAUTIONS, SHOWN_COLORS
 from laydown.documents.print.reports import Report, ReportRow, Section, report_html, report_pdf
 from laydown.errors import DuplicateNameError
@@ -26,7 +27,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.laydown import Medium
 from laydown.media.legible import capital, legible
 from laydown.media.recipe import Recipe, Step, order_troubles
-from laydown.media.recipe_words import name_words, recipe_words
+from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
 from laydown.plan.run.runs import Tones, at_value, steps_between
@@ -278,7 +279,7 @@ def _conversion(part: PackPart) -> Iterator[Section]:
 
 def _color_row(match: Match) -> ReportRow:
     best, target = match.best, match.target
-    head = f"{name_words(target.name)}{f', {target.role}' if target.role else ''}"
+    head = f"{name_of(target)}{f', {target.role}' if target.role else ''}"
     said = f"{recipe_words(best.prediction.recipe)}. Value {float(value_from_lab(target.lab)):.1f}."
     if best.verdict is not Verdict.SAME:
         said += f" It stays {best.difference.words}."
@@ -321,7 +322,7 @@ def _sheet(lesson: Lesson) -> Section:
     rows: list[ReportRow] = []
     for passage in passages:
         colors = [color for color in lesson.colors if color.passage == passage]
-        keys = [f"{numbers[id(color)]} {name_words(color.name)}" for color in colors]
+        keys = [f"{numbers[id(color)]} {name_of(color.target)}" for color in colors]
         rows += _under(passage, [fill(color.lab) for color in colors], keys)
     return Section("A sheet to color in", tuple(rows))
 

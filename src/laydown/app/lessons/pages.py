@@ -1,8 +1,11 @@
 """Pages that answer for whatever a student owns: of a lesson, or of a whole range."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 
+from laydown.app.crew import each
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.lessons.lessons import read_lesson
@@ -10,7 +13,14 @@ from laydown.app.matches.colors import Asking, paper_of_targets, question_of
 from laydown.app.matches.targets import range_targets, settle_targets, targets_of_lesson
 from laydown.color.lab import lab_from_reflectance
 from laydown.documents.files.lessons import write_lesson
-from laydown.documents.page.page import AnswerPage, PageColor, PageWay, write_page
+from laydown.documents.page.page import (
+    AnswerPage,
+    PageCode,
+    PageColor,
+    PageWay,
+    write_page,
+)
+from laydown.errors import UnknownNameError
 from laydown.match.acceptance import acceptance
 from laydown.match.chances import acceptance_words
 from laydown.match.judge import own
@@ -26,6 +36,7 @@ from laydown.media.legible import capital
 from laydown.media.recipe import Recipe, Step
 from laydown.store.library import Library
 
+ADDRESS = re.compile(r"https?://[^\s/]+\.[^\s]{1,400}")
 ABOVE = 6.0
 """Up to how much more than the best of all a way may cost to be sure to be listed [CIEDE2000].
 
@@ -42,6 +53,10 @@ class MakeLessonPage:
     file: bytes
     source: str
     asking: Asking = field(default_factory=Asking)
+    address: str = ""
+    """Where the page will stand on the web, for a square code to print; empty for none."""
+    ticked: tuple[str, ...] = ()
+    """Kits, each with a code of its own that opens the page with what it holds ticked."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +65,9 @@ class MakeRangePage:
 
     range: str
     asking: Asking = field(default_factory=Asking)
+    address: str = ""
+    ticked: tuple[str, ...] = ()
+    """As in `MakeLessonPage`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +101,14 @@ def make_lesson_page(
     watch
         Told (done, total) in colors; may raise to cancel.
     """
+    codes = _codes(library, request.address, request.ticked)
     lesson = read_lesson(request.file, source=request.source)
     bench = set_up(library, request.asking.supplies)
     targets = targets_of_lesson(lesson, bench.swatched)
     notes = [color.note for color in lesson.colors]
     text = write_lesson(lesson).decode()
     page = answer_page(lesson.title, targets, bench, request.asking, notes=notes, watch=watch)
-    return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text))
+    return _made(replace(page, notes=(*lesson.notes, *page.notes), lesson=text, codes=codes))
 
 
 def make_range_page(
@@ -104,12 +123,14 @@ def make_range_page(
     request
         What to make it of.
     """
+    codes = _codes(library, request.address, request.ticked)
     wanted_on = paper_of_targets(library, request.asking)
     wanted = range_targets(library, request.range, wanted_on)
     bench = set_up(library, request.asking.supplies)
     targets = settle_targets(library, wanted, paper=wanted_on, fit=lambda: bench.swatched)
     title = f"{request.range} on {wanted_on}"
-    return _made(answer_page(title, targets, bench, request.asking, watch=watch))
+    page = answer_page(title, targets, bench, request.asking, watch=watch)
+    return _made(replace(page, codes=codes))
 
 
 def _made(page: AnswerPage) -> PageMade:
@@ -121,6 +142,26 @@ def _made(page: AnswerPage) -> PageMade:
         colorants=len(page.colorants),
         unreached=page.unreached,
     )
+
+
+def _codes(library: Library, address: str, kits: Sequence[str]) -> tuple[PageCode, ...]:
+    """Return the codes that a page is to have.
+
+    Raises
+    ------
+    UnknownNameError
+        For an address that is none of a web page, and for kits that aren't there.
+    """
+    if not address and not kits:
+        return ()
+    page = address.partition("#")[0].strip()
+    if not ADDRESS.fullmatch(page):
+        raise UnknownNameError(
+            f"“{address}” is no address of a web page.",
+            hint="Give it as a browser shows it, beginning with https://.",
+        )
+    with library.look() as work:
+        return tuple((page, name, work.kit(name)) for name in kits) or ((page, "", ()),)
 
 
 def answer_page(
@@ -146,31 +187,10 @@ def answer_page(
         Told (done, total) in colors; may raise to cancel.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
-    colors, missed = [], []
-    for done, target in enumerate(targets, start=1):
-        question = question_of(target, bench, asking)
-        ways, exact = minimal_ways(question, above=ABOVE)
-        near = _near(question, usable)
-        further = question.with_limits(without=frozenset(c.label for c in near))
-        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
-        note = notes[done - 1] if notes else ""
-        colors.append(
-            PageColor(
-                name=target.name,
-                passage=target.passage,
-                role=target.role,
-                note=note,
-                lab=target.lab,
-                ways=tuple(_way(question, way) for way in _own_first(question, ways)),
-                exact=exact,
-                near=near,
-                apart=tuple(_way(question, way) for way in apart),
-            )
-        )
-        if max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED:
-            missed.append(target.name)
-        if watch:
-            watch(done, len(targets))
+    told = notes or [""] * len(targets)
+    made = each(
+        partial(_ByKit, bench, asking, usable), list(zip(targets, told, strict=True)), watch
+    )
     laid = [Recipe((Step(colorant),)) for colorant in usable]
     return AnswerPage(
         title=title,
@@ -178,10 +198,41 @@ def answer_page(
         paper_lab=lab_from_reflectance(bench.whole.paper.reflectance),
         notes=(*marked_invented((), laid), *bench.notes),
         colorants=tuple((r.colorants[0], predict(bench.whole, r).lab) for r in laid),
-        colors=tuple(colors),
+        colors=tuple(color for color, _ in made),
         bound=ABOVE,
-        unreached=tuple(missed),
+        unreached=tuple(color.name for color, missed in made if missed),
     )
+
+
+class _ByKit:
+    """Works out a color's answers for every kit; with each whether hardly any kit comes near."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking, usable: Sequence[Colorant]) -> None:
+        self.bench, self.asking, self.usable = bench, asking, usable
+
+    def __call__(
+        self, part: tuple[Target, str], watch: Watch | None = None
+    ) -> tuple[PageColor, bool]:
+        if watch is not None:
+            watch(0, 1)
+        target, note = part
+        question = question_of(target, self.bench, self.asking)
+        ways, exact = minimal_ways(question, above=ABOVE)
+        near = _near(question, self.usable)
+        further = question.with_limits(without=frozenset(c.label for c in near))
+        apart = minimal_ways(further, above=ABOVE)[0] if near else ()
+        color = PageColor(
+            name=target.name,
+            passage=target.passage,
+            role=target.role,
+            note=note,
+            lab=target.lab,
+            ways=tuple(_way(question, way) for way in _own_first(question, ways)),
+            exact=exact,
+            near=near,
+            apart=tuple(_way(question, way) for way in apart),
+        )
+        return color, max(_chance(question, way) for way in ways[:MOST_LIKELY]) <= REACHED
 
 
 def _near(question: Question, usable: Sequence[Colorant]) -> tuple[Colorant, ...]:

@@ -6,7 +6,7 @@ from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets, question_of
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, question_of
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
@@ -16,6 +16,7 @@ from laydown.color.naming import color_name
 from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
+from laydown.documents.print.entries import name_of
 from laydown.documents.print.layout import SHOWN_COLORS
 from laydown.documents.print.reports import (
     GridCell,
@@ -34,7 +35,7 @@ from laydown.match.search.found import Watch
 from laydown.match.search.search import Finder
 from laydown.media.kit.fit import guessed_spectra
 from laydown.media.recipe import Recipe, format_recipe
-from laydown.media.recipe_words import name_words, recipe_words
+from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
@@ -138,11 +139,8 @@ def check_light(
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     title, targets = _targets(library, request, lambda: at_hand().swatched)
     bench = at_hand()
-    find, matches = Tables(len(targets)).find, []
-    for done, target in enumerate(targets):
-        matches.append(find_match(target, bench, request.asking, watch=None, finder=find))
-        if watch:
-            watch(done + 1, len(targets))
+    matches = find_matches(targets, bench, request.asking, watch)
+    find = Tables(len(targets)).find
     return check_matches(
         library, matches, bench, request.asking, lights=lights, title=title, finder=find
     )
@@ -298,9 +296,8 @@ HOW_TO_READ = (
         " that light sees them; under it how far apart they are there (CIEDE2000), and both values."
     ),
     (
-        "Holds: the light alone does nothing one would notice. Drifts: one sees it, and it can be"
-        " borne. Breaks: off by more than the tolerance there, though by day it wasn't; or, where"
-        " it was by day, noticeably further off."
+        "Holds: you won't notice the light. Drifts: noticeable, still acceptable. Breaks: close by"
+        " day and no longer close there; or off by day and noticeably further off there."
     ),
     (
         "The index is the special metamerism index (ISO 18314-4; CIE 15) from daylight D50 to the"
@@ -360,8 +357,8 @@ def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[ReportRow]:
         if color.instead and color.instead_check:
             said = f"{recipe_words(color.instead.prediction.recipe)}. "
             told = f"{said[:1].upper()}{said[1:]}{verdict_sentence(color.instead_check)}."
-            yield ReportRow(name_words(color.target.name), told, box=True)
-    rest = [name_words(color.target.name) for color in moved if not color.instead]
+            yield ReportRow(name_of(color.target), told, box=True)
+    rest = [name_of(color.target) for color in moved if not color.instead]
     if rest:
         yield ReportRow("", f"Nothing at hand holds better for: {'; '.join(rest)}.")
 
@@ -373,7 +370,7 @@ def _grid(
 ) -> ReportGrid:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        GridLine(name_words(color.target.name), remark_of(color), tuple(cells_of(color.check)))
+        GridLine(name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
         for color in found.colors
     )
     return ReportGrid(names, tuple(lines))
@@ -401,7 +398,7 @@ def _values(seen: UnderLight) -> str:
 
 
 def _remark(color: ColorUnderLights) -> str:
-    place = " ".join(word for word in (color.target.passage, color.target.role) if word)
+    place = ", ".join(word for word in (color.target.passage, color.target.role) if word)
     recipe = recipe_words(color.check.recipe)
     remark = f"{place}: {recipe}" if place else recipe
     return remark + (" (estimated)" if color.estimated else "")
@@ -419,7 +416,7 @@ def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
     told = f"{verdict_sentence(color.check)}."
     if color.estimated:
         told += f" Estimated, since {'; '.join(color.estimated)}."
-    yield ReportRow(name_words(color.target.name), told)
+    yield ReportRow(name_of(color.target), told)
     for seen in color.check.lights:
         if seen.holding is not Holding.HOLDS:
             yield ReportRow("", _told(seen, found), _pair(seen))

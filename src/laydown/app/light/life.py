@@ -9,8 +9,7 @@ from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_match, find_matches, paper_of_targets
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
@@ -22,7 +21,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.light.exposure import Exposure, Span, span_text
 from laydown.media.light.fading import Fading, shown_in
 from laydown.media.recipe import Recipe, parse_recipe
-from laydown.media.recipe_words import recipe_words
+from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import (
     Life,
     dose_words,
@@ -341,13 +340,7 @@ def forecast_life(
         )
     bench = at_hand()
     laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
-    find = Tables(len(targets)).find
-    matched = []
-    for done, target in enumerate(targets):
-        found = find_match(target, bench, request.asking, watch=None, finder=find)
-        matched.append(part_of(found))
-        if watch:
-            watch(done + 1, len(targets))
+    matched = map(part_of, find_matches(targets, bench, request.asking, watch))
     return life_of_parts(library, (*laid, *matched), bench, request, title=title)
 
 
@@ -494,7 +487,7 @@ def _told(part: PicturePart, life: Life, wall: Wall) -> PartLife:
 
 
 BESIDE = (
-    "“Just noticeable” is what one sees with a fresh piece held beside it; “clear” is twice that."
+    "“Just noticeable” is what you see with a fresh piece held beside it; “clear” is twice that."
 )
 FEWEST_LINES, MOST_LINES = 2, 40
 """A plot of fewer ranges says nothing, and one of more is no page."""
@@ -519,8 +512,9 @@ def light_words(exposure: Exposure) -> str:
 
 def part_name(part: PartLife | Swap) -> str:
     """Return what to call a part: its place in the picture, then its color."""
-    place = " ".join(word for word in (part.passage, part.role) if word)
-    return f"{place}: {part.name}" if place else part.name
+    place = ", ".join(word for word in (part.passage, part.role) if word)
+    name = name_words(part.name)
+    return f"{place}: {name}" if place else name
 
 
 def life_report(found: LifeForecast) -> Report:

@@ -7,8 +7,7 @@ from pathlib import PurePath
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import set_up
 from laydown.app.invented import marked_invented
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import (
     FitAtHand,
     WantedColor,
@@ -70,13 +69,7 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
         library, _wanted(library, request, paper), paper=paper, fit=lambda: at_hand().swatched
     )
     bench = at_hand()
-    find = Tables(len(targets)).find
-    matches = [
-        find_match(
-            target, bench, request.asking, watch=_part(watch, done, len(targets)), finder=find
-        )
-        for done, target in enumerate(targets)
-    ]
+    matches = find_matches(targets, bench, request.asking, watch)
     chart = Chart(
         title=request.title or _title(request),
         kit=bench.label,
@@ -116,13 +109,6 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
 def _title(request: MakeChart) -> str:
     named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
     return named if named.strip("-") else "Colors"
-
-
-def _part(watch: Watch | None, done: int, targets: int) -> Watch | None:
-    """Return a watch for the search of one target, which counts over all of them."""
-    if watch is None:
-        return None
-    return lambda part, whole: watch(done * whole + part, targets * whole)
 
 
 FORMS = ("pdf", "html", "csv", "json")

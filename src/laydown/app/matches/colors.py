@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 
+from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
+from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.supplies.pan_marks import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
@@ -209,6 +211,24 @@ def find_match(
         swatched=bench.swatched,
     )
     return replace(found, notes=bench.notes + found.notes)
+
+
+class ByColor:
+    """Finds the best recipe of each color, with tables that all of them share."""
+
+    def __init__(self, bench: SuppliesAtHand, asking: Asking, colors: int) -> None:
+        self.bench, self.asking, self.tables = bench, asking, Tables(colors)
+
+    def __call__(self, target: Target, watch: Watch | None = None) -> Match:
+        """Find that of one color."""
+        return find_match(target, self.bench, self.asking, watch=watch, finder=self.tables.find)
+
+
+def find_matches(
+    targets: Sequence[Target], bench: SuppliesAtHand, asking: Asking, watch: Watch | None = None
+) -> list[Match]:
+    """Find a match for each color, as `find_match` does for one."""
+    return each(partial(ByColor, bench, asking, len(targets)), targets, watch)
 
 
 def short_limits(bench: SuppliesAtHand, asking: Asking) -> Limits:

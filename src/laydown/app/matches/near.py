@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from laydown.color.lab import lab_from_reflectance
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.run.runs import Shade, shade, turn
+from laydown.reference.thresholds import thresholds
 from laydown.store.library import Library
 
 FEW = 6
@@ -90,6 +92,76 @@ def neighbors_of(
         darker=_by_step((-step, one) for step, one in steps if -step > A_STEP),
         elsewhere=_nearest(rest, lab),
     )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Twin:
+    """Two colors that are nearly the same; what isn't owned stands second."""
+
+    first: Shade
+    second: Shade
+    off: float
+    """CIEDE2000 between them."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SetBesideBox:
+    """A set that isn't owned as a whole: what of it the box has already, and what would be new."""
+
+    name: str
+    twins: tuple[Twin, ...]
+    new: tuple[Shade, ...]
+    """The farthest from all that is owned first."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TwinsFound:
+    """What is nearly the same, one coat of each compared on a paper."""
+
+    kit: str
+    paper: str
+    own: tuple[Twin, ...]
+    """Within the box, the nearest first."""
+    sets: tuple[SetBesideBox, ...]
+
+
+def find_twins(library: Library, supplies: Supplies) -> TwinsFound:
+    """Look for what is nearly the same within a box, and between it and each set beyond it."""
+    shades, owned = measured_shades(library, supplies.paper), _owned(library, supplies)
+    own = [one for one in shades if _label(one) in owned]
+    rest = [one for one in shades if _label(one) not in owned]
+    names = sorted({one.recipe.colorants[0].range for one in rest if one.recipe})
+    return TwinsFound(
+        supplies.kit or ", ".join(supplies.ranges),
+        supplies.paper,
+        _sorted(Twin(*pair, _off(*pair)) for pair in combinations(own, 2)),
+        tuple(
+            _beside(name, own, [o for o in rest if _label(o).startswith(f"{name}/")])
+            for name in names
+        )
+        if own
+        else (),
+    )
+
+
+def _beside(name: str, own: Sequence[Shade], theirs: Sequence[Shade]) -> SetBesideBox:
+    nearest = [min((Twin(one, o, _off(one, o)) for one in own), key=_by_off) for o in theirs]
+    twins = _sorted(nearest)
+    new = sorted((one for one in nearest if one not in twins), key=_by_off, reverse=True)
+    return SetBesideBox(name, twins, tuple(one.second for one in new))
+
+
+def _off(first: Shade, second: Shade) -> float:
+    return float(ciede2000(np.asarray(first.lab), np.asarray(second.lab)))
+
+
+def _by_off(twin: Twin) -> tuple[float, str]:
+    return twin.off, twin.first.name
+
+
+def _sorted(pairs: Iterable[Twin]) -> tuple[Twin, ...]:
+    near = thresholds()["tolerance class"]
+    return tuple(sorted((one for one in pairs if one.off <= near), key=_by_off))
 
 
 def _owned(library: Library, supplies: Supplies) -> frozenset[str]:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -29,7 +30,7 @@ from laydown.match.outcome import Origin, Target
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, guessed_spectra, leeway, reflectance
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
-from laydown.media.swatch import Basis, Swatch
+from laydown.media.swatch import Basis, Swatch, reading_noise
 from laydown.plan.lesson.lesson import Lesson, LessonColor
 from laydown.store.library import Library, Work
 
@@ -47,6 +48,26 @@ FORMS_AND_NAMES = f"Write a colorant's name, a recipe, a color in words, {FORMS}
 
 FitAtHand = Callable[[], AnyFit]
 """Gives the fit of the supplies at hand, which is made only where it is asked for."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SwatchedRecipe:
+    """A recipe that was swatched on the paper where its color is wanted."""
+
+    recipe: Recipe
+    swatches: tuple[Swatch, ...]
+    """At least one."""
+
+    def target(self, library: Library, name: str, fit: FitAtHand | None) -> Target:
+        """Return the color of its swatches, beside what answers where that is known."""
+        target = _asked_as(_as_measured(name, self.swatches), self.recipe)
+        if fit is None or not any(swatch.shared for swatch in self.swatches):
+            return target
+        return _beside_answers(library, target, self.swatches, fit())
+
+
+Known: TypeAlias = Target | SwatchedRecipe
+"""What needs no prediction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +133,7 @@ def _told_in_place(wanted: WantedColor) -> Iterator[None]:
         raise error.told_as(f"{wanted.place}: {error.message}") from error
 
 
-def _look_up(library: Library, text: str, paper: str) -> Target | Recipe:
+def _look_up(library: Library, text: str, paper: str) -> Known | Recipe:
     """Return a target that is known already, or the recipe that is to be predicted."""
     target = _as_typed(text)
     if target is None and LIKE_NOTATION.fullmatch(text):
@@ -135,9 +156,11 @@ def _as_meant(text: str) -> Target | None:
 
 
 def _settle(
-    library: Library, wanted: WantedColor, found: Target | Recipe, paper: str, fit: FitAtHand | None
+    library: Library, wanted: WantedColor, found: Known | Recipe, paper: str, fit: FitAtHand | None
 ) -> Target:
-    if isinstance(found, Recipe):
+    if isinstance(found, SwatchedRecipe):
+        found = found.target(library, wanted.text.strip(), fit)
+    elif isinstance(found, Recipe):
         with _told_in_place(wanted):
             found = _predicted(library, wanted.text.strip(), found, paper, fit)
     if found.asked_as is not None and not (
@@ -158,7 +181,7 @@ def _as_typed(text: str) -> Target | None:
     return Target(text, typed.lab, origin=Origin.SCREEN, covariance=scatter)
 
 
-def _perhaps_notation(library: Library, text: str, paper: str) -> Target | Recipe:
+def _perhaps_notation(library: Library, text: str, paper: str) -> Known | Recipe:
     try:
         return _from_library(library, text, paper)
     except UnknownNameError as error:
@@ -168,13 +191,13 @@ def _perhaps_notation(library: Library, text: str, paper: str) -> Target | Recip
         ) from error
 
 
-def _from_library(library: Library, text: str, paper: str) -> Target | Recipe:
+def _from_library(library: Library, text: str, paper: str) -> Known | Recipe:
     with library.look() as work:
         recipe = parse_recipe(text, work.find_colorant)
         if not recipe.colorants:
             raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
         measured = _swatches_of(work, recipe, paper)
-    return _asked_as(_as_measured(text, measured), recipe) if measured else recipe
+    return SwatchedRecipe(recipe, tuple(measured)) if measured else recipe
 
 
 def _asked_as(target: Target, recipe: Recipe) -> Target:
@@ -206,16 +229,53 @@ def _swatches_of(work: Work, recipe: Recipe, paper: str) -> list[Swatch]:
     return [s.swatch for s in on_paper if s.swatch.recipe.key == recipe.key]
 
 
-def _as_measured(name: str, swatches: list[Swatch]) -> Target:
+def _as_measured(name: str, swatches: Sequence[Swatch]) -> Target:
     reflectance = np.mean([s.reflectance for s in swatches], axis=0)
-    variance = float(np.mean([s.spread**2 for s in swatches])) / len(swatches)
+    count = len(swatches)
+    own = sum(_noise(s) ** 2 - s.shared**2 for s in swatches) / count**2
     known = all(s.basis is Basis.SPECTRUM for s in swatches)
     return Target(
         name,
         lab_from_reflectance(reflectance),
-        covariance=variance * np.eye(3),
+        covariance=(own + sum(_alike(swatches).values())) * np.eye(3),
         reflectance=reflectance if known else None,
     )
+
+
+def _alike(swatches: Sequence[Swatch]) -> dict[str, float]:
+    """Return the variance of swatches' mean that is each picture's own [same, per axis]."""
+    shared: dict[str, float] = {}
+    for swatch in swatches:
+        shared[swatch.picture] = shared.get(swatch.picture, 0.0) + swatch.shared / len(swatches)
+    return {picture: deviation**2 for picture, deviation in shared.items()}
+
+
+def _noise(swatch: Swatch) -> float:
+    """Return how well a swatch tells its color [CIELAB units per axis].
+
+    What a camera errs stands in the spread of a photographed one, as of so many readings.
+    """
+    return reading_noise(swatch, 0.0) if swatch.picture else swatch.spread
+
+
+def _beside_answers(
+    library: Library, target: Target, swatches: Sequence[Swatch], fit: AnyFit
+) -> Target:
+    """Leave out of a target's doubt what it errs alike with what answers, read from one picture.
+
+    Where only some swatches of the supplies at hand are of that picture, as much of it.
+    """
+    labels = {colorant.label for colorant in fit.colorants}
+    with library.look() as work:
+        on_paper = [stored.swatch for stored in work.swatches(paper=fit.paper.name)]
+    answering = [
+        swatch.picture
+        for swatch in on_paper
+        if swatch.recipe.steps and labels >= {c.label for c in swatch.recipe.colorants}
+    ]
+    told = _alike(swatches).items()
+    alike = sum(v * answering.count(picture) for picture, v in told) / max(len(answering), 1)
+    return replace(target, covariance=target.covariance - alike * np.eye(3), alike=alike)
 
 
 def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:

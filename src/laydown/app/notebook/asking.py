@@ -8,8 +8,7 @@ from math import exp
 
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.fits.learned import own_trials, taught_fit, teach
-from laydown.app.matches.colors import Asking, find_match, paper_of_targets
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets, wanted_in_file
 from laydown.app.notebook.shown import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
@@ -193,11 +192,7 @@ def _matched(
     targets: Sequence[Target], bench: SuppliesAtHand, asking: Asking, watch: Watch | None
 ) -> Iterator[Recipe]:
     """Give the best recipe for each color that takes more than bare paper."""
-    find = Tables(len(targets)).find
-    for done, target in enumerate(targets):
-        if watch is not None:
-            watch(done, len(targets))
-        match = find_match(target, bench, asking, watch=None, finder=find)
+    for match in find_matches(targets, bench, asking, watch):
         if match.best.prediction.recipe.steps:
             yield match.best.prediction.recipe
 

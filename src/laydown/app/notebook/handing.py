@@ -19,7 +19,8 @@ from laydown.documents.print.trials import TrialBox, write_trial_pdf
 from laydown.errors import BadFileError, LaydownError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
-from laydown.media.recipe import LONGEST_NAME, format_recipe, parse_recipe
+from laydown.media.recipe import LONGEST_NAME, parse_recipe
+from laydown.media.recipe_words import recipe_words
 from laydown.media.swatch import Basis, Fill
 from laydown.store.library import Library
 from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
@@ -294,7 +295,7 @@ def _box(trial: TrialShown) -> TrialBox:
     if trial.remark:
         lines.append(trial.remark)
     return TrialBox(
-        title=f"{trial.number}  {format_recipe(trial.recipe)}",
+        title=f"{trial.number} {recipe_words(trial.recipe)}",
         lines=tuple(lines),
         obtained=trial.color.screen,
         wanted=trial.intended.screen if trial.intended else "",

@@ -2,14 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import PurePath
 
 import numpy as np
 
+from laydown.app.crew import each
 from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
-from laydown.app.matches.colors import Asking, find_match, question_of, short_limits
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
 from laydown.app.pictures.plans import (
     PictureFile,
     PlanShown,
@@ -185,12 +186,8 @@ def made_from(
 ) -> KitPicture:
     """Return the picture as supplies that are set up would make it; see `kit_picture`."""
     targets = targets_of(plan)
-    find = _by_value(bench, asking) if values_only else _by_color(bench, asking, len(targets))
-    matches = []
-    for done, target in enumerate(targets, start=1):
-        matches.append(find(target))
-        if watch:
-            watch(done, len(targets))
+    make = partial(_ByValue, bench, asking) if values_only else None
+    matches = each(make, targets, watch) if make else find_matches(targets, bench, asking, watch)
     far = [
         color.number
         for color, match in zip(plan.palette, matches, strict=True)
@@ -223,25 +220,17 @@ def targets_of(plan: PicturePlan) -> tuple[Target, ...]:
     )
 
 
-class _by_color:  # noqa: N801 - reads as a word where it is chosen
-    """Find the best recipe of each color, with tables shared by all."""
-
-    def __init__(self, bench: SuppliesAtHand, asking: Asking, colors: int) -> None:
-        self.bench, self.asking, self.tables = bench, asking, Tables(colors)
-
-    def __call__(self, target: Target) -> Match:
-        return find_match(target, self.bench, self.asking, watch=None, finder=self.tables.find)
-
-
-class _by_value:  # noqa: N801 - reads as a word where it is chosen
-    """Find a recipe of each value among all short ones."""
+class _ByValue:
+    """Finds a recipe of each value among all short ones."""
 
     def __init__(self, bench: SuppliesAtHand, asking: Asking) -> None:
         self.bench, self.asking = bench, asking
         self.limits = short_limits(bench, asking)
         self.held: Repertoire = repertoire(bench.whole, limits=self.limits, over=bench.over)
 
-    def __call__(self, target: Target) -> Match:
+    def __call__(self, target: Target, watch: Watch | None = None) -> Match:
+        if watch is not None:
+            watch(0, 1)
         best, single = self._candidate(target, 2), self._candidate(target, 1)
         return Match(target, best, single, (), len(self.held), self.bench.notes)
 

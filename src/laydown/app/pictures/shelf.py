@@ -8,10 +8,12 @@ changed can be handed on as the text that ``laydown picture edit`` reads.
 from functools import lru_cache
 
 from laydown.app.given_file import GivenFile
+from laydown.app.matches.targets import FORMS_AND_NAMES, WantedColor, settle_targets
 from laydown.app.pictures.plans import PlanShown, edit_plan, plan_in_words, read_plan, write_plan
+from laydown.app.supplies.papers import usual_papers
 from laydown.documents.files.plans import change_in_words
-from laydown.errors import BadEditError
-from laydown.plan.picture.edits import Edit, edited
+from laydown.errors import BadColorError, BadEditError
+from laydown.plan.picture.edits import Edit, Paint, edited
 from laydown.plan.picture.picture import PicturePlan
 from laydown.store.library import Library
 from laydown.store.plans import KeptPlan
@@ -110,6 +112,31 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
         changed = _with_changes(file, lines)
     with library.work("change a plan") as work:
         return work.plans.change(number, changed, lines, revision=revision)
+
+
+def painted(library: Library, numbers: tuple[int, ...], color: str, to: str = "") -> Paint:
+    """Return what gives regions a color, or a run of even steps from it to another.
+
+    Parameters
+    ----------
+    library
+        Knows the colorants that names stand for, as they are on the paper one usually works on.
+    numbers
+        Of the regions, in the order of the run.
+    color, to
+        In any form in which a color can be wanted; empty `to` for no run.
+
+    Raises
+    ------
+    BadColorError
+        For what is no color.
+    """
+    ends = [WantedColor(text) for text in filter(None, (color.strip(), to.strip()))]
+    if not color.strip():
+        raise BadColorError("No color was named.", hint=FORMS_AND_NAMES)
+    targets = settle_targets(library, ends, paper=usual_papers(library).own)
+    first, *last = (tuple(target.lab.round(2).tolist()) for target in targets)
+    return Paint(numbers, first, *last)
 
 
 def _with_changes(file: bytes, lines: tuple[str, ...]) -> bytes:

@@ -173,7 +173,7 @@ def _lightens(fewer: Recipe, before: FloatArray, more: Recipe, after: FloatArray
 def _mixed_up(problem: str) -> NoReturn:
     raise BadFileError(
         f"These names and colors don't belong together: {problem}.",
-        hint="Check that the list runs row by row from the card's first place, and that the picture"
-        " shows the card upright. If swatches taken in before are wrong, remove them first.",
+        hint="Check that the list runs row by row from the first place, and that the picture"
+        " is upright. If swatches taken in before are wrong, remove them first.",
         command="--accept PLACES, if it is right all the same",
     )

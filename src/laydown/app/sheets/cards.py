@@ -1,7 +1,7 @@
 """Swatch cards that somebody else drew: their grid, a name for each place, and what was read."""
 
 import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -10,24 +10,26 @@ from PIL import Image
 
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.card_checks import check_bare, check_names
-from laydown.app.sheets.known import known_colors, swatches_of
+from laydown.app.sheets.known import known_colors, swatched_colors
 from laydown.app.sheets.reading import (
     AUTO,
     DOUBTED,
     KNOWN_BEFORE,
+    UNUSED,
     PlaceRead,
     bare_readings,
     choose_converter,
     grays_beside,
     judge_bare,
     lies_evenly,
+    picture_of,
     profile_of,
     spread_of,
     unless_bare,
 )
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
-from laydown.color.lab import lab_from_reflectance, lab_from_xyz
+from laydown.color.lab import lab_from_xyz
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import BadFileError, BadRecipeError, UnknownNameError
@@ -47,8 +49,8 @@ from laydown.sheet.reading import Accuracy, CellReading
 from laydown.store.library import Library, Work
 from laydown.store.supplies import usual_white
 
-BARE, UNUSED = "paper", "-"
-"""Words for a place of bare paper, and for one that holds nothing of interest."""
+BARE = "paper"
+"""Word for a place of bare paper."""
 LEAST_TURN = 25.0
 """Area [pixels squared] that two neighboring edges of a grid span at least."""
 COATS_UNKNOWN = "coats unknown"
@@ -110,7 +112,7 @@ def read_card(library: Library, request: ReadCard) -> CardRead:
     _check(request)
     with library.look() as work:
         recipes, paper = _recipes(work, request), _paper(work, request.paper)
-        swatched = _swatched(work, recipes.values())
+        swatched = swatched_colors(work, recipes.values())
         found = known_colors(work, request.paper, recipes.values())
     known = {place: found[recipe] for place, recipe in recipes.items() if recipe in found}
     read = _read(request, recipes, paper, known)
@@ -166,14 +168,6 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
         for place, name in enumerate(request.names, start=1)
         if name != UNUSED
     }
-
-
-def _swatched(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, FloatArray]:
-    """Return the color of recipes as they were swatched before, mean over all papers."""
-    found: dict[Recipe, list[FloatArray]] = {}
-    for swatch in swatches_of(work, recipes):
-        found.setdefault(swatch.recipe, []).append(lab_from_reflectance(swatch.reflectance))
-    return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}
 
 
 def _read(
@@ -283,7 +277,16 @@ def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy)
         flags.add(COATS_UNKNOWN)
     reflectance = reflectance_from_xyz(place.reading.xyz, tolerance=1.0)
     spread = spread_of(place.reading, accuracy)
-    return Swatch(paper, place.recipe, reflectance, Basis.XYZ, spread, frozenset(flags))
+    return Swatch(
+        paper,
+        place.recipe,
+        reflectance,
+        Basis.XYZ,
+        spread,
+        frozenset(flags),
+        picture=picture_of([request.file]),
+        shared=accuracy.shared_nearby,
+    )
 
 
 QUALITY = 85

@@ -6,7 +6,7 @@ import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
-from laydown.color.lab import lab_from_xyz
+from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.errors import NotMeasuredError
 from laydown.imaging.camera import FEWEST_KNOWN
@@ -113,3 +113,11 @@ def choose_known(
         chosen.append(int(np.argmax(nearest)))
         nearest = np.minimum(nearest, ciede2000(lab, lab[chosen[-1]]))
     return tuple(recipes[place] for place in chosen)
+
+
+def swatched_colors(work: Work, recipes: Iterable[Recipe]) -> dict[Recipe, FloatArray]:
+    """Return the CIELAB of recipes as they were swatched before, mean over all papers."""
+    found: dict[Recipe, list[FloatArray]] = {}
+    for swatch in swatches_of(work, recipes):
+        found.setdefault(swatch.recipe, []).append(lab_from_reflectance(swatch.reflectance))
+    return {recipe: np.mean(labs, axis=0) for recipe, labs in found.items()}

@@ -23,7 +23,14 @@ from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import typed_color
 from laydown.documents.print.sheets import words_under, write_sheet_pdf
-from laydown.errors import AmbiguousNameError, BadRecipeError, NotMeasuredError, UnknownNameError
+from laydown.documents.print.target import write_target_pdf
+from laydown.errors import (
+    AmbiguousNameError,
+    BadRecipeError,
+    LibraryError,
+    NotMeasuredError,
+    UnknownNameError,
+)
 from laydown.media.colorant import Colorant
 from laydown.media.kit.design import minimum_design, missing, next_swatch, swatched
 from laydown.media.laydown import Medium
@@ -34,12 +41,16 @@ from laydown.sheet.arrange import arrange, recipes_on_a_page
 from laydown.sheet.identity import MOST_SHEETS
 from laydown.sheet.page import PageSize
 from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
 from laydown.store.sheets import StoredReading
 
 MOST_DEEP = 8
 """Second coats on a first sheet: enough to tell how a line of colors builds up (chosen)."""
+AT_FIRST = 24
+"""Patches of a first sheet beyond which second coats wait for the next one, which asks for those
+that help most: some six minutes (`laydown.sheet.words.PATCH_SECONDS`)."""
 MOST_NEXT = 12
 
 
@@ -111,8 +122,8 @@ def recipes_for(kind: SheetKind, supplies: SheetSupplies) -> tuple[Recipe, ...]:
 def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
     """Likely candidates for the wanted colors, the whole box, and second coats.
 
-    Told one coat alone, nobody knows what a second does: where the page has room, some colors are
-    laid in both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
+    Told one coat alone, nobody knows what a second does: of a small box some colors are laid in
+    both depths, which leaves less open of layers (tests/media/test_first_sheet.py).
     """
     if supplies.recipes:
         return supplies.recipes
@@ -129,7 +140,7 @@ def _first(supplies: SheetSupplies) -> Sequence[Recipe]:
     return [
         *candidates,
         *map(one_coat, near),
-        *(coats_of(c, 2) for c in _spread(colored, MOST_DEEP)),
+        *(coats_of(c, 2) for c in _spread(colored, min(MOST_DEEP, AT_FIRST - len(colored)))),
     ]
 
 
@@ -217,7 +228,7 @@ def _known_on(supplies: SheetSupplies, colorants: Sequence[Colorant]) -> tuple[s
 
 
 def _spread(colorants: Sequence[Colorant], count: int) -> list[Colorant]:
-    if not colorants:
+    if not colorants or count < 1:
         return []
     places = np.round(np.linspace(0, len(colorants) - 1, min(count, len(colorants))))
     return [colorants[int(place)] for place in places]
@@ -239,7 +250,7 @@ class PrintSheet:
     """What the sheet is for."""
 
     kind: str
-    """First, kit, next, pairs, list or anchors."""
+    """First, kit, next, pairs, list or anchors; or target, one to lay into a sketchbook."""
     asking: Asking = field(default_factory=Asking)
     """The supplies: a kit or ranges, and the paper; a paper not yet in the library is added."""
     recipes: tuple[str, ...] = ()
@@ -291,6 +302,8 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     kind = _kind(request.kind)
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
+        if kind is SheetKind.TARGET:
+            return SheetPrinted(_target(work, request, paper), pages=1, colored=0, bare=0)
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
@@ -306,8 +319,20 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     return SheetPrinted(sheet, len(sheet.grids), len(sheet.cells) - bare, bare)
 
 
+def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
+    """Keep a target; what lies beside it is known when a picture of it has been named."""
+    title = request.title or f"Target for a sketchbook of {paper}"
+    number = work.sheets.free_number(wanted=_number(title, paper) % (MOST_TARGETS - 1) + 1)
+    size = PageSize(request.page)
+    sheet = Sheet(number, title, SheetKind.TARGET, paper, size, grids=(), cells=())
+    work.sheets.add(sheet)
+    return sheet
+
+
 def draw_sheet(library: Library, sheet: Sheet) -> bytes:
     """Return a sheet as PDF; the same sheet gives the same bytes while no swatch is added."""
+    if sheet.kind is SheetKind.TARGET:
+        return write_target_pdf(sheet)
     with library.look() as work:
         lightness = {colorant: float(lab[0]) for colorant, lab in known_labs(work).items()}
     return write_sheet_pdf(sheet, lightness=lightness)
@@ -367,8 +392,7 @@ def _arranged(
     if kind is SheetKind.FIRST:
         recipes, left_out = _on_one_page(recipes, PageSize(request.page))
     title = request.title or f"{kind.capitalize()} sheet on {paper}"
-    seed = sha256("\n".join([title, paper, *map(str, recipes)]).encode()).digest()
-    wanted = int.from_bytes(seed[:8], "big") % (MOST_SHEETS - 1) + 1
+    wanted = _number(title, paper, *map(str, recipes)) % (MOST_SHEETS - 1) + 1
     with library.look() as work:
         number = work.sheets.free_number(wanted=wanted)
     try:
@@ -388,6 +412,11 @@ def _arranged(
         raise BadRecipeError(
             f"That doesn't fit on one sheet: {error}.", hint="Ask for fewer, or print two sheets."
         ) from None
+
+
+def _number(*words: str) -> int:
+    """Return the number that a sheet of these words would have, before it is kept in bounds."""
+    return int.from_bytes(sha256("\n".join(words).encode()).digest()[:8], "big")
 
 
 @dataclass(frozen=True, slots=True)
@@ -487,6 +516,26 @@ def show_sheet(library: Library, number: int) -> SheetShown:
             for cell in sheet.cells
         ),
     )
+
+
+def remove_sheet(library: Library, number: int) -> int:
+    """Remove a sheet that was printed by mistake, and return its number.
+
+    Raises
+    ------
+    UnknownNameError
+        Where this library never printed it.
+    LibraryError
+        Where swatches were taken from it: these know their sheet by its number.
+    """
+    with library.work(f"remove the sheet {number}") as work:
+        if work.sheets.taken().get(number):
+            raise LibraryError(
+                f"Sheet {number} stays: swatches were taken from it.",
+                hint="Remove the swatches, if they are wrong.",
+            )
+        work.sheets.remove(number)
+    return number
 
 
 def _color(stored: StoredReading | None) -> ColorInWords | None:

@@ -2,13 +2,17 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
+from hashlib import sha256
 from types import MappingProxyType
 from typing import NoReturn, TypeVar
 
 import numpy as np
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.known import known_colors
+from laydown.app.sheets.card_checks import check_names
+from laydown.app.sheets.known import known_colors, swatched_colors
+from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
@@ -17,7 +21,7 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.balance import read_gray
-from laydown.imaging.camera import FEWEST_KNOWN, Converter
+from laydown.imaging.camera import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
     KnownColor,
@@ -32,11 +36,18 @@ from laydown.imaging.conversion import (
     profile_converter,
 )
 from laydown.imaging.files import Photograph, open_photographs
-from laydown.imaging.markers import FoundPage, find_pages, why_no_page
+from laydown.imaging.markers import FoundPage, find_pages, find_target, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
 from laydown.imaging.proof import draw_proof
 from laydown.imaging.reading import PageCell, PageReading, edge_blur, read_page
 from laydown.imaging.rectify import map_page
+from laydown.imaging.targets import (
+    FoundPatches,
+    find_patches,
+    grays_of_target,
+    map_target,
+    read_beside,
+)
 from laydown.media.colorant import Paper, unlike_bare_paper
 from laydown.media.laydown import Medium
 from laydown.media.recipe import Recipe, parse_recipe
@@ -44,9 +55,12 @@ from laydown.media.swatch import READINGS, Basis, Swatch
 from laydown.sheet.combining import combine, comparable, compared
 from laydown.sheet.identity import MOST_SHEETS, page_number, sheet_and_page
 from laydown.sheet.markers import PLACE_NAMES, marker_boxes
+from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Accuracy, CellReading, Flag
-from laydown.sheet.sheet import Sheet, SheetKind
+from laydown.sheet.sheet import Cell, Sheet, SheetKind
+from laydown.sheet.target import target_number
 from laydown.store.library import Library, Work
+from laydown.store.supplies import usual_white
 
 NO_BARE_PAPER = "no color of bare paper"
 """Why a bare cell isn't taken over whose color no usual paper has."""
@@ -173,6 +187,8 @@ class PageRead:
     """The cells."""
     proof: bytes
     """The proof picture, PNG."""
+    boxes: tuple[CellBox, ...] = ()
+    """Beside a target: where the cells were found, in its millimetres."""
 
 
 def _read_page(
@@ -224,7 +240,7 @@ def _read_page(
         page=page + 1,
         missing=tuple(PLACE_NAMES[place] for place in found.missing),
         accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile else "none",
+        profile=profile.name if photograph.profile or photograph.raw else "none",
         evenness=reading.light.evenness,
         resolution=reading.resolution,
         notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
@@ -272,11 +288,8 @@ def lies_evenly(recipe: Recipe) -> bool:
     return all(colorant.medium is Medium.MARKER for colorant in recipe.colorants)
 
 
-def _found_pages(photograph: Photograph) -> tuple[FoundPage, ...]:
-    """Return the pages in a picture, at least one, or say why none is found."""
-    pages = find_pages(photograph.pixels)
-    if pages:
-        return pages
+def _no_page(photograph: Photograph) -> NoReturn:
+    """Say why no page is found in a picture."""
     why = why_no_page(photograph.pixels)
     raise NoSheetError(
         f"{photograph.source}: no sheet was found; {why or 'its corner and edge marks are missing'}"
@@ -307,6 +320,8 @@ def _number(found: FoundPage, source: str, given: int | None) -> int:
 
 def profile_of(photograph: Photograph) -> Profile:
     """Return a picture's own profile, or the usual one."""
+    if photograph.raw:
+        return replace(usual_profile(), name="the raw file's own matrices", raw=True)
     if not photograph.profile:
         return usual_profile()
     return read_profile(photograph.profile, source=photograph.source)
@@ -481,6 +496,13 @@ class ReadSheet:
     """Whether readings may be taken over though the paper looks tinted."""
     redo: frozenset[int] = frozenset()
     """Cells to leave out, because they will be colored again."""
+    names: tuple[str, ...] = ()
+    """Of all patches beside a target, row by row, each a recipe or "-" to pass over; empty where
+    they were named before."""
+    range: str = ""
+    """For names that the library doesn't know yet; empty for none."""
+    medium: Medium | None = None
+    """Of that range; None for its own, or for markers where it is new."""
     sheet: int | None = None
     page: int = 1
     """Which page it is, where marks are too damaged to tell; page from 1."""
@@ -546,6 +568,11 @@ def read_sheet(
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)
+    if request.names and not (pages[0].boxes and len({page.sheet for page in pages}) == 1):
+        raise BadRecipeError(
+            "Names are for the patches beside one target, and these pictures show something else.",
+            hint="Read each target by itself, and printed sheets without names.",
+        )
     with library.look() as work:
         cells, told = _judge(work, request, pages)
     if request.keep:
@@ -584,7 +611,12 @@ def _read_picture(
     library: Library, request: ReadSheet, photograph: Photograph
 ) -> Iterator[PageRead]:
     """Read each page that a picture shows; only the largest where it is said which one that is."""
-    found, number = _found_pages(photograph), None
+    pages = find_pages(photograph.pixels)
+    target = None if pages else find_target(photograph.pixels)
+    if target is not None:
+        yield _read_target(library, request, photograph, target)
+        return
+    found, number = pages or _no_page(photograph), None
     if request.sheet is not None:
         sheet = min(max(request.sheet, 1), MOST_SHEETS - 1)
         found, number = found[:1], page_number(sheet, request.page - 1)
@@ -598,6 +630,138 @@ def _read_picture(
             grays=request.grays,
             number=number,
         )
+
+
+UNNAMED = "no name yet"
+"""Why a patch beside a target isn't taken over."""
+UNUSED = "-"
+"""Word for a place that holds nothing of interest."""
+MOVED = 10.0
+"""How far a patch may be from where it was, as a target's marks alone place it [mm]: a page that is
+creased or curls between the two."""
+
+
+def _read_target(
+    library: Library, request: ReadSheet, photograph: Photograph, found: FoundPage
+) -> PageRead:
+    """Read what was colored beside a target, in the rows that are found or the places known."""
+    number = target_number(found.ids)
+    if number is None:
+        raise NoSheetError(
+            f"{photograph.source}: the target's four marks don't belong together.",
+            hint="Show one target, sharp and whole.",
+        )
+    profile, target = profile_of(photograph), map_target(found)
+    patches = find_patches(photograph.pixels, target, profile.linear)
+    with library.look() as work:
+        sheet = work.sheets.get(number)
+        paper = work.paper(sheet.paper)
+        boxes, recipes, notes = _laid_beside(work, request, sheet, patches)
+        colors = known_colors(work, sheet.paper, recipes if request.by_known else ())
+    smooth = [not recipe.steps or lies_evenly(recipe) for recipe in recipes]
+    reading, cells = read_beside(
+        photograph.pixels, target, patches, boxes, smooth, decode=profile.linear
+    )
+    printed_on = xyz_from_reflectance(usual_white())
+    grays = grays_of_target(reading, target, printed_on, profile.linear)
+    white = xyz_from_reflectance(paper.reflectance)
+    if not paper.measured:
+        white = (signal_of(profile, printed_on) / grays[0][0]) @ profile.matrix
+    chosen = choose_converter(
+        reading,
+        profile,
+        source=photograph.source,
+        find=lambda: chart_beside(
+            photograph.pixels, profile, reading.flat.page_map, [cell.box for cell in cells]
+        ),
+        paper=white,
+        measured=paper.measured,
+        known={n: colors[r] for n, r in enumerate(recipes, start=1) if r in colors},
+        way=request.way,
+        beside=[*grays, *grays_beside(photograph, request.grays, profile, reading)],
+    )
+    readings = convert_cells(reading, cells, chosen.converter)
+    return PageRead(
+        source=photograph.source,
+        sheet=number,
+        page=1,
+        missing=(),
+        accuracy=chosen.converter.accuracy,
+        profile=profile.name if photograph.profile or photograph.raw else "none",
+        evenness=reading.light.evenness,
+        resolution=reading.resolution,
+        notes=(*photograph.notes, *notes, *chosen.notes, *_clipped(readings)),
+        assumed=chosen.assumed,
+        used=chosen.used,
+        readings=readings,
+        proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
+        boxes=tuple(boxes),
+    )
+
+
+def _laid_beside(
+    work: Work, request: ReadSheet, sheet: Sheet, found: FoundPatches
+) -> tuple[list[CellBox], list[Recipe], tuple[str, ...]]:
+    """Return where patches lie beside a target, what they are, and what is to be said of that.
+
+    Unnamed ones are without a recipe. A patch that is known is looked for where it was: what is
+    found there now tells where it lies, else its place does.
+    """
+    patches = [box for row in found.rows for box in row]
+    if not patches and not sheet.cells:
+        raise BadFileError(
+            f"Beside target {sheet.number} no patches were found.",
+            hint="Color them 10 mm or more each way, a finger's width from each other, from the"
+            " target and from the page's edge.",
+        )
+    rows = ", ".join(str(len(row)) for row in found.rows) or "none"
+    if request.names:
+        if len(request.names) != len(patches):
+            raise BadRecipeError(
+                f"Beside target {sheet.number} there are {len(patches)} patches (in rows of"
+                f" {rows}), and {len(request.names)} are named.",
+                hint=f"Name them row by row from the top, “{UNUSED}” for one to pass over; look at"
+                " the proof picture for what was found.",
+            )
+        find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
+        named = [
+            (box, parse_recipe(name, find))
+            for box, name in zip(patches, request.names, strict=True)
+            if name != UNUSED
+        ]
+        return [box for box, _ in named], [recipe for _, recipe in named], ()
+    if not sheet.cells:
+        if request.keep:
+            raise BadRecipeError(
+                f"Name the {len(patches)} patches beside target {sheet.number} once (in rows of"
+                f" {rows}), row by row from the top.",
+                hint="Look first without keeping anything: the proof picture numbers them.",
+                command="--only-look --proof proof.png, then --names LIST",
+            )
+        return patches, [Recipe()] * len(patches), ()
+    boxes = [_where_now(sheet.box(cell), patches) for cell in sheet.cells]
+    new = len(set(patches) - set(boxes))
+    told = f"Not taken in, since not named: {new}. Name all patches again to take them in."
+    return boxes, [cell.recipe for cell in sheet.cells], (told,) if new else ()
+
+
+def _where_now(known: CellBox, patches: Sequence[CellBox]) -> CellBox:
+    """Return the patch that lies where one is known, or that place itself."""
+    apart = [float(np.hypot(*np.subtract(box.center, known.center))) for box in patches]
+    near = int(np.argmin(apart)) if apart else -1
+    reach = min(MOVED, known.width / 2, known.height / 2)
+    return patches[near] if apart and apart[near] < reach else known
+
+
+def _laid_out(work: Work, request: ReadSheet, number: int, pages: Iterable[PageRead]) -> Sheet:
+    """Return a sheet; a target with its patches as cells, where they have just been named."""
+    sheet = work.sheets.get(number)
+    if sheet.kind is not SheetKind.TARGET or not request.names:
+        return sheet
+    find = partial(find_or_name, work, new_range=request.range, medium=request.medium)
+    named = [parse_recipe(name, find) for name in request.names if name != UNUSED]
+    cells = tuple(Cell(n, 0, n - 1, recipe) for n, recipe in enumerate(named, start=1))
+    return replace(sheet, cells=cells, boxes=next(p.boxes for p in pages if p.sheet == number))
 
 
 def _sheet(library: Library, number: int) -> Sheet:
@@ -630,7 +794,7 @@ def _judge(
     cells: list[CellRead] = []
     told: list[str] = []
     for number in dict.fromkeys(page.sheet for page in pages):
-        sheet = work.sheets.get(number)
+        sheet = _laid_out(work, request, number, pages)
         recipes = {cell.number: cell.recipe for cell in sheet.cells}
         own = [page for page in pages if page.sheet == number]
         read = _combined(own)
@@ -642,9 +806,12 @@ def _judge(
         for cell, reading in sorted(read.items()):
             checked = _possible(compared(reading, before[cell]) if cell in before else reading)
             why_not = _why_not(checked, request, rough=rough, used=used)
+            why_not = why_not if cell in recipes else UNNAMED
             lab = lab_from_xyz(checked.xyz)
-            recipe = _as_treated(recipes[cell], request.stage)
+            recipe = _as_treated(recipes.get(cell, Recipe()), request.stage)
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
+        if request.names:
+            _check_names(work, request, judged)
         bare = judge_bare(
             work.paper(sheet.paper),
             bare_readings(judged),
@@ -653,6 +820,14 @@ def _judge(
         told += [bare.note] if bare.note else []
         cells += unless_bare(judged, bare.why_not)
     return tuple(cells), told
+
+
+def _check_names(work: Work, request: ReadSheet, judged: Iterable[CellRead]) -> None:
+    """Stop where names just given and colors can't belong together, as on a card."""
+    open_to_doubt = [
+        (cell.number, cell.recipe, cell.lab) for cell in judged if cell.number not in request.accept
+    ]
+    check_names(open_to_doubt, swatched_colors(work, [recipe for _, recipe, _ in open_to_doubt]))
 
 
 Judged = TypeVar("Judged", CellRead, PlaceRead)
@@ -735,7 +910,9 @@ def _store(
     work: Work, request: ReadSheet, pages: tuple[PageRead, ...], cells: tuple[CellRead, ...]
 ) -> None:
     for number in dict.fromkeys(page.sheet for page in pages):
-        sheet = work.sheets.get(number)
+        sheet = _laid_out(work, request, number, pages)
+        if sheet.kind is SheetKind.TARGET and request.names:
+            work.sheets.lay_out(sheet)
         own = [cell for cell in cells if cell.sheet == number]
         accuracies = [page.accuracy for page in pages if page.sheet == number]
         work.sheets.add_readings(
@@ -747,7 +924,8 @@ def _store(
         )
         taken = [cell for cell in own if cell.taken]
         worst = max(accuracies, key=lambda accuracy: accuracy.mean)
-        colored = [_swatch(sheet, cell, worst) for cell in taken if cell.recipe.steps]
+        picture = picture_of(request.files, number)
+        colored = [_swatch(sheet, cell, worst, picture) for cell in taken if cell.recipe.steps]
         assumed = any(page.assumed for page in pages if page.sheet == number)
         work.add_swatches([*_bare(work, sheet, taken, assumed=assumed), *colored])
 
@@ -762,7 +940,15 @@ def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
     return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
 
 
-def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
+def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
+    """Return what the colors of one sheet in some pictures are known by as read together."""
+    digest = sha256(str(number).encode())
+    for file in files:
+        digest.update(file.content)
+    return digest.hexdigest()
+
+
+def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> Swatch:
     return Swatch(
         sheet.paper,
         cell.recipe,
@@ -770,6 +956,8 @@ def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy) -> Swatch:
         Basis.XYZ,
         spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
+        picture=picture,
+        shared=accuracy.shared_nearby,
     )
 
 

@@ -83,7 +83,10 @@ class SwatchRow:
     out."""
 
 
-STATED = tuple(f.name for f in fields(Swatch) if f.name != "recipe")
+NO_COLUMN = ("recipe", "picture", "shared")
+"""What a file doesn't say so: a recipe has columns of its own, and a picture stays where it was
+read."""
+STATED = tuple(f.name for f in fields(Swatch) if f.name not in NO_COLUMN)
 """What a row says of a swatch as the swatch itself does."""
 
 

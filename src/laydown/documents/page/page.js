@@ -170,8 +170,7 @@ function by(id) {
 }
 
 /** Draw one color: wanted beside given, what to do, what stays off, and how sure that is. */
-function shownColor(color, owned) {
-  const way = answer(color, owned);
+function shownColor(color, way, owned) {
   const near = way.cost <= color.exact;
   const steps = way.steps.map((step) => made("li", {},
     ...step.needs.map((marker) => patch(PAGE.markers[marker].fill)), ` ${step.words}`));
@@ -187,14 +186,31 @@ function shownColor(color, owned) {
         made("span", { class: "sure" }, `${way.sure} ${further}`))));
 }
 
-function shownColors(owned) {
+/** What each color shows now: where, by what way, and whether anything was owned then. */
+const SHOWN = new Map();
+
+/** Lay out all colors by passage, once. */
+function listColors() {
   const passages = new Map();
   for (const color of PAGE.colors) {
     if (!passages.has(color.passage)) passages.set(color.passage, []);
-    passages.get(color.passage).push(shownColor(color, owned));
+    const article = made("article");
+    passages.get(color.passage).push(article);
+    SHOWN.set(color, { article });
   }
-  by("colors").replaceChildren(...[...passages].map(([name, colors]) => made("section", {},
-    made("h2", {}, name || "Colors"), ...colors)));
+  by("colors").replaceChildren(...[...passages].map(([name, articles]) => made("section", {},
+    made("h2", {}, name || "Colors"), ...articles)));
+}
+
+/** Draw the colors anew whose answer changes: to draw is what takes time. */
+function shownColors(owned) {
+  for (const [color, shown] of SHOWN) {
+    const way = answer(color, owned);
+    if (shown.way === way && shown.some === owned.size > 0) continue;
+    const article = shownColor(color, way, owned);
+    shown.article.replaceWith(article);
+    SHOWN.set(color, { article, way, some: owned.size > 0 });
+  }
 }
 
 const COUNTS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"];
@@ -318,6 +334,7 @@ let PAGE;
 async function start() {
   PAGE = opened(await unfolded(by("data").textContent));
   listMarkers();
+  listColors();
   owned = remembered();
   by("search").addEventListener("input", search);
   by("all").addEventListener("click", () => tick(shownMarkers(), true));

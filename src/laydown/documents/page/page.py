@@ -14,9 +14,11 @@ from html import escape
 from importlib.resources import files
 from json import dumps
 from math import atan2
+from string import ascii_lowercase, ascii_uppercase, digits
 from typing import TypeVar
 
 import numpy as np
+import segno
 
 from laydown.color.arrays import FloatArray
 from laydown.color.screen import screen_color
@@ -28,9 +30,17 @@ from laydown.media.colorant import Colorant
 from laydown.media.legible import legible
 from laydown.media.recipe import Recipe, Step
 from laydown.plan.run.runs import at_value
+from laydown.reference.thresholds import thresholds
 
+LETTERS = ascii_uppercase + ascii_lowercase + digits + "-_"
+"""Each six ticks in an address."""
 MILLI = 1000
 """Costs are written in thousandths, values in tenths."""
+
+
+PageCode = tuple[str, str, tuple[Colorant, ...]]
+"""Where the page stands on the web; and a kit that is ticked when it is opened by this code: its
+name, empty for none, and what it holds."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,6 +103,8 @@ class AnswerPage:
     """Names of colors that nothing in it comes near."""
     lesson: str = ""
     """The text of the lesson's file, to be read back; empty for none."""
+    codes: tuple[PageCode, ...] = ()
+    """Square codes that open it."""
 
 
 Thing = TypeVar("Thing", bound=Hashable)
@@ -103,6 +115,33 @@ class _Numbered(dict[Thing, int]):
 
     def __missing__(self, key: Thing) -> int:
         return self.setdefault(key, len(self))
+
+
+def ticked_address(address: str, ticked: Iterable[int], count: int) -> str:
+    """Return the address of a page with some of its `count` colorants ticked, as its script does.
+
+    Examples
+    --------
+    >>> ticked_address("https://example.org/a.html", [0, 7], 12)
+    'https://example.org/a.html#own=BC'
+    """
+    places = set(ticked)
+    sixes = (sum(1 << bit for bit in range(6) if n + bit in places) for n in range(0, count, 6))
+    return f"{address}#own={''.join(LETTERS[six] for six in sixes)}"
+
+
+def _code(page: AnswerPage, code: PageCode) -> str:
+    """Draw an address as a QR code (ISO/IEC 18004), and write it below."""
+    address, name, kit = code
+    if kit:
+        ticked = (n for n, (colorant, _) in enumerate(page.colorants) if colorant in kit)
+        address = ticked_address(address, ticked, len(page.colorants))
+    drawn = segno.make_qr(address, error="m").svg_inline(border=4, dark="#000", light="#fff")
+    what = f"{escape(name)}, ticked" if name else "This page"
+    return (
+        f"<figure>{drawn}<figcaption><strong>{what}</strong><br>{escape(address)}</figcaption>"
+        "</figure>"
+    )
 
 
 def write_page(page: AnswerPage) -> bytes:
@@ -160,6 +199,10 @@ def _body(page: AnswerPage) -> Iterable[str]:
             "<section><h2>What none of these reach</h2>"
             f"<p>{names}: whatever you own of these ranges, the nearest stays off.</p></section>"
         )
+    if page.codes:
+        yield "<section><h2>Open this page on a phone</h2><p>Point its camera at a code.</p>"
+        codes = "".join(_code(page, one) for one in page.codes)
+        yield f'<div class="codes">{codes}</div></section>'
     yield "</main>\n<footer>"
     yield f"<p>{escape(SHOWN_COLORS)}</p>"
     yield from (f"<p>{escape(caution)}</p>" for caution in CAUTIONS)
@@ -230,6 +273,7 @@ def _data(page: AnswerPage) -> dict[str, object]:
     return {
         "key": f"laydown owned {known}",
         "bound": page.bound,
+        "noticeable": thresholds()["noticeable"],
         "paper": _fill(page.paper_lab),
         "ranges": list(ranges),
         "markers": markers,

@@ -1,11 +1,8 @@
 """A chart as PDF, HTML and CSV: a page for the table, and what lies behind it."""
 
 from collections.abc import Iterator, Sequence
-from functools import cache
-from importlib.resources import files
-from typing import Any
+from typing import Any, TypeAlias
 
-from jinja2 import Environment, StrictUndefined, Template
 from reportlab.lib.colors import HexColor
 from reportlab.platypus import Flowable, KeepTogether, NextPageTemplate, PageBreak, Spacer, Table
 
@@ -32,6 +29,7 @@ from laydown.documents.print.layout import (
     PAGES,
     PENCIL,
     SHOWN_COLORS,
+    template,
     text_area,
 )
 from laydown.documents.print.steps import Layer, stroke_areas
@@ -45,10 +43,21 @@ GROUND, PATCH, GRAY, BOX, SPACE = 1.4, 8.6, 3.0, 12.0, 1.2
 """Widths [mm]: paper beside the two patches, a patch, a gray, the box, and what parts them."""
 PATCHES = (GROUND, PATCH, PATCH, GROUND, SPACE, GRAY, GRAY, SPACE, BOX, 1.8)
 """From the left, up to the words."""
+NARROW = (0.0, 6.0, 6.0, 0.0, 0.8, 2.0, 2.0, 0.8, 9.0, 1.4)
+"""The same where the words of a chart would else not fit on its page."""
 STEP, STEP_GAP = 6.0, 1.6
 """Width of a step's patch, and from it to its words [mm]."""
 HEIGHTS = (24.0, 21.0, 18.5, 16.5, 15.0, 14.0, 12.0)
 """Of a row [mm], the largest at which a chart is one page; a broad nib needs the least."""
+_Fit: TypeAlias = tuple[float, bool, tuple[float, ...]]
+"""Least height of a row [mm], whether passages stay whole, and the widths of the patches."""
+BROKEN: _Fit = (HEIGHTS[-1], False, PATCHES)
+FITS: tuple[_Fit, ...] = (
+    *((height, True, PATCHES) for height in HEIGHTS),
+    BROKEN,
+    *((HEIGHTS[-1], whole, NARROW) for whole in (True, False)),
+)
+"""In the order they are tried; the first that makes one page is taken."""
 MOST_ON_A_PAGE = 40
 """Colors up to which one page is tried for."""
 PAD = 0.4 * MM
@@ -60,7 +69,6 @@ TICK = 3.2
 TITLE, HEADING = style(14, bold=True), style(10.5, bold=True)
 NAME, WORDS = style(10, bold=True, after=0.4), style(10)
 OFF, PLAIN = style(8.6, bold=True), style(8.6)
-QUIET = style(8.2, color=PENCIL)
 BARE = "Leave the paper bare"
 """What to do where no step is needed."""
 
@@ -99,21 +107,18 @@ def write_chart_pdf(chart: Chart, *, page: str = "A4", details: bool = False) ->
         source = f"{headings.INVENTED} · {source}"
     warning = f"{SHOWN_COLORS} {headings.CARE}"
     leaflet = Leaflet(chart.title, headings.lead(chart), PAGES[page], warning, source)
-    tried = HEIGHTS if len(rows) <= MOST_ON_A_PAGE else HEIGHTS[-1:]
 
-    def written(height: float, whole: bool, behind: bool) -> tuple[bytes, int]:
+    def written(fit: _Fit, behind: bool = False) -> tuple[bytes, int]:
         return write_pages(
             leaflet,
             lambda: _opening(chart, rows),
-            lambda: [*_table(chart, rows, page, height, whole), *(_behind(chart, rows) * behind)],
+            lambda: [*_table(chart, rows, page, fit), *(_behind(chart, rows) * behind)],
             columns=2,
         )
 
-    for height, whole in [*((height, True) for height in tried), (HEIGHTS[-1], False)]:
-        document, count = written(height, whole, False)
-        if count == 1:
-            break
-    return written(height, whole, True)[0] if details else document
+    tried = FITS if len(rows) <= MOST_ON_A_PAGE else ()
+    fit = next((fit for fit in tried if written(fit)[1] == 1), BROKEN)
+    return written(fit, details)[0]
 
 
 def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
@@ -123,30 +128,29 @@ def _opening(chart: Chart, rows: Sequence[Entry]) -> list[Flowable]:
     return [
         text(chart.title, TITLE, more=source, outline=chart.title),
         *([text("Take out:", OFF, more=f"{needed}.")] if needed else []),
-        text(headings.READING if rows else headings.NO_ROWS, QUIET),
+        text(headings.READING if rows else headings.NO_ROWS, PLAIN),
         Spacer(0, 1.0 * MM),
     ]
 
 
-def _table(
-    chart: Chart, rows: Sequence[Entry], page: str, height: float, whole: bool
-) -> Iterator[Flowable]:
-    """Set each passage as a band from light to dark, kept whole where `whole`."""
+def _table(chart: Chart, rows: Sequence[Entry], page: str, fit: _Fit) -> Iterator[Flowable]:
+    """Set each passage as a band from light to dark."""
     ground = paper_shade(chart).fill
     groups = headings.passages(tuple(rows))
     for passage, members in groups:
         title = headings.passage_title(passage, alone=len(groups) == 1)
-        band = _band(title, members, ground, page, height)
-        yield KeepTogether([band]) if whole else band
+        band = _band(title, members, ground, page, fit)
+        yield KeepTogether([band]) if fit[1] else band
         yield Spacer(0, 1.2 * MM)
 
 
-def _band(title: str, members: Sequence[Entry], ground: str, page: str, height: float) -> Table:
+def _band(title: str, members: Sequence[Entry], ground: str, page: str, fit: _Fit) -> Table:
     """Set a passage: patches touch from row to row, so that each column is a scale."""
+    height, _, patches = fit
     measure = (text_area(PAGES[page]).width - GUTTER) / 2
-    widths = [*PATCHES, measure - sum(PATCHES)]
+    widths = [*patches, measure - sum(patches)]
     head = [[text(title, HEADING, outline=title)]] if title else []
-    cells = [[""] * len(PATCHES) + [_words(row, widths[-1])] for row in members]
+    cells = [[""] * len(patches) + [_words(row, widths[-1])] for row in members]
     looks = [
         *FLUSH,
         ("TOPPADDING", (0, 0), (-1, -1), PAD),
@@ -155,7 +159,7 @@ def _band(title: str, members: Sequence[Entry], ground: str, page: str, height: 
     looks += [("SPAN", (0, 0), (-1, 0))] if head else []
     for number, row in enumerate(members, start=len(head)):
         looks += _row_looks(row, number, ground)
-    lines: list[list[Any]] = [*(line + [""] * len(PATCHES) for line in head), *cells]
+    lines: list[list[Any]] = [*(line + [""] * len(patches) for line in head), *cells]
     high = [0.0] * len(head) + [height * MM] * len(members)
     return in_lines(lines, widths, looks, minRowHeights=high, repeatRows=len(head))
 
@@ -291,7 +295,7 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
     rows = entries(chart)
     groups = headings.passages(rows)
     titled = [(headings.passage_title(p, alone=len(groups) == 1), group) for p, group in groups]
-    return _template().render(
+    return template("chart").render(
         chart=chart,
         rows=rows,
         groups=titled,
@@ -314,12 +318,6 @@ def chart_html(chart: Chart, *, details: bool = False) -> str:
         cautions=CAUTIONS,
         cautions_heading=HEADING_CAUTIONS,
     )
-
-
-@cache
-def _template() -> Template:
-    text = (files("laydown.documents") / "templates" / "chart.html.j2").read_text(encoding="utf-8")
-    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)
 
 
 COLUMNS = (

@@ -3,6 +3,7 @@
 Numbers are rounded here, once, to what is known of them.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
@@ -24,6 +25,8 @@ from laydown.plan.notebook import difference_range, value_margin
 
 TIGHT = "\u00a0"
 """A space at which no line breaks, between a sign and its number."""
+NUMBERS = re.compile(r"#[0-9a-f]{3,6}$|(lab|xyz):", re.I)
+"""A name that is only a color in numbers."""
 MOST_ALTERNATIVES = 1
 """Further recipes shown beside the best and the single one; a chart is no list of everything."""
 
@@ -112,7 +115,7 @@ def entry_of(
     predicted = shade(best.prediction.lab, covariance=best.prediction.covariance)
     return Entry(
         number=number,
-        name=name_words(target.name),
+        name=name_of(target),
         passage=target.passage,
         role=target.role,
         wanted=wanted,
@@ -130,6 +133,19 @@ def entry_of(
         mud=best.mud.words if best.mud else "",
         notes=(*_notes_on_screens(wanted, predicted), *_own_notes(match, shared)),
     )
+
+
+def name_of(target: Target) -> str:
+    """Return what to call a wanted color on paper: its name, or how it looks where that is numbers.
+
+    Examples
+    --------
+    >>> name_of(Target("lab:45,-4,-38", np.array([45.0, -4.0, -38.0])))
+    'moderate blue'
+    """
+    if NUMBERS.match(target.name):
+        return color_name(target.lab)
+    return name_words(target.name)
 
 
 def shade(

@@ -2,10 +2,13 @@
 
 from collections import Counter
 from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
 from io import BytesIO
 from types import MappingProxyType
 from typing import Any
 
+from jinja2 import Environment, StrictUndefined, Template
 from reportlab.lib.colors import Color, HexColor
 from reportlab.pdfgen.canvas import Canvas
 
@@ -57,6 +60,13 @@ PENCIL = "#5c5c58"
 """Of lesser text and of lines; 6.7 to 1 against white paper."""
 HAIRLINE = 0.15
 """The thinnest line [mm] that printers keep."""
+
+
+@cache
+def template(name: str) -> Template:
+    """Return the template of a document that is one HTML page."""
+    text = (files("laydown.documents") / "templates" / f"{name}.html.j2").read_text("utf-8")
+    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)
 
 
 class Pen:
@@ -152,9 +162,10 @@ class Pen:
 
 
 READING = (
-    "In each row, left to right: the color wanted, touching what you will get; the same two as"
-    " grays; a box. Lay the steps from top to bottom, let every coat dry unless it says “while"
-    " wet”, and try them in the box first. Words in bold say how it will differ."
+    "Each row is one color, its name in bold. On its left: the color wanted, touching what you will"
+    " get; both as grays; an empty box. Under its name: what to lay, the upper line first. Let"
+    " every coat dry unless it says “while wet”, and try it all in the box first. The small bold"
+    " words say how it will differ."
 )
 """How to read a row, once for the whole chart."""
 MOST_SWATCHES = 6

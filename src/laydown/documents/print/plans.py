@@ -5,14 +5,11 @@ import io
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from html import escape
-from importlib.resources import files
 from types import MappingProxyType
 
 import cv2
 import numpy as np
-from jinja2 import Environment, StrictUndefined, Template
 from numpy.typing import NDArray
 from PIL import Image
 from reportlab.platypus import Flowable, Spacer, Table
@@ -34,6 +31,7 @@ from laydown.documents.print.layout import (
     PENCIL,
     SHOWN_COLORS,
     Pen,
+    template,
     text_area,
 )
 from laydown.documents.print.layout import HEADING_CAUTIONS as CAUTIONS_HEADING
@@ -705,25 +703,15 @@ def _text(x: float, y: float, text: str, size: float) -> str:
 
 
 def _patches_plan_svg(row: PlanColorRow, top: float) -> Iterator[str]:
+    """Draw a color's number, its patches, the gray of its value and a box; edges show anywhere."""
     base, high = top + 4.8, ROW - 2.0
     yield f'<text x="0" y="{base:.2f}" font-size="4.4" font-weight="bold">{row.number}</text>'
-    wide = 14.0 / len(row.shown)
-    for place, fill in enumerate(row.shown):
-        yield _rect(9.0 + place * wide, top, wide, high, fill)
-    yield _rect(24.0, top, 7.0, high, row.gray)
-    for left, outlined in ((9.0, 14.0), (24.0, 7.0)):
-        yield _outlined(left, top, outlined, high, "none")
-    yield _outlined(32.5, top, 14.0, high, "#ffffff")
-
-
-def _outlined(x: float, y: float, wide: float, high: float, fill: str) -> str:
-    """Draw a rectangle whose edge shows on any ground, whatever fills it."""
-    edge = f' stroke="{PENCIL}" stroke-width="0.2"/>'
-    return _rect(x, y, wide, high, fill).replace("/>", edge)
-
-
-def _rect(x: float, y: float, wide: float, high: float, fill: str) -> str:
-    return f'<rect x="{x:.2f}" y="{y:.2f}" width="{wide:.2f}" height="{high:.2f}" fill="{fill}"/>'
+    wide, edge = 14.0 / len(row.shown), f' stroke="{PENCIL}" stroke-width="0.2"'
+    drawn = [(9.0 + place * wide, wide, fill, "") for place, fill in enumerate(row.shown)]
+    drawn += [(24.0, 7.0, row.gray, ""), (9.0, 14.0, "none", edge), (24.0, 7.0, "none", edge)]
+    for x, across, fill, line in [*drawn, (32.5, 14.0, "#ffffff", edge)]:
+        size = f'width="{across:.2f}" height="{high:.2f}"'
+        yield f'<rect x="{x:.2f}" y="{top:.2f}" {size} fill="{fill}"{line}/>'
 
 
 def _said(plan: PicturePlan) -> tuple[str, ...]:
@@ -734,17 +722,6 @@ def _said(plan: PicturePlan) -> tuple[str, ...]:
 LONGEST = 900
 """Longer side of a picture on the page [pixels]."""
 QUALITY = 88
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _OneKit:
-    """What one kit makes of the plan; None for the plan before any kit."""
-
-    kit: KitPicture | None
-    rows: tuple[PlanColorRow, ...]
-    lead: str
-    losses: tuple[str, ...]
-    supplies: tuple[Supply, ...]
 
 
 def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
@@ -769,7 +746,7 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.page.box
-    return _template().render(
+    return template("plan").render(
         plan=plan,
         size=size_words(plan),
         views=[(title, _embedded(screen_pixels(lab))) for title, lab in views_of_plan(plan)],
@@ -787,15 +764,16 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     )
 
 
-def _one_kit(plan: PicturePlan) -> _OneKit:
+def _one_kit(plan: PicturePlan) -> dict[str, object]:
+    """Return what one kit makes of the plan; the kit is None for the plan before any."""
     kit = plan.kits[0] if plan.kits else None
-    return _OneKit(
-        kit,
-        plan_rows(plan),
-        lead(plan),
-        losses(plan),
-        supplies(kit.matches) if kit else (),
-    )
+    return {
+        "kit": kit,
+        "rows": plan_rows(plan),
+        "lead": lead(plan),
+        "losses": losses(plan),
+        "supplies": supplies(kit.matches) if kit else (),
+    }
 
 
 def _embedded(pixels: NDArray[np.uint8]) -> str:
@@ -815,9 +793,3 @@ def _packed(image: Image.Image, kind: str) -> bytes:
     else:
         image.save(content, "JPEG", quality=QUALITY, subsampling=0)
     return content.getvalue()
-
-
-@cache
-def _template() -> Template:
-    text = (files("laydown.documents") / "templates" / "plan.html.j2").read_text(encoding="utf-8")
-    return Environment(autoescape=True, undefined=StrictUndefined).from_string(text)

@@ -23,8 +23,8 @@ from laydown.documents.print.layout import INK, PAGES, text_area
 from laydown.documents.print.typefaces import MM, REGULAR, printable, width
 from laydown.plan.run.ranges import SIZE, Plot, svg
 
-FIRST = 44.0
-"""Width of the column of names [mm]."""
+FIRST, MOST = 44.0, 46.0
+"""Least width of the column of names, and the most of another: what is left is the names' [mm]."""
 PATCH = 9.0
 """Height of a printed patch, and its width where it has no key [mm]."""
 KEYED, BESIDE = 15.0, 28.0
@@ -154,6 +154,7 @@ def _under_heading(
     headed = [[text(title, HEADING, outline=title)]] if title else []
     heads = [*([*line, *[""] * (len(widths) - 1)] for line in headed), *([above] if above else [])]
     looks = [*FLUSH, ("BOTTOMPADDING", (0, 0), (-1, -1), APART * MM)]
+    looks += [("RIGHTPADDING", (0, 0), (0, -1), GAP * MM)] if len(widths) > 1 else []
     if headed:
         looks += [("SPAN", (0, 0), (-1, 0)), ("LINEBELOW", (0, 0), (-1, 0), 0.35 * MM, LINE)]
         looks += [("BOTTOMPADDING", (0, 0), (-1, 0), 1.0 * MM)]
@@ -162,7 +163,7 @@ def _under_heading(
 
 
 def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
-    wide = (measure - FIRST) / max(len(grid.columns), 1)
+    wide = min(MOST, (measure - FIRST) / max(len(grid.columns), 1))
     lines = [
         [
             [text(line.head, NAME), *([text(line.remark, KEY)] if line.remark else [])],
@@ -171,7 +172,8 @@ def _grid(title: str, grid: ReportGrid, measure: float) -> Table:
         for line in grid.lines
     ]
     names = ["", *(text(name, KEY) for name in grid.columns)]
-    return _under_heading(title, names, lines, [FIRST, *[wide] * len(grid.columns)])
+    rest = [wide] * len(grid.columns)
+    return _under_heading(title, names, lines, [measure - sum(rest), *rest])
 
 
 def _cell(cell: GridCell, measure: float) -> list[Flowable]:
@@ -193,7 +195,7 @@ def _rows(section: Section, measure: float) -> Table:
 
 
 def _row(row: ReportRow, measure: float) -> list[Flowable]:
-    beside = bool(row.patches or row.tick or row.box)
+    beside = bool(row.patches or row.box) and not row.tick
     said = [text(row.head, NAME, more="" if beside else row.text)] if row.head else []
     said += [text(row.text, WORDS)] if row.text and (beside or not row.head) else []
     if row.under:
@@ -203,7 +205,7 @@ def _row(row: ReportRow, measure: float) -> list[Flowable]:
     parts: list[tuple[Any, float]] = []
     parts += [(patches(("#ffffff",), TICK, TICK), TICK + GAP)] if row.tick else []
     if row.patches:
-        shown = patches(row.patches, wide, PATCH * (0.8 if row.tick else 1.0), keys=row.keys)
+        shown = patches(row.patches, wide, PATCH * (0.55 if row.tick else 1.0), keys=row.keys)
         parts.append((shown, len(row.patches) * wide + GAP))
     right = [("", GAP), (patches(("#ffffff",), BOX, PATCH * 1.3), BOX)] if row.box else []
     room = measure - sum(taken for _, taken in [*parts, *right])

@@ -86,12 +86,17 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
 
 def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
     for marker in page_markers(sheet.size, number=page_number(sheet.number, page)):
-        box, module = marker.box, marker.box.width / MODULES
-        pen.box(box, fill=BLACK)
-        for row, modules in enumerate(marker_bits(marker.id)):
-            for start, end in _white_runs(modules.tolist()):
-                x, y = box.left + start * module, box.top + row * module
-                pen.box(CellBox(x, y, (end - start) * module, module), fill="#ffffff")
+        draw_marker(pen, marker.id, marker.box)
+
+
+def draw_marker(pen: Pen, marker_id: int, box: CellBox) -> None:
+    """Draw a marker."""
+    module = box.width / MODULES
+    pen.box(box, fill=BLACK)
+    for row, modules in enumerate(marker_bits(marker_id)):
+        for start, end in _white_runs(modules.tolist()):
+            x, y = box.left + start * module, box.top + row * module
+            pen.box(CellBox(x, y, (end - start) * module, module), fill="#ffffff")
 
 
 def _white_runs(black: list[bool]) -> Iterator[tuple[int, int]]:

@@ -66,7 +66,7 @@ def write_trial_pdf(boxes: Sequence[TrialBox], *, title: str, page: str = "A4") 
 
 def _beside(box: TrialBox) -> list[list[Flowable]]:
     """Set room for the swatch, the colors with what each is, and the words."""
-    shown = {"obtained": box.obtained, "wanted": box.wanted}
+    shown = {"came out": box.obtained, "wanted": box.wanted}
     known = {name: fill for name, fill in shown.items() if fill}
     looks = [*FLUSH, ("BOX", (0, 0), (-1, -1), 0.15 * MM, LINE)]
     room = Table([[""]], SWATCH[0] * MM, SWATCH[1] * MM, style=looks, hAlign="LEFT")
@@ -83,6 +83,7 @@ SIDE = 320.0
 EDGE = 44.0
 INK = "#262624"
 LIGHTEST = 10
+TICKS = range(0, LIGHTEST + 1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ def calibration_svg(points: Sequence[Point], *, title: str) -> str:
     >>> calibration_svg([Point(1, 5.0, 4.0, 4.9, False)], title="Mine").count("<circle")
     3
     """
-    whole = SIDE + 2 * EDGE
+    whole, x, y = SIDE + 2 * EDGE, EDGE + 12, EDGE + 16
     return "\n".join(
         [
             (
@@ -125,9 +126,19 @@ def calibration_svg(points: Sequence[Point], *, title: str) -> str:
                 f'font-size="11" fill="{INK}">'
             ),
             f"<title>{escape(title)}</title>",
-            *_axes(),
+            (
+                f'<rect x="{EDGE:g}" y="{EDGE:g}" width="{SIDE:g}" height="{SIDE:g}" fill="none" '
+                f'stroke="{GRAY}"/>'
+            ),
+            _line(_x(0), _y(0), _x(10), _y(10)),
+            *(_text(_x(tick), _y(0) + 15, f"{tick}", "middle") for tick in TICKS),
+            *(_text(_x(0) - 6, _y(tick) + 4, f"{tick}", "end") for tick in TICKS),
+            _text(_x(5), _y(0) + 32, "value predicted", "middle"),
+            _text(EDGE, EDGE - 10, "value measured"),
             *(line for point in points for line in _point(point)),
-            *_legend(),
+            _ring(x, y),
+            _text(x + 9, y + 4, "by swatches alone"),
+            _text(x - 4, y + 20, "● and by all other trials; crossed: set aside"),
             "</svg>",
         ]
     )
@@ -142,53 +153,29 @@ def _y(value: float) -> float:
 
 
 def _line(x_1: float, y_1: float, x_2: float, y_2: float, *, color: str = GRAY) -> str:
-    return (
-        f'<line x1="{x_1:.1f}" y1="{y_1:.1f}" x2="{x_2:.1f}" y2="{y_2:.1f}" stroke="{color}" '
-        'stroke-width="1"/>'
-    )
+    ends = f'x1="{x_1:.1f}" y1="{y_1:.1f}" x2="{x_2:.1f}" y2="{y_2:.1f}"'
+    return f'<line {ends} stroke="{color}" stroke-width="1"/>'
 
 
-def _axes() -> list[str]:
-    lines = [
-        (
-            f'<rect x="{EDGE:g}" y="{EDGE:g}" width="{SIDE:g}" height="{SIDE:g}" fill="none" '
-            f'stroke="{GRAY}"/>'
-        ),
-        _line(_x(0), _y(0), _x(10), _y(10)),
-    ]
-    for tick in range(0, LIGHTEST + 1, 2):
-        lines.append(f'<text x="{_x(tick):.1f}" y="{_y(0) + 15:.1f}" text-anchor="middle">{tick}'
-                     "</text>")  # fmt: skip
-        lines.append(f'<text x="{_x(0) - 6:.1f}" y="{_y(tick) + 4:.1f}" text-anchor="end">{tick}'
-                     "</text>")  # fmt: skip
-    lines.append(f'<text x="{_x(5):.1f}" y="{_y(0) + 32:.1f}" text-anchor="middle">value '
-                 "predicted</text>")  # fmt: skip
-    lines.append(f'<text x="{EDGE:g}" y="{EDGE - 10:g}">value measured</text>')
-    return lines
+def _text(x: float, y: float, words: str, anchor: str = "start") -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{words}</text>'
+
+
+def _ring(x: float, y: float) -> str:
+    return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="{GRAY}"/>'
 
 
 def _point(point: Point) -> list[str]:
-    y = _y(point.measured)
+    x, y = _x(point.after), _y(point.measured)
     told = f"trial {point.number}: {point.measured:.1f} measured, {point.before:.1f} by swatches"
     lines = [
-        _line(_x(point.before), y, _x(point.after), y),
-        f'<circle cx="{_x(point.before):.1f}" cy="{y:.1f}" r="3.5" fill="none" stroke="{GRAY}"/>',
+        _line(_x(point.before), y, x, y),
+        _ring(_x(point.before), y),
         (
-            f'<circle cx="{_x(point.after):.1f}" cy="{y:.1f}" r="3.5">'
+            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.5">'
             f"<title>{told}, {point.after:.1f} by swatches and other trials</title></circle>"
         ),
     ]
     if point.flagged:
-        x = _x(point.after)
-        lines.append(_line(x - 6, y - 6, x + 6, y + 6, color=INK))
-        lines.append(_line(x - 6, y + 6, x + 6, y - 6, color=INK))
+        lines += [_line(x - 6, y - s, x + 6, y + s, color=INK) for s in (6, -6)]
     return lines
-
-
-def _legend() -> list[str]:
-    x, y = EDGE + 12, EDGE + 16
-    return [
-        f'<circle cx="{x:g}" cy="{y:g}" r="3.5" fill="none" stroke="{GRAY}"/>',
-        f'<text x="{x + 9:g}" y="{y + 4:g}">by swatches alone</text>',
-        f'<text x="{x - 4:g}" y="{y + 20:g}">● and by all other trials; crossed: set aside</text>',
-    ]

@@ -137,6 +137,17 @@ class Coloring:
         columns = _spread(self.markers, np.cumprod(enough, axis=1).sum(axis=1))
         return replace(self, columns=columns, box=box)
 
+    def by_coats(self, block: RecipeBlock) -> list[Ints]:
+        """Return which of some recipes have as many coats, where markers alike are neighbors.
+
+        What lies below the uppermost step is the same among neighbors, as far as it can be.
+        """
+        order = np.arange(len(block))
+        if self.markers is not None and block.medium is Medium.MARKER and block.steps:
+            below = block.numbers % (block.place // self.space.base)
+            order = np.lexsort((np.argsort(self.markers.places)[block.last], below))
+        return [order[block.laid[order] == laid] for laid in np.unique(block.laid)]
+
 
 def coloring_of(space: RecipeSpace) -> Coloring:
     """Make ready what recipes are colored with, which takes some milliseconds."""
@@ -251,7 +262,7 @@ def colors(ready: Coloring, block: RecipeBlock, tops: Tops) -> Iterator[ColoredP
     ready
         Of the kit.
     block
-        The recipes.
+        The recipes; for a step of markers, all of as many coats, see `Coloring.by_coats`.
     tops
         The step.
     """
@@ -314,41 +325,36 @@ def _coloring_films(
 def _marker_colors(ready: Coloring, block: RecipeBlock) -> Iterator[ColoredPart]:
     columns = ready.columns
     assert columns is not None
-    lanes = int(columns.ends[-1])
+    (laid,) = np.unique(block.laid).tolist()
+    left = max(0, min(ready.space.limits.coats, ready.space.budget - laid))
+    lanes = int(columns.ends[left])
     piles, tips = np.zeros((len(block), BANDS), dtype=np.float32), np.zeros((len(block), 2))
     if block.pile is not None:
         piles[:], tips[:, 0], tips[:, 1] = block.pile
-    left = np.minimum(ready.space.limits.coats, ready.space.budget - block.laid)
-
-    room = min(max(ROOM, lanes), len(block) * lanes)
-    xyz, numbers = np.empty((3, room), dtype=np.float32), np.empty(room, dtype=np.int64)
-    scratch, row = np.empty((7, lanes), dtype=np.float32), 0
-    spans = np.empty((2, 7, lanes // LANES), dtype=np.float32)
+    room = min(max(ROOM, LANES * lanes), len(block) * lanes)
+    xyz, numbers, row = np.empty((3, room), dtype=np.float32), np.empty(room, dtype=np.int64), 0
     while row < len(block) and lanes:
         row, count = color_markers(
             row, piles, tips, left, block.last, block.numbers, block.place, columns, ready.box,
-            scratch, spans,
             xyz, numbers,
         )  # fmt: skip
         yield ColoredPart(xyz, numbers[:count], ready.error)
 
 
-# Compiled because a large kit has a hundred thousand rows, each of a few hundred colors. Right
-# because a row is passed over only where the lightest that anything on its pile can be is darker
-# than the box (docs/decisions/search.md, point 5); the others are colored within the stated error.
+# Compiled because a large kit has millions of rows, each of thousands of colors. Right because what
+# is passed over lies outside the box even at its lightest or its darkest (docs/decisions/search.md,
+# point 5); the others are colored within the stated error.
 @compiled
 def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     row: int,
     piles: Single,
     tips: FloatArray,
-    left: Ints,
+    left: int,
     last: Ints,
     below: Ints,
     place: int,
     columns: MarkerColumns,
     box: FloatArray,
-    scratch: Single,
-    spans: Single,
     xyz: Single,
     numbers: Ints,
 ) -> tuple[int, int]:
@@ -359,14 +365,14 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     row
         The first pile.
     piles, tips
-        Shapes (p, 36) and (p, 2): absorption; strength and amount.
-    left, last, below, place
-        Shape (p,): the coats left; the colorant of the last step, -1 for none; the number of the
-        recipe so far; and what a further digit counts.
+        Shapes (p, 36) and (p, 2): absorption; strength and amount. Those alike are neighbors.
+    left
+        The coats left on all of them.
+    last, below, place
+        Shape (p,): the colorant of the last step, -1 for none; the number of the recipe so far;
+        and what a further digit counts.
     columns, box
         The markers, and least and most X/Xn, Y/Yn, Z/Zn.
-    scratch, spans
-        Shapes (7, lanes) and (2, 7, lanes / 16).
     xyz, numbers
         Shapes (3, room) and (room,), written.
 
@@ -375,37 +381,103 @@ def color_markers(  # noqa: PLR0917  a compiled loop, called in one place
     tuple
         The next pile, and how many colors were written.
     """
-    count, met, passed, bounded = 0, 0, 0, box[0] > -np.inf
-    while row < len(piles):
-        coats = left[row]
-        lanes = columns.ends[max(coats, 0)]
-        if count + lanes > numbers.shape[0]:
-            break
-        x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], coats, columns)
-        if lanes > 0 and x >= box[0] and y >= box[2] and z >= box[4]:
-            lay_row(coats, tips[row, 0], tips[row, 1], scratch, columns)
+    lanes = columns.ends[left]
+    scratch = np.empty((7, lanes), dtype=np.float32)
+    spans = np.empty((2, 7, lanes // LANES), dtype=np.float32)
+    absorbed = np.empty((2, BANDS, lanes // LANES), dtype=np.float32)
+    rows, met = np.empty(LANES, dtype=np.int64), np.empty((2, lanes // LANES), dtype=np.int64)
+    count, seen, passed, bounded = 0, 0, 0, box[0] > -np.inf
+    at_once = LANES if columns.rules[2] >= 0.0 else 1
+    while row < len(piles) and count + min(at_once, len(piles) - row) * lanes <= len(numbers):
+        row, taken = light_rows(row, rows[:at_once], piles, tips, left, columns, box)
+        near = lanes // LANES
+        for g in range(near):
+            met[0, g] = met[1, g] = g
+        if bounded and taken > 1:
+            span_rows(near, rows[:taken], piles, tips, left, spans, columns)
+            near = those_met(near, met[0], met[0], spans, box)
+        if bounded:
+            gather(met[0, :near], columns, absorbed)
+        for r in rows[:taken]:
+            lay_row(near, met[0], tips[r, 0], tips[r, 1], scratch, columns)
+            wanted = near
             if bounded:
-                span_row(lanes // LANES, piles[row], coats, scratch, spans, columns)
-            first = 0
-            while first < lanes:
-                end = met_until(first, lanes, spans, box) if bounded else lanes
-                color_row(
-                    first, end, piles[row], columns.paper, scratch, columns.absorption,
-                    columns.curve, columns.weights,
-                )  # fmt: skip
-                for lane in range(first, end):
-                    c = columns.places[lane]
-                    if c >= 0 and c != last[row] and lies_in(box, scratch, lane):
-                        xyz[0, count] = scratch[4, lane]
-                        xyz[1, count] = scratch[5, lane]
-                        xyz[2, count] = scratch[6, lane]
-                        numbers[count] = below[row] + place * columns.digits[lane]
-                        count += 1
-                met, first = met + end - first, end + LANES
-            passed += lanes
-            bounded = bounded and met < LOOKED_AT + WORTH * passed
-        row += 1
+                span_row(near, met[0], piles[r], left, scratch, spans, absorbed, columns)
+                wanted = those_met(near, met[0], met[1], spans, box)
+            first = count
+            count = color_met(
+                met[1, :wanted], last[r], piles[r], scratch, columns, box, xyz, numbers, first
+            )
+            for i in range(first, count):
+                numbers[i] = below[r] + place * columns.digits[numbers[i]]
+            seen += LANES * wanted
+        passed += lanes * taken
+        bounded = bounded and seen < LOOKED_AT + WORTH * passed
     return row, count
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def light_rows(  # noqa: PLR0917  a compiled loop, called in one place
+    row: int,
+    rows: Ints,
+    piles: Single,
+    tips: FloatArray,
+    left: int,
+    columns: MarkerColumns,
+    box: FloatArray,
+) -> Any:
+    """Fill `rows` with the next piles that aren't too dark; return the next, and how many."""
+    taken = 0
+    while row < len(piles) and taken < len(rows):
+        x, y, z = lightest_on(piles[row], tips[row, 0], tips[row, 1], left, columns)
+        rows[taken] = row
+        taken += x >= box[0] and y >= box[2] and z >= box[4]
+        row += 1
+    return row, taken
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def gather(met: Ints, columns: MarkerColumns, absorbed: Single) -> None:
+    """Put the least and the most absorption of some sixteens side by side."""
+    for b in range(BANDS):
+        for j in range(len(met)):
+            absorbed[0, b, j] = columns.palest[b, met[j]]
+            absorbed[1, b, j] = columns.deepest[b, met[j]]
+
+
+# Compiled into the loop above: a plain function can't be called there. Right by its definition.
+@compiled_in_place
+def color_met(  # noqa: PLR0917  a compiled loop, called in one place
+    met: Ints,
+    last: int,
+    pile: Single,
+    scratch: Single,
+    columns: MarkerColumns,
+    box: FloatArray,
+    xyz: Single,
+    lanes: Ints,
+    count: int,
+) -> Any:
+    """Color some sixteens, those side by side together; write down what lies in the box."""
+    begin = 0
+    for j in range(len(met)):
+        if j + 1 < len(met) and met[j + 1] == met[j] + 1:
+            continue
+        first, end, begin = LANES * met[begin], LANES * (met[j] + 1), j + 1
+        color_row(
+            first, end, pile, columns.paper, scratch,
+            columns.absorption, columns.curve, columns.weights,
+        )  # fmt: skip
+        for lane in range(first, end):
+            c = columns.places[lane]
+            if c >= 0 and c != last and lies_in(box, scratch, lane):
+                for axis in range(3):
+                    xyz[axis, count] = scratch[4 + axis, lane]
+                lanes[count] = lane
+                count += 1
+    return count
 
 
 # Compiled into the loop above, which it spares most of its work. Right because reflectance falls as
@@ -442,73 +514,143 @@ def lightest_on(
     return x, y, z
 
 
-# Compiled into the loop above: all colorants side by side, where numpy would go through memory for
-# each operation. Right because it follows `laydown.media.marker.pile.step_numbers` coat by coat; a
-# blender is counted as laying its amount, too: it has no color and no strength, so nothing follows.
+# Compiled into the loop above: sixteen colorants side by side, where numpy would go through memory
+# for each operation. Right because it follows `laydown.media.marker.pile.step_numbers` coat by
+# coat; a blender is counted as laying its amount, too: it has no color and no strength, so nothing
+# follows.
 @compiled_in_place
-def lay_row(
-    left: int, strength: float, amount: float, scratch: Single, columns: MarkerColumns
+def lay_row(  # noqa: PLR0917  a compiled loop, called in one place
+    near: int, met: Ints, strength: float, amount: float, scratch: Single, columns: MarkerColumns
 ) -> None:
-    """Lay 1 to `left` coats of every colorant: K and M of each choice go into rows 2 and 3.
+    """Lay the first `near` of the sixteens `met` on a pile: K and M go into rows 2 and 3.
 
-    Rows 0 and 1 are K and M of each colorant after the coats laid so far; the amount is K·T + M
-    and the strength K·S + M·s.
+    The amount is K·T + M and the strength K·S + M·s.
     """
     later, one, none = columns.rules[0], np.float32(1.0), np.float32(0.0)
     below, thick = np.float32(strength), np.float32(amount)
-    keeps, adds = scratch[0], scratch[1]
-    for c in range(columns.ends[1]):
-        keeps[c], adds[c] = one, none
-    for coat in range(1, left + 1):
-        start, end = columns.ends[coat - 1], columns.ends[coat]
-        keep, add = scratch[2, start:end], scratch[3, start:end]
-        for c in range(end - start):
-            laid = keeps[c] * thick + adds[c]
-            there = keeps[c] * below + adds[c] * columns.strength[c]
-            lifts = (laid > none) & (there > columns.strength[c] * laid)
-            ratio = columns.strength[c] * laid / there if lifts else one
-            kept = one - columns.lift[c] * (one - ratio)
-            keep[c] = kept
-            add[c] = later if kept * laid > none else one
-        for c in range(end - start):
-            adds[c] = adds[c] * keep[c] + add[c]
-            keeps[c] *= keep[c]
-            keep[c], add[c] = keeps[c], adds[c]
+    coats = 1
+    for j in range(near):
+        first, last = LANES * met[j], LANES * (met[j] + 1)
+        keep, add = scratch[2, first:last], scratch[3, first:last]
+        own, lift = columns.strength[first:last], columns.lift[first:last]
+        while first >= columns.ends[coats]:
+            coats += 1
+        for c in range(LANES):
+            keep[c], add[c] = one, none
+        for _ in range(coats):
+            for c in range(LANES):
+                laid = keep[c] * thick + add[c]
+                there = keep[c] * below + add[c] * own[c]
+                lifts = (laid > none) & (there > own[c] * laid)
+                ratio = own[c] * laid / there if lifts else one
+                kept = one - lift[c] * (one - ratio)
+                more = later if kept * laid > none else one
+                keep[c] *= kept
+                add[c] = add[c] * kept + more
+
+
+# Compiled into the loop above, which it spares most of its work for a sixteenth of that. Right
+# since all that `lay_row` adds, multiplies and divides by is never below 0 (but for the strength of
+# a pile, of which both ends are tried), so that the least that goes in gives the least.
+@compiled_in_place
+def span_rows(  # noqa: PLR0917  a compiled loop, called in one place
+    sixteens: int,
+    rows: Ints,
+    piles: Single,
+    tips: FloatArray,
+    left: int,
+    spans: Single,
+    columns: MarkerColumns,
+) -> None:
+    """Put what sixteen columns each are on any of some piles into `spans`, as `span_row` does."""
+    palest, deepest = piles[rows[0]].copy(), piles[rows[0]].copy()
+    s_1, t_1 = np.float32(tips[rows[0], 0]), np.float32(tips[rows[0], 1])
+    s_2, t_2 = s_1, t_1
+    for r in rows[1:]:
+        s, t = np.float32(tips[r, 0]), np.float32(tips[r, 1])
+        s_1, s_2, t_1, t_2 = min(s_1, s), max(s_2, s), min(t_1, t), max(t_2, t)
+        for b in range(BANDS):
+            palest[b], deepest[b] = min(palest[b], piles[r, b]), max(deepest[b], piles[r, b])
+    later, one, none = columns.rules[0], np.float32(1.0), np.float32(0.0)
+    ends, coats = np.empty((4, LANES), dtype=np.float32), 1
+    keep_1, keep_2, add_1, add_2 = ends[0], ends[1], ends[2], ends[3]
+    for g in range(sixteens):
+        own = columns.strength[LANES * g : LANES * (g + 1)]
+        lift = columns.lift[LANES * g : LANES * (g + 1)]
+        while LANES * g >= columns.ends[coats]:
+            coats += 1
+        ends[:2], ends[2:] = one, none
+        for _ in range(coats):
+            for c in range(LANES):
+                laid_1, laid_2 = keep_1[c] * t_1 + add_1[c], keep_2[c] * t_2 + add_2[c]
+                there_1 = min(keep_1[c] * s_1, keep_2[c] * s_1) + add_1[c] * own[c]
+                there_2 = max(keep_1[c] * s_2, keep_2[c] * s_2) + add_2[c] * own[c]
+                may, must = laid_2 > none and there_2 > own[c] * laid_1, laid_1 > none
+                ratio_1 = own[c] * laid_1 / there_2 if may else one
+                sure = must and there_1 > own[c] * laid_2
+                ratio_2 = own[c] * laid_2 / there_1 if sure else one
+                kept_1, kept_2 = one - lift[c] * (one - ratio_1), one - lift[c] * (one - ratio_2)
+                wet, dry = kept_1 * laid_1 > none, kept_2 * laid_2 <= none
+                keep_1[c], keep_2[c] = keep_1[c] * kept_1, keep_2[c] * kept_2
+                add_1[c] = add_1[c] * kept_1 + (later if wet else one if dry else min(later, one))
+                add_2[c] = add_2[c] * kept_2 + (later if wet else one if dry else max(later, one))
+        spans[0, 2, g], spans[0, 3, g] = keep_1.min(), add_1.min()
+        spans[1, 2, g], spans[1, 3, g] = keep_2.max(), add_2.max()
+    color_spans(sixteens, palest, deepest, left, spans, columns.palest, columns.deepest, columns)
 
 
 # Compiled into the loop above, which it spares most of its work for an eighth of that. Right since
-# reflectance falls as absorption rises, and that of a pile with a marker on it lies, band by band,
-# between what the least and the most of sixteen come to (docs/decisions/search.md, point 5).
+# K and M of each column are known.
 @compiled_in_place
 def span_row(  # noqa: PLR0917  a compiled loop, called in one place
-    groups: int, pile: Single, left: int, scratch: Single, spans: Single, columns: MarkerColumns
+    near: int,
+    met: Ints,
+    pile: Single,
+    left: int,
+    scratch: Single,
+    spans: Single,
+    absorbed: Single,
+    columns: MarkerColumns,
 ) -> None:
-    """Put what sixteen columns each are at the lightest and at the darkest into `spans`.
+    """Put what the first `near` of the sixteens `met` are at the lightest and at the darkest.
 
-    Shape (2, 7, groups), rows as in `scratch`: the least K and M and the most X/Xn, Y/Yn, Z/Zn,
-    then the most K and M and the least X/Xn, Y/Yn, Z/Zn.
+    Into `spans`, shape (2, 7, sixteens), rows as in `scratch`: the least K and M and the most X/Xn,
+    Y/Yn, Z/Zn, then the most K and M and the least X/Xn, Y/Yn, Z/Zn.
     """
-    for g in range(groups):
-        keeps = scratch[2, LANES * g : LANES * (g + 1)]
-        adds = scratch[3, LANES * g : LANES * (g + 1)]
-        keep_1, keep_2, add_1, add_2 = keeps[0], keeps[0], adds[0], adds[0]
+    for j in range(near):
+        keep = scratch[2, LANES * met[j] : LANES * (met[j] + 1)]
+        add = scratch[3, LANES * met[j] : LANES * (met[j] + 1)]
+        keep_1, keep_2, add_1, add_2 = keep[0], keep[0], add[0], add[0]
         for c in range(1, LANES):
-            keep_1, keep_2 = min(keeps[c], keep_1), max(keeps[c], keep_2)
-            add_1, add_2 = min(adds[c], add_1), max(adds[c], add_2)
-        spans[0, 2, g], spans[0, 3, g], spans[1, 2, g], spans[1, 3, g] = (
-            keep_1,
-            add_1,
-            keep_2,
-            add_2,
-        )
-    ground, raised = np.empty(BANDS, dtype=np.float32), np.empty(BANDS, dtype=np.float32)
+            keep_1, keep_2 = min(keep[c], keep_1), max(keep[c], keep_2)
+            add_1, add_2 = min(add[c], add_1), max(add[c], add_2)
+        spans[0, 2, j], spans[0, 3, j] = keep_1, add_1
+        spans[1, 2, j], spans[1, 3, j] = keep_2, add_2
+    color_spans(near, pile, pile, left, spans, absorbed[0], absorbed[1], columns)
+
+
+# Compiled into the two loops above. Right since reflectance falls as absorption rises, and that of
+# a pile with a marker on it lies, band by band, between what the least and the most come to.
+@compiled_in_place
+def color_spans(  # noqa: PLR0917  a compiled loop, called in two places
+    sixteens: int,
+    palest: Single,
+    deepest: Single,
+    left: int,
+    spans: Single,
+    least: Single,
+    most: Single,
+    columns: MarkerColumns,
+) -> None:
+    """Color spans by their K and M: of piles, the palest and the deepest; of columns, alike."""
+    ground = np.empty(BANDS, dtype=np.float32)
+    raised = np.empty((2, BANDS), dtype=np.float32)
     for b in range(BANDS):
-        raised[b] = max(pile[b], np.float32(0.0))
-        ground[b] = columns.paper[b] + min(pile[b], np.float32(0.0)) - left * columns.rises[b]
-    color_row(0, groups, raised, ground, spans[0], columns.palest, columns.curve, columns.weights)
-    color_row(
-        0, groups, raised, columns.paper, spans[1], columns.deepest, columns.curve, columns.weights
-    )
+        raised[0, b] = max(palest[b], np.float32(0.0))
+        raised[1, b] = max(deepest[b], np.float32(0.0))
+        ground[b] = columns.paper[b] + min(palest[b], np.float32(0.0)) - left * columns.rises[b]
+    color_row(0, sixteens, raised[0], ground, spans[0], least, columns.curve, columns.weights)
+    color_row(0, sixteens, raised[1], columns.paper, spans[1], most, columns.curve, columns.weights)
 
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
@@ -522,14 +664,17 @@ def lies_in(box: FloatArray, scratch: Single, lane: int) -> Any:
 
 # Compiled into the loop above: a plain function can't be called there. Right by its definition.
 @compiled_in_place
-def met_until(first: int, lanes: int, spans: Single, box: FloatArray) -> Any:
-    """Return up to where all sixteens from the first column on may have a color in a box."""
-    for group in range(first // LANES, lanes // LANES):
+def those_met(near: int, of: Ints, met: Ints, spans: Single, box: FloatArray) -> Any:
+    """Put into `met` which of the first `near` sixteens may have a color in a box; say how many."""
+    count = 0
+    for j in range(near):
+        inside = True
         for axis in range(3):
-            most, least = spans[0, 4 + axis, group], spans[1, 4 + axis, group]
-            if most < box[2 * axis] or least > box[2 * axis + 1]:
-                return LANES * group
-    return lanes
+            most, least = spans[0, 4 + axis, j], spans[1, 4 + axis, j]
+            inside &= most >= box[2 * axis] and least <= box[2 * axis + 1]
+        met[count] = of[j]
+        count += inside
+    return count
 
 
 # Compiled because its inner loop is nearly all the time of a table. Right because the error of the

@@ -193,7 +193,7 @@ def pass_over(
     space, threads, done = ready.space, threads or get_num_threads(), 1
     total = space.considered
     with ThreadPoolExecutor(threads) as pool:
-        for batch in _batches(space, threads, most):
+        for batch in _batches(ready, threads, most):
             done += sum(len(block) * len(tops) for block, tops in batch)
             below = [float(space.effort(block.numbers).min()) for block, _ in batch]
             added = [float(space.efforts_of(tops).min()) for _, tops in batch]
@@ -212,10 +212,10 @@ def pass_over(
         watch(total, total)
 
 
-def _batches(space: RecipeSpace, threads: int, most: Callable[[], float]) -> Iterator[list[Work]]:
+def _batches(ready: Coloring, threads: int, most: Callable[[], float]) -> Iterator[list[Work]]:
     """Go through all recipes, those of few steps first, in batches that grow."""
-    size, batch, filled = AT_FIRST, list[Work](), 0
-    for block, tops in _works(space, most):
+    size, batch, filled, space = AT_FIRST, list[Work](), 0, ready.space
+    for block, tops in _works(ready, most):
         start = 0
         while start < len(block):
             rows = max(1, min(size // threads, size - filled) // len(tops))
@@ -229,11 +229,12 @@ def _batches(space: RecipeSpace, threads: int, most: Callable[[], float]) -> Ite
         yield batch
 
 
-def _works(space: RecipeSpace, most: Callable[[], float]) -> Iterator[Work]:
+def _works(ready: Coloring, most: Callable[[], float]) -> Iterator[Work]:
+    space = ready.space
     for block in space.levels(1, most):
         fitting = list(space.fitting(block))
         films = any(tops.medium is not Medium.MARKER for tops in fitting)
         below = replace(block, seen=block.reflectance) if films else block
         # those of as many coats together: what they add by effort says how near they must come
-        alike = [below.rows(np.flatnonzero(below.laid == laid)) for laid in np.unique(below.laid)]
+        alike = [below.rows(rows) for rows in ready.by_coats(below)]
         yield from ((part, tops) for part in alike for tops in fitting)

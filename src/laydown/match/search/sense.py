@@ -278,6 +278,7 @@ def for_area(ranking: Ranking, share: float | None) -> Ranking:
     return replace(ranking, step=more * ranking.step, coat=more * ranking.coat)
 
 
+@lru_cache(REMEMBERED)
 def sense_of(fit: AnyFit, without: frozenset[str], over: Recipe) -> Sense:
     """Return the rules for a kit on its paper.
 

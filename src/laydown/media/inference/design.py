@@ -47,8 +47,8 @@ def unsure(covariance: FloatArray, asked: FloatArray) -> float:
 
 def asked_by(fit: Fit, recipes: Sequence[Recipe]) -> FloatArray:
     """Return the mean of JᵀJ over recipes, shape (p, p)."""
-    jacobians = [sight(fit, recipe)[0] for recipe in recipes]
-    return np.asarray(np.mean([one.T @ one for one in jacobians], axis=0))
+    jacobians = np.concatenate([sight(fit, recipe)[0] for recipe in recipes])
+    return np.asarray(jacobians.T @ jacobians / len(recipes))
 
 
 def updated(covariance: FloatArray, jacobian: FloatArray, scatter: FloatArray) -> FloatArray:
@@ -87,7 +87,7 @@ def most_telling(
     asked = asked_by(fit, recipes)
     now = unsure(fit.covariance, asked)
     weighed = fit.covariance @ asked @ fit.covariance
-    gains = [_gain(*_spread(fit, candidate), weighed) for candidate in candidates]
+    gains = [_gain(fit, candidate, weighed) for candidate in candidates]
     after = np.sqrt(np.maximum(0.0, now**2 - np.array(gains)))
     best = int(np.argmin(np.round(after, 9)))
     then = float(after[best])
@@ -96,12 +96,10 @@ def most_telling(
     return candidates[best], now, then
 
 
-def _gain(jacobian: FloatArray, spread: FloatArray, weighed: FloatArray) -> float:
-    return float(np.trace(np.linalg.solve(spread, jacobian @ weighed @ jacobian.T)))
-
-
-@lru_cache(REMEMBERED)
-def _spread(fit: Fit, candidate: Recipe) -> tuple[FloatArray, FloatArray]:
-    """Return a swatch's Jacobian, and the covariance of what it would show."""
+def _gain(fit: Fit, candidate: Recipe, weighed: FloatArray) -> float:
+    """Return that trace; a swatch tells of few parameters, and all others count for nothing."""
     jacobian, scatter = sight(fit, candidate)
-    return jacobian, jacobian @ fit.covariance @ jacobian.T + scatter
+    told = np.flatnonzero(jacobian.any(axis=0))
+    own, those = jacobian[:, told], np.ix_(told, told)
+    spread = own @ fit.covariance[those] @ own.T + scatter
+    return float(np.trace(np.linalg.solve(spread, own @ weighed[those] @ own.T)))

@@ -18,8 +18,8 @@ from laydown.media.recipe import Recipe
 
 NO_RESIDUALS = np.zeros((0, 36))
 """Of a fit that predicts no recipe by its swatch."""
-AT_HAND_RESIDUALS = 32
-"""Fits whose residuals stay at hand by recipe."""
+AT_HAND = 32
+"""Fits whose colorants and residuals stay at hand by name and by recipe."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -122,9 +122,9 @@ class Fit(ABC):
 
     def index(self, colorant: Colorant) -> int:
         """Return the place of a colorant in the arrays, or raise NotMeasuredError."""
-        for place, known in enumerate(self.colorants):
-            if (known.name, known.range) == (colorant.name, colorant.range):
-                return place
+        place = _places(self).get((colorant.name, colorant.range))
+        if place is not None:
+            return place
         raise NotMeasuredError(
             f"{colorant.label} has not been swatched on {self.paper.name}.",
             hint=f"Lay one coat of {colorant.name} on {self.paper.name}, measure and import it.",
@@ -256,7 +256,12 @@ class Fit(ABC):
         """Return the one swatch that would make the recipes' colors surest, and why."""
 
 
-@lru_cache(AT_HAND_RESIDUALS)
+@lru_cache(AT_HAND)
+def _places(fit: Fit) -> dict[tuple[str, str], int]:
+    return {(c.name, c.range): place for place, c in enumerate(fit.colorants)}
+
+
+@lru_cache(AT_HAND)
 def _factors(fit: Fit) -> dict[Recipe, FloatArray]:
     return dict(zip(fit.measured, np.exp(fit.residuals), strict=True))
 

@@ -48,16 +48,36 @@ def information(
     weights
         Shape (t,).
     """
-    p = jacobian.shape[-1]
-    if p >= MANY and len(residual):
-        places, jacobian = _gathered(jacobian)
+    add = _added_where_it_goes if len(residual) and jacobian.shape[-1] >= MANY else _added
+    return add(residual, jacobian, covariance, weights[:, None, None])
+
+
+def _solved(
+    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return R⁻¹[J, r], shape (t, f, p + 1), and rᵀR⁻¹r, shape (t,)."""
     solved = np.linalg.solve(covariance, np.concatenate([jacobian, residual[..., None]], axis=-1))
-    squares = np.einsum("tf,tf->t", residual, solved[..., -1])
-    weighed = weights[:, None, None] * jacobian
-    if p < MANY or not len(residual):
-        both = weighed.reshape(-1, p).T @ solved.reshape(-1, p + 1)
-        return both[:, :-1], both[:, -1], squares
-    both = np.swapaxes(weighed, 1, 2) @ solved
+    return solved, np.einsum("tf,tf->t", residual, solved[..., -1])
+
+
+def _added(
+    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, weights: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Add up observations in one product."""
+    p = jacobian.shape[-1]
+    solved, squares = _solved(residual, jacobian, covariance)
+    both = (weights * jacobian).reshape(-1, p).T @ solved.reshape(-1, p + 1)
+    return both[:, :-1], both[:, -1], squares
+
+
+def _added_where_it_goes(
+    residual: FloatArray, jacobian: FloatArray, covariance: FloatArray, weights: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Add up observations each of which goes with few of many parameters."""
+    p = jacobian.shape[-1]
+    places, jacobian = _gathered(jacobian)
+    solved, squares = _solved(residual, jacobian, covariance)
+    both = np.swapaxes(weights * jacobian, 1, 2) @ solved
     pairs = places[:, :, None] * p + places[:, None, :]
     hessian = np.bincount(pairs.ravel(), both[..., :-1].ravel(), p * p).astype(np.float64)
     gradient = np.bincount(places.ravel(), both[..., -1].ravel(), p).astype(np.float64)

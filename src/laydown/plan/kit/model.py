@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from laydown.plan.kit.branch import WHOLE, Branching, price_unit
+from laydown.plan.kit.exchanges import exchanged
 from laydown.plan.kit.problem import Aim, KitProblem
 from laydown.plan.kit.swaps import Choice, swapped
 
@@ -61,10 +62,12 @@ def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> Proven:
         return lambda: clock() - begin >= share * seconds
 
     first = after(FIRST_TRY)
-    search = Branching(problem, swapped(problem, turns=SHORT_WALK, is_over=first))
+    walked = swapped(problem, turns=SHORT_WALK, is_over=first)
+    search = Branching(problem, exchanged(problem, walked, shakes=0, is_over=first))
     done = search.run(first)
     if not done:
-        search.learn(swapped(problem, is_over=after(LONG_WALK)))
+        over = after(LONG_WALK)
+        search.learn(exchanged(problem, swapped(problem, is_over=over), is_over=over))
         done = search.run(after(1.0))
     return Proven(search.best, search.best.value if done else _bound(problem, search), done)
 

@@ -452,6 +452,10 @@ class Options:
     predicted, without its doubt; of those that are `sure` it is what they cost."""
     sure: tuple[NDArray[np.bool_], ...]
     """For each color, which."""
+    earned: tuple[float, ...]
+    """For each color the effort of its own recipe, the first of `more`; 0 where it has none. Every
+    recipe is counted at least as much: what steps and coats earned for the color alone isn't spent
+    again for the sake of the others, so that none is further off for being plainer."""
 
     def recipe(self, color: int, place: int) -> Recipe:
         """Return one of a color's recipes."""
@@ -478,8 +482,10 @@ class Options:
             promising = np.argsort(np.where(sure[color], np.inf, costs[color]), kind="stable")
             for one in {place, *promising[:FEW_MORE].tolist()}:
                 if not sure[color][one]:
-                    cost = self.questions[color].cost(self.recipe(color, one))
-                    costs[color][one], sure[color][one] = self.weights[color] * cost, True
+                    question, recipe = self.questions[color], self.recipe(color, one)
+                    spared = max(self.earned[color] - question.effort(recipe), 0.0)
+                    costs[color][one] = self.weights[color] * (question.cost(recipe) + spared)
+                    sure[color][one] = True
         return replace(self, palette=replace(self.palette, costs=tuple(costs)), sure=tuple(sure))
 
 
@@ -510,11 +516,13 @@ def options(
         color was asked by the name of what is its best recipe, that alone.
     """
     further = tuple(tuple(m) for m in more) or ((),) * len(questions)
-    places, labs, costs, sure = [], [], [], []
+    places, labs, costs, sure, earned = [], [], [], [], []
     for question, known in zip(questions, further, strict=True):
         target, over = question.target, question.over
         cost = question.ranking.difference(target.lab, repertoire.lab)
-        cost += repertoire.space.effort(repertoire.numbers, target.lab)
+        earned.append(question.effort(known[0]) if known else 0.0)
+        effort = repertoire.space.effort(repertoire.numbers, target.lab)
+        cost += np.maximum(effort, earned[-1])
         near = np.flatnonzero(cost <= float(cost.min()) + YIELDS)
         if target.asked_as is not None and target.asked_as in known:
             near = near[:0]
@@ -525,7 +533,14 @@ def options(
         sure.append(np.arange(len(costs[-1])) >= len(near))
     palette = palette_of([question.target for question in questions], labs, weights, costs)
     return Options(
-        repertoire, tuple(questions), weights, tuple(places), further, palette, tuple(sure)
+        repertoire=repertoire,
+        questions=tuple(questions),
+        weights=weights,
+        places=tuple(places),
+        more=further,
+        palette=palette,
+        sure=tuple(sure),
+        earned=tuple(earned),
     )
 
 

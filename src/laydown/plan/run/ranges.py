@@ -409,7 +409,7 @@ def _words(first: RangeSide, second: RangeSide) -> tuple[str, ...]:
         most = max(side.reach, key=lambda r: r.alone)
         where = f", most of all {most.band} {most.hue}" if most.alone else ""
         said.append(
-            f"{side.name} reaches {100 * alone / max(colors, 1):.0f} in 100 of its colors alone,"
-            f" out of {against.name}'s reach{where}."
+            f"{100 * alone / max(colors, 1):.0f} in 100 of what {side.name} makes, {against.name}"
+            f" can't{where}."
         )
     return tuple(said)

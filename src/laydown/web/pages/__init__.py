@@ -3,6 +3,8 @@
 from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
+from laydown.web.pages.guide import router as guide
+from laydown.web.pages.laying import router as laying
 from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.library import router as library
 from laydown.web.pages.light import router as light
@@ -24,9 +26,11 @@ PAGES = (
     answer_pages,
     light,
     runs,
+    laying,
     buying,
     notebook,
     pictures,
     library,
+    guide,
 )
 """Every page of the bench."""

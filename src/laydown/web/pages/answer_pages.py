@@ -7,7 +7,7 @@ from fastapi import APIRouter, Form, Response
 from laydown.app.lessons.lessons import fetch_lesson, find_lesson, read_lesson
 from laydown.app.lessons.pages import MakeLessonPage, MakeRangePage, PageMade
 from laydown.errors import UnknownNameError
-from laydown.web.asking import LONGEST, AskingSent, named
+from laydown.web.asking import LONGEST, MOST_NAMES, AskingSent, Label, named
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, go_to, shows
 from laydown.web.files import file_of
@@ -15,6 +15,8 @@ from laydown.web.long_work import JobNumber, found_by, starts
 from laydown.web.pages.lessons import NumberSent, file_parts, lesson_address
 
 router = APIRouter()
+AddressSent = Annotated[str, Form(max_length=2 * LONGEST)]
+KitsSent = Annotated[tuple[Label, ...], Form(max_length=MOST_NAMES)]
 SHOWN_AT = "/page/made"
 MENDED_AT = "/page/asked"
 
@@ -34,9 +36,17 @@ def _titled(asked: MakeLessonPage | MakeRangePage) -> str:
     mended_at=MENDED_AT,
     title=_titled,
 )
-def lesson_page(library: AtLibrary, asking: AskingSent, number: NumberSent) -> MakeLessonPage:
+def lesson_page(
+    library: AtLibrary,
+    asking: AskingSent,
+    number: NumberSent,
+    address: AddressSent = "",
+    ticked: KitsSent = (),
+) -> MakeLessonPage:
     """Make the page of a lesson that answers for whatever a student owns."""
-    return MakeLessonPage(*file_parts(fetch_lesson(library, number)), asking)
+    return MakeLessonPage(
+        *file_parts(fetch_lesson(library, number)), asking, address, tuple(filter(None, ticked))
+    )
 
 
 @starts(
@@ -48,10 +58,13 @@ def lesson_page(library: AtLibrary, asking: AskingSent, number: NumberSent) -> M
     title=_titled,
 )
 def range_page(
-    asking: AskingSent, name: Annotated[str, Form(min_length=1, max_length=LONGEST)]
+    asking: AskingSent,
+    name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    address: AddressSent = "",
+    ticked: KitsSent = (),
 ) -> MakeRangePage:
     """Make the page that converts a range for whatever someone owns of others."""
-    return MakeRangePage(name, asking)
+    return MakeRangePage(name, asking, address, tuple(filter(None, ticked)))
 
 
 @router.get(MENDED_AT, response_class=Response)

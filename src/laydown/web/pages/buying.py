@@ -13,6 +13,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import NewLesson, TargetRow, fetch_lesson, list_lessons, new_lesson
 from laydown.app.library import Library
+from laydown.app.matches.near import measured_shades
 from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
@@ -155,6 +156,7 @@ def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Be
         "lesson": lesson,
         "before": job,
         "asked": asked,
+        "unasked": ChooseKit(()),
     }
 
 
@@ -233,6 +235,11 @@ def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: Firs
     return {
         "job": job,
         "paper": color_of_paper(library, found.paper),
+        "shades": {
+            one.recipe.colorants[0].label: one.lab
+            for one in measured_shades(library, found.paper)
+            if one.recipe is not None
+        },
         "first": first,
         "at_once": max(LEAST_AT_ONCE, AT_ONCE // len(found.groups)),
         "lines": kit_lines,

@@ -43,7 +43,7 @@ from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
 from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
-from laydown.web.look import COOKIE, YEAR, Look, Surround, color_of_paper
+from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, color_of_paper, read_asked
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
 from laydown.web.running import NAME, STOP
@@ -76,6 +76,7 @@ def standing(
         "waiting": tuple(sheet for sheet in sheets if not sheet.taken)[:FEW],
         "unfinished": tuple((one, most) for one, most in best if most < one.colorants)[:FEW],
         "kits": list_kits(library),
+        "lessons": list_lessons(library)[:FEW],
         "with_demo": any(one.name in RANGES for one in ranges),
         "choices": choices,
         "begun": begun,
@@ -104,21 +105,33 @@ class PlaceFound:
     name: str
     kind: str
     address: str
+    fill: str = ""
+    """Of a color that was asked before: how a screen shows it, ``#rrggbb``."""
 
 
 def _sought(q: Sought = "") -> str:
     return q.strip()
 
 
+def _asked_before(request: Request, sought: str) -> list[PlaceFound]:
+    """Return the colors that this browser asked for, the last first, by a part of their names."""
+    return [
+        PlaceFound(one.name, "asked before", one.address, one.fill)
+        for one in read_asked(request.cookies.get(HAND, ""))
+        if sought.casefold() in one.name.casefold()
+    ]
+
+
 @shows(router, "/find", "find.html.j2", beside=_sought, under="found")
 def find(
-    library: AtLibrary, jobs: AtJobs, sought: Annotated[str, Depends(_sought)]
+    request: Request, library: AtLibrary, jobs: AtJobs, sought: Annotated[str, Depends(_sought)]
 ) -> tuple[PlaceFound, ...]:
-    """Look for a name among all that has one."""
+    """Look for a name among all that has one; without one, list the colors asked before."""
+    asked = _asked_before(request, sought)
     if not sought:
-        return ()
+        return tuple(asked)
     key = sought.casefold()
-    named = [
+    named = asked + [
         PlaceFound(name, told, address + quote(name, safe=""))
         for kind, told, address in NAMED
         for name in names_in(library, kind)

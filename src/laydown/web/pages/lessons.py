@@ -13,7 +13,7 @@ from pydantic import BaseModel, Field
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
-from laydown.app.jobs import Jobs
+from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons.converting import ConvertLesson, LessonConverted
 from laydown.app.lessons.lessons import (
     KeptLesson,
@@ -67,7 +67,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.long_work import JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import JobNumber, found_by, jobs_of, result_address, starts
 
 
 class AnswerWay(StrEnum):
@@ -257,7 +257,13 @@ def lessons_page(
     """Return what the page of lessons shows besides."""
     read = tuple(sheet for sheet in list_sheets(library) if sheet.taken)
     made = jobs_of(jobs, *TASKS)
-    return {"choices": choices_of(library), "sheets": read, "lines": lines, "made": made}
+    return {
+        "choices": choices_of(library),
+        "sheets": read,
+        "lines": lines,
+        "made": made,
+        "shown_at": result_address,
+    }
 
 
 @shows(router, "/lessons", "lessons.html.j2", beside=lessons_page, under="lessons")
@@ -316,7 +322,7 @@ def lesson(library: AtLibrary, number: Number) -> LessonShown:
 
 def file_parts(found: LessonFetched) -> tuple[bytes, str]:
     """Return the content and the name of the file of a lesson that is kept."""
-    return found.text.encode(), f"{found.lesson.title}.txt"
+    return found.text.encode(), f"{found.lesson.title}.lesson.txt"
 
 
 def lesson_page(
@@ -337,7 +343,24 @@ def lesson_page(
         "choices": choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
+        "made": _made_of(jobs, content),
+        "shown_at": result_address,
     }
+
+
+MOST_LOOKED_AT = 30
+"""The latest jobs about lessons among which a lesson's page looks for its own."""
+
+
+def _made_of(jobs: Jobs, content: bytes) -> tuple[Job, ...]:
+    """Return the jobs that made something of a lesson, the latest first."""
+    latest = jobs_of(jobs, *TASKS)[:MOST_LOOKED_AT]
+    return tuple(job for job in latest if _is_about(jobs.request(job.id), content))
+
+
+def _is_about(asked: object, content: bytes) -> bool:
+    kinds = ConvertLesson | PackLesson | MakeLessonPage | GatherLessons
+    return isinstance(asked, kinds) and asked.file == content
 
 
 def _asked(jobs: Jobs, job: int) -> ConvertLesson:

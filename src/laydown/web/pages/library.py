@@ -14,6 +14,7 @@ from laydown.app.library import (
     Undone,
     library_copied,
     list_history,
+    redo_change,
     restore_sent,
     undo_change,
 )
@@ -37,7 +38,15 @@ from laydown.web.rendering import render
 router = APIRouter()
 
 
-@shows(router, "/history", "history.html.j2", under="changes")
+def next_ones(library: AtLibrary) -> Beside:
+    """Return the changes that undo and redo take next; None for none, and others' are not mine."""
+    return {
+        "undo": next(iter(library.history(own=True)), None),
+        "redo": next(iter(library.history(undone=True)), None),
+    }
+
+
+@shows(router, "/history", "history.html.j2", beside=next_ones, under="changes")
 def history(library: AtLibrary) -> tuple[Change, ...]:
     """List the changes that can be taken back."""
     return list_history(library)
@@ -54,6 +63,17 @@ def undo(library: AtLibrary) -> Undone:
     return undo_change(library)
 
 
+@changes(
+    router,
+    "/history/redo",
+    leads_to=lambda _: "/history",
+    says=lambda redone: f"Done again: {redone.label}.",
+)
+def redo(library: AtLibrary) -> Undone:
+    """Do again the change that was taken back last."""
+    return redo_change(library)
+
+
 @router.get("/backup", response_class=Response)
 def backup(library: AtLibrary) -> Response:
     """Hand over a copy of the whole library."""
@@ -65,7 +85,8 @@ def backup(library: AtLibrary) -> Response:
     "/history/restore",
     leads_to=lambda _: "/history",
     says=lambda made: (
-        f"{made.path.name} is the library now. What was there before lies at {made.before}."
+        f"{made.path.name} is the library now. What was there before is at {made.before}."
+        + " It was from an older laydown, and is brought up to date." * made.is_older
     ),
 )
 def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:

@@ -61,7 +61,8 @@ def besides(
     if not isinstance(answer, ColorMatched):
         return shown
     keep: dict[str, str] = getattr(request.state, "keep", {})
-    request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query)}
+    before = request.cookies.get(HAND, "")
+    request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
     own = answer.target.asked_as
     return shown | {
         "near": neighbors_of(library, answer.target.lab, supplies, shades),

@@ -421,6 +421,21 @@ def ask_why(number: NumberSent) -> ExplainTrial:
     return ExplainTrial(number)
 
 
+shows(router, "/muddy", "muddy.html.j2", beside=choices_of)(begun)
+
+
+@starts(
+    router,
+    "/muddy",
+    task="explain_trial",
+    shown_at=WHY,
+    title=lambda asked: f"Why trial {asked.number} came out so",
+)
+def ask_what_went_wrong(trial: Annotated[TrialsAdded, Depends(note)]) -> ExplainTrial:
+    """Note what came out, and look for its causes."""
+    return ExplainTrial(trial.trials[0].number)
+
+
 def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 

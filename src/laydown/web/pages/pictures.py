@@ -1,6 +1,7 @@
 """Pictures: planned, changed by hand, and made from kits."""
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
@@ -40,6 +41,7 @@ from laydown.app.pictures.shelf import (
     kept_plans,
     number_of,
     opened,
+    painted,
     text_of,
     told,
 )
@@ -258,7 +260,7 @@ USUAL_STEPS = 2
 """Of a picture's recipes, as at the command line."""
 Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Either = Annotated[int, Query(ge=0, le=LARGEST)]
-Ways = Literal["merge", "split", "passage", "role"]
+Ways = Literal["merge", "split", "passage", "role", "color"]
 Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
 Views = Literal["picture", "steps", "colors", "numbers", "map"]
 
@@ -290,18 +292,21 @@ def change(
     at: Annotated[float | None, Form(ge=0, le=10, allow_inf_nan=False)] = None,
     passage: Annotated[str, Form(max_length=LONGEST)] = "",
     role: Annotated[Roles, Form()] = "",
+    color: Line = "",
+    to: Line = "",
 ) -> KeptPlan:
-    """Merge regions of a plan, split one, or say which passage or role they are of."""
+    """Merge regions of a plan, split one, color them, or say which passage or role they are of."""
     numbers = numbers_in(regions)
-    edits: dict[str, Edit] = {
-        "merge": Merge(numbers),
-        "split": Split(numbers[0], at),
-        "passage": Assign(numbers, passage=passage),
-        "role": Assign(numbers, role=role),
-    }
     if do == "split" and len(numbers) > 1:
         raise BadEditError(f"{len(numbers)} regions are chosen.", hint="Choose one to split.")
-    return change_plan(library, number, revision, edits[do])
+    edits: dict[str, Callable[[], Edit]] = {
+        "merge": lambda: Merge(numbers),
+        "split": lambda: Split(numbers[0], at),
+        "passage": lambda: Assign(numbers, passage=passage),
+        "role": lambda: Assign(numbers, role=role),
+        "color": lambda: painted(library, numbers, color, to),
+    }
+    return change_plan(library, number, revision, edits[do]())
 
 
 def numbers_in(text: str) -> tuple[int, ...]:
@@ -372,7 +377,7 @@ def _lesson(library: Library, number: int, title: str, paper: str) -> LessonMade
 def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "") -> Response:
     """Make a lesson of a plan, as a file."""
     made = _lesson(library, number, title, paper)
-    return file_of(made.text.encode(), f"{made.lesson.title}.txt")
+    return file_of(made.text.encode(), f"{made.lesson.title}.lesson.txt")
 
 
 @changes(

@@ -13,12 +13,10 @@ from laydown.app.library import Library
 from laydown.app.runs import (
     GradientFound,
     ListRuns,
-    OverlaysShown,
     PartnersFound,
     RunsFound,
     list_partners,
     show_gradient,
-    show_overlays,
 )
 from laydown.media.recipe import name_key
 from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
@@ -30,7 +28,7 @@ from laydown.web.look import color_of_paper
 
 router = APIRouter()
 TASK = "list_runs"
-ON_A_PAGE = 12
+ON_A_PAGE = 6
 MOST_RANGES = 50
 Shop = Annotated[
     list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
@@ -156,7 +154,7 @@ def partners_of(
     return list_partners(library, color, supplies, count=count)
 
 
-def _asked(library: Library, answer: object, supplies: Supplies) -> Beside:
+def beside_answer(library: Library, answer: object, supplies: Supplies) -> Beside:
     """Return what a page needs that asks of supplies live: what there is, and the paper's color."""
     paper = getattr(answer, "paper", "")
     return {
@@ -174,7 +172,7 @@ def partners_asked(
     count: Count = 3,
 ) -> Beside:
     """Return what was asked, and what the page needs besides."""
-    return _asked(library, answer, supplies) | {"colorant": color, "count": count}
+    return beside_answer(library, answer, supplies) | {"colorant": color, "count": count}
 
 
 shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_of)
@@ -183,26 +181,6 @@ shows(router, "/partners", "partners.html.j2", beside=partners_asked)(partners_o
 hands_over(
     router, "/partners/file", partners_of, lambda found: f"partners for {found.colorant.name}"
 )
-
-
-def overlays_of(
-    library: AtLibrary, supplies: SuppliesOf, color: Name = ""
-) -> OverlaysShown | dict[str, str]:
-    """Lay each other color over one, and under it."""
-    return show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
-
-
-def overlays_asked(
-    library: AtLibrary,
-    answer: Annotated[OverlaysShown | dict[str, str], Depends(overlays_of)],
-    supplies: SuppliesOf,
-    color: Name = "",
-) -> Beside:
-    """Return what was asked, and what the page needs besides."""
-    return _asked(library, answer, supplies) | {"colorant": color}
-
-
-shows(router, "/over", "over.html.j2", beside=overlays_asked)(overlays_of)
 
 
 Steps = Annotated[int, Query(ge=1, le=7)]
@@ -229,7 +207,11 @@ def gradient_asked(
     count: Steps = 3,
 ) -> Beside:
     """Return what was asked, and what the page needs besides."""
-    return _asked(library, answer, supplies) | {"first": first, "second": second, "count": count}
+    return beside_answer(library, answer, supplies) | {
+        "first": first,
+        "second": second,
+        "count": count,
+    }
 
 
 shows(router, "/gradient", "gradient.html.j2", beside=gradient_asked)(gradient_of)

@@ -22,6 +22,7 @@ from laydown.app.sheets.printing import (
     find_sheet,
     list_sheets,
     print_sheet,
+    remove_sheet,
     show_sheet,
 )
 from laydown.app.sheets.reading import ReadSheet, SheetRead
@@ -47,17 +48,18 @@ LARGEST = 2**31 - 1
 MOST_TEXT = 100_000
 BEGUN = "begun"
 """A cookie: the kit that was begun with, and what was wanted then, so as not to ask again."""
-Kind = Literal["first", "kit", "next", "pairs", "list", "anchors"]
+Kind = Literal["first", "kit", "next", "pairs", "list", "anchors", "target"]
 Number = Annotated[int, Query(ge=1, le=LARGEST)]
 Line = Annotated[str, Form(max_length=LONGEST)]
 Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 KINDS: Mapping[Kind, str] = {
-    "first": "A first sheet: each color once, some with a second coat, for a first answer",
+    "first": "A first sheet: each color once, of a small box some with a second coat",
     "kit": "All that a kit or a range needs: an evening's work, and the surest answers",
     "next": "The next sheet: what would help most now",
     "pairs": "Pairs: pale over dark, and dark over pale",
     "list": "Recipes that I name myself",
     "anchors": "Anchors: a few again on a new paper, so that the rest can be carried over",
+    "target": "A target for my own sketchbook: I color patches beside it, in rows",
 }
 
 
@@ -102,6 +104,18 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
     """Hand a sheet over as PDF, to be printed at its true size."""
     found = find_sheet(library, number)
     return file_of(draw_sheet(library, found), f"{found.title} {number}.pdf")
+
+
+@changes(
+    router,
+    "/sheet/remove",
+    leads_to=lambda _: "/sheets",
+    says=lambda number: f"Sheet {number} is gone.",
+    under="number",
+)
+def remove_printed(library: AtLibrary, number: Annotated[int, Form(ge=1, le=LARGEST)]) -> int:
+    """Remove a sheet that was printed by mistake."""
+    return remove_sheet(library, number)
 
 
 @changes(
@@ -184,6 +198,7 @@ def read_sheets(
     marks_lost: Annotated[bool, Form()] = False,
     page: Annotated[int, Form(ge=1, le=8)] = 1,
     before: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    grays: Line = "",
 ) -> ReadSheet:
     """Read pictures of sheets, to be looked at before anything is kept; those of before again."""
     chosen = [*files, photograph]
@@ -192,7 +207,19 @@ def read_sheets(
     else:
         pictures = sent_pictures(chosen)
     number = sheet if marks_lost else None
-    return ReadSheet(pictures, way, stage=stage, sheet=number, page=page, keep=False)
+    named = grays_of(grays)
+    return ReadSheet(pictures, way, named, stage, sheet=number, page=page, keep=False)
+
+
+def grays_of(text: str) -> tuple[str, ...]:
+    """Read which grays of known lightness are in a picture, with semicolons between.
+
+    Examples
+    --------
+    >>> grays_of("gray@10%,20%; value:8@400,300")
+    ('gray@10%,20%', 'value:8@400,300')
+    """
+    return tuple(named.strip() for named in text.split(";") if named.strip())
 
 
 @starts(
@@ -209,6 +236,9 @@ def settle_cells(
     accept: Cells = [],  # noqa: B006  FastAPI copies it
     redo: Cells = [],  # noqa: B006  FastAPI copies it
     accept_rough: Annotated[bool, Form()] = False,
+    names: Annotated[list[Line], Form(max_length=MOST_CELLS)] = [],  # noqa: B006  FastAPI copies it
+    add_to: Line = "",
+    medium: MediumSent = "",
 ) -> ReadSheet:
     """Keep what was read: what is sound, and of what is doubtful what was accepted."""
     return replace(
@@ -216,6 +246,9 @@ def settle_cells(
         accept=frozenset(accept),
         redo=frozenset(redo),
         accept_rough=accept_rough,
+        names=tuple(name.strip() or "-" for name in names),
+        range=add_to.strip(),
+        medium=medium_of(medium),
         keep=True,
     )
 
@@ -236,6 +269,7 @@ def _settling_cells(
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
         "wanted": next(iter(begun.wanted), ""),
+        "choices": choices_of(library),
     }
 
 
@@ -271,7 +305,10 @@ Side = Annotated[int, Form(ge=1, le=MOST_SIDE)]
 
 NEW_CARD = ReadCard(GivenFile(b"", ""), rows=4, columns=6, names=(), paper="")
 """How the form stands before a card was read."""
-ON_THE_FORM = ("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium")
+ON_THE_FORM = (
+    *("rows", "columns", "names", "paper", "range", "corners", "coats_unknown", "medium"),
+    "grays",
+)
 
 
 @shows(router, "/card", "card.html.j2", beside=choices_of)
@@ -311,6 +348,7 @@ def read_cards(
     coats_unknown: Annotated[bool, Form()] = False,
     medium: MediumSent = "",
     way: Annotated[Ways, Form()] = "auto",
+    grays: Line = "",
 ) -> ReadCard:
     """Read a card from a picture that is sent, or from that of an earlier job."""
     return ReadCard(
@@ -323,6 +361,7 @@ def read_cards(
         corners=corners_of(x, y),
         coats_unknown=coats_unknown,
         way=way,
+        grays=grays_of(grays),
         medium=medium_of(medium),
         keep=False,
     )

@@ -30,6 +30,24 @@ if (document.querySelector("#job #onward")) {
 }
 document.addEventListener("htmx:after:swap", goOnward);
 
+// A file that is dropped anywhere on the page or pasted is chosen in the field that asks for one.
+
+const wanting = document.querySelector("[data-dropped]");
+
+function take(event, { files }) {
+  if (!files.length) return;
+  event.preventDefault();
+  wanting.files = files;
+  wanting.scrollIntoView();
+  wanting.focus();
+}
+
+if (wanting) {
+  document.addEventListener("paste", (event) => take(event, event.clipboardData));
+  document.addEventListener("dragover", (event) => event.preventDefault());
+  document.addEventListener("drop", (event) => take(event, event.dataTransfer));
+}
+
 // The paper follows the kit or the range that is chosen, for most of each was swatched on one, until
 // a person chooses the paper. It is set before the form asks.
 
@@ -46,3 +64,19 @@ document.addEventListener(
   },
   { capture: true },
 );
+
+// One patch dragged onto another is laid over it.
+
+const touched = (address) => new URL(address, location.href).searchParams.get("wanted");
+const patchUnder = ({ target }) => target.closest?.('a.touch[href^="/color?wanted="]');
+
+document.addEventListener("dragover", (event) => patchUnder(event) && event.preventDefault());
+document.addEventListener("drop", (event) => {
+  const below = patchUnder(event);
+  const dragged = event.dataTransfer.getData("text/uri-list");
+  if (below && dragged.startsWith(`${location.origin}/color?`) && dragged !== below.href) {
+    event.preventDefault();
+    const recipe = `${touched(below.href)}; ${touched(dragged)}`;
+    location.assign(`/lay?${new URLSearchParams({ recipe })}`);
+  }
+});

@@ -1,0 +1,239 @@
+"""Read patches colored by hand beside a target: found by what differs from the paper."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from laydown.color.arrays import FloatArray
+from laydown.errors import BadFileError
+from laydown.imaging.arrays import Pixels
+from laydown.imaging.conversion import KnownColor, KnownPatch
+from laydown.imaging.light import LightField, fit_light
+from laydown.imaging.markers import FoundPage
+from laydown.imaging.patches import Decode, bare_signal, read_patch
+from laydown.imaging.reading import PageCell, PageReading
+from laydown.imaging.rectify import FlatPage, PageMap, flatten, map_page
+from laydown.sheet.page import CellBox
+from laydown.sheet.target import GRAYS, OUTLINE, in_rows, target_grays, target_marks
+
+REACH = 230.0
+"""How far from a target patches are looked for [mm]: over a page of A4."""
+FINE, BLOCK = 3.0, 12
+"""Resolution at which they are looked for [pixels per mm], and side of a sample of paper there."""
+AROUND = 12.0
+"""From the target, within which most is the page's bare paper [mm]."""
+LIKE_PAPER, PAPER_TINT = (0.55, 1.4), 1.12
+"""Of that paper's signal, and strongest over weakest channel, in which a sample is paper too."""
+TINTED, DARKER = 0.06, 0.88
+"""Channels that differ by more, or light below which paper is colored; both against paper."""
+STROKE = 9
+"""Narrower marks are writing or lines [pixels: 3 mm]."""
+SIDES, FILLED = (5.0, 70.0), 0.6
+"""Least and greatest side of a patch [mm], and its share of the upright box around it."""
+BESIDE = 4.0
+"""Kept of the page around all patches [mm]."""
+BLACK = 0.04
+"""What a home printer's black sends back, against its paper (chosen)."""
+WHITE_NOISE, GRAY_NOISE = 2.5, 6.0
+"""How far printing paper is off a usual white, and printed grays off what they should be (nobody
+measured the printer; chosen) [CIELAB units per axis]."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class FoundPatches:
+    """What lies beside a target, in its millimetres."""
+
+    rows: tuple[tuple[CellBox, ...], ...]
+    """Patches, row by row."""
+    points: FloatArray
+    signal: FloatArray
+    """Samples of the page's bare paper, shape (n, 2), and their linear signal, shape (n, 3)."""
+
+
+def map_target(found: FoundPage) -> PageMap:
+    """Return where a target's millimetres lie in a picture, on the page around it too."""
+    return map_page(found.corners, target_marks(), width=OUTLINE.width, height=OUTLINE.height)
+
+
+def find_patches(pixels: Pixels, target: PageMap, decode: Decode) -> FoundPatches:
+    """Find the patches around a target.
+
+    Parameters
+    ----------
+    pixels
+        The picture, shape (h, w, 3).
+    target
+        From `map_target`.
+    decode
+        To linear.
+
+    Notes
+    -----
+    A patch is a spot that differs from the paper around it, is about as full as an upright box, and
+    touches neither the target nor what reaches out of the picture, as a table around the page does.
+    """
+    flat = flatten(pixels, _moved(target, OUTLINE.inset(-REACH)), finest=FINE)
+    linear = decode(flat.pixels)
+    y, x = (
+        (np.arange(side, dtype=np.float64) + 0.5) / flat.resolution for side in linear.shape[:2]
+    )
+    apart = _apart(flat, x, y)
+    points, signal = _paper(linear, apart, x, y)
+    light = _light(points, signal, flat.page_map)
+    relative = (linear / light.over(x, y)).astype(np.float32)
+    boxes = [
+        CellBox(*(side / flat.resolution for side in spot))
+        for spot in _spots(cv2.medianBlur(relative, 5), apart)
+    ]
+    patches = [
+        CellBox(box.left - REACH, box.top - REACH, box.width, box.height)
+        for box in boxes
+        if SIDES[0] <= min(box.width, box.height) and max(box.width, box.height) <= SIDES[1]
+    ]
+    return FoundPatches(in_rows(patches), points - REACH, signal)
+
+
+def _moved(target: PageMap, box: CellBox) -> PageMap:
+    """Return the map of a box on the target's plane, whose corner is then the origin."""
+    to_target = np.array([[1.0, 0.0, box.left], [0.0, 1.0, box.top], [0.0, 0.0, 1.0]])
+    return PageMap(target.homography @ to_target, np.zeros((1, 2)), 0, box.width, box.height)
+
+
+def _apart(flat: FlatPage, x: FloatArray, y: FloatArray) -> NDArray[np.uint8]:
+    """Return what is no page: 1 out of the picture, 2 on the target; shape (h, w)."""
+    coarse = np.stack(np.meshgrid(x[::BLOCK], y[::BLOCK]), axis=-1)
+    seen = flat.page_map(coarse)
+    out = ((seen < 1) | (seen > np.array(flat.picture) - 2)).any(axis=-1).astype(np.uint8)
+    apart = np.asarray(out.repeat(BLOCK, axis=0).repeat(BLOCK, axis=1)[: len(y), : len(x)])
+    across = np.abs(x - REACH - OUTLINE.width / 2) < OUTLINE.width / 2 + 1
+    along = np.abs(y - REACH - OUTLINE.height / 2) < OUTLINE.height / 2 + 1
+    apart[np.ix_(along, across)] = 2
+    return apart
+
+
+def _paper(
+    linear: FloatArray, apart: NDArray[np.uint8], x: FloatArray, y: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return samples of bare paper: places [mm], shape (n, 2), and signal, shape (n, 3)."""
+    rows, columns = len(y) // BLOCK, len(x) // BLOCK
+    cut = linear[: rows * BLOCK, : columns * BLOCK].reshape(rows, BLOCK, columns, BLOCK, 3)
+    signal = np.median(cut, axis=(1, 3)).reshape(-1, 3)
+    middle = np.meshgrid(x[BLOCK // 2 :: BLOCK][:columns], y[BLOCK // 2 :: BLOCK][:rows])
+    points = np.stack(middle, axis=-1).reshape(-1, 2)
+    free = apart[BLOCK // 2 :: BLOCK, BLOCK // 2 :: BLOCK][:rows, :columns].ravel() == 0
+    points, signal = points[free], signal[free]
+    beyond = np.abs(points - REACH - np.array(OUTLINE.center)) - np.array(
+        [OUTLINE.width / 2, OUTLINE.height / 2]
+    )
+    near = beyond.max(axis=-1) < AROUND
+    usual = np.percentile(signal[near], 60, axis=0) if near.any() else np.ones(3)
+    ratio = signal / np.maximum(usual, 1e-4)
+    low, high = ratio.min(axis=-1), ratio.max(axis=-1)
+    alike = (low > LIKE_PAPER[0]) & (high < LIKE_PAPER[1]) & (high < PAPER_TINT * low)
+    if not alike.any():
+        raise BadFileError(
+            "No bare paper was found around the target.",
+            hint="Show more of the page, and leave a finger's width around the target.",
+        )
+    return points[alike], signal[alike]
+
+
+def _light(points: FloatArray, signal: FloatArray, page: PageMap) -> LightField:
+    weight = np.ones(len(points))
+    return fit_light(points, signal, weight=weight, width=page.width, height=page.height, most=2)
+
+
+def _spots(relative: NDArray[np.float32], apart: NDArray[np.uint8]) -> list[tuple[int, ...]]:
+    """Return left, top, width and height of each full spot that stands free [pixels]."""
+    most, least = relative.max(axis=-1), relative.min(axis=-1)
+    differs = ((most - least > TINTED * most) | (relative.mean(axis=-1) < DARKER)).astype(np.uint8)
+    stroke = np.ones((STROKE, STROKE), np.uint8)
+    spots = cv2.morphologyEx(differs, cv2.MORPH_OPEN, stroke) | (apart > 0).astype(np.uint8)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(spots)
+    touched = set(np.unique(labels[apart > 0]).tolist()) | {0}
+    return [
+        tuple(map(int, (left, top, width, height)))
+        for label, (left, top, width, height, area) in enumerate(stats)
+        if label not in touched and area > FILLED * width * height
+    ]
+
+
+def read_beside(
+    pixels: Pixels,
+    target: PageMap,
+    found: FoundPatches,
+    boxes: Sequence[CellBox],
+    smooth: Sequence[bool],
+    *,
+    decode: Decode,
+) -> tuple[PageReading, tuple[PageCell, ...]]:
+    """Read patches beside a target.
+
+    Parameters
+    ----------
+    pixels, target, decode
+        As for `find_patches`.
+    found
+        From there: its samples of paper tell the light.
+    boxes
+        What is read [mm of the target].
+    smooth
+        Of each, whether its color lies as evenly as a marker's.
+
+    Returns
+    -------
+    PageReading, tuple of PageCell
+        Of a page that holds the target and all patches, and its cells, numbered from 1.
+    """
+    listed = [OUTLINE, *boxes]
+    left, top = min(b.left for b in listed) - BESIDE, min(b.top for b in listed) - BESIDE
+    right, low = max(b.right for b in listed) + BESIDE, max(b.bottom for b in listed) + BESIDE
+    page = _moved(target, CellBox(left, top, right - left, low - top))
+    flat = flatten(pixels, page)
+    light = _light(found.points - (left, top), found.signal, page)
+    cells = tuple(
+        PageCell(number, _on_page(box, left, top), bare=False, smooth=even)
+        for number, (box, even) in enumerate(zip(boxes, smooth, strict=True), start=1)
+    )
+    patches = {
+        cell.number: read_patch(flat, cell.box, light, decode, smooth=cell.smooth)
+        for cell in cells
+        if flat.contains(cell.box)
+    }
+    paper = light(found.points - (left, top)).mean(axis=0)
+    scale = float(page.scale(np.array([OUTLINE.center]) - (left, top))[0])
+    return PageReading(flat, patches, light, light, paper, scale, ()), cells
+
+
+def _on_page(box: CellBox, left: float, top: float) -> CellBox:
+    return CellBox(box.left - left, box.top - top, box.width, box.height)
+
+
+def grays_of_target(
+    reading: PageReading, target: PageMap, white: FloatArray, decode: Decode
+) -> list[KnownPatch]:
+    """Return what a picture shows of a target's white and grays against the page's bare paper.
+
+    Parameters
+    ----------
+    reading, target
+        From `read_beside` and `map_target`.
+    white
+        Shape (3,), XYZ of the paper that it is printed on.
+    decode
+        To linear.
+    """
+    corner = np.linalg.solve(target.homography, reading.flat.page_map.homography)
+    left, top = corner[:2, 2] / corner[2, 2]
+    linear = ((np.array(GRAYS) / 255 + 0.055) / 1.055) ** 2.4
+    known: list[KnownPatch] = []
+    for box, share in zip(target_grays(), linear, strict=True):
+        there = _on_page(box, float(left), float(top))
+        signal = bare_signal(reading.flat, there, decode)
+        noise = GRAY_NOISE if known else WHITE_NOISE
+        color = KnownColor(white * (BLACK + (1 - BLACK) * share), noise)
+        known.append((signal / reading.light(np.array(there.center)), color))
+    return known

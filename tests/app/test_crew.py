@@ -1,0 +1,124 @@
+"""Long work by several processes: a real local cluster of Dask, and the same answers."""
+
+import os
+import signal
+from collections.abc import Iterator
+
+import pytest
+from distributed import Client, LocalCluster
+
+from laydown.app import crew as crew_module
+from laydown.app.crew import crew
+from laydown.app.fits.at_hand import Supplies
+from laydown.app.given_file import GivenFile
+from laydown.app.library import Library, open_named
+from laydown.app.matches.charts import MakeChart, make_chart, write_chart
+from laydown.app.matches.colors import Asking
+from laydown.app.swatches import ImportSwatches, import_swatches
+from laydown.errors import CrewError
+
+pytestmark = pytest.mark.long
+SHOAL = """\
+range,medium,color,paper,coats,over,L,a,b
+Shoal,marker,,Gannet smooth,,,95.0,0.5,-2.0
+Shoal,marker,Kelp,Gannet smooth,1,,52.0,-22.0,24.0
+Shoal,marker,Kelp,Gannet smooth,2,,40.0,-24.0,26.0
+Shoal,marker,Dune,Gannet smooth,1,,82.0,3.0,22.0
+Shoal,marker,Skiff,Gannet smooth,1,,60.0,-8.0,-30.0
+Shoal,marker,Net,Gannet smooth,1,,70.0,0.0,3.0
+"""
+"""An invented range of four markers on an invented paper."""
+COLORS = tuple(
+    f"lab:{lightness},{a},{b}" for lightness in (35, 50, 65, 80) for a, b in ((5, 9), (-8, 4))
+)
+REQUEST = MakeChart(
+    colors=COLORS, asking=Asking(Supplies(ranges=("Shoal",), paper="Gannet smooth"))
+)
+
+
+@pytest.fixture(scope="module")
+def library(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Library]:
+    """Give a library with one small range."""
+    opened = open_named(str(tmp_path_factory.mktemp("crew") / "library.db"))
+    import_swatches(opened, ImportSwatches((GivenFile(SHOAL.encode(), "shoal.csv"),)))
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def alone(library: Library) -> bytes:
+    """Return the chart as one process makes it."""
+    return write_chart(make_chart(library, REQUEST), "json")
+
+
+@pytest.fixture(scope="module")
+def cluster() -> Iterator[LocalCluster]:
+    """Give a scheduler with two workers that runs already."""
+    with LocalCluster(
+        n_workers=2,
+        threads_per_worker=1,
+        host="127.0.0.1",
+        dashboard_address="127.0.0.1:0",
+        memory_limit=0,
+    ) as running:
+        yield running
+
+
+def test_two_make_the_chart_that_one_makes(library: Library, alone: bytes) -> None:
+    """Processes of this computer give the same bytes, and tell how far they have come."""
+    told: list[tuple[int, int]] = []
+    with crew(workers=2):
+        chart = make_chart(library, REQUEST, watch=lambda done, total: told.append((done, total)))
+    assert write_chart(chart, "json") == alone
+    assert told[-1] == (len(COLORS), len(COLORS))
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+
+
+def test_a_worker_that_is_killed_changes_only_the_time(
+    library: Library, alone: bytes, cluster: LocalCluster
+) -> None:
+    """What it was doing is done anew, and the answer is the same."""
+    killed: list[int] = []
+
+    def watch(_done: int, _total: int) -> None:
+        if not killed:
+            with Client(cluster) as client:
+                killed.append(next(iter(client.run(os.getpid).values())))
+            os.kill(killed[0], signal.SIGKILL)
+
+    with crew(cluster=cluster.scheduler_address):
+        chart = make_chart(library, REQUEST, watch=watch)
+    assert killed
+    assert write_chart(chart, "json") == alone
+
+
+def test_cancelled_work_is_given_up(library: Library, cluster: LocalCluster) -> None:
+    """What the watch raises comes through."""
+
+    def watch(_done: int, _total: int) -> None:
+        raise KeyboardInterrupt
+
+    with crew(cluster=cluster.scheduler_address), pytest.raises(KeyboardInterrupt):
+        make_chart(library, REQUEST, watch=watch)
+
+
+def test_other_versions_are_refused(cluster: LocalCluster, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Answers must not depend on who worked."""
+    monkeypatch.setattr(crew_module, "version", lambda name: "0.0")  # here, and not there
+    with (
+        pytest.raises(CrewError, match=r"has laydown .*, not 0\.0"),
+        crew(cluster=cluster.scheduler_address),
+    ):
+        pass
+
+
+def test_a_scheduler_out_of_reach_is_a_sentence() -> None:
+    """Where nothing answers, and where nobody works."""
+    with pytest.raises(CrewError, match="No scheduler answers"), crew(cluster="tcp://127.0.0.1:9"):
+        pass
+    with (
+        LocalCluster(n_workers=0, host="127.0.0.1", dashboard_address="127.0.0.1:0") as empty,
+        pytest.raises(CrewError, match="no workers"),
+        crew(cluster=empty.scheduler_address),
+    ):
+        pass
