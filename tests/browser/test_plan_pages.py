@@ -55,6 +55,7 @@ def test_runs_are_found_and_lead_to_partners(bay: Any, visit: Any) -> None:
     page.get_by_label("With this one in it").fill("Basalt")
     page.keyboard.press("Tab")
     expect(page.locator("#runs").get_by_role("heading", level=2)).to_have_text("1 run")
+    page.locator("#runs").get_by_text("Which ones").click()
     page.locator("#runs .shades").get_by_role("link", name="Slate").click()
     expect(page.locator('input[name="color"]')).to_have_value("Skerry/Slate")
     expect(page.get_by_role("heading", name="For the shadow")).to_be_visible()

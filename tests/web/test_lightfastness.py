@@ -41,7 +41,7 @@ def test_classes_are_stated_for_ticked_typed_and_whole_ranges(shoal: TestClient)
     """Each way names colorants; the page says how many changed, and unknown takes it back."""
     asked = {"grade": "blue wool 2", "tick": ["Shoal/Kelp"], "pasted": "- Dune\n", "range": ""}
     done = shoal.post("/light/rate", data=asked)
-    assert "blue wool 2: 2 colorants changed." in shoal.get(done.headers["location"]).text
+    assert "blue wool 2: 2 colors changed." in shoal.get(done.headers["location"]).text
     whole = shoal.post("/light/rate.json", data={"grade": "II", "range": "Shoal"}).json()
     assert len(whole["changed"]) == 4
     shoal.post("/light/rate", data={"grade": "unknown", "pasted": "Net"})

@@ -300,8 +300,8 @@ shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(kno
 
 def _rated(done: LightfastnessRated) -> str:
     return count_words(
-        "%(fastness)s: %(num)s colorant changed.",
-        "%(fastness)s: %(num)s colorants changed.",
+        "%(fastness)s: %(num)s color changed.",
+        "%(fastness)s: %(num)s colors changed.",
         len(done.changed),
         fastness=done.fastness,
     )
