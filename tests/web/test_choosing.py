@@ -128,7 +128,7 @@ def test_a_question_can_be_asked_again_with_other_rules(kept: TestClient, starte
     assert 'value="Shoal" checked' in form
     assert 'value="cheapest" checked' in form
     assert 'value="30.00"' in form
-    assert "The bank.txt" in form
+    assert "The bank.lesson.txt" in form
     again = started("/choosing", before=str(number), range="Shoal", must="Net", aim="cheapest")
     chosen = kept.get(f"/chosen.json?job={again}").json()["groups"][0]["choice"]["chosen"]
     assert "Shoal/Net" in {offer["name"] for offer in chosen["bought"]}
