@@ -52,16 +52,24 @@ def alone(library: Library) -> bytes:
 
 
 @pytest.fixture(scope="module")
-def cluster() -> Iterator[LocalCluster]:
-    """Give a scheduler with two workers that runs already."""
+def running() -> Iterator[LocalCluster]:
+    """Give a scheduler with two workers, which are started again when they die."""
     with LocalCluster(
         n_workers=2,
         threads_per_worker=1,
         host="127.0.0.1",
         dashboard_address="127.0.0.1:0",
         memory_limit=0,
-    ) as running:
-        yield running
+    ) as one:
+        yield one
+
+
+@pytest.fixture
+def cluster(running: LocalCluster) -> LocalCluster:
+    """Give the scheduler with both of its workers there."""
+    with Client(running) as client:
+        client.wait_for_workers(2)
+    return running
 
 
 def test_two_make_the_chart_that_one_makes(library: Library, alone: bytes) -> None:
@@ -74,21 +82,23 @@ def test_two_make_the_chart_that_one_makes(library: Library, alone: bytes) -> No
     assert [done for done, _ in told] == sorted(done for done, _ in told)
 
 
-def test_a_worker_that_is_killed_changes_only_the_time(
-    library: Library, alone: bytes, cluster: LocalCluster
+@pytest.mark.parametrize("deaths", [1, 2])
+def test_workers_that_are_killed_change_only_the_time(
+    library: Library, alone: bytes, cluster: LocalCluster, deaths: int
 ) -> None:
-    """What it was doing is done anew, and the answer is the same."""
+    """What they were doing, and what they alone were given, is made anew: the same answer."""
     killed: list[int] = []
 
     def watch(_done: int, _total: int) -> None:
         if not killed:
             with Client(cluster) as client:
-                killed.append(next(iter(client.run(os.getpid).values())))
-            os.kill(killed[0], signal.SIGKILL)
+                killed.extend(list(client.run(os.getpid).values())[:deaths])
+            for process in killed:
+                os.kill(process, signal.SIGKILL)
 
     with crew(cluster=cluster.scheduler_address):
         chart = make_chart(library, REQUEST, watch=watch)
-    assert killed
+    assert len(killed) == deaths
     assert write_chart(chart, "json") == alone
 
 

@@ -98,7 +98,8 @@ def _by_crew(
 
     size = math.ceil(len(parts) / (BLOCKS_EACH * crew.hands))
     blocks = [parts[start : start + size] for start in range(0, len(parts), size)]
-    shared, done = crew.client.scatter(make, hash=False), 0
+    # a task, not scattered: what is scattered dies with the one process that holds it
+    shared, done = crew.client.submit(_itself, make, pure=False), 0
     asked = [crew.client.submit(_block, shared, block, pure=False) for block in blocks]
     places = {future: place for place, future in enumerate(asked)}
     answers: list[list[Answer]] = [[] for _ in blocks]
@@ -114,8 +115,12 @@ def _by_crew(
             command="--workers",
         ) from error
     finally:
-        crew.client.cancel(asked)
+        crew.client.cancel([shared, *asked])
     return [answer for block in answers for answer in block]
+
+
+def _itself(given: Answer) -> Answer:
+    return given
 
 
 _ready: list[tuple[object, Any]] = []
@@ -176,6 +181,8 @@ def crew(*, workers: int = 0, cluster: str = "") -> Iterator[None]:
 
 
 def _at_work(client: "Client") -> Iterator[None]:
+    from dask import config  # noqa: PLC0415 - only where asked for
+
     hands = len(client.scheduler_info(n_workers=-1)["workers"])
     if not hands:
         raise CrewError(
@@ -184,7 +191,8 @@ def _at_work(client: "Client") -> Iterator[None]:
     _check_versions(client)
     mark = _crew.set(_Crew(client, hands))
     try:
-        yield
+        with config.set({"distributed.admin.large-graph-warning-threshold": "1 GB"}):
+            yield
     finally:
         _crew.reset(mark)
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -12,6 +11,7 @@ from laydown.imaging.light import fit_light
 from laydown.imaging.patches import Decode, bare_signal, read_patch
 from laydown.imaging.reading import PageCell, PageReading
 from laydown.imaging.rectify import PageMap, flatten
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 PITCH = 20.0

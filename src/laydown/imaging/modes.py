@@ -11,7 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
@@ -22,6 +21,7 @@ from laydown.color.tristimulus import WHITE_D50
 from laydown.errors import BadFileError
 from laydown.imaging.files import WHAT_IS_READ
 from laydown.imaging.profiles import Profile, read_gray_curve, read_profile, usual_profile
+from laydown.opencv import cv2
 
 Plane: TypeAlias = NDArray[np.float32]
 

@@ -3,7 +3,6 @@
 import warnings
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -26,6 +25,7 @@ from laydown.imaging.orientation import (
     turned,
 )
 from laydown.imaging.pdf_pages import drawn_page, no_such_page
+from laydown.opencv import cv2
 
 FEWEST_PIXELS = 48
 """Shorter side below which there is nothing to plan."""

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray
@@ -24,6 +23,7 @@ from laydown.imaging.patches import (
 )
 from laydown.imaging.rectify import FlatPage, PageMap, flatten
 from laydown.imaging.refine import refine_map
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 from laydown.sheet.reading import Flag
 

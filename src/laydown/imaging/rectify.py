@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Linear, Pixels
 from laydown.imaging.markers import box_corners
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 STEP = 16

@@ -3,12 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-import cv2
 import numpy as np
 
 from laydown.color.arrays import FloatArray
 from laydown.imaging.arrays import Linear, Pixels
 from laydown.imaging.rectify import PageMap, flatten, powers
+from laydown.opencv import cv2
 from laydown.sheet.page import CellBox
 
 COARSE = 4.0

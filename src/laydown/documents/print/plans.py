@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from html import escape
 from types import MappingProxyType
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
@@ -51,6 +50,7 @@ from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width,
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
 from laydown.media.legible import capital
+from laydown.opencv import cv2
 from laydown.plan.chart import Supply, supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted
