@@ -142,7 +142,7 @@ def mended(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> Fixed | dict[
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return fix_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    return fix_color(desk.library, MatchColor(wanted, asking), finder=desk.find)
 
 
 def fix_asked(
@@ -174,7 +174,7 @@ def each_box(
     if not wanted.strip():
         return ()
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return match_in_each_box(desk.library, wanted, asking, kits, finder=desk.tables.find)
+    return match_in_each_box(desk.library, wanted, asking, kits, finder=desk.find)
 
 
 def _swatched(library: AtLibrary) -> tuple[str, ...]:
@@ -209,7 +209,7 @@ def lesson_in_boxes(
     lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
+    return lesson_in_each_box(desk.library, part, asking, kits, finder=desk.find)
 
 
 def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:

@@ -1,15 +1,17 @@
 """One color, and charts."""
 
 from typing import Annotated, Literal
+from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFile
 
-from laydown.app.jobs import Job
+from laydown.app.jobs import Job, Jobs
+from laydown.app.kept_text import from_text
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
 from laydown.app.matches.near import in_box, measured_shades, neighbors_of
 from laydown.app.supplies.names import names_in
-from laydown.errors import BadFileError
+from laydown.errors import BadFileError, TakesLongError
 from laydown.plan.chart import Chart
 from laydown.web.asking import (
     LONGEST,
@@ -24,6 +26,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import file_of
+from laydown.web.form_again import FROM, FormSent
 from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
 from laydown.web.look import HAND, color_of_paper, hand_text
 
@@ -34,21 +37,41 @@ NOTHING_ASKED = {"wanted": ""}
 KINDS = "^(colorant|range|paper|kit)$"
 
 
-def color(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> ColorMatched | dict[str, str]:
+SearchJob = Annotated[int, Query(alias="job", ge=0, le=LARGEST)]
+"""The number of a search that was too long for a page; 0 for none."""
+
+
+def color(
+    request: Request, desk: AtDesk, asking: AskingOf, wanted: Wanted = "", number: SearchJob = 0
+) -> ColorMatched | dict[str, str]:
     """Find recipes for a wanted color."""
+    if number:
+        return found_by(desk.jobs, number, ColorMatched)
     if not wanted.strip():
         return NOTHING_ASKED
-    return match_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    try:
+        return match_color(desk.library, MatchColor(wanted, asking), finder=desk.find)
+    except TakesLongError as error:
+        if request.url.path.endswith(".json"):
+            raise
+        return NOTHING_ASKED | {"takes_long": error.message}
 
 
 def besides(
+    *,
     request: Request,
-    library: AtLibrary,
+    desk: AtDesk,
     asking: AskingOf,
     answer: Annotated[ColorMatched | dict[str, str], Depends(color)],
     wanted: Wanted = "",
+    number: SearchJob = 0,
 ) -> Beside:
     """Return what the page shows besides the answer; the color asked for is the one in hand."""
+    library, query = desk.library, request.url.query
+    if number:
+        asked = asked_by(desk.jobs, number, MatchColor)
+        wanted, asking = asked.wanted, asked.asking
+        query = _query_of(desk.jobs, number, wanted)
     supplies = asking.supplies
     shades = measured_shades(library, supplies.paper) if supplies.paper else ()
     shown: Beside = {
@@ -57,18 +80,41 @@ def besides(
         "choices": choices_of(library),
         "paper": color_of_paper(library, supplies.paper),
         "shades": in_box(library, shades, supplies) if shades else (),
+        "query": query,
+        "fields": parse_qsl(query),
     }
     if not isinstance(answer, ColorMatched):
         return shown
     keep: dict[str, str] = getattr(request.state, "keep", {})
     before = request.cookies.get(HAND, "")
-    request.state.keep = keep | {HAND: hand_text(answer.target.lab, request.url.query, before)}
+    request.state.keep = keep | {HAND: hand_text(answer.target.lab, query, before)}
     own = answer.target.asked_as
     return shown | {
         "near": neighbors_of(library, answer.target.lab, supplies, shades),
         "colors": {one.recipe.colorants[0].label: one.lab for one in shades if one.recipe},
         "own_name": own.colorants[0].label if own else "",
     }
+
+
+def _query_of(jobs: Jobs, number: int, wanted: str) -> str:
+    """Return the address's query that a long search began with, as far as it is known."""
+    form = jobs.form(number)
+    fields = from_text(form, FormSent).fields if form else (("wanted", wanted),)
+    return urlencode([(name, value) for name, value in fields if name != FROM])
+
+
+@starts(
+    router,
+    "/color",
+    task="match_color",
+    shown_at="/color",
+    title=lambda asked: f"{asked.wanted} from {named(asked.asking.supplies)}",
+)
+def whole_search(
+    asking: AskingSent, wanted: Annotated[str, Form(max_length=LONGEST_RECIPE)] = ""
+) -> MatchColor:
+    """Search all recipes for a color, however long it takes."""
+    return MatchColor(wanted, asking)
 
 
 shows(router, "/color", "color.html.j2", beside=besides)(color)
