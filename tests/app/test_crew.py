@@ -3,12 +3,15 @@
 import os
 import signal
 from collections.abc import Iterator
+from typing import Any
 
 import pytest
 from distributed import Client, LocalCluster
 
 from laydown.app import crew as crew_module
+from laydown.app.buying import ChooseKit, choose_kit
 from laydown.app.crew import crew
+from laydown.app.encoding import to_json
 from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.library import Library, open_named
@@ -100,6 +103,31 @@ def test_workers_that_are_killed_change_only_the_time(
         chart = make_chart(library, REQUEST, watch=watch)
     assert len(killed) == deaths
     assert write_chart(chart, "json") == alone
+
+
+LESSON = "laydown lesson 1\n" + "".join(
+    f"\ncolor: C{n}\n  screen: #{n}0{n}0{n}0\n" for n in range(2, 8)
+)
+
+
+def test_a_choice_of_purchases_has_its_searches_done_by_two(
+    library: Library, cluster: LocalCluster, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Colors that no short recipe makes are looked for by both; the choice is the same."""
+    request = ChooseKit(lessons=(GivenFile(LESSON.encode(), "lesson.txt"),), tolerance="close")
+    choice = to_json(choose_kit(library, request))
+    shared: list[int] = []
+    by_crew = crew_module._by_crew
+
+    def count(*given: Any) -> Any:
+        shared.append(len(given[2]))
+        return by_crew(*given)
+
+    monkeypatch.setattr(crew_module, "_by_crew", count)
+    with crew(cluster=cluster.scheduler_address):
+        assert to_json(choose_kit(library, request)) == choice
+    assert shared
+    assert shared[0] > 1
 
 
 def test_cancelled_work_is_given_up(library: Library, cluster: LocalCluster) -> None:

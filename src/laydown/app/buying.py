@@ -9,7 +9,7 @@ from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches import colors, tables
+from laydown.app.matches import colors
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -340,13 +340,11 @@ def _as_converted(
         clock()
 
     missed = [target for target in targets if target.name in found.unreachable]
-    find, asking = (
-        tables.Tables(len(missed)).find,
-        colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
-    )
+    asking = colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense)
     out, longer = [], []
-    for target in missed:
-        match = colors.find_match(target, bench, asking, watch=watch, finder=find)
+    for target, match in zip(
+        missed, colors.find_matches(missed, bench, asking, watch), strict=True
+    ):
         best = match.best
         if best.verdict is Verdict.OUT_OF_REACH:
             out.append(target.name)
