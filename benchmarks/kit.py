@@ -20,7 +20,7 @@ import numpy as np
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.spectra import WAVELENGTHS
-from laydown.plan.kit.model import SHORT_WALK, solved
+from laydown.plan.kit.branch import SHORT_WALK, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, reduced
 from laydown.plan.kit.swaps import swapped
 

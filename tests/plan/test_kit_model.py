@@ -6,10 +6,9 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from laydown.plan.kit.exchanges import exchanged
-from laydown.plan.kit.model import Proven, solved
+from laydown.plan.kit.branch import Proven, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, costs_of, holding, reduced
-from laydown.plan.kit.swaps import judged, swapped
+from laydown.plan.kit.swaps import exchanged, judged, swapped
 
 SEEDS = range(6)
 

@@ -40,17 +40,18 @@ from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
     LightedMatch,
+    Steadiest,
     UnderLight,
     change_words,
     index_words,
     instead_words,
     listed,
+    steadiest,
     summary_words,
     under_lights,
     verdict_sentence,
     verdict_words,
 )
-from laydown.plan.light.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
 SMOOTHEST = (

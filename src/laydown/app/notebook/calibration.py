@@ -25,7 +25,7 @@ from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.legible import legible
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
-from laydown.plan.calibration import REGIONS, Calibration, Compared, calibrate
+from laydown.plan.notebook import REGIONS, Calibration, Compared, calibrate
 from laydown.store.library import Library
 
 PROMISED = 80

@@ -12,7 +12,7 @@ from laydown.match.ranking import BY_EYE
 from laydown.match.search.repertoire import Repertoire
 from laydown.media.colorant import Colorant
 from laydown.media.recipe import Recipe
-from laydown.plan.kit.model import Clock, Proven, solved
+from laydown.plan.kit.branch import Clock, Proven, solved
 from laydown.plan.kit.problem import Aim, KitProblem, Offer, Ways, holding, reduced
 
 REACH = 4.0
