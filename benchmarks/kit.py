@@ -147,16 +147,16 @@ def report(row: dict[str, str], seconds: float, also_plain: bool) -> None:
     small = reduced(problem)
     start = swapped(small, turns=SHORT_WALK)
     walked = time.perf_counter() - begin
-    found = solved(small, seconds=seconds, clock=time.process_time)
+    choice, bound, proven = solved(small, seconds=seconds, clock=time.process_time)
     took, busy = time.perf_counter() - begin, time.process_time() - used
     cells: list[object] = [
         *(row[k] for k in ("name", "aim", "colors", "colorants", "most")),
-        *(len(problem.ways), len(small.ways), found.choice.missed),
-        *(f"{start.value:.3f}", f"{walked:.1f}", f"{found.choice.value:.3f}"),
+        *(len(problem.ways), len(small.ways), choice.missed),
+        *(f"{start.value:.3f}", f"{walked:.1f}", f"{choice.value:.3f}"),
         *(
-            f"{found.bound:.3f}",
-            f"{100 * found.gap:.1f}",
-            found.proven,
+            f"{bound:.3f}",
+            f"{100 * (1 - bound / choice.value) if choice.value and not proven else 0:.1f}",
+            proven,
             f"{took:.1f}",
             f"{busy:.1f}",
         ),

@@ -74,10 +74,6 @@ def with_layers(chart: Chart, color_of: Callable[[Recipe], FloatArray]) -> Chart
         Its matches already in their order.
     color_of
         Predicts the CIELAB, shape (3,), of a recipe on the chart's paper.
-
-    Examples
-    --------
-    ``with_layers(chart, lambda recipe: predict(fit, recipe).lab)``
     """
     known = cache(color_of)
     layers = tuple(_strokes(m.best.prediction.recipe, known) for m in chart.matches)

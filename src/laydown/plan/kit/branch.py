@@ -219,26 +219,7 @@ Clock = Callable[[], float]
 wherever it stands, for it is looked at again and again."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Proven:
-    """The best choice known and what is proven of it."""
-
-    choice: Choice
-    """The purchase."""
-    bound: float
-    """No purchase that misses as few colors makes the aim's value smaller than this."""
-    proven: bool
-    """Whether none is better."""
-
-    @property
-    def gap(self) -> float:
-        """How far the value may be above the least, as a share of it; 0 where it is proven."""
-        if self.proven or self.choice.value <= 0:
-            return 0.0
-        return (self.choice.value - self.bound) / self.choice.value
-
-
-def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> Proven:
+def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> tuple[Choice, float, bool]:
     """Find the best choice: a short walk and a try to prove it; where that fails, a long one.
 
     Parameters
@@ -250,6 +231,12 @@ def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> Proven:
         in time is not.
     clock
         Tells the time.
+
+    Returns
+    -------
+    tuple
+        The best choice known; a bound: no purchase that misses as few colors makes the aim's value
+        smaller; and whether it is proven that none is better.
     """
     begin = clock()
 
@@ -264,7 +251,7 @@ def solved(problem: KitProblem, *, seconds: float, clock: Clock) -> Proven:
         over = after(LONG_WALK)
         search.learn(exchanged(problem, swapped(problem, is_over=over), is_over=over))
         done = search.run(after(1.0))
-    return Proven(search.best, search.best.value if done else _bound(problem, search), done)
+    return search.best, search.best.value if done else _bound(problem, search), done
 
 
 def _bound(problem: KitProblem, search: Branching) -> float:

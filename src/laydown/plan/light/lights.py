@@ -330,12 +330,7 @@ def light_names(seen: Iterable[UnderLight]) -> str:
 
 
 def verdict_words(check: LightedMatch) -> str:
-    """Say under which lights a match breaks, drifts and holds.
-
-    Examples
-    --------
-    ``verdict_words(check)`` may be “breaks under the evening lamp, drifts under the home LED”.
-    """
+    """Say under which lights a match breaks, drifts and holds."""
     said = [
         f"{holding} under {light_names(check.where(holding))}"
         for holding in (Holding.BREAKS, Holding.DRIFTS)
@@ -351,12 +346,7 @@ def verdict_sentence(check: LightedMatch) -> str:
 
 
 def change_words(seen: UnderLight) -> str:
-    """Say what a light does to the match, beside the color wanted.
-
-    Examples
-    --------
-    ``change_words(seen)`` may be “turns a little redder” or “stays”.
-    """
+    """Say what a light does to the match, beside the color wanted."""
     if seen.holding is Holding.HOLDS:
         return "stays"
     if seen.apart == NOTHING:
@@ -395,12 +385,7 @@ def instead_words(found: Steadiest) -> str:
 
 
 def summary_words(checks: Sequence[LightedMatch]) -> str:
-    """Count how many matches hold, drift and break.
-
-    Examples
-    --------
-    ``summary_words(checks)`` may be “Of 25 matches 20 hold under all lights, 3 drift and 2 break.”
-    """
+    """Count how many matches hold, drift and break."""
     counts = {one: sum(check.holding is one for check in checks) for one in Holding}
     said = [f"{counts[Holding.HOLDS]} hold under all lights"]
     said += [

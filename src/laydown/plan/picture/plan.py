@@ -26,7 +26,6 @@ from laydown.plan.picture.picture import (
     natural_steps,
 )
 from laydown.plan.picture.regions import (
-    Worth,
     closed_areas,
     hatched,
     majority,
@@ -95,26 +94,28 @@ def make_plan(
             "Nothing of this picture can be seen: all of it is transparent.",
             hint="Save it on white.",
         )
-    worth = worth_of(rules, seen.shape[1])
-    areas = closed_areas(seen, worth) if inside.all() else None
+    tip, least = worth_of(rules, seen.shape[1])
+    areas = closed_areas(seen, tip=tip, least=least) if inside.all() else None
     if areas is not None and areas.max() <= MOST_REGIONS:
         return _outline(seen, rules, areas, title, notes)
     lab = np.where(inside[..., None], without_grain(seen), seen)
-    lab = _hatching_averaged(lab, inside, rules, worth)
+    lab = _hatching_averaged(lab, inside, rules, tip)
     values = np.asarray(value_from_lab(lab))
     boundaries = _boundaries(values[inside], rules)
     levels = _levels(values[inside], boundaries)
     classes = _classes(values, inside, boundaries)
-    parts = worthwhile(classes, inside.astype(np.int32), worth, _far(levels[:, None]))
+    parts = worthwhile(
+        classes, inside.astype(np.int32), _far(levels[:, None]), tip=tip, least=least
+    )
     step = majority(parts, classes)[parts].astype(np.int32)
     # A pixel has a voice in what colors there are if it is of its region's step by itself; those
     # of soft edges and dust are not.
     voice = inside & (classes == step)
     colors = np.zeros_like(step)
     colors[inside] = find_colors(
-        lab[inside], step[inside] - 1, voice[inside], least=worth.least, colors=rules.colors
+        lab[inside], step[inside] - 1, voice[inside], least=least, colors=rules.colors
     )
-    labels = worthwhile(colors, parts, worth, _far(mean_of(lab, colors, voice)[1:]))
+    labels = worthwhile(colors, parts, _far(mean_of(lab, colors, voice)[1:]), tip=tip, least=least)
     if labels.max() > MOST_REGIONS:
         raise BadFileError(
             f"These rules make {labels.max():,} regions; at most {MOST_REGIONS:,} are kept.",
@@ -144,16 +145,16 @@ def _outline(
 
 
 def _hatching_averaged(
-    lab: FloatArray, inside: NDArray[np.bool_], rules: PlanRules, worth: Worth
+    lab: FloatArray, inside: NDArray[np.bool_], rules: PlanRules, tip: float
 ) -> FloatArray:
     """Give hatching, and all that is as fine, the mean of its light, as the eye does from afar."""
     values = np.asarray(value_from_lab(lab))
-    fine = hatched(_classes(values, inside, _boundaries(values[inside], rules)), worth)
+    fine = hatched(_classes(values, inside, _boundaries(values[inside], rules)), tip=tip)
     if not fine.any():
         return lab
-    weight = _blurred(inside.astype(np.float64), worth.tip / 2.0)
+    weight = _blurred(inside.astype(np.float64), tip / 2.0)
     light = [
-        _blurred(np.where(inside, channel, 0.0), worth.tip / 2.0) / np.maximum(weight, 1e-9)
+        _blurred(np.where(inside, channel, 0.0), tip / 2.0) / np.maximum(weight, 1e-9)
         for channel in np.moveaxis(xyz_from_lab(lab), -1, 0)
     ]
     return np.where(fine[..., None], lab_from_xyz(np.stack(light, axis=-1)), lab)

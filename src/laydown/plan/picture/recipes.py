@@ -36,10 +36,6 @@ def recipe_of_value(held: Repertoire, wanted: FloatArray, *, steps: int = 9) -> 
     -------
     tuple
         Its place in `held`, and how far it is off in value, whichever way.
-
-    Examples
-    --------
-    ``held.recipe(recipe_of_value(held, lab)[0])``
     """
     count = np.sum(held.members >= 0, axis=1)
     off = np.abs(value_from_lab(held.lab) - float(value_from_lab(wanted)))
@@ -67,10 +63,6 @@ def lost(plan: PicturePlan, labs: FloatArray, out_of_reach: Sequence[int]) -> Lo
     Every pixel of a color is off by the same, so the mean over the palette by area is the mean over
     the picture. Two colors count as merged if they were `DIFFERENT` in CIELAB in the plan and are
     not `STILL_DIFFERENT` from this kit, as for lessons.
-
-    Examples
-    --------
-    ``lost(plan, kit.labs, ()).steps_kept`` is 1 where every value falls into its step.
     """
     wanted = np.array([color.lab for color in plan.palette])
     share = np.array([color.share for color in plan.palette]) / 100.0
@@ -111,10 +103,6 @@ def painted(plan: PicturePlan, labs: FloatArray | None = None) -> FloatArray:
     -------
     FloatArray
         Shape (row, column, 3), CIELAB; white where nothing is to be colored.
-
-    Examples
-    --------
-    ``painted(plan)`` is what the plan asks for, ``painted(plan, kit.labs)`` what the kit makes.
     """
     chosen = np.array([color.lab for color in plan.palette]) if labs is None else labs
     table = np.concatenate([[[100.0, 0.0, 0.0]], chosen])
@@ -157,10 +145,6 @@ def lesson_of(plan: PicturePlan, *, title: str = "", paper: str = "") -> Lesson:
         One color for each color of each passage, as a screen estimate, with its share of the area.
         A role is the one that its largest region was given, else it follows from the order of
         values in the passage.
-
-    Examples
-    --------
-    ``lesson_of(plan, title="Lemons").colors[0].role``
     """
     passages = sorted({r.passage for r in plan.values.regions}, key=lambda p: (not p, p.casefold()))
     colors = [color for passage in passages for color in _colors(plan, passage)]

@@ -9,7 +9,6 @@ the longest border.
 
 import heapq
 from collections import defaultdict
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,26 +23,16 @@ BROKEN = 0.2
 """A line with a larger share of gaps parts nothing (chosen)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Worth:
-    """What a region must have to be worth coloring."""
-
-    tip: float
-    """Diameter of a disc that fits into it [pixels]."""
-    least: float
-    """Its area [pixels]."""
-
-
-def worth_of(rules: PlanRules, columns: int) -> Worth:
-    """Return what the rules ask of a region, in pixels of a plan with so many columns.
+def worth_of(rules: PlanRules, columns: int) -> tuple[float, float]:
+    """Return what the rules ask of a region: its tip and its least area, see `worthwhile`.
 
     Examples
     --------
     >>> worth_of(PlanRules(width=100.0, least=25.0, tip=2.0), 1000)
-    Worth(tip=20.0, least=2500.0)
+    (20.0, 2500.0)
     """
     scale = columns / rules.width
-    return Worth(rules.tip * scale, rules.least * scale**2)
+    return rules.tip * scale, rules.least * scale**2
 
 
 def pieces(classes: Labels) -> Labels:
@@ -68,7 +57,9 @@ def pieces(classes: Labels) -> Labels:
     return found
 
 
-def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) -> Labels:
+def worthwhile(
+    classes: Labels, parts: Labels, apart: FloatArray, *, tip: float, least: float
+) -> Labels:
     """Find the regions worth coloring.
 
     Parameters
@@ -78,32 +69,34 @@ def worthwhile(classes: Labels, parts: Labels, worth: Worth, apart: FloatArray) 
     parts
         Shape (row, column), the parts of the picture that regions must not cross; 0 where classes
         are.
-    worth
-        What a region must have.
     apart
         Shape (classes + 1, classes + 1), how different classes are.
+    tip
+        Diameter of a disc that fits into a region [pixels].
+    least
+        Its area [pixels].
 
     Returns
     -------
     Labels
         Shape (row, column), regions numbered from 1; 0 for none.
     """
-    grown, kinds = _grown(classes, parts, worth.tip / 2.0)
+    grown, kinds = _grown(classes, parts, tip / 2.0)
     regions = _rejoined(pieces(grown), kinds, parts, classes == kinds)
     class_of, part_of = (_at_first(regions, seen) for seen in (kinds, parts))
-    joined = _joined(regions, class_of, part_of, worth.least, apart)
+    joined = _joined(regions, class_of, part_of, least, apart)
     return _in_order(joined[regions])
 
 
-def hatched(classes: Labels, worth: Worth) -> NDArray[np.bool_]:
+def hatched(classes: Labels, *, tip: float) -> NDArray[np.bool_]:
     """Find what is wide enough for the tip and of no class there, such as hatching and foliage.
 
     Parameters
     ----------
     classes
         Shape (row, column); 0 for none.
-    worth
-        What a region must have.
+    tip
+        Diameter of a disc that fits into a region [pixels].
 
     Returns
     -------
@@ -113,13 +106,13 @@ def hatched(classes: Labels, worth: Worth) -> NDArray[np.bool_]:
     Examples
     --------
     >>> classes = np.ones((40, 40), np.int32); classes[:, 10:30:2] = 2
-    >>> found = hatched(classes, Worth(6.0, 1.0))
+    >>> found = hatched(classes, tip=6.0)
     >>> bool(found[20, 20]), bool(found[20, 3])
     (True, False)
     """
     inside = classes > 0
-    dust = inside & ~_cores(classes, inside, worth.tip / 2.0)
-    return _opened(dust, inside & ~dust, worth.tip / 2.0)
+    dust = inside & ~_cores(classes, inside, tip / 2.0)
+    return _opened(dust, inside & ~dust, tip / 2.0)
 
 
 def majority(regions: Labels, classes: Labels) -> NDArray[np.int64]:
@@ -327,15 +320,15 @@ GAP = 0.25
 """Gaps in a line up to twice this width are closed [tips]."""
 
 
-def closed_areas(lab: FloatArray, worth: Worth) -> Labels | None:
+def closed_areas(lab: FloatArray, *, tip: float, least: float) -> Labels | None:
     """Find the areas of a picture that is lines on paper.
 
     Parameters
     ----------
     lab
         Shape (row, column, 3), CIELAB D50.
-    worth
-        What an area must have to be colored.
+    tip, least
+        What an area must have to be colored, see `worthwhile`.
 
     Returns
     -------
@@ -347,18 +340,18 @@ def closed_areas(lab: FloatArray, worth: Worth) -> Labels | None:
     --------
     >>> lab = np.zeros((60, 90, 3)); lab[..., 0] = 95.0
     >>> lab[:, 44:46, 0] = 20.0
-    >>> found = closed_areas(lab, Worth(6.0, 100.0))
+    >>> found = closed_areas(lab, tip=6.0, least=100.0)
     >>> int(found[30, 10]), int(found[30, 80])
     (1, 2)
     """
-    lines = _lines(lab, worth.tip)
+    lines = _lines(lab, tip)
     if lines is None:
         return None
-    closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * worth.tip))
+    closed = ndimage.binary_closing(np.pad(lines, 9, mode="edge"), _disc(GAP * tip))
     found, _ = ndimage.label(~(closed[9:-9, 9:-9] | lines))
     area = np.bincount(found.ravel())
     area[0] = 0
-    kept = np.flatnonzero(area >= worth.least)
+    kept = np.flatnonzero(area >= least)
     if len(kept) < 2:
         return None
     number = np.zeros(len(area), dtype=np.int32)

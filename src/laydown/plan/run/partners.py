@@ -80,10 +80,6 @@ def partners(
     -------
     tuple of Partner
         Highlights first, each the best first.
-
-    Examples
-    --------
-    ``partners(kelp, one_coats(fit), fit)[0].blend.lab`` is the color where the two overlap.
     """
     found = []
     every = tones_of(np.array([other.lab for other in others]).reshape(-1, 3))
@@ -221,10 +217,6 @@ def gradient(
         One coat of each that is at hand, to go by way of.
     count
         How many steps between are looked for; fewer come where one recipe is nearest to several.
-
-    Examples
-    --------
-    ``gradient(kelp, dune, fit=fit, together=repertoire(fit, limits=of_these)).words``
     """
     between = _between(first, second, together, count)
     lost = max((chroma_lost(fit, one.recipe) for one in between if one.recipe), default=0.0)

@@ -249,10 +249,6 @@ def compare(
         All short recipes of each.
     tolerance
         CIEDE2000 within which a color counts as reached.
-
-    Examples
-    --------
-    ``compare(("A", "B"), (coats_a, coats_b), (recipes_a, recipes_b), tolerance=2.25).words``
     """
     sides = [
         _side(names[k], coats[k], recipes[k], recipes[1 - k], tolerance=tolerance) for k in (0, 1)

@@ -160,10 +160,6 @@ def triads(
         The short recipes from what is at hand.
     shop
         One coat of each that could be bought.
-
-    Examples
-    --------
-    ``triads(coats, single=single, recipes=recipes)[0].dark.shade.name`` is the first one's dark.
     """
     table = _Table.of(colors, single, recipes, shop)
     return tuple(_triad(own, table) for own in colors)
