@@ -195,13 +195,6 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Parameters
-    ----------
-    request
-        What is to be made, and by what rules.
-    watch
-        Told again and again how much of the time is over; it may raise to stop the work.
-
     Raises
     ------
     UnknownNameError

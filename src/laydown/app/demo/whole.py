@@ -379,8 +379,6 @@ def run_demo(
 
     Parameters
     ----------
-    watch
-        Told (done, total) as the matching goes on; may raise to cancel.
     tell
         Told what comes next, a sentence for each stage.
 

@@ -87,8 +87,6 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
 
     Parameters
     ----------
-    supplies
-        What a door says of them.
     by_trials
         Whether what trials of this kit on this paper taught is to count.
 

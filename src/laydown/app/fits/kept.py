@@ -143,8 +143,6 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
 
     Parameters
     ----------
-    library
-        Where swatches and kept fits are; a new fit is kept there.
     ranges
         Names of ranges, at least one.
     paper
@@ -208,8 +206,6 @@ def kit_fit_for(
 
     Parameters
     ----------
-    library
-        Where swatches and kept fits are; a new fit is kept there.
     ranges
         Names of ranges that must be there.
     paper
@@ -253,8 +249,6 @@ def carried_fit_for(library: Library, ranges: Sequence[str], paper: str, source:
     library
         Where swatches are. One coat of some colorants on the new paper are its anchors; none will
         do, with less to go by.
-    ranges
-        Names of ranges.
     paper, source
         Names of the new paper and of the one they are known on.
     """

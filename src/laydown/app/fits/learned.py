@@ -114,8 +114,6 @@ def taught_fit(
 
     Parameters
     ----------
-    library
-        Where trials are, and what they taught is kept.
     fit
         Of swatches.
     kit

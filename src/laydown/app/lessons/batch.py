@@ -139,17 +139,7 @@ def _content(path: Path, source: str) -> bytes:
 
 
 def run_batch(library: Library, request: RunBatch, *, watch: Watch | None = None) -> BatchDone:
-    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to make.
-    watch
-        Told (done, total) in files; may raise to cancel.
-    """
+    """Make what isn't there yet, or no longer holds; a batch that was stopped goes on so."""
     folder = Path(request.folder)
     folder.mkdir(parents=True, exist_ok=True)
     known = _known(folder)

@@ -59,17 +59,7 @@ class LessonConverted:
 def convert_lesson(
     library: Library, request: ConvertLesson, *, watch: Watch | None = None
 ) -> LessonConverted:
-    """Convert a lesson.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to convert, and to what.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Convert a lesson."""
     lesson = read_lesson(request.file, source=request.source)
     asking = request.asking
     for_sale = ranges_named(library, request.shop)

@@ -121,15 +121,6 @@ def check_light(
 ) -> LightChecked:
     """Match each color by day, then see the match under other lights.
 
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to check.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-
     Raises
     ------
     UnknownNameError, AmbiguousNameError
@@ -179,8 +170,6 @@ def check_matches(
 
     Parameters
     ----------
-    library
-        Knows what was measured of the paper.
     matches, bench, asking
         The matches, what they were made from, and how.
     lights, title

@@ -44,8 +44,6 @@ def rate_lightfastness(
 
     Parameters
     ----------
-    library
-        Where they are.
     grade
         1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
     names

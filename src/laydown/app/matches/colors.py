@@ -150,12 +150,6 @@ def match_color(
 
     Parameters
     ----------
-    library
-        Where supplies and swatches are.
-    request
-        What is wanted.
-    watch
-        Told (done, total) as the search goes on; may raise to cancel.
     finder
         Of `laydown.app.matches.tables.Tables`, for a door where many colors are asked of one kit.
     """

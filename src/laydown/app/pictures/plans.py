@@ -251,8 +251,6 @@ def plan_picture(library: Library | None, request: PictureFile) -> PlanMade:
     ----------
     library
         Knows the papers that may be named for its light; None where none is named.
-    request
-        The picture, and how it is planned.
 
     Raises
     ------
@@ -357,8 +355,6 @@ def in_colors(
 
     Parameters
     ----------
-    plan
-        The plan.
     labs
         Shape (colors, 3), what a kit makes of its palette; None for the palette itself.
     values_only

@@ -42,8 +42,6 @@ def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
 
     Parameters
     ----------
-    library
-        Where it is kept.
     file, source
         Its content, and its name for messages.
 
@@ -89,8 +87,6 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
 
     Parameters
     ----------
-    library
-        Where it is kept.
     number, revision
         Of the plan, as it was looked at.
     edit
