@@ -13,7 +13,7 @@ from laydown.cli.console import columns, counted, recipe_text
 from laydown.cli.sheet import cell_numbers
 
 if TYPE_CHECKING:
-    from laydown.app.lessons import converting, packs
+    from laydown.app.lessons import lessons, packs
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
 
@@ -179,14 +179,14 @@ def _chart_wanted() -> str:
     return form_of(commands.settings().output)
 
 
-def _chart(made: "converting.LessonConverted", way: str, turn: int) -> "Chart":
+def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
     if way == "turned" and turn > len(made.turned_charts):
         raise click.UsageError(f"There are {len(made.turned_charts)} turns; --turn is {turn}.")
     charts = {"together": made.together, "singly": made.singly}
     return charts[way] if way in charts else made.turned_charts[turn - 1]
 
 
-def _in_short(made: "converting.LessonConverted") -> Iterator[str]:
+def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     whole = made.conversion
     proof = "proven" if whole.optimum.proven else f"bound {whole.optimum.bound:.1f}"
     yield (
@@ -212,7 +212,7 @@ def _mend(place: str, purchase: str) -> str:
     return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
 
 
-def _converted(made: "converting.LessonConverted") -> Iterator[str]:
+def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
     rows = [

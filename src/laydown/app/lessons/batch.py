@@ -12,7 +12,7 @@ from typing import Any
 
 import laydown
 from laydown.app.fits.at_hand import Supplies
-from laydown.app.lessons.converting import ConvertLesson, convert_lesson
+from laydown.app.lessons.lessons import ConvertLesson, convert_lesson
 from laydown.app.lessons.pages import MakeLessonPage, make_lesson_page
 from laydown.app.matches.charts import FORMS, write_chart
 from laydown.app.matches.colors import Asking

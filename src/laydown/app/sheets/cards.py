@@ -9,8 +9,7 @@ import numpy as np
 from PIL import Image
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.card_checks import check_bare, check_names
-from laydown.app.sheets.known import known_colors, swatched_colors
+from laydown.app.sheets.known import check_bare, check_names, known_colors, swatched_colors
 from laydown.app.sheets.reading import (
     AUTO,
     DOUBTED,

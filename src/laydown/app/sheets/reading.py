@@ -10,8 +10,7 @@ from typing import NoReturn, TypeVar
 import numpy as np
 
 from laydown.app.given_file import GivenFile
-from laydown.app.sheets.card_checks import check_names
-from laydown.app.sheets.known import known_colors, swatched_colors
+from laydown.app.sheets.known import check_names, known_colors, swatched_colors
 from laydown.app.supplies.names import find_or_name
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
