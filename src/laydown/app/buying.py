@@ -5,11 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import read_lesson
-from laydown.app.matches import colors, tables
+from laydown.app.matches import colors
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -195,13 +194,6 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Parameters
-    ----------
-    request
-        What is to be made, and by what rules.
-    watch
-        Told again and again how much of the time is over; it may raise to stop the work.
-
     Raises
     ------
     UnknownNameError
@@ -341,7 +333,7 @@ def _as_converted(
 
     missed = [target for target in targets if target.name in found.unreachable]
     find, asking = (
-        tables.Tables(len(missed)).find,
+        colors.Tables(len(missed)).find,
         colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
     )
     out, longer = [], []

@@ -121,17 +121,7 @@ class LessonPacked:
 def pack_lesson(
     library: Library, request: PackLesson, *, watch: Watch | None = None
 ) -> LessonPacked:
-    """Make a class pack.
-
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        The lesson, and the ranges that students may own.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-    """
+    """Make a class pack."""
     lesson = read_lesson(request.file, source=request.source)
     asking = request.asking
     names = asking.supplies.ranges
