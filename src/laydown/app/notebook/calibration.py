@@ -16,8 +16,7 @@ from laydown.app.fits.learned import (
 )
 from laydown.app.notebook import asking, shown
 from laydown.app.words import ColorInWords, in_words
-from laydown.color.value import value_from_lab
-from laydown.documents.print.trials import Point, calibration_svg
+from laydown.documents.print.trials import calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
@@ -25,7 +24,7 @@ from laydown.media.kit.fit import AnyFit, predict
 from laydown.media.legible import legible
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe
-from laydown.plan.calibration import REGIONS, Calibration, Compared, calibrate
+from laydown.plan.calibration import REGIONS, Calibration, calibrate
 from laydown.store.library import Library
 
 PROMISED = 80
@@ -145,7 +144,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
         calibration=found,
         hand="; ".join(map(hand_in_words, learned)),
         trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
-        svg=legible(calibration_svg([_point(one) for one in found.trials], title=title)),
+        svg=legible(calibration_svg(found.trials, title=title)),
     )
 
 
@@ -153,10 +152,3 @@ def _trust(count: int) -> str:
     if count < ENOUGH_TRIALS:
         return f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
     return f"Tested on {count} trials of your own."
-
-
-def _point(one: Compared) -> Point:
-    measured, before, after = (
-        float(value_from_lab(lab)) for lab in (one.measured, one.before, one.after)
-    )
-    return Point(one.number, measured, before, after, one.flagged)
