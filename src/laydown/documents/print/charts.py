@@ -11,7 +11,7 @@ from laydown.color.naming import color_name
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print import layout as headings
-from laydown.documents.print.entries import Entry, entries, paper_shade
+from laydown.documents.print.entries import Entry, Layer, entries, paper_shade, stroke_areas
 from laydown.documents.print.flow import (
     FLUSH,
     GUTTER,
@@ -32,7 +32,6 @@ from laydown.documents.print.layout import (
     template,
     text_area,
 )
-from laydown.documents.print.steps import Layer, stroke_areas
 from laydown.documents.print.typefaces import MM, SIGNS
 from laydown.match.outcome import Candidate, Match
 from laydown.media.colorant import Colorant
