@@ -12,7 +12,7 @@ from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.match.search.repertoire import Repertoire
 from laydown.plan.lesson.conversion import DIFFERENT, STILL_DIFFERENT
-from laydown.plan.lesson.lesson import Lesson, LessonColor
+from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value
 from laydown.plan.picture.picture import Lost, PicturePlan, Region, color_of_regions
 from laydown.reference.thresholds import thresholds
 
@@ -119,11 +119,6 @@ def _merged(plan: PicturePlan, wanted: FloatArray, labs: FloatArray) -> tuple[tu
     )
 
 
-ROLES = {1: ("midtone",), 2: ("light", "shadow"), 3: ("highlight", "midtone", "shadow")}
-"""Of the colors of a passage, from light to dark; of more than three the lightest is the highlight,
-the darkest the shadow, the second the light, all between midtones (common practice, no source)."""
-
-
 NOTE = "Its colors were taken from a picture and are estimates; trust their values first."
 
 
@@ -157,16 +152,11 @@ def _colors(plan: PicturePlan, passage: str) -> list[LessonColor]:
         if region.passage == passage:
             gathered.setdefault(region.color, []).append(region)
     numbers = sorted(gathered)  # the palette goes from light to dark
-    roles = _roles(len(numbers)) if passage else ("",) * len(numbers)
+    roles = roles_by_value([-n for n in numbers]) if passage else ("",) * len(numbers)
     return [
         _color(plan, passage, gathered[number], role)
         for number, role in zip(numbers, roles, strict=True)
     ]
-
-
-def _roles(count: int) -> Sequence[str]:
-    usual = ("highlight", "light", *["midtone"] * (count - 3), "shadow")
-    return ROLES.get(count, usual)
 
 
 def _color(plan: PicturePlan, passage: str, regions: Sequence[Region], role: str) -> LessonColor:

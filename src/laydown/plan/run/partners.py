@@ -116,10 +116,7 @@ def partner_costs(own: Shade, others: Tones, role: str) -> FloatArray:
 
 
 def _partner(role: str, own: Shade, other: Shade, cost: float, fit: AnyFit) -> Partner:
-    pair = sorted((own, other), key=lambda s: -s.value)
-    steps = tuple(Step(c) for s in pair if s.recipe for c in s.recipe.colorants)
-    sound = not order_troubles(Recipe(steps))
-    seen = predict(fit, Recipe(steps if sound else steps[::-1]))
+    seen = predict(fit, _overlap(own, other))
     met = shade("", seen.lab)
     low, high = sorted((own.value, other.value))
     return Partner(
@@ -130,16 +127,24 @@ def _partner(role: str, own: Shade, other: Shade, cost: float, fit: AnyFit) -> P
         cost=cost,
         blend=seen,
         between=low <= met.value <= high,
-        mud=_mud(fit, seen.recipe, pair),
+        mud=_mud(fit, seen.recipe, own, other),
     )
 
 
-def _mud(fit: AnyFit, recipe: Recipe, pair: Sequence[Shade]) -> str:
+def _overlap(one: Shade, other: Shade) -> Recipe:
+    """Return one coat of each, the paler first where it may lie below the other."""
+    pair = sorted((one, other), key=lambda s: -s.value)
+    steps = tuple(Step(c) for s in pair if s.recipe for c in s.recipe.colorants)
+    return Recipe(steps[::-1] if order_troubles(Recipe(steps)) else steps)
+
+
+def _mud(fit: AnyFit, recipe: Recipe, own: Shade, other: Shade) -> str:
     lost = chroma_lost(fit, recipe)
     if lost < thresholds()["mud"]:
         return ""
+    darker, paler = sorted((own, other), key=lambda s: s.value)
     return (
-        f"{pair[0].name} and {pair[1].name} turn muddy where they meet (chroma {lost:.0f} lost);"
+        f"{paler.name} and {darker.name} turn muddy where they meet (chroma {lost:.0f} lost);"
         " leave a gap, or lay a step of the run between them."
     )
 
@@ -252,8 +257,6 @@ def _by_way_of(first: Shade, second: Shade, others: Sequence[Shade], fit: AnyFit
 
 
 def _lost(fit: AnyFit, one: Shade, other: Shade) -> float:
-    """Return the chroma lost where one coat lies over another, the paler first where it may."""
-    paler, darker = sorted((one, other), key=lambda s: -s.value)
-    steps = tuple(Step(c) for s in (paler, darker) if s.recipe for c in s.recipe.colorants)
-    laid = next((r for r in (Recipe(steps), Recipe(steps[::-1])) if not order_troubles(r)), None)
-    return chroma_lost(fit, laid) if laid else np.inf
+    """Return the chroma lost where one coat lies over another; infinite where neither may."""
+    laid = _overlap(one, other)
+    return np.inf if order_troubles(laid) else chroma_lost(fit, laid)

@@ -161,7 +161,17 @@ def triads(
     shop
         One coat of each that could be bought.
     """
-    table = _Table.of(colors, single, recipes, shop)
+    table = _Table(
+        colors=tuple(colors),
+        color_tones=_tones(colors),
+        strengths=strengths_in(single),
+        paper=shade("bare paper", single.lab[0], Recipe()),
+        recipes=recipes,
+        recipe_tones=tones_of(recipes.lab),
+        plainness=FURTHER_STEP * np.sum(recipes.members >= 0, axis=1),
+        shop=tuple(shop),
+        shop_tones=_tones(shop),
+    )
     return tuple(_triad(own, table) for own in colors)
 
 
@@ -178,26 +188,6 @@ class _Table:
     plainness: FloatArray
     shop: tuple[Shade, ...]
     shop_tones: Tones
-
-    @classmethod
-    def of(
-        cls,
-        colors: Sequence[Shade],
-        single: Repertoire,
-        recipes: Repertoire,
-        shop: Sequence[Shade],
-    ) -> "_Table":
-        return cls(
-            colors=tuple(colors),
-            color_tones=_tones(colors),
-            strengths=strengths_in(single),
-            paper=shade("bare paper", single.lab[0], Recipe()),
-            recipes=recipes,
-            recipe_tones=tones_of(recipes.lab),
-            plainness=FURTHER_STEP * np.sum(recipes.members >= 0, axis=1),
-            shop=tuple(shop),
-            shop_tones=_tones(shop),
-        )
 
 
 def _tones(shades: Sequence[Shade]) -> Tones:
