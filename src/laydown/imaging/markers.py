@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from laydown.color.arrays import FloatArray
-from laydown.imaging.arrays import Pixels
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.opencv import cv2
 from laydown.sheet.markers import CORNERS, MARKER_COUNT, marker_boxes, number_from_ids, place_of
 from laydown.sheet.page import CellBox, PageSize

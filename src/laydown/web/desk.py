@@ -10,7 +10,7 @@ from fastapi import Depends, Request
 
 from laydown.app.jobs import Jobs
 from laydown.app.library import Library, open_named, update_words
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Tables
 from laydown.app.waits import told_if_long, wait_words
 from laydown.errors import TakesLongError
 from laydown.match.search.found import Found, Wanted, Watch
