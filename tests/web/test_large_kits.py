@@ -91,3 +91,10 @@ def test_a_long_search_shows_how_far_it_is_and_can_be_stopped(
     assert calls[0] == 3
     assert "Ask for less" in shoal.get("/job", params={"number": number}).text
     assert shoal.get("/color.json", params={"job": number}).status_code == 404
+
+
+def test_a_page_that_was_asked_nothing_is_no_long_search(visit: TestClient) -> None:
+    """Before a color is wanted the page asks for one."""
+    page = visit.get("/color")
+    assert page.status_code == 200
+    assert "Search all of it?" not in page.text
