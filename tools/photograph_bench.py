@@ -27,7 +27,7 @@ from laydown.demo.colored_sheet import colored_and_photographed
 from laydown.demo.files import CLASS_PAPER, STUDENTS_RANGE, read_rows
 from laydown.imaging.files import open_photographs
 from laydown.web.long_work import SHOWN_AT
-from laydown.web.pages.guide import ORDER, guide_page
+from laydown.web.pages.first import ORDER, guide_page
 from laydown.web.running import own_cookie
 from laydown.web.serving import bind
 

@@ -22,13 +22,12 @@ import pytest
 import uvicorn
 from fastapi import FastAPI
 
-from laydown.web.application import create_application
 from laydown.web.connections import BoundedConnection, Bounds
 from laydown.web.desk import Desk, open_desk
-from laydown.web.own_browser import Keys
+from laydown.web.guard import Keys
 from laydown.web.phone import Phone
 from laydown.web.running import ask_to_close, library_open_at
-from laydown.web.serving import Once, bind, names_of, server_of
+from laydown.web.serving import Once, bind, create_application, names_of, server_of
 
 pytestmark = [
     pytest.mark.long,

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from laydown.web.navigation import GUIDED
-from laydown.web.pages.guide import ORDER, guide_page
+from laydown.web.pages.first import ORDER, guide_page
+from laydown.web.rendering import GUIDED
 
 DOCS = Path(__file__).parents[2] / "docs" / "guide"
 FOLDER = files("laydown.web")

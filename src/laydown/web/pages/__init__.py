@@ -1,13 +1,13 @@
 """The pages, one module per noun: what a page asks, which task answers, which template shows it."""
 
-from laydown.web.pages.answer_pages import router as answer_pages
 from laydown.web.pages.buying import router as buying
 from laydown.web.pages.first import router as first
-from laydown.web.pages.guide import router as guide
-from laydown.web.pages.laying import router as laying
+from laydown.web.pages.first import router as guide
+from laydown.web.pages.lessons import router as answer_pages
 from laydown.web.pages.lessons import router as lessons
 from laydown.web.pages.library import router as library
 from laydown.web.pages.light import router as light
+from laydown.web.pages.matches import router as laying
 from laydown.web.pages.matches import router as matches
 from laydown.web.pages.notebook import router as notebook
 from laydown.web.pages.pictures import router as pictures

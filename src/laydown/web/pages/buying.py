@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import starmap
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Depends, File, Form, Query, UploadFile
+from fastapi import APIRouter, Depends, File, Form, UploadFile
 from pydantic import BaseModel, Field
 
 from laydown.app.buying import COLUMNS, ChooseKit, KitGroup, KitsChosen
@@ -17,13 +17,24 @@ from laydown.app.matches.near import measured_shades
 from laydown.app.reports import kit_lines, money
 from laydown.errors import BadFileError
 from laydown.plan.kit.choice import KitChoice, PurchaseOutcome
-from laydown.web.asking import LONGEST, MOST_NAMES, Blank, choices_of, lines_of, names_of, typed_of
+from laydown.web.asking import (
+    LARGEST,
+    LONGEST,
+    MOST_NAMES,
+    Blank,
+    Count,
+    Number,
+    choices_of,
+    lines_of,
+    names_of,
+    typed_of,
+)
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
-from laydown.web.pages.lessons import First, file_parts, lesson_sent
+from laydown.web.pages.lessons import file_parts, lesson_sent
 
 MOST_LESSONS = 20
 MOST_TEXT = 100_000
@@ -143,11 +154,9 @@ router = APIRouter()
 TASK = "choose_kit"
 AT_ONCE, LEAST_AT_ONCE = 40, 10
 """Colors that a page shows in all its groups together, and in each at least."""
-Begun = Annotated[int, Query(ge=0, le=LARGEST)]
-"""A number that a form begins with; 0 for none."""
 
 
-def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Begun = 0, job: Begun = 0) -> Beside:
+def choosing_around(library: AtLibrary, jobs: AtJobs, lesson: Count = 0, job: Count = 0) -> Beside:
     """Return what the form shows: what a job was asked, or a lesson that is ticked."""
     asked = asked_by(jobs, job, ChooseKit) if job else ChooseKit(())
     return {
@@ -177,9 +186,7 @@ def choose(asked: ChoosingSent) -> ChooseKit:
     return asked
 
 
-def kits_chosen(jobs: AtJobs, job: JobNumber) -> KitsChosen:
-    """Show what is to be bought, and how sure that is."""
-    return found_by(jobs, job, KitsChosen)
+kits_chosen = finds(KitsChosen)
 
 
 Chosen = Annotated[KitsChosen, Depends(kits_chosen)]
@@ -230,7 +237,7 @@ def _price(group: KitGroup, price: int) -> str:
     return money(price, group.choice.wishes.currency)
 
 
-def chosen_around(library: AtLibrary, found: Chosen, job: JobNumber, first: First = 0) -> Beside:
+def chosen_around(library: AtLibrary, found: Chosen, job: Number, first: First = 0) -> Beside:
     """Return what the page of a choice needs besides; its lines are those of the command line."""
     return {
         "job": job,

@@ -1,11 +1,15 @@
 """The first page and the first visit, the whole demo, and closing the bench."""
 
+import re
 from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
 from pathlib import Path
 from typing import Annotated, Literal
 from urllib.parse import quote, unquote, urlencode
 
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
+from markdown_it import MarkdownIt
 
 import laydown
 from laydown.app.demo.adding import (
@@ -32,7 +36,11 @@ from laydown.errors import LibraryError, UnknownNameError
 from laydown.web.asking import (
     FROM,
     LONGEST,
+    FullLine,
+    Line,
+    Lines,
     MediumSent,
+    Number,
     choices_of,
     medium_of,
     names_of,
@@ -42,7 +50,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import finds, found_by, jobs_of, starts
 from laydown.web.look import COOKIE, HAND, YEAR, Look, Surround, color_of_paper, read_asked
 from laydown.web.pages.sheets import BEGUN, SheetBegun, begun_of, sheet_address
 from laydown.web.rendering import render
@@ -167,13 +175,11 @@ MONTH = 30 * 24 * 3600
 MOST_TEXT = 100_000
 MOST_KEPT = 1000
 """Characters of what was wanted that the cookie keeps."""
-Line = Annotated[str, Form(max_length=LONGEST)]
-Lines = Annotated[str, Form(max_length=MOST_TEXT)]
 
 
 def asked_to_begin(
     names: Lines,
-    paper: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    paper: FullLine,
     kit: Line = "mine",
     medium: MediumSent = "",
     wanted: Lines = "",
@@ -234,7 +240,6 @@ def demo_lesson() -> Response:
 
 
 TASK = "run_demo"
-Place = Annotated[int, Query(ge=1, le=LARGEST)]
 
 
 def _whereto(library: AtLibrary) -> Beside:
@@ -258,12 +263,10 @@ def run(
     return RunDemo(folder_beside(library), page, whole_range, for_class)
 
 
-def done(jobs: AtJobs, job: JobNumber) -> DemoDone:
-    """Show what the demo came to."""
-    return found_by(jobs, job, DemoDone)
+done = finds(DemoDone)
 
 
-def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: JobNumber) -> Beside:
+def made(library: AtLibrary, found: Annotated[DemoDone, Depends(done)], job: Number) -> Beside:
     """Name the files that the demo made."""
     names = tuple(path.name for path in found.files)
     return {"job": job, "folder": folder_beside(library), "names": names}
@@ -273,7 +276,7 @@ shows(router, "/demo/done", "demo_done.html.j2", beside=made)(done)
 
 
 @router.get("/demo/file", response_class=Response)
-def demo_file(library: AtLibrary, jobs: AtJobs, job: JobNumber, number: Place) -> Response:
+def demo_file(library: AtLibrary, jobs: AtJobs, job: Number, number: Number) -> Response:
     """Hand over a file that the demo made, by its place in the list."""
     files = found_by(jobs, job, DemoDone).files
     path = files[number - 1] if number <= len(files) else None
@@ -330,3 +333,62 @@ def close_bench(request: Request, desk: AtDesk) -> Response:
     """Close the bench, once this answer is drawn."""
     desk.closing.set()
     return render(request, "stopped.html.j2")
+
+
+FOLDER = files("laydown.web") / "guide"
+ORDER = (
+    "swatch-your-box",
+    "photograph-it",
+    "ask-for-a-color",
+    "read-an-answer",
+    "why-colors-go-muddy",
+    "light-middle-dark",
+    "fix-what-is-on-the-paper",
+    "teach-from-one-palette",
+    "buy-only-what-helps",
+    "learn-from-what-you-tried",
+)
+"""Its pages, as they are read one after the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class GuidePage:
+    """A page of the guide."""
+
+    title: str
+    text: str
+    """As Markdown."""
+
+
+@cache
+def guide_page(name: str) -> GuidePage:
+    """Return a page of the guide by its name."""
+    text = (FOLDER / f"{name}.md").read_text(encoding="utf-8")
+    return GuidePage(text.partition("\n")[0].removeprefix("# "), text)
+
+
+def as_html(text: str) -> str:
+    r"""Turn a page into HTML, its links and pictures into those of the bench.
+
+    Examples
+    --------
+    >>> as_html("See [the next](photograph-it.md).")
+    '<p>See <a href="/guide?page=photograph-it">the next</a>.</p>\n'
+    """
+    text = re.sub(r"\]\(([\w-]+)\.md\)", r"](/guide?page=\1)", text)
+    text = re.sub(r"\]\(([\w-]+\.webp)\)", r"](/static/guide/\1)", text)
+    return str(MarkdownIt("commonmark", {"html": False}).render(text))
+
+
+def _around() -> Beside:
+    return {"titles": {name: guide_page(name).title for name in ORDER}, "as_html": as_html}
+
+
+@shows(router, "/guide", "guide.html.j2", beside=_around)
+def guide(page: Annotated[str, Query(max_length=LONGEST)] = ORDER[0]) -> GuidePage:
+    """Show a page of the guide."""
+    if page not in ORDER:
+        raise UnknownNameError(
+            f"The guide has no page {page}.", hint="Choose one from its list, at /guide."
+        )
+    return guide_page(page)

@@ -41,7 +41,7 @@ from laydown.app.lessons.packs import (
     gathered_csv,
     write_pack,
 )
-from laydown.app.lessons.pages import MakeLessonPage
+from laydown.app.lessons.pages import MakeLessonPage, MakeRangePage, PageMade
 from laydown.app.library import Library
 from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
@@ -55,11 +55,17 @@ from laydown.media.recipe import format_recipe
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import Departure, crossed
 from laydown.web.asking import (
+    LARGEST,
     LONGEST,
     LONGEST_RECIPE,
     MOST_NAMES,
     AskingSent,
+    Count,
+    FullLine,
+    Label,
     Name,
+    Number,
+    NumberSent,
     choices_of,
     lines_of,
     named,
@@ -67,7 +73,7 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
-from laydown.web.long_work import JobNumber, found_by, jobs_of, result_address, starts
+from laydown.web.long_work import finds, found_by, jobs_of, result_address, starts
 
 
 class AnswerWay(StrEnum):
@@ -236,17 +242,11 @@ def _broken(
 
 
 router = APIRouter()
-LARGEST = 2**31 - 1
 LEAST_LINES, MOST_LINES = 8, 100
 """Of the table in which a list of colors is typed."""
 TASKS = ("convert_lesson", "pack_lesson", "make_lesson_page", "gather_lessons")
 AT_ONCE = 60
 """Colors of a lesson that a page shows at once."""
-First = Annotated[int, Query(ge=0, le=LARGEST)]
-OfJob = Annotated[int, Query(ge=0, le=LARGEST)]
-"""The number of a job; 0 for none."""
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 
 
 def lessons_page(
@@ -326,7 +326,7 @@ def file_parts(found: LessonFetched) -> tuple[bytes, str]:
 
 
 def lesson_page(
-    library: AtLibrary, jobs: AtJobs, number: Number, first: First = 0, job: OfJob = 0
+    library: AtLibrary, jobs: AtJobs, number: Number, first: Count = 0, job: Count = 0
 ) -> Beside:
     """Return what the page of a lesson shows besides."""
     found = fetch_lesson(library, number)
@@ -541,7 +541,7 @@ _enter("/lesson/from-demo", from_demo)
 
 
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")
-def sheet_colors(library: AtLibrary, sheet: Annotated[int, Query(ge=1, le=LARGEST)]) -> SheetShown:
+def sheet_colors(library: AtLibrary, sheet: Number) -> SheetShown:
     """Show the colors of a filled sheet, to be put into passages."""
     return show_sheet(library, sheet)
 
@@ -568,18 +568,20 @@ def _titled(file: bytes, source: str, supplies: Supplies) -> str:
 
 
 @router.get(MENDED_AT, response_class=Response)
-def mend(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Response:
-    """Lead to the lesson that a job was asked about, with the form as it was filled in."""
+def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
+    """Lead to the lesson or set that a job was asked about, with the form as it was filled in."""
     asked = jobs.request(job)
-    if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons):
+    if isinstance(asked, MakeRangePage):
+        return go_to("/ranges#page")
+    if not isinstance(asked, ConvertLesson | PackLesson | GatherLessons | MakeLessonPage):
         raise UnknownNameError(f"Job {job} was about no lesson.", hint="Look under Long work.")
     lesson = _still_kept(library, asked.file)
     if lesson is None:
         raise UnknownNameError(
             "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
-    place = {ConvertLesson: "convert", PackLesson: "pack"}.get(type(asked), "gather")
-    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place}")
+    place = {ConvertLesson: "convert", PackLesson: "pack", GatherLessons: "gather"}
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place.get(type(asked), 'page')}")
 
 
 @starts(
@@ -602,13 +604,11 @@ def convert(
     return ConvertLesson(*parts, asking, turns, tuple(name for name in shop if name))
 
 
-def conversion(jobs: AtJobs, job: JobNumber) -> LessonConverted:
-    """Show the answers to a lesson side by side."""
-    return found_by(jobs, job, LessonConverted)
+conversion = finds(LessonConverted)
 
 
 def conversion_page(
-    library: AtLibrary, jobs: AtJobs, job: JobNumber, turn: Turn = 1, first: First = 0
+    library: AtLibrary, jobs: AtJobs, job: Number, turn: Turn = 1, first: Count = 0
 ) -> Beside:
     """Return what the page of a conversion shows besides."""
     made = found_by(jobs, job, LessonConverted)
@@ -637,7 +637,7 @@ shows(router, "/lesson/conversion", "lesson_conversion.html.j2", beside=conversi
 def conversion_file(
     *,
     jobs: AtJobs,
-    job: JobNumber,
+    job: Number,
     way: AnswerWay = AnswerWay.TOGETHER,
     turn: Turn = 1,
     form: Literal["pdf", "html", "csv", "json"] = "pdf",
@@ -662,12 +662,10 @@ def pack(library: AtLibrary, asking: AskingSent, number: NumberSent) -> PackLess
     return PackLesson(*file_parts(fetch_lesson(library, number)), asking)
 
 
-def packed(jobs: AtJobs, job: JobNumber) -> LessonPacked:
-    """Show a class pack."""
-    return found_by(jobs, job, LessonPacked)
+packed = finds(LessonPacked)
 
 
-def pack_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, first: First = 0) -> Beside:
+def pack_page(library: AtLibrary, jobs: AtJobs, job: Number, first: Count = 0) -> Beside:
     """Return what the page of a pack shows besides."""
     parts = len(found_by(jobs, job, LessonPacked).parts)
     asked = jobs.request(job)
@@ -685,7 +683,7 @@ shows(router, "/lesson/packed", "lesson_packed.html.j2", beside=pack_page)(packe
 
 @router.get("/lesson/pack/file", response_class=Response)
 def pack_file(
-    jobs: AtJobs, job: JobNumber, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
+    jobs: AtJobs, job: Number, form: Literal["pdf", "html"] = "pdf", page: Page = "A4"
 ) -> Response:
     """Hand a class pack over as PDF or as one HTML page."""
     made = found_by(jobs, job, LessonPacked)
@@ -727,12 +725,10 @@ def _kept_returns(library: AtLibrary, kept: list[int], people: list[str]) -> Ite
             yield Return(person.strip(), *file_parts(fetch_lesson(library, number)))
 
 
-def returns(jobs: AtJobs, job: JobNumber) -> LessonsGathered:
-    """Show what a class brought back."""
-    return found_by(jobs, job, LessonsGathered)
+returns = finds(LessonsGathered)
 
 
-def returns_page(library: AtLibrary, jobs: AtJobs, job: JobNumber, color: Name = "") -> Beside:
+def returns_page(library: AtLibrary, jobs: AtJobs, job: Number, color: Name = "") -> Beside:
     """Return what the page of returns shows besides; without a name, of the first color."""
     gathered = found_by(jobs, job, LessonsGathered)
     asked = jobs.request(job)
@@ -752,7 +748,76 @@ shows(router, "/lesson/returns", "lesson_returns.html.j2", beside=returns_page)(
 
 
 @router.get("/lesson/returns/file", response_class=Response)
-def returns_file(jobs: AtJobs, job: JobNumber) -> Response:
+def returns_file(jobs: AtJobs, job: Number) -> Response:
     """Hand a class's returns over as CSV."""
     made = found_by(jobs, job, LessonsGathered)
     return file_of(gathered_csv(made), f"{made.title}, returns.csv")
+
+
+AddressSent = Annotated[str, Form(max_length=2 * LONGEST)]
+KitsSent = Annotated[tuple[Label, ...], Form(max_length=MOST_NAMES)]
+SHOWN_AT = "/page/made"
+
+
+def _page_titled(asked: MakeLessonPage | MakeRangePage) -> str:
+    made_of = named(asked.asking.supplies)
+    if isinstance(asked, MakeRangePage):
+        return f"Page: {asked.range} from {made_of}"
+    return f"Page: {read_lesson(asked.file, source=asked.source).title} from {made_of}"
+
+
+@starts(
+    router,
+    "/lesson/page",
+    task="make_lesson_page",
+    shown_at=SHOWN_AT,
+    mended_at=MENDED_AT,
+    title=_page_titled,
+)
+def page_of_lesson(
+    library: AtLibrary,
+    asking: AskingSent,
+    number: NumberSent,
+    address: AddressSent = "",
+    ticked: KitsSent = (),
+) -> MakeLessonPage:
+    """Make the page of a lesson that answers for whatever a student owns."""
+    return MakeLessonPage(
+        *file_parts(fetch_lesson(library, number)), asking, address, tuple(filter(None, ticked))
+    )
+
+
+@starts(
+    router,
+    "/range/page",
+    task="make_range_page",
+    shown_at=SHOWN_AT,
+    mended_at=MENDED_AT,
+    title=_page_titled,
+)
+def page_of_range(
+    asking: AskingSent,
+    name: FullLine,
+    address: AddressSent = "",
+    ticked: KitsSent = (),
+) -> MakeRangePage:
+    """Make the page that converts a range for whatever someone owns of others."""
+    return MakeRangePage(name, asking, address, tuple(filter(None, ticked)))
+
+
+page_made = finds(PageMade)
+
+
+def made_by(job: Number) -> Beside:
+    """Return what the page of a page shows besides."""
+    return {"job": job}
+
+
+shows(router, SHOWN_AT, "page_made.html.j2", beside=made_by)(page_made)
+
+
+@router.get("/page/file", response_class=Response)
+def page_file(jobs: AtJobs, job: Number) -> Response:
+    """Hand a page over as its file."""
+    made = found_by(jobs, job, PageMade)
+    return file_of(made.html.encode(), f"{made.title}.html")

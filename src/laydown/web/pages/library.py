@@ -19,14 +19,13 @@ from laydown.app.library import (
     undo_change,
 )
 from laydown.errors import BadFileError, NotLetInError, UnknownNameError
+from laydown.web.asking import Number, NumberSent
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, go_to, json_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, Said, page_of
 from laydown.web.long_work import (
     FORM,
-    LARGEST,
-    JobNumber,
     is_worth_repeating,
     job_address,
     mending_address,
@@ -97,16 +96,13 @@ def restore(desk: AtDesk, file: Annotated[UploadFile, File()]) -> Restored:
     return desk.jobs.while_still(lambda: restore_sent(desk.library, sent.content, sent.source))
 
 
-Sent = Annotated[int, Form(ge=1, le=LARGEST)]
-
-
 @shows(router, "/jobs", "jobs.html.j2", under="jobs")
 def all_jobs(jobs: AtJobs) -> tuple[Job, ...]:
     """List the long work that is kept."""
     return jobs.all()
 
 
-def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
+def _ways(jobs: AtJobs, number: Number) -> Beside:
     """Say where a job leads on to."""
     job = jobs.get(number)
     return {
@@ -117,12 +113,12 @@ def _ways(jobs: AtJobs, number: JobNumber) -> Beside:
 
 
 @shows(router, "/job", "job.html.j2", beside=_ways)
-def one_job(jobs: AtJobs, number: JobNumber) -> Job:
+def one_job(jobs: AtJobs, number: Number) -> Job:
     """Show how far a job has come."""
     return jobs.get(number)
 
 
-def _form_of(jobs: AtJobs, number: JobNumber) -> tuple[Job, FormSent]:
+def _form_of(jobs: AtJobs, number: Number) -> tuple[Job, FormSent]:
     form = jobs.form(number)
     if not form:
         raise _no_form(number)
@@ -149,13 +145,13 @@ async def form(
 
 
 @router.get("/job/result.json", response_class=Response)
-def result(jobs: AtJobs, number: JobNumber) -> Response:
+def result(jobs: AtJobs, number: Number) -> Response:
     """Give what a job found, as the command line would have written it."""
     return json_of(jobs.result(number))
 
 
 @changes(router, "/job/cancel", leads_to=job_address, says=lambda _: "")
-def cancel(jobs: AtJobs, number: Sent) -> Job:
+def cancel(jobs: AtJobs, number: NumberSent) -> Job:
     """Stop a job at its next step."""
     return jobs.cancel(number)
 
@@ -163,7 +159,7 @@ def cancel(jobs: AtJobs, number: Sent) -> Job:
 @changes(
     router, "/job/again", leads_to=job_address, says=lambda job: f"{job.title} was begun again."
 )
-def again(jobs: AtJobs, number: Sent) -> Job:
+def again(jobs: AtJobs, number: NumberSent) -> Job:
     """Do once more what a job was asked."""
     return jobs.again(number)
 
@@ -175,7 +171,7 @@ def again(jobs: AtJobs, number: Sent) -> Job:
     says=lambda _: "It is put away.",
     under="number",
 )
-def remove(jobs: AtJobs, number: Sent) -> int:
+def remove(jobs: AtJobs, number: NumberSent) -> int:
     """Put a job away that is over, with what it found."""
     jobs.remove(number)
     return number

@@ -49,20 +49,27 @@ from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe
 from laydown.media.swatch import Fill
 from laydown.web.asking import (
+    LARGEST,
     LONGEST,
     LONGEST_RECIPE,
     AskingSent,
+    Count,
+    FullLine,
+    Line,
+    Lines,
     Name,
+    Number,
+    NumberSent,
     SuppliesSent,
     choices_of,
     named,
     names_of,
 )
-from laydown.web.colors_sent import ColorsOf
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_file, sent_files, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, found_by, jobs_of, starts
+from laydown.web.long_work import finds, found_by, jobs_of, starts
+from laydown.web.pages.light import ColorsOf
 from laydown.web.pages.sheets import sheet_address
 from laydown.web.rendering import count_words
 
@@ -72,10 +79,8 @@ MOST_DRAWN = 10
 """Trials of a search that are drawn, the nearest first; the others are only named."""
 MOST_REMARK = 10_000
 MOST_PRINTED = 400
-Line = Annotated[str, Form(max_length=LONGEST)]
 RecipeLine = Annotated[str, Form(max_length=LONGEST_RECIPE)]
 Remark = Annotated[str, Form(max_length=MOST_REMARK)]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 Most = Annotated[int, Query(ge=1, le=100)]
 
 
@@ -89,7 +94,7 @@ def _asked(
     paper: Name = "",
     *,
     withdrawn: Annotated[bool, Query(alias="all")] = False,
-    skip: Skip = 0,
+    skip: Count = 0,
     most: Most = ON_A_PAGE,
     latest_first: bool = True,
 ) -> Beside:
@@ -232,7 +237,7 @@ def note(
     library: AtLibrary,
     said: About,
     recipe: Annotated[str, Form(min_length=1, max_length=LONGEST_RECIPE)],
-    color: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    color: FullLine,
     photograph: UploadFile | None = None,
 ) -> TrialsAdded:
     """Note a trial: what was laid, and what came of it."""
@@ -288,8 +293,6 @@ def printed(
 
 
 WHY = "/trial/why"
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-NumberSent = Annotated[int, Form(ge=1, le=LARGEST)]
 Changed = Annotated[str | None, Form(max_length=LONGEST)]
 ChangedRecipe = Annotated[str | None, Form(max_length=LONGEST_RECIPE)]
 
@@ -440,13 +443,8 @@ def _papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
     return list_papers(library)
 
 
-@shows(router, WHY, "trial_why.html.j2", beside=_papers)
-def why(jobs: AtJobs, job: JobNumber) -> TrialExplained:
-    """Show the likely causes of what came of a trial, and a test that would tell them apart."""
-    return found_by(jobs, job, TrialExplained)
-
-
-Lines = Annotated[str, Form(max_length=100_000)]
+why = finds(TrialExplained)
+shows(router, WHY, "trial_why.html.j2", beside=_papers)(why)
 
 
 def _before_learning(jobs: AtJobs, task: str) -> tuple[Job, ...]:
@@ -482,9 +480,7 @@ def _names(asked: AddTrial) -> str:
     return ", ".join(file.source for file in asked.pictures)
 
 
-def added(jobs: AtJobs, job: JobNumber) -> TrialsAdded:
-    """Show the trials that a colored sheet gave."""
-    return found_by(jobs, job, TrialsAdded)
+added = finds(TrialsAdded)
 
 
 def _added_beside(library: AtLibrary, made: Annotated[TrialsAdded, Depends(added)]) -> Beside:
@@ -509,10 +505,8 @@ def compare(supplies: SuppliesSent) -> Supplies:
     return supplies
 
 
-@shows(router, "/notebook/calibration", "calibration.html.j2")
-def calibration(jobs: AtJobs, job: JobNumber) -> CalibrationShown:
-    """Show how good predictions have been, and how often what came out lay inside the promise."""
-    return found_by(jobs, job, CalibrationShown)
+calibration = finds(CalibrationShown)
+shows(router, "/notebook/calibration", "calibration.html.j2")(calibration)
 
 
 # What to try next
@@ -546,7 +540,7 @@ def suggest(
     return SuggestTrials(typed, colors.colors, colors.file, colors.source, most, asking)
 
 
-def _printing(jobs: AtJobs, job: JobNumber) -> Beside:
+def _printing(jobs: AtJobs, job: Number) -> Beside:
     asked = jobs.request(job)
     return {
         "job": job,
@@ -554,10 +548,8 @@ def _printing(jobs: AtJobs, job: JobNumber) -> Beside:
     }
 
 
-@shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)
-def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
-    """Show the trials that are worth making."""
-    return found_by(jobs, job, TrialsSuggested)
+suggested = finds(TrialsSuggested)
+shows(router, "/notebook/suggested", "trials_suggested.html.j2", beside=_printing)(suggested)
 
 
 @changes(
@@ -571,7 +563,7 @@ def suggested(jobs: AtJobs, job: JobNumber) -> TrialsSuggested:
 def suggested_sheet(
     library: AtLibrary,
     jobs: AtJobs,
-    job: Annotated[int, Form(ge=1, le=LARGEST)],
+    job: NumberSent,
     page: Annotated[Literal["A4", "Letter"], Form()] = "A4",
 ) -> TrialsSheet:
     """Make a sheet to color the suggested trials on."""
@@ -616,7 +608,5 @@ def compare_with(
     )
 
 
-@shows(router, "/hand/compared", "hand_compared.html.j2")
-def compared(jobs: AtJobs, job: JobNumber) -> HandsCompared:
-    """Show how two hands compare, and how to lay their recipes."""
-    return found_by(jobs, job, HandsCompared)
+compared = finds(HandsCompared)
+shows(router, "/hand/compared", "hand_compared.html.j2")(compared)

@@ -49,11 +49,20 @@ from laydown.color.value import grays
 from laydown.errors import BadEditError, BadFileError, UnknownNameError
 from laydown.plan.picture.edits import Assign, Edit, Merge, Split
 from laydown.plan.picture.picture import PlanRules
-from laydown.web.asking import LONGEST, AskingSent, Name, choices_of
+from laydown.web.asking import (
+    AskingSent,
+    Count,
+    CountSent,
+    Line,
+    Name,
+    Number,
+    NumberSent,
+    choices_of,
+)
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary, Desk
 from laydown.web.faces import Beside, changes, shows
 from laydown.web.files import file_of, is_chosen, sent_file, sent_pictures
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, starts
+from laydown.web.long_work import asked_by, found_by, starts
 from laydown.web.look import color_of_paper
 from laydown.web.pages.lessons import lesson_address
 
@@ -67,8 +76,6 @@ router = APIRouter()
 TASK, SHOWN_AT = "plan_picture", "/picture/planned"
 MOST_PLACES = 12
 LONGEST_PLACES = 600
-Line = Annotated[str, Form(max_length=LONGEST)]
-Sent = Annotated[int, Form(ge=1, le=LARGEST)]
 Steps = Annotated[int, Form(ge=2, le=9)]
 Lights = Literal["as it is", "paper", "white", "gray", "value", "chart"]
 NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
@@ -86,9 +93,7 @@ class Pictures:
 
 
 @shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
-def pictures(
-    library: AtLibrary, jobs: AtJobs, job: Annotated[int, Query(ge=0, le=LARGEST)] = 0
-) -> Pictures:
+def pictures(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Pictures:
     """List the plans of pictures, with the form for a new one; with a job, as it was asked then."""
     known = jobs.all()
     planned, painted = (
@@ -169,7 +174,7 @@ def plan_sent_picture(
     *,
     jobs: AtJobs,
     file: UploadFile | None = None,
-    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    job: CountSent = 0,
     title: Line = "",
     steps: Steps = 5,
     even: Annotated[bool, Form()] = False,
@@ -210,24 +215,24 @@ def demo() -> PictureFile:
 
 
 @starts(router, "/picture/steps", task=TASK, shown_at=SHOWN_AT, title=_called)
-def other_steps(jobs: AtJobs, job: Sent, steps: Steps) -> PictureFile:
+def other_steps(jobs: AtJobs, job: NumberSent, steps: Steps) -> PictureFile:
     """Plan the picture of an earlier job in another number of steps."""
     asked = asked_by(jobs, job, PictureFile)
     return replace(asked, rules=replace(asked.rules, steps=steps))
 
 
 @router.get("/pictures/sent", response_class=Response)
-def sent(jobs: AtJobs, job: JobNumber) -> Response:
+def sent(jobs: AtJobs, job: Number) -> Response:
     """Show the picture that a job was sent, to point at places in it."""
     return file_of(picture_sent(asked_by(jobs, job, PictureFile)), "picture.webp", shown=True)
 
 
-def _planned(jobs: AtJobs, job: JobNumber) -> Beside:
+def _planned(jobs: AtJobs, job: Number) -> Beside:
     return {"asked": asked_in(asked_by(jobs, job, PictureFile), job)}
 
 
 @shows(router, SHOWN_AT, "picture_planned.html.j2", beside=_planned)
-def planned(jobs: AtJobs, job: JobNumber) -> PlanShown:
+def planned(jobs: AtJobs, job: Number) -> PlanShown:
     """Show a picture that was planned, before its plan is kept."""
     return found_by(jobs, job, PlanMade).shown
 
@@ -242,7 +247,7 @@ def _kept(kept: KeptPlan) -> str:
 
 
 @changes(router, "/picture/keep", leads_to=plan_address, says=_kept)
-def keep(library: AtLibrary, jobs: AtJobs, job: Sent) -> KeptPlan:
+def keep(library: AtLibrary, jobs: AtJobs, job: NumberSent) -> KeptPlan:
     """Keep the plan that a job made."""
     found = found_by(jobs, job, PlanMade)
     return keep_plan(library, found.file, source=found.shown.title)
@@ -258,8 +263,6 @@ def reopen(library: AtLibrary, file: UploadFile) -> KeptPlan:
 MOST_NUMBERS = 20_000
 USUAL_STEPS = 2
 """Of a picture's recipes, as at the command line."""
-Number = Annotated[int, Query(ge=1, le=LARGEST)]
-Either = Annotated[int, Query(ge=0, le=LARGEST)]
 Ways = Literal["merge", "split", "passage", "role", "color"]
 Roles = Literal["", "highlight", "light", "midtone", "shadow", "accent"]
 Views = Literal["picture", "steps", "colors", "numbers", "map"]
@@ -285,12 +288,12 @@ def plan_page(library: AtLibrary, number: Number) -> PlanShown:
 def change(
     *,
     library: AtLibrary,
-    number: Sent,
-    revision: Annotated[int, Form(ge=0, le=LARGEST)],
+    number: NumberSent,
+    revision: CountSent,
     do: Annotated[Ways, Form()],
     regions: Annotated[str, Form(max_length=MOST_NUMBERS)] = "",
     at: Annotated[float | None, Form(ge=0, le=10, allow_inf_nan=False)] = None,
-    passage: Annotated[str, Form(max_length=LONGEST)] = "",
+    passage: Line = "",
     role: Annotated[Roles, Form()] = "",
     color: Line = "",
     to: Line = "",
@@ -338,9 +341,7 @@ def numbers_in(text: str) -> tuple[int, ...]:
     leads_to=lambda kept: f"{plan_address(kept)}#regions",
     says=lambda _: "The last change is taken back.",
 )
-def back(
-    library: AtLibrary, number: Sent, revision: Annotated[int, Form(ge=0, le=LARGEST)]
-) -> KeptPlan:
+def back(library: AtLibrary, number: NumberSent, revision: CountSent) -> KeptPlan:
     """Take back what was changed last in a plan."""
     return change_plan(library, number, revision, None)
 
@@ -351,7 +352,7 @@ def back(
     leads_to=lambda _: "/pictures",
     says=lambda kept: f"“{kept.title}” is put away; History takes that back.",
 )
-def remove(library: AtLibrary, number: Sent) -> KeptPlan:
+def remove(library: AtLibrary, number: NumberSent) -> KeptPlan:
     """Put a plan away."""
     return forget_plan(library, number)
 
@@ -386,7 +387,9 @@ def lesson(library: AtLibrary, number: Number, title: Name = "", paper: Name = "
     leads_to=lambda kept: lesson_address(kept.number),
     says=lambda kept: f"“{kept.title}” is among your lessons.",
 )
-def to_lessons(library: AtLibrary, number: Sent, title: Line = "", paper: Line = "") -> KeptLesson:
+def to_lessons(
+    library: AtLibrary, number: NumberSent, title: Line = "", paper: Line = ""
+) -> KeptLesson:
     """Make a lesson of a plan, and keep it among the others."""
     made = _lesson(library, number, title, paper)
     return keep_lesson(library, made.text.encode(), made.lesson.title)
@@ -397,8 +400,8 @@ def view(
     *,
     desk: AtDesk,
     what: Views,
-    number: Either = 0,
-    job: Either = 0,
+    number: Count = 0,
+    job: Count = 0,
     kit: Annotated[int, Query(ge=0, le=20)] = 0,
     values: bool = False,
 ) -> Response:
@@ -462,8 +465,8 @@ def _named(asked: PaintPlan) -> str:
 def paint(
     library: AtLibrary,
     asking: AskingSent,
-    number: Sent,
-    beside: Annotated[str, Form(max_length=LONGEST)] = "",
+    number: NumberSent,
+    beside: Line = "",
     values_only: Annotated[bool, Form()] = False,
 ) -> PaintPlan:
     """Find recipes for a plan that is kept, from one kit or from two side by side."""
@@ -471,20 +474,20 @@ def paint(
     return PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
-def _at_painting(library: AtLibrary, jobs: AtJobs, job: JobNumber) -> Beside:
+def _at_painting(library: AtLibrary, jobs: AtJobs, job: Number) -> Beside:
     found = found_by(jobs, job, PlanPainted)
     paper = color_of_paper(library, found.shown.kits[0].paper)
     return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: JobNumber) -> PaintingShown:
+def painting(jobs: AtJobs, job: Number) -> PaintingShown:
     """Show a picture as kits would make it, with the recipe of each color."""
     return found_by(jobs, job, PlanPainted).shown
 
 
 @router.get("/picture/preview", response_class=Response)
-def preview(jobs: AtJobs, job: JobNumber) -> Response:
+def preview(jobs: AtJobs, job: Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
     found = found_by(jobs, job, PlanPainted)
     return file_of(found.preview, f"{found.shown.plan.title}.png")
@@ -501,8 +504,8 @@ def print_one(
     *,
     library: AtLibrary,
     jobs: AtJobs,
-    number: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
-    job: Annotated[int, Form(ge=0, le=LARGEST)] = 0,
+    number: CountSent = 0,
+    job: CountSent = 0,
     kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
     form: Annotated[Forms, Form()] = "pdf",
     page: Annotated[Pages, Form()] = "A4",
@@ -519,19 +522,19 @@ def print_one(
     )
 
 
-def _at_print(jobs: AtJobs, job: JobNumber) -> Beside:
+def _at_print(jobs: AtJobs, job: Number) -> Beside:
     asked = asked_by(jobs, job, PrintPlan)
     return {"job": job, "form": asked.form, "page": asked.page}
 
 
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
-def printed(jobs: AtJobs, job: JobNumber) -> PrintShown:
+def printed(jobs: AtJobs, job: Number) -> PrintShown:
     """Show what was printed of a plan, and hand it over."""
     return found_by(jobs, job, PlanPrinted).shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
-def printed_file(jobs: AtJobs, job: JobNumber) -> Response:
+def printed_file(jobs: AtJobs, job: Number) -> Response:
     """Hand over a print."""
     found, asked = found_by(jobs, job, PlanPrinted), asked_by(jobs, job, PrintPlan)
     return file_of(found.document, f"{asked.picture.title}.{asked.form}")

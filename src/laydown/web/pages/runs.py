@@ -19,11 +19,20 @@ from laydown.app.runs import (
     show_gradient,
 )
 from laydown.media.recipe import name_key
-from laydown.web.asking import LONGEST, Name, SuppliesOf, SuppliesSent, choices_of, named
+from laydown.web.asking import (
+    LONGEST,
+    Count,
+    Name,
+    Number,
+    SuppliesOf,
+    SuppliesSent,
+    choices_of,
+    named,
+)
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
 
 router = APIRouter()
@@ -33,14 +42,13 @@ MOST_RANGES = 50
 Shop = Annotated[
     list[Annotated[str, Field(max_length=LONGEST)]], Form(), Field(max_length=MOST_RANGES)
 ]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 
 
 def runs_around(
     library: AtLibrary,
     jobs: AtJobs,
     supplies: SuppliesOf,
-    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+    job: Count = 0,
 ) -> Beside:
     """Return what the form shows: what a job was asked, or what the address says."""
     asked = asked_by(jobs, job, ListRuns) if job else ListRuns(supplies)
@@ -69,9 +77,7 @@ def look_for_runs(
     return ListRuns(supplies, coats, tuple(name for name in shop if name))
 
 
-def runs_found(jobs: AtJobs, job: JobNumber) -> RunsFound:
-    """Show the runs that were found."""
-    return found_by(jobs, job, RunsFound)
+runs_found = finds(RunsFound)
 
 
 Found = Annotated[RunsFound, Depends(runs_found)]
@@ -99,11 +105,11 @@ def runs_shown(
     jobs: AtJobs,
     found: Found,
     *,
-    job: JobNumber,
+    job: Number,
     rating: Literal["", "even", "usable", "rough"] = "",
     using: Name = "",
-    skip: Skip = 0,
-    triads: Skip = 0,
+    skip: Count = 0,
+    triads: Count = 0,
 ) -> Beside:
     """Choose which runs are shown: those of a rating, or all, that have a colorant, or any."""
     key = name_key(using)

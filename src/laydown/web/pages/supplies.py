@@ -55,8 +55,12 @@ from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
     LONGEST,
     MOST_NAMES,
+    Count,
+    FullLine,
     Label,
+    Line,
     Name,
+    Number,
     SuppliesOf,
     Ticked,
     choices_of,
@@ -66,12 +70,11 @@ from laydown.web.asking import (
 from laydown.web.desk import AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, shows
 from laydown.web.files import hands_over
-from laydown.web.long_work import LARGEST, JobNumber, asked_by, found_by, jobs_of, starts
+from laydown.web.long_work import asked_by, finds, jobs_of, starts
 from laydown.web.look import color_of_paper
 from laydown.web.rendering import render
 
 router = APIRouter()
-KitName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 MOST_SHOWN = 300
 """Colorants of a kit that its page lists at once."""
 
@@ -155,7 +158,7 @@ hands_over(router, "/box/file", box, lambda found: found.label)
     says=lambda name: f"The kit {name} is there. Now say what is in it.",
     under="name",
 )
-def new_kit(library: AtLibrary, name: KitName) -> str:
+def new_kit(library: AtLibrary, name: FullLine) -> str:
     """Make an empty kit."""
     return create_kit(library, name)
 
@@ -230,7 +233,7 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
     leads_to=lambda made: kit_address(made.kit),
     says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
 )
-def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
+def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> KitChanged:
     """Take colorants out of a kit."""
     return disown_colorants(library, kit, tuple(tick))
 
@@ -242,14 +245,12 @@ def disown(library: AtLibrary, kit: KitName, tick: Ticked) -> KitChanged:
     says=lambda name: f"{name} is gone.",
     under="name",
 )
-def remove_named_kit(library: AtLibrary, kit: KitName) -> str:
+def remove_named_kit(library: AtLibrary, kit: FullLine) -> str:
     """Remove a kit; its colorants and their swatches stay."""
     return remove_kit(library, kit)
 
 
-PaperName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 Coats = Annotated[int, Form(ge=1, le=99)]
-BareColor = Annotated[str, Form(max_length=LONGEST)]
 
 
 def paper_address(name: str) -> str:
@@ -296,9 +297,9 @@ def anchors(
 )
 def new_paper(
     library: AtLibrary,
-    name: PaperName,
+    name: FullLine,
     coats_limit: Coats = USUAL_COATS_LIMIT,
-    color: BareColor = "",
+    color: Line = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
 ) -> PaperKept:
     """Add a paper that nothing was swatched on yet."""
@@ -315,9 +316,9 @@ def new_paper(
 )
 def edit(
     library: AtLibrary,
-    name: PaperName,
+    name: FullLine,
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
-    color: BareColor = "",
+    color: Line = "",
     surface: Annotated[Surface | None, Form()] = None,
 ) -> PaperInWords:
     """Say how many coats a paper bears, what color it is bare, or whether it is coated."""
@@ -331,14 +332,13 @@ def edit(
     says=lambda gone: f"{gone.name} is gone, and {gone.swatches} swatches with it.",
 )
 def remove_papers(
-    library: AtLibrary, name: PaperName, with_swatches: Annotated[bool, Form()] = False
+    library: AtLibrary, name: FullLine, with_swatches: Annotated[bool, Form()] = False
 ) -> Removed:
     """Remove a paper; one that has swatches only when they may go with it."""
     return remove_paper(library, name, with_swatches=with_swatches)
 
 
 TASK = "compare_ranges"
-RangeName = Annotated[str, Form(min_length=1, max_length=LONGEST)]
 
 
 def ranges_around(
@@ -346,7 +346,7 @@ def ranges_around(
     jobs: AtJobs,
     first: Name = "",
     paper: Name = "",
-    job: Annotated[int, Query(ge=0, le=LARGEST)] = 0,
+    job: Count = 0,
 ) -> Beside:
     """Return what the page of ranges shows besides."""
     choices = choices_of(library)
@@ -376,24 +376,22 @@ def _called(asked: CompareRanges) -> str:
     title=_called,
 )
 def compare(
-    first: RangeName,
-    second: RangeName,
-    paper: Annotated[str, Form(max_length=LONGEST)] = "",
+    first: FullLine,
+    second: FullLine,
+    paper: Line = "",
     tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
 ) -> CompareRanges:
     """Compare what two ranges reach on a paper, recipes counted."""
     return CompareRanges(first, second, paper, tolerance)
 
 
-def ranges_compared(jobs: AtJobs, job: JobNumber) -> RangesCompared:
-    """Show two ranges compared."""
-    return found_by(jobs, job, RangesCompared)
+ranges_compared = finds(RangesCompared)
 
 
 Compared = Annotated[RangesCompared, Depends(ranges_compared)]
 
 
-def compared_on(library: AtLibrary, found: Compared, job: JobNumber) -> Beside:
+def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
     """Return what the page of a comparison needs besides."""
     return {"job": job, "paper": color_of_paper(library, found.paper)}
 
@@ -422,7 +420,7 @@ def known(
 
 def mark(
     library: AtLibrary,
-    pan: RangeName,
+    pan: FullLine,
     mark: Ticked = [],  # noqa: B006  FastAPI copies it
 ) -> MarkedPan:
     """Say what the trade says of a pan, in place of what was said before."""
@@ -432,7 +430,7 @@ def mark(
 Marked = Annotated[MarkedPan, Depends(mark)]
 
 
-def _mark_and_look(done: Marked, paper: Annotated[str, Form(max_length=LONGEST)] = "") -> Response:
+def _mark_and_look(done: Marked, paper: Line = "") -> Response:
     """Lead back to the page of the range, on the paper it was looked at on."""
     asked = urlencode({"name": done.colorant.range, "paper": paper})
     return go_to(f"/range?{asked}", f"{done.colorant.name}: {marks_in_words(done)}.")
@@ -453,7 +451,7 @@ enter(router, "POST", "/range/mark", mark, page=_mark_and_look, data=_mark_data)
 )
 def remove_ranges_known(
     library: AtLibrary,
-    name: Annotated[str, Form(min_length=1, max_length=LONGEST)],
+    name: FullLine,
     with_swatches: Annotated[bool, Form()] = False,
 ) -> Removed:
     """Remove a range; one that has swatches only when they may go with it."""

@@ -18,23 +18,20 @@ from laydown.app.swatches import (
     remove_swatches,
 )
 from laydown.errors import BadFileError
-from laydown.web.asking import LONGEST, Name
+from laydown.web.asking import LARGEST, Count, Line, Name, Number
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
 from laydown.web.faces import Beside, changes, enter, go_to, json_of, parts_of, shows
 from laydown.web.files import file_of, sent_files
 from laydown.web.form_again import FormSent, form_sent
-from laydown.web.long_work import SHOWN_AT, JobNumber, found_by, job_address, start_job
+from laydown.web.long_work import SHOWN_AT, finds, job_address, start_job
 from laydown.web.rendering import count_words
 
 router = APIRouter()
 ON_A_PAGE = 50
-LARGEST = 2**31 - 1
 IMPORT = "import_swatches"
 AT_ONCE = 500_000
 """Bytes of files that come in while the page is waited for: a thousand swatches or so."""
 ENDINGS = {"csv": "csv", "cgats": "ti3", "cxf": "cxf"}
-Line = Annotated[str, Form(max_length=LONGEST)]
-Skip = Annotated[int, Query(ge=0, le=LARGEST)]
 Most = Annotated[int, Query(ge=1, le=1000)]
 
 
@@ -42,7 +39,7 @@ def _asked(
     range: Name = "",  # noqa: A002  the trade's word
     paper: Name = "",
     color: Name = "",
-    skip: Skip = 0,
+    skip: Count = 0,
     most: Most = ON_A_PAGE,
 ) -> Beside:
     return {"range": range, "paper": paper, "colorant": color, "skip": skip, "most": most}
@@ -135,14 +132,12 @@ enter(router, "POST", "/swatches/import", bring_in, page=_brought_in, data=_brou
 SHOWN_AT[IMPORT] = "/swatches/imported"
 
 
-def _said(jobs: AtJobs, job: JobNumber) -> Beside:
+def _said(jobs: AtJobs, job: Number) -> Beside:
     return {"sentence": _came(imported(jobs, job))}
 
 
-@shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)
-def imported(jobs: AtJobs, job: JobNumber) -> SwatchesImported:
-    """Show what came of files that were brought in as long work."""
-    return found_by(jobs, job, SwatchesImported)
+imported = finds(SwatchesImported)
+shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)(imported)
 
 
 @changes(
