@@ -8,7 +8,8 @@ from fastapi import APIRouter, Depends, Request, Response
 from laydown.app.jobs import Job, Jobs
 from laydown.app.kept_text import to_text
 from laydown.errors import UnknownNameError
-from laydown.web.desk import AtDesk, Desk
+from laydown.web.asking import Number
+from laydown.web.desk import AtDesk, AtJobs, Desk
 from laydown.web.faces import enter, go_to, json_of
 from laydown.web.form_again import FormSent, form_sent
 from laydown.web.phone import FROM_PHONE

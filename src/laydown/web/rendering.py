@@ -23,7 +23,7 @@ from laydown.app.words import in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.match.chances import acceptance_words, chance_words, closeness
 from laydown.media.legible import legible
-from laydown.media.light.exposure import Span, span_text
+from laydown.media.light.exposure import span_text
 from laydown.media.recipe import format_recipe
 from laydown.media.recipe_words import name_words, recipe_words
 from laydown.plan.light.life import LONGEST, TICKS, along, dose_words
@@ -103,7 +103,9 @@ def environment() -> Environment:
     )
     made.globals.update(
         dose_words=dose_words,
-        lifeline=lifeline,
+        place_in_time=place_in_time,
+        times=TIMES,
+        scale_of_time=(TICKS[0][1], LONGEST),
         light_words=light_words,
         part_name=part_name,
         run_words=run_words,
@@ -270,14 +272,8 @@ LEAST_REACH = 4.0
 """Half the width of the drawing in CIELAB units, at least: a small doubt must look small."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CloudDot:
-    """A likely result: its place in the drawing, its size, and its color."""
-
-    x: float
-    y: float
-    radius: float
-    lab: FloatArray
+CloudDot = tuple[float, float, float, FloatArray]
+"""A likely result: its place across and down in the drawing, its radius, and its color."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -327,7 +323,7 @@ def cloud(expected: FloatArray, covariance: FloatArray, wanted: FloatArray) -> C
 def _dot(lab: FloatArray, middle: FloatArray, unit: float) -> CloudDot:
     across, up = np.clip((lab[1:] - middle[1:]) * unit, -SIDE / 2 + RIM, SIDE / 2 - RIM)
     radius = float(np.clip(4.0 + 0.8 * (lab[0] - middle[0]), 2.0, 8.0))
-    return CloudDot(float(SIDE / 2 + across), float(SIDE / 2 - up), radius, lab)
+    return float(SIDE / 2 + across), float(SIDE / 2 - up), radius, lab
 
 
 def _root(covariance: FloatArray) -> FloatArray:
@@ -355,39 +351,9 @@ NAMES = ("week", "month", "year", "10 years", "100 years")
 """Of the times on the scale; short, for a phone."""
 
 
-@dataclass(frozen=True, slots=True)
-class Lifeline:
-    """The drawing's parts."""
-
-    first: float
-    last: float
-    """Places of the ends of the range."""
-    first_open: bool
-    last_open: bool
-    """Whether the range goes on beyond the scale there, or nothing is known of that end."""
-    ticks: tuple[tuple[float, str], ...]
-    """Of the scale: places and names of times."""
-
-
-def lifeline(years: Span) -> Lifeline:
-    """Lay a range out.
-
-    Examples
-    --------
-    >>> line = lifeline(Span(1.0, float("inf")))
-    >>> line.first < line.last, line.first_open, line.last_open
-    (True, False, True)
-    >>> [name for _, name in line.ticks]
-    ['week', 'month', 'year', '10 years', '100 years']
-    """
-    return Lifeline(
-        _place(years.low),
-        _place(years.high),
-        first_open=years.low < TICKS[0][1],
-        last_open=years.high > LONGEST,
-        ticks=tuple((_place(at), name) for name, (_, at) in zip(NAMES, TICKS, strict=True)),
-    )
-
-
-def _place(years: float) -> float:
+def place_in_time(years: float) -> float:
+    """Return where in the drawing of a range of years a time stands."""
     return round(LEFT + (WIDTH - LEFT - RIGHT) * along(years), 1)
+
+
+TIMES = tuple((place_in_time(at), name) for name, (_, at) in zip(NAMES, TICKS, strict=True))

@@ -237,7 +237,7 @@ def _price(group: KitGroup, price: int) -> str:
     return money(price, group.choice.wishes.currency)
 
 
-def chosen_around(library: AtLibrary, found: Chosen, job: Number, first: First = 0) -> Beside:
+def chosen_around(library: AtLibrary, found: Chosen, job: Number, first: Count = 0) -> Beside:
     """Return what the page of a choice needs besides; its lines are those of the command line."""
     return {
         "job": job,

@@ -10,17 +10,9 @@ from laydown import allowed_sizes
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons.lessons import fetch_lesson, list_lessons
 from laydown.app.library import Library
+from laydown.app.light import lightfastness as lightfastnes_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
-from laydown.app.light.lightfastness import (
-    LightfastnessImported,
-    LightfastnessListed,
-    LightfastnessRated,
-    export_lightfastness,
-    import_lightfastness,
-    list_lightfastness,
-    rate_lightfastness,
-)
 from laydown.app.light.windows import (
     AddWindowTest,
     WindowTest,
@@ -379,15 +371,15 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> lightfastnes_tasks.LightfastnessListed:
     """List what is known of colorants' lightfastness, and of which nothing is."""
-    return list_lightfastness(library, **asked)
+    return lightfastnes_tasks.list_lightfastness(library, **asked)
 
 
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[LightfastnessListed, Depends(known)],
+    found: Annotated[lightfastnes_tasks.LightfastnessListed, Depends(known)],
     skip: Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
@@ -405,7 +397,7 @@ def around_lightfastness(
 shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
 
 
-def _rated(done: LightfastnessRated) -> str:
+def _rated(done: lightfastnes_tasks.LightfastnessRated) -> str:
     return count_words(
         "%(fastness)s: %(num)s color changed.",
         "%(fastness)s: %(num)s colors changed.",
@@ -423,7 +415,7 @@ def rate(
     tick: Ticked = [],  # noqa: B006  FastAPI copies it
     range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
     source: Line = "",
-) -> LightfastnessRated:
+) -> lightfastnes_tasks.LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -431,10 +423,10 @@ def rate(
         raise UnknownNameError(
             "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
-    return rate_lightfastness(library, grade, names, ranges, source)
+    return lightfastnes_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: LightfastnessImported) -> str:
+def _came(done: lightfastnes_tasks.LightfastnessImported) -> str:
     return (
         f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
         f"{done.readings} window readings were new."
@@ -442,12 +434,14 @@ def _came(done: LightfastnessImported) -> str:
 
 
 @changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
-def bring_in(library: AtLibrary, file: Annotated[UploadFile, File()]) -> LightfastnessImported:
+def bring_in(
+    library: AtLibrary, file: Annotated[UploadFile, File()]
+) -> lightfastnes_tasks.LightfastnessImported:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return import_lightfastness(library, sent.content, sent.source)
+    return lightfastnes_tasks.import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -456,7 +450,7 @@ def hand_out(
     range: Name = "",  # noqa: A002  the trade's word
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
-    made = export_lightfastness(library, range)
+    made = lightfastnes_tasks.export_lightfastness(library, range)
     return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
@@ -471,9 +465,9 @@ def _choices(library: AtLibrary) -> Choices:
 
 
 @shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> LightfastnessListed:
+def readings(library: AtLibrary) -> lightfastnes_tasks.LightfastnessListed:
     """List all window readings, and what follows from them."""
-    return list_lightfastness(library)
+    return lightfastnes_tasks.list_lightfastness(library)
 
 
 def in_window(

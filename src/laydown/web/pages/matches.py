@@ -8,26 +8,11 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFi
 
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, read_lesson
+from laydown.app.matches import laying as laying_tasks
+from laydown.app.matches import side_by_side as side_by_side_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
-from laydown.app.matches.laying import (
-    GridShown,
-    Laid,
-    Overlay,
-    OverlaysShown,
-    lay,
-    show_grid,
-    show_overlays,
-)
 from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades, neighbors_of
-from laydown.app.matches.side_by_side import (
-    Fixed,
-    LessonOfOneBox,
-    OfOneBox,
-    fix_color,
-    lesson_in_each_box,
-    match_in_each_box,
-)
 from laydown.app.supplies.names import names_in
 from laydown.app.supplies.papers import usual_papers
 from laydown.errors import BadFileError
@@ -194,14 +179,14 @@ NOTHING_LAID = {"recipe": ""}
 
 def overlays_of(
     library: AtLibrary, supplies: SuppliesOf, color: Name = ""
-) -> OverlaysShown | dict[str, str]:
+) -> laying_tasks.OverlaysShown | dict[str, str]:
     """Lay each other color over one, and under it."""
-    return show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
+    return laying_tasks.show_overlays(library, color, supplies) if color.strip() else NOBODY_ASKED
 
 
 def overlays_asked(
     library: AtLibrary,
-    answer: Annotated[OverlaysShown | dict[str, str], Depends(overlays_of)],
+    answer: Annotated[laying_tasks.OverlaysShown | dict[str, str], Depends(overlays_of)],
     supplies: SuppliesOf,
     color: Name = "",
 ) -> Beside:
@@ -212,14 +197,16 @@ def overlays_asked(
 shows(router, "/over", "over.html.j2", beside=overlays_asked)(overlays_of)
 
 
-def pile_of(library: AtLibrary, supplies: SuppliesOf, recipe: Pile = "") -> Laid | dict[str, str]:
+def pile_of(
+    library: AtLibrary, supplies: SuppliesOf, recipe: Pile = ""
+) -> laying_tasks.Laid | dict[str, str]:
     """Lay a pile, and see what comes of it."""
-    return lay(library, recipe, supplies) if recipe.strip() else NOTHING_LAID
+    return laying_tasks.lay(library, recipe, supplies) if recipe.strip() else NOTHING_LAID
 
 
 def pile_asked(
     library: AtLibrary,
-    answer: Annotated[Laid | dict[str, str], Depends(pile_of)],
+    answer: Annotated[laying_tasks.Laid | dict[str, str], Depends(pile_of)],
     supplies: SuppliesOf,
     recipe: Pile = "",
 ) -> Beside:
@@ -228,7 +215,7 @@ def pile_asked(
     return beside_answer(library, answer, supplies) | {
         "recipe": recipe,
         "box": in_box(library, shades, supplies) if shades else (),
-        "taps": _taps(answer.recipe) if isinstance(answer, Laid) else (),
+        "taps": _taps(answer.recipe) if isinstance(answer, laying_tasks.Laid) else (),
         "laid_at": lay_address,
     }
 
@@ -265,14 +252,16 @@ shows(router, "/lay", "lay.html.j2", beside=pile_asked)(pile_of)
 Skip = Annotated[int, Query(ge=0, le=1000)]
 
 
-def grid_of(library: AtLibrary, supplies: SuppliesOf, skip: Skip = 0) -> GridShown | dict[str, str]:
+def grid_of(
+    library: AtLibrary, supplies: SuppliesOf, skip: Skip = 0
+) -> laying_tasks.GridShown | dict[str, str]:
     """Lay each color of a box over each."""
-    return show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
+    return laying_tasks.show_grid(library, supplies, skip=skip) if supplies.paper else NOTHING_LAID
 
 
 def grid_asked(
     library: AtLibrary,
-    answer: Annotated[GridShown | dict[str, str], Depends(grid_of)],
+    answer: Annotated[laying_tasks.GridShown | dict[str, str], Depends(grid_of)],
     supplies: SuppliesOf,
     skip: Skip = 0,
 ) -> Beside:
@@ -280,23 +269,27 @@ def grid_asked(
     return beside_answer(library, answer, supplies) | {"skip": skip, "to_lay": _laid_one}
 
 
-def _laid_one(one: Overlay) -> str:
+def _laid_one(one: laying_tasks.Overlay) -> str:
     return lay_address(format_recipe(one.made.recipe, with_range=True)) if one.made.recipe else ""
 
 
 shows(router, "/grid", "grid.html.j2", beside=grid_asked)(grid_of)
 
 
-def mended(desk: AtDesk, asking: AskingOf, wanted: Wanted = "") -> Fixed | dict[str, str]:
+def mended(
+    desk: AtDesk, asking: AskingOf, wanted: Wanted = ""
+) -> side_by_side_tasks.Fixed | dict[str, str]:
     """Fix what lies on the paper, or say that a fresh start comes nearer."""
     if not wanted.strip() or not asking.supplies.over.strip():
         return NOTHING_LAID
-    return fix_color(desk.library, MatchColor(wanted, asking), finder=desk.tables.find)
+    return side_by_side_tasks.fix_color(
+        desk.library, MatchColor(wanted, asking), finder=desk.tables.find
+    )
 
 
 def fix_asked(
     library: AtLibrary,
-    answer: Annotated[Fixed | dict[str, str], Depends(mended)],
+    answer: Annotated[side_by_side_tasks.Fixed | dict[str, str], Depends(mended)],
     asking: AskingOf,
     wanted: Wanted = "",
 ) -> Beside:
@@ -318,12 +311,14 @@ AT_ONCE = 8
 
 def each_box(
     desk: AtDesk, asking: AskingOf, wanted: Wanted = "", skip: Skip = 0
-) -> tuple[OfOneBox, ...]:
+) -> tuple[side_by_side_tasks.OfOneBox, ...]:
     """Answer one color out of each box, side by side."""
     if not wanted.strip():
         return ()
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return match_in_each_box(desk.library, wanted, asking, kits, finder=desk.tables.find)
+    return side_by_side_tasks.match_in_each_box(
+        desk.library, wanted, asking, kits, finder=desk.tables.find
+    )
 
 
 def _swatched(library: AtLibrary) -> tuple[str, ...]:
@@ -351,13 +346,15 @@ First = Annotated[int, Query(ge=0, le=10_000)]
 
 def lesson_in_boxes(
     desk: AtDesk, asking: AskingOf, number: Number, first: First = 0, skip: Skip = 0
-) -> tuple[LessonOfOneBox, ...]:
+) -> tuple[side_by_side_tasks.LessonOfOneBox, ...]:
     """Answer the colors of a lesson out of each box, side by side."""
     kept = fetch_lesson(desk.library, number)
     lesson = read_lesson(kept.text.encode(), source=kept.lesson.title)
     part = replace(lesson, colors=lesson.colors[first : first + COLORS_AT_ONCE])
     kits = _swatched(desk.library)[skip : skip + AT_ONCE]
-    return lesson_in_each_box(desk.library, part, asking, kits, finder=desk.tables.find)
+    return side_by_side_tasks.lesson_in_each_box(
+        desk.library, part, asking, kits, finder=desk.tables.find
+    )
 
 
 def in_boxes_asked(library: AtLibrary, number: Number, first: First = 0, skip: Skip = 0) -> Beside:

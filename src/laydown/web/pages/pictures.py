@@ -2,27 +2,19 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
 
 import numpy as np
 from fastapi import APIRouter, Form, Query, Response, UploadFile
 
 from laydown.app.demo.whole import demo_drawing
-from laydown.app.jobs import Job, Jobs
+from laydown.app.jobs import Jobs
 from laydown.app.lessons.lessons import KeptLesson, LessonMade, keep_lesson
 from laydown.app.library import Library
 from laydown.app.matches.colors import Asking
+from laydown.app.pictures import painting as painting_tasks
 from laydown.app.pictures import plans as plan_views
-from laydown.app.pictures.painting import (
-    PaintingShown,
-    PaintPlan,
-    PlanPainted,
-    PlanPrinted,
-    PrintPlan,
-    PrintShown,
-    askings,
-)
 from laydown.app.pictures.plans import (
     PictureFile,
     PlanMade,
@@ -82,25 +74,20 @@ NAMED = {"paper": "paper", "white": "90%", "gray": "gray"}
 """What each kind is called for `laydown.app.pictures.plans`; a usual white paper has 90 %."""
 
 
-@dataclass(frozen=True, slots=True)
-class Pictures:
-    """The plans that are kept, the work on pictures that is kept, and the form for a new one."""
-
-    plans: tuple[KeptPlan, ...]
-    planned: tuple[Job, ...]
-    painted: tuple[Job, ...]
-    asked: Beside
-
-
 @shows(router, "/pictures", "pictures.html.j2", beside=choices_of)
-def pictures(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Pictures:
+def pictures(library: AtLibrary, jobs: AtJobs, job: Count = 0) -> Beside:
     """List the plans of pictures, with the form for a new one; with a job, as it was asked then."""
     known = jobs.all()
     planned, painted = (
         tuple(one for one in known if one.task == task) for task in (TASK, "paint_plan")
     )
     asked = asked_by(jobs, job, PictureFile) if job else PictureFile(b"", "")
-    return Pictures(kept_plans(library), planned, painted, asked_in(asked, job))
+    return {
+        "plans": kept_plans(library),
+        "planned": planned,
+        "painted": painted,
+        "asked": asked_in(asked, job),
+    }
 
 
 def asked_in(request: PictureFile, job: int) -> Beside:
@@ -427,7 +414,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
     if number:
         return kept_file(desk.library, number)
     found = desk.jobs.result(job)
-    if not isinstance(found, PlanMade | PlanPainted):
+    if not isinstance(found, PlanMade | painting_tasks.PlanPainted):
         raise UnknownNameError(
             f"Job {job} planned no picture.", hint="Look for it under Long work."
         )
@@ -436,7 +423,7 @@ def _file(desk: Desk, number: int, job: int) -> bytes:
 
 def _kits_colors(jobs: Jobs, job: int, kit: int) -> np.ndarray:
     found = jobs.result(job)
-    kits = found.shown.kits if isinstance(found, PlanPainted) else ()
+    kits = found.shown.kits if isinstance(found, painting_tasks.PlanPainted) else ()
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
     labs = np.array([part.color.lab for part in kits[kit - 1].parts])
@@ -453,7 +440,7 @@ def _planned_picture(library: Library, number: int) -> PictureFile:
     return PictureFile(kept_file(library, number), f"{title}.plan", title)
 
 
-def _named(asked: PaintPlan) -> str:
+def _named(asked: painting_tasks.PaintPlan) -> str:
     supplies = asked.asking.supplies
     own = supplies.kit or ", ".join(supplies.ranges)
     return (
@@ -468,32 +455,32 @@ def paint(
     number: NumberSent,
     beside: Line = "",
     values_only: Annotated[bool, Form()] = False,
-) -> PaintPlan:
+) -> painting_tasks.PaintPlan:
     """Find recipes for a plan that is kept, from one kit or from two side by side."""
     others = (beside,) if beside else ()
-    return PaintPlan(_planned_picture(library, number), asking, others, values_only)
+    return painting_tasks.PaintPlan(_planned_picture(library, number), asking, others, values_only)
 
 
 def _at_painting(library: AtLibrary, jobs: AtJobs, job: Number) -> Beside:
-    found = found_by(jobs, job, PlanPainted)
+    found = found_by(jobs, job, painting_tasks.PlanPainted)
     paper = color_of_paper(library, found.shown.kits[0].paper)
     return {"job": job, "plan": number_of(library, found.file), "paper": paper}
 
 
 @shows(router, "/picture/recipes", "picture_recipes.html.j2", beside=_at_painting)
-def painting(jobs: AtJobs, job: Number) -> PaintingShown:
+def painting(jobs: AtJobs, job: Number) -> painting_tasks.PaintingShown:
     """Show a picture as kits would make it, with the recipe of each color."""
-    return found_by(jobs, job, PlanPainted).shown
+    return found_by(jobs, job, painting_tasks.PlanPainted).shown
 
 
 @router.get("/picture/preview", response_class=Response)
 def preview(jobs: AtJobs, job: Number) -> Response:
     """Hand over original, plan and kits side by side, as one picture."""
-    found = found_by(jobs, job, PlanPainted)
+    found = found_by(jobs, job, painting_tasks.PlanPainted)
     return file_of(found.preview, f"{found.shown.plan.title}.png")
 
 
-def _print_named(asked: PrintPlan) -> str:
+def _print_named(asked: painting_tasks.PrintPlan) -> str:
     return f"A print of {asked.picture.title}"
 
 
@@ -509,32 +496,35 @@ def print_one(
     kit: Annotated[int, Form(ge=1, le=MOST_KITS)] = 1,
     form: Annotated[Forms, Form()] = "pdf",
     page: Annotated[Pages, Form()] = "A4",
-) -> PrintPlan:
+) -> painting_tasks.PrintPlan:
     """Print a plan that is kept, or one with the recipes that a job found."""
     if number:
-        return PrintPlan(_planned_picture(library, number), form=form, page=page)
-    asked = asked_by(jobs, job, PaintPlan)
-    kits = askings(library, asked.asking, asked.beside)
+        return painting_tasks.PrintPlan(_planned_picture(library, number), form=form, page=page)
+    asked = asked_by(jobs, job, painting_tasks.PaintPlan)
+    kits = painting_tasks.askings(library, asked.asking, asked.beside)
     if kit > len(kits):
         raise UnknownNameError(f"There are {len(kits)} kits in job {job}.")
-    return PrintPlan(
+    return painting_tasks.PrintPlan(
         asked.picture, kits[kit - 1], values_only=asked.values_only, form=form, page=page
     )
 
 
 def _at_print(jobs: AtJobs, job: Number) -> Beside:
-    asked = asked_by(jobs, job, PrintPlan)
+    asked = asked_by(jobs, job, painting_tasks.PrintPlan)
     return {"job": job, "form": asked.form, "page": asked.page}
 
 
 @shows(router, "/picture/printed", "picture_printed.html.j2", beside=_at_print)
-def printed(jobs: AtJobs, job: Number) -> PrintShown:
+def printed(jobs: AtJobs, job: Number) -> painting_tasks.PrintShown:
     """Show what was printed of a plan, and hand it over."""
-    return found_by(jobs, job, PlanPrinted).shown
+    return found_by(jobs, job, painting_tasks.PlanPrinted).shown
 
 
 @router.get("/picture/printed/file", response_class=Response)
 def printed_file(jobs: AtJobs, job: Number) -> Response:
     """Hand over a print."""
-    found, asked = found_by(jobs, job, PlanPrinted), asked_by(jobs, job, PrintPlan)
+    found, asked = (
+        found_by(jobs, job, painting_tasks.PlanPrinted),
+        asked_by(jobs, job, painting_tasks.PrintPlan),
+    )
     return file_of(found.document, f"{asked.picture.title}.{asked.form}")

@@ -1,7 +1,7 @@
 """Sheets made, printed and read, and cards of one's own."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
@@ -12,19 +12,8 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Jobs
 from laydown.app.matches.colors import Asking
+from laydown.app.sheets import printing as printing_tasks
 from laydown.app.sheets.cards import CardRead, ReadCard, card_picture
-from laydown.app.sheets.printing import (
-    PrintSheet,
-    SheetListed,
-    SheetPrinted,
-    SheetShown,
-    draw_sheet,
-    find_sheet,
-    list_sheets,
-    print_sheet,
-    remove_sheet,
-    show_sheet,
-)
 from laydown.app.sheets.reading import ReadSheet, SheetRead
 from laydown.app.supplies.names import names_in
 from laydown.errors import BadRecipeError, UnknownNameError
@@ -66,19 +55,15 @@ KINDS: Mapping[Kind, str] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class SheetBegun:
-    """What somebody began with: the kit and the colors wanted; empty where unknown."""
-
-    kit: str = ""
-    wanted: tuple[str, ...] = ()
+KitAndWanted = tuple[str, tuple[str, ...]]
+"""What somebody began with: the kit and the colors wanted; empty where unknown."""
 
 
-def begun_of(begun: Annotated[str, Cookie()] = "") -> SheetBegun:
+def begun_of(begun: Annotated[str, Cookie()] = "") -> KitAndWanted:
     """Read what somebody began with from the cookie that keeps it."""
     kept = parse_qs(begun[:4000])
     wanted = kept.get("wanted", [""])[0]
-    return SheetBegun(kept.get("kit", [""])[0], tuple(lines_of(wanted)))
+    return kept.get("kit", [""])[0], tuple(lines_of(wanted))
 
 
 def sheet_address(number: int) -> str:
@@ -91,22 +76,22 @@ def _to_make(library: AtLibrary, supplies: SuppliesOf, kind: Kind = "first") -> 
 
 
 @shows(router, "/sheets", "sheets.html.j2", beside=_to_make, under="sheets")
-def sheets(library: AtLibrary) -> tuple[SheetListed, ...]:
+def sheets(library: AtLibrary) -> tuple[printing_tasks.SheetListed, ...]:
     """List the sheets that were printed."""
-    return list_sheets(library)
+    return printing_tasks.list_sheets(library)
 
 
 @shows(router, "/sheet", "sheet.html.j2")
-def sheet(library: AtLibrary, number: Number) -> SheetShown:
+def sheet(library: AtLibrary, number: Number) -> printing_tasks.SheetShown:
     """Show a sheet: what belongs in each cell, and what was read there last."""
-    return show_sheet(library, number)
+    return printing_tasks.show_sheet(library, number)
 
 
 @router.get("/sheet/file", response_class=Response)
 def sheet_file(library: AtLibrary, number: Number) -> Response:
     """Hand a sheet over as PDF, to be printed at its true size."""
-    found = find_sheet(library, number)
-    return file_of(draw_sheet(library, found), f"{found.title} {number}.pdf")
+    found = printing_tasks.find_sheet(library, number)
+    return file_of(printing_tasks.draw_sheet(library, found), f"{found.title} {number}.pdf")
 
 
 @changes(
@@ -118,7 +103,7 @@ def sheet_file(library: AtLibrary, number: Number) -> Response:
 )
 def remove_printed(library: AtLibrary, number: NumberSent) -> int:
     """Remove a sheet that was printed by mistake."""
-    return remove_sheet(library, number)
+    return printing_tasks.remove_sheet(library, number)
 
 
 @changes(
@@ -142,10 +127,10 @@ def new_sheet(
     replicates: Annotated[int, Form(ge=1, le=5)] = 1,
     frame: Annotated[bool, Form()] = False,
     known: Line = "",
-) -> SheetPrinted:
+) -> printing_tasks.SheetPrinted:
     """Choose recipes for a sheet of a kind, and keep it."""
     sent = next(iter(sent_files([file] if file else [])), None)
-    request = PrintSheet(
+    request = printing_tasks.PrintSheet(
         kind=kind,
         asking=Asking(supplies),
         recipes=names_of(recipes),
@@ -160,7 +145,7 @@ def new_sheet(
         framed=frame,
         known=known,
     )
-    return print_sheet(library, request)
+    return printing_tasks.print_sheet(library, request)
 
 
 # Reading sheets: pictures are sent, the proof is looked at, doubtful cells are settled, kept.
@@ -260,18 +245,18 @@ def _settling_cells(
     library: AtLibrary,
     jobs: AtJobs,
     job: Number,
-    begun: Annotated[SheetBegun, Depends(begun_of)],
+    begun: Annotated[KitAndWanted, Depends(begun_of)],
 ) -> Beside:
     reading = found_by(jobs, job, SheetRead)
-    paper = find_sheet(library, reading.pages[0].sheet).paper
+    paper = printing_tasks.find_sheet(library, reading.pages[0].sheet).paper
     ranges = tuple(sorted({c.range for cell in reading.cells for c in cell.recipe.colorants}))
-    kit = begun.kit if begun.kit in names_in(library, "kit") else ""
+    kit = begun[0] if begun[0] in names_in(library, "kit") else ""
     supplies = Supplies(kit, () if kit else ranges, paper)
     return {
         "job": job,
         "kept": asked_by(jobs, job, ReadSheet).keep,
         "supplies": supplies,
-        "wanted": next(iter(begun.wanted), ""),
+        "wanted": next(iter(begun[1]), ""),
         "choices": choices_of(library),
     }
 

@@ -7,48 +7,11 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
 from laydown.app.reports import report_of, shades_by_hue
-from laydown.app.supplies.kits import (
-    BoxLaidOut,
-    KitChanged,
-    KitListed,
-    KitShown,
-    NamesChecked,
-    check_names,
-    create_kit,
-    disown_colorants,
-    lay_out_box,
-    list_kits,
-    offers_for,
-    own_colorants,
-    remove_kit,
-    show_kit,
-)
+from laydown.app.supplies import kits as kit_tasks
+from laydown.app.supplies import papers as paper_tasks
+from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.pan_marks import mark_pan
-from laydown.app.supplies.papers import (
-    USUAL_COUNT,
-    AnchorsChosen,
-    PaperInWords,
-    PaperKept,
-    PaperShown,
-    add_paper,
-    choose_anchors,
-    edit_paper,
-    list_papers,
-    remove_paper,
-    show_paper,
-    usual_papers,
-)
-from laydown.app.supplies.ranges import (
-    CompareRanges,
-    RangeListed,
-    RangesCompared,
-    RangeShown,
-    list_ranges,
-    papers_of_range,
-    remove_range,
-    show_range,
-)
 from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.plan.run.ranges import svg
@@ -85,19 +48,19 @@ def kit_address(name: str) -> str:
 
 
 @shows(router, "/kits", "kits.html.j2", under="kits")
-def kits(library: AtLibrary) -> tuple[KitListed, ...]:
+def kits(library: AtLibrary) -> tuple[kit_tasks.KitListed, ...]:
     """List the kits."""
-    return list_kits(library)
+    return kit_tasks.list_kits(library)
 
 
-def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> KitShown:
+def kit(library: AtLibrary, name: Annotated[Name, Query()]) -> kit_tasks.KitShown:
     """Show what is in a kit."""
-    return show_kit(library, name)
+    return kit_tasks.show_kit(library, name)
 
 
 def kit_page(
     library: AtLibrary,
-    shown: Annotated[KitShown, Depends(kit)],
+    shown: Annotated[kit_tasks.KitShown, Depends(kit)],
     typed: Name = "",
     of: Name = "",
     tick: Annotated[list[Label] | None, Query(max_length=MOST_NAMES)] = None,
@@ -105,7 +68,7 @@ def kit_page(
     """Return what the page of a kit shows besides."""
     owned = {one.colorant for one in shown.colorants}
     held = [one for one in shown.colorants if of in {"", one.colorant.range}]
-    offers, more = offers_for(library, owned, typed=typed, range_name=of)
+    offers, more = kit_tasks.offers_for(library, owned, typed=typed, range_name=of)
     return {
         "choices": choices_of(library),
         "offers": offers,
@@ -124,19 +87,23 @@ EMPTY_BOX = {"label": "", "shades": (), "notes": ()}
 """The answer where nothing is owned yet, or none of it was swatched."""
 
 
-def box(library: AtLibrary, supplies: SuppliesOf) -> BoxLaidOut | Beside:
+def box(library: AtLibrary, supplies: SuppliesOf) -> kit_tasks.BoxLaidOut | Beside:
     """Lay out all that is in a box by its color."""
-    usual = usual_papers(library)
+    usual = paper_tasks.usual_papers(library)
     known = usual.kits.get(supplies.kit) if supplies.kit else usual.ranges
-    return lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
+    return (
+        kit_tasks.lay_out_box(library, supplies) if known else EMPTY_BOX | {"label": supplies.kit}
+    )
 
 
 def box_page(
-    library: AtLibrary, answer: Annotated[BoxLaidOut | Beside, Depends(box)], supplies: SuppliesOf
+    library: AtLibrary,
+    answer: Annotated[kit_tasks.BoxLaidOut | Beside, Depends(box)],
+    supplies: SuppliesOf,
 ) -> Beside:
     """Return what the page of a box shows besides."""
     shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": ()}
-    if not isinstance(answer, BoxLaidOut):
+    if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
     return shown | {
         "paper": color_of_paper(library, answer.paper),
@@ -160,7 +127,7 @@ hands_over(router, "/box/file", box, lambda found: found.label)
 )
 def new_kit(library: AtLibrary, name: FullLine) -> str:
     """Make an empty kit."""
-    return create_kit(library, name)
+    return kit_tasks.create_kit(library, name)
 
 
 class OwnFields(BaseModel):
@@ -183,9 +150,9 @@ class OwnFields(BaseModel):
         """What was named as a whole."""
         return tuple(name for name in self.range if name)
 
-    def own(self, library: AtLibrary) -> KitChanged:
+    def own(self, library: AtLibrary) -> kit_tasks.KitChanged:
         """Put it in, all of it or nothing."""
-        return own_colorants(
+        return kit_tasks.own_colorants(
             library,
             self.kit,
             self.names,
@@ -195,9 +162,9 @@ class OwnFields(BaseModel):
         )
 
 
-def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> NamesChecked:
+def unclear(library: AtLibrary, asked: Annotated[OwnFields, Query()]) -> kit_tasks.NamesChecked:
     """Say which names are clear, and what the others may have meant."""
-    return check_names(library, asked.names)
+    return kit_tasks.check_names(library, asked.names)
 
 
 def _names_asked(asked: Annotated[OwnFields, Query()]) -> Beside:
@@ -211,7 +178,7 @@ ToOwn = Annotated[OwnFields, Form()]
 
 def own_page(request: Request, library: AtLibrary, asked: ToOwn) -> Response:
     """Put colorants into a kit, or ask what the names mean that aren't clear."""
-    checked = check_names(library, asked.names)
+    checked = kit_tasks.check_names(library, asked.names)
     if checked.unclear and not asked.new_range.strip():
         return render(request, "unclear.html.j2", answer=checked, beside=_names_asked(asked))
     made = asked.own(library)
@@ -224,7 +191,7 @@ def own_data(library: AtLibrary, asked: ToOwn) -> Response:
     return json_of(asked.own(library))
 
 
-enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
+enter(router, "POST", "/kit/own", kit_tasks.own_colorants, page=own_page, data=own_data)
 
 
 @changes(
@@ -233,9 +200,9 @@ enter(router, "POST", "/kit/own", own_colorants, page=own_page, data=own_data)
     leads_to=lambda made: kit_address(made.kit),
     says=lambda made: f"{len(made.changed)} taken out; the kit now holds {made.colorants}.",
 )
-def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> KitChanged:
+def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> kit_tasks.KitChanged:
     """Take colorants out of a kit."""
-    return disown_colorants(library, kit, tuple(tick))
+    return kit_tasks.disown_colorants(library, kit, tuple(tick))
 
 
 @changes(
@@ -247,7 +214,7 @@ def disown(library: AtLibrary, kit: FullLine, tick: Ticked) -> KitChanged:
 )
 def remove_named_kit(library: AtLibrary, kit: FullLine) -> str:
     """Remove a kit; its colorants and their swatches stay."""
-    return remove_kit(library, kit)
+    return kit_tasks.remove_kit(library, kit)
 
 
 Coats = Annotated[int, Form(ge=1, le=99)]
@@ -259,19 +226,19 @@ def paper_address(name: str) -> str:
 
 
 @shows(router, "/papers", "papers.html.j2", under="papers")
-def papers(library: AtLibrary) -> tuple[PaperInWords, ...]:
+def papers(library: AtLibrary) -> tuple[paper_tasks.PaperInWords, ...]:
     """List the papers."""
-    return list_papers(library)
+    return paper_tasks.list_papers(library)
 
 
-def _ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
-    return list_ranges(library)
+def _ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
+    return range_tasks.list_ranges(library)
 
 
 @shows(router, "/paper", "paper.html.j2", beside=_ranges)
-def paper(library: AtLibrary, name: Name) -> PaperShown:
+def paper(library: AtLibrary, name: Name) -> paper_tasks.PaperShown:
     """Show a paper, and what was swatched on it."""
-    return show_paper(library, name)
+    return paper_tasks.show_paper(library, name)
 
 
 def _other_papers(library: AtLibrary) -> Beside:
@@ -283,10 +250,10 @@ def anchors(
     library: AtLibrary,
     range: Name,  # noqa: A002  the trade's word
     known_on: Name = "",
-    count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
-) -> AnchorsChosen:
+    count: Annotated[int, Query(ge=1, le=99)] = paper_tasks.USUAL_COUNT,
+) -> paper_tasks.AnchorsChosen:
     """Name the colorants of a range to swatch on a new paper, so that the rest can be carried."""
-    return choose_anchors(library, range, paper=known_on, count=count)
+    return paper_tasks.choose_anchors(library, range, paper=known_on, count=count)
 
 
 @changes(
@@ -301,9 +268,11 @@ def new_paper(
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: Line = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
-) -> PaperKept:
+) -> paper_tasks.PaperKept:
     """Add a paper that nothing was swatched on yet."""
-    return add_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
+    return paper_tasks.add_paper(
+        library, name, coats_limit=coats_limit, color=color.strip(), surface=surface
+    )
 
 
 @changes(
@@ -320,9 +289,11 @@ def edit(
     coats_limit: Annotated[int | None, Form(ge=1, le=99)] = None,
     color: Line = "",
     surface: Annotated[Surface | None, Form()] = None,
-) -> PaperInWords:
+) -> paper_tasks.PaperInWords:
     """Say how many coats a paper bears, what color it is bare, or whether it is coated."""
-    return edit_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
+    return paper_tasks.edit_paper(
+        library, name, coats_limit=coats_limit, color=color.strip(), surface=surface
+    )
 
 
 @changes(
@@ -335,7 +306,7 @@ def remove_papers(
     library: AtLibrary, name: FullLine, with_swatches: Annotated[bool, Form()] = False
 ) -> Removed:
     """Remove a paper; one that has swatches only when they may go with it."""
-    return remove_paper(library, name, with_swatches=with_swatches)
+    return paper_tasks.remove_paper(library, name, with_swatches=with_swatches)
 
 
 TASK = "compare_ranges"
@@ -351,19 +322,19 @@ def ranges_around(
     """Return what the page of ranges shows besides."""
     choices = choices_of(library)
     others = [*(name for name in choices.ranges if name != first), "", ""]
-    asked = CompareRanges(first or others[0], others[0 if first else 1], paper)
-    asked = asked_by(jobs, job, CompareRanges) if job else asked
+    asked = range_tasks.CompareRanges(first or others[0], others[0 if first else 1], paper)
+    asked = asked_by(jobs, job, range_tasks.CompareRanges) if job else asked
     made = jobs_of(jobs, TASK)
     return {"choices": choices, "comparisons": made, "asked": asked}
 
 
 @shows(router, "/ranges", "ranges.html.j2", beside=ranges_around, under="ranges")
-def ranges(library: AtLibrary) -> tuple[RangeListed, ...]:
+def ranges(library: AtLibrary) -> tuple[range_tasks.RangeListed, ...]:
     """List the ranges, and the papers they were swatched on."""
-    return list_ranges(library)
+    return range_tasks.list_ranges(library)
 
 
-def _called(asked: CompareRanges) -> str:
+def _called(asked: range_tasks.CompareRanges) -> str:
     return f"{asked.first} and {asked.second} compared"
 
 
@@ -380,15 +351,15 @@ def compare(
     second: FullLine,
     paper: Line = "",
     tolerance: Annotated[Literal["sketch", "class", "close"], Form()] = "class",
-) -> CompareRanges:
+) -> range_tasks.CompareRanges:
     """Compare what two ranges reach on a paper, recipes counted."""
-    return CompareRanges(first, second, paper, tolerance)
+    return range_tasks.CompareRanges(first, second, paper, tolerance)
 
 
-ranges_compared = finds(RangesCompared)
+ranges_compared = finds(range_tasks.RangesCompared)
 
 
-Compared = Annotated[RangesCompared, Depends(ranges_compared)]
+Compared = Annotated[range_tasks.RangesCompared, Depends(ranges_compared)]
 
 
 def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
@@ -399,7 +370,7 @@ def compared_on(library: AtLibrary, found: Compared, job: Number) -> Beside:
 shows(router, "/ranges/compared", "ranges_compared.html.j2", beside=compared_on)(ranges_compared)
 
 
-def _compared(found: RangesCompared) -> str:
+def _compared(found: range_tasks.RangesCompared) -> str:
     return f"{found.comparison.first.name} and {found.comparison.second.name} compared"
 
 
@@ -407,15 +378,15 @@ hands_over(router, "/ranges/file", ranges_compared, _compared)
 
 
 def _papers(library: AtLibrary, name: Name) -> tuple[str, ...]:
-    return papers_of_range(library, name)
+    return range_tasks.papers_of_range(library, name)
 
 
 @shows(router, "/range", "range.html.j2", beside=_papers)
 def known(
     library: AtLibrary, name: Name, paper: Name = "", quick: Annotated[bool, Query()] = True
-) -> RangeShown:
+) -> range_tasks.RangeShown:
     """Show what is known of a range on a paper."""
-    return show_range(library, name, paper, quick=quick)
+    return range_tasks.show_range(library, name, paper, quick=quick)
 
 
 def mark(
@@ -455,4 +426,4 @@ def remove_ranges_known(
     with_swatches: Annotated[bool, Form()] = False,
 ) -> Removed:
     """Remove a range; one that has swatches only when they may go with it."""
-    return remove_range(library, name, with_swatches=with_swatches)
+    return range_tasks.remove_range(library, name, with_swatches=with_swatches)

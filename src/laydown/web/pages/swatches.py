@@ -5,18 +5,10 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Depends, File, Form, Query, Response, UploadFile
 from pydantic import Field
 
+from laydown.app import swatches as swatche_tasks
 from laydown.app.jobs import Job
 from laydown.app.supplies.papers import list_papers
 from laydown.app.supplies.ranges import list_ranges
-from laydown.app.swatches import (
-    ImportSwatches,
-    Swatches,
-    SwatchesImported,
-    export_swatches,
-    import_swatches,
-    list_swatches,
-    remove_swatches,
-)
 from laydown.errors import BadFileError
 from laydown.web.asking import LARGEST, Count, Line, Name, Number
 from laydown.web.desk import AtDesk, AtJobs, AtLibrary
@@ -62,9 +54,9 @@ def _around(library: AtLibrary, asked: AskedFor) -> Beside:
 
 
 @shows(router, "/swatches", "swatches.html.j2", beside=_around)
-def swatches(library: AtLibrary, asked: AskedFor) -> Swatches:
+def swatches(library: AtLibrary, asked: AskedFor) -> swatche_tasks.Swatches:
     """List swatches, a page at a time."""
-    return list_swatches(library, **asked)
+    return swatche_tasks.list_swatches(library, **asked)
 
 
 @router.get("/swatches/file", response_class=Response)
@@ -75,12 +67,12 @@ def export(
     paper: Name = "",
 ) -> Response:
     """Hand swatches out as a file that brings the same swatches in again."""
-    made = export_swatches(library, form, range=range, paper=paper)
+    made = swatche_tasks.export_swatches(library, form, range=range, paper=paper)
     name = " ".join(part for part in (range, paper) if part) or "swatches"
     return file_of(made.text.encode(), f"{name}.{ENDINGS[form]}")
 
 
-def _came(made: SwatchesImported) -> str:
+def _came(made: swatche_tasks.SwatchesImported) -> str:
     new, rows = sum(file.new for file in made.files), sum(file.rows for file in made.files)
     flagged = sum(len(lines) for file in made.files for lines in file.flagged.values())
     told = [f"{new} new swatches of {rows}."]
@@ -100,31 +92,35 @@ def _to_bring_in(
     range: Line = "",  # noqa: A002  the trade's word
     paper: Line = "",
     medium: Annotated[Literal["", "marker", "pencil", "wash"], Form()] = "",
-) -> ImportSwatches:
+) -> swatche_tasks.ImportSwatches:
     sent = sent_files(files)
     if not sent:
         raise BadFileError("No file was chosen.", hint="Choose one, or several.")
-    return ImportSwatches(sent, form, range, paper, medium)
+    return swatche_tasks.ImportSwatches(sent, form, range, paper, medium)
 
 
 def bring_in(
     desk: AtDesk,
-    asked: Annotated[ImportSwatches, Depends(_to_bring_in)],
+    asked: Annotated[swatche_tasks.ImportSwatches, Depends(_to_bring_in)],
     sent: Annotated[FormSent, Depends(form_sent)],
-) -> SwatchesImported | Job:
+) -> swatche_tasks.SwatchesImported | Job:
     """Bring in swatches from files, all of every file or nothing; many as long work."""
     if sum(len(file.content) for file in asked.files) <= AT_ONCE:
-        return import_swatches(desk.library, asked)
+        return swatche_tasks.import_swatches(desk.library, asked)
     return start_job(
         desk, IMPORT, asked, sent, title=f"Swatches from {', '.join(f.source for f in asked.files)}"
     )
 
 
-def _brought_in(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+def _brought_in(
+    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
+) -> Response:
     return go_to(job_address(made)) if isinstance(made, Job) else go_to("/swatches", _came(made))
 
 
-def _brought_in_data(made: Annotated[SwatchesImported | Job, Depends(bring_in)]) -> Response:
+def _brought_in_data(
+    made: Annotated[swatche_tasks.SwatchesImported | Job, Depends(bring_in)],
+) -> Response:
     return json_of(made)
 
 
@@ -136,7 +132,7 @@ def _said(jobs: AtJobs, job: Number) -> Beside:
     return {"sentence": _came(imported(jobs, job))}
 
 
-imported = finds(SwatchesImported)
+imported = finds(swatche_tasks.SwatchesImported)
 shows(router, SHOWN_AT[IMPORT], "swatches_imported.html.j2", beside=_said)(imported)
 
 
@@ -156,4 +152,4 @@ def remove(
     number: Annotated[list[Annotated[int, Field(ge=1, le=LARGEST)]], Form(max_length=1000)],
 ) -> int:
     """Remove swatches by their numbers, all of them or none."""
-    return remove_swatches(library, tuple(number))
+    return swatche_tasks.remove_swatches(library, tuple(number))
