@@ -297,13 +297,13 @@ def write_guide() -> None:
     contents = ["# The guide", ""]
     for name in ORDER:
         (DOCS / f"{name}.md").write_text(docs_text(name), encoding="utf-8")
-        contents.append(f"- [{guide_page(name).title}]({name}.md)")
+        contents.append(f"- [{guide_page(name)['title']}]({name}.md)")
     (DOCS / "README.md").write_text("\n".join([*contents, ""]), encoding="utf-8")
 
 
 def docs_text(name: str) -> str:
     """Return a page of the guide as it stands in the docs."""
-    text = re.sub(r"\[([^]]+)\]\(/[^)]*\)", r"\1", guide_page(name).text)
+    text = re.sub(r"\[([^]]+)\]\(/[^)]*\)", r"\1", guide_page(name)["text"])
     return re.sub(r"\]\(([\w-]+\.webp)\)", rf"]({SEEN_FROM_DOCS}\1)", text)
 
 

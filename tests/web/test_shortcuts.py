@@ -67,7 +67,7 @@ def test_a_desktop_opens_it(tmp_path: Path) -> None:
     program = "import json, sys; open(sys.argv[1], 'w').write(json.dumps(sys.argv[2:]))"
     command = [sys.executable, "-c", program, str(place), *HARD, 'a"b']
     _, closing = shortcuts(["a"], command, system=System.LINUX)
-    file = tmp_path / closing.name
+    file = tmp_path / closing[0]
     file.write_bytes(closing[1])
     subprocess.run(["gio", "launch", str(file)], check=True, timeout=PATIENCE, capture_output=True)
     last = time.monotonic() + PATIENCE
@@ -82,7 +82,7 @@ def test_a_shell_runs_the_script_for_a_mac(tmp_path: Path) -> None:
     """Its words come through as they are; that it never ran on a Mac stands in it."""
     command = [sys.executable, "-c", SAY_WORDS, *HARD, 'a"b']
     opening, _ = shortcuts(command, ["b"], system=System.MAC)
-    file = tmp_path / opening.name
+    file = tmp_path / opening[0]
     file.write_bytes(opening[1])
     ran = subprocess.run(["sh", str(file)], check=True, timeout=PATIENCE, capture_output=True)
     assert json.loads(ran.stdout) == [*HARD, 'a"b']

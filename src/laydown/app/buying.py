@@ -26,7 +26,7 @@ from laydown.match.ranking import usual_ranking
 from laydown.match.search.found import NOTHING, Watch
 from laydown.match.search.repertoire import repertoire
 from laydown.match.space import Limits
-from laydown.media.colorant import Colorant
+from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
 from laydown.plan.kit import model, problem
@@ -223,7 +223,9 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     with library.look() as work:
         paper = paper_named(work, request.paper)
         names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        stock = work.stock(request.kit) if request.kit else {}
         owned = work.kit(request.kit) if request.kit else ()
+        owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
         for_sale = (c for name in names for c in work.colorants(name))
         known = tuple(dict.fromkeys((*owned, *for_sale)))
         must = [work.find_colorant(n, among=known) for n in request.must]

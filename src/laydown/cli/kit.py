@@ -94,10 +94,11 @@ def _shown(found: "KitShown") -> str:
             k.colorant.medium.value,
             k.colorant.code,
             ", ".join(k.papers) or "no paper yet",
+            "" if k.stock.value == "there" else k.stock.value,
         ]
         for k in found.colorants
     ]
-    return columns(["colorant", "range", "medium", "code", "swatched on"], rows)
+    return columns(["colorant", "range", "medium", "code", "swatched on", "stock"], rows)
 
 
 _names = asking.together(
@@ -137,6 +138,27 @@ def disown(name: str, **named: Any) -> None:
     """Take COLORANTS out of the kit NAME; their swatches stay."""
     changed = console.ask(name, **_named(**named))
     console.show(changed, lambda c: _changed(c, "No longer in", "Not in"))
+
+
+@kit.verb("mark", tasks=["mark_stock"], example='laydown kit mark mine Fig --as "running low"')
+@click.argument("name", shell_complete=asking.names_of("kit"))
+@click.argument("colorant", shell_complete=asking.names_of("colorant"))
+@click.option(
+    "--as",
+    "stock",
+    type=click.Choice(["there", "running low", "used up", "on loan"]),
+    required=True,
+    help="How it stands with it.",
+)
+def mark(name: str, colorant: str, stock: str) -> None:
+    """Say that COLORANT of the kit NAME runs low, is used up, is on loan, or is there again.
+
+    What is used up or on loan is left out of every search in the kit until it is there again.
+    """
+    from laydown.media.colorant import Stock
+
+    marked = console.ask(name, colorant, Stock(stock))
+    console.show(marked, lambda m: f"{m.colorant.name} in {name}: {m.stock}.")
 
 
 def _named(

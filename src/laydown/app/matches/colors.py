@@ -10,6 +10,7 @@ from laydown.app.crew import each
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, look_up, set_up
 from laydown.app.matches.tables import Tables
 from laydown.app.matches.targets import WantedColor, settle_targets
+from laydown.app.supplies.kits import running_low
 from laydown.app.supplies.pan_marks import advice_by_marks
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
@@ -168,7 +169,8 @@ def match_color(
     found = find_match(target, bench, request.asking, watch=watch, finder=finder)
     kit, paper = request.asking.supplies.kit, bench.whole.paper.name
     before = tried_before(library, target.lab, kit=kit, paper=paper)
-    advised = advice_by_marks(library, found.best.prediction.recipe)
+    recipe = found.best.prediction.recipe
+    advised = running_low(library, kit, recipe) + advice_by_marks(library, recipe)
     return _told(replace(found, notes=before + found.notes + advised), bench, request.asking)
 
 

@@ -12,7 +12,7 @@ from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.names import Removed, names_in
 from laydown.app.supplies.pan_marks import mark_pan
-from laydown.media.colorant import USUAL_COATS_LIMIT, Surface
+from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.plan.run.ranges import svg
 from laydown.web.asking import (
@@ -100,15 +100,21 @@ def box_page(
     library: AtLibrary,
     answer: Annotated[kit_tasks.BoxLaidOut | Beside, Depends(box)],
     supplies: SuppliesOf,
+    mark: Stock | None = None,
 ) -> Beside:
-    """Return what the page of a box shows besides."""
-    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": ()}
+    """Return what the page of a box shows besides: its stock, and what a touch marks there."""
+    shown: Beside = {"choices": choices_of(library), "supplies": supplies, "hues": (), "stock": {}}
     if not isinstance(answer, kit_tasks.BoxLaidOut):
         return shown
+    kit = supplies.kit
+    owned = kit_tasks.show_kit(library, kit).colorants if kit else ()
     return shown | {
         "paper": color_of_paper(library, answer.paper),
         "hues": shades_by_hue(answer.shades),
         "plots": [svg(plot) for plot in report_of(answer).sections[1].plots],
+        "stock": {one.colorant.label: one.stock.value for one in owned},
+        "stocks": tuple(Stock),
+        "mark": mark if kit else None,
     }
 
 
@@ -192,6 +198,32 @@ def own_data(library: AtLibrary, asked: ToOwn) -> Response:
 
 
 enter(router, "POST", "/kit/own", kit_tasks.own_colorants, page=own_page, data=own_data)
+
+
+def mark_stock(
+    library: AtLibrary,
+    kit: FullLine,
+    colorant: Annotated[Label, Form()],
+    stock: Annotated[Stock, Form()],
+) -> kit_tasks.KitColorant:
+    """Say that something of a kit runs low, is used up, is on loan, or is there again."""
+    return kit_tasks.mark_stock(library, kit, colorant, stock)
+
+
+InStock = Annotated[kit_tasks.KitColorant, Depends(mark_stock)]
+
+
+def _mark_and_go_on(done: InStock, kit: FullLine) -> Response:
+    """Lead back to the box, where the next one can be marked."""
+    asked = urlencode({"kit": kit, "mark": done.stock})
+    return go_to(f"/box?{asked}", f"{done.colorant.name}: {done.stock}.")
+
+
+def _marked_data(done: InStock) -> Response:
+    return json_of(done)
+
+
+enter(router, "POST", "/kit/mark", mark_stock, page=_mark_and_go_on, data=_marked_data)
 
 
 @changes(
