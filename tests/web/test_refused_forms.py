@@ -39,6 +39,8 @@ NOTHING_TO_TYPE = {
     "/history/undo": "a button",
     "/kit/remove": "a button",
     "/lesson/from-demo": "a button",
+    "/lesson/from-family": "buttons, one a family",
+    "/kit/mark": "buttons, one a patch",
     "/lesson/remove": "a button",
     "/light/forget": "a button",
     "/look": "what it can't read is the usual look",

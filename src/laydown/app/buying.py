@@ -3,13 +3,15 @@
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from itertools import starmap
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.fits.learned import taught_fit
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import read_lesson
+from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
 from laydown.app.matches import colors, tables
+from laydown.app.matches.near import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
 from laydown.documents.files.prices import COLUMNS, PriceRow, read_prices
@@ -139,6 +141,9 @@ class ChooseKit:
     """Name of the paper; empty for the library's only one."""
     kit: str = ""
     """Name of a kit that is owned already; empty for none."""
+    out_of: str = ""
+    """Name of a kit to choose out of, as for a journey, in place of what is sold; without a lesson
+    all of its own colors are wanted. Empty for none."""
     must: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     """Names of colorants that are bought in any case, and that are not to be used."""
@@ -185,6 +190,8 @@ class KitsChosen:
     paper: str
     tolerance: str
     """What was asked of."""
+    out_of: str
+    """The kit that was chosen out of; empty where it was to be bought."""
     steps: int
     coats: int
     """The most of each recipe that was counted."""
@@ -218,11 +225,15 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
             "The best of how many purchases?", hint="Say how many may be bought at most."
         )
     lessons = [read_lesson(f.content, source=f.source) for f in request.lessons]
+    if request.out_of and not lessons:
+        lessons = [_all_of(library, request.out_of, request.paper)]
     prices = request.prices
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
         paper = paper_named(work, request.paper)
         names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        taken = _at_hand(work, request.out_of) if request.out_of else ()
+        names = sorted({c.range for c in taken}) or names
         stock = work.stock(request.kit) if request.kit else {}
         owned = work.kit(request.kit) if request.kit else ()
         owned = tuple(c for c in owned if stock[c.label] is not Stock.USED_UP)
@@ -230,6 +241,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         known = tuple(dict.fromkeys((*owned, *for_sale)))
         must = [work.find_colorant(n, among=known) for n in request.must]
         never = [work.find_colorant(n, among=known) for n in request.never]
+        never += [c for c in known if taken and c not in taken]
     if not names:
         raise UnknownNameError(
             f"No range is swatched on {paper}.", hint="Swatch one, or name another paper."
@@ -246,10 +258,29 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
         lessons=tuple(lesson.title for lesson in lessons),
         paper=paper,
         tolerance=request.tolerance,
+        out_of=request.out_of,
         steps=request.steps,
         coats=request.coats,
         groups=groups,
     )
+
+
+def _at_hand(work: Work, kit: str) -> tuple[Colorant, ...]:
+    stock = work.stock(kit)
+    return tuple(c for c in work.kit(kit) if stock[c.label].at_hand)
+
+
+def _all_of(library: Library, kit: str, paper: str) -> Lesson:
+    """Return the colors of a kit as a lesson: one coat of each that is swatched on a paper."""
+    with library.look() as work:
+        on, own = paper_named(work, paper), {c.label for c in _at_hand(work, kit)}
+    labels = [label for one in measured_shades(library, on) if (label := label_of(one)) in own]
+    if not labels:
+        raise NotMeasuredError(
+            f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
+        )
+    rows = tuple(starmap(TargetRow, enumerate(labels, start=1)))
+    return new_lesson(library, NewLesson(None, kit, f"All of {kit}", on, rows=rows)).lesson
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> model.Clock:

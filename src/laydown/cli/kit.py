@@ -259,7 +259,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
     tasks=["choose_kit", "write_report"],
     example='laydown kit choose lemons.txt --range Orchard --paper "Gannet smooth" -o buy.pdf',
 )
-@click.argument("lessons", nargs=-1, required=True)
+@click.argument("lessons", nargs=-1)
 @asking.named_option(
     "range",
     "--range",
@@ -270,6 +270,12 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @click.option("--apart", is_flag=True, help="Choose within each range by itself, side by side.")
 @asking.named_option("paper")
 @asking.named_option("kit", help="What is owned already.")
+@asking.named_option(
+    "kit",
+    "--out-of",
+    "out_of",
+    help="Choose out of this kit, as for a journey; without LESSONS all its colors are wanted.",
+)
 @click.option("--must", multiple=True, metavar="COLORANT", help="Buy this in any case.")
 @click.option("--never", multiple=True, metavar="COLORANT", help="Don't use this.")
 @asking.option(
@@ -311,6 +317,8 @@ def choose(lessons: tuple[str, ...], prices: str, page: str, **given: Any) -> in
     """
     if given["aim"] == "best" and given["most"] is None:
         raise click.UsageError("The best of how many purchases? Say --most N.")
+    if not lessons and not given["out_of"]:
+        raise click.UsageError("Missing argument 'LESSONS...'. Or say --out-of KIT.")
     form = asking.report_wanted()
     found = console.ask(
         lessons=tuple(console.given_file(name, most=allowed_sizes.LIST) for name in lessons),

@@ -4,6 +4,7 @@ import csv
 from dataclasses import dataclass
 from importlib.resources import files
 from importlib.resources.abc import Traversable
+from typing import Literal, get_args
 
 TEACHERS_RANGE = "Estuary"
 STUDENTS_RANGE = "Orchard"
@@ -20,6 +21,9 @@ FILM_FILES = ("hedgerow_on_gannet_smooth.csv", "millrace_on_gannet_smooth.csv")
 SECOND_PAPER_FILE = "orchard_on_heron_laid.csv"
 """A few anchor swatches on the second paper."""
 LESSON_FILE = "lemons_in_a_blue_bowl.csv"
+Family = Literal["skin", "fur", "foliage", "metal", "stone"]
+FAMILIES: tuple[Family, ...] = get_args(Family)
+"""Lessons of wanted colors that belong together, each in ``family_NAME.csv``."""
 LIGHTFASTNESS_FILE = "lightfastness.csv"
 """Classes that the invented makers state of their markers."""
 

@@ -62,6 +62,7 @@ class ChoosingFields(BaseModel):
     apart: bool = False
     paper: _Name = ""
     kit: _Name = ""
+    out_of: _Name = ""
     must: _Text = ""
     never: _Text = ""
     aim: Literal["fewest", "cheapest", "best"] = "fewest"
@@ -83,6 +84,7 @@ class ChoosingFields(BaseModel):
             apart=self.apart,
             paper=self.paper,
             kit=self.kit,
+            out_of=self.out_of,
             must=names_of(self.must),
             never=names_of(self.never),
             aim=self.aim,
@@ -112,7 +114,7 @@ def choosing_sent(
     asked = asked_by(desk.jobs, fields.before, ChooseKit) if fields.before else ChooseKit(())
     lessons = _lessons(desk.library, fields)
     lessons += lesson_sent(files)
-    if not (lessons or asked.lessons):
+    if not (lessons or asked.lessons or fields.out_of):
         raise BadFileError(
             "No lesson and no color was named.",
             hint="Tick a lesson, choose its file, or type colors one a line.",
@@ -176,6 +178,8 @@ def choosing(jobs: AtJobs) -> tuple[Job, ...]:
 
 
 def _called(asked: ChooseKit) -> str:
+    if asked.out_of:
+        return f"What to take of {asked.out_of}"
     ranges = ", ".join(asked.ranges) or "all ranges"
     return f"What to buy out of {ranges}"
 
@@ -214,7 +218,7 @@ def _way_called(outcome: PurchaseOutcome, choice: KitChoice) -> str:
     """Say what a purchase is beside the choice: by how many it is smaller or larger."""
     more = len(outcome.bought) - len(choice.chosen.bought)
     if outcome is choice.nothing:
-        return "nothing bought"
+        return "nothing"
     if outcome is choice.chosen:
         return "the choice"
     if more > 0:

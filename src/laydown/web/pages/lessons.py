@@ -22,9 +22,10 @@ from laydown.app.library import Library
 from laydown.app.matches.charts import write_chart
 from laydown.app.matches.colors import Asking
 from laydown.app.sheets.printing import SheetShown, list_sheets, show_sheet
+from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
-from laydown.demo.files import CLASS_PAPER, LESSON, LESSON_FILE, read_bytes
+from laydown.demo.files import CLASS_PAPER, FAMILIES, LESSON, LESSON_FILE, Family, read_bytes
 from laydown.errors import BadFileError, TooLargeError, UnknownNameError
 from laydown.match.outcome import Match
 from laydown.media.recipe import format_recipe
@@ -212,6 +213,7 @@ def lessons_page(
     made = jobs_of(jobs, *TASKS)
     return {
         "choices": choices_of(library),
+        "families": FAMILIES,
         "sheets": read,
         "lines": lines,
         "made": made,
@@ -506,6 +508,20 @@ def _enter(path: str, reads: Callable[..., lesson_tasks.NewLesson]) -> None:
 _enter("/lesson/from-list", from_list)
 _enter("/lesson/from-sheet", from_sheet)
 _enter("/lesson/from-demo", from_demo)
+
+
+def from_family(library: AtLibrary, family: Annotated[Family, Form()]) -> lesson_tasks.NewLesson:
+    """Take the list of a ready family of colors, whose targets are invented."""
+    name = f"family_{family}.csv"
+    paper, note = (
+        usual_papers(library).own,
+        "Invented: colors to practice with, measured from nothing.",
+    )
+    title = f"{family.capitalize()} (invented)"
+    return lesson_tasks.NewLesson(read_bytes(name), name, title, paper, (note,))
+
+
+_enter("/lesson/from-family", from_family)
 
 
 @shows(router, "/lesson/of-sheet", "lesson_of_sheet.html.j2")

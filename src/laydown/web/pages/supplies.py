@@ -6,6 +6,7 @@ from urllib.parse import quote, urlencode
 from fastapi import APIRouter, Depends, Form, Query, Request, Response
 from pydantic import BaseModel, Field
 
+from laydown.app.lessons.lessons import list_lessons
 from laydown.app.reports import report_of, shades_by_hue
 from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
@@ -115,6 +116,7 @@ def box_page(
         "stock": {one.colorant.label: one.stock.value for one in owned},
         "stocks": tuple(Stock),
         "mark": mark if kit else None,
+        "lessons": list_lessons(library),
     }
 
 
