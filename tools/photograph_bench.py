@@ -50,6 +50,7 @@ PAGES = {
     "which-color": "/color",
     "first-page": "/",
     "my-box": f"/box?{OWN}",
+    "what-runs-low": f"/box?{OWN}&mark=running%20low",
     "what-it-makes": f"/over?color=Orchard/Honeycomb&{OWN}",
     "shadow-and-light": f"/partners?color=Orchard/Honeycomb&{OWN}",
     "between-two": f"/gradient?first=Orchard/Honeycomb&second=Orchard/Damson&{OWN}",
@@ -117,6 +118,10 @@ MADE: dict[str, tuple[str, Form]] = {
             "most": 12,
             "seconds": 5,
         },
+    ),
+    "a-travel-set": (
+        "/choosing",
+        {"out_of": "demo student", "paper": "Gannet smooth", "aim": "best", "most": 8},
     ),
     "lights-checked": ("/light/check", {**SET, "lesson": 1, "steps": 1}),
     "how-long-it-lasts": ("/light/wall", {**SET, "lesson": 1, "lux": "200"}),
