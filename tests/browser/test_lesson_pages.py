@@ -78,6 +78,7 @@ def test_a_lesson_is_made_converted_and_packed(visit: Any, orchard: Any) -> None
     expect(page.get_by_label("Color, 1", exact=True)).to_have_value("")
     page.get_by_role("link", name="A gray jar from Orchard").click()
     page.get_by_role("link", name="The lesson itself").click()
+    page.get_by_text("A class pack, for students").click()
     pack = page.locator("form#pack")
     pack.get_by_label("Orchard").check()
     pack.get_by_role("button", name="Make the pack").click()

@@ -1,6 +1,6 @@
 """Lessons: kept, made, and what is made from them."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import zip_longest
@@ -289,6 +289,7 @@ def lesson_page(
     white = lesson_tasks.read_lesson(content, source=name).paper_reflectance
     shown = lesson_tasks.show_lesson(content, name).colors[first : first + AT_ONCE]
     others = tuple(one for one in lesson_tasks.list_lessons(library) if one.number != number)
+    made = _made_of(jobs, content)
     return {
         "kept": found.lesson,
         "passages": _passages(shown),
@@ -298,9 +299,15 @@ def lesson_page(
         "choices": choices_of(library),
         "others": others,
         "asked": _asked(jobs, job),
-        "made": _made_of(jobs, content),
+        "made": made,
+        "chart": next((job.id for job in made if _is_converted(job)), 0),
+        "opened": PLACES.get(type(jobs.request(job)), "") if job else "",
         "shown_at": result_address,
     }
+
+
+def _is_converted(job: Job) -> bool:
+    return job.task == "convert_lesson" and job.state == "done"
 
 
 MOST_LOOKED_AT = 30
@@ -551,6 +558,15 @@ def _titled(file: bytes, source: str, supplies: Supplies) -> str:
     return f"{title} from {names}"
 
 
+PLACES: Mapping[type, str] = {
+    ConvertLesson: "convert",
+    pack_tasks.PackLesson: "pack",
+    pack_tasks.GatherLessons: "gather",
+    MakeLessonPage: "page",
+}
+"""Where on the page of a lesson each is asked."""
+
+
 @router.get(MENDED_AT, response_class=Response)
 def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
     """Lead to the lesson or set that a job was asked about, with the form as it was filled in."""
@@ -566,12 +582,7 @@ def mend(library: AtLibrary, jobs: AtJobs, job: Number) -> Response:
         raise UnknownNameError(
             "The lesson is not kept here any more.", hint="Undo its removal, or bring it in again."
         )
-    place = {
-        ConvertLesson: "convert",
-        pack_tasks.PackLesson: "pack",
-        pack_tasks.GatherLessons: "gather",
-    }
-    return go_to(f"{lesson_address(lesson.number)}&job={job}#{place.get(type(asked), 'page')}")
+    return go_to(f"{lesson_address(lesson.number)}&job={job}#{PLACES[type(asked)]}")
 
 
 @starts(
