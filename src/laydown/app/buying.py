@@ -6,11 +6,10 @@ from dataclasses import dataclass, field, replace
 from itertools import starmap
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
-from laydown.app.fits.kept import kit_fit_for
-from laydown.app.fits.learned import taught_fit
+from laydown.app.fits.kept import kit_fit_for, taught_fit
 from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import NewLesson, TargetRow, new_lesson, read_lesson
-from laydown.app.matches import colors, tables
+from laydown.app.matches import colors
 from laydown.app.matches.near import label_of, measured_shades
 from laydown.app.matches.targets import targets_of_lesson
 from laydown.color.arrays import FloatArray
@@ -31,7 +30,7 @@ from laydown.match.space import Limits
 from laydown.media.colorant import Colorant, Stock
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
-from laydown.plan.kit import model, problem
+from laydown.plan.kit import branch, problem
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
@@ -202,13 +201,6 @@ class KitsChosen:
 def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = None) -> KitsChosen:
     """Choose what to buy.
 
-    Parameters
-    ----------
-    request
-        What is to be made, and by what rules.
-    watch
-        Told again and again how much of the time is over; it may raise to stop the work.
-
     Raises
     ------
     UnknownNameError
@@ -283,7 +275,7 @@ def _all_of(library: Library, kit: str, paper: str) -> Lesson:
     return new_lesson(library, NewLesson(None, kit, f"All of {kit}", on, rows=rows)).lesson
 
 
-def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> model.Clock:
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:
     """Return a clock that tells the watch how far the time of one of the parts is over."""
     begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
 
@@ -322,7 +314,7 @@ class _Needs:
 
 
 def _group(
-    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: model.Clock
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: branch.Clock
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
@@ -365,7 +357,7 @@ def _as_converted(
     targets: Sequence[Target],
     bench: SuppliesAtHand,
     request: ChooseKit,
-    clock: model.Clock,
+    clock: branch.Clock,
 ) -> KitGroup:
     """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
 
@@ -374,7 +366,7 @@ def _as_converted(
 
     missed = [target for target in targets if target.name in found.unreachable]
     find, asking = (
-        tables.Tables(len(missed)).find,
+        colors.Tables(len(missed)).find,
         colors.Asking(tolerance=request.tolerance, top=1, sense=request.sense),
     )
     out, longer = [], []

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from laydown.app.fits import kept, learned
+from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
@@ -91,8 +91,6 @@ def set_up(
 
     Parameters
     ----------
-    supplies
-        What a door says of them.
     by_trials
         Whether what trials of this kit on this paper taught is to count.
     whole_box
@@ -119,7 +117,7 @@ def set_up(
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     notes = _left_out(named, fit)
     if by_trials:
-        taught, told = learned.taught_fit(library, fit, supplies.kit)
+        taught, told = kept.taught_fit(library, fit, supplies.kit)
         return SuppliesAtHand(named.label, taught, fit, without, named.over, told + notes)
     return SuppliesAtHand(named.label, fit, fit, without, named.over, notes)
 

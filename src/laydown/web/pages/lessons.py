@@ -16,7 +16,7 @@ from laydown.app.given_file import GivenFile
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons import lessons as lesson_tasks
 from laydown.app.lessons import packs as pack_tasks
-from laydown.app.lessons.converting import ConvertLesson, LessonConverted
+from laydown.app.lessons.lessons import ConvertLesson, LessonConverted
 from laydown.app.lessons.pages import MakeLessonPage, MakeRangePage, PageMade
 from laydown.app.library import Library
 from laydown.app.matches.charts import write_chart

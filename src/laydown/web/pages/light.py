@@ -10,10 +10,10 @@ from laydown import allowed_sizes
 from laydown.app.jobs import Job, Jobs
 from laydown.app.lessons.lessons import fetch_lesson, list_lessons
 from laydown.app.library import Library
-from laydown.app.light import lightfastness as lightfastnes_tasks
+from laydown.app.light import lightfastness as light_tasks
 from laydown.app.light.checking import CheckLight, LightChecked, lights_named
 from laydown.app.light.life import ForecastLife, LifeForecast
-from laydown.app.light.windows import (
+from laydown.app.light.lightfastness import (
     AddWindowTest,
     WindowTest,
     WindowTestAdded,
@@ -21,8 +21,7 @@ from laydown.app.light.windows import (
     forget_window_test,
 )
 from laydown.app.matches.charts import MakeChart, spelled_out
-from laydown.app.pictures.plans import lesson_from_plan
-from laydown.app.pictures.shelf import kept_file, kept_plan, kept_plans
+from laydown.app.pictures.plans import kept_file, kept_plan, kept_plans, lesson_from_plan
 from laydown.color.light_names import DAY, named_lights
 from laydown.color.value import value_from_lab
 from laydown.errors import BadFileError, LightfastnessError, TooLargeError, UnknownNameError
@@ -371,15 +370,15 @@ def _asked(
 AskedFor = Annotated[dict[str, str], Depends(_asked)]
 
 
-def known(library: AtLibrary, asked: AskedFor) -> lightfastnes_tasks.LightfastnessListed:
+def known(library: AtLibrary, asked: AskedFor) -> light_tasks.LightfastnessListed:
     """List what is known of colorants' lightfastness, and of which nothing is."""
-    return lightfastnes_tasks.list_lightfastness(library, **asked)
+    return light_tasks.list_lightfastness(library, **asked)
 
 
 def around_lightfastness(
     library: AtLibrary,
     asked: AskedFor,
-    found: Annotated[lightfastnes_tasks.LightfastnessListed, Depends(known)],
+    found: Annotated[light_tasks.LightfastnessListed, Depends(known)],
     skip: Count = 0,
 ) -> Beside:
     """Choose which colorants are shown."""
@@ -397,7 +396,7 @@ def around_lightfastness(
 shows(router, CLASSES, "lightfastness.html.j2", beside=around_lightfastness)(known)
 
 
-def _rated(done: lightfastnes_tasks.LightfastnessRated) -> str:
+def _rated(done: light_tasks.LightfastnessRated) -> str:
     return count_words(
         "%(fastness)s: %(num)s color changed.",
         "%(fastness)s: %(num)s colors changed.",
@@ -415,7 +414,7 @@ def rate(
     tick: Ticked = [],  # noqa: B006  FastAPI copies it
     range: Ticked = [],  # noqa: A002, B006  the trade's word; FastAPI copies it
     source: Line = "",
-) -> lightfastnes_tasks.LightfastnessRated:
+) -> light_tasks.LightfastnessRated:
     """State a class for colorants, all of them or, if one name is unknown, none."""
     names = tuple(name for name in (*tick, *names_of(pasted)) if name)
     ranges = tuple(name for name in range if name)
@@ -423,10 +422,10 @@ def rate(
         raise UnknownNameError(
             "No colorant was named.", hint="Tick some, type names one a line, or choose a range."
         )
-    return lightfastnes_tasks.rate_lightfastness(library, grade, names, ranges, source)
+    return light_tasks.rate_lightfastness(library, grade, names, ranges, source)
 
 
-def _came(done: lightfastnes_tasks.LightfastnessImported) -> str:
+def _came(done: light_tasks.LightfastnessImported) -> str:
     return (
         f"{done.new_classes} of {done.classes} classes and {done.new_readings} of "
         f"{done.readings} window readings were new."
@@ -436,12 +435,12 @@ def _came(done: lightfastnes_tasks.LightfastnessImported) -> str:
 @changes(router, "/light/import", leads_to=lambda _: CLASSES, says=_came)
 def bring_in(
     library: AtLibrary, file: Annotated[UploadFile, File()]
-) -> lightfastnes_tasks.LightfastnessImported:
+) -> light_tasks.LightfastnessImported:
     """Bring classes and window readings in from a file: all of it, or nothing."""
     sent = next(iter(sent_files([file])), None)
     if sent is None:
         raise BadFileError("No file was chosen.", hint="Choose a CSV file.")
-    return lightfastnes_tasks.import_lightfastness(library, sent.content, sent.source)
+    return light_tasks.import_lightfastness(library, sent.content, sent.source)
 
 
 @router.get(f"{CLASSES}/file", response_class=Response)
@@ -450,7 +449,7 @@ def hand_out(
     range: Name = "",  # noqa: A002  the trade's word
 ) -> Response:
     """Hand classes and window readings out as a file that brings the same in again."""
-    made = lightfastnes_tasks.export_lightfastness(library, range)
+    made = light_tasks.export_lightfastness(library, range)
     return file_of(made.text.encode(), f"{range or 'lightfastness'} classes.csv")
 
 
@@ -465,9 +464,9 @@ def _choices(library: AtLibrary) -> Choices:
 
 
 @shows(router, WINDOW, "window.html.j2", beside=_choices)
-def readings(library: AtLibrary) -> lightfastnes_tasks.LightfastnessListed:
+def readings(library: AtLibrary) -> light_tasks.LightfastnessListed:
     """List all window readings, and what follows from them."""
-    return lightfastnes_tasks.list_lightfastness(library)
+    return light_tasks.list_lightfastness(library)
 
 
 def in_window(

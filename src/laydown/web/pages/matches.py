@@ -8,8 +8,8 @@ from fastapi import APIRouter, Depends, Form, Query, Request, Response, UploadFi
 
 from laydown.app.jobs import Job
 from laydown.app.lessons.lessons import fetch_lesson, read_lesson
+from laydown.app.matches import colors as side_by_side_tasks
 from laydown.app.matches import laying as laying_tasks
-from laydown.app.matches import side_by_side as side_by_side_tasks
 from laydown.app.matches.charts import MakeChart, write_chart
 from laydown.app.matches.colors import ColorMatched, MatchColor, match_color
 from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades, neighbors_of

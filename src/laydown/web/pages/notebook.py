@@ -10,14 +10,14 @@ from laydown.app.fits.at_hand import Supplies
 from laydown.app.jobs import Job
 from laydown.app.notebook import asking as asking_tasks
 from laydown.app.notebook import trials as trial_tasks
-from laydown.app.notebook.calibration import CalibrationShown, promises_of
+from laydown.app.notebook.asking import CalibrationShown, promises_of
 from laydown.app.notebook.handing import (
     TrialsImported,
     export_trials,
     import_trials,
     print_trials,
 )
-from laydown.app.notebook.shown import TrialShown
+from laydown.app.notebook.trials import TrialShown
 from laydown.app.supplies.papers import PaperInWords, list_papers
 from laydown.errors import BadColorError, NotMeasuredError
 from laydown.media.recipe import format_recipe

@@ -12,7 +12,7 @@ from laydown.app.supplies import kits as kit_tasks
 from laydown.app.supplies import papers as paper_tasks
 from laydown.app.supplies import ranges as range_tasks
 from laydown.app.supplies.names import Removed, names_in
-from laydown.app.supplies.pan_marks import mark_pan
+from laydown.app.supplies.ranges import mark_pan
 from laydown.media.colorant import USUAL_COATS_LIMIT, Stock, Surface
 from laydown.media.pan_marks import MarkedPan, marks_in_words
 from laydown.plan.run.ranges import svg
