@@ -122,7 +122,7 @@ def test_a_travel_set_is_taken_out_of_a_box(kept: TestClient, started: Started) 
     found = kept.get(f"/chosen.json?job={number}").json()
     taken = found["groups"][0]["choice"]["chosen"]["bought"]
     assert found["out_of"] == "mine"
-    assert found["lessons"] == ["All of mine"]
+    assert found["lessons"] == ["all of mine"]
     assert len(taken) == 2
     assert "Shoal/Kelp" not in str(taken)
     page = kept.get(f"/chosen?job={number}").text

@@ -355,7 +355,7 @@ def test_a_filled_sheet_becomes_a_lesson_by_passages(sheet: TestClient) -> None:
     shown = sheet.get(made.headers["location"].replace("/lesson?", "/lesson.json?")).json()
     assert (shown["title"], shown["paper"]) == ("Bank", PAPER)
     told = [(c["passage"], c["role"], c["name"]) for c in shown["colors"]]
-    assert told == [("bank", "highlight", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
+    assert told == [("bank", "light", "Dune"), ("bank", "shadow", "Kelp"), ("", "", "Skiff")]
 
 
 def test_colors_of_a_sheet_are_named_as_the_lesson_names_them(sheet: TestClient) -> None:

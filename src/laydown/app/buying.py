@@ -3,7 +3,6 @@
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import starmap
 
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named
 from laydown.app.fits.kept import kit_fit_for, taught_fit
@@ -271,8 +270,10 @@ def _all_of(library: Library, kit: str, paper: str) -> Lesson:
         raise NotMeasuredError(
             f"Nothing of {kit} is swatched on {on}.", hint="Swatch it there, or name another paper."
         )
-    rows = tuple(starmap(TargetRow, enumerate(labels, start=1)))
-    return new_lesson(library, NewLesson(None, kit, f"All of {kit}", on, rows=rows)).lesson
+    rows = tuple(
+        TargetRow(line, label, label.partition("/")[2]) for line, label in enumerate(labels, 1)
+    )
+    return new_lesson(library, NewLesson(None, kit, f"all of {kit}", on, rows=rows)).lesson
 
 
 def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:

@@ -154,7 +154,7 @@ ChoosingSent = Annotated[ChooseKit, Depends(choosing_sent)]
 
 router = APIRouter()
 TASK = "choose_kit"
-AT_ONCE, LEAST_AT_ONCE = 40, 10
+AT_ONCE, LEAST_AT_ONCE = 24, 10
 """Colors that a page shows in all its groups together, and in each at least."""
 
 
