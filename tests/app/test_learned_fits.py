@@ -128,7 +128,7 @@ def test_what_somebody_else_laid_teaches_a_kit_nothing(mixed: Library) -> None:
             AddTrial("Kelp", _typed(0.2), kit="mine", paper=PAPER, made_by="Ada"),
         )
     bench = set_up(mixed, supplies)
-    assert bench.fit is next(iter(bench.swatched.fits))
+    assert bench.whole.fits[0] is bench.swatched.fits[0]
     assert not bench.notes
     edit_trial(mixed, EditTrial(1, made_by=""))
     assert any("Set aside" in note or "Learned" in note for note in set_up(mixed, supplies).notes)

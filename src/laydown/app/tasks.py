@@ -1,6 +1,5 @@
 """How tasks are called by their names: at once, or as jobs."""
 
-import dataclasses
 import importlib
 import inspect
 import typing
@@ -73,7 +72,7 @@ def _function(name: str) -> Callable[..., Any]:
 
 @cache
 def job_task(name: str) -> JobTask:
-    """Return a task that goes from a frozen request to a frozen result.
+    """Return a task that goes from a request, frozen or a plain value, to a frozen result.
 
     Parameters
     ----------
@@ -88,7 +87,7 @@ def job_task(name: str) -> JobTask:
     run = _function(name)
     hints = typing.get_type_hints(run)
     request = hints.get("request")
-    if not dataclasses.is_dataclass(request):
+    if request is None:
         raise ValueError(f"The task {name} takes no request, so it can't be a job.")
     takes = frozenset(inspect.signature(run).parameters)
     return JobTask(run, typing.cast("type[Any]", request), hints["return"], takes)

@@ -337,8 +337,7 @@ def gather(file: str, returns: tuple[str, ...]) -> None:
     if not all(person and name for person, _, name in parted):
         raise click.UsageError("Write each return as PERSON=FILE.")
     backs = tuple(
-        packs.Return(person, console.read_bytes(name, most=allowed_sizes.LIST), name)
-        for person, _, name in parted
+        (person, console.given_file(name, most=allowed_sizes.LIST)) for person, _, name in parted
     )
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     gathered = packs.gather_lessons(packs.GatherLessons(content, console.source_of(file), backs))

@@ -446,7 +446,7 @@ def import_(file: str) -> None:
 @click.argument("number", type=click.IntRange(1))
 def explain(number: int) -> None:
     """Say why the trial NUMBER came out as it did: likely causes, and a test that would tell."""
-    console.show(console.ask(number=number), explained)
+    console.show(console.ask(number), explained)
 
 
 @trial.verb(

@@ -7,7 +7,6 @@ from laydown.app.fits import kept
 from laydown.errors import NotMeasuredError, UnknownNameError
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, segments
-from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, parse_recipe
 from laydown.store.library import Library, Work
 
@@ -47,23 +46,6 @@ class SuppliesAtHand:
     """What lies on the paper already."""
     notes: tuple[str, ...]
     """Sentences on what trials taught, and on supplies that could not be considered."""
-
-    @property
-    def fit(self) -> MarkerFit:
-        """The fit of its markers, for tasks that know markers only.
-
-        Raises
-        ------
-        NotMeasuredError
-            Where it has none.
-        """
-        markers = next((fit for fit in self.whole.fits if isinstance(fit, MarkerFit)), None)
-        if markers is None:
-            raise NotMeasuredError(
-                f"{self.label} has no marker in it, and this is known of markers only.",
-                hint="Match and chart work with pencils and washes, too.",
-            )
-        return markers
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
+from laydown.app.given_file import GivenFile
 from laydown.app.lessons.lessons import chart_of, match_each, read_lesson
 from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
@@ -318,21 +319,13 @@ def _sheet(lesson: Lesson) -> Section:
 
 
 @dataclass(frozen=True, slots=True)
-class Return:
-    """A student's name, and the lesson file made from the sheet they colored in."""
-
-    person: str
-    content: bytes
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
 class GatherLessons:
     """The lesson as it was handed out, and what came back."""
 
     file: bytes
     source: str
-    returns: tuple[Return, ...]
+    returns: tuple[tuple[str, GivenFile], ...]
+    """Who colored, and the lesson file made from the sheet they colored in."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -387,17 +380,17 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
     labs = {color.name: color for color in wanted.colors}
     people: list[PersonReturned] = []
     colors: list[ColorReturned] = []
-    for back in request.returns:
+    for person, back in request.returns:
         made = read_lesson(back.content, source=back.source)
-        if any((p.person, p.paper) == (back.person, made.paper) for p in people):
+        if any((p.person, p.paper) == (person, made.paper) for p in people):
             raise DuplicateNameError(
-                f"{back.source}: {back.person} on {made.paper} is there already.",
+                f"{back.source}: {person} on {made.paper} is there already.",
                 hint="Name the second one differently, such as Ana (again).",
             )
         known = [color for color in made.colors if color.name in labs]
         own = [
             ColorReturned(
-                person=back.person,
+                person=person,
                 paper=made.paper,
                 passage=labs[color.name].passage,
                 name=color.name,
@@ -410,7 +403,7 @@ def gather_lessons(request: GatherLessons) -> LessonsGathered:
         colors += own
         people.append(
             PersonReturned(
-                person=back.person,
+                person=person,
                 paper=made.paper,
                 colors=len(own),
                 mean=float(np.mean([c.difference.delta_e for c in own] or [0.0])),

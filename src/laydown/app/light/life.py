@@ -85,71 +85,6 @@ class Swap:
     """All of it in a sentence."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Wall:
-    """What a picture is made from, how that is searched, how it fades, and the light."""
-
-    bench: SuppliesAtHand
-    asking: Asking
-    fadings: Mapping[str, Fading | None]
-    exposure: Exposure
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Going:
-    """A part that goes early: the color wanted, how far its recipe is from that, and its life."""
-
-    target: Target
-    off: float
-    life: Life
-
-
-def find_swaps(parts: Sequence[Going], wall: Wall) -> tuple[Swap, ...]:
-    """Look for more lasting recipes.
-
-    Each part is matched anew without the colorants that are not clearly more lasting than its own
-    weakest one, and without those of which nothing is known.
-    """
-    return tuple(_swap(part, wall) for part in parts)
-
-
-def _swap(part: Going, wall: Wall) -> Swap:
-    whole, fadings = wall.bench.whole, wall.fadings
-    weakest = fadings[part.life.first]
-    least = BETTER * weakest.noticeable.middle if weakest else 0.0
-    usable = [c.label for c in whole.colorants if c.label not in wall.bench.without]
-    lasting = {
-        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
-    }
-    if not lasting:
-        return _none(part, "Nothing in the kit is known to be more lasting.")
-    poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
-    bench = replace(wall.bench, without=poor)
-    return _judged(part, find_match(part.target, bench, wall.asking, watch=None), wall)
-
-
-def _judged(part: Going, found: Match, wall: Wall) -> Swap:
-    recipe, far = found.best.prediction.recipe, found.best.difference.delta_e
-    near = max(TOLERANCES[wall.asking.tolerance], part.off + thresholds()["noticeable"])
-    then = recipe_life(wall.bench.whole, recipe, wall.fadings).noticeable
-    if far > near or then is None:
-        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
-        return _none(part, words)
-    now = part.life.noticeable or Span(0.0, 0.0)
-    if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
-        return _none(part, "What comes near enough from the rest of the kit lasts hardly longer.")
-    lasts = years(then, wall.exposure)
-    words = f"Off by {far:.1f} instead of {part.off:.1f}; just noticeable {years_words(lasts)}."
-    return replace(_none(part, words), recipe=recipe, off=far, noticeable=lasts)
-
-
-def _none(part: Going, words: str) -> Swap:
-    wanted = part.target
-    return Swap(
-        wanted.name, wanted.passage, wanted.role, part.life.first, None, part.off, None, words
-    )
-
-
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
     """Say how to show a picture so that it lasts.
 
@@ -223,6 +158,8 @@ def _by_class(one: KnownFading) -> bool:
 
 
 NO_FORECAST = "no forecast"
+NONE_LASTS = "Nothing in the kit is known to be more lasting."
+HARDLY_LONGER = "What comes near enough from the rest of the kit lasts hardly longer."
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,16 +185,11 @@ class ForecastLife:
     """For how many of the parts that go first a more lasting recipe is looked for."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PicturePart:
-    """A part of the picture: what it shows, what was wanted of it, and what lies there."""
-
-    target: Target
-    """The color wanted; of a recipe as laid, its own."""
-    recipe: Recipe
-    """What is laid."""
-    off: float
-    """How far that is from the color wanted (CIEDE2000)."""
+Part = tuple[Target, Recipe, float]
+"""A part of a picture: the color wanted, of a recipe as laid its own; what lies there; and how far
+that is off (CIEDE2000)."""
+Fadings = Mapping[str, Fading | None]
+"""How colorants fade in a light, by label."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -335,15 +267,15 @@ def forecast_life(
     return life_of_parts(library, (*laid, *matched), bench, request, title=title)
 
 
-def part_of(match: Match) -> PicturePart:
+def part_of(match: Match) -> Part:
     """Return the part of a picture that a match is for."""
     best = match.best
-    return PicturePart(match.target, best.prediction.recipe, best.difference.delta_e)
+    return match.target, best.prediction.recipe, best.difference.delta_e
 
 
 def life_of_parts(
     library: Library,
-    parts: Sequence[PicturePart],
+    parts: Sequence[Part],
     bench: SuppliesAtHand,
     request: ForecastLife,
     *,
@@ -363,18 +295,13 @@ def life_of_parts(
     with library.look() as work:
         known = known_lightfastness(work)
     fadings = fadings_in(known, request.exposure)
-    lives = [recipe_life(bench.whole, part.recipe, fadings) for part in parts]
+    lives = [recipe_life(bench.whole, recipe, fadings) for _, recipe, _ in parts]
     order = soonest_first(lives)
     order += [place for place in range(len(parts)) if place not in order]
-    wall = Wall(bench, request.asking, fadings, request.exposure)
-    shown = [_told(parts[i], lives[i], wall) for i in order]
-    used = {c.label for part in parts for c in part.recipe.colorants if not c.blender}
+    shown = [_told(parts[i], lives[i], bench, fadings, request.exposure) for i in order]
+    used = {c.label for _, recipe, _ in parts for c in recipe.colorants if not c.blender}
     unrated = tuple(sorted(label for label in used if fadings.get(label) is None))
-    going = [
-        Going(parts[i].target, parts[i].off, lives[i])
-        for i in order[: request.swaps]
-        if _goes_early(lives[i], request)
-    ]
+    going = [i for i in order[: request.swaps] if _goes_early(lives[i], request)]
     soonest = lives[order[0]].noticeable
     return LifeForecast(
         title=title,
@@ -384,7 +311,7 @@ def life_of_parts(
         yearly=request.exposure.yearly,
         parts=tuple(shown),
         unrated=unrated,
-        swaps=find_swaps(going, wall),
+        swaps=tuple(_swap(parts[i], lives[i], bench, fadings, request) for i in going),
         showing=showing(soonest, request.exposure, wanted=request.wanted),
         notes=(*bench.notes, *what_it_rests_on(known, used, request.exposure), ABOUT_RANGES),
     )
@@ -396,12 +323,48 @@ def _goes_early(life: Life, request: ForecastLife) -> bool:
     return span is not None and years(span, request.exposure).low < request.wanted
 
 
-def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> dict[str, Fading | None]:
+def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> Fadings:
     """Return how colorants fade in a light, by label."""
     return {
         label: shown_in(one.fading, filtered=exposure.filtered) if one.fading else None
         for label, one in known.items()
     }
+
+
+def _swap(
+    part: Part, life: Life, bench: SuppliesAtHand, fadings: Fadings, request: ForecastLife
+) -> Swap:
+    """Look for a more lasting recipe of a part.
+
+    It is matched anew without the colorants that are not clearly more lasting than its own weakest
+    one, and without those of which nothing is known.
+    """
+    target, _, off = part
+    nothing = Swap(
+        target.name, target.passage, target.role, life.first, None, off, None, words=NONE_LASTS
+    )
+    whole, weakest = bench.whole, fadings[life.first]
+    least = BETTER * weakest.noticeable.middle if weakest else 0.0
+    usable = [c.label for c in whole.colorants if c.label not in bench.without]
+    lasting = {
+        label for label in usable if (f := fadings.get(label)) and f.noticeable.middle >= least
+    }
+    if not lasting:
+        return nothing
+    poor = frozenset(c.label for c in whole.colorants if c.label not in lasting)
+    found = find_match(target, replace(bench, without=poor), request.asking, watch=None)
+    recipe, far = found.best.prediction.recipe, found.best.difference.delta_e
+    near = max(TOLERANCES[request.asking.tolerance], off + thresholds()["noticeable"])
+    then = recipe_life(whole, recipe, fadings).noticeable
+    if far > near or then is None:
+        words = f"What lasts longer in the kit comes no nearer than {far:.1f} (CIEDE2000)."
+        return replace(nothing, words=words)
+    now = life.noticeable or Span(0.0, 0.0)
+    if then.low < WORTH_IT * now.low or then.high < WORTH_IT * now.high:
+        return replace(nothing, words=HARDLY_LONGER)
+    lasts = years(then, request.exposure)
+    words = f"Off by {far:.1f} instead of {off:.1f}; just noticeable {years_words(lasts)}."
+    return replace(nothing, words=words, recipe=recipe, off=far, noticeable=lasts)
 
 
 def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
@@ -434,8 +397,8 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
     return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
 
 
-def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> PicturePart:
-    return PicturePart(Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> Part:
+    return Target(text, predict(bench.whole, recipe).lab), recipe, 0.0
 
 
 def _wanted(
@@ -452,17 +415,20 @@ def _wanted(
     return typed + targets, title
 
 
-def _told(part: PicturePart, life: Life, wall: Wall) -> PartLife:
-    noticeable = years(life.noticeable, wall.exposure) if life.noticeable else None
-    clear = years(life.clear, wall.exposure) if life.clear else None
-    fading = wall.fadings.get(life.first)
+def _told(
+    part: Part, life: Life, bench: SuppliesAtHand, fadings: Fadings, exposure: Exposure
+) -> PartLife:
+    target, recipe, _ = part
+    noticeable = years(life.noticeable, exposure) if life.noticeable else None
+    clear = years(life.clear, exposure) if life.clear else None
+    fading = fadings.get(life.first)
     without = f"{NO_FORECAST}: {life.why_not}"
     return PartLife(
-        name=part.target.name,
-        passage=part.target.passage,
-        role=part.target.role,
-        recipe=part.recipe,
-        color=in_words(predict(wall.bench.whole, part.recipe).lab),
+        name=target.name,
+        passage=target.passage,
+        role=target.role,
+        recipe=recipe,
+        color=in_words(predict(bench.whole, recipe).lab),
         life=life,
         first=life.first,
         because=fading.words if fading else "",

@@ -51,13 +51,6 @@ from laydown.store.library import Library, Work
 from laydown.store.records import StoredTrial, TrialEntry
 
 
-@dataclass(frozen=True, slots=True)
-class ExplainTrial:
-    """The number of the trial."""
-
-    number: int
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class TrialExplained:
     """A trial, the color its recipe leads to expect, how far off it came, and likely causes."""
@@ -68,8 +61,8 @@ class TrialExplained:
     diagnosis: Diagnosis
 
 
-def explain_trial(library: Library, request: ExplainTrial) -> TrialExplained:
-    """Rank the likely causes of what came of a trial.
+def explain_trial(library: Library, request: int) -> TrialExplained:
+    """Rank the likely causes of what came of the trial of this number.
 
     What this kit's *other* trials on the paper taught counts in what is expected.
 
@@ -81,7 +74,7 @@ def explain_trial(library: Library, request: ExplainTrial) -> TrialExplained:
         Where a colorant of the recipe was not swatched on the paper.
     """
     with library.look() as work:
-        stored = work.notebook.history(request.number)[-1]
+        stored = work.notebook.history(request)[-1]
         papers = work.papers()
     fit = _fit_by_others(library, stored)
     entry = stored.entry
@@ -183,7 +176,7 @@ def _is_of(part: MediumFit, recipe: Recipe) -> bool:
 def _as_sure(library: Library, part: MediumFit, kit: str) -> MediumFit:
     """Return the fit as sure as it is of this person's hand."""
     own = own_trials(library, part, kit)
-    if own.stored:
+    if own[0]:
         return teach(part, own).fit
     return by_own_hand(part)
 
@@ -289,7 +282,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
         paper=before.paper.name,
         hand=hand,
         words=_words(hand),
-        by_trials=bool(own_trials(library, before, request.supplies.kit).stored),
+        by_trials=bool(own_trials(library, before, request.supplies.kit)[0]),
         borrowed=borrowed,
         restated=restate_all(
             recipes, theirs=theirs, mine=with_borrowed(own, theirs, borrowed, hand)
@@ -454,7 +447,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
     bench = set_up(library, request, by_trials=False)
     whole = bench.whole
     told = [(part, own_trials(library, part, request.kit)) for part in whole.fits]
-    told = [(part, own) for part, own in told if own.stored]
+    told = [(part, own) for part, own in told if own[0]]
     if not told:
         raise NotMeasuredError(
             f"There is no trial of {bench.label} on {whole.paper.name} yet. {NOT_YET_YOURS}",
@@ -462,7 +455,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
             command='laydown trial add "Kelp*2" lab:40,-24,26 --kit mine',
         )
     learned = [teach(part, own) for part, own in told]
-    stored = [trial for _, own in told for trial in own.stored]
+    stored = [trial for _, (own, _) in told for trial in own]
     found = calibrate(
         [predict(whole, trial.entry.recipe) for trial in stored],
         [as_trial(trial) for trial in stored],

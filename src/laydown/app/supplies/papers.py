@@ -15,6 +15,7 @@ from laydown.media.kit.fit import AnyFit
 from laydown.media.recipe import Recipe
 from laydown.media.swatch import Basis, Swatch
 from laydown.store.library import Library, Work
+from laydown.store.records import Coverage
 
 
 def _give_color(work: Work, name: str, color: str) -> None:
@@ -89,20 +90,16 @@ def _sum(counts: Counts, labels: Iterable[str]) -> Counter[str]:
     return total
 
 
-@dataclass(frozen=True, slots=True)
-class PaperKept:
-    """A paper, how many coats it bears, whether it was measured bare, and whether it is coated."""
+@dataclass(frozen=True, slots=True, eq=False)
+class PaperInWords:
+    """A paper with its bare color, which is assumed where it wasn't measured."""
 
     name: str
     coats_limit: int
+    """How many coats it bears."""
     measured: bool
+    """Whether it was measured bare."""
     surface: Surface
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PaperInWords(PaperKept):
-    """A paper with its bare color, which is assumed where it wasn't measured."""
-
     color: words.ColorInWords
 
 
@@ -118,7 +115,7 @@ def add_paper(
     coats_limit: int = USUAL_COATS_LIMIT,
     color: str = "",
     surface: Surface = Surface.UNSAID,
-) -> PaperKept:
+) -> PaperInWords:
     """Add a paper that has no swatches yet.
 
     Parameters
@@ -142,7 +139,7 @@ def add_paper(
         work.set_surface(made.name, surface)
         if color:
             _give_color(work, made.name, color)
-    return PaperKept(made.name, made.coats_limit, bool(color), surface)
+        return _in_words(work.paper(made.name))
 
 
 def edit_paper(
@@ -196,15 +193,6 @@ def list_papers(library: Library) -> tuple[PaperInWords, ...]:
     return tuple(map(_in_words, papers))
 
 
-@dataclass(frozen=True, slots=True)
-class RangeOnPaper:
-    """How many swatches of a range lie on the paper, and of how many colorants."""
-
-    range: str
-    swatches: int
-    colorants: int
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class PaperShown(PaperInWords):
     """A paper with all that is known of it."""
@@ -213,7 +201,7 @@ class PaperShown(PaperInWords):
     """How many patches of bare paper were measured."""
     fluorescent: bool
     """Whether it sends out more light than falls on it somewhere in the spectrum."""
-    ranges: tuple[RangeOnPaper, ...]
+    ranges: tuple[Coverage, ...]
     """What has been swatched on it."""
 
 
@@ -222,10 +210,7 @@ def show_paper(library: Library, name: str) -> PaperShown:
     with library.look() as work:
         paper = work.paper(name)
         bare = len(work.bare_paper(paper.name))
-        covered = work.coverage()
-    ranges = tuple(
-        RangeOnPaper(c.range, c.swatches, c.colorants) for c in covered if c.paper == paper.name
-    )
+        ranges = tuple(c for c in work.coverage() if c.paper == paper.name)
     return PaperShown(
         paper.name,
         paper.coats_limit,

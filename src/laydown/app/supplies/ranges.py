@@ -22,15 +22,7 @@ from laydown.media.recipe import Recipe
 from laydown.plan.run.ranges import Comparison, compare, svg
 from laydown.plan.run.runs import Shade, one_coats
 from laydown.store.library import Library
-
-
-@dataclass(frozen=True, slots=True)
-class OnPaper:
-    """How many swatches of a range lie on a paper, and how many of its colorants they use."""
-
-    paper: str
-    swatches: int
-    colorants: int
+from laydown.store.records import Coverage
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +34,7 @@ class RangeListed:
     colorants: int
     swatches: int
     papers: tuple[str, ...]
-    on: tuple[OnPaper, ...]
+    on: tuple[Coverage, ...]
 
 
 def list_ranges(library: Library) -> tuple[RangeListed, ...]:
@@ -57,7 +49,7 @@ def list_ranges(library: Library) -> tuple[RangeListed, ...]:
             r.colorants,
             sum(c.swatches for c in on[r.name]),
             tuple(c.paper for c in on[r.name]),
-            tuple(OnPaper(c.paper, c.swatches, c.colorants) for c in on[r.name]),
+            on[r.name],
         )
         for r in known
     )

@@ -28,7 +28,6 @@ from laydown.app.supplies.papers import (
     USUAL_COUNT,
     AnchorsChosen,
     PaperInWords,
-    PaperKept,
     PaperShown,
     add_paper,
     choose_anchors,
@@ -300,7 +299,7 @@ def new_paper(
     coats_limit: Coats = USUAL_COATS_LIMIT,
     color: BareColor = "",
     surface: Annotated[Surface, Form()] = Surface.UNSAID,
-) -> PaperKept:
+) -> PaperInWords:
     """Add a paper that nothing was swatched on yet."""
     return add_paper(library, name, coats_limit=coats_limit, color=color.strip(), surface=surface)
 
