@@ -18,6 +18,7 @@ from laydown.media.legible import legible
 
 if TYPE_CHECKING:
     from laydown.app.library import Library
+    from laydown.match.outcome import Match
     from laydown.media.recipe import Recipe
 
 Result = TypeVar("Result")
@@ -193,6 +194,23 @@ def read_bytes(source: str, *, most: int) -> bytes:
     return content
 
 
+def read_if(file: str, *, most: int) -> bytes | None:
+    """Read a file, as `read_bytes` does, where one is named."""
+    return read_bytes(file, most=most) if file else None
+
+
+def names_in(file: str, *, most: int) -> tuple[str, ...]:
+    """Read a file, as `read_bytes` does, of one name a line; none where no file is named."""
+    try:
+        text = (read_if(file, most=most) or b"").decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadFileError(
+            f"{file}, byte {error.start + 1}: this is not UTF-8 text.",
+            hint="Save the list as plain text in UTF-8, one name a line.",
+        ) from error
+    return tuple(line.strip() for line in text.splitlines() if line.strip())
+
+
 def source_of(file: str) -> str:
     """Return what to call a file in messages."""
     return "standard input" if file == "-" else file
@@ -227,6 +245,16 @@ def columns(header: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
 
 def _is_number(cell: object) -> bool:
     return isinstance(cell, int | float) and not isinstance(cell, bool)
+
+
+MATCH_HEADER = ("passage", "role", "wanted", "recipe", "off")
+
+
+def match_row(match: "Match") -> list[object]:
+    """Return the cells that a table of matches begins with, under `MATCH_HEADER`."""
+    target, best = match.target, match.best
+    recipe, off = recipe_text(best.prediction.recipe), f"{best.difference.delta_e:.1f}"
+    return [target.passage, target.role, target.name, recipe, off]
 
 
 def counted(number: int, thing: str) -> str:

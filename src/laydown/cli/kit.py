@@ -8,7 +8,6 @@ import click
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
-from laydown.errors import BadFileError
 
 if TYPE_CHECKING:
     from laydown.app.supplies.kits import (
@@ -142,22 +141,10 @@ def disown(name: str, **named: Any) -> None:
 def _named(
     colorants: tuple[str, ...], ranges: tuple[str, ...], listed: str | None
 ) -> dict[str, Any]:
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     if not names and not ranges:
         raise click.UsageError("Say which colorants: by name, with --range, or with --from FILE.")
     return {"names": names, "ranges": ranges}
-
-
-def _names_in(listed: str) -> tuple[str, ...]:
-    content = console.read_bytes(listed, most=MOST_BYTES)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadFileError(
-            f"{listed}, byte {error.start + 1}: this is not UTF-8 text.",
-            hint="Save the list as plain text in UTF-8, one name a line.",
-        ) from error
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
 
 
 def _changed(changed: "KitChanged", moved: str, same: str) -> str:
@@ -173,7 +160,7 @@ def _changed(changed: "KitChanged", moved: str, same: str) -> str:
 @click.option("--from", "listed", metavar="FILE", help="A text file with one name a line.")
 def check(names: tuple[str, ...], listed: str | None) -> None:
     """Say which NAMES stand for colorants here, and what the others may have meant."""
-    asked = (*names, *(_names_in(listed) if listed else ()))
+    asked = (*names, *console.names_in(listed or "", most=MOST_BYTES))
     if not asked:
         raise click.UsageError("Say which names, or --from FILE.")
     console.show(console.ask(asked), _checked)
@@ -205,7 +192,7 @@ def begin(
     from laydown.app.sheets.printing import begin_kit, draw_sheet
     from laydown.sheet.words import why
 
-    names = (*colorants, *(_names_in(listed) if listed else ()))
+    names = (*colorants, *console.names_in(listed or "", most=MOST_BYTES))
     with console.library_in_use(may_make=True) as library:
         made = begin_kit(library, names, kit=name, range=range_, **given)
         content = b"" if commands.settings().as_json else draw_sheet(library, made.printed.sheet)

@@ -71,7 +71,7 @@ def new(
         raise click.UsageError("A sheet knows its paper; leave --paper out.")
     from laydown.app.lessons.lessons import NewLesson, new_lesson
 
-    content = console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None
+    content = console.read_if(list_, most=allowed_sizes.LIST)
     together = tuple(_passage(text) for text in passages)
     with console.library_in_use() as library:
         fields = {"paper": paper, "sheet": sheet, "passages": together, **given}
@@ -220,18 +220,8 @@ def _mend(place: str, purchase: str) -> str:
 def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from _in_short(made)
     yield ""
-    rows = [
-        [
-            m.target.passage,
-            m.target.role,
-            m.target.name,
-            recipe_text(m.best.prediction.recipe),
-            f"{m.best.difference.delta_e:.1f}",
-            m.best.difference.words,
-        ]
-        for m in made.together.matches
-    ]
-    yield columns(["passage", "role", "wanted", "recipe", "off", "what is off"], rows)
+    rows = [[*console.match_row(m), m.best.difference.words] for m in made.together.matches]
+    yield columns([*console.MATCH_HEADER, "what is off"], rows)
     if made.conversion.departures:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:

@@ -320,9 +320,7 @@ def window(colorant: str, **given: Any) -> None:
         colorant=colorant,
         before=given["before"],
         after=given["after"],
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
+        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
         source=given["file"],
         pictures=tuple(
             console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]

@@ -12,6 +12,7 @@ from laydown.cli.console import counted, recipe_text
 
 if TYPE_CHECKING:
     from laydown.app.matches import charts, colors
+    from laydown.match.outcome import Difference
     from laydown.plan.chart import Chart
 
 WIDTH = 88
@@ -23,52 +24,52 @@ def out_of_reach(found: "colors.ColorMatched") -> bool:
 
 
 def answer(found: "colors.ColorMatched") -> str:
-    """Put the answer for one wanted color into words."""
-    from laydown.app.matches import colors
+    """Put the answer for one wanted color into words; its numbers stand last, by themselves."""
+    from laydown.match.chances import closeness
 
-    parts = [
-        f"Wanted     {found.target.name}: {colors.color_words(found.wanted)}",
-        _best(found),
-        _others(found),
-        *_trust(found),
-    ]
-    return "\n\n".join(part for part in parts if part)
-
-
-def _best(found: "colors.ColorMatched") -> str:
-    from laydown.app.matches import colors
-    from laydown.match.chances import acceptance_words
-
-    best = found.best.candidate
+    best, wanted = found.best.candidate, found.wanted
     lines = [
-        *_over(found),
+        f"Wanted     {found.target.name}: {wanted.words}, value {wanted.value:.1f}",
+        "",
+        *([f"Lies there {recipe_text(found.over)}"] if found.over.steps else []),
         f"Recipe     {_typed(found.best)}",
         *(f"           {sentence}" for sentence in best.instructions),
-        f"Gives      {colors.color_words(found.best.color)}, {colors.surety_words(found.best)}",
-        f"Stays off  {best.difference.words} (CIEDE2000 {best.difference.delta_e:.1f})",
-        f"Verdict    {best.verdict}; {acceptance_words(best.acceptance, found.tolerance)}",
+        f"Gives      {found.best.color.words}, value {found.best.color.value:.1f}",
+        f"Stays off  {best.difference.words}",
+        f"Verdict    {best.verdict}; {closeness(best.acceptance)}",
+        *([f"Mud        {best.mud.words}"] if best.mud else []),
     ]
-    if best.mud:
-        lines.append(f"Mud        {best.mud.words}")
-    return "\n".join(lines)
+    others = list(_others(found))
+    if others:
+        lines += ["", *(f"{head:<11}{_typed(s)}: {_off(s).words}" for head, s in others)]
+    lines += ["", *_wrapped(found.notes)] if found.notes else []
+    if found.next_swatch:
+        lines += ["", *_wrapped([f"Worth swatching next: {found.next_swatch}"])]
+    return "\n".join([*lines, "", "Numbers", *_numbers(found)])
 
 
-def _over(found: "colors.ColorMatched") -> Iterable[str]:
-    if found.over.steps:
-        yield f"Lies there {recipe_text(found.over)}"
-
-
-def _others(found: "colors.ColorMatched") -> str:
-    lines = []
+def _others(found: "colors.ColorMatched") -> Iterable[tuple[str, "colors.CandidateInWords"]]:
     if _typed(found.single) != _typed(found.best):
-        lines.append(f"One alone  {_in_short(found.single)}")
-    lines += [f"Or         {_in_short(other)}" for other in found.alternatives]
-    return "\n".join(lines)
+        yield "One alone", found.single
+    for other in found.alternatives:
+        yield "Or", other
 
 
-def _in_short(seen: "colors.CandidateInWords") -> str:
-    off = seen.candidate.difference
-    return f"{_typed(seen)}: {off.words} ({off.delta_e:.1f})"
+def _numbers(found: "colors.ColorMatched") -> Iterable[str]:
+    from laydown.app.matches import colors
+    from laydown.match.chances import chance_words
+
+    best, chance = found.best, chance_words(found.best.candidate.acceptance)
+    yield f"  wanted: {colors.color_numbers(found.wanted)}"
+    yield f"  gives: {colors.color_numbers(best.color)}; {colors.surety_words(best)}"
+    yield f"  off by {_off(best).delta_e:.1f} (CIEDE2000); accepted by {chance} ({found.tolerance})"
+    for _, other in _others(found):
+        yield f"  {_typed(other)}: off by {_off(other).delta_e:.1f}"
+    yield f"  searched: all {found.considered:,} recipes from {found.kit}"
+
+
+def _off(seen: "colors.CandidateInWords") -> "Difference":
+    return seen.candidate.difference
 
 
 def _typed(seen: "colors.CandidateInWords") -> str:
@@ -78,11 +79,8 @@ def _typed(seen: "colors.CandidateInWords") -> str:
     return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
 
 
-def _trust(found: "colors.ColorMatched") -> Iterable[str]:
-    lines = [*found.notes, f"Searched: all {found.considered:,} recipes from {found.kit}."]
-    yield "\n".join(line for note in lines for line in wrap(note, WIDTH))
-    if found.next_swatch:
-        yield "\n".join(wrap(f"Worth swatching next: {found.next_swatch}", WIDTH))
+def _wrapped(sentences: Iterable[str]) -> Iterable[str]:
+    return (line for sentence in sentences for line in wrap(sentence, WIDTH))
 
 
 @commands.verb(
@@ -171,7 +169,7 @@ def _request(list_: str, *, colors_of_kit: str, **given: Any) -> "charts.MakeCha
     from laydown.app.matches import charts
 
     return charts.MakeChart(
-        file=console.read_bytes(list_, most=allowed_sizes.LIST) if list_ else None,
+        file=console.read_if(list_, most=allowed_sizes.LIST),
         source=console.source_of(list_),
         kit=colors_of_kit,
         asking=asking.asked(),

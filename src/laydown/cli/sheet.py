@@ -146,7 +146,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
     request = printing.PrintSheet(
         kind=kind,
         asking=Asking(replace(asking.supplies(), swatched_on=known_on)),
-        file=console.read_bytes(colors_in, most=allowed_sizes.LIST) if colors_in else None,
+        file=console.read_if(colors_in, most=allowed_sizes.LIST),
         source=colors_in,
         **given,
     )
@@ -254,7 +254,7 @@ def read(
         files=tuple(console.given_file(file, most=allowed_sizes.PICTURE) for file in files),
         accept=cell_numbers(accept),
         redo=cell_numbers(redo),
-        names=_names_in(names) if names else (),
+        names=console.names_in(names, most=allowed_sizes.LIST),
         keep=not only_look,
         progress="reading",
         **given,
@@ -279,20 +279,8 @@ def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
 
 
 def _read(found: "reading.SheetRead", *, kept: bool) -> str:
-    from laydown.media.recipe_words import recipe_words
-
-    rows = [
-        [
-            cell.number,
-            "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
-            *(f"{v:.0f}" for v in cell.lab),
-            f"{cell.reading.spread:.1f}",
-            _taken(cell.why_not, taken=cell.taken, kept=kept),
-        ]
-        for cell in found.cells
-    ]
     head = "\n".join([*(_page(page) for page in found.pages), *found.notes])
-    return head + "\n\n" + columns(["cell", "laid", "L*", "a*", "b*", "spread", ""], rows)
+    return head + "\n\n" + _cells("cell", found.cells, kept=kept)
 
 
 def _page(page: "reading.PageRead") -> str:
@@ -376,7 +364,7 @@ def card(
         file=console.given_file(file, most=allowed_sizes.PICTURE),
         rows=rows,
         columns=columns_,
-        names=_names_in(names),
+        names=console.names_in(names, most=allowed_sizes.LIST),
         corners=corners_of(corners),
         accept=cell_numbers(accept),
         keep=not only_look,
@@ -394,22 +382,23 @@ def card(
     )
 
 
-def _names_in(file: str) -> tuple[str, ...]:
-    text = console.read_bytes(file, most=allowed_sizes.LIST).decode("utf-8-sig", errors="replace")
-    return tuple(line.strip() for line in text.splitlines() if line.strip())
-
-
 def _card(found: "cards.CardRead", *, kept: bool) -> str:
+    head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
+    return "\n".join(head) + "\n\n" + _cells("place", found.places, kept=kept)
+
+
+def _cells(what: str, read: "Sequence[reading.CellRead]", *, kept: bool) -> str:
+    """Lay out what was read of a sheet's cells, or a card's places."""
     from laydown.media.recipe_words import recipe_words
 
     rows = [
         [
-            place.number,
-            recipe_words(place.recipe),
-            *(f"{v:.0f}" for v in place.lab),
-            _taken(place.why_not, taken=place.taken, kept=kept),
+            cell.number,
+            "?" if cell.why_not == "no name yet" else recipe_words(cell.recipe),
+            *(f"{v:.0f}" for v in cell.lab),
+            f"{cell.reading.spread:.1f}",
+            _taken(cell.why_not, taken=cell.taken, kept=kept),
         ]
-        for place in found.places
+        for cell in read
     ]
-    head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
-    return "\n".join(head) + "\n\n" + columns(["place", "laid", "L*", "a*", "b*", ""], rows)
+    return columns([what, "laid", "L*", "a*", "b*", "spread", ""], rows)

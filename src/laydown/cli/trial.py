@@ -281,9 +281,7 @@ def add(recipe: str, color: str, **given: Any) -> None:
     made = console.ask(
         recipe=recipe,
         color=color,
-        file=console.read_bytes(given["file"], most=allowed_sizes.SWATCHES)
-        if given["file"]
-        else None,
+        file=console.read_if(given["file"], most=allowed_sizes.SWATCHES),
         source=given["file"],
         pictures=tuple(
             console.given_file(p, most=allowed_sizes.PHOTOGRAPH) for p in given["pictures"]
@@ -467,7 +465,7 @@ def next_(**given: Any) -> None:
     from laydown.app.notebook.asking import SuggestTrials, sheet_of, suggest_trials
 
     file = given["file"]
-    content = console.read_bytes(file, most=allowed_sizes.PLAN) if file else None
+    content = console.read_if(file, most=allowed_sizes.PLAN)
     request = SuggestTrials(
         given["recipes"], given["colors"], content, file, given["most"], asking.asked()
     )
@@ -557,7 +555,7 @@ def compare(file: str, list_file: str, **given: Any) -> None:
         source=file,
         supplies=Supplies(given["kit"], given["ranges"], given["paper"]),
         recipes=given["recipes"],
-        list_file=console.read_bytes(list_file, most=allowed_sizes.LIST) if list_file else None,
+        list_file=console.read_if(list_file, most=allowed_sizes.LIST),
         list_source=list_file,
     )
     console.show(made, hands_text)

@@ -5,9 +5,8 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, Tables, find_matches, paper_of_targets, question_of
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
+from laydown.app.matches.charts import targets_asked
+from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
@@ -127,7 +126,15 @@ def check_light(
     """
     lights = lights_named(request.lights)
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
-    title, targets = _targets(library, request, lambda: at_hand().swatched)
+    title, targets = targets_asked(
+        library,
+        request.colors,
+        request.file,
+        request.source,
+        asking=request.asking,
+        fit=lambda: at_hand().swatched,
+    )
+    title = title or (request.colors[0] if len(request.colors) == 1 else "Colors")
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
     find = Tables(len(targets)).find
@@ -191,19 +198,6 @@ def check_matches(
         colors=colors,
         notes=bench.notes + _notes(bench, colors),
     )
-
-
-def _targets(
-    library: Library, request: CheckLight, fit: FitAtHand
-) -> tuple[str, tuple[Target, ...]]:
-    paper = paper_of_targets(library, request.asking)
-    typed = settle_targets(
-        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
-    )
-    if request.file is None:
-        return (request.colors[0] if len(request.colors) == 1 else "Colors"), typed
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
-    return title, typed + targets
 
 
 def _checked(

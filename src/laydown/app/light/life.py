@@ -8,9 +8,8 @@ from functools import cache
 from laydown.app.fits.at_hand import Supplies, SuppliesAtHand, set_up
 from laydown.app.fits.kept import kit_fit_for
 from laydown.app.light.lightfastness import KnownFading, known_lightfastness
-from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_match, find_matches, paper_of_targets
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
+from laydown.app.matches.charts import targets_asked
+from laydown.app.matches.colors import Asking, find_match, find_matches
 from laydown.app.words import ColorInWords, in_words
 from laydown.documents.print.reports import Report, ReportRow, Section
 from laydown.errors import BadRecipeError
@@ -254,7 +253,14 @@ def forecast_life(
     recipes = _recipes(library, request)
     request = _with_supplies(request, recipes)
     at_hand = cache(lambda: _bench(library, request.asking.supplies, recipes))
-    targets, title = _wanted(library, request, lambda: at_hand().swatched)
+    title, targets = targets_asked(
+        library,
+        request.colors,
+        request.file,
+        request.source,
+        asking=request.asking,
+        fit=lambda: at_hand().swatched,
+    )
     if not recipes and not targets:
         raise BadRecipeError(
             "Nothing was named that hangs on the wall.",
@@ -264,7 +270,9 @@ def forecast_life(
     bench = at_hand()
     laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
     matched = map(part_of, find_matches(targets, bench, request.asking, watch))
-    return life_of_parts(library, (*laid, *matched), bench, request, title=title)
+    return life_of_parts(
+        library, (*laid, *matched), bench, request, title=title or "Life on a wall"
+    )
 
 
 def part_of(match: Match) -> Part:
@@ -399,20 +407,6 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
 
 def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> Part:
     return Target(text, predict(bench.whole, recipe).lab), recipe, 0.0
-
-
-def _wanted(
-    library: Library, request: ForecastLife, fit: FitAtHand
-) -> tuple[tuple[Target, ...], str]:
-    """Return the colors wanted, and what to call all of it."""
-    paper = paper_of_targets(library, request.asking)
-    typed = settle_targets(
-        library, [WantedColor(text) for text in request.colors], paper=paper, fit=fit
-    )
-    if request.file is None:
-        return typed, "Life on a wall"
-    title, targets = colors_in_file(library, request.file, request.source, paper=paper, fit=fit)
-    return typed + targets, title
 
 
 def _told(

@@ -10,7 +10,7 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.sheets.reading import DRY, ReadSheet, SheetRead, read_sheet
 from laydown.app.supplies.kits import in_ranges, said
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.swatches import swatches_in
 from laydown.color.arrays import FloatArray
 from laydown.color.lab import lab_from_reflectance, lab_from_xyz
 from laydown.color.typed import measured_color
@@ -19,7 +19,6 @@ from laydown.documents.files.lightfastness import (
     read_lightfastness,
     write_lightfastness,
 )
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.errors import LaydownError, LightfastnessError, NotMeasuredError
 from laydown.media.colorant import Colorant
 from laydown.media.laydown import ONE_COAT
@@ -387,11 +386,8 @@ def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded
 def _measured(work: Work, request: AddWindowTest) -> list[WindowTest]:
     if request.file is None:
         return [_typed(work, request)]
-    form = form_of_content(request.file)
-    rows = READERS[form](request.file, source=request.source, usual=Usual("", request.paper, ""))
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
     found = []
-    for swatch in swatches:
+    for swatch in swatches_in(work, request.file, request.source, paper=request.paper):
         colorant = plain_coat(swatch.recipe)
         before = None if colorant is None else _swatched(work, colorant, swatch.paper)
         if colorant is not None and before is not None:

@@ -1,5 +1,6 @@
 """Charts: a list of colors, each with the recipe that comes nearest, as a document."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cache
 from pathlib import PurePath
@@ -72,15 +73,20 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
 
 
 def _wanted(library: Library, request: MakeChart, paper: str) -> tuple[WantedColor, ...]:
-    wanted = tuple(WantedColor(text) for text in request.colors)
-    if request.file is not None:
-        rows = read_targets(request.file, source=request.source)
-        wanted += wanted_in_file(rows, source=request.source)
+    wanted = wanted_colors(request.colors, request.file, request.source)
     if request.range:
         wanted += range_targets(library, request.range, paper)
     if request.kit:
         wanted += kit_targets(library, request.kit, paper)
     return wanted
+
+
+def wanted_colors(
+    colors: Sequence[str], list_: bytes | None = None, source: str = ""
+) -> tuple[WantedColor, ...]:
+    """Return the colors that were typed one by one, then those of a list, if there is one."""
+    rows = () if list_ is None else read_targets(list_, source=source)
+    return (*(WantedColor(text) for text in colors), *wanted_in_file(rows, source=source))
 
 
 def spelled_out(library: Library, request: MakeChart) -> MakeChart:
@@ -140,6 +146,27 @@ def write_chart(
 
 LESSON = FIRST_LINE.rpartition(" ")[0].encode()
 """What a lesson file of any version begins with."""
+
+
+def targets_asked(
+    library: Library,
+    colors: Sequence[str],
+    file: bytes | None,
+    source: str,
+    *,
+    asking: Asking,
+    fit: FitAtHand,
+) -> tuple[str, tuple[Target, ...]]:
+    """Return what a file is called, and as targets the colors that were typed and those of it.
+
+    The file may be what `colors_in_file` reads; for none the name is empty.
+    """
+    paper = paper_of_targets(library, asking)
+    typed = settle_targets(library, wanted_colors(colors), paper=paper, fit=fit)
+    if file is None:
+        return "", typed
+    title, targets = colors_in_file(library, file, source, paper=paper, fit=fit)
+    return title, typed + targets
 
 
 def colors_in_file(

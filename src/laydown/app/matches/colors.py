@@ -274,11 +274,11 @@ LEAST_SPREAD = 0.05
 """In value steps: less than that is not said of a color laid by hand."""
 
 
-def color_words(color: ColorInWords) -> str:
-    """Say a color in words and in numbers, and whether a screen can show it."""
+def color_numbers(color: ColorInWords) -> str:
+    """Say a color in numbers, and whether a screen can show it."""
     L, a, b = (round(float(x)) for x in color.lab)
     screen = color.screen if color.on_screen else f"near {color.screen}, but no screen shows it"
-    return f"{color.words}, value {color.value:.1f}, L* {L} a* {a} b* {b} ({screen})"
+    return f"L* {L} a* {a} b* {b} ({screen})"
 
 
 def surety_words(seen: CandidateInWords) -> str:

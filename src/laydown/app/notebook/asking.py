@@ -18,15 +18,15 @@ from laydown.app.fits.kept import (
     taught_fit,
     teach,
 )
+from laydown.app.matches.charts import wanted_colors
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
-from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets, wanted_in_file
+from laydown.app.matches.targets import FitAtHand, settle_targets
 from laydown.app.notebook.trials import TrialShown, shown
 from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.value import value_from_lab
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.documents.files.targets import read_targets
 from laydown.documents.print.trials import Point, calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
@@ -187,10 +187,7 @@ def _asked(
     """Return the recipes and the colors that were named."""
     with library.look() as work:
         typed = [parse_recipe(text, work.find_colorant) for text in request.recipes]
-    wanted = tuple(WantedColor(text) for text in request.colors)
-    if request.file is not None:
-        rows = read_targets(request.file, source=request.source)
-        wanted += wanted_in_file(rows, source=request.source)
+    wanted = wanted_colors(request.colors, request.file, request.source)
     paper = paper_of_targets(library, request.asking)
     targets = settle_targets(library, wanted, paper=paper, fit=fit)
     return tuple(recipe for recipe in typed if recipe.steps), targets
@@ -291,10 +288,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
 
 
 def _swatches_of(work: Work, request: CompareHands, paper: Paper) -> list[Swatch]:
-    usual = Usual("", paper.name, "")
-    form = form_of_content(request.file)
-    rows = READERS[form](request.file, source=request.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_in(work, request.file, request.source, paper=paper.name)
     there = [s for s in swatches if name_key(s.paper) == name_key(paper.name)]
     colored = [_on(s, paper) for s in there if s.recipe.steps]
     if not colored:

@@ -14,14 +14,13 @@ from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
 from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
-from laydown.app.swatches import READERS, form_of_content
+from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.difference import ciede2000
 from laydown.color.lab import lab_from_reflectance
 from laydown.color.reconstruction import reflectance_from_xyz
 from laydown.color.typed import measured_color
-from laydown.documents.files.swatches import Usual, swatches_from_rows
 from laydown.errors import (
     BadColorError,
     BadFileError,
@@ -497,10 +496,7 @@ def _tried(work: Work, request: AddTrial) -> tuple[TrialEntry, ...]:
         raise BadRecipeError(
             "A file says recipe and color by itself.", hint="Give either a file or a recipe."
         )
-    form = form_of_content(request.file)
-    usual = Usual("", request.paper, "")
-    rows = READERS[form](request.file, source=request.source, usual=usual)
-    swatches = swatches_from_rows(rows, source=request.source, find=work.find_colorant)
+    swatches = swatches_in(work, request.file, request.source, paper=request.paper)
     tried = tuple(_entry(s, request, "file") for s in swatches if s.recipe.steps)
     if not tried:
         raise BadRecipeError(f"{request.source} has bare paper only, and no trial.")
