@@ -298,11 +298,15 @@ COLUMNS = (
 def light_report(found: LightChecked) -> Report:
     """Return the report of a check."""
     moved = [color for color in found.colors if color.steadiest]
+    told = moved if len(found.colors) > 1 else found.colors
     sections = [
         Section("Which matches hold", grid=_grid(found, _seen_under, lambda color: "")),
         Section("What to lay instead", tuple(_instead_rows(moved))),
         Section("Numbers", grid=_grid(found, _numbers_under, _remark), apart=True),
-        Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
+        Section(
+            "Those that don't hold" if moved else "It holds",
+            tuple(row for color in told for row in _rows(color, found)),
+        ),
         Section("The lights", tuple(_lights(found))),
         Section(
             "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
