@@ -53,7 +53,7 @@ class Swatches:
 def list_swatches(
     library: Library,
     *,
-    range: str = "",  # noqa: A002  the trade's word
+    range: str = "",
     paper: str = "",
     colorant: str = "",
     skip: int = 0,
@@ -294,11 +294,7 @@ class SwatchesExported:
 
 
 def export_swatches(
-    library: Library,
-    form: str = "csv",
-    *,
-    range: str = "",  # noqa: A002  the trade's word
-    paper: str = "",
+    library: Library, form: str = "csv", *, range: str = "", paper: str = ""
 ) -> SwatchesExported:
     """Write swatches of a range, on a paper, empty for all, as a file: csv, cgats or cxf."""
     with library.look() as work:

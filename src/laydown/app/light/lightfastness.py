@@ -147,10 +147,7 @@ class LightfastnessExported:
     text: str
 
 
-def export_lightfastness(
-    library: Library,
-    range: str = "",  # noqa: A002  the trade's word
-) -> LightfastnessExported:
+def export_lightfastness(library: Library, range: str = "") -> LightfastnessExported:
     """Write all classes and readings, or those of a range, as CSV.
 
     Raises
@@ -271,11 +268,7 @@ class LightfastnessListed:
     unknown: tuple[Colorant, ...]
 
 
-def list_lightfastness(
-    library: Library,
-    kit: str = "",
-    range: str = "",  # noqa: A002  the trade's word
-) -> LightfastnessListed:
+def list_lightfastness(library: Library, kit: str = "", range: str = "") -> LightfastnessListed:
     """List classes, window readings and what follows, of a kit, a range, or all that is known."""
     with library.look() as work:
         known = known_lightfastness(work)

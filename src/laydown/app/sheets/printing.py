@@ -561,7 +561,7 @@ def begin_kit(
     paper: str,
     *,
     kit: str = "mine",
-    range: str = "",  # noqa: A002  the trade's word
+    range: str = "",
     medium: Medium | None = None,
     wanted: tuple[str, ...] = (),
     page: str = "A4",

@@ -237,11 +237,7 @@ class AnchorsChosen:
 
 
 def choose_anchors(
-    library: Library,
-    range: str,  # noqa: A002  the trade's word
-    *,
-    paper: str = "",
-    count: int = USUAL_COUNT,
+    library: Library, range: str, *, paper: str = "", count: int = USUAL_COUNT
 ) -> AnchorsChosen:
     """Choose so many anchors of a range by the paper it is known on, empty for the only one.
 

@@ -110,13 +110,7 @@ class RangeShown:
     """Its pans of which the trade says something."""
 
 
-def show_range(
-    library: Library,
-    range: str,  # noqa: A002  the trade's word
-    paper: str = "",
-    *,
-    quick: bool = False,
-) -> RangeShown:
+def show_range(library: Library, range: str, paper: str = "", *, quick: bool = False) -> RangeShown:
     """Show what is known of a range on a paper.
 
     Parameters

@@ -20,11 +20,14 @@ from laydown.app.matches.laying import (
     Laid,
     Overlay,
     OverlaysShown,
+    TwinsFound,
+    find_twins,
+    in_box,
     lay,
+    measured_shades,
     show_grid,
     show_overlays,
 )
-from laydown.app.matches.near import TwinsFound, find_twins, in_box, measured_shades
 from laydown.app.supplies.papers import usual_papers
 from laydown.match.outcome import Match
 from laydown.media.laydown import MOST_COATS

@@ -279,7 +279,7 @@ def _other_papers(library: AtLibrary) -> Beside:
 @shows(router, "/paper/anchors", "anchors.html.j2", beside=_other_papers)
 def anchors(
     library: AtLibrary,
-    range: Name,  # noqa: A002  the trade's word
+    range: Name,
     known_on: Name = "",
     count: Annotated[int, Query(ge=1, le=99)] = USUAL_COUNT,
 ) -> AnchorsChosen:
