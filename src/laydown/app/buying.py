@@ -214,7 +214,9 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     rows = read_prices(prices.content, source=prices.source) if prices else ()
     with library.look() as work:
         paper = paper_named(work, request.paper)
-        names = [work.find_range(n).name for n in request.ranges] or _swatched(work, paper)
+        names = [work.find_range(n).name for n in request.ranges] or [
+            r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)
+        ]
         owned = work.kit(request.kit) if request.kit else ()
         for_sale = (c for name in names for c in work.colorants(name))
         known = tuple(dict.fromkeys((*owned, *for_sale)))
@@ -253,10 +255,6 @@ def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> mo
         return now
 
     return clock
-
-
-def _swatched(work: Work, paper: str) -> list[str]:
-    return [r.name for r in work.ranges() if work.swatches(range=r.name, paper=paper)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -308,15 +306,12 @@ def _group(
     targets = needs.targets(swatched)
     found = choose(targets, recipes, offers, wishes, seconds=request.seconds, clock=clock)
     label = " and ".join(names)
-    usable = {colorant.label for colorant in needs.owned} | _labels_of(offers, fit.colorants)
+    usable = {colorant.label for colorant in needs.owned}
+    usable |= {fit.colorants[place].label for offer in offers for place in offer.colorants}
     usable -= {colorant.label for colorant in needs.never}
     without = frozenset(c.label for c in fit.colorants if c.label not in usable)
     bench = SuppliesAtHand(label, fit, swatched, without, NOTHING, ())
     return _as_converted(found, targets, bench, request, clock)
-
-
-def _labels_of(offers: Sequence[problem.Offer], colorants: Sequence[Colorant]) -> set[str]:
-    return {colorants[place].label for offer in offers for place in offer.colorants}
 
 
 def _as_converted(

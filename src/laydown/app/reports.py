@@ -364,7 +364,8 @@ def kit_lines(group: buying.KitGroup) -> tuple[str, ...]:
     """Say of a choice what it comes to, how sure it is, and what one more or fewer means."""
     choice = group.choice
     chosen, count = choice.chosen, len(choice.chosen.colors)
-    price = _price(chosen, choice.wishes.currency)
+    told = money(chosen.price, choice.wishes.currency)
+    price = f" for {told}" if told else ""
     bought = f"Buy these {len(chosen.bought)}{price}; they make" if chosen.bought else "You make"
     lines = [
         f"{bought} {_within(chosen)}.",
@@ -400,11 +401,6 @@ def _beside(other: PurchaseOutcome, chosen: PurchaseOutcome) -> str:
         return f"Buying more brings nothing nearer{_sure(other)}."
     told = f"{abs(more)} {'more' if more > 0 else 'fewer'}" if more else "as many"
     return f"With {told} ({len(other.bought)} to buy) you make {_within(other)}{_sure(other)}."
-
-
-def _price(outcome: PurchaseOutcome, currency: str) -> str:
-    told = money(outcome.price, currency)
-    return f" for {told}" if told else ""
 
 
 def _within(outcome: PurchaseOutcome) -> str:

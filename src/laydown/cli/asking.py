@@ -43,7 +43,8 @@ def names_of(kind: str) -> Completer:
 
         library = context.find_root().ensure_object(commands.Settings).library
         try:
-            return _items(complete_names(kind, incomplete, location=library))
+            names = complete_names(kind, incomplete, location=library)
+            return [CompletionItem(name) for name in names]
         except LaydownError:
             return []
 
@@ -69,10 +70,6 @@ def named_option(kind: str, *flags: str, many: bool = False, **more: Any) -> Cal
         shell_complete=names_of(kind),
         **(usual | more),
     )
-
-
-def _items(names: Sequence[str]) -> list[CompletionItem]:
-    return [CompletionItem(name) for name in names]
 
 
 def option(

@@ -215,10 +215,6 @@ def remove(name: str) -> None:
     console.suggest("laydown library undo, if that was not meant")
 
 
-def _cents(_: click.Context, parameter: click.Parameter, value: float | None) -> int | None:
-    return None if value is None else round(100 * value)
-
-
 @kit.verb(
     "choose",
     tasks=["choose_kit", "write_report"],
@@ -247,7 +243,7 @@ def _cents(_: click.Context, parameter: click.Parameter, value: float | None) ->
 @asking.option(
     "--budget",
     among=(0.0, None),
-    callback=_cents,
+    callback=lambda _, __, euros: None if euros is None else round(100 * euros),
     help="All may cost so much, solvent and paper counted.",
 )
 @click.option(

@@ -18,10 +18,6 @@ if TYPE_CHECKING:
     from laydown.plan.chart import Chart
 from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from laydown.app.lessons.batch import BatchDone
-
-
 WIDTH = 88
 
 lesson = commands.Noun(
@@ -205,16 +201,14 @@ def _in_short(made: "lessons.LessonConverted") -> Iterator[str]:
     yield from made.notes
     for lost in whole.lost:
         mend = lost.mending
-        yield f"{lost.words} What would mend it: {_mend(mend.place, mend.purchase)}."
+        cure = f"for {mend.place}, buy {mend.purchase}"
+        cure = cure if mend.purchase else f"a colorant for {mend.place}; try --shop"
+        yield f"{lost.words} What would mend it: {cure}."
 
 
 def proven_words(proof: str) -> str:
     """Say how sure a cost is."""
     return "proven the least" if proof == "proven" else f"not proven; {proof}"
-
-
-def _mend(place: str, purchase: str) -> str:
-    return f"for {place}, buy {purchase}" if purchase else f"a colorant for {place}; try --shop"
 
 
 def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
@@ -408,10 +402,7 @@ def batch(file: Path) -> int:
     content = console.read_bytes(str(file), most=allowed_sizes.LIST)
     request = read_batch(content, source=file.name, folder=file.parent)
     done = console.ask(request, progress="converting")
-    console.show(done, _batch_done)
+    head = f"{counted(len(done.made), 'file')} made, {len(done.there)} there already."
+    told = [head, *(f"Not made: {trouble}" for trouble in done.troubles)]
+    console.show(done, lambda _: "\n".join(told))
     return commands.ANSWER_IS_NO if done.troubles else commands.DONE
-
-
-def _batch_done(found: "BatchDone") -> str:
-    head = f"{counted(len(found.made), 'file')} made, {len(found.there)} there already."
-    return "\n".join([head, *(f"Not made: {trouble}" for trouble in found.troubles)])

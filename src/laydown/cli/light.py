@@ -347,11 +347,8 @@ def life(things: tuple[str, ...], laid: tuple[str, ...], page: str, **given: Any
     )
     asking.give_report(found, form, page)
     if found.unrated:
-        console.suggest(f"laydown light rate CLASS {' '.join(map(_quoted, found.unrated[:3]))}")
-
-
-def _quoted(label: str) -> str:
-    return f'"{label}"'
+        names = " ".join(f'"{label}"' for label in found.unrated[:3])
+        console.suggest(f"laydown light rate CLASS {names}")
 
 
 def _exposure(given: dict[str, Any]) -> "Exposure":

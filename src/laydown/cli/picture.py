@@ -146,16 +146,12 @@ def _lost(kit: "KitPainted") -> Iterator[str]:
         f"value step."
     )
     if lost.out_of_reach:
-        yield f"Out of reach: {_numbers(lost.out_of_reach)}."
+        kind = "color" if len(lost.out_of_reach) == 1 else "colors"
+        yield f"Out of reach: {kind} {', '.join(map(str, lost.out_of_reach))}."
     if lost.merged:
         pairs = "; ".join(f"{one} and {other}" for one, other in lost.merged)
         yield f"No longer told apart: {pairs}."
     yield f"Planning alone, before any kit, flattens the picture by {lost.flattened:.1f}."
-
-
-def _numbers(numbers: tuple[int, ...]) -> str:
-    kind = "color" if len(numbers) == 1 else "colors"
-    return f"{kind} {', '.join(str(number) for number in numbers)}"
 
 
 USUAL_STEPS = 2

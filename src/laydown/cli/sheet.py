@@ -3,7 +3,6 @@
 import re
 from collections.abc import Sequence
 from dataclasses import replace
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -14,7 +13,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.sheets import cards, printing, reading
+    from laydown.app.sheets import printing, reading
     from laydown.sheet.reading import Accuracy
 
 
@@ -261,7 +260,8 @@ def read(
     )
     if proof:
         _write_proofs(found.pages, Path(proof))
-    console.show(found, partial(_read, kept=not only_look))
+    head = [*(_page(page) for page in found.pages), *found.notes]
+    console.show(found, lambda f: _cells(head, "cell", f.cells, kept=not only_look))
     _what_next(found, proof, kept=not only_look)
 
 
@@ -276,11 +276,6 @@ def _taken(why_not: str, *, taken: bool, kept: bool) -> str:
     if not taken:
         return f"not taken: {why_not}"
     return "taken" if kept else "would be taken"
-
-
-def _read(found: "reading.SheetRead", *, kept: bool) -> str:
-    head = "\n".join([*(_page(page) for page in found.pages), *found.notes])
-    return head + "\n\n" + _cells("cell", found.cells, kept=kept)
 
 
 def _page(page: "reading.PageRead") -> str:
@@ -374,7 +369,9 @@ def card(
     if proof:
         console.write_whole(Path(proof), found.proof)
         console.say(f"Written: {proof}")
-    console.show(found, partial(_card, kept=not only_look))
+    told = found.accuracy
+    head = [f"Colors by {told.conversion}: {_accuracy(told)}", *found.notes]
+    console.show(found, lambda f: _cells(head, "place", f.places, kept=not only_look))
     console.say(f"{_taken_over(counted(found.taken, 'place'), kept=not only_look)}.")
     known = KEPT_THEN if only_look else KNOWN_NOW
     console.suggest(
@@ -382,12 +379,9 @@ def card(
     )
 
 
-def _card(found: "cards.CardRead", *, kept: bool) -> str:
-    head = [f"Colors by {found.accuracy.conversion}: {_accuracy(found.accuracy)}", *found.notes]
-    return "\n".join(head) + "\n\n" + _cells("place", found.places, kept=kept)
-
-
-def _cells(what: str, read: "Sequence[reading.CellRead]", *, kept: bool) -> str:
+def _cells(
+    head: Sequence[str], what: str, read: "Sequence[reading.CellRead]", *, kept: bool
+) -> str:
     """Lay out what was read of a sheet's cells, or a card's places."""
     from laydown.media.recipe_words import recipe_words
 
@@ -401,4 +395,5 @@ def _cells(what: str, read: "Sequence[reading.CellRead]", *, kept: bool) -> str:
         ]
         for cell in read
     ]
-    return columns([what, "laid", "L*", "a*", "b*", "spread", ""], rows)
+    table = columns([what, "laid", "L*", "a*", "b*", "spread", ""], rows)
+    return "\n".join([*head, "", table])

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
         TrialsSuggested,
     )
     from laydown.app.notebook.trials import (
-        TrialErased,
         TrialFound,
         TrialsAdded,
         TrialShown,
@@ -405,12 +404,10 @@ def erase(number: int, *, photograph_only: bool) -> None:
     notebooks that you handed out: delete those yourself. A picture of a sheet that trials were
     read from stays with the job that read it, until you remove that or a month has passed.
     """
-    console.show(console.ask(number=number, photograph_only=photograph_only), _erased)
-
-
-def _erased(made: "TrialErased") -> str:
+    made = console.ask(number=number, photograph_only=photograph_only)
     what = f"trial {made.number}" if made.whole else f"the photograph of trial {made.number}"
-    return f"Erased for good: {what}.\nBackups that you made before still hold it."
+    told = f"Erased for good: {what}.\nBackups that you made before still hold it."
+    console.show(made, lambda _: told)
 
 
 @trial.verb("export", tasks=["export_trials"], example="laydown trial export -o notebook.json")

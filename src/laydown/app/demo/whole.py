@@ -416,7 +416,9 @@ def run_demo(
         files += _write_charts(in_both, folder / "chart in both", request.page)
         if request.whole_range:
             tell(f"Converting all of {TEACHERS_RANGE}…")
-            everything = make_chart(library, _whole_range(), watch=watch)
+            title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
+            wanted = MakeChart(title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
+            everything = make_chart(library, wanted, watch=watch)
             files += _write_charts(everything, folder / "whole range", request.page)
         if request.for_class:
             tell("Going on to a class: the lesson as a whole, its pack, runs and supplies…")
@@ -475,11 +477,6 @@ def _lesson_for(folder: Path, kit: str = KIT, steps: int = 3) -> MakeChart:
         asking=_asking(kit, steps),
         notes=(INVENTED,),
     )
-
-
-def _whole_range() -> MakeChart:
-    title = f"{TEACHERS_RANGE} from {STUDENTS_RANGE}"
-    return MakeChart(title=title, range=TEACHERS_RANGE, asking=_asking(), notes=(INVENTED,))
 
 
 def _write_charts(chart: Chart, path: Path, page: str) -> tuple[Path, ...]:

@@ -134,15 +134,15 @@ def _owned(work: Work, supplies: Supplies) -> tuple[tuple[Colorant, ...], str]:
     return tuple(c for name in names for c in work.colorants(name)), " and ".join(names)
 
 
-def _only_range(work: Work) -> str:
-    names = [r.name for r in work.ranges()]
-    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
-
-
 def ranges_named(library: Library, names: Sequence[str]) -> tuple[str, ...]:
     """Return the names of ranges as the library writes them."""
     with library.look() as work:
         return tuple(work.find_range(name).name for name in names)
+
+
+def _only_range(work: Work) -> str:
+    names = [r.name for r in work.ranges()]
+    return _only(names, "range", "Name a kit or a range", command="--kit or --range")
 
 
 def paper_named(work: Work, name: str) -> str:

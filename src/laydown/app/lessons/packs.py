@@ -132,7 +132,8 @@ def pack_lesson(
     parts = []
     for supplies in each:
         bench = set_up(library, supplies)
-        dry = replace(bench, without=bench.without | _blenders(bench))
+        blenders = {c.label for c in bench.whole.colorants if c.blender}
+        dry = replace(bench, without=bench.without | blenders)
         matches = match_each(lesson, dry, asking, watch)
         parts.append(_part(lesson, matches, dry, asking))
     return LessonPacked(lesson.title, lesson.troubles, tuple(parts), _report(lesson, parts))
@@ -143,10 +144,6 @@ def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
     if form == "html":
         return legible(report_html(packed.report)).encode()
     return report_pdf(packed.report, page=page)
-
-
-def _blenders(bench: SuppliesAtHand) -> frozenset[str]:
-    return frozenset(c.label for c in bench.whole.colorants if c.blender)
 
 
 def _part(
@@ -179,7 +176,7 @@ def _needed(colorant: Colorant, recipes: int, bench: SuppliesAtHand, *, must: bo
         for c in bench.whole.colorants
         if c.label not in bench.without and c.label != colorant.label and c.range == colorant.range
     ]
-    found = [(_off(own, _one_coat(c, bench)), c.name) for c in others]
+    found = [(float(ciede2000(own, _one_coat(c, bench))), c.name) for c in others]
     difference, substitute = min(found, default=(float("nan"), ""))
     return Needed(colorant, recipes, must, substitute, difference, own)
 
@@ -193,10 +190,6 @@ def _alike(one: FloatArray, other: FloatArray) -> bool:
     off = steps_between(Tones.of(one), Tones.of(other))
     near = float(abs(off.hue)) <= ALIKE_HUE and float(abs(off.value)) <= ALIKE_VALUE
     return near and is_neutral(one) == is_neutral(other)
-
-
-def _off(one: FloatArray, other: FloatArray) -> float:
-    return float(ciede2000(one, other))
 
 
 def _blends(matches: Sequence[Match], bench: SuppliesAtHand) -> tuple[Blend, ...]:

@@ -7,11 +7,10 @@ from functools import cache
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import targets_asked
 from laydown.app.matches.colors import Asking, Tables, find_matches, question_of
-from laydown.app.words import ColorInWords, in_words
+from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
 from laydown.color.light_names import DAY, NamedLight, find_light, named_lights
 from laydown.color.naming import color_name
-from laydown.color.screen import screen_color
 from laydown.color.value import value_from_lab
 from laydown.documents.files.csv import write_csv
 from laydown.documents.print.entries import name_of
@@ -307,7 +306,13 @@ def light_report(found: LightChecked) -> Report:
             "Those that don't hold" if moved else "It holds",
             tuple(row for color in told for row in _rows(color, found)),
         ),
-        Section("The lights", tuple(_lights(found))),
+        Section(
+            "The lights",
+            tuple(
+                ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
+                for one in (found.day, *found.lights)
+            ),
+        ),
         Section(
             "How to read it", tuple(ReportRow("", text) for text in (*HOW_TO_READ, *found.notes))
         ),
@@ -374,13 +379,15 @@ def _seen_under(check: LightedMatch) -> Sequence[GridCell]:
 def _numbers_under(check: LightedMatch) -> Sequence[GridCell]:
     words = ("by day", *(str(seen.holding) for seen in check.lights))
     return [
-        GridCell((word, f"{seen.difference.delta_e:.1f} off", f"value {_values(seen)}"))
+        GridCell(
+            (
+                word,
+                f"{seen.difference.delta_e:.1f} off",
+                f"value {in_words(seen.wanted).value:.1f} / {in_words(seen.lab).value:.1f}",
+            )
+        )
         for word, seen in zip(words, (check.by_day, *check.lights), strict=True)
     ]
-
-
-def _values(seen: UnderLight) -> str:
-    return " / ".join(f"{float(value_from_lab(lab)):.1f}" for lab in (seen.wanted, seen.lab))
 
 
 def _remark(color: ColorUnderLights) -> str:
@@ -391,11 +398,7 @@ def _remark(color: ColorUnderLights) -> str:
 
 
 def _pair(seen: UnderLight) -> tuple[str, str]:
-    return _fill(seen.wanted), _fill(seen.lab)
-
-
-def _fill(lab: FloatArray) -> str:
-    return screen_color(lab).hex
+    return fill(seen.wanted), fill(seen.lab)
 
 
 def _rows(color: ColorUnderLights, found: LightChecked) -> Iterator[ReportRow]:
@@ -440,11 +443,6 @@ def _instead(color: ColorUnderLights) -> str:
         f"Instead: {recipe_words(color.instead.prediction.recipe)}."
         f" {verdict_sentence(color.instead_check)}. {said}"
     )
-
-
-def _lights(found: LightChecked) -> Iterator[ReportRow]:
-    for one in (found.day, *found.lights):
-        yield ReportRow(f"{one.name} ({one.cie})", f"{one.kind}.")
 
 
 def light_csv(found: LightChecked) -> str:

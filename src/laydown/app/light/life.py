@@ -250,7 +250,8 @@ def forecast_life(
     BadFileError, UnknownNameError, NotMeasuredError
         For files, names and colorants that have no answer.
     """
-    recipes = _recipes(library, request)
+    with library.look() as work:
+        recipes = [parse_recipe(text, work.find_colorant) for text in request.laid]
     request = _with_supplies(request, recipes)
     at_hand = cache(lambda: _bench(library, request.asking.supplies, recipes))
     title, targets = targets_asked(
@@ -268,7 +269,10 @@ def forecast_life(
             command="--laid RECIPE",
         )
     bench = at_hand()
-    laid = [_as_laid(text, r, bench) for text, r in zip(request.laid, recipes, strict=True)]
+    laid = [
+        (Target(text, predict(bench.whole, recipe).lab), recipe, 0.0)
+        for text, recipe in zip(request.laid, recipes, strict=True)
+    ]
     matched = map(part_of, find_matches(targets, bench, request.asking, watch))
     return life_of_parts(
         library, (*laid, *matched), bench, request, title=title or "Life on a wall"
@@ -375,11 +379,6 @@ def _swap(
     return replace(nothing, words=words, recipe=recipe, off=far, noticeable=lasts)
 
 
-def _recipes(library: Library, request: ForecastLife) -> list[Recipe]:
-    with library.look() as work:
-        return [parse_recipe(text, work.find_colorant) for text in request.laid]
-
-
 def _ranges(laid: Sequence[Recipe]) -> set[str]:
     return {colorant.range for recipe in laid for colorant in recipe.colorants}
 
@@ -403,10 +402,6 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
     own = {c.label for c in bench.whole.colorants}
     others = frozenset(c.label for c in whole.colorants if c.label not in own)
     return replace(bench, whole=whole, swatched=whole, without=bench.without | others)
-
-
-def _as_laid(text: str, recipe: Recipe, bench: SuppliesAtHand) -> Part:
-    return Target(text, predict(bench.whole, recipe).lab), recipe, 0.0
 
 
 def _told(

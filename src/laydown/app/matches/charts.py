@@ -61,8 +61,9 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     )
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
+    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
     chart = Chart(
-        title=request.title or _title(request),
+        title=request.title or (named if named.strip("-") else "Colors"),
         kit=bench.label,
         paper=bench.whole.paper,
         matches=in_coloring_order(matches),
@@ -100,11 +101,6 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
     named = _wanted(library, replace(request, colors=(), file=None), paper)
     colors = request.colors + tuple(wanted.text for wanted in named)
     return replace(request, colors=colors, range="", kit="")
-
-
-def _title(request: MakeChart) -> str:
-    named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
-    return named if named.strip("-") else "Colors"
 
 
 FORMS = ("pdf", "html", "csv", "json")

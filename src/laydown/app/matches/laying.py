@@ -251,7 +251,11 @@ def measured_shades(library: Library, paper: str) -> tuple[Shade, ...]:
 
 def by_hue(shades: Iterable[Shade]) -> tuple[Shade, ...]:
     """Return shades by hue and from light to dark; grays come last."""
-    return tuple(sorted(shades, key=lambda one: (_sector(one), -one.value, one.name)))
+
+    def sector(one: Shade) -> int:
+        return SECTORS if one.chroma < GRAY else int(one.hue % 360.0 // (360.0 / SECTORS))
+
+    return tuple(sorted(shades, key=lambda one: (sector(one), -one.value, one.name)))
 
 
 def in_box(library: Library, shades: Sequence[Shade], supplies: Supplies) -> tuple[Shade, ...]:
@@ -366,10 +370,6 @@ def _owned(library: Library, supplies: Supplies) -> frozenset[str]:
 
 def _label(one: Shade) -> str:
     return one.recipe.colorants[0].label if one.recipe else ""
-
-
-def _sector(one: Shade) -> int:
-    return SECTORS if one.chroma < GRAY else int(one.hue % 360.0 // (360.0 / SECTORS))
 
 
 def _same_hue(wanted: Shade, other: Shade) -> bool:

@@ -268,7 +268,10 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
     taught = set_up(library, request.supplies)
     medium = _medium(swatched.whole, lain)
     before, own = _part(swatched, medium), _part(taught, medium)
-    theirs = _fit_of(lain, medium, before.paper)
+    lain, paper = [swatch for swatch in lain if _media(swatch) == {medium}], before.paper
+    theirs: MediumFit = (
+        fit_markers(lain, paper) if medium is Medium.MARKER else fit_films(lain, paper, medium)
+    )
     hand = hand_between(before, theirs)
     recipes = _recipes(library, request, theirs)
     known = {c.label for c in own.colorants}
@@ -290,7 +293,7 @@ def compare_hands(library: Library, request: CompareHands) -> HandsCompared:
 def _swatches_of(work: Work, request: CompareHands, paper: Paper) -> list[Swatch]:
     swatches = swatches_in(work, request.file, request.source, paper=paper.name)
     there = [s for s in swatches if name_key(s.paper) == name_key(paper.name)]
-    colored = [_on(s, paper) for s in there if s.recipe.steps]
+    colored = [replace(s, paper=paper.name) for s in there if s.recipe.steps]
     if not colored:
         raise NotMeasuredError(
             f"{request.source} has no swatch on {paper.name}.",
@@ -315,15 +318,6 @@ def _medium(mine: AnyFit, theirs: list[Swatch]) -> Medium:
 def _part(bench: SuppliesAtHand, medium: Medium) -> MediumFit:
     found = [fit for fit in bench.whole.fits if fit.medium is medium]
     return found[0] if found else bench.whole.of(medium)
-
-
-def _fit_of(swatches: list[Swatch], medium: Medium, paper: Paper) -> MediumFit:
-    own = [swatch for swatch in swatches if _media(swatch) == {medium}]
-    return fit_markers(own, paper) if medium is Medium.MARKER else fit_films(own, paper, medium)
-
-
-def _on(swatch: Swatch, paper: Paper) -> Swatch:
-    return replace(swatch, paper=paper.name)
 
 
 def _recipes(library: Library, request: CompareHands, theirs: MediumFit) -> tuple[Recipe, ...]:

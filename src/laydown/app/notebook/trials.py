@@ -13,7 +13,7 @@ from laydown.app.fits.at_hand import paper_named
 from laydown.app.given_file import GivenFile
 from laydown.app.matches.colors import near_trials
 from laydown.app.matches.targets import WantedColor, settle_targets
-from laydown.app.sheets.reading import CellRead, PageRead, ReadSheet, read_sheet
+from laydown.app.sheets.reading import CellRead, ReadSheet, read_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words, reflectance_in_words
 from laydown.color.arrays import FloatArray
@@ -144,7 +144,7 @@ def edit_trial(library: Library, request: EditTrial) -> TrialShown:
         changes = _changes(work, request, old)
     if request.wanted is not None:
         changes["wanted"] = request.wanted
-        changes["intended"] = _lab(library, request.wanted, old)
+        changes["intended"] = _intended(library, request.wanted, old.paper)
     with library.work(f"edit trial {request.number}") as work:
         return shown(work.notebook.edit(request.number, replace(old, **changes)))
 
@@ -170,12 +170,6 @@ def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
         if getattr(request, name) is not None:
             changes[name] = getattr(request, name)
     return changes
-
-
-def _lab(library: Library, wanted: str, old: TrialEntry) -> Any:
-    if not wanted:
-        return None
-    return settle_targets(library, [WantedColor(wanted)], paper=old.paper)[0].lab
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
@@ -513,7 +507,8 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
     read = read_sheet(library, shown)
     with library.look() as work:
         papers = {cell.sheet: work.sheets.get(cell.sheet).paper for cell in read.cells}
-    worst = {page.sheet: page.accuracy for page in sorted(read.pages, key=_mean_error)}
+    by_error = sorted(read.pages, key=lambda page: page.accuracy.mean)
+    worst = {page.sheet: page.accuracy for page in by_error}
     content = b"".join(file.content for file in request.pictures)
     tried = tuple(
         _as_read(cell, papers[cell.sheet], worst[cell.sheet], request, content)
@@ -527,10 +522,6 @@ def _on_sheets(library: Library, request: AddTrial) -> tuple[TrialEntry, ...]:
             command="laydown sheet read",
         )
     return tried
-
-
-def _mean_error(page: PageRead) -> float:
-    return page.accuracy.mean
 
 
 def _as_read(

@@ -107,11 +107,7 @@ def paint_plan(library: Library, request: PaintPlan, *, watch: Watch | None = No
     """Find recipes for a picture's palette from each kit, and show what they make of it."""
     asked = askings(library, request.asking, request.beside)
     plan = plan_of(library, request.picture)
-    kits = tuple(
-        kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in asked
-    )
-    whole = replace(plan, kits=kits)
+    whole = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
     return PlanPainted(painting_shown(whole), write_plan(plan), side_by_side(panels(whole)))
 
 
@@ -337,8 +333,12 @@ def print_plan(
             hint="Print one kit at a time, or have several side by side as HTML.",
             command="-o plan.html",
         )
-    asked = _asked(library, request)
-    plan = _with_kits(library, plan_of(library, request.picture), request, asked, watch)
+    asked: tuple[Asking, ...] = ()
+    if library is not None and request.asking is not None:
+        asked = askings(library, request.asking, request.beside)
+    plan = plan_of(library, request.picture)
+    if library is not None:
+        plan = _with_kits(library, plan, asked, values_only=request.values_only, watch=watch)
     drawing = draw_plan(plan, paper)
     shown = PrintShown(
         painting_shown(plan),
@@ -350,24 +350,16 @@ def print_plan(
     return PlanPrinted(shown, _document(plan, drawing, shown, request.form))
 
 
-def _asked(library: Library | None, request: PrintPlan) -> tuple[Asking, ...]:
-    if library is None or request.asking is None:
-        return ()
-    return askings(library, request.asking, request.beside)
-
-
 def _with_kits(
-    library: Library | None,
+    library: Library,
     plan: PicturePlan,
-    request: PrintPlan,
     asked: Sequence[Asking],
+    *,
+    values_only: bool,
     watch: Watch | None,
 ) -> PicturePlan:
-    if library is None or not asked:
-        return plan
     kits = tuple(
-        kit_picture(library, plan, asking, values_only=request.values_only, watch=watch)
-        for asking in asked
+        kit_picture(library, plan, asking, values_only=values_only, watch=watch) for asking in asked
     )
     return replace(plan, kits=kits)
 

@@ -44,7 +44,6 @@ from laydown.sheet.sheet import Sheet, SheetKind
 from laydown.sheet.target import MOST_TARGETS
 from laydown.sheet.words import why
 from laydown.store.library import Library, Work
-from laydown.store.sheets import StoredReading
 
 MOST_DEEP = 8
 """Second coats on a first sheet: enough to tell how a line of colors builds up (chosen)."""
@@ -189,14 +188,6 @@ def _next(supplies: SheetSupplies) -> Sequence[Recipe]:
     return list(dict.fromkeys([helpful, *rest]))[:MOST_NEXT]
 
 
-def _pairs(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return [recipe for recipe in _kit(supplies) if len(recipe.colorants) == 2]
-
-
-def _named(supplies: SheetSupplies) -> Sequence[Recipe]:
-    return supplies.recipes or [one_coat(c) for c in supplies.colorants]
-
-
 def _anchors(supplies: SheetSupplies) -> Sequence[Recipe]:
     """One coat of those that tell most of the others; never swatched, a few from pale to dark."""
     colored = [c for c in supplies.colorants if not c.blender]
@@ -238,8 +229,8 @@ KINDS: Mapping[SheetKind, Callable[[SheetSupplies], Sequence[Recipe]]] = {
     SheetKind.FIRST: _first,
     SheetKind.KIT: _kit,
     SheetKind.NEXT: _next,
-    SheetKind.PAIRS: _pairs,
-    SheetKind.LIST: _named,
+    SheetKind.PAIRS: lambda supplies: [r for r in _kit(supplies) if len(r.colorants) == 2],
+    SheetKind.LIST: lambda supplies: supplies.recipes or [one_coat(c) for c in supplies.colorants],
     SheetKind.ANCHORS: _anchors,
 }
 """How each kind chooses, by its name."""
@@ -493,7 +484,7 @@ def show_sheet(library: Library, number: int) -> SheetShown:
     with library.look() as work:
         sheet = work.sheets.get(number)
         readings = work.sheets.readings(number)
-    last = {stored.reading.number: stored for stored in readings}
+    last = {stored.reading.number: stored.reading for stored in readings}
     taken = {stored.reading.number for stored in readings if stored.accepted}
     return SheetShown(
         sheet.number,
@@ -509,11 +500,12 @@ def show_sheet(library: Library, number: int) -> SheetShown:
                 cell.page + 1,
                 cell.recipe,
                 recipe_words(cell.recipe),
-                _color(last.get(cell.number)),
+                in_words(lab_from_xyz(read.xyz)) if read else None,
                 cell.number in taken,
-                _flags(last.get(cell.number)),
+                tuple(sorted(map(str, read.flags))) if read else (),
             )
             for cell in sheet.cells
+            for read in [last.get(cell.number)]
         ),
     )
 
@@ -536,14 +528,6 @@ def remove_sheet(library: Library, number: int) -> int:
             )
         work.sheets.remove(number)
     return number
-
-
-def _color(stored: StoredReading | None) -> ColorInWords | None:
-    return None if stored is None else in_words(lab_from_xyz(stored.reading.xyz))
-
-
-def _flags(stored: StoredReading | None) -> tuple[str, ...]:
-    return () if stored is None else tuple(sorted(str(flag) for flag in stored.reading.flags))
 
 
 @dataclass(frozen=True, slots=True)

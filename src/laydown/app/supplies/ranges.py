@@ -14,7 +14,6 @@ from laydown.media.colorant import Colorant
 from laydown.media.film.priors import TREATMENTS
 from laydown.media.inference.fit import Fit
 from laydown.media.kit.design import missing, next_swatch
-from laydown.media.kit.fit import AnyFit
 from laydown.media.laydown import Medium
 from laydown.media.marker.design import coats_of
 from laydown.media.pan_marks import MarkedPan, advice, parse_marks
@@ -126,7 +125,7 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
         colorants = work.colorants(name)
         marked = tuple(m for m in work.pan_marks.all() if m.colorant.range == name)
     fit = kept.kit_fit_for(library, [name], paper)
-    one = _only(fit)
+    one = fit.fits[0]  # a range is of one medium
     known = set(fit.colorants)
     laid = [coats_of(c, 2) for c in fit.colorants if not c.blender]
     return RangeShown(
@@ -142,11 +141,6 @@ def show_range(library: Library, range: str, paper: str = "", *, quick: bool = F
         next_swatch="" if quick else next_swatch(fit, laid)[1],
         marked=marked,
     )
-
-
-def _only(fit: AnyFit) -> Fit:
-    """Return the one fit of a range, which is of one medium."""
-    return fit.fits[0]
 
 
 def _light_to_dark(fit: Fit) -> tuple[ColorantShown, ...]:
