@@ -116,10 +116,7 @@ LONG, FIRST_LOOK = 10.0, 1.0
 
 
 def told_if_long(
-    watch: Watch | None,
-    recipes: bool,
-    *,
-    clock: Callable[[], float] = time.monotonic,
+    watch: Watch | None, recipes: bool, *, clock: Callable[[], float] = time.monotonic
 ) -> Watch:
     """Return a watch that says once, from the rate of what is done, that the rest takes long.
 

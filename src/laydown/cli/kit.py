@@ -10,13 +10,7 @@ from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
 
 if TYPE_CHECKING:
-    from laydown.app.supplies.kits import (
-        BoxLaidOut,
-        KitChanged,
-        KitListed,
-        KitShown,
-        NamesChecked,
-    )
+    from laydown.app.supplies.kits import BoxLaidOut, KitChanged, KitListed, KitShown, NamesChecked
     from laydown.media.laydown import Medium
 
 MOST_BYTES = 1_000_000

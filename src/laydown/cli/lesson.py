@@ -132,14 +132,7 @@ def _shown(found: "LessonShown") -> str:
 @asking.asking_options
 @commands.by_several
 def convert(
-    *,
-    file: str,
-    way: str,
-    turns: int,
-    turn: int,
-    shop: tuple[str, ...],
-    page: str,
-    details: bool,
+    *, file: str, way: str, turns: int, turn: int, shop: tuple[str, ...], page: str, details: bool
 ) -> int:
     """Convert the lesson FILE to what you have: as a whole, with the values in order.
 

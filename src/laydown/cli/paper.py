@@ -36,8 +36,7 @@ def add(name: str, coats_limit: int | None, color: str, surface: str | None) -> 
         name, coats_limit=limit, color=color, surface=Surface(surface or ""), makes=True
     )
     console.show(
-        made,
-        lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all.",
+        made, lambda p: f"Added {p.name}, which bears {counted(p.coats_limit, 'coat')} in all."
     )
     bare = "" if made.measured else ", with a patch of the bare paper in it"
     console.suggest(f"laydown swatches import FILE{bare}")

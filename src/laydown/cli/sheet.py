@@ -121,11 +121,7 @@ sheet = commands.Noun(
 @click.option(
     "--frame", "framed", is_flag=True, help="A frame to cut out, for paper no printer takes."
 )
-@asking.named_option(
-    "range",
-    "--known",
-    help="Put in eight known colors of this range to read by.",
-)
+@asking.named_option("range", "--known", help="Put in eight known colors of this range to read by.")
 @click.option("--again", type=int, default=None, metavar="NUMBER", help="Print this sheet again.")
 def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **given: Any) -> None:
     """Print a sheet of KIND: first, kit, next, pairs, list, anchors or target.

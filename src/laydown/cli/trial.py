@@ -18,12 +18,7 @@ if TYPE_CHECKING:
         TrialExplained,
         TrialsSuggested,
     )
-    from laydown.app.notebook.trials import (
-        TrialFound,
-        TrialsAdded,
-        TrialShown,
-        TrialTold,
-    )
+    from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
     from laydown.app.words import ColorInWords
 
 WIDTH = 88

@@ -184,7 +184,7 @@ class ForecastLife:
     """For how many of the parts that go first a more lasting recipe is looked for."""
 
 
-Part = tuple[Target, Recipe, float]
+PicturePart = tuple[Target, Recipe, float]
 """A part of a picture: the color wanted, of a recipe as laid its own; what lies there; and how far
 that is off (CIEDE2000)."""
 Fadings = Mapping[str, Fading | None]
@@ -279,7 +279,7 @@ def forecast_life(
     )
 
 
-def part_of(match: Match) -> Part:
+def part_of(match: Match) -> PicturePart:
     """Return the part of a picture that a match is for."""
     best = match.best
     return match.target, best.prediction.recipe, best.difference.delta_e
@@ -287,7 +287,7 @@ def part_of(match: Match) -> Part:
 
 def life_of_parts(
     library: Library,
-    parts: Sequence[Part],
+    parts: Sequence[PicturePart],
     bench: SuppliesAtHand,
     request: ForecastLife,
     *,
@@ -344,7 +344,7 @@ def fadings_in(known: Mapping[str, KnownFading], exposure: Exposure) -> Fadings:
 
 
 def _swap(
-    part: Part, life: Life, bench: SuppliesAtHand, fadings: Fadings, request: ForecastLife
+    part: PicturePart, life: Life, bench: SuppliesAtHand, fadings: Fadings, request: ForecastLife
 ) -> Swap:
     """Look for a more lasting recipe of a part.
 
@@ -405,7 +405,7 @@ def _bench(library: Library, supplies: Supplies, laid: Sequence[Recipe]) -> Supp
 
 
 def _told(
-    part: Part, life: Life, bench: SuppliesAtHand, fadings: Fadings, exposure: Exposure
+    part: PicturePart, life: Life, bench: SuppliesAtHand, fadings: Fadings, exposure: Exposure
 ) -> PartLife:
     target, recipe, _ = part
     noticeable = years(life.noticeable, exposure) if life.noticeable else None

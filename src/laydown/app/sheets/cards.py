@@ -166,10 +166,7 @@ def _recipes(work: Work, request: ReadCard) -> dict[int, Recipe]:
 
 
 def _read(
-    request: ReadCard,
-    recipes: Mapping[int, Recipe],
-    paper: Paper,
-    known: Mapping[int, KnownColor],
+    request: ReadCard, recipes: Mapping[int, Recipe], paper: Paper, known: Mapping[int, KnownColor]
 ) -> CardRead:
     photograph = next(open_photographs(request.file.content, source=request.file.source))
     boxes = card_boxes(rows=request.rows, columns=request.columns)
