@@ -1,7 +1,6 @@
 """Put what was found of runs, ranges and kits into the form of a document."""
 
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import PurePath
 
 import numpy as np
 
@@ -54,23 +53,6 @@ Result = (
     | checking.LightChecked
     | kits.BoxLaidOut
 )
-
-
-def report_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Examples
-    --------
-    >>> report_form("runs.PDF")
-    'pdf'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: this can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-        )
-    return ending
 
 
 def write_report(found: Result, form: str = "pdf", *, page: str = "A4") -> bytes:

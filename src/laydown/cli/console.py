@@ -5,8 +5,9 @@ import math
 import os
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from laydown.media.recipe import Recipe
 
 Result = TypeVar("Result")
+WIDTH = 88
 Watch = Callable[[int, int], None]
 
 
@@ -53,6 +55,34 @@ def give(content: bytes) -> None:
     sys.stdout.flush()
     sys.stdout.buffer.write(content)
     sys.stdout.buffer.flush()
+
+
+def form_wanted(forms: Sequence[str], what: str = "this", *, usual: str = "") -> str:
+    """Return the form that the ending of the output's name asks for; empty for standard output.
+
+    Raises
+    ------
+    BadFileError
+        For an ending of no form, or for none where there is no usual one: to be told before there
+        is anything to write.
+    """
+    output = commands.settings().output
+    ending = Path(output).suffix.lower().lstrip(".") or usual
+    if output == "-" or ending in forms:
+        return "" if output == "-" else ending
+    raise BadFileError(
+        f"{output}: {what} can't be written as {'.' + ending if ending else 'a file of no kind'}.",
+        hint=f"End the name in {', '.join('.' + form for form in forms)}.",
+    )
+
+
+def wrapped(sentences: Iterable[str], margin: str = "") -> list[str]:
+    """Break sentences into lines that a terminal holds."""
+    return [
+        line
+        for sentence in sentences
+        for line in wrap(sentence, WIDTH, initial_indent=margin, subsequent_indent=margin)
+    ]
 
 
 def write_whole(path: Path, content: bytes) -> None:

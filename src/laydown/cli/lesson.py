@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,8 +16,6 @@ if TYPE_CHECKING:
     from laydown.app.lessons.lessons import KeptLesson, LessonShown
     from laydown.plan.chart import Chart
 from typing import TYPE_CHECKING
-
-WIDTH = 88
 
 lesson = commands.Noun(
     "lesson",
@@ -143,7 +140,8 @@ def convert(
     whatever is chosen.
     """
     asking.tell_of_compiling()
-    form = _chart_wanted()
+    as_json = commands.settings().as_json
+    form = "" if as_json else console.form_wanted(asking.FORMS, "a chart", usual="html")
     content = console.read_bytes(file, most=allowed_sizes.LIST)
     made = console.ask(
         file=content,
@@ -162,15 +160,6 @@ def convert(
         console.give(write_chart(_chart(made, way, turn), form, page, details=details))
         console.say("\n".join(_in_short(made)))
     return commands.ANSWER_IS_NO if made.conversion.lost else commands.DONE
-
-
-def _chart_wanted() -> str:
-    """Return the form of the chart that the file's name asks for; empty for none."""
-    if commands.settings().output == "-" or commands.settings().as_json:
-        return ""
-    from laydown.app.matches.charts import form_of
-
-    return form_of(commands.settings().output)
 
 
 def _chart(made: "lessons.LessonConverted", way: str, turn: int) -> "Chart":
@@ -213,7 +202,7 @@ def _converted(made: "lessons.LessonConverted") -> Iterator[str]:
         yield "\nNot the nearest recipes, for the sake of the whole:"
         for d in made.conversion.departures:
             text = f"{d.name}: {recipe_text(d.recipe)}, not {recipe_text(d.instead_of)}"
-            yield from wrap(f"{text}. {d.reason} {d.words}", WIDTH)
+            yield from console.wrapped([f"{text}. {d.reason} {d.words}"])
     for number, turned in enumerate(made.turned, start=1):
         yield (
             f"\nTransposed {number}: {turned.turn.words}; off by {turned.mean:.1f} on the mean,"

@@ -1,7 +1,6 @@
 """``laydown light``: what light does to matches and to the work, and how long a picture lasts."""
 
 from pathlib import Path
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -10,7 +9,6 @@ from click.shell_completion import CompletionItem
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
 from laydown.cli.console import columns, counted
-from laydown.cli.match import WIDTH
 
 if TYPE_CHECKING:
     from laydown.app.light import checking, lightfastness
@@ -30,7 +28,7 @@ def listed(found: "lightfastness.LightfastnessListed") -> str:
     if found.unknown:
         names = ", ".join(c.name for c in found.unknown)
         told = f"Nothing is known of {counted(len(found.unknown), 'colorant')}: {names}."
-        parts.append("\n".join(wrap(told, WIDTH)))
+        parts.append("\n".join(console.wrapped([told])))
     return "\n\n".join(parts) or "Nothing is known of lightfastness here."
 
 

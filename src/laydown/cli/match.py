@@ -1,7 +1,6 @@
 """``laydown match`` and ``laydown chart``: recipes for one wanted color, or for a list."""
 
 from collections.abc import Iterable
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -14,8 +13,6 @@ if TYPE_CHECKING:
     from laydown.app.matches import charts, colors
     from laydown.match.outcome import Difference
     from laydown.plan.chart import Chart
-
-WIDTH = 88
 
 
 def out_of_reach(found: "colors.ColorMatched") -> bool:
@@ -42,9 +39,9 @@ def answer(found: "colors.ColorMatched") -> str:
     others = list(_others(found))
     if others:
         lines += ["", *(f"{head:<11}{_typed(s)}: {_off(s).words}" for head, s in others)]
-    lines += ["", *_wrapped(found.notes)] if found.notes else []
+    lines += ["", *console.wrapped(found.notes)] if found.notes else []
     if found.next_swatch:
-        lines += ["", *_wrapped([f"Worth swatching next: {found.next_swatch}"])]
+        lines += ["", *console.wrapped([f"Worth swatching next: {found.next_swatch}"])]
     return "\n".join([*lines, "", "Numbers", *_numbers(found)])
 
 
@@ -77,10 +74,6 @@ def _typed(seen: "colors.CandidateInWords") -> str:
     from laydown.media.recipe_words import BARE_PAPER
 
     return recipe_text(seen.candidate.prediction.recipe) or BARE_PAPER
-
-
-def _wrapped(sentences: Iterable[str]) -> Iterable[str]:
-    return (line for sentence in sentences for line in wrap(sentence, WIDTH))
 
 
 @commands.verb(
@@ -150,9 +143,8 @@ def chart(*, list_: str, form: str | None, page: str, details: bool, **given: An
     asking.tell_of_compiling()
     from laydown.app.matches import charts
 
-    wanted = form or (
-        "json" if commands.settings().as_json else charts.form_of(commands.settings().output)
-    )
+    wanted = form or ("json" if commands.settings().as_json else "")
+    wanted = wanted or console.form_wanted(asking.FORMS, "a chart", usual="html") or "html"
     request = _request(list_, **given)
     made = console.ask(request, progress="matching")
     console.give(charts.write_chart(made, wanted, page, details=details))

@@ -1,7 +1,6 @@
 """``laydown trial`` and ``laydown hand``: the notebook, what it teaches, and what to try next."""
 
 from collections.abc import Iterable, Sequence
-from textwrap import wrap
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
     from laydown.app.notebook.trials import TrialFound, TrialsAdded, TrialShown, TrialTold
     from laydown.app.words import ColorInWords
 
-WIDTH = 88
 HEADER = ("number", "day", "kit", "paper", "laid", "value", "L*", "a*", "b*", "off", "remarks")
 
 
@@ -137,7 +135,7 @@ def explained(made: "TrialExplained") -> str:
         lines.append(f"{sign:>3} {cause.kind}: {cause.words} ({chance_words(cause.chance)})")
         lines += [f"    now: {cause.now}", f"    next time: {cause.next_time}"]
     if found.test:
-        lines += ["", *wrap(f"To tell: {found.test}", WIDTH)]
+        lines += ["", *console.wrapped([f"To tell: {found.test}"])]
     return "\n".join(lines)
 
 

@@ -22,7 +22,6 @@ from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
 from laydown.documents.files.targets import read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
-from laydown.errors import BadFileError
 from laydown.match.outcome import Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
@@ -105,26 +104,6 @@ def spelled_out(library: Library, request: MakeChart) -> MakeChart:
 
 FORMS = ("pdf", "html", "csv", "json")
 PAGES = ("A4", "Letter")
-
-
-def form_of(name: str, *, usual: str = "html") -> str:
-    """Return the form that a file's name asks for by its ending; `usual` for none.
-
-    Examples
-    --------
-    >>> form_of("lemons.PDF"), form_of("-")
-    ('pdf', 'html')
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if not ending:
-        return usual
-    if ending not in FORMS:
-        raise BadFileError(
-            f"{name}: a chart can't be written as .{ending}.",
-            hint=f"End the name in {', '.join('.' + f for f in FORMS)}, or name the form.",
-            command="--format",
-        )
-    return ending
 
 
 def write_chart(

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
-from pathlib import PurePath
 
 import numpy as np
 
@@ -287,28 +286,6 @@ class PlanPrinted:
 
     shown: PrintShown
     document: bytes
-
-
-def plan_form(name: str) -> str:
-    """Return the form that a file's name asks for by its ending.
-
-    Raises
-    ------
-    BadFileError
-        For an ending that a plan is not printed in.
-
-    Examples
-    --------
-    >>> plan_form("lemons.SVG")
-    'svg'
-    """
-    ending = PurePath(name).suffix.lower().lstrip(".")
-    if ending in FORMS:
-        return ending
-    raise BadFileError(
-        f"{name}: a plan can't be printed as {'.' + ending if ending else 'a file of no kind'}.",
-        hint=f"End the name in {', '.join('.' + form for form in FORMS)}.",
-    )
 
 
 def print_plan(
