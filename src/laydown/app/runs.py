@@ -176,15 +176,6 @@ def show_gradient(
 ) -> GradientFound:
     """Lay two colors over each other step by step, and say whether they go muddy.
 
-    Parameters
-    ----------
-    first, second
-        Names of two colors of the supplies.
-    supplies
-        What is at hand, to go by way of, and the paper.
-    count
-        How many steps between to look for.
-
     Raises
     ------
     UnknownNameError

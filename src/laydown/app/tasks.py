@@ -74,11 +74,6 @@ def _function(name: str) -> Callable[..., Any]:
 def job_task(name: str) -> JobTask:
     """Return a task that goes from a request, frozen or a plain value, to a frozen result.
 
-    Parameters
-    ----------
-    name
-        In ``laydown.app.TASKS``.
-
     Raises
     ------
     ValueError

@@ -145,13 +145,6 @@ AT_HAND_FITS = 8
 def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
     """Return the fit for these ranges on this paper.
 
-    Parameters
-    ----------
-    ranges
-        Names of ranges, at least one.
-    paper
-        Its name.
-
     Raises
     ------
     UnknownNameError
@@ -212,8 +205,6 @@ def kit_fit_for(
     ----------
     ranges
         Names of ranges that must be there.
-    paper
-        Its name.
     also
         Further ranges; one of pencils or washes without a swatch on this paper is left out.
 
@@ -401,8 +392,6 @@ def taught_fit(
 
     Parameters
     ----------
-    fit
-        Of swatches.
     kit
         Whose trials; empty for those of whole ranges.
     without
@@ -455,8 +444,6 @@ def notes_on(learned: Learned[Any], paper: str, fills: dict[str, Fill]) -> Notes
 
     Parameters
     ----------
-    learned
-        From `teach`.
     paper
         Its name, and where the kit has several media, with which of them.
     fills

@@ -153,12 +153,8 @@ def answer_page(
 
     Parameters
     ----------
-    title
-        Of the page.
     targets, notes
         The colors, and what is noted of each; no notes where none is.
-    bench, asking
-        What may be owned, and how colors are looked for.
     """
     usable = [c for c in bench.whole.colorants if c.label not in bench.without]
     told = notes or [""] * len(targets)

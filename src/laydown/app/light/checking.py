@@ -171,17 +171,7 @@ def check_matches(
     title: str,
     finder: Finder | None = None,
 ) -> LightChecked:
-    """See matches that are made already under other lights.
-
-    Parameters
-    ----------
-    matches, bench, asking
-        The matches, what they were made from, and how.
-    lights, title
-        Under which, and what to call them all.
-    finder
-        Who searches, where tables are kept.
-    """
+    """See matches that are made already under other lights."""
     day, paper = find_light(DAY), _paper_in_doubt(library, bench)
     colors = tuple(
         _checked(match, bench, asking, day=day, lights=lights, paper=paper, finder=finder)

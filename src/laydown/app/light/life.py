@@ -293,17 +293,7 @@ def life_of_parts(
     *,
     title: str,
 ) -> LifeForecast:
-    """Forecast the life of parts whose recipes are settled.
-
-    Parameters
-    ----------
-    parts
-        Of the picture.
-    bench
-        What they are made from.
-    title
-        What hangs there.
-    """
+    """Forecast the life of parts whose recipes are settled."""
     with library.look() as work:
         known = known_lightfastness(work)
     fadings = fadings_in(known, request.exposure)

@@ -61,8 +61,6 @@ def rate_lightfastness(
         1 to 8 of blue wool, I to V of ASTM D4303, or ``unknown``.
     names
         Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
     source
         Who states it, such as the label.
 

@@ -151,12 +151,8 @@ def colors_in_file(
 
     Parameters
     ----------
-    file, source
-        Content and name of a lesson, a plan or a list.
     paper
         The paper that named colorants are wanted as on.
-    fit
-        As in `settle_targets`.
 
     Raises
     ------

@@ -188,8 +188,6 @@ def find_match(
 
     Parameters
     ----------
-    target, bench, asking, watch
-        What is wanted, of what, and how.
     finder
         Of `laydown.app.matches.colors.Tables`, where many targets are asked of one kit.
     """

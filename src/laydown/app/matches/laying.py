@@ -271,8 +271,6 @@ def neighbors_of(
 
     Parameters
     ----------
-    lab
-        The color.
     shades
         All that was measured on that paper.
     """

@@ -84,8 +84,6 @@ def settle_targets(
 
     Parameters
     ----------
-    wanted
-        In the order wanted.
     paper
         The paper that named colorants and recipes are wanted as on.
     fit
@@ -274,17 +272,7 @@ def _beside_answers(
 
 
 def as_predicted(fit: AnyFit, name: str, recipe: Recipe) -> Target:
-    """Return the color that a recipe gives on the whole as a target.
-
-    Parameters
-    ----------
-    fit
-        By which it is predicted.
-    name
-        What to call it.
-    recipe
-        Of the fit's colorants.
-    """
+    """Return the color that a recipe gives on the whole as a target."""
     spectrum = reflectance(fit, recipe)
     return Target(
         name,

@@ -241,8 +241,6 @@ def list_trials(
 
     Parameters
     ----------
-    library, kit, paper
-        Where they are, and which.
     withdrawn
         Whether those that were taken back are wanted, too.
     skip, most
@@ -326,8 +324,6 @@ def find_trials(
     ----------
     color, within
         A color in any form that `match` knows, and how far from it (CIEDE2000) is near.
-    colorant
-        That the recipe uses.
     words
         That stand in the remark, or in the name of paper, kit or who made it.
 

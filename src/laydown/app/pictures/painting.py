@@ -142,17 +142,7 @@ def kit_picture(
     values_only: bool = False,
     watch: Watch | None = None,
 ) -> KitPicture:
-    """Return the picture as one kit would make it.
-
-    Parameters
-    ----------
-    plan
-        With its palette.
-    asking
-        The kit and the paper, and how recipes are looked for.
-    values_only
-        Whether hues are free.
-    """
+    """Return the picture as one kit would make it."""
     bench = set_up(library, asking.supplies)
     return made_from(bench, plan, asking, values_only=values_only, watch=watch)
 

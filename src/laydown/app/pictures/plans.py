@@ -59,8 +59,6 @@ def in_its_light(
     ----------
     library
         Where papers are; None is enough where `names_paper` says that none is named.
-    picture
-        As opened.
     white
         Each ``what@where``. What is known: ``paper`` (the one in question) or ``paper NAME``,
         ``gray`` (a gray card of 18 %), a reflectance (``90%``) or a value (``value:5``). Where it
@@ -278,10 +276,6 @@ def edit_plan(
 
     Parameters
     ----------
-    file, source
-        Content and name of the plan.
-    edits
-        One after the other.
     changes
         A text file with further changes, a line each; None for none.
 
@@ -424,11 +418,6 @@ def told(file: bytes) -> PlanShown:
 def keep_plan(library: Library, file: bytes, *, source: str) -> KeptPlan:
     """Keep a plan.
 
-    Parameters
-    ----------
-    file, source
-        Its content, and its name for messages.
-
     Raises
     ------
     BadFileError
@@ -471,8 +460,6 @@ def change_plan(library: Library, number: int, revision: int, edit: Edit | None)
 
     Parameters
     ----------
-    number, revision
-        Of the plan, as it was looked at.
     edit
         What to change; None to take back what was changed last.
 

@@ -554,10 +554,6 @@ def begin_kit(
 
     Parameters
     ----------
-    names
-        Of the colorants, as they stand on them.
-    paper
-        What is colored on.
     kit
         What to call the whole.
     range
@@ -566,8 +562,6 @@ def begin_kit(
         Marker, pencil or wash; None for what the line is made of, or markers where it is new.
     wanted
         Colors wanted first; the sheet then tries what comes near them.
-    page
-        A4 or Letter.
 
     Raises
     ------

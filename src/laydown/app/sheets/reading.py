@@ -71,10 +71,6 @@ def judge_bare(
 
     Parameters
     ----------
-    paper
-        As the library has it.
-    readings
-        Of the bare places that could be taken over.
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
@@ -245,8 +241,6 @@ def converted(
 
     Parameters
     ----------
-    photograph, reading, cells, profile
-        What was read, of what, and by which profile.
     paper, white
         The paper, and XYZ of it, shape (3,), where that is not the paper's own.
     known

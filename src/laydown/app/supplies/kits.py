@@ -122,12 +122,6 @@ def own_colorants(
 
     Parameters
     ----------
-    library, kit
-        Where it is, and its name.
-    names
-        Names, ``Range/Name`` or owner's codes.
-    ranges
-        Ranges meant as a whole.
     new_range, medium
         A range that unknown names are added to, empty for none, and what it is made of; None for
         its own where it is there, else for markers.
