@@ -187,13 +187,7 @@ def _file_name(lesson: str, label: str, paper: str, form: str) -> str:
 
 
 def _digest(library: Library, content: bytes, form: str, asking: Asking) -> str:
-    """Return a hash of all that a file rests on.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where the range has no swatch on the paper.
-    """
+    """Return a hash of all that a file rests on."""
     (label,), paper = asking.supplies.ranges, asking.supplies.paper
     with library.look() as work:
         if not work.count_swatches(range=label, paper=paper):

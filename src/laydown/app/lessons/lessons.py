@@ -97,13 +97,6 @@ def _colors_of_sheet(
 
     They are those of the rows' recipes, or else all, in the passages that the cells belong to; the
     source is where the rows come from, for messages.
-
-    Raises
-    ------
-    NotMeasuredError
-        Where no cell was taken over, or none of a recipe that is wanted.
-    UnknownNameError
-        For a passage with a cell that the sheet has not.
     """
     read = _taken_over(work, sheet)
     if not read:

@@ -121,13 +121,7 @@ def _made(page: AnswerPage) -> PageMade:
 
 
 def _codes(library: Library, address: str, kits: Sequence[str]) -> tuple[PageCode, ...]:
-    """Return the codes that a page is to have.
-
-    Raises
-    ------
-    UnknownNameError
-        For an address that is none of a web page, and for kits that aren't there.
-    """
+    """Return the codes that a page is to have."""
     if not address and not kits:
         return ()
     page = address.partition("#")[0].strip()

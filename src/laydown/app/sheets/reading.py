@@ -187,13 +187,7 @@ def _read_page(
     *,
     number: int | None,
 ) -> PageRead:
-    """Read a page that a picture shows, with the sheet found by its number.
-
-    Raises
-    ------
-    BadFileError
-        Where no page can be made out, or it can't be converted in the way asked for.
-    """
+    """Read a page that a picture shows, with the sheet found by its number."""
     sheet_number, page = sheet_and_page(_number(found, photograph.source, number))
     with library.look() as work:
         sheet = work.sheets.get(sheet_number)

@@ -19,15 +19,7 @@ from laydown.store.records import Coverage
 
 
 def _give_color(work: Work, name: str, color: str) -> None:
-    """Put a typed color in the place of what pictures or earlier typing said of bare paper.
-
-    Raises
-    ------
-    BadColorError
-        For another form, numbers that are none, or a color that no surface can have.
-    LibraryError
-        Where an instrument measured its spectrum, which tells more.
-    """
+    """Put a typed color in the place of what pictures or earlier typing said of bare paper."""
     typed = measured_color(color)
     if typed.form is Form.SCREEN:
         raise BadColorError(
