@@ -84,7 +84,7 @@ def test_what_was_learned_is_kept_and_read_as_it_was(mixed: Library) -> None:
     assert np.array_equal(first.whole.covariance, second.whole.covariance)
     assert first.notes == second.notes
     plain = set_up(mixed, supplies, by_trials=False)
-    assert not np.allclose(plain.fit.absorption, first.fit.absorption, rtol=0.02)
+    assert not np.allclose(plain.whole.absorption, first.whole.absorption, rtol=0.02)
 
 
 def test_trials_of_one_kit_teach_no_other(mixed: Library) -> None:

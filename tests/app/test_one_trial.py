@@ -18,7 +18,7 @@ from laydown.media.kit.fit import predict
 from laydown.media.marker.marker import MarkerFit
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
 from laydown.media.swatch import Trial
-from laydown.plan.calibration import REGIONS
+from laydown.plan.notebook import REGIONS
 
 KIT, PAPER = "demo student", "Gannet smooth"
 SUPPLIES = Supplies(kit=KIT, paper=PAPER)

@@ -29,7 +29,7 @@ from laydown.match.space import Limits
 from laydown.media.colorant import Colorant
 from laydown.media.kit.fit import AnyFit, predict_lab
 from laydown.media.recipe import Recipe, Step, name_key
-from laydown.plan.kit import model, problem
+from laydown.plan.kit import branch, problem
 from laydown.plan.kit.choice import SIDE_SHARE, ColorMade, KitChoice, Wishes
 from laydown.plan.kit.choice import choose_kit as choose
 from laydown.plan.lesson.lesson import Lesson
@@ -233,7 +233,7 @@ def choose_kit(library: Library, request: ChooseKit, *, watch: Watch | None = No
     )
 
 
-def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> model.Clock:
+def _clock(watch: Watch | None, place: int, parts: int, *, seconds: float) -> branch.Clock:
     """Return a clock that tells the watch how far the time of one of the parts is over."""
     begin, longest = time.monotonic(), (1.0 + 2.0 * SIDE_SHARE) * seconds
 
@@ -268,7 +268,7 @@ class _Needs:
 
 
 def _group(
-    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: model.Clock
+    library: Library, request: ChooseKit, names: Sequence[str], needs: _Needs, clock: branch.Clock
 ) -> KitGroup:
     rows, prices = needs.rows, request.prices
     swatched = kit_fit_for(library, names, needs.paper, also=sorted({c.range for c in needs.owned}))
@@ -312,7 +312,7 @@ def _as_converted(
     targets: Sequence[Target],
     bench: SuppliesAtHand,
     request: ChooseKit,
-    clock: model.Clock,
+    clock: branch.Clock,
 ) -> KitGroup:
     """Judge what no short recipe makes as the conversion of a lesson does, by its own recipes."""
 

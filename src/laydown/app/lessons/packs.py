@@ -31,7 +31,7 @@ from laydown.media.recipe import Recipe, Step, order_troubles
 from laydown.media.recipe_words import recipe_words
 from laydown.plan.chart import Chart
 from laydown.plan.lesson.lesson import Lesson
-from laydown.plan.run.runs import Tones, at_value, steps_between
+from laydown.plan.run.runs import at_value, steps_between, tones_of
 from laydown.store.library import Library
 
 OFTEN = 2
@@ -187,9 +187,9 @@ def _one_coat(colorant: Colorant, bench: SuppliesAtHand) -> FloatArray:
 
 def _alike(one: FloatArray, other: FloatArray) -> bool:
     """Whether two colors are of the same group, so that one could spare the other."""
-    off = steps_between(Tones.of(one), Tones.of(other))
-    near = float(abs(off.hue)) <= ALIKE_HUE and float(abs(off.value)) <= ALIKE_VALUE
-    return near and is_neutral(one) == is_neutral(other)
+    value, hue, _ = steps_between(tones_of(one), tones_of(other))
+    near = abs(hue) <= ALIKE_HUE and abs(value) <= ALIKE_VALUE
+    return bool(near) and is_neutral(one) == is_neutral(other)
 
 
 def _blends(matches: Sequence[Match], bench: SuppliesAtHand) -> tuple[Blend, ...]:

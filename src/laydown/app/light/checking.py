@@ -17,9 +17,7 @@ from laydown.documents.print.entries import name_of
 from laydown.documents.print.layout import SHOWN_COLORS
 from laydown.documents.print.reports import (
     GridCell,
-    GridLine,
     Report,
-    ReportGrid,
     ReportRow,
     Section,
 )
@@ -37,17 +35,18 @@ from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
     LightedMatch,
+    Steadiest,
     UnderLight,
     change_words,
     index_words,
     instead_words,
     listed,
+    steadiest,
     summary_words,
     under_lights,
     verdict_sentence,
     verdict_words,
 )
-from laydown.plan.light.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
 SMOOTHEST = (
@@ -289,9 +288,9 @@ def light_report(found: LightChecked) -> Report:
     moved = [color for color in found.colors if color.steadiest]
     told = moved if len(found.colors) > 1 else found.colors
     sections = [
-        Section("Which matches hold", grid=_grid(found, _seen_under, lambda color: "")),
+        _grid("Which matches hold", found, _seen_under, lambda color: ""),
         Section("What to lay instead", tuple(_instead_rows(moved))),
-        Section("Numbers", grid=_grid(found, _numbers_under, _remark), apart=True),
+        replace(_grid("Numbers", found, _numbers_under, _remark), apart=True),
         Section(
             "Those that don't hold" if moved else "It holds",
             tuple(row for color in told for row in _rows(color, found)),
@@ -312,7 +311,7 @@ def light_report(found: LightChecked) -> Report:
         " ".join(_in_three_sentences(found)),
     )
     title = f"{found.title}, under other lights"
-    return Report(title, lead, tuple(s for s in sections if s.rows or s.grid), SHOWN_COLORS)
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.columns), SHOWN_COLORS)
 
 
 def _in_three_sentences(found: LightChecked) -> Iterator[str]:
@@ -345,16 +344,16 @@ def _instead_rows(moved: Sequence[ColorUnderLights]) -> Iterator[ReportRow]:
 
 
 def _grid(
+    title: str,
     found: LightChecked,
     cells_of: Callable[[LightedMatch], Sequence[GridCell]],
     remark_of: Callable[[ColorUnderLights], str],
-) -> ReportGrid:
+) -> Section:
     names = tuple(f"{one.short} ({one.cie})" for one in (found.day, *found.lights))
     lines = (
-        GridLine(name_of(color.target), remark_of(color), tuple(cells_of(color.check)))
-        for color in found.colors
+        (name_of(color.target), remark_of(color), cells_of(color.check)) for color in found.colors
     )
-    return ReportGrid(names, tuple(lines))
+    return Section(title, columns=names, lines=tuple(lines))
 
 
 def _seen_under(check: LightedMatch) -> Sequence[GridCell]:

@@ -26,9 +26,8 @@ from laydown.app.sheets.printing import PrintSheet, draw_sheet, print_sheet
 from laydown.app.swatches import swatches_in
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.lab import lab_from_reflectance
-from laydown.color.value import value_from_lab
 from laydown.documents.files.targets import read_targets
-from laydown.documents.print.trials import Point, calibration_svg
+from laydown.documents.print.trials import calibration_svg
 from laydown.errors import BadRecipeError, NotMeasuredError, UnknownNameError
 from laydown.match.diagnosis import Diagnosis, explain
 from laydown.match.outcome import Difference, Target
@@ -45,8 +44,15 @@ from laydown.media.marker.marker import fit_markers
 from laydown.media.prediction import Prediction
 from laydown.media.recipe import Recipe, format_recipe, name_key, parse_recipe
 from laydown.media.swatch import Swatch
-from laydown.plan.calibration import REGIONS, Calibration, Compared, calibrate
-from laydown.plan.notebook import NextTrial, Restated, next_trials, restate_all
+from laydown.plan.notebook import (
+    REGIONS,
+    Calibration,
+    NextTrial,
+    Restated,
+    calibrate,
+    next_trials,
+    restate_all,
+)
 from laydown.store.library import Library, Work
 from laydown.store.records import StoredTrial, TrialEntry
 
@@ -459,7 +465,7 @@ def show_calibration(library: Library, request: Supplies) -> CalibrationShown:
         calibration=found,
         hand="; ".join(map(hand_in_words, learned)),
         trust=_trust(len(stored) - sum(len(one.flagged_numbers) for one in learned)),
-        svg=legible(calibration_svg([_point(one) for one in found.trials], title=title)),
+        svg=legible(calibration_svg(found.trials, title=title)),
     )
 
 
@@ -467,10 +473,3 @@ def _trust(count: int) -> str:
     if count < ENOUGH_TRIALS:
         return f"{NOT_YET_YOURS} {ENOUGH_TRIALS - count} more trials would tell."
     return f"Tested on {count} trials of your own."
-
-
-def _point(one: Compared) -> Point:
-    measured, before, after = (
-        float(value_from_lab(lab)) for lab in (one.measured, one.before, one.after)
-    )
-    return Point(one.number, measured, before, after, one.flagged)

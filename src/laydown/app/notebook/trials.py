@@ -28,7 +28,7 @@ from laydown.errors import (
     NotMeasuredError,
     UnknownNameError,
 )
-from laydown.imaging import files, orientation
+from laydown.imaging import files
 from laydown.match.outcome import Difference
 from laydown.match.words import difference
 from laydown.media.colorant import Colorant
@@ -402,7 +402,7 @@ def shown_photograph(library: Library, number: int) -> bytes:
         files.check_header(image, kept.name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
-        upright = Image.fromarray(orientation.turned(pixels, orientation.orientation_of(image)))
+        upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
     upright.thumbnail((SHOWN_SIDE, SHOWN_SIDE))
     content = io.BytesIO()
     upright.save(content, "JPEG", quality=QUALITY)

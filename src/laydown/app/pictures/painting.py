@@ -309,8 +309,8 @@ def print_plan(
     drawing = draw_plan(plan, paper)
     shown = PrintShown(
         painting_shown(plan),
-        drawing.page.size,
-        drawing.page.scale,
+        drawing.size,
+        drawing.scale,
         drawing.numbers,
         print_warnings(drawing),
     )

@@ -13,7 +13,7 @@ from laydown.app.lessons.lessons import LessonMade
 from laydown.app.matches.targets import FORMS_AND_NAMES, WantedColor, settle_targets
 from laydown.app.supplies.papers import usual_papers
 from laydown.app.words import ColorInWords, in_words
-from laydown.color.arrays import FloatArray
+from laydown.color.arrays import FloatArray, Pixels
 from laydown.color.lab import lab_from_xyz
 from laydown.color.screen import screen_color, screen_pixels
 from laydown.color.tristimulus import WHITE_D50, xyz_from_reflectance
@@ -27,10 +27,8 @@ from laydown.documents.files.plans import (
     write_plan,
 )
 from laydown.errors import BadColorError, BadEditError, BadFileError
-from laydown.imaging.arrays import Pixels
 from laydown.imaging.balance import (
     KnownPlace,
-    PicturePlace,
     balanced,
     balanced_by_chart,
     read_gray,
@@ -44,6 +42,7 @@ from laydown.plan.picture.picture import PaletteColor, PicturePlan, PlanRules, c
 from laydown.plan.picture.plan import make_plan
 from laydown.plan.picture.recipes import flattened, lesson_of
 from laydown.plan.picture.regions import inner_places
+from laydown.sheet.page import CellBox
 from laydown.store.library import Library
 from laydown.store.plans import KeptPlan
 
@@ -102,7 +101,7 @@ def _known(library: Library | None, picture: Picture, text: str, paper: str) -> 
     return read_gray(text, size=picture.size)
 
 
-def _bare(library: Library, place: PicturePlace, name: str) -> KnownPlace:
+def _bare(library: Library, place: CellBox, name: str) -> KnownPlace:
     with library.look() as work:
         paper = work.paper(paper_named(work, name))
     words = f"bare paper, {paper.name}" + ("" if paper.measured else " (not measured)")
@@ -308,12 +307,12 @@ def panels(plan: PicturePlan) -> tuple[tuple[Panel, ...], ...]:
     made = [("The plan", wanted, False)]
     made += [(f"From {k.kit} on {k.paper}", k.shown, k.values_only) for k in plan.kits]
     seen = plan.seen.astype(np.float64)
-    top = [Panel("The picture", screen_pixels(seen))]
-    bottom = [Panel("Its values", screen_pixels(grays(seen)))]
+    top = [("The picture", screen_pixels(seen))]
+    bottom = [("Its values", screen_pixels(grays(seen)))]
     for title, labs, values_only in made:
         gray = f"{title}, values only"
-        top.append(Panel(gray if values_only else title, plan_pixels(plan, labs)))
-        bottom.append(Panel(gray, plan_pixels(plan, grays(labs))))
+        top.append((gray if values_only else title, plan_pixels(plan, labs)))
+        bottom.append((gray, plan_pixels(plan, grays(labs))))
     return tuple(top), tuple(bottom)
 
 

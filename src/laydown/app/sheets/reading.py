@@ -19,7 +19,6 @@ from laydown.color.tristimulus import xyz_from_reflectance
 from laydown.color.value import value_from_lab
 from laydown.errors import BadColorError, BadFileError, BadRecipeError
 from laydown.imaging.balance import read_gray
-from laydown.imaging.camera import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.chart import FoundChart
 from laydown.imaging.conversion import (
     KnownColor,
@@ -33,6 +32,7 @@ from laydown.imaging.conversion import (
     paper_converter,
     profile_converter,
 )
+from laydown.imaging.development import FEWEST_KNOWN, Converter, signal_of
 from laydown.imaging.files import Photograph, open_photographs
 from laydown.imaging.markers import FoundPage, find_pages, find_target, why_no_page
 from laydown.imaging.profiles import Profile, read_profile, usual_profile
