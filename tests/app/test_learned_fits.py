@@ -11,7 +11,6 @@ from laydown.app.notebook.asking import CompareHands, compare_hands, show_calibr
 from laydown.app.notebook.handing import export_trials, import_trials
 from laydown.app.notebook.trials import (
     AddTrial,
-    EditTrial,
     add_trial,
     edit_trial,
     list_trials,
@@ -130,7 +129,7 @@ def test_what_somebody_else_laid_teaches_a_kit_nothing(mixed: Library) -> None:
     bench = set_up(mixed, supplies)
     assert bench.whole.fits[0] is bench.swatched.fits[0]
     assert not bench.notes
-    edit_trial(mixed, EditTrial(1, made_by=""))
+    edit_trial(mixed, 1, made_by="")
     assert any("Set aside" in note or "Learned" in note for note in set_up(mixed, supplies).notes)
 
 

@@ -115,61 +115,52 @@ def checked_day(text: str) -> str:
         ) from None
 
 
-@dataclass(frozen=True, slots=True)
-class EditTrial:
-    """What is to be noted instead; None leaves it as it is."""
-
-    number: int
-    recipe: str | None = None
-    color: str | None = None
-    wanted: str | None = None
-    remark: str | None = None
-    done: str | None = None
-    fill: Fill | None = None
-    kit: str | None = None
-    paper: str | None = None
-    made_by: str | None = None
-
-
-def edit_trial(library: Library, request: EditTrial) -> TrialShown:
-    """Add an entry in which some things are noted otherwise.
+def edit_trial(
+    library: Library,
+    number: int,
+    *,
+    recipe: str | None = None,
+    color: str | None = None,
+    wanted: str | None = None,
+    remark: str | None = None,
+    done: str | None = None,
+    fill: Fill | None = None,
+    kit: str | None = None,
+    paper: str | None = None,
+    made_by: str | None = None,
+) -> TrialShown:
+    """Add an entry in which some things are noted otherwise; None leaves them as they are.
 
     Raises
     ------
     UnknownNameError
         For a number, kit, paper or colorant that isn't there.
     """
+    told = {"wanted": wanted, "remark": remark, "fill": fill, "kit": kit, "made_by": made_by}
+    changes: dict[str, Any] = {name: text for name, text in told.items() if text is not None}
     with library.look() as work:
-        old = work.notebook.history(request.number)[-1].entry
-        changes = _changes(work, request, old)
-    if request.wanted is not None:
-        changes["wanted"] = request.wanted
-        changes["intended"] = _intended(library, request.wanted, old.paper)
-    with library.work(f"edit trial {request.number}") as work:
-        return shown(work.notebook.edit(request.number, replace(old, **changes)))
+        old = work.notebook.history(number)[-1].entry
+        if recipe is not None:
+            changes["recipe"] = parse_recipe(recipe, work.find_colorant)
+        if paper is not None:
+            changes["paper"] = work.paper_name(paper)
+        if kit:
+            work.kit(kit)
+    if color is not None:
+        changes |= _measured_anew(color, old)
+    if done is not None:
+        changes["done"] = checked_day(done)
+    if wanted is not None:
+        changes["intended"] = _intended(library, wanted, old.paper)
+    with library.work(f"edit trial {number}") as work:
+        return shown(work.notebook.edit(number, replace(old, **changes)))
 
 
-def _changes(work: Work, request: EditTrial, old: TrialEntry) -> dict[str, Any]:
-    changes: dict[str, Any] = {}
-    if request.recipe is not None:
-        changes["recipe"] = parse_recipe(request.recipe, work.find_colorant)
-    if request.color is not None:
-        typed = measured_color(request.color)
-        changes["reflectance"] = typed.reflectance
-        changes["spread"] = typed.deviation if old.picture else max(old.spread, typed.deviation)
-        changes["picture"], changes["shared"] = "", 0.0
-        changes["basis"] = Basis.XYZ
-        changes["measured"] = "typed"
-    if request.paper is not None:
-        changes["paper"] = work.paper_name(request.paper)
-    if request.kit:
-        work.kit(request.kit)
-    if request.done is not None:
-        changes["done"] = checked_day(request.done)
-    for name in ("kit", "remark", "fill", "made_by"):
-        if getattr(request, name) is not None:
-            changes[name] = getattr(request, name)
-    return changes
+def _measured_anew(color: str, old: TrialEntry) -> dict[str, Any]:
+    typed = measured_color(color)
+    spread = typed.deviation if old.picture else max(old.spread, typed.deviation)
+    at_once = {"basis": Basis.XYZ, "measured": "typed", "picture": "", "shared": 0.0}
+    return {"reflectance": typed.reflectance, "spread": spread, **at_once}
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:

@@ -27,7 +27,6 @@ from laydown.app.notebook.handing import (
 )
 from laydown.app.notebook.trials import (
     AddTrial,
-    EditTrial,
     TrialErased,
     TrialFound,
     Trials,
@@ -346,7 +345,8 @@ def edit(
 ) -> TrialShown:
     """Note something else of a trial; a field left as it was changes nothing."""
     old = show_trial(library, number).trial
-    request = EditTrial(
+    return edit_trial(
+        library,
         number,
         recipe=_new(recipe, format_recipe(old.recipe, with_range=True)),
         color=color or None,
@@ -358,7 +358,6 @@ def edit(
         kit=_new(kit, old.kit),
         paper=_new(paper, old.paper),
     )
-    return edit_trial(library, request)
 
 
 def _new(sent: str | None, old: str) -> str | None:
