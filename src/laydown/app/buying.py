@@ -118,7 +118,6 @@ class ChooseKit:
     """What is to be made, from what, and by what rules."""
 
     lessons: tuple[GivenFile, ...]
-    """Whose colors are to be made."""
     ranges: tuple[str, ...] = ()
     """What could be bought, of any media; empty for all ranges swatched on the paper."""
     apart: bool = False
@@ -153,7 +152,6 @@ class KitGroup:
     """The choice within one range, or among all."""
 
     label: str
-    """Of the ranges."""
     choice: KitChoice
     """Its `unreachable` are those colors that a lesson converted to all of it calls out of
     reach."""
@@ -169,10 +167,8 @@ class KitsChosen:
     """The answer."""
 
     lessons: tuple[str, ...]
-    """Titles."""
     paper: str
     tolerance: str
-    """What was asked of."""
     steps: int
     coats: int
     """The most of each recipe that was counted."""

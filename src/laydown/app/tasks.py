@@ -20,12 +20,10 @@ class JobTask:
     """A task as a job calls it."""
 
     run: Callable[..., Any]
-    """Its function."""
     request: type[Any]
     result: type[Any]
     """The types it goes from and to."""
     takes: frozenset[str]
-    """Names of its parameters."""
 
     def __call__(self, library: Library, request: object, *, watch: Watch, tell: Tell) -> object:
         """Do the task, with as much of watching and telling as it knows."""

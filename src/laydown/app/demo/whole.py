@@ -133,7 +133,6 @@ class PictureStory:
 
     colors: int
     regions: int
-    """Of its plan."""
     right: float
     """Share of the pixels that the plan has in the value step in which they were drawn."""
     student: Lost
@@ -214,7 +213,6 @@ class SheetStory:
     said_off: float
     """The mean that the reading itself states."""
     chart: Chart
-    """The lesson, converted from what was read."""
     files: tuple[Path, ...]
     """Sheet, photograph, proof and chart."""
 
@@ -327,7 +325,6 @@ class Missed:
     """How far predictions were from the simulated truth."""
 
     recipes: int
-    """How many were compared."""
     mean: float
     largest: float
     """CIEDE2000."""
@@ -340,11 +337,8 @@ class DemoDone:
     """What the demo came to."""
 
     chart: Chart
-    """The lesson, converted."""
     files: tuple[Path, ...]
-    """The charts written."""
     library: Path
-    """The demo's own library."""
     missed: Missed
     """How far its predictions were from the simulated truth."""
     in_pencil: Chart

@@ -22,7 +22,6 @@ class Supplies:
     paper: str = ""
     """Name of the paper; empty where the library has only one."""
     without: tuple[str, ...] = ()
-    """Names of colorants not to use."""
     over: str = ""
     """What lies on the paper already, as a recipe in its text form."""
     swatched_on: str = ""
@@ -35,7 +34,6 @@ class SuppliesAtHand:
     """Supplies, looked up and fitted."""
 
     label: str
-    """What to call the supplies."""
     whole: AnyFit
     """The fit of all ranges that they and what lies there come from; as trials have moved it."""
     swatched: AnyFit
@@ -53,11 +51,9 @@ class NamedSupplies:
     """Supplies, looked up."""
 
     label: str
-    """What to call the supplies."""
     paper: str
     """Name of the paper as the library writes it."""
     owned: tuple[Colorant, ...]
-    """All that is at hand."""
     without: frozenset[str]
     """Labels of what is not to be used."""
     over: Recipe

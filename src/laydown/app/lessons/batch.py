@@ -42,7 +42,6 @@ class RunBatch:
     papers: tuple[str, ...]
     """Each lesson is converted from each of these ranges on each of these papers."""
     folder: str
-    """Where the files go."""
     write: tuple[str, ...] = ("pdf",)
     """Of `WRITTEN`."""
     asking: Asking = field(default_factory=Asking)

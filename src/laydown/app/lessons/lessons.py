@@ -222,7 +222,6 @@ class NewLesson:
     paper: str = ""
     """The paper the colors are wanted as on; empty for the library's only one, or the sheet's."""
     notes: tuple[str, ...] = ()
-    """What holds for the whole lesson."""
     sheet: int | None = None
     """Number of a filled sheet that was read; None to take colors from the whole library."""
     passages: tuple[Passage, ...] = ()
@@ -402,9 +401,7 @@ class ConvertLesson:
     source: str
     """Content and name of the lesson file."""
     asking: Asking = field(default_factory=Asking)
-    """How each color is looked for."""
     turns: int = 3
-    """How many transposed palettes to offer."""
     shop: tuple[str, ...] = ()
     """Ranges from which a purchase may be named that would mend a passage."""
 
@@ -416,14 +413,12 @@ class LessonConverted:
     title: str
     kit: str
     paper: str
-    """What was converted to what."""
     names: tuple[str, ...]
     """Of the lesson's colors, in its order."""
     conversion: LessonConversion
     """As a whole: recipes, cost and bound, what departs from color by color and why."""
     singly: Chart
     together: Chart
-    """Both as charts."""
     turned: tuple[Turned, ...]
     """Transposed palettes, the nearest first, each with its chart in `turned_charts`."""
     turned_charts: tuple[Chart, ...]

@@ -70,9 +70,7 @@ class Needed:
     """A colorant that students need."""
 
     colorant: Colorant
-    """Which."""
     recipes: int
-    """In how many recipes it is."""
     must: bool
     """Whether it is a must, for it is in several recipes or no other must is of its color group, as
     the only dark green; or optional."""
@@ -339,11 +337,9 @@ class PersonReturned:
 
     person: str
     paper: str
-    """Who, and on what."""
     colors: int
     """How many of the lesson's colors are in it."""
     mean: float
-    """Mean CIEDE2000."""
     value: float
     """Mean difference in value steps, above 0 for too light: a light or a heavy hand."""
     missing: tuple[str, ...]

@@ -69,11 +69,8 @@ class PageMade:
     """A page as one HTML file."""
 
     title: str
-    """Of the lesson, or of what is converted."""
     paper: str
-    """What is colored on."""
     html: str
-    """The file's text."""
     colors: int
     colorants: int
     """How many colors are wanted, and of how many colorants students may own any part."""

@@ -60,14 +60,12 @@ class CheckLight:
     """The colors to check, the lights, and how a match is looked for."""
 
     colors: tuple[str, ...] = ()
-    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
     """Content and name of a lesson, a picture's plan or a list of colors; None for none."""
     lights: tuple[str, ...] = ()
     """Names of lights, see `laydown.color.light_names.find_light`; none for the usual ones."""
     asking: Asking = field(default_factory=Asking)
-    """How each match is looked for."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +74,6 @@ class ColorUnderLights:
 
     target: Target
     wanted: ColorInWords
-    """The color, in numbers and in words."""
     best: Candidate
     check: LightedMatch
     """The match made for daylight, and how it fares."""
@@ -98,12 +95,10 @@ class LightChecked:
     kit: str
     paper: str
     tolerance: str
-    """What was asked of."""
     day: NamedLight
     lights: tuple[NamedLight, ...]
     """The light matches are made for, and those they are seen under."""
     colors: tuple[ColorUnderLights, ...]
-    """In the order asked for."""
     notes: tuple[str, ...]
     """On supplies, and on what can't be told."""
 

@@ -81,7 +81,6 @@ class Swap:
     noticeable: Span | None
     """Years to a just noticeable change then; None without a recipe."""
     words: str
-    """All of it in a sentence."""
 
 
 def showing(soonest: Span | None, exposure: Exposure, *, wanted: float) -> tuple[str, ...]:
@@ -166,7 +165,6 @@ class ForecastLife:
     """What hangs on the wall, and in what light."""
 
     exposure: Exposure
-    """The light on it."""
     colors: tuple[str, ...] = ()
     """Wanted colors typed one by one; each is matched first."""
     laid: tuple[str, ...] = ()
@@ -212,7 +210,6 @@ class PartLife:
     """The same in years, or None."""
     noticeable_said: str
     clear_said: str
-    """In words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -222,7 +219,6 @@ class LifeForecast:
     title: str
     kit: str
     paper: str
-    """What hangs there, from what, on what."""
     exposure: Exposure
     yearly: Span
     """The light, and what falls in a year [million lux-hours]."""

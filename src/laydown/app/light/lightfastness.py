@@ -243,12 +243,10 @@ class ColorantRated:
     """One colorant."""
 
     colorant: Colorant
-    """Which."""
     stated: str
     source: str
     """Its class in words, and who states it; empty where none does."""
     readings: tuple[ReadingShown, ...]
-    """From the window."""
     basis: str
     """What its forecast rests on; empty for none."""
     noticeable: Span | None
@@ -317,7 +315,6 @@ class AddWindowTest:
     dose: Span
     """In all since the beginning [million lux-hours]."""
     filtered: bool = False
-    """Whether ultraviolet was kept out."""
     colorant: str = ""
     before: str = ""
     after: str = ""
@@ -333,7 +330,6 @@ class AddWindowTest:
     noise: float = 0.0
     """Of the difference (CIEDE2000); 0 for what is usual of how it was measured."""
     remark: str = ""
-    """In one's own words."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

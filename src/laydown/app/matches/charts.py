@@ -38,7 +38,6 @@ class MakeChart:
     title: str = ""
     """Of the chart; empty for the name of what is converted."""
     colors: tuple[str, ...] = ()
-    """Colors typed one by one."""
     file: bytes | None = None
     source: str = ""
     """Content and name of a list of colors; None for no list."""
@@ -46,7 +45,6 @@ class MakeChart:
     kit: str = ""
     """A range, or a kit, each of whose colorants is a wanted color."""
     asking: Asking = field(default_factory=Asking)
-    """How each is looked for."""
     notes: tuple[str, ...] = ()
     """Sentences for the chart's head."""
 

@@ -74,7 +74,6 @@ class Asking:
     """How a match is looked for and judged; the same for one color and for a chart."""
 
     supplies: Supplies = field(default_factory=Supplies)
-    """What may be used, and the paper."""
     from_paper: str = ""
     """The paper that a named color is wanted as on; empty for the same paper."""
     steps: int = 3
@@ -123,12 +122,10 @@ class ColorMatched:
     kit: str
     paper: str
     tolerance: str
-    """What was asked of."""
     over: Recipe
     """What lies on the paper already; every recipe here begins with it."""
     target: Target
     wanted: ColorInWords
-    """The wanted color, in numbers and in words."""
     best: CandidateInWords
     single: CandidateInWords
     alternatives: tuple[CandidateInWords, ...]
@@ -324,7 +321,6 @@ class Tables:
     """
 
     colors: int
-    """How many colors the task asks for."""
     asked: set[str] = field(default_factory=set)
     held: dict[str, RecipeTable] = field(default_factory=dict)
 

@@ -103,7 +103,6 @@ class GridShown:
     rows: tuple[tuple[Overlay, ...], ...]
     """Over each of them in turn: every other one, as far as the order ruins nothing."""
     left_out: int
-    """How many more there are."""
     notes: tuple[str, ...]
 
     @property
@@ -226,7 +225,6 @@ class Neighbors:
     """Colorants near a color as one coat was measured on a paper, the nearest first."""
 
     own: tuple[Shade, ...]
-    """In the box."""
     lighter: tuple[Shade, ...]
     darker: tuple[Shade, ...]
     """In the box, of about the same hue, the nearest in value first."""

@@ -60,7 +60,6 @@ class WantedColor:
     """A wanted color as it was typed, and where it belongs."""
 
     text: str
-    """The color."""
     name: str = ""
     """What to call it; empty for the text itself."""
     passage: str = ""

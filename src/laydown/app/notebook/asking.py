@@ -117,7 +117,6 @@ class SuggestTrials:
     source: str = ""
     """Content and name of a list of colors; None for none."""
     most: int = 6
-    """How many trials at most."""
     asking: Asking = field(default_factory=Asking)
     """Supplies, and how recipes for wanted colors are looked for."""
 
@@ -128,9 +127,7 @@ class TrialsSuggested:
 
     kit: str
     paper: str
-    """What they are made with."""
     recipes: tuple[Recipe, ...]
-    """Of the lesson, each once."""
     trials: tuple[NextTrial, ...]
     """In the order in which they help."""
 
@@ -245,9 +242,7 @@ class HandsCompared:
     paper: str
     """One's own, and the paper of both."""
     hand: Hand
-    """How much one lays against them."""
     words: str
-    """The same in a sentence."""
     by_trials: bool
     """Whether one's own trials have moved one's fit; then the hand is in it, and in it once."""
     borrowed: tuple[Colorant, ...]
@@ -417,7 +412,6 @@ class CalibrationShown:
 
     kit: str
     paper: str
-    """Of which."""
     recipes: tuple[Recipe, ...]
     """Of the trials, in their order."""
     calibration: Calibration

@@ -47,15 +47,12 @@ class TrialShown:
     version: int
     withdrawn: bool
     recorded: datetime
-    """As the library keeps them."""
     done: str
     """The day it was made, where that was said."""
     kit: str
     paper: str
     recipe: Recipe
-    """What was laid with what on what."""
     color: ColorInWords
-    """What came of it."""
     wanted: str
     intended: ColorInWords | None
     off: Difference | None
@@ -425,7 +422,6 @@ class AddTrial:
     noise: float = 0.0
     """Of the measurement [CIELAB units per axis]."""
     photograph: GivenFile | None = None
-    """Kept with it."""
     made_by: str = ""
     """Whose hand laid it; empty for the kit's owner. A student's trial teaches a teacher's kit
     nothing."""

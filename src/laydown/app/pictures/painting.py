@@ -57,11 +57,9 @@ class PaintPlan:
     picture: PictureFile
     """The plan, or a picture that is planned first."""
     asking: Asking = field(default_factory=Asking)
-    """The kit, and how its recipes are looked for."""
     beside: tuple[str, ...] = ()
     """Names of other kits or ranges to show side by side with it, asked in the same way."""
     values_only: bool = False
-    """Whether hues are free."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,7 +245,6 @@ class PrintPlan:
     beside: tuple[str, ...] = ()
     """Names of other kits or ranges side by side with it, in HTML and JSON alone."""
     values_only: bool = False
-    """Whether hues are free."""
     form: str = "pdf"
     """One of `FORMS`."""
     page: str = "A4"

@@ -120,11 +120,9 @@ class PictureFile:
 
     file: bytes
     source: str
-    """Content and name."""
     title: str = ""
     """What to call it; empty for the file's name."""
     rules: PlanRules = field(default_factory=PlanRules)
-    """How it is planned."""
     white: tuple[str, ...] = ()
     """What is of known color in it, see `laydown.app.pictures.plans.in_its_light`."""
     paper: str = ""
@@ -189,7 +187,6 @@ class PlanShown:
     """A plan in words and numbers, without its pixels."""
 
     title: str
-    """What it is called."""
     width: float
     height: float
     """On paper [mm]."""
@@ -202,7 +199,6 @@ class PlanShown:
     """Mean value of each step, the darkest first."""
     palette: tuple[ColorShown, ...]
     regions: tuple[RegionShown, ...]
-    """By number."""
     flattened: float
     """Mean CIEDE2000 between the picture and the plan."""
     notes: tuple[str, ...]

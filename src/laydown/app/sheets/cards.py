@@ -54,10 +54,8 @@ class ReadCard:
     """A picture of a card, its grid, and what is on it."""
 
     file: GivenFile
-    """The picture."""
     rows: int
     columns: int
-    """Of the grid."""
     names: tuple[str, ...]
     """For each place, row by row: a recipe, "paper" for bare paper, "-" to pass over."""
     paper: str

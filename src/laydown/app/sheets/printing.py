@@ -57,13 +57,11 @@ class SheetSupplies:
     """What a sheet can be made from."""
 
     library: Library
-    """Where it is."""
     colorants: tuple[Colorant, ...]
     """Those asked about, from pale to dark as far as that is known."""
     asking: Asking
     """How matches are looked for, for the kinds that look for them."""
     recipes: tuple[Recipe, ...] = ()
-    """Those that were named."""
     colors: MakeChart | None = None
     """Wanted colors as a chart takes them."""
     labs: Mapping[Colorant, FloatArray] = field(default_factory=dict)
@@ -417,7 +415,6 @@ class SheetListed:
     title: str
     kind: SheetKind
     paper: str
-    """As printed."""
     pages: int
     cells: int
     """How many pages, and cells to color."""

@@ -151,7 +151,6 @@ class PageRead:
     """What one picture gave."""
 
     source: str
-    """Name of the picture."""
     sheet: int
     page: int
     """The sheet's number, and the page counted from 1."""
@@ -172,9 +171,7 @@ class PageRead:
     used: frozenset[int]
     """Cells of known color that told what the others are."""
     readings: tuple[CellReading, ...]
-    """The cells."""
     proof: bytes
-    """The proof picture, PNG."""
     boxes: tuple[CellBox, ...] = ()
     """Beside a target: where the cells were found, in its millimetres."""
 
@@ -210,9 +207,15 @@ def _read_page(
     )
     paper, known = _known(library, sheet, colors=request.by_known)
     made = converted(
-        photograph, reading, cells, profile, paper=paper, known=known, way=request.way,
+        photograph,
+        reading,
+        cells,
+        profile,
+        paper=paper,
+        known=known,
+        way=request.way,
         grays=request.grays,
-    )  # fmt: skip
+    )
     missing = tuple(PLACE_NAMES[place] for place in found.missing)
     return replace(made, sheet=sheet_number, page=page + 1, missing=missing)
 
@@ -501,11 +504,9 @@ class CellRead:
     number: int
     """Which; 0 for the sheet of a card that somebody else drew."""
     recipe: Recipe
-    """What was laid."""
     lab: FloatArray
     """Shape (3,), CIELAB D50."""
     reading: CellReading
-    """As read."""
     taken: bool
     """Whether it became a swatch."""
     why_not: str

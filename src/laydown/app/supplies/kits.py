@@ -78,13 +78,11 @@ class BoxLaidOut:
 
     label: str
     paper: str
-    """Of the supplies, and what they are swatched on."""
     shades: tuple[Shade, ...]
     """One coat of each."""
     blenders: tuple[str, ...]
     """Colorless ones, which have no color to show."""
     notes: tuple[str, ...]
-    """What holds for all."""
 
 
 def lay_out_box(library: Library, supplies: Supplies) -> BoxLaidOut:
@@ -194,7 +192,6 @@ class Unclear:
     """A name that stands for nothing here, or for several things."""
 
     name: str
-    """As typed."""
     meant: tuple[str, ...]
     """Labels of what it may mean, the likeliest first; empty where nothing is near."""
 

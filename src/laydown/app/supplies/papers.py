@@ -90,7 +90,6 @@ class PaperInWords:
     coats_limit: int
     """How many coats it bears."""
     measured: bool
-    """Whether it was measured bare."""
     surface: Surface
     color: words.ColorInWords
 
@@ -194,7 +193,6 @@ class PaperShown(PaperInWords):
     fluorescent: bool
     """Whether it sends out more light than falls on it somewhere in the spectrum."""
     ranges: tuple[Coverage, ...]
-    """What has been swatched on it."""
 
 
 def show_paper(library: Library, name: str) -> PaperShown:

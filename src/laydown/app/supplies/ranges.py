@@ -88,18 +88,15 @@ class RangeShown:
 
     range: str
     paper: str
-    """Names."""
     colorants: tuple[ColorantShown, ...]
     """Those swatched there, from light to dark."""
     unmeasured: tuple[Colorant, ...]
     """Colorants of the range that were not swatched there."""
     effects: tuple[Effect, ...]
-    """What they share."""
     hand: float
     """Standard deviation of the natural log of a coat's amount."""
     odd: tuple[str, ...]
     notes: tuple[str, ...]
-    """Sentences on the fit."""
     missing: tuple[Recipe, ...]
     """What of the minimum design wasn't swatched."""
     next_swatch: str
