@@ -174,8 +174,6 @@ def show_gradient(
 
     Raises
     ------
-    UnknownNameError
-        For a name that is none of the supplies'.
     BadRecipeError
         For the same color twice.
     """

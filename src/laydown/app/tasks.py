@@ -42,7 +42,8 @@ def do(
     """Do a task at once, asked as its own signature says.
 
     All of them go from the library in use; one that takes ``watch`` tells it (done, total), in
-    whatever it counts, and what that raises cancels the task.
+    whatever it counts, and what that raises cancels the task. A name or a number that the library
+    hasn't is an `UnknownNameError`, one that isn't clear an `AmbiguousNameError`.
 
     Parameters
     ----------

@@ -70,8 +70,6 @@ def set_up(library: Library, supplies: Supplies, *, by_trials: bool = True) -> S
 
     Raises
     ------
-    UnknownNameError, AmbiguousNameError
-        For a name that is not there, or not clear.
     NotMeasuredError
         When nothing of them was swatched on this paper.
     BadRecipeError

@@ -147,8 +147,6 @@ def fit_for(library: Library, ranges: Sequence[str], paper: str) -> MarkerFit:
 
     Raises
     ------
-    UnknownNameError
-        For a range or paper that isn't in the library.
     NotMeasuredError
         For a range without a single swatch on this paper.
     """
@@ -215,8 +213,6 @@ def kit_fit_for(
 
     Raises
     ------
-    UnknownNameError
-        For a range or paper that isn't in the library.
     NotMeasuredError
         For a range of markers, or one that must be there, without a swatch on this paper.
     TooLargeError

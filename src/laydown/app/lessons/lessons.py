@@ -358,13 +358,7 @@ class LessonFetched:
 
 
 def fetch_lesson(library: Library, number: int) -> LessonFetched:
-    """Return a lesson by its number.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Return a lesson by its number."""
     with library.look() as work:
         return LessonFetched(work.lessons.get(number), work.lessons.text(number))
 
@@ -382,13 +376,7 @@ def list_lessons(library: Library) -> tuple[KeptLesson, ...]:
 
 
 def remove_lesson(library: Library, number: int) -> KeptLesson:
-    """Remove a lesson and return what it was.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that none has.
-    """
+    """Remove a lesson and return what it was."""
     with library.work(f"remove the lesson {number}") as work:
         return work.lessons.remove(number)
 

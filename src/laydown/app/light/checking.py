@@ -110,13 +110,7 @@ class LightChecked:
 def check_light(
     library: Library, request: CheckLight, *, watch: Watch | None = None
 ) -> LightChecked:
-    """Match each color by day, then see the match under other lights.
-
-    Raises
-    ------
-    UnknownNameError, AmbiguousNameError
-        For a light, or anything else, that is not there or not clear.
-    """
+    """Match each color by day, then see the match under other lights."""
     lights = lights_named(request.lights)
     at_hand = cache(lambda: set_up(library, request.asking.supplies))
     title, targets = targets_asked(

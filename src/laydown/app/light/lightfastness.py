@@ -68,8 +68,6 @@ def rate_lightfastness(
     ------
     LightfastnessError
         For what is no class.
-    UnknownNameError, AmbiguousNameError
-        For a colorant that isn't there, or isn't clear.
     """
     taken_back = grade.strip().casefold() == UNKNOWN
     fastness = None if taken_back else parse_class(grade)
@@ -102,8 +100,6 @@ def import_lightfastness(library: Library, content: bytes, source: str) -> Light
     ------
     BadFileError
         For the first line that can't be read.
-    UnknownNameError
-        For a colorant that isn't in the library; nothing is taken in.
     """
     rows = read_lightfastness(content, source=source)
     with library.work(f"import lightfastness from {PurePath(source).name}") as work:
@@ -350,8 +346,6 @@ def add_window_test(library: Library, request: AddWindowTest) -> WindowTestAdded
         Where no plain coat was measured both before and after.
     BadColorError, BadFileError
         For what can't be read.
-    UnknownNameError
-        For a colorant, a paper or a sheet that isn't in the library.
     """
     read = None
     if request.pictures:
@@ -479,12 +473,6 @@ def _first_readings(work: Work, sheet: int) -> dict[int, FloatArray]:
 
 
 def forget_window_test(library: Library, number: int) -> WindowTest:
-    """Remove a reading, by its number, and return it.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that no reading has.
-    """
+    """Remove a reading, by its number, and return it."""
     with library.work(f"forget window reading {number}") as work:
         return work.lightfastness.forget(number)

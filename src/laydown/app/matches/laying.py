@@ -52,13 +52,7 @@ class OverlaysShown:
 
 
 def show_overlays(library: Library, colorant: str, supplies: Supplies) -> OverlaysShown:
-    """Lay each other color of the supplies over one, and under it, in one coat each.
-
-    Raises
-    ------
-    UnknownNameError
-        For a name that is none of the supplies'.
-    """
+    """Lay each other color of the supplies over one, and under it, in one coat each."""
     wanted = named_colorant(library, colorant, supplies)
     bench = set_up(library, supplies)
     shades = one_coats(bench.whole, without=bench.without)
@@ -176,8 +170,6 @@ def lay(library: Library, recipe: str, supplies: Supplies) -> Laid:
     ------
     BadRecipeError
         For what is no recipe, or an order that ruins tools or work.
-    UnknownNameError
-        For a name that is nowhere here.
     """
     bench = set_up(library, replace(supplies, over=recipe))
     fit, pile = bench.whole, bench.over

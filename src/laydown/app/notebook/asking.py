@@ -74,8 +74,6 @@ def explain_trial(library: Library, request: int) -> TrialExplained:
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         Where a colorant of the recipe was not swatched on the paper.
     """

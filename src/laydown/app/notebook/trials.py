@@ -126,13 +126,7 @@ def edit_trial(
     paper: str | None = None,
     made_by: str | None = None,
 ) -> TrialShown:
-    """Add an entry in which some things are noted otherwise; None leaves them as they are.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number, kit, paper or colorant that isn't there.
-    """
+    """Add an entry in which some things are noted otherwise; None leaves them as they are."""
     told = {"wanted": wanted, "remark": remark, "fill": fill, "kit": kit, "made_by": made_by}
     changes: dict[str, Any] = {name: text for name, text in told.items() if text is not None}
     with library.look() as work:
@@ -161,13 +155,7 @@ def _measured_anew(color: str, old: TrialEntry) -> dict[str, Any]:
 
 
 def undo_trial(library: Library, number: int, *, bring_back: bool = False) -> TrialShown:
-    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing.
-
-    Raises
-    ------
-    UnknownNameError
-        For a number that no trial has.
-    """
+    """Take a trial back, or bring it in again: it stays in the notebook, but teaches nothing."""
     label = "bring back" if bring_back else "take back"
     with library.work(f"{label} trial {number}") as work:
         made = work.notebook.withdraw(number, withdrawn=not bring_back)
@@ -191,8 +179,6 @@ def erase_trial(library: Library, number: int, *, photograph_only: bool = False)
 
     Raises
     ------
-    UnknownNameError
-        For a number that no trial has.
     NotMeasuredError
         Where only the photograph is to go, and there is none.
     """
@@ -266,8 +252,6 @@ def photograph_of(library: Library, number: int) -> TrialPhotograph:
 
     Raises
     ------
-    UnknownNameError
-        Where there is no such trial.
     NotMeasuredError
         Where none was kept.
     """
@@ -283,13 +267,7 @@ def photograph_of(library: Library, number: int) -> TrialPhotograph:
 
 
 def show_trial(library: Library, number: int) -> TrialTold:
-    """Show the trial of that number.
-
-    Raises
-    ------
-    UnknownNameError
-        Where there is none.
-    """
+    """Show the trial of that number."""
     with library.look() as work:
         history = tuple(map(shown, work.notebook.history(number)))
     return TrialTold(history[-1], history[:-1])
@@ -442,8 +420,6 @@ def add_trial(library: Library, request: AddTrial) -> TrialsAdded:
     ------
     BadRecipeError, BadColorError, BadFileError
         For what can't be read.
-    UnknownNameError
-        For a kit, a paper or a colorant that isn't in the library.
     """
     request = replace(request, done=checked_day(request.done))
     if request.photograph:

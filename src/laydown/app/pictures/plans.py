@@ -69,8 +69,6 @@ def in_its_light(
     ------
     BadFileError
         For a text of another form, or a place that tells nothing.
-    UnknownNameError
-        For a paper that is not there.
     """
     if not white:
         return unbalanced(picture)

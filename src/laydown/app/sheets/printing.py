@@ -279,8 +279,6 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
 
     Raises
     ------
-    UnknownNameError
-        For a colorant, kit, range or kind that isn't there.
     BadRecipeError
         For a sheet of more than eight pages, or of nothing, or for a recipe in an order that ruins
         tools or work.
@@ -511,8 +509,6 @@ def remove_sheet(library: Library, number: int) -> int:
 
     Raises
     ------
-    UnknownNameError
-        Where this library never printed it.
     LibraryError
         Where swatches were taken from it: these know their sheet by its number.
     """

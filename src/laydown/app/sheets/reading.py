@@ -533,8 +533,6 @@ def read_sheet(
     ------
     BadFileError
         For a file that is no picture, or one that shows no sheet.
-    UnknownNameError
-        For a sheet that this library never printed.
     """
     read, notes = _read_all(library, request, watch)
     pages = tuple(read)

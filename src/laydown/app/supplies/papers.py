@@ -154,8 +154,6 @@ def edit_paper(
 
     Raises
     ------
-    UnknownNameError
-        Where there is no such paper.
     BadColorError, LibraryError
         For a color that is none, or where a spectrum tells more.
     """

@@ -230,8 +230,6 @@ def mark_pan(library: Library, name: str, marks: tuple[str, ...]) -> MarkedPan:
 
     Raises
     ------
-    UnknownNameError, AmbiguousNameError
-        For a colorant that isn't there, or isn't clear.
     PanMarkError
         For what is no mark, marks at odds, and for what is no pan.
     """
