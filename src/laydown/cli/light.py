@@ -1,5 +1,6 @@
 """``laydown light``: what light does to matches and to the work, and how long a picture lasts."""
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -8,11 +9,12 @@ from click.shell_completion import CompletionItem
 
 from laydown import allowed_sizes
 from laydown.cli import asking, commands, console
-from laydown.cli.console import columns, counted
+from laydown.cli.console import columns, counted, recipe_text, tenths
 
 if TYPE_CHECKING:
     from laydown.app.light import checking, lightfastness
     from laydown.media.light.exposure import Exposure, Span
+    from laydown.plan.light.lights import UnderLight
 
 
 def listed(found: "lightfastness.LightfastnessListed") -> str:
@@ -50,6 +52,79 @@ def _read(one: "lightfastness.ColorantRated", place: int) -> list[object]:
         f"{read.difference:.1f}",
         read.remark,
     ]
+
+
+def checked(found: "checking.LightChecked") -> str:
+    """Say which matches hold: a table of all, then what to know of those that break."""
+    from laydown.plan.light.lights import summary_words
+
+    head = f"“{found.title}” from {found.kit} on {found.paper}, matched for {found.day.name}"
+    parts = [head]
+    if len(found.colors) > 1:
+        parts += [table(found), summary_words([color.check for color in found.colors])]
+    parts += [_one(color, found) for color in found.colors if _worth_telling(color, found)]
+    parts += ["\n".join(console.wrapped([note])) for note in found.notes]
+    return "\n\n".join(parts)
+
+
+def table(found: "checking.LightChecked") -> str:
+    """Lay out every color's verdict under every light, with how far off it is there."""
+    rows = [
+        [color.target.name, tenths(color.check.by_day.difference.delta_e)]
+        + [f"{seen.holding} {tenths(seen.difference.delta_e)}" for seen in color.check.lights]
+        + ["estimated" if color.estimated else ""]
+        for color in found.colors
+    ]
+    return columns(["color", "by day", *(one.short for one in found.lights), ""], rows)
+
+
+def _worth_telling(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> bool:
+    from laydown.plan.light.lights import Holding
+
+    return len(found.colors) == 1 or color.check.holding is Holding.BREAKS
+
+
+def _one(color: "checking.ColorUnderLights", found: "checking.LightChecked") -> str:
+    from laydown.media.recipe_words import BARE_PAPER
+    from laydown.plan.light.lights import Holding, verdict_words
+
+    recipe = recipe_text(color.check.recipe) or BARE_PAPER
+    alone = len(found.colors) == 1
+    lines = [f"{color.target.name}: {recipe}", *console.wrapped([verdict_words(color.check)], "  ")]
+    for seen in (color.check.by_day, *color.check.lights):
+        if alone or seen is color.check.by_day or seen.holding is not Holding.HOLDS:
+            lines += _under(seen, found)
+    lines += console.wrapped(_advice(color), "  ")
+    return "\n".join(lines)
+
+
+def _under(seen: "UnderLight", found: "checking.LightChecked") -> Iterator[str]:
+    """Say what is seen under one light: its verdict, the looks of both, and what is off."""
+    from laydown.app.light import checking
+    from laydown.plan.light.lights import change_words
+
+    by_day = seen.light == found.day
+    yield f"  {seen.light.name} ({seen.light.cie})" + ("" if by_day else f": {seen.holding}")
+    change = "" if by_day else f"; the match {change_words(seen)}"
+    looks = f"The color wanted looks {checking.look_words(seen)}{change}."
+    off = f"Off: {checking.off_words(seen, found.tolerance)}."
+    yield from console.wrapped([looks, off], "    ")
+
+
+def _advice(color: "checking.ColorUnderLights") -> Iterator[str]:
+    from laydown.plan.light.lights import instead_words, verdict_sentence
+
+    if color.instead and color.instead_check:
+        day = color.instead_check.by_day.difference
+        yield (
+            f"Instead: {recipe_text(color.instead.prediction.recipe)}."
+            f" {verdict_sentence(color.instead_check)}; by day {day.words}"
+            f" ({day.delta_e:.1f})."
+        )
+    if color.steadiest:
+        yield instead_words(color.steadiest)
+    if color.estimated:
+        yield f"Estimated, since {'; '.join(color.estimated)}."
 
 
 LISTS = {".csv", ".txt", ".plan"}
@@ -103,7 +178,7 @@ def check(what: str, lights: tuple[str, ...], page: str) -> int:
 
     form, request = asking.report_wanted(), _request(what, lights)
     found = console.ask(request, progress="matching")
-    asking.give_report(found, form, page)
+    asking.give_report(found, form, page, tell=checked)
     console.suggest("laydown light check … -o lights.pdf, to print it")
     return commands.ANSWER_IS_NO if found.count(Holding.BREAKS) else commands.DONE
 

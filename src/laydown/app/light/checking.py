@@ -275,15 +275,11 @@ COLUMNS = (
 def light_report(found: LightChecked) -> Report:
     """Return the report of a check."""
     moved = [color for color in found.colors if color.steadiest]
-    told = moved if len(found.colors) > 1 else found.colors
     sections = [
         _grid("Which matches hold", found, _seen_under, lambda color: ""),
         Section("What to lay instead", tuple(_instead_rows(moved))),
         replace(_grid("Numbers", found, _numbers_under, _remark), apart=True),
-        Section(
-            "Those that don't hold" if moved else "It holds",
-            tuple(row for color in told for row in _rows(color, found)),
-        ),
+        Section("Those that don't hold", tuple(r for c in moved for r in _rows(c, found))),
         Section(
             "The lights",
             tuple(
