@@ -149,9 +149,7 @@ def print_(*, kind: str, known_on: str, colors_in: str, again: int | None, **giv
         if again is None:
             made = printing.print_sheet(library, request)
         else:
-            old = printing.find_sheet(library, again)
-            bare = sum(cell.bare for cell in old.cells)
-            made = printing.SheetPrinted(old, len(old.grids), len(old.cells) - bare, bare)
+            made = printing.as_printed(printing.find_sheet(library, again))
         content = b"" if commands.settings().as_json else printing.draw_sheet(library, made.sheet)
     if commands.settings().as_json:
         console.show(made, str)

@@ -9,7 +9,7 @@ import numpy as np
 
 from laydown import allowed_sizes
 from laydown.app.fits.at_hand import SuppliesAtHand, paper_named, ranges_named, set_up
-from laydown.app.invented import marked_invented
+from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking, find_matches, question_of, short_limits
 from laydown.app.matches.targets import settle_targets, targets_of_lesson, wanted_in_file
 from laydown.app.runs import shop_of
@@ -26,9 +26,8 @@ from laydown.match.outcome import Match, Origin, Target
 from laydown.match.question import Question
 from laydown.match.search.found import Watch
 from laydown.match.search.repertoire import Repertoire, repertoire
-from laydown.media.kit.fit import predict
 from laydown.media.recipe import Recipe, format_recipe, parse_recipe
-from laydown.plan.chart import Chart, in_coloring_order, with_layers
+from laydown.plan.chart import Chart
 from laydown.plan.lesson.conversion import LessonConversion, Turned, convert, options, transposed
 from laydown.plan.lesson.lesson import Lesson, LessonColor, roles_by_value, turned
 from laydown.sheet.reading import CellReading
@@ -59,26 +58,6 @@ def short_recipes(bench: SuppliesAtHand, asking: Asking) -> Repertoire:
     """
     limits = short_limits(bench, asking)
     return repertoire(bench.whole, limits=limits, ranking=asking.ranking, over=bench.over)
-
-
-def chart_of(
-    lesson: Lesson,
-    matches: tuple[Match, ...],
-    bench: SuppliesAtHand,
-    asking: Asking,
-    *,
-    title: str = "",
-) -> Chart:
-    """Return the chart of a lesson's matches."""
-    chart = Chart(
-        title=title or lesson.title,
-        kit=bench.label,
-        paper=bench.whole.paper,
-        matches=in_coloring_order(matches),
-        tolerance=asking.tolerance,
-        notes=marked_invented(lesson.notes, (m.best.prediction.recipe for m in matches)),
-    )
-    return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 
 
 Passage = tuple[str, frozenset[int]]
@@ -438,8 +417,8 @@ def convert_lesson(
         paper=bench.whole.paper.name,
         names=tuple(color.name for color in lesson.colors),
         conversion=made,
-        singly=chart_of(lesson, singly, bench, asking),
-        together=chart_of(lesson, whole, bench, asking),
+        singly=chart_of(lesson.title, singly, bench, asking, notes=lesson.notes),
+        together=chart_of(lesson.title, whole, bench, asking, notes=lesson.notes),
         turned=turns,
         turned_charts=tuple(_turned_chart(lesson, t, singly, bench, asking) for t in turns),
         notes=lesson.troubles + bench.notes,
@@ -483,4 +462,4 @@ def _turned_chart(
     ]
     alone = tuple(replace(m, single=m.best) for m in plain)
     title = f"{lesson.title}, {turn.turn.words}"
-    return chart_of(lesson, alone, bench, asking, title=title)
+    return chart_of(title, alone, bench, asking, notes=lesson.notes)

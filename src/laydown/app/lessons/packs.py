@@ -9,7 +9,8 @@ import numpy as np
 
 from laydown.app.fits.at_hand import SuppliesAtHand, look_up, set_up
 from laydown.app.given_file import GivenFile
-from laydown.app.lessons.lessons import chart_of, match_each, read_lesson
+from laydown.app.lessons.lessons import match_each, read_lesson
+from laydown.app.matches.charts import chart_of
 from laydown.app.matches.colors import Asking
 from laydown.app.words import ColorInWords, fill, in_words
 from laydown.color.arrays import FloatArray
@@ -147,7 +148,7 @@ def write_pack(packed: LessonPacked, form: str, page: str = "A4") -> bytes:
 def _part(
     lesson: Lesson, matches: Sequence[Match], bench: SuppliesAtHand, asking: Asking
 ) -> PackPart:
-    chart = chart_of(lesson, tuple(matches), bench, asking)
+    chart = chart_of(lesson.title, matches, bench, asking, notes=lesson.notes)
     used = Counter(c for m in matches for c in m.best.prediction.recipe.colorants)
     order = sorted(used, key=lambda c: (-used[c], c))
     musts = _musts(order, used, bench)

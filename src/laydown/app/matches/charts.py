@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import PurePath
 
 from laydown.app.encoding import to_json
-from laydown.app.fits.at_hand import set_up
+from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.invented import marked_invented
 from laydown.app.matches.colors import Asking, find_matches, paper_of_targets
 from laydown.app.matches.targets import (
@@ -22,7 +22,7 @@ from laydown.documents.files.lessons import FIRST_LINE, lesson_file, read_lesson
 from laydown.documents.files.plans import is_plan, read_plan
 from laydown.documents.files.targets import read_targets
 from laydown.documents.print.charts import chart_csv, chart_html, write_chart_pdf
-from laydown.match.outcome import Target
+from laydown.match.outcome import Match, Target
 from laydown.match.search.found import Watch
 from laydown.media.kit.fit import predict
 from laydown.media.legible import capital, legible
@@ -59,13 +59,26 @@ def make_chart(library: Library, request: MakeChart, *, watch: Watch | None = No
     bench = at_hand()
     matches = find_matches(targets, bench, request.asking, watch)
     named = request.range or request.kit or PurePath(request.source).stem.replace("_", " ")
+    title = request.title or (named if named.strip("-") else "Colors")
+    return chart_of(title, matches, bench, request.asking, notes=request.notes)
+
+
+def chart_of(
+    title: str,
+    matches: Sequence[Match],
+    bench: SuppliesAtHand,
+    asking: Asking,
+    *,
+    notes: tuple[str, ...],
+) -> Chart:
+    """Return the chart of matches that are made already."""
     chart = Chart(
-        title=request.title or (named if named.strip("-") else "Colors"),
+        title=title,
         kit=bench.label,
         paper=bench.whole.paper,
         matches=in_coloring_order(matches),
-        tolerance=request.asking.tolerance,
-        notes=marked_invented(request.notes, (m.best.prediction.recipe for m in matches)),
+        tolerance=asking.tolerance,
+        notes=marked_invented(notes, (m.best.prediction.recipe for m in matches)),
     )
     return with_layers(chart, lambda recipe: predict(bench.whole, recipe).lab)
 

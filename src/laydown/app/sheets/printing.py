@@ -289,7 +289,7 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     with library.work(f"print a {kind} sheet") as work:
         paper = _paper(work, request.asking.supplies.paper)
         if kind is SheetKind.TARGET:
-            return SheetPrinted(_target(work, request, paper), pages=1, colored=0, bare=0)
+            return as_printed(_target(work, request, paper))
         named = tuple(_recipe(work, text, request) for text in request.recipes)
         labs = known_labs(work)
         colorants = pale_to_dark(_colorants(work, request), labs)
@@ -301,8 +301,13 @@ def print_sheet(library: Library, request: PrintSheet) -> SheetPrinted:
     sheet = _arranged(library, request, kind, paper, recipes)
     with library.work(f"keep sheet {sheet.number}") as work:
         work.sheets.add(sheet)
+    return as_printed(sheet)
+
+
+def as_printed(sheet: Sheet) -> SheetPrinted:
+    """Count what is to be done on a sheet; a target is one page."""
     bare = sum(cell.bare for cell in sheet.cells)
-    return SheetPrinted(sheet, len(sheet.grids), len(sheet.cells) - bare, bare)
+    return SheetPrinted(sheet, len(sheet.grids) or 1, len(sheet.cells) - bare, bare)
 
 
 def _target(work: Work, request: PrintSheet, paper: str) -> Sheet:
