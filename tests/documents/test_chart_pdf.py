@@ -90,7 +90,7 @@ def test_a_lesson_is_one_page(
     assert len(pages) == 1
     assert max(len(row.layers) for row in entries(chart)) == steps
     for row in entries(chart):
-        assert f"{row.number} {row.name}" in pages[0]
+        assert f"{row.number}. {row.name}" in pages[0]
 
 
 def test_patches_give_way_to_words_where_a_page_would_not_hold_them(
@@ -191,7 +191,7 @@ def test_type_can_be_read(mixed: Mixed, details: bool) -> None:
             held = (ctypes.c_ushort * length)()
             raw.FPDFTextObj_GetText(item, read, held, length)
             said = bytes(held).decode("utf-16-le").strip("\0")
-            if said.startswith(("1 Rind", "Glaze", "1 coat", "2 coats")):
+            if said.startswith(("1. Rind", "Glaze", "1 coat", "2 coats")):
                 named.add(round(size.value, 2))
     assert min(sizes) >= LEAST == 8.0
     if not details:

@@ -502,10 +502,6 @@ def write_plan_pdf(plan: PicturePlan, drawing: PlanDrawing) -> bytes:
     -------
     bytes
         The numbered drawing, the pale outline, and the list, which takes as many pages as it needs.
-
-    Examples
-    --------
-    ``Path("plan.pdf").write_bytes(write_plan_pdf(plan, draw_plan(plan, (210.0, 297.0))))``
     """
     measure = text_area(drawing.paper).width
     kits = [kit_words(kit) for kit in plan.kits[:1]]
@@ -592,10 +588,6 @@ def plan_svg(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         A whole file, without style, script or link. Each region is a group ``region-N`` of its
         own, white, closed, that shares its borders with its neighbors.
-
-    Examples
-    --------
-    ``Path("plan.svg").write_text(plan_svg(plan, drawing), encoding="utf-8")``
     """
     box = drawing.box
     listed, bottom = _list_plan_svg(plan, box.width, box.height + RIM)
@@ -735,10 +727,6 @@ def plan_html(plan: PicturePlan, drawing: PlanDrawing) -> str:
     str
         The picture, the plan, and what each kit makes of it, in color and in values; the numbered
         drawing; each kit's recipes. Every color has its name, value and numbers beside it.
-
-    Examples
-    --------
-    ``Path("plan.html").write_text(plan_html(plan, drawing), encoding="utf-8")``
     """
     alone = [replace(plan, kits=(kit,)) for kit in plan.kits] or [plan]
     box = drawing.box
