@@ -138,11 +138,11 @@ def _key(row: Entry) -> Table:
     own = row.layers[0].own if row.layers else "#ffffff"
     high, keys = KEY_HIGH, headings.KEYS
     cells: list[tuple[Flowable, float]] = [
-        (patches(colors, 20.0, high, keys=keys[:2]), 43.0),
-        (patches(grays, 28.0, high, keys=keys[2:4]), 62.0),
+        (patches(colors, 19.0, high, keys=keys[:2]), 42.0),
+        (patches(grays, 25.0, high, keys=keys[2:4]), 54.0),
         (patches(("#ffffff",), 24.0, high, keys=keys[4:5]), 27.0),
         (patches((own,), 7.0, high), 8.6),
-        (text(keys[5], KEY), 40.0),
+        (text(keys[5], KEY), 46.0),
     ]
     return in_lines([[[cell] for cell, _ in cells]], [wide for _, wide in cells], FLUSH)
 

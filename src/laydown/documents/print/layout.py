@@ -168,16 +168,20 @@ READING = (
 )
 """How to read a row, once for the whole chart."""
 KEYS = (
-    *("wanted", "what you get", "wanted, as a gray", "what you get, as a gray"),
+    *("wanted", "you get", "wanted, in gray", "you get, in gray"),
     *("try it here first", "this line’s coats alone, with nothing under or over them"),
 )
 """What each patch of a row is: the two colors, their grays, the box, and the small framed one."""
 
 
 def sample(rows: Sequence[Entry]) -> Entry:
-    """Return the row whose patches show best how to read one: the first that stays off, if any."""
-    laid = [row for row in rows if row.layers] or rows
-    return next((row for row in laid if row.in_short), laid[0])
+    """Return the row whose patches show best how to read one: wanted and given differ the most."""
+
+    def apart(row: Entry) -> int:
+        sides = (bytes.fromhex(color.fill[1:]) for color in (row.wanted, row.predicted))
+        return sum(abs(one - other) for one, other in zip(*sides, strict=True))
+
+    return max([row for row in rows if row.layers] or rows, key=apart)
 
 
 MOST_SWATCHES = 6

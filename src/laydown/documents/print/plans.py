@@ -60,8 +60,8 @@ from laydown.sheet.page import CellBox
 TRACE = "Pale outline: color on this page, or trace it onto your own paper."
 READING = (
     "Each number in the drawing is one color of the list. Lay its steps as they are written, let"
-    " every coat dry, and try them in the empty box first, on your own paper. Value step 1 is the"
-    " darkest."
+    " every coat dry, and try them in the empty box first, on your own paper. The picture goes from"
+    " dark to light in steps: step 1 is the darkest."
 )
 
 
@@ -131,7 +131,7 @@ def _value_row(plan: PicturePlan, count: int, step: int) -> PlanColorRow:
 
 def _facts(plan: PicturePlan, step: int, share: float, places: str) -> str:
     covered = f"{share:.0f}{TIGHT}%" if share >= 0.5 else f"under 1{TIGHT}%"
-    told = f"Value step {step + 1} of {plan.values.steps}, {covered} of the picture"
+    told = f"Step {step + 1} of {plan.values.steps} from dark to light, {covered} of the picture"
     return f"{told}; {places}" if places else told
 
 
@@ -159,8 +159,8 @@ def size_words(plan: PicturePlan) -> str:
     values = plan.values
     colors = f", {len(plan.palette)} colors" if plan.palette else ""
     return (
-        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} value steps{colors}, "
-        f"{len(values.regions)} regions."
+        f"{values.width:.0f} × {values.height:.0f} mm: {values.steps} steps from dark to light"
+        f"{colors}, {len(values.regions)} regions."
     )
 
 
@@ -175,8 +175,8 @@ def losses(plan: PicturePlan) -> tuple[str, ...]:
     told += [f"{a} and {b} come out nearly alike." for a, b in kit.lost.merged]
     kept = f"{kit.lost.steps_kept:.0%}".replace("%", f"{TIGHT}%")
     told.append(
-        f"Value: {kept} of the area stays in its value step; it is off by"
-        f" {kit.lost.mean_value:.1f} of a value on average."
+        f"Light and dark: {kept} of the area stays in its step; it is off by"
+        f" {kit.lost.mean_value:.1f} of a value (0 black to 10 white) on average."
     )
     if not kit.values_only:
         told.append(
