@@ -291,6 +291,8 @@ def test_a_box_is_laid_out_on_a_page(studio: Library, media: str) -> None:
     for row in report.sections[0].rows:
         along = [values[name] for name in row.keys]
         assert along == sorted(along, reverse=True)
+        ends = sorted({f"{value:.0f}" for value in (along[0], along[-1])}, reverse=True)
+        assert row.text == f"value {' to '.join(ends)}"
     printed = write_report(found, "pdf")
     assert len(pypdfium2.PdfDocument(printed)) == 1
     assert all(name in _text(printed) for name in (*shown, *found.blenders))

@@ -292,9 +292,9 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
     for first in range(0, len(listed), ACROSS):
         row = listed[first : first + ACROSS]
         patches = tuple(fill(one.lab) for one in row)
-        told = hue if first == 0 else ""
-        values = f"value {row[0].value:.0f} to {row[-1].value:.0f}"
-        yield reports.ReportRow(told, values, patches, keys=tuple(one.name for one in row))
+        told = f"{hue}, darker" if first else hue
+        ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
+        yield reports.ReportRow(told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row))
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
