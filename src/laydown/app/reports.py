@@ -294,7 +294,9 @@ def _hue_rows(hue: str, listed: Sequence[Shade]) -> Iterator[reports.ReportRow]:
         patches = tuple(fill(one.lab) for one in row)
         told = f"{hue}, darker" if first else hue
         ends = dict.fromkeys(f"{one.value:.0f}" for one in (row[0], row[-1]))
-        yield reports.ReportRow(told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row))
+        yield reports.ReportRow(
+            told, f"value {' to '.join(ends)}", patches, keys=tuple(one.name for one in row)
+        )
 
 
 def _kits(found: buying.KitsChosen) -> reports.Report:
