@@ -270,7 +270,12 @@ def test_runs_partners_and_ranges_are_reported(studio: Library, media: str) -> N
     """Runs of the supplies, partners of a colorant, and what another range reaches are written."""
     supplies = Supplies(ranges=RANGES[media], paper=PAPER)
     ranges = CompareRanges(RANGES[media][-1], "Pond" if media != "washes" else "Cove", PAPER)
-    _reported(list_runs(studio, ListRuns(supplies, shop=("Cove",))))
+    runs = list_runs(studio, ListRuns(supplies, shop=("Cove",)))
+    _reported(runs)
+    told = {section.title: section.rows for section in report_of(runs).sections}
+    numbers = [row.head for row in told.get("Numbers", ())]
+    assert [row.head for row in told["Runs, from light to dark"]] == numbers
+    assert not any(map(str.isdigit, "".join(r.text for r in told["Runs, from light to dark"])))
     one = WANTED[media][-1].split(" ")[0]
     found = list_partners(studio, one, supplies)
     _described(write_report(found, "pdf"))

@@ -136,6 +136,8 @@ def _runs(found: runs.RunsFound) -> reports.Report:
         sections.append(
             reports.Section("Without neighbors", (reports.ReportRow("In no run", names),))
         )
+    if found.runs:
+        sections.append(reports.Section("Numbers", tuple(map(_run_in_numbers, found.runs))))
     return reports.Report(
         f"Shading runs of {found.kit}",
         (f"On {found.paper}.", *found.notes),
@@ -155,12 +157,16 @@ def _triad(triad: Triad) -> reports.ReportRow:
 
 
 def _run(run: Run) -> reports.ReportRow:
+    colors = tuple(fill(shade.lab) for shade in run.shades)
+    return reports.ReportRow(run_words(run), f"{capital(run.rating)}.", colors)
+
+
+def _run_in_numbers(run: Run) -> reports.ReportRow:
     return reports.ReportRow(
         run_words(run),
-        f"{capital(run.rating)}. Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
+        f"Value {run.shades[0].value:.1f} to {run.shades[-1].value:.1f},"
         f" steps of {run.step:.1f} give or take {run.unevenness:.1f}; hue within {run.drift:.0f}°,"
         f" chroma within {run.chroma_ratio:.1f} times.",
-        tuple(fill(shade.lab) for shade in run.shades),
     )
 
 

@@ -530,7 +530,7 @@ def life_report(found: LifeForecast) -> Report:
         BESIDE,
     )
     rows = tuple(_part_row(part, f"{number}. ") for number, part in enumerate(known, 1))
-    sections = [Section("What goes first", rows, _plots(known))]
+    sections = [Section("", plots=_plots(known)), Section("What goes first", rows)]
     if unknown:
         sections.append(Section("No forecast", tuple(_part_row(part) for part in unknown)))
     if found.swaps:
@@ -539,7 +539,7 @@ def life_report(found: LifeForecast) -> Report:
     told = tuple(ReportRow("", line) for line in (classes_said(found), *found.notes) if line)
     sections.append(Section("What this rests on", told))
     title = found.title if found.title == "Life on a wall" else f"Life on a wall: {found.title}"
-    return Report(title, lead, tuple(s for s in sections if s.rows), FOOT)
+    return Report(title, lead, tuple(s for s in sections if s.rows or s.plots), FOOT)
 
 
 def classes_said(found: LifeForecast) -> str:
