@@ -7,7 +7,7 @@ from laydown.color.lab import lab_from_xyz
 from laydown.color.tristimulus import WHITE_D50
 from laydown.color.value import luminance_from_value
 from laydown.documents.print.trials import calibration_svg
-from laydown.plan.calibration import Compared
+from laydown.plan.notebook import Compared
 
 NAME = "{http://www.w3.org/2000/svg}"
 

@@ -6,8 +6,7 @@ from functools import cache
 
 from laydown.app.fits.at_hand import SuppliesAtHand, set_up
 from laydown.app.matches.charts import colors_in_file
-from laydown.app.matches.colors import Asking, find_matches, paper_of_targets, question_of
-from laydown.app.matches.tables import Tables
+from laydown.app.matches.colors import Asking, Tables, find_matches, paper_of_targets, question_of
 from laydown.app.matches.targets import FitAtHand, WantedColor, settle_targets
 from laydown.app.words import ColorInWords, in_words
 from laydown.color.arrays import FloatArray
@@ -38,17 +37,18 @@ from laydown.media.swatch import Basis
 from laydown.plan.light.lights import (
     Holding,
     LightedMatch,
+    Steadiest,
     UnderLight,
     change_words,
     index_words,
     instead_words,
     listed,
+    steadiest,
     summary_words,
     under_lights,
     verdict_sentence,
     verdict_words,
 )
-from laydown.plan.light.steadiest import Steadiest, steadiest
 from laydown.store.library import Library
 
 SMOOTHEST = (
@@ -119,15 +119,6 @@ def check_light(
 ) -> LightChecked:
     """Match each color by day, then see the match under other lights.
 
-    Parameters
-    ----------
-    library
-        Where supplies and swatches are.
-    request
-        What to check.
-    watch
-        Told (done, total) in colors; may raise to cancel.
-
     Raises
     ------
     UnknownNameError, AmbiguousNameError
@@ -177,8 +168,6 @@ def check_matches(
 
     Parameters
     ----------
-    library
-        Knows what was measured of the paper.
     matches, bench, asking
         The matches, what they were made from, and how.
     lights, title

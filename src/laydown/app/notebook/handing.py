@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from laydown import allowed_sizes
-from laydown.app.notebook.shown import TrialShown, checked_day, shown
+from laydown.app.notebook.trials import TrialShown, checked_day, shown
 from laydown.color.arrays import FloatArray
 from laydown.color.spectra import WAVELENGTHS
 from laydown.documents.files.text import parse_json

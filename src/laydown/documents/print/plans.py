@@ -51,8 +51,9 @@ from laydown.documents.print.reports import TITLE as REPORT_TITLE
 from laydown.documents.print.typefaces import MM, SIGNS, clip, printable, width, wrap
 from laydown.errors import BadFileError
 from laydown.match.outcome import Verdict
+from laydown.media.colorant import Colorant
 from laydown.media.legible import capital
-from laydown.plan.chart import Supply, supplies
+from laydown.plan.chart import supplies
 from laydown.plan.picture.picture import KitPicture, PicturePlan
 from laydown.plan.picture.recipes import painted
 from laydown.sheet.page import CellBox
@@ -270,7 +271,7 @@ def legend(plan: PicturePlan, warnings: tuple[str, ...]) -> tuple[Section, ...]:
     notes = (*warnings, *notes_of_plan(plan))
     sections = (
         Section("Colors and recipes" if kits else "Colors", tuple(map(_color_row, rows))),
-        Section("What you need", tuple(_supply_row(supply) for supply in needed)),
+        Section("What you need", tuple(_supply_row(*supply) for supply in needed)),
         Section("What is lost", _listed(losses(plan))),
         Section(CAUTIONS_HEADING, _listed(CAUTIONS)),
         Section("How it was planned", _listed(notes)),
@@ -303,12 +304,10 @@ def _numbers_row(row: PlanColorRow) -> ReportRow:
     return ReportRow(f"{row.number}", f"Wanted: {row.wanted.numbers}.{sure}")
 
 
-def _supply_row(supply: Supply) -> ReportRow:
-    colorant = supply.colorant
+def _supply_row(colorant: Colorant, recipes: int, coats: int) -> ReportRow:
     told = (
-        f"{colorant.range}, {colorant.medium}: {supply.recipes}"
-        f" recipe{'s' if supply.recipes != 1 else ''}, {supply.coats}"
-        f" coat{'s' if supply.coats != 1 else ''}"
+        f"{colorant.range}, {colorant.medium}: {recipes}"
+        f" recipe{'s' if recipes != 1 else ''}, {coats} coat{'s' if coats != 1 else ''}"
     )
     called = colorant.name + (f"  {colorant.code}" if colorant.code else "")
     return ReportRow(called, told, tick=True)

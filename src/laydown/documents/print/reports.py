@@ -260,16 +260,16 @@ class Drawn(Flowable):  # type: ignore[misc]  # the PDF library has no types
         self._write(0.0, 0.0, self._plot.title)
         self.canv.setStrokeColor(LINE)
         self.canv.setLineWidth(0.15 * MM)
-        for rule in self._plot.rules:
-            self.canv.line(rule.x_1 * MM, -rule.y_1 * MM, rule.x_2 * MM, -rule.y_2 * MM)
-        for label in self._plot.labels:
-            self._write(label.x - 1.0, label.y, label.text)
-        for dot in self._plot.dots:
-            self.canv.setFillColor(HexColor(dot.fill))
-            self.canv.setStrokeColor(HexColor(dot.fill) if dot.hollow else LINE)
-            self.canv.setLineWidth((0.6 if dot.hollow else 0.15) * MM)
-            corner = (dot.x - SIZE / 2) * MM, -(dot.y + SIZE / 2) * MM
-            self.canv.rect(*corner, SIZE * MM, SIZE * MM, fill=int(not dot.hollow))
+        for x_1, y_1, x_2, y_2 in self._plot.rules:
+            self.canv.line(x_1 * MM, -y_1 * MM, x_2 * MM, -y_2 * MM)
+        for x, y, word in self._plot.labels:
+            self._write(x - 1.0, y, word)
+        for x, y, fill, hollow in self._plot.dots:
+            self.canv.setFillColor(HexColor(fill))
+            self.canv.setStrokeColor(HexColor(fill) if hollow else LINE)
+            self.canv.setLineWidth((0.6 if hollow else 0.15) * MM)
+            corner = (x - SIZE / 2) * MM, -(y + SIZE / 2) * MM
+            self.canv.rect(*corner, SIZE * MM, SIZE * MM, fill=int(not hollow))
 
     def _write(self, x: float, y: float, words: str) -> None:
         self.canv.setFont(REGULAR, LEAST)

@@ -82,8 +82,8 @@ def write_sheet_pdf(sheet: Sheet, *, lightness: Mapping[Colorant, float]) -> byt
 
 
 def _draw_markers(pen: Pen, sheet: Sheet, page: int) -> None:
-    for marker in page_markers(sheet.size, number=page_number(sheet.number, page)):
-        draw_marker(pen, marker.id, marker.box)
+    for marker, box in page_markers(sheet.size, number=page_number(sheet.number, page)):
+        draw_marker(pen, marker, box)
 
 
 def draw_marker(pen: Pen, marker_id: int, box: CellBox) -> None:

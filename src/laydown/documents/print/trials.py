@@ -10,7 +10,7 @@ from laydown.documents.print.flow import FLUSH, LINE, Leaflet, in_lines, text, w
 from laydown.documents.print.layout import INK, PAGES, SHOWN_COLORS, text_area
 from laydown.documents.print.reports import HEADING, KEY, TITLE, WORDS, ReportRow, patches
 from laydown.documents.print.typefaces import MM
-from laydown.plan.calibration import Compared
+from laydown.plan.notebook import Compared
 
 SWATCH = (44.0, 36.0)
 """Width and height of the room for the real swatch [mm]."""
