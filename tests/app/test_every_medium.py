@@ -206,7 +206,10 @@ def test_a_class_pack_is_made(studio: Library, media: str) -> None:
     """The pack lists supplies and recipes, on paper and as a page."""
     packed = pack_lesson(studio, PackLesson(_lesson(studio, media), "jar.txt", _asking(media)))
     _described(write_pack(packed, "pdf"))
-    assert IN_WORDS[media] in html.unescape(write_pack(packed, "html").decode())
+    page = html.unescape(write_pack(packed, "html").decode())
+    assert IN_WORDS[media] in page
+    assert "value step" not in page
+    assert "no difference worth naming" not in page
 
 
 def test_each_copy_of_a_pack_is_of_one_range(studio: Library) -> None:

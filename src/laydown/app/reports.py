@@ -215,7 +215,7 @@ def _gradient(found: runs.GradientFound) -> reports.Report:
 
 def _compared(found: ranges.RangesCompared) -> reports.Report:
     made = found.comparison
-    sections = [reports.Section("Plots", (), made.plots)]
+    sections = [reports.Section("What each has, in one coat", (), made.plots)]
     for side in (made.first, made.second):
         sections.append(_alone(side))
     pairs = [

@@ -191,7 +191,7 @@ def entry_of(
         instructions=best.instructions,
         verdict=best.verdict,
         off=_sentence(best.difference.words),
-        in_short="" if best.verdict is Verdict.SAME else _in_short(best.difference.words),
+        in_short=off_in_short(best),
         sure=_sure(target, best),
         chance=capital(acceptance_words(best.acceptance)) + ".",
         single=_single(match),
@@ -303,9 +303,10 @@ def _sentence(words: str) -> str:
     return capital(words) + "."
 
 
-def _in_short(off: str) -> str:
-    """Say what stays off without steps of value, which only whoever knows them can picture."""
-    if off == NOTHING_OFF:
+def off_in_short(best: Candidate) -> str:
+    """Say what stays off, for whoever colors: without steps of value; empty where nothing does."""
+    off = best.difference.words
+    if best.verdict is Verdict.SAME or off == NOTHING_OFF:
         return ""
     return _sentence(reduce(lambda said, way: re.sub(*way, said), AMOUNTS, off))
 

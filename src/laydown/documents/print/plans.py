@@ -293,7 +293,8 @@ def _color_row(row: PlanColorRow) -> ReportRow:
     said = [f"{row.facts}."]
     if entry:
         mud = [f"Mud: {entry.mud}"] if entry.mud else []
-        judged = f"{capital(str(entry.verdict))}: {entry.off[:1].lower()}{entry.off[1:]}"
+        off = entry.in_short or entry.off
+        judged = f"{capital(str(entry.verdict))}: {off[:1].lower()}{off[1:]}"
         said = [f"For {row.wanted.words}.", judged, *mud, *said]
     patches = (*row.shown, *gray)
     return ReportRow(head, " ".join(said), patches, box=True, keys=keys[: len(patches)])
