@@ -335,7 +335,7 @@ def show_one(number: int, photo: str) -> None:
     with console.library_in_use() as library:
         console.show(show_trial(library, number), told)
         if photo:
-            console.write_whole(Path(photo), photograph_of(library, number).content)
+            console.write_whole(Path(photo), photograph_of(library, number)[1])
             console.say(f"Written: {photo}")
 
 

@@ -36,7 +36,7 @@ from laydown.media.recipe import Recipe, name_key, parse_recipe
 from laydown.media.swatch import Basis, Fill, Swatch
 from laydown.sheet.reading import Accuracy
 from laydown.store.library import Library, Work
-from laydown.store.records import StoredTrial, TrialEntry, TrialPhotograph
+from laydown.store.records import StoredTrial, TrialEntry
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -247,8 +247,8 @@ class TrialTold:
     earlier: tuple[TrialShown, ...]
 
 
-def photograph_of(library: Library, number: int) -> TrialPhotograph:
-    """Return the photograph that is kept with a trial.
+def photograph_of(library: Library, number: int) -> tuple[str, bytes]:
+    """Return the name and the content of the photograph that is kept with a trial.
 
     Raises
     ------
@@ -363,9 +363,9 @@ def shown_photograph(library: Library, number: int) -> bytes:
     BadFileError
         For one that can't be opened.
     """
-    kept = photograph_of(library, number)
-    with files.broken_told(kept.name), files.opened(kept.content, kept.name) as image:
-        files.check_header(image, kept.name, fewest=1)
+    name, kept = photograph_of(library, number)
+    with files.broken_told(name), files.opened(kept, name) as image:
+        files.check_header(image, name, fewest=1)
         image.draft("RGB", (SHOWN_SIDE, SHOWN_SIDE))
         pixels = np.asarray(image.convert("RGB"))
         upright = Image.fromarray(files.turned(pixels, files.orientation_of(image)))
