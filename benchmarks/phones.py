@@ -14,7 +14,7 @@ four, balanced and mixed as a maker might, then developed
 import csv
 import sys
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, partial
 from itertools import product
 from pathlib import Path
 
@@ -25,15 +25,21 @@ sys.path.insert(0, str(ROOT / "tests" / "imaging"))
 
 import photographs as photos  # noqa: E402 - found by the line above
 from test_development import fitted, photographed  # noqa: E402 - as before
+from test_development import read as read_chart  # noqa: E402 - as before
 
 from laydown.color.arrays import FloatArray  # noqa: E402 - as before
 from laydown.color.difference import ciede2000  # noqa: E402 - as before
 from laydown.color.lab import lab_from_xyz, xyz_from_lab  # noqa: E402 - as before
 from laydown.color.tristimulus import WEIGHTS_D50  # noqa: E402 - as before
-from laydown.imaging.camera import by_colors, signal_of  # noqa: E402 - as before
 from laydown.imaging.chart import chart_xyz  # noqa: E402 - as before
 from laydown.imaging.conversion import BY_PAPER  # noqa: E402 - as before
-from laydown.imaging.development import Developed, usual_development  # noqa: E402 - as before
+from laydown.imaging.development import (  # noqa: E402 - as before
+    Converter,
+    by_colors,
+    developed,
+    signal_of,
+    usual_development,
+)
 from laydown.imaging.profiles import usual_profile  # noqa: E402 - as before
 from laydown.sheet.reading import Accuracy, ColorConversion  # noqa: E402 - as before
 
@@ -84,8 +90,8 @@ def real_developments() -> list[tuple[FloatArray, float]]:
     found = []
     for one in (p for p in photographed() if p.judges):
         made = fitted(one, np.arange(24))
-        left = lab_from_xyz(made.xyz(one.signal)) - lab_from_xyz(chart_xyz())
-        found.append((made.parameters, float(np.sqrt((left**2).mean()))))
+        left = lab_from_xyz(read_chart(one, made, np.arange(24))) - lab_from_xyz(chart_xyz())
+        found.append((made, float(np.sqrt((left**2).mean()))))
     return found
 
 
@@ -96,11 +102,12 @@ def developed_as_a_real_one(light: FloatArray, rng: np.random.Generator) -> Floa
     lab = lab_from_xyz(100 * light @ PROFILE.matrix / (np.ones(3) @ PROFILE.matrix)[1])
     lab[:-1] += left * rng.standard_normal(lab[:-1].shape)
     wanted = np.cbrt(np.maximum(xyz_from_lab(lab), 1e-3))
-    own = Developed(parameters, 100 * np.ones(3) / PROFILE.matrix.sum(axis=0)[1], PROFILE.matrix)
+    white = 100 * np.ones(3) / PROFILE.matrix.sum(axis=0)[1]
+    read_as = partial(developed, parameters, white=white, primaries=PROFILE.matrix)
     root = np.cbrt(np.clip(light, 1e-4, 1.2))
     for _ in range(ROUNDS):
-        off = np.cbrt(own.xyz(root**3)) - wanted
-        slopes = [(np.cbrt(own.xyz((root + step) ** 3)) - wanted - off) / TINY for step in STEPS]
+        off = np.cbrt(read_as(root**3)) - wanted
+        slopes = [(np.cbrt(read_as((root + step) ** 3)) - wanted - off) / TINY for step in STEPS]
         jacobian = np.stack(slopes, axis=-1)
         damped = np.swapaxes(jacobian, 1, 2) @ jacobian + 1e-3 * np.eye(3)
         step = np.linalg.solve(damped, np.swapaxes(jacobian, 1, 2) @ off[..., None])[..., 0]
@@ -137,7 +144,7 @@ def read(
     known = rng.permutation(len(DYES))[: 8 if way == "8 known colors" else 0]
     left = np.setdiff1d(np.arange(len(DYES)), known)
     if way == "paper alone":
-        own = Developed(usual_development().mean, signal_of(PROFILE, WHITE), PROFILE.matrix)
+        own = Converter(usual_development()[0], signal_of(PROFILE, WHITE), PROFILE.matrix, BY_PAPER)
         made, told = own.xyz(dyes[left]), BY_PAPER
     else:
         signal, xyz = (chart, chart_xyz()) if not len(known) else (dyes[known], None)
