@@ -16,7 +16,7 @@ from laydown.app.sheets.reading import (
     DOUBTED,
     KNOWN_BEFORE,
     UNUSED,
-    PlaceRead,
+    CellRead,
     bare_readings,
     choose_converter,
     grays_beside,
@@ -91,7 +91,7 @@ class ReadCard:
 class CardRead:
     """What a card gave."""
 
-    places: tuple[PlaceRead, ...]
+    places: tuple[CellRead, ...]
     accuracy: Accuracy
     assumed: bool
     notes: tuple[str, ...]
@@ -156,8 +156,8 @@ def _paper(work: Work, name: str) -> Paper:
 def _store(work: Work, request: ReadCard, read: CardRead) -> None:
     """Take in what was read; bare places only where they tell the paper's own color."""
     paper = _paper(work, request.paper)
-    bare = judge_bare(paper, bare_readings(read.places), assumed=read.assumed)
-    taken = [p for p in read.places if p.taken and (p.recipe.steps or bare.keeps)]
+    keeps, _, _ = judge_bare(paper, bare_readings(read.places), assumed=read.assumed)
+    taken = [p for p in read.places if p.taken and (p.recipe.steps or keeps)]
     work.add_swatches([_swatch(request, paper.name, place, read.accuracy) for place in taken])
 
 
@@ -202,14 +202,14 @@ def _read(
     readings = convert_cells(reading, cells, chosen.converter)
     rough = accuracy.rough
     places = _judged(request, recipes, readings, rough=rough, used=chosen.used)
-    bare = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
-    places = tuple(unless_bare(places, bare.why_not))
+    _, no_paper, note = judge_bare(paper, bare_readings(places), assumed=chosen.assumed)
+    places = tuple(unless_bare(places, no_paper))
     proof = draw_proof(reading.flat, cells, {r.number: r for r in readings})
     notes = (
         *photograph.notes,
         *reading.warnings,
         *chosen.notes,
-        *([bare.note] if bare.note else []),
+        *([note] if note else []),
     )
     taken = sum(place.taken for place in places)
     return CardRead(places, accuracy, chosen.assumed, notes, taken, proof)
@@ -255,7 +255,7 @@ def _judged(
     *,
     rough: bool,
     used: frozenset[int],
-) -> tuple[PlaceRead, ...]:
+) -> tuple[CellRead, ...]:
     places = []
     for reading in readings:
         why_not = ", ".join(sorted(str(flag) for flag in reading.flags))
@@ -267,11 +267,11 @@ def _judged(
             why_not = KNOWN_BEFORE
         lab = lab_from_xyz(reading.xyz)
         recipe = recipes[reading.number]
-        places.append(PlaceRead(reading.number, recipe, lab, reading, not why_not, why_not))
+        places.append(CellRead(0, reading.number, recipe, lab, reading, not why_not, why_not))
     return tuple(places)
 
 
-def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy) -> Swatch:
+def _swatch(request: ReadCard, paper: str, place: CellRead, accuracy: Accuracy) -> Swatch:
     flags = {str(flag) for flag in place.reading.flags}
     if request.coats_unknown and place.recipe.steps:
         flags.add(COATS_UNKNOWN)
@@ -285,7 +285,7 @@ def _swatch(request: ReadCard, paper: str, place: PlaceRead, accuracy: Accuracy)
         spread,
         frozenset(flags),
         picture=picture_of([request.file]),
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(place.lab),
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from hashlib import sha256
 from types import MappingProxyType
-from typing import NoReturn, TypeVar
+from typing import NoReturn
 
 import numpy as np
 
@@ -64,21 +64,20 @@ from laydown.store.supplies import usual_white
 
 NO_BARE_PAPER = "no color of bare paper"
 """Why a bare cell isn't taken over whose color no usual paper has."""
+ODD_PAPER = (
+    "Scan it, or photograph it again in even daylight: bare {paper} comes out too {odd} to be kept"
+    " as its color (value {value:.1f}). If the paper really looks like that, give its measured"
+    " color with the paper, and read this again."
+)
+CONTRADICTED = (
+    "Check the color of {paper} among your papers: it is kept there with a value of {known:.1f},"
+    " and this picture shows {value:.1f}. The picture was read by itself, not by that."
+)
 
 
-@dataclass(frozen=True, slots=True)
-class BareJudged:
-    """What becomes of the bare places of a picture."""
-
-    keeps: bool
-    """Whether their color is kept as the paper's own."""
-    why_not: str = ""
-    """Why they aren't even taken over; empty where they are."""
-    note: str = ""
-    """What to do about it; empty for nothing."""
-
-
-def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) -> BareJudged:
+def judge_bare(
+    paper: Paper, readings: Sequence[CellReading], *, assumed: bool
+) -> tuple[bool, str, str]:
     """Judge whether bare places tell the paper's own color.
 
     Parameters
@@ -90,35 +89,26 @@ def judge_bare(paper: Paper, readings: Sequence[CellReading], *, assumed: bool) 
     assumed
         Whether the paper's lightness was assumed. They then say that again and nothing of their
         own, so that they are never kept as measured.
+
+    Returns
+    -------
+    bool, str, str
+        Whether their color is kept as the paper's own; why they aren't even taken over, empty where
+        they are; and what to do about it, empty for nothing.
     """
     if assumed or not readings:
-        return BareJudged(keeps=False)
+        return False, "", ""
     seen = lab_from_xyz(np.mean([reading.xyz for reading in readings], axis=0))
     odd, value = unlike_bare_paper(seen), float(value_from_lab(seen))
     if not paper.measured:
-        return _not_kept(paper.name, odd, value) if odd else BareJudged(keeps=True)
+        if not odd:
+            return True, "", ""
+        return False, NO_BARE_PAPER, ODD_PAPER.format(paper=paper.name, odd=odd, value=value)
     known = lab_from_reflectance(paper.reflectance)
     if odd or not unlike_bare_paper(known):
-        return BareJudged(keeps=False)
-    return _contradicted(paper.name, float(value_from_lab(known)), value)
-
-
-def _not_kept(paper: str, odd: str, value: float) -> BareJudged:
-    note = (
-        f"Scan it, or photograph it again in even daylight: bare {paper} comes out too {odd} to be"
-        f" kept as its color (value {value:.1f}). If the paper really looks like that, give its"
-        " measured color with the paper, and read this again."
-    )
-    return BareJudged(keeps=False, why_not=NO_BARE_PAPER, note=note)
-
-
-def _contradicted(paper: str, known: float, value: float) -> BareJudged:
-    note = (
-        f"Check the color of {paper} among your papers: it is kept there with a value of"
-        f" {known:.1f}, and this picture shows {value:.1f}. The picture was read by itself, not by"
-        " that."
-    )
-    return BareJudged(keeps=False, note=note)
+        return False, "", ""
+    before = float(value_from_lab(known))
+    return False, "", CONTRADICTED.format(paper=paper.name, known=before, value=value)
 
 
 class NoSheetError(BadFileError):
@@ -232,22 +222,15 @@ def _read_page(
         way=way,
         beside=grays_beside(photograph, grays, profile, reading),
     )
-    readings = convert_cells(reading, cells, chosen.converter)
-    by_number = {r.number: r for r in readings}
-    return PageRead(
-        source=photograph.source,
-        sheet=sheet_number,
+    return _page_read(
+        photograph,
+        sheet_number,
+        cells,
+        reading,
+        chosen,
+        profile=profile,
         page=page + 1,
-        missing=tuple(PLACE_NAMES[place] for place in found.missing),
-        accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile or photograph.raw else "none",
-        evenness=reading.light.evenness,
-        resolution=reading.resolution,
-        notes=(*photograph.notes, *reading.warnings, *chosen.notes, *_clipped(readings)),
-        assumed=chosen.assumed,
-        used=chosen.used,
-        readings=readings,
-        proof=draw_proof(reading.flat, cells, by_number),
+        missing=found.missing,
     )
 
 
@@ -423,9 +406,43 @@ def choose_converter(
         )
         used = frozenset(number for number in sound if known[number].here)
         return Chosen(own, assumed=not measured, notes=blown, used=used)
-    own = paper_converter(profile, reading, paper=paper, measured=measured)
+    own = paper_converter(profile, reading.paper, paper=paper, measured=measured)
     tinted = (TINTED,) if own.accuracy.rough else ()
     return Chosen(own, assumed=True, notes=(*blown, *tinted))
+
+
+def _page_read(
+    photograph: Photograph,
+    sheet: int,
+    cells: tuple[PageCell, ...],
+    reading: PageReading,
+    chosen: Chosen,
+    *,
+    profile: Profile,
+    page: int = 1,
+    missing: tuple[int, ...] = (),
+    notes: tuple[str, ...] = (),
+    boxes: Sequence[CellBox] = (),
+) -> PageRead:
+    """Convert a page's cells and put together what a picture gave."""
+    readings = convert_cells(reading, cells, chosen.converter)
+    told = (*photograph.notes, *notes, *reading.warnings, *chosen.notes, *_clipped(readings))
+    return PageRead(
+        source=photograph.source,
+        sheet=sheet,
+        page=page,
+        missing=tuple(PLACE_NAMES[place] for place in missing),
+        accuracy=chosen.converter.accuracy,
+        profile=profile.name if photograph.profile or photograph.raw else "none",
+        evenness=reading.light.evenness,
+        resolution=reading.resolution,
+        notes=told,
+        assumed=chosen.assumed,
+        used=chosen.used,
+        readings=readings,
+        proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
+        boxes=tuple(boxes),
+    )
 
 
 def _blown(chart: FoundChart) -> tuple[str, ...]:
@@ -514,9 +531,10 @@ class ReadSheet:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CellRead:
-    """One cell."""
+    """One cell of a sheet, or one place of a card."""
 
     sheet: int
+    """Its number; 0 for a card."""
     number: int
     """Which."""
     recipe: Recipe
@@ -529,18 +547,6 @@ class CellRead:
     """Whether it became a swatch."""
     why_not: str
     """Why it didn't; empty where it did."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class PlaceRead:
-    """One place of a card: what lies there, its color, and whether it became a swatch."""
-
-    number: int
-    recipe: Recipe
-    lab: FloatArray
-    reading: CellReading
-    taken: bool
-    why_not: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -680,22 +686,8 @@ def _read_target(
         way=request.way,
         beside=[*grays, *grays_beside(photograph, request.grays, profile, reading)],
     )
-    readings = convert_cells(reading, cells, chosen.converter)
-    return PageRead(
-        source=photograph.source,
-        sheet=number,
-        page=1,
-        missing=(),
-        accuracy=chosen.converter.accuracy,
-        profile=profile.name if photograph.profile or photograph.raw else "none",
-        evenness=reading.light.evenness,
-        resolution=reading.resolution,
-        notes=(*photograph.notes, *notes, *chosen.notes, *_clipped(readings)),
-        assumed=chosen.assumed,
-        used=chosen.used,
-        readings=readings,
-        proof=draw_proof(reading.flat, cells, {r.number: r for r in readings}),
-        boxes=tuple(boxes),
+    return _page_read(
+        photograph, number, cells, reading, chosen, profile=profile, notes=notes, boxes=boxes
     )
 
 
@@ -812,13 +804,13 @@ def _judge(
             judged.append(CellRead(number, cell, recipe, lab, checked, not why_not, why_not))
         if request.names:
             _check_names(work, request, judged)
-        bare = judge_bare(
+        _, no_paper, note = judge_bare(
             work.paper(sheet.paper),
             bare_readings(judged),
             assumed=any(page.assumed for page in own),
         )
-        told += [bare.note] if bare.note else []
-        cells += unless_bare(judged, bare.why_not)
+        told += [note] if note else []
+        cells += unless_bare(judged, no_paper)
     return tuple(cells), told
 
 
@@ -830,16 +822,12 @@ def _check_names(work: Work, request: ReadSheet, judged: Iterable[CellRead]) -> 
     check_names(open_to_doubt, swatched_colors(work, [recipe for _, recipe, _ in open_to_doubt]))
 
 
-Judged = TypeVar("Judged", CellRead, PlaceRead)
-"""A cell of a sheet or a place of a card, read, and whether it is taken over."""
-
-
-def bare_readings(read: Iterable[Judged]) -> list[CellReading]:
+def bare_readings(read: Iterable[CellRead]) -> list[CellReading]:
     """Return the readings of bare cells that can be taken over."""
     return [one.reading for one in read if one.taken and not one.recipe.steps]
 
 
-def unless_bare(read: Iterable[Judged], why_not: str) -> list[Judged]:
+def unless_bare(read: Iterable[CellRead], why_not: str) -> list[CellRead]:
     """Return what was read; for a reason, without the bare cells that else would be taken."""
     return [
         replace(one, taken=False, why_not=why_not)
@@ -937,7 +925,8 @@ def spread_of(reading: CellReading, accuracy: Accuracy) -> float:
     """
     if not accuracy.conversion.by_camera:
         return reading.spread
-    return float(np.hypot(reading.spread, np.sqrt(READINGS) * accuracy.deviation))
+    off = accuracy.deviation(lab_from_xyz(reading.xyz))
+    return float(np.hypot(reading.spread, np.sqrt(READINGS) * off))
 
 
 def picture_of(files: Iterable[GivenFile], number: int = 0) -> str:
@@ -957,14 +946,14 @@ def _swatch(sheet: Sheet, cell: CellRead, accuracy: Accuracy, picture: str) -> S
         spread_of(cell.reading, accuracy),
         frozenset(str(flag) for flag in cell.reading.flags),
         picture=picture,
-        shared=accuracy.shared_nearby,
+        shared=accuracy.shared_nearby(cell.lab),
     )
 
 
 def _bare(work: Work, sheet: Sheet, taken: list[CellRead], *, assumed: bool) -> list[Swatch]:
     """Return the bare paper as one swatch, where it tells the paper's own color."""
     bare = bare_readings(taken)
-    if not judge_bare(work.paper(sheet.paper), bare, assumed=assumed).keeps:
+    if not judge_bare(work.paper(sheet.paper), bare, assumed=assumed)[0]:
         return []
     xyz = np.mean([reading.xyz for reading in bare], axis=0)
     spread = float(np.mean([reading.spread for reading in bare]))
